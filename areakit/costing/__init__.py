@@ -1,0 +1,1 @@
+"""What a job costs, and whether somebody else's figures agree."""

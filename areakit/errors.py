@@ -1,0 +1,98 @@
+"""Every error that areakit raises on purpose.
+
+::
+
+    AreakitError                 message: what is wrong, with the number; remedy: what to do next
+    ├ InputError (ValueError)    wrong usage or unreadable input                    exit code 2
+    │ ├ UnitError                text that is not one plain number and one unit
+    │ ├ RangeError               a figure outside what the formula or the shop allows
+    │ └ FileError                a file that cannot be read or written
+    ├ MeasurementError           no trustworthy number in this photo or drawing     exit code 3
+    │ ├ MarkNotFound             no reference mark, or too little of it
+    │ ├ ScaleUnreliable          the mark is seen, but its scale cannot be trusted
+    │ ├ OutlineNotFound          no part, or its edge cannot be followed
+    │ └ OutlineInvalid           an outline that encloses no honest area
+    └ RecordError                the store of jobs                                  exit code 4
+      ├ RecordUnreadable         damaged, newer, or not a store
+      └ RecordChanged            somebody else wrote first
+
+Anything else that escapes is a defect and looks like one.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+
+class AreakitError(Exception):
+    """Base of all: one sentence on what is wrong, one on what to do next."""
+
+    exit_code: ClassVar[int] = 1
+
+    def __init__(self, message: str, *, remedy: str, code: str | None = None) -> None:
+        super().__init__(message)
+        self.message = message
+        self.remedy = remedy
+        self.code = code or _shouting(type(self).__name__)
+
+    def __str__(self) -> str:
+        return f"{self.message} {self.remedy}"
+
+
+class InputError(AreakitError, ValueError):
+    """Wrong usage or unreadable input."""
+
+    exit_code = 2
+
+
+class UnitError(InputError):
+    """Text that is not one plain number and one known unit."""
+
+
+class RangeError(InputError):
+    """A figure outside the range in which the answer would mean anything."""
+
+
+class FileError(InputError):
+    """A file that cannot be read or written."""
+
+
+class MeasurementError(AreakitError):
+    """No trustworthy number can be had from this photo or drawing."""
+
+    exit_code = 3
+
+
+class MarkNotFound(MeasurementError):
+    """No reference mark, or too little of it."""
+
+
+class ScaleUnreliable(MeasurementError):
+    """The mark is seen, but the scale it gives cannot be trusted."""
+
+
+class OutlineNotFound(MeasurementError):
+    """No part, or a part whose edge cannot be followed."""
+
+
+class OutlineInvalid(MeasurementError):
+    """An outline that encloses no honest area."""
+
+
+class RecordError(AreakitError):
+    """The store of jobs refuses."""
+
+    exit_code = 4
+
+
+class RecordUnreadable(RecordError):
+    """The store is damaged, newer than this program, or not a store."""
+
+
+class RecordChanged(RecordError):
+    """Somebody else wrote to the record first."""
+
+
+def _shouting(name: str) -> str:
+    """Turn ``MarkNotFound`` into ``MARK_NOT_FOUND``."""
+    return "".join("_" + c if c.isupper() and i else c for i, c in enumerate(name)).upper()

@@ -1,0 +1,126 @@
+"""Every caution and question that a result can carry: code, plain words, what to do.
+
+A flag goes with a number that still stands. Where no number can stand, an error from :mod:`areakit.errors` is raised.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flag:
+    """One caution: a stable ``code``, the ``message`` with its number, and the ``remedy``."""
+
+    code: str
+    message: str
+    remedy: str
+    part: int | None = None
+
+
+# code: (message, remedy); figures are filled in by name.
+_CATALOGUE: dict[str, tuple[str, str]] = {
+    # scale
+    "SHEET_UNVERIFIED": (
+        "The printed size of this sheet was not verified, so the scale carries {percent:.1f} % of area.",
+        "Measure the two check lengths with a rule and give them with --check-lengths.",
+    ),
+    "FEW_MARKS": (
+        "Only {found} of {total} marks of the sheet were found.",
+        "Keep the whole ring of marks in view and evenly lit.",
+    ),
+    "SCALE_RESIDUALS_HIGH": (
+        "The corners of the sheet miss a flat sheet by {rms_px:.2f} px rms (usual: below {limit_px:.2f} px).",
+        "Lay the sheet on a flat board, or print it again if it is creased.",
+    ),
+    "TILT_HIGH": (
+        "The camera was tilted by {tilt_deg:.0f}° from straight above.",
+        "Hold the camera more nearly straight above the part; below 12° is best.",
+    ),
+    "FOCAL_LENGTH_UNKNOWN": (
+        "The photo does not say its focal length, so the camera's height is known to {percent:.0f} % only.",
+        "Use the original photo file, not a copy from a messenger or an editor.",
+    ),
+    "PAPER_EDGES_ONLY": (
+        "The scale rests on the cut edges of the paper, which are true to about {percent:.1f} % of area.",
+        "Use a printed scale sheet (areakit sheet) for a smaller uncertainty.",
+    ),
+    "PAPER_SIZE_CHOSEN": (
+        "The paper in the photo has sides in the ratio {ratio:.3f}, and was taken as {name}.",
+        "If it is another size, name it with --mark.",
+    ),
+    # photo
+    "SLIGHT_BLUR": (
+        "The edges are {sigma_px:.1f} px soft.",
+        "Hold the camera still, tap the part to focus, and take the photo again.",
+    ),
+    "OVER_EXPOSED_PART": (
+        "{percent:.0f} % of the edge of this part runs through over-exposed pixels.",
+        "Turn the lamp away or lower the exposure, and take the photo again.",
+    ),
+    "UNEVEN_LIGHT": (
+        "The light on the sheet changes by {percent:.0f} % across the window.",
+        "Use light from two sides or from a window, without direct sun.",
+    ),
+    # outline
+    "THICKNESS_NOT_GIVEN": (
+        "No thickness was given: the face is taken at the level of the sheet, and each millimetre of height "
+        "would lower its area by {percent_per_mm:.2f} %. The uncertainty covers parts up to {covered_mm:g} mm.",
+        "Give the thickness with --thickness.",
+    ),
+    "WEAK_EDGE": (
+        "{percent:.0f} % of this outline could not be seen sharply and was bridged.",
+        "Look at the overlay; use a window of another colour, or softer light.",
+    ),
+    "LOOKS_UNDECIDED": (
+        "A region of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm may be metal or not; "
+        "it would move the area by {percent:.1f} %.",
+        "Say which it is with --metal or --hole and that point, or take the photo again with softer light.",
+    ),
+    "SMALL_HOLES": (
+        "{count} hole(s) are narrower than {limit_mm:.1f} mm and cannot be measured in this photo.",
+        "Check the number of holes, and use a smaller sheet from closer by.",
+    ),
+    "PART_LEFT_OUT": (
+        "{count} part(s) cross the edge of the window, the frame or a mark, and were left out.",
+        "Move every part fully inside the window.",
+    ),
+    "PARTS_TOUCH": (
+        "This outline looks like several parts that touch.",
+        "Move the parts at least 3 mm apart.",
+    ),
+    "LOW_RESOLUTION": (
+        "This part is only {width_px:.0f} px wide, so its edge weighs {percent:.1f} % of its area.",
+        "Move closer, or use a smaller sheet.",
+    ),
+    "SHADOW_AT_EDGE": (
+        "A shadow lies against {percent:.0f} % of this outline; the uncertainty was widened for it.",
+        "Use softer light from two sides.",
+    ),
+    # plating
+    "ABOVE_SOURCE_RANGE": (
+        "{figure} lies outside the range {low} to {high} of its source.",
+        "Check the figure on the solution's label.",
+    ),
+    "UNVERIFIED_FIGURE": (
+        "{figure} rests on a figure that was not verified: {note}.",
+        "Enter the value from the solution's label, or measure it on a weighed coupon.",
+    ),
+}
+
+
+def flag(code: str, *, part: int | None = None, **figures: object) -> Flag:
+    """Return the flag ``code`` with its figures filled in.
+
+    Raises
+    ------
+    KeyError
+        If ``code`` or one of its figures is unknown: a defect, not a user's mistake.
+    """
+    message, remedy = _CATALOGUE[code]
+    return Flag(code=code, message=message.format(**figures), remedy=remedy.format(**figures), part=part)
+
+
+def known_codes() -> tuple[str, ...]:
+    """Return every code, in the order of the catalogue."""
+    return tuple(_CATALOGUE)

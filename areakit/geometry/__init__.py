@@ -1,0 +1,1 @@
+"""Outlines in millimetres and the surfaces that follow from them."""

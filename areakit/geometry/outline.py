@@ -1,0 +1,63 @@
+"""The outline of a part in millimetres, however it was found."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from shapely.geometry import Polygon
+from shapely.validation import explain_validity
+
+from areakit.errors import OutlineInvalid
+from areakit.flags import Flag
+from areakit.uncertainty import Measured
+
+Origin = Literal["photo", "scan", "drawing", "dimensions"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outline:
+    """One closed outline with its holes.
+
+    Parameters
+    ----------
+    polygon : shapely.Polygon
+        Outer ring and holes. [mm]
+    area : Measured
+        Enclosed area less the holes. [mm2]
+    perimeter_outer, perimeter_holes : Measured
+        Lengths of the outer ring and of all hole rings together. [mm]
+    origin : str
+        How the outline was had.
+    """
+
+    polygon: Polygon
+    area: Measured
+    perimeter_outer: Measured
+    perimeter_holes: Measured
+    origin: Origin
+    flags: tuple[Flag, ...] = ()
+
+    def __post_init__(self) -> None:
+        check_polygon(self.polygon)
+
+
+def check_polygon(polygon: Polygon) -> None:
+    """Refuse an outline that encloses no honest area.
+
+    Raises
+    ------
+    OutlineInvalid
+        If it is empty, not finite, crosses itself, or has a hole outside.
+    """
+    bounds = polygon.bounds
+    if polygon.is_empty or not all(math.isfinite(b) for b in bounds):
+        raise OutlineInvalid("The outline is empty or not finite.", remedy="Check the file or the dimensions.")
+    if not polygon.is_valid:
+        why = explain_validity(polygon).split("[")[0].lower()
+        raise OutlineInvalid(
+            f"The outline is not sound: {why}.", remedy="Mend the outline so that no line crosses another."
+        )
+    if polygon.area <= 0.0:
+        raise OutlineInvalid("The outline encloses an area of 0 mm2.", remedy="Check the file or the dimensions.")

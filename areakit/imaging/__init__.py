@@ -1,0 +1,1 @@
+"""From pixels to outlines: photo, scale mark, sheet colour, edges."""

@@ -1,0 +1,1 @@
+"""Reference marks that give a photo its scale."""

@@ -1,0 +1,1 @@
+"""Metals, charge, thickness, and the plan for the bench."""

@@ -1,0 +1,1 @@
+"""Things to print or look at."""

@@ -1,0 +1,128 @@
+"""A value, its unit, and the named shares of its uncertainty.
+
+Propagation is first order (JCGM 100:2008, equation 13), done by the `uncertainties` library. Every share belongs to a
+named input of unit variance, so two results that share an input (the scale of one photo, say) stay correlated.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Any
+
+from areakit.errors import RangeError
+
+COVERAGE_FACTOR = 2.0
+"""Coverage factor for about 95 % (JCGM 100:2008, 6.3.3)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """One measured or computed quantity.
+
+    Parameters
+    ----------
+    value : float
+        Best estimate, in ``unit``.
+    unit : str
+        A unit code of :mod:`areakit.units`, such as ``mm2``; ``1`` for a ratio.
+    budget : mapping of str to float
+        Input name to signed standard share, in ``unit``. The sign tells how the value moves with the input.
+    """
+
+    value: float
+    unit: str
+    budget: Mapping[str, float] = field(default_factory=dict)
+    coverage_factor: float = COVERAGE_FACTOR
+
+    def __post_init__(self) -> None:
+        if not math.isfinite(self.value) or not all(math.isfinite(s) for s in self.budget.values()):
+            raise RangeError(
+                "A quantity came out as not a finite number.", remedy="Check the figures that were entered."
+            )
+        shares = {name: float(share) for name, share in self.budget.items() if share != 0.0}
+        object.__setattr__(self, "budget", MappingProxyType(shares))
+
+    @property
+    def standard_uncertainty(self) -> float:
+        """Root sum of squares of the shares, in ``unit``."""
+        return math.sqrt(math.fsum(share * share for share in self.budget.values()))
+
+    @property
+    def expanded_uncertainty(self) -> float:
+        """Coverage factor times standard uncertainty, in ``unit``."""
+        return self.coverage_factor * self.standard_uncertainty
+
+    @property
+    def relative_expanded_uncertainty(self) -> float:
+        """Expanded uncertainty over the magnitude of the value; infinite for a value of zero."""
+        return self.expanded_uncertainty / abs(self.value) if self.value else math.inf
+
+    def plus_shares(self, **shares: float) -> Measured:
+        """Return the same value with further shares, in ``unit``; a name already there is replaced."""
+        return Measured(
+            value=self.value,
+            unit=self.unit,
+            budget={**self.budget, **{name.replace("_", " "): share for name, share in shares.items()}},
+            coverage_factor=self.coverage_factor,
+        )
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Pickle by plain values: a mapping proxy cannot cross to a worker process."""
+        return _rebuild, (self.value, self.unit, dict(self.budget), self.coverage_factor)
+
+
+def _rebuild(value: float, unit: str, budget: dict[str, float], coverage_factor: float) -> Measured:
+    return Measured(value=value, unit=unit, budget=budget, coverage_factor=coverage_factor)
+
+
+def exact(value: float, unit: str) -> Measured:
+    """Return a quantity without uncertainty."""
+    return Measured(value=value, unit=unit)
+
+
+def propagate(function: Callable[..., Any], *inputs: Measured, unit: str) -> Measured:
+    """Return ``function(*inputs)`` with its budget, to first order.
+
+    Parameters
+    ----------
+    function : callable
+        Takes as many numbers as there are inputs, and uses plain arithmetic or ``uncertainties.umath``.
+    inputs : Measured
+        Inputs that share a budget name are correlated through it.
+    unit : str
+        Unit code of the result.
+
+    Sources
+    -------
+    [gum] JCGM 100:2008, equation 13.
+    """
+    from uncertainties import ufloat
+
+    sources: dict[str, Any] = {}
+    arguments: list[Any] = []
+    for quantity in inputs:
+        argument: Any = quantity.value
+        for name, share in quantity.budget.items():
+            if name not in sources:
+                sources[name] = ufloat(0.0, 1.0, tag=name)
+            argument = argument + share * sources[name]
+        arguments.append(argument)
+    result = function(*arguments)
+    if not hasattr(result, "derivatives"):
+        return Measured(value=float(result), unit=unit)
+    budget = {variable.tag: slope for variable, slope in result.derivatives.items()}
+    return Measured(value=result.nominal_value, unit=unit, budget=budget)
+
+
+def total(quantities: list[Measured], unit: str) -> Measured:
+    """Return the sum of quantities of one unit, correlated through their common inputs; zero for an empty list."""
+    budget: dict[str, float] = {}
+    for quantity in quantities:
+        if quantity.unit != unit:
+            raise RangeError(f"A sum in {unit} was given {quantity.unit}.", remedy="Convert the terms first.")
+        for name, share in quantity.budget.items():
+            budget[name] = budget.get(name, 0.0) + share
+    return Measured(value=math.fsum(q.value for q in quantities), unit=unit, budget=budget)

@@ -1,0 +1,275 @@
+"""Text to float to text, and nothing else; the only module that knows pint.
+
+User text never reaches pint: one plain number and one unit of the table below, or a refusal that shows how to write it.
+Inside areakit a figure is a float; a name without a unit suffix is SI.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from areakit.errors import UnitError
+from areakit.uncertainty import Measured
+
+if TYPE_CHECKING:
+    import pint
+
+# unit code: (dimension, pint expression, spellings accepted besides the code itself)
+_UNITS: dict[str, tuple[str, str, tuple[str, ...]]] = {
+    "m": ("length", "meter", ("metre", "metres", "meter", "meters")),
+    "dm": ("length", "decimeter", ()),
+    "cm": ("length", "centimeter", ()),
+    "mm": ("length", "millimeter", ("millimetre", "millimetres", "millimeter", "millimeters")),
+    "um": ("length", "micrometer", ("micron", "microns")),
+    "nm": ("length", "nanometer", ()),
+    "in": ("length", "inch", ("inch", "inches")),
+    "ft": ("length", "foot", ("feet", "foot")),
+    "mil": ("length", "0.001 * inch", ("mils", "thou")),
+    "uin": ("length", "1e-6 * inch", ("microinch", "microinches", "micro-inch")),
+    "m2": ("area", "meter ** 2", ("sq m",)),
+    "dm2": ("area", "decimeter ** 2", ("sq dm",)),
+    "cm2": ("area", "centimeter ** 2", ("sq cm",)),
+    "mm2": ("area", "millimeter ** 2", ("sq mm",)),
+    "in2": ("area", "inch ** 2", ("sq in",)),
+    "ft2": ("area", "foot ** 2", ("sq ft",)),
+    "L": ("volume", "liter", ("l", "litre", "litres", "liter", "liters")),
+    "mL": ("volume", "milliliter", ("ml",)),
+    "cm3": ("volume", "centimeter ** 3", ()),
+    "mm3": ("volume", "millimeter ** 3", ()),
+    "gal": ("volume", "gallon", ("us gal",)),
+    "kg": ("mass", "kilogram", ()),
+    "g": ("mass", "gram", ("gram", "grams")),
+    "mg": ("mass", "milligram", ()),
+    "ozt": ("mass", "troy_ounce", ("oz t", "troy oz", "troy ounce", "troy ounces")),
+    "oz av": ("mass", "ounce", ("avoirdupois oz", "avoirdupois ounce")),
+    "s": ("time", "second", ("sec", "seconds")),
+    "min": ("time", "minute", ("minute", "minutes")),
+    "h": ("time", "hour", ("hr", "hour", "hours")),
+    "C": ("charge", "coulomb", ()),
+    "A.s": ("charge", "ampere * second", ()),
+    "A.min": ("charge", "ampere * minute", ("amin", "amp min", "ampere minutes")),
+    "A.h": ("charge", "ampere * hour", ("ah", "amp h", "ampere hours")),
+    "A": ("current", "ampere", ("amp", "amps", "ampere", "amperes")),
+    "mA": ("current", "milliampere", ()),
+    "V": ("voltage", "volt", ("volt", "volts")),
+    "A/m2": ("current density", "ampere / meter ** 2", ()),
+    "A/dm2": ("current density", "ampere / decimeter ** 2", ("asd",)),
+    "A/cm2": ("current density", "ampere / centimeter ** 2", ()),
+    "mA/cm2": ("current density", "milliampere / centimeter ** 2", ()),
+    "A/in2": ("current density", "ampere / inch ** 2", ()),
+    "A/ft2": ("current density", "ampere / foot ** 2", ("asf",)),
+    "kg/m3": ("density", "kilogram / meter ** 3", ()),
+    "g/cm3": ("density", "gram / centimeter ** 3", ()),
+    "g/L": ("concentration", "gram / liter", ("g/l",)),
+    "ozt/gal": ("concentration", "troy_ounce / gallon", ()),
+    "kg/mol": ("molar mass", "kilogram / mole", ()),
+    "g/mol": ("molar mass", "gram / mole", ()),
+    "m/s": ("speed", "meter / second", ()),
+    "mm/s": ("speed", "millimeter / second", ()),
+    "m/min": ("speed", "meter / minute", ()),
+    "ft/min": ("speed", "foot / minute", ()),
+    "A.h/L": ("charge per volume", "ampere * hour / liter", ("ah/l",)),
+    "C/m3": ("charge per volume", "coulomb / meter ** 3", ()),
+    "A.h/in3": ("plating factor", "ampere * hour / inch ** 3", ("ah/in3",)),
+    "A.h/in2/0.0001in": ("plating factor", "ampere * hour / inch ** 2 / (1e-4 * inch)", ()),
+    "A.min/dm2/um": ("plating factor", "ampere * minute / decimeter ** 2 / micrometer", ()),
+    "deg": ("angle", "degree", ("°", "degree", "degrees")),
+    "1": ("ratio", "dimensionless", ()),
+    "%": ("ratio", "0.01 * dimensionless", ("percent", "per cent")),
+}
+
+_HOW_TO = {
+    "length": "1.2 mm, 0.5 um, 20 uin or 1/16 in",
+    "area": "12.5 cm2 or 2 in2",
+    "charge": "3 A.min",
+    "mass": "2.5 g (troy ounces as 1 ozt, avoirdupois as 1 oz av)",
+    "time": "90 s or 2 min",
+    "current density": "10 A/dm2",
+}
+
+_PRETTY = {"2": "²", "3": "³"}
+_NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?")
+_FRACTION = re.compile(r"(?:(\d+)\s+)?(\d+)\s*/\s*(\d+)")
+_SPLIT = re.compile(rf"\s*({_FRACTION.pattern}|{_NUMBER.pattern})\s*(.*?)\s*$", re.DOTALL)
+
+
+@cache
+def _registry() -> pint.UnitRegistry[Any]:
+    """Build pint's registry once, on first use: it costs a third of a second."""
+    import pint
+
+    return pint.UnitRegistry()
+
+
+@cache
+def si_factor(code: str) -> float:
+    """Return what one unit ``code`` is in SI units (mass in kg); KeyError for an unknown code."""
+    ureg = _registry()
+    return float(ureg.Quantity(1.0, ureg.parse_expression(_UNITS[code][1])).to_base_units().magnitude)
+
+
+def dimension(code: str) -> str:
+    """Return the dimension of a unit code, such as ``length``."""
+    return _UNITS[code][0]
+
+
+def convert(value: float, unit: str, to: str) -> float:
+    """Return ``value`` in another unit of the same dimension."""
+    if unit == to:
+        return value
+    if _UNITS[unit][0] != _UNITS[to][0]:
+        raise UnitError(
+            f"{unit} is a unit of {_UNITS[unit][0]}, {to} of {_UNITS[to][0]}.",
+            remedy="Ask for a unit of the same kind.",
+        )
+    return value * (si_factor(unit) / si_factor(to))
+
+
+def in_unit(quantity: Measured, to: str) -> Measured:
+    """Return the same quantity in another unit, budget and all."""
+    factor = convert(1.0, quantity.unit, to)
+    return Measured(
+        value=quantity.value * factor,
+        unit=to,
+        budget={name: share * factor for name, share in quantity.budget.items()},
+        coverage_factor=quantity.coverage_factor,
+    )
+
+
+def as_quantity(quantity: Measured) -> pint.Quantity[Any]:
+    """Return the value as a pint quantity, without its uncertainty."""
+    ureg = _registry()
+    return ureg.Quantity(quantity.value, ureg.parse_expression(_UNITS[quantity.unit][1]).units) * (
+        ureg.parse_expression(_UNITS[quantity.unit][1]).magnitude
+    )
+
+
+def parse(text: str, kind: str, *, bare_unit: str | None = None) -> float:
+    """Return the SI value of one plain number and one unit.
+
+    Parameters
+    ----------
+    text : str
+        As written at the bench: ``1.2 mm``, ``0,5 µm``, ``20 uin``, ``3 A·min``, ``1/16 in``.
+    kind : str
+        The dimension that is wanted, such as ``length``.
+    bare_unit : str, optional
+        Unit code taken for a number without a unit; none means that a unit is required.
+
+    Raises
+    ------
+    UnitError
+        For anything that could be read in two ways, with how to write it.
+    """
+    number, unit = _split(text, kind)
+    if not unit and bare_unit:
+        return number * si_factor(bare_unit)
+    return number * si_factor(_code_of(unit, kind, text))
+
+
+def parse_with_tolerance(text: str, kind: str, *, bare_unit: str | None = None) -> tuple[float, float | None]:
+    """Return SI value and SI tolerance from ``1.2 ± 0.05 mm``; the tolerance is None where none was written."""
+    pieces = re.split(r"±|\+/-|\+-", text)
+    if len(pieces) == 1:
+        return parse(text, kind, bare_unit=bare_unit), None
+    if len(pieces) > 2:
+        raise _refusal(text, kind)
+    first, second = pieces
+    _, unit = _split(second, kind)
+    if not _split(first, kind)[1] and unit:
+        first = f"{first.strip()} {unit}"
+    tolerance = parse(second, kind, bare_unit=bare_unit)
+    if tolerance < 0:
+        raise UnitError(f"The tolerance in {text!r} is negative.", remedy="Write it as 1.2 ± 0.05 mm.")
+    return parse(first, kind, bare_unit=bare_unit), tolerance
+
+
+def _split(text: str, kind: str) -> tuple[float, str]:
+    if len(text) > 60:
+        raise UnitError(f"{text[:20]!r}... is too long for a number and a unit.", remedy=_advice(kind))
+    match = _SPLIT.match(text)
+    if not match:
+        raise _refusal(text, kind)
+    number, unit = match.group(1), match.group(match.lastindex or 1)
+    if re.match(r"[\d/.,]", unit):
+        raise _refusal(text, kind)
+    return _number(number, text, kind), unit
+
+
+def _number(number: str, text: str, kind: str) -> float:
+    fraction = _FRACTION.fullmatch(number)
+    if fraction:
+        whole, over, under = fraction.groups()
+        if int(under) == 0:
+            raise _refusal(text, kind)
+        return int(whole or 0) + int(over) / int(under)
+    if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", number):
+        plain = number.replace(",", "")
+        decimal = number.replace(",", ".")
+        raise UnitError(f"{number} can be read as {plain} or as {decimal}.", remedy="Write it without the comma.")
+    value = float(number.replace(",", "."))
+    if not math.isfinite(value):
+        raise _refusal(text, kind)
+    return value
+
+
+def _code_of(unit: str, kind: str, text: str) -> str:
+    codes = _spellings()
+    folded = _fold(unit)
+    code = codes.get(folded) or codes.get(folded.lower())
+    if not unit:
+        raise UnitError(f"{text.strip()} has no unit.", remedy=_advice(kind))
+    if folded.lower() in {"oz", "ounce", "ounces"}:
+        raise UnitError(f"{text.strip()!r}: ounces can be troy or avoirdupois.", remedy="Write ozt for troy, or oz av.")
+    if code is None or _UNITS[code][0] != kind:
+        raise UnitError(f"{unit[:20]!r} is not a unit of {kind}.", remedy=_advice(kind))
+    return code
+
+
+@cache
+def _spellings() -> dict[str, str]:
+    table: dict[str, str] = {}
+    for code, (_, _, others) in _UNITS.items():
+        for spelling in (code, *others):
+            table[_fold(spelling)] = code
+    return table
+
+
+def _fold(unit: str) -> str:
+    """Bring the ways of writing one unit together: µ and u, ² and ^2 and 2, dots and blanks."""
+    folded = unit.strip().replace("µ", "u").replace("μ", "u").replace("²", "2").replace("³", "3")
+    folded = folded.replace("^", "").replace("**", "").replace("·", ".").replace("⋅", ".").replace("*", ".")
+    folded = re.sub(r"\s*([./-])\s*", r"\1", folded)
+    folded = re.sub(r"(?<=A)\s+(?=min|h\b)", ".", folded)
+    return re.sub(r"\s+", " ", folded)
+
+
+def _advice(kind: str) -> str:
+    return f"Write it as {_HOW_TO.get(kind, 'one number and one unit')}."
+
+
+def _refusal(text: str, kind: str) -> UnitError:
+    return UnitError(f"{text.strip()[:40]!r} is not one plain number and one unit.", remedy=_advice(kind))
+
+
+def pretty_unit(code: str) -> str:
+    """Return the unit as people read it: ``mm²``, ``µm``, ``A·min``."""
+    pretty = re.sub(r"(?<=[a-z])[23]", lambda m: _PRETTY[m.group()], code)
+    pretty = re.sub(r"\bu(?=m\b|in\b)", "µ", pretty)
+    return "" if code == "1" else pretty.replace(".", "·") if code != "A.h/in2/0.0001in" else code
+
+
+def show(quantity: Measured, to: str | None = None) -> str:
+    """Return ``value ± expanded uncertainty unit``, rounded to two digits of the uncertainty (JCGM 100, 7.2.6)."""
+    shown = in_unit(quantity, to) if to else quantity
+    unit = pretty_unit(shown.unit)
+    spread = shown.expanded_uncertainty
+    if spread == 0.0:
+        return f"{shown.value:.6g} {unit}".strip()
+    decimals = max(0, 1 - math.floor(math.log10(spread)))
+    if decimals > 9:
+        return f"({shown.value:.4g} ± {spread:.2g}) {unit}".strip()
+    return f"{shown.value:.{decimals}f} ± {spread:.{decimals}f} {unit}".strip()
