@@ -107,8 +107,13 @@ def _registry() -> pint.UnitRegistry[Any]:
 @cache
 def si_factor(code: str) -> float:
     """Return what one unit ``code`` is in SI units (mass in kg); KeyError for an unknown code."""
-    ureg = _registry()
-    return float(ureg.Quantity(1.0, ureg.parse_expression(_UNITS[code][1])).to_base_units().magnitude)
+    return float(_one(code).to_base_units().magnitude)
+
+
+def _one(code: str) -> pint.Quantity[Any]:
+    """Return one unit of a code as a pint quantity."""
+    quantity: pint.Quantity[Any] = 1.0 * _registry().parse_expression(_UNITS[code][1])
+    return quantity
 
 
 def dimension(code: str) -> str:
@@ -141,10 +146,7 @@ def in_unit(quantity: Measured, to: str) -> Measured:
 
 def as_quantity(quantity: Measured) -> pint.Quantity[Any]:
     """Return the value as a pint quantity, without its uncertainty."""
-    ureg = _registry()
-    return ureg.Quantity(quantity.value, ureg.parse_expression(_UNITS[quantity.unit][1]).units) * (
-        ureg.parse_expression(_UNITS[quantity.unit][1]).magnitude
-    )
+    return quantity.value * _one(quantity.unit)
 
 
 def parse(text: str, kind: str, *, bare_unit: str | None = None) -> float:

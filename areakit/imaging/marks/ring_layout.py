@@ -1,8 +1,8 @@
-"""The geometry of the printed scale sheets: a chequered ring of saddle corners and coded markers round a clear window.
+"""The geometry of the printed scale sheets: a chequered ring of saddle corners and markers round a clear window.
 
-Everything is in sheet millimetres: x to the right, y down, origin at the outer upper left corner of the ring. The ring is
-two squares wide. Saddle corners lie on its middle line; a coded marker sits in every second white square of its outer row.
-The marker numbers alone tell which sheet, and which revision of it, is in the photo.
+Everything is in sheet millimetres: x to the right, y down, origin at the outer upper left corner of the ring. The ring
+is two squares wide. Saddle corners lie on its middle line; a coded marker sits in every second white square of its
+outer row. The marker numbers alone tell which sheet, and which revision of it, is in the photo.
 """
 
 from __future__ import annotations

@@ -1,0 +1,64 @@
+"""The command ``areakit``: a command's module is loaded only when that command is asked for."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+from typing import NoReturn
+
+import click
+
+from areakit import __version__
+from areakit.errors import AreakitError
+
+# name: (module, one line for the help)
+COMMANDS = {
+    "demo": ("areakit.cli.demo", "Do the main job on a photo that comes with areakit."),
+    "measure": ("areakit.cli.measure", "Measure the plated area of the parts in photos."),
+    "plan": ("areakit.cli.plan", "Turn an area into charge, current, time and metal."),
+    "schema": ("areakit.cli.schema", "Print the JSON Schema of what a command prints with --json."),
+    "sheet": ("areakit.cli.sheet", "Write a scale sheet to print, as PDF."),
+}
+
+
+class _LateGroup(click.Group):
+    """A group whose commands are imported when named, so that --help stays fast."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return sorted(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        command = importlib.import_module(COMMANDS[cmd_name][0]).command
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, COMMANDS[name][1]) for name in self.list_commands(ctx)])
+
+
+@click.group(cls=_LateGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, message="areakit %(version)s")
+def group() -> None:
+    """From a photo of a part to its plated area, and on to charge, time, metal and price.
+
+    \b
+    Exit codes: 0 done; 2 wrong usage or unreadable input; 3 no trustworthy number (the message says what to do);
+    4 the store of jobs refuses.
+    """
+
+
+def main() -> NoReturn:
+    """Run the command line; every error of areakit becomes one line and its exit code."""
+    try:
+        group(prog_name="areakit", standalone_mode=True)
+    except AreakitError as error:
+        click.echo(f"areakit: {error}", err=True)
+        sys.exit(error.exit_code)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)
+    sys.exit(0)

@@ -1,0 +1,28 @@
+"""The one place where areakit's types become JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from areakit.flags import Flag
+from areakit.uncertainty import Measured
+
+
+def quantity_json(quantity: Measured) -> dict[str, Any]:
+    """Return value, unit, uncertainties and budget of one quantity; ``budget`` maps input to signed standard share."""
+    return {
+        "value": quantity.value,
+        "unit": quantity.unit,
+        "standard_uncertainty": quantity.standard_uncertainty,
+        "expanded_uncertainty": quantity.expanded_uncertainty,
+        "coverage_factor": quantity.coverage_factor,
+        "budget": dict(quantity.budget),
+    }
+
+
+def flag_json(flag: Flag) -> dict[str, Any]:
+    """Return one flag; ``part`` stands only where the flag belongs to one part."""
+    body: dict[str, Any] = {"code": flag.code, "message": flag.message, "remedy": flag.remedy}
+    if flag.part is not None:
+        body["part"] = flag.part
+    return body
