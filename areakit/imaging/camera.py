@@ -1,0 +1,259 @@
+"""A pinhole camera with lens distortion above a flat sheet: projection, its inverse, and a one-view fit with priors.
+
+The sheet is the plane z = 0, x right and y down as one looks at it, so z points into the table and the camera stands at
+negative z. Heights above the sheet are given as positive numbers. Distortion is the Brown model in OpenCV's order.
+Pixel centres have integer coordinates.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+
+LOG_F, CX, CY, K1, K2, P1, P2 = range(7)
+POSE = slice(7, 13)
+SIZE = 13
+
+UNDISTORT_STOP = (cv2.TERM_CRITERIA_COUNT + cv2.TERM_CRITERIA_EPS, 30, 1e-9)
+FOCAL_SHARE_EXIF = 0.03
+"""Standard uncertainty of an EXIF focal length: it is rounded to whole millimetres and moves with focus (practice)."""
+FOCAL_SHARE_UNKNOWN = 0.35
+FOCAL_35MM_USUAL = 30.0
+"""Where EXIF is missing: between a phone's main camera (26 mm) and its double lens (52 mm)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Camera:
+    """Interior orientation and pose.
+
+    Parameters
+    ----------
+    parameters : ndarray, shape (13,)
+        log focal length [px], principal point [px], k1, k2, p1, p2, rotation vector [rad], translation [mm].
+    covariance : ndarray, shape (13, 13)
+    rms_px : float
+        Root mean square of the residuals of the fit. [px]
+    k3 : float
+        Third radial term of a stored calibration; not fitted from one view.
+    """
+
+    parameters: Floats
+    covariance: Floats
+    rms_px: float
+    k3: float = 0.0
+
+    def __post_init__(self) -> None:
+        for array in (self.parameters, self.covariance):
+            array.setflags(write=False)
+
+    @property
+    def focal_px(self) -> float:
+        """Focal length."""
+        return float(np.exp(self.parameters[LOG_F]))
+
+    @property
+    def matrix(self) -> Floats:
+        """Camera matrix, shape (3, 3)."""
+        f, (cx, cy) = self.focal_px, self.parameters[[CX, CY]]
+        return np.array([[f, 0.0, cx], [0.0, f, cy], [0.0, 0.0, 1.0]])
+
+    @property
+    def distortion(self) -> Floats:
+        """k1, k2, p1, p2, k3."""
+        return np.array([*self.parameters[K1 : P2 + 1], self.k3])
+
+    @property
+    def rotation(self) -> Floats:
+        """Rotation from sheet to camera axes, shape (3, 3)."""
+        return np.asarray(cv2.Rodrigues(self.parameters[7:10])[0], dtype=float)
+
+    @property
+    def centre_mm(self) -> Floats:
+        """Camera centre in sheet axes, shape (3,); z is negative above the sheet."""
+        centre: Floats = -self.rotation.T @ self.parameters[10:13]
+        return centre
+
+    @property
+    def height_mm(self) -> float:
+        """Height of the camera above the sheet."""
+        return -float(self.centre_mm[2])
+
+    @property
+    def tilt_deg(self) -> float:
+        """Angle between the optical axis and the sheet's normal."""
+        return float(np.degrees(np.arccos(np.clip(self.rotation[2, 2], -1.0, 1.0))))
+
+    def with_parameters(self, parameters: Floats) -> Camera:
+        """Return the same camera with other parameters."""
+        return replace(self, parameters=np.array(parameters))
+
+    def project(self, points_mm: Floats, height_mm: float | Floats = 0.0) -> Floats:
+        """Return the pixels, shape (n, 2), of sheet points, shape (n, 2), at a height above the sheet."""
+        return _project(self.parameters, _lift(points_mm, height_mm), self.k3)[0]
+
+    def to_sheet(self, points_px: Floats, height_mm: float | Floats = 0.0) -> Floats:
+        """Return the sheet points, shape (n, 2), in which the rays of pixels meet the plane at a height. [mm]"""
+        rays = self.rays(points_px)
+        centre = self.centre_mm
+        along = (-np.asarray(height_mm) - centre[2]) / rays[:, 2]
+        return np.asarray(centre[:2] + along[:, None] * rays[:, :2], dtype=float)
+
+    def rays(self, points_px: Floats) -> Floats:
+        """Return ray directions in sheet axes, shape (n, 3), of pixels, shape (n, 2)."""
+        flat = np.ascontiguousarray(points_px, dtype=np.float64).reshape(-1, 1, 2)
+        normal = cv2.undistortPoints(flat, self.matrix, self.distortion, criteria=UNDISTORT_STOP)
+        rays = np.column_stack([np.asarray(normal).reshape(-1, 2), np.ones(len(flat))])
+        return np.asarray(rays @ self.rotation, dtype=float)
+
+    def mm_per_px(self, point_mm: Floats) -> float:
+        """Return the square root of the sheet area that one pixel covers at a sheet point. [mm/px]"""
+        around = np.array([point_mm, point_mm + [1.0, 0.0], point_mm + [0.0, 1.0]], dtype=float)
+        a, b, c = self.project(around)
+        area_px = abs(np.linalg.det(np.array([b - a, c - a])))
+        return float(1.0 / np.sqrt(area_px))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prior:
+    """What is believed of the interior orientation before the fit: means and standard deviations, shape (7,) each."""
+
+    mean: Floats
+    sigma: Floats
+    k3: float = 0.0
+
+
+def usual_prior(width_px: int, height_px: int, focal_px: float | None) -> Prior:
+    """Return the prior of a camera nobody calibrated: EXIF focal length if any, a small distortion, the centre."""
+    usual_focal = FOCAL_35MM_USUAL / np.hypot(36.0, 24.0) * np.hypot(width_px, height_px)
+    focal = focal_px or usual_focal
+    share = FOCAL_SHARE_EXIF if focal_px else FOCAL_SHARE_UNKNOWN
+    side = max(width_px, height_px)
+    mean = np.array([np.log(focal), (width_px - 1) / 2, (height_px - 1) / 2, 0.0, 0.0, 0.0, 0.0])
+    return Prior(mean=mean, sigma=np.array([share, 0.01 * side, 0.01 * side, 0.10, 0.15, 0.0015, 0.0015]))
+
+
+def start_pose(points_mm: Floats, points_px: Floats, prior: Prior) -> Floats:
+    """Return 13 start parameters from at least four sheet points, shape (n, 2), and their pixels, shape (n, 2)."""
+    start = np.concatenate([prior.mean, np.zeros(6)])
+    guess = Camera(parameters=start, covariance=np.zeros((SIZE, SIZE)), rms_px=0.0, k3=prior.k3)
+    found, rvec, tvec = cv2.solvePnP(
+        _lift(points_mm, 0.0), points_px.reshape(-1, 1, 2), guess.matrix, guess.distortion, flags=cv2.SOLVEPNP_IPPE
+    )
+    if not found:
+        raise np.linalg.LinAlgError("no pose")
+    return np.concatenate([prior.mean, rvec.ravel(), tvec.ravel()])
+
+
+Residuals = Callable[[Floats, float], tuple[Floats, Floats]]
+"""From parameters (13,) and k3 to residuals (m,) in px and their Jacobian (m, 13)."""
+
+
+def point_residuals(points_mm: Floats, points_px: Floats) -> Residuals:
+    """Residuals of points, shape (n, 2) each: pixel seen less pixel expected, both axes."""
+    lifted = _lift(points_mm, 0.0)
+
+    def residuals(parameters: Floats, k3: float) -> tuple[Floats, Floats]:
+        expected, jacobian = _project(parameters, lifted, k3)
+        return (expected - points_px).ravel(), jacobian
+
+    return residuals
+
+
+def edge_residuals(points_mm: Floats, directions_mm: Floats, points_px: Floats) -> Residuals:
+    """Residuals of straight edges: how far each pixel lies beside the projected edge.
+
+    Parameters
+    ----------
+    points_mm, directions_mm : ndarray, shape (n, 2)
+        A point on the sheet's edge near each pixel, and the edge's unit direction there.
+    points_px : ndarray, shape (n, 2)
+    """
+    near, ahead = _lift(points_mm, 0.0), _lift(points_mm + directions_mm, 0.0)
+
+    def residuals(parameters: Floats, k3: float) -> tuple[Floats, Floats]:
+        here, jacobian = _project(parameters, near, k3)
+        there, _ = _project(parameters, ahead, k3)
+        along = there - here
+        normal = np.column_stack([-along[:, 1], along[:, 0]]) / np.linalg.norm(along, axis=1)[:, None]
+        across = np.einsum("ij,ij->i", here - points_px, normal)
+        return across, np.einsum("ij,ijk->ik", normal, jacobian.reshape(-1, 2, SIZE))
+
+    return residuals
+
+
+def fit_camera(
+    residuals: Residuals, start: Floats, prior: Prior, *, sigma_px: float, correlated: float = 1.0, steps: int = 12
+) -> Camera:
+    """Return the most probable camera: Gauss-Newton on Huber-weighted residuals and a Gaussian prior.
+
+    Parameters
+    ----------
+    residuals : callable
+        From :func:`point_residuals` or :func:`edge_residuals`.
+    start : ndarray, shape (13,)
+    sigma_px : float
+        Standard deviation of one residual. [px]
+    correlated : float
+        Factor on the variance of all residuals together, where neighbours share their error.
+
+    Sources
+    -------
+    [huber] Robust Statistics (1981), chapter 7: weights 1 within 1.5 sigma, 1.5 sigma / r beyond.
+    """
+    parameters = start.copy()
+    information = np.zeros(SIZE)
+    information[:7] = 1.0 / prior.sigma**2
+    variance = sigma_px**2 * correlated
+    normal_matrix = np.diag(information)
+    for step in range(steps):
+        misfit, jacobian = residuals(parameters, prior.k3)
+        scale = max(sigma_px, 1.4826 * float(np.median(np.abs(misfit))))
+        weight = np.minimum(1.0, 1.5 * scale / np.maximum(np.abs(misfit), 1e-12)) / variance
+        normal_matrix = (jacobian.T * weight) @ jacobian + np.diag(information)
+        pull = np.zeros(SIZE)
+        pull[:7] = information[:7] * (parameters[:7] - prior.mean)
+        change = -_solve(normal_matrix, jacobian.T @ (weight * misfit) + pull)
+        parameters = parameters + change
+        if step > 2 and np.abs(change[:1]).max() < 1e-9 and np.abs(change[10:]).max() < 1e-6:
+            break
+    misfit, _ = residuals(parameters, prior.k3)
+    return Camera(
+        parameters=parameters,
+        covariance=_invert(normal_matrix),
+        rms_px=float(np.sqrt(np.mean(misfit**2))),
+        k3=prior.k3,
+    )
+
+
+def _solve(matrix: Floats, right: Floats) -> Floats:
+    """Solve symmetric equations whose unknowns have very different sizes."""
+    size = np.sqrt(np.diag(matrix))
+    return np.asarray(np.linalg.solve(matrix / np.outer(size, size), right / size) / size, dtype=float)
+
+
+def _invert(matrix: Floats) -> Floats:
+    size = np.sqrt(np.diag(matrix))
+    return np.asarray(np.linalg.inv(matrix / np.outer(size, size)) / np.outer(size, size), dtype=float)
+
+
+def _lift(points_mm: Floats, height_mm: float | Floats) -> Floats:
+    points = np.asarray(points_mm, dtype=float).reshape(-1, 2)
+    return np.column_stack([points, np.broadcast_to(-np.asarray(height_mm, dtype=float), len(points))])
+
+
+def _project(parameters: Floats, points: Floats, k3: float) -> tuple[Floats, Floats]:
+    """Return pixels (n, 2) and the Jacobian (2n, 13) with respect to the parameters."""
+    f, cx, cy = np.exp(parameters[LOG_F]), parameters[CX], parameters[CY]
+    matrix = np.array([[f, 0.0, cx], [0.0, f, cy], [0.0, 0.0, 1.0]])
+    distortion = np.array([*parameters[K1 : P2 + 1], k3])
+    pixels, jac = cv2.projectPoints(points, parameters[7:10], parameters[10:13], matrix, distortion)
+    # OpenCV's columns: rotation 3, translation 3, fx, fy, cx, cy, k1, k2, p1, p2, k3
+    log_f = f * (jac[:, 6] + jac[:, 7])
+    jacobian = np.column_stack([log_f, jac[:, 8:14], jac[:, 0:6]])
+    return np.asarray(pixels, dtype=float).reshape(-1, 2), np.asarray(jacobian, dtype=float)

@@ -1,0 +1,180 @@
+"""Locate edges below a pixel: half level, in linear light, on raw pixels, along the pixel axis nearest the normal.
+
+Nothing is resampled: each profile is a run of whole pixels in one row or column, and the point that comes back lies in
+that row or column.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+Singles = npt.NDArray[np.float32]
+Bytes = npt.NDArray[np.uint8]
+Flags = npt.NDArray[np.bool_]
+
+LUMINANCE = np.array([0.2126, 0.7152, 0.0722], dtype=np.float32)
+"""Weights of linear red, green and blue in luminance (IEC 61966-2-1, sRGB)."""
+
+
+@cache
+def linear_table() -> Singles:
+    """Return linear light, 0 to 1, of each encoded byte, shape (256,) (IEC 61966-2-1)."""
+    encoded = np.arange(256) / 255.0
+    linear = np.where(encoded <= 0.04045, encoded / 12.92, ((encoded + 0.055) / 1.055) ** 2.4)
+    table = linear.astype(np.float32)
+    table.setflags(write=False)
+    return table
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Profiles:
+    """Runs of pixels across an edge, from inside to outside.
+
+    Parameters
+    ----------
+    values : ndarray of float32, shape (n, m, 3)
+        Linear red, green, blue.
+    start_px : ndarray, shape (n, 2)
+        Pixel of the first value.
+    step_px : ndarray, shape (n, 2)
+        Whole-pixel step from one value to the next.
+    across : ndarray, shape (n,)
+        Cosine between step and normal: how much of a step goes across the edge.
+    inside_frame : ndarray of bool, shape (n,)
+    clipped : ndarray of bool, shape (n, m)
+        Where a channel is burnt out.
+    """
+
+    values: Singles
+    start_px: Floats
+    step_px: Floats
+    across: Floats
+    inside_frame: Flags
+    clipped: Flags
+
+
+def read_profiles(pixels: Bytes, points_px: Floats, normals: Floats, half: int) -> Profiles:
+    """Read ``2 half + 1`` raw pixels through each point.
+
+    Parameters
+    ----------
+    pixels : ndarray of uint8, shape (height, width, 3)
+    points_px, normals : ndarray, shape (n, 2)
+        Where to look, and the unit normal that points outside.
+    """
+    height, width = pixels.shape[:2]
+    level = np.abs(normals[:, 0]) >= np.abs(normals[:, 1])
+    main = np.where(level, normals[:, 0], normals[:, 1])
+    other = np.where(level, normals[:, 1], normals[:, 0])
+    along = np.where(level, points_px[:, 0], points_px[:, 1])
+    beside = np.where(level, points_px[:, 1], points_px[:, 0])
+    row = np.rint(beside)
+    middle = np.rint(along - (row - beside) * other / main)  # slide along the edge to the middle of a row
+    sign = np.sign(main).astype(int)
+    steps = np.arange(-half, half + 1)
+    run = middle.astype(int)[:, None] + sign[:, None] * steps[None, :]
+    limit = np.where(level, width, height)
+    fits = (run.min(axis=1) >= 0) & (run.max(axis=1) < limit)
+    fits &= (row >= 0) & (row < np.where(level, height, width))
+    run = np.clip(run, 0, limit[:, None] - 1)
+    rows = np.broadcast_to(np.clip(row, 0, np.where(level, height, width) - 1).astype(int)[:, None], run.shape)
+    x, y = np.where(level[:, None], run, rows), np.where(level[:, None], rows, run)
+    raw = pixels[y, x]
+    zero = np.zeros_like(main)
+    return Profiles(
+        values=linear_table()[raw],
+        start_px=np.column_stack([x[:, 0], y[:, 0]]).astype(float),
+        step_px=np.where(level[:, None], np.column_stack([sign, zero]), np.column_stack([zero, sign])),
+        across=np.abs(main),
+        inside_frame=fits,
+        clipped=(raw >= 254).any(axis=2),
+    )
+
+
+def steepest(signal: Singles) -> tuple[npt.NDArray[np.intp], Singles]:
+    """Return the index after which each row of ``signal``, shape (n, m), changes fastest, and how fast it changes."""
+    slope = signal[:, 1:] - signal[:, :-1]
+    smooth = slope.copy()
+    smooth[:, 1:-1] = 0.25 * slope[:, :-2] + 0.5 * slope[:, 1:-1] + 0.25 * slope[:, 2:]
+    strength = np.abs(smooth)
+    where = strength.argmax(axis=1)
+    return where, strength[np.arange(len(signal)), where]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crossings:
+    """Where each profile crosses half level.
+
+    Parameters
+    ----------
+    position : ndarray, shape (n,)
+        In steps from the start of the profile.
+    inner, outer : ndarray, shape (n,)
+        Levels on both sides.
+    sigma_px : ndarray, shape (n,)
+        Softness of the edge across its normal, as the standard deviation of a Gaussian. [px]
+    found : ndarray of bool, shape (n,)
+    """
+
+    position: Floats
+    inner: Floats
+    outer: Floats
+    sigma_px: Floats
+    found: Flags
+
+
+def half_level(signal: Singles, centre: npt.NDArray[np.intp], *, near: int, far: int, smooth: int) -> Crossings:
+    """Find the half-level crossing nearest to ``centre`` in each row.
+
+    Parameters
+    ----------
+    signal : ndarray, shape (n, m)
+        Rows follow each other along a closed outline.
+    centre : ndarray, shape (n,)
+        Index before the steepest change.
+    near, far : int
+        The levels are means over the samples ``near`` to ``far`` steps away on either side.
+    smooth : int
+        Levels are averaged over ``2 smooth + 1`` neighbours along the outline.
+    """
+    rows = np.arange(len(signal))
+    last = signal.shape[1] - 1
+    reach = np.arange(near, far + 1)
+    inner = signal[rows[:, None], np.clip(centre[:, None] + 1 - reach, 0, last)].mean(axis=1)
+    outer = signal[rows[:, None], np.clip(centre[:, None] + reach, 0, last)].mean(axis=1)
+    inner, outer = _round_mean(inner, smooth), _round_mean(outer, smooth)
+    middle = (inner + outer) / 2
+    window = np.arange(-near, near + 2)
+    index = np.clip(centre[:, None] + window, 0, last - 1)
+    here = signal[rows[:, None], index] - middle[:, None]
+    there = signal[rows[:, None], index + 1] - middle[:, None]
+    crosses = (here * there <= 0) & (here != there)
+    distance = np.where(crosses, np.abs(window - 0.0), np.inf)
+    best = distance.argmin(axis=1)
+    found = np.isfinite(distance[rows, best])
+    low, high = here[rows, best], there[rows, best]
+    rise = np.where(found, high - low, 1.0)
+    position = index[rows, best] + np.where(found, -low / rise, 0.5)
+    contrast = np.abs(outer - inner)
+    slope = np.maximum(np.abs(rise), 1e-6)
+    return Crossings(
+        position=position.astype(float),
+        inner=inner.astype(float),
+        outer=outer.astype(float),
+        sigma_px=(contrast / (slope * np.sqrt(2 * np.pi))).astype(float),
+        found=found,
+    )
+
+
+def _round_mean(values: Singles, reach: int) -> Singles:
+    """Average over neighbours along a closed outline."""
+    if reach == 0 or len(values) <= 2 * reach + 1:
+        return values
+    wrapped = np.concatenate([values[-reach:], values, values[:reach]])
+    summed = np.concatenate([[0.0], np.cumsum(wrapped, dtype=np.float64)])
+    return np.asarray((summed[2 * reach + 1 :] - summed[: -(2 * reach + 1)]) / (2 * reach + 1), dtype=np.float32)

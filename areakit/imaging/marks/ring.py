@@ -1,0 +1,248 @@
+"""Find the printed scale sheet and its saddle corners."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from areakit.errors import MarkNotFound, ScaleUnreliable
+from areakit.flags import Flag, flag
+from areakit.imaging.camera import Camera, Prior, fit_camera, point_residuals, start_pose
+from areakit.imaging.marks.ring_layout import DICTIONARY, RingLayout, layout_of_marker
+from areakit.imaging.photo import Overview, Photo
+from areakit.imaging.scale import PlaneScale, SheetScale
+
+Floats = npt.NDArray[np.float64]
+Bytes = npt.NDArray[np.uint8]
+
+FEWEST_MARKERS = 4
+FEWEST_CORNERS = 20
+MARKER_SIGMA_PX = 1.5
+"""Error of an unrefined marker corner in the overview, in pixels of the overview (0.4 to 0.6 px seen, doubled)."""
+CORNER_SIGMA_PX = 0.06
+"""Standard deviation of a refined saddle corner (0.03 to 0.05 px on renders, more on creased paper). [px]"""
+RMS_LIMIT_PX = 0.35
+RMS_REFUSED_PX = 1.2
+FLATNESS_MM = 0.1
+"""Standard uncertainty of the level of a sheet taped to a board (practice). [mm]"""
+GUARD_MM = 3.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Markers:
+    ids: npt.NDArray[np.int64]
+    corners: Floats  # (n, 4, 2), full-size pixels
+
+
+def find_ring(photo: Photo, small: Overview, prior: Prior, sheet_scale: SheetScale) -> PlaneScale | None:
+    """Return the scale from the printed sheet in the photo, or None where there is no marker of any sheet.
+
+    Raises
+    ------
+    MarkNotFound
+        If too little of a sheet is seen, or two sheets are.
+    ScaleUnreliable
+        If its corners do not fit a flat sheet.
+    """
+    markers = _find_markers(photo, small)
+    if markers is None:
+        return None
+    layout = _one_layout(markers)
+    true = np.array([sheet_scale.x, sheet_scale.y])
+    rough = _camera_from_markers(markers, layout, true, prior, small.factor)
+    nodes_mm = layout.corners_mm * true
+    found_px, good = _refine_corners(photo, layout, nodes_mm, rough)
+    if good.sum() < FEWEST_CORNERS:
+        raise MarkNotFound(
+            f"Only {good.sum()} of {len(nodes_mm)} corners of sheet {layout.code} could be read; "
+            f"{FEWEST_CORNERS} are needed.",
+            remedy="Keep the whole ring in view, in focus and evenly lit, and take the photo again.",
+            code="TOO_FEW_CORNERS",
+        )
+    camera, kept = _camera_from_corners(nodes_mm[good], found_px[good], rough.parameters, prior)
+    _check_spread(nodes_mm[good][kept], layout, true)
+    if camera.rms_px > RMS_REFUSED_PX:
+        raise ScaleUnreliable(
+            f"The corners miss a flat sheet by {camera.rms_px:.1f} px rms; up to {RMS_REFUSED_PX:.1f} px is accepted.",
+            remedy="Lay the sheet flat on a board, use the original photo, and take it again.",
+            code="SHEET_NOT_FLAT",
+        )
+    left, top, right, bottom = layout.window_mm
+    return PlaneScale(
+        camera=camera,
+        mark="ring",
+        sheet=layout.code,
+        window_mm=(left * true[0], top * true[1], right * true[0], bottom * true[1]),
+        guard_mm=GUARD_MM,
+        sheet_scale=sheet_scale,
+        flatness_mm=FLATNESS_MM,
+        corners_used=int(kept.sum()),
+        corners_total=len(nodes_mm),
+        focal_known=photo.focal_px is not None,
+        flags=_cautions(markers, layout, camera),
+    )
+
+
+def _find_markers(photo: Photo, small: Overview) -> _Markers | None:
+    """Look for markers in the overview, then once in a finer one where only some were found."""
+    markers = _detect(small)
+    if small.factor > 1 and (markers is None or len(markers.ids) < 12):
+        from areakit.imaging.photo import overview
+
+        finer = _detect(overview(photo, longest_px=2200))
+        if finer is not None and (markers is None or len(finer.ids) > len(markers.ids)):
+            markers = finer
+    return markers
+
+
+def _detect(small: Overview) -> _Markers | None:
+    grey = cv2.cvtColor(small.pixels, cv2.COLOR_RGB2GRAY)
+    parameters = cv2.aruco.DetectorParameters()
+    parameters.adaptiveThreshWinSizeMin = parameters.adaptiveThreshWinSizeMax = 23
+    parameters.minMarkerPerimeterRate = 0.015
+    parameters.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_NONE
+    dictionary = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, DICTIONARY))
+    corners, ids, _ = cv2.aruco.ArucoDetector(dictionary, parameters).detectMarkers(grey)
+    if ids is None:
+        return None
+    numbers = np.asarray(ids).reshape(-1)
+    ours = np.array([layout_of_marker(int(i)) is not None for i in numbers], dtype=bool)
+    if not ours.any():
+        return None
+    quads = np.asarray(corners, dtype=float).reshape(-1, 4, 2)[ours]
+    return _Markers(ids=numbers[ours].astype(np.int64), corners=small.to_full(quads))
+
+
+def _one_layout(markers: _Markers) -> RingLayout:
+    votes: dict[str, int] = {}
+    for number in markers.ids:
+        layout = layout_of_marker(int(number))
+        assert layout is not None
+        votes[layout.code] = votes.get(layout.code, 0) + 1
+    best = max(votes, key=lambda code: votes[code])
+    if sum(count >= FEWEST_MARKERS for count in votes.values()) > 1:
+        raise MarkNotFound(
+            f"Two scale sheets are in the photo: {' and '.join(sorted(votes))}.",
+            remedy="Keep one sheet in view.",
+            code="TWO_SHEETS",
+        )
+    if votes[best] < FEWEST_MARKERS:
+        raise MarkNotFound(
+            f"Only {votes[best]} marks of sheet {best} were found; {FEWEST_MARKERS} are needed.",
+            remedy="Keep the whole ring of marks in view, in focus and evenly lit, and take the photo again.",
+            code="TOO_FEW_MARKS",
+        )
+    layout = layout_of_marker(int(next(i for i in markers.ids if _code(i) == best)))
+    assert layout is not None
+    return layout
+
+
+def _code(marker_id: int) -> str:
+    layout = layout_of_marker(int(marker_id))
+    return layout.code if layout else ""
+
+
+def _camera_from_markers(markers: _Markers, layout: RingLayout, true: Floats, prior: Prior, factor: int) -> Camera:
+    """Return a rough camera; a marker number read twice or wrongly is outvoted by the robust fit."""
+    keep = [i for i, number in enumerate(markers.ids) if _code(number) == layout.code]
+    points_mm = np.concatenate([layout.marker_corners_mm(int(markers.ids[i])) * true for i in keep])
+    points_px = np.concatenate([markers.corners[i] for i in keep])
+    try:
+        start = start_pose(points_mm, points_px, prior)
+        return fit_camera(
+            point_residuals(points_mm, points_px), start, prior, sigma_px=MARKER_SIGMA_PX * factor / 2, steps=8
+        )
+    except (np.linalg.LinAlgError, cv2.error) as error:
+        raise ScaleUnreliable(
+            f"The {len(keep)} marks found do not fit one flat sheet.",
+            remedy="Lay the sheet flat, keep the whole ring in view, and take the photo again.",
+            code="SHEET_NOT_FLAT",
+        ) from error
+
+
+def _refine_corners(photo: Photo, layout: RingLayout, nodes_mm: Floats, rough: Camera) -> tuple[Floats, Bytes]:
+    """Find every saddle corner at full size; return pixels (n, 2) and whether each can be used (n,)."""
+    expected = rough.project(nodes_mm)
+    square_px = layout.square_mm / rough.mm_per_px(nodes_mm.mean(axis=0))
+    half = int(np.clip(round(0.12 * square_px), 3, 11))
+    reach = half + max(6, int(0.15 * square_px))
+    found, good = expected.copy(), np.zeros(len(nodes_mm), dtype=bool)
+    diagonal = expected_diagonals(rough, nodes_mm, layout.square_mm)
+    for i, (x, y) in enumerate(expected):
+        left, top = round(x) - reach, round(y) - reach
+        right, bottom = left + 2 * reach + 1, top + 2 * reach + 1
+        if left < 0 or top < 0 or right > photo.width_px or bottom > photo.height_px:
+            continue
+        patch = cv2.cvtColor(np.ascontiguousarray(photo.pixels[top:bottom, left:right]), cv2.COLOR_RGB2GRAY)
+        start = np.array([[[x - left, y - top]]], dtype=np.float32)
+        stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 30, 0.002)
+        corner = cv2.cornerSubPix(patch, start, (half, half), (-1, -1), stop).reshape(2).astype(float)
+        black_first = layout.is_black(*np.rint(layout.corners_mm[i] / layout.square_mm).astype(int))
+        good[i] = float(np.hypot(*(corner - start.reshape(2)))) < reach - half and _is_saddle(
+            patch, corner, diagonal[i], black_first
+        )
+        found[i] = corner + [left, top]
+    return found, good
+
+
+def expected_diagonals(camera: Camera, nodes_mm: Floats, square_mm: float) -> Floats:
+    """Return for each node the pixel vectors, shape (n, 2, 2), to 0.12 of a square along both diagonals."""
+    step = 0.12 * square_mm
+    down = camera.project(nodes_mm + [step, step]) - camera.project(nodes_mm - [step, step])
+    up = camera.project(nodes_mm + [step, -step]) - camera.project(nodes_mm - [step, -step])
+    return np.stack([down / 2, up / 2], axis=1)
+
+
+def _is_saddle(patch: Bytes, corner: Floats, diagonals: Floats, down_is_black: bool) -> bool:
+    """Check that the four quarters round a corner are black and white as printed, with clear contrast."""
+    down, up = diagonals
+    points = np.rint([corner + down, corner - down, corner + up, corner - up]).astype(int)
+    height, width = patch.shape
+    if (points < 0).any() or (points[:, 0] >= width).any() or (points[:, 1] >= height).any():
+        return False
+    a, b, c, d = (float(patch[y, x]) for x, y in points)
+    dark, bright = (max(a, b), min(c, d)) if down_is_black else (max(c, d), min(a, b))
+    return bright > 1.25 * dark + 8.0
+
+
+def _camera_from_corners(
+    nodes_mm: Floats, found_px: Floats, start: Floats, prior: Prior
+) -> tuple[Camera, npt.NDArray[np.bool_]]:
+    """Fit, drop corners that miss by more than five times the usual, and fit again."""
+    camera = fit_camera(point_residuals(nodes_mm, found_px), start, prior, sigma_px=CORNER_SIGMA_PX)
+    miss = np.linalg.norm(camera.project(nodes_mm) - found_px, axis=1)
+    kept = miss <= max(5.0 * float(np.median(miss)), 5.0 * CORNER_SIGMA_PX)
+    sigma = max(CORNER_SIGMA_PX, float(np.sqrt(np.mean(miss[kept] ** 2) / 2)))
+    final = fit_camera(point_residuals(nodes_mm[kept], found_px[kept]), camera.parameters, prior, sigma_px=sigma)
+    return final, kept
+
+
+def _check_spread(used_mm: Floats, layout: RingLayout, true: Floats) -> None:
+    """Refuse corners that all lie on one side: they do not fix the plane under the part."""
+    if len(used_mm) < FEWEST_CORNERS:
+        raise MarkNotFound(
+            f"Only {len(used_mm)} corners of sheet {layout.code} agree with each other; {FEWEST_CORNERS} are needed.",
+            remedy="Lay the sheet flat, uncover the ring, and take the photo again.",
+            code="TOO_FEW_CORNERS",
+        )
+    covered = np.ptp(used_mm, axis=0) / (np.array([layout.width_mm, layout.height_mm]) * true)
+    if covered.min() < 0.5:
+        raise MarkNotFound(
+            f"The corners that can be read cover only {100 * covered.min():.0f} % of the sheet.",
+            remedy="Uncover the ring on all sides, and keep all of it in view.",
+            code="TOO_FEW_CORNERS",
+        )
+
+
+def _cautions(markers: _Markers, layout: RingLayout, camera: Camera) -> tuple[Flag, ...]:
+    found = len({int(i) for i in markers.ids if _code(i) == layout.code})
+    total = len(layout.marker_squares)
+    cautions = []
+    if found < 8:
+        cautions.append(flag("FEW_MARKS", found=found, total=total))
+    if camera.rms_px > RMS_LIMIT_PX:
+        cautions.append(flag("SCALE_RESIDUALS_HIGH", rms_px=camera.rms_px, limit_px=RMS_LIMIT_PX))
+    return tuple(cautions)

@@ -1,0 +1,182 @@
+"""Tell parts from sheet in the overview: coarse outlines with holes, and what could not be decided."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from areakit.imaging.sheet_colour import SheetDistance
+
+Floats = npt.NDArray[np.float64]
+Singles = npt.NDArray[np.float32]
+Flags = npt.NDArray[np.bool_]
+Bytes = npt.NDArray[np.uint8]
+
+THRESHOLDS = (3.0, 4.5, 6.5, 9.0, 13.0, 18.0)
+"""Distances from bare sheet that are tried; the one whose outline runs along the sharpest edges wins."""
+SMALLEST_PART_PX = 60
+SMALLEST_HOLE_PX = 9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Region:
+    """One part in the overview.
+
+    Parameters
+    ----------
+    rings : tuple of ndarray, shape (n, 2) each
+        Outer ring first, then holes, through pixel centres of the overview.
+    area_px : float
+        Pixels of the region.
+    threshold : float
+    rival_share : float
+        By how much a second, independent threshold would change the area, relative to it.
+    crosses : bool
+        Whether it reaches the edge of the window.
+    doubtful : tuple of ndarray, shape (n, 2) each
+        Outlines of regions that may be metal or a hole.
+    """
+
+    rings: tuple[Floats, ...]
+    area_px: float
+    threshold: float
+    rival_share: float
+    crosses: bool
+    doubtful: tuple[Floats, ...] = ()
+
+
+def find_regions(sheet: SheetDistance) -> list[Region]:
+    """Return the parts in the window, each by the threshold that suits it best."""
+    sharpness = _sharpness(sheet)
+    border = _border(sheet.window)
+    regions = []
+    for blob in _components(sheet.distance > THRESHOLDS[0], SMALLEST_PART_PX):
+        regions += _best_split(blob, sheet, sharpness, border)
+    return regions
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Blob:
+    """A connected mask in a box of the crop."""
+
+    mask: Flags
+    left: int
+    top: int
+
+    def cut(self, whole: npt.NDArray[np.generic]) -> npt.NDArray[np.generic]:
+        """Return the same box of another array."""
+        height, width = self.mask.shape
+        return whole[self.top : self.top + height, self.left : self.left + width]
+
+
+def _components(mask: Flags, smallest: int) -> list[_Blob]:
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=8)
+    blobs = []
+    for i in range(1, count):
+        x, y, w, h, area = (int(v) for v in stats[i])
+        if area < smallest:
+            continue
+        top, left = max(y - 1, 0), max(x - 1, 0)
+        box = labels[top : y + h + 1, left : x + w + 1]
+        blobs.append(_Blob(mask=box == i, left=left, top=top))
+    return blobs
+
+
+def _sharpness(sheet: SheetDistance) -> Singles:
+    """How fast colour changes at each pixel, in units of distance per pixel; shadows count through chroma only little."""
+    soft = cv2.GaussianBlur(np.minimum(sheet.distance, 40.0), (0, 0), 0.7)
+    across = cv2.Scharr(soft, cv2.CV_32F, 1, 0) / 32.0
+    down = cv2.Scharr(soft, cv2.CV_32F, 0, 1) / 32.0
+    return np.asarray(cv2.magnitude(across, down), dtype=np.float32)
+
+
+def _border(window: Flags) -> Flags:
+    """The pixels of the window along its edge."""
+    inner = cv2.erode(window.astype(np.uint8), np.ones((5, 5), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0)
+    return window & ~inner.astype(bool)
+
+
+def _best_split(blob: _Blob, sheet: SheetDistance, sharpness: Singles, border: Flags) -> list[Region]:
+    """Try every threshold on one blob, and keep the parts of the sharpest."""
+    distance, sharp = blob.cut(sheet.distance), blob.cut(sharpness)
+    best_score, best_mask, best_threshold = -1.0, blob.mask, THRESHOLDS[0]
+    masks: list[tuple[float, Flags]] = []
+    for threshold in THRESHOLDS:
+        mask = _solid(blob.mask & (distance > threshold))
+        if mask.sum() < max(SMALLEST_PART_PX, 0.25 * blob.mask.sum()):
+            break
+        masks.append((threshold, mask))
+        score = _outline_sharpness(mask, sharp)
+        if score > 1.03 * best_score:
+            best_score, best_mask, best_threshold = score, mask, threshold
+    rival = _rival(blob, distance)
+    regions = []
+    for part in _components(best_mask, SMALLEST_PART_PX):
+        whole = _Blob(mask=part.mask, left=blob.left + part.left, top=blob.top + part.top)
+        regions.append(_region(whole, best_threshold, part.cut(rival), border))
+    return regions
+
+
+def _solid(mask: Flags) -> Flags:
+    """Drop threads and specks one pixel wide, and close pinholes."""
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (3, 3))
+    return cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, kernel).astype(bool)
+
+
+def _outline_sharpness(mask: Flags, sharp: npt.NDArray[np.generic]) -> float:
+    """Mean sharpness along the outer outlines of a mask; holes would let texture inside speak."""
+    contours, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    points = np.concatenate([c.reshape(-1, 2) for c in contours])
+    # the edge lies between the last pixel inside and the first outside: take the better of the neighbourhood
+    wide = cv2.dilate(np.asarray(sharp, dtype=np.float32), np.ones((3, 3), np.uint8))
+    return float(np.mean(wide[points[:, 1], points[:, 0]]))
+
+
+def _rival(blob: _Blob, distance: npt.NDArray[np.generic]) -> Flags:
+    """Segment the blob a second time, by Otsu's threshold on the square root of the distance."""
+    near = cv2.dilate(blob.mask.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)
+    root = np.sqrt(np.minimum(np.asarray(distance, dtype=np.float32), 60.0))
+    eight = np.rint(root * (255.0 / np.sqrt(60.0))).astype(np.uint8)
+    threshold, _ = cv2.threshold(eight[near].reshape(-1, 1), 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
+    return _solid(near & (eight > threshold))
+
+
+def _region(blob: _Blob, threshold: float, rival: npt.NDArray[np.generic], border: Flags) -> Region:
+    padded = np.pad(blob.mask.astype(np.uint8), 1)
+    contours, tree = cv2.findContours(padded, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    offset = np.array([blob.left - 1, blob.top - 1], dtype=float)
+    outer, holes, pinholes = np.empty((0, 2)), [], 0.0
+    for contour, link in zip(contours, tree[0], strict=True):
+        ring = contour.reshape(-1, 2).astype(float)
+        if link[3] < 0:
+            outer = ring if len(ring) > len(outer) else outer
+            continue
+        pixels = _hole_pixels(contour)
+        if pixels >= SMALLEST_HOLE_PX:
+            holes.append(ring)
+        else:
+            pinholes += pixels
+    inside = float(blob.mask.sum()) + pinholes
+    other = float(np.logical_and(rival, _filled_blob(blob.mask)).sum())
+    return Region(
+        rings=tuple(ring + offset for ring in (outer, *holes)),
+        area_px=inside,
+        threshold=threshold,
+        rival_share=abs(other / inside - 1.0) if inside else 1.0,
+        crosses=bool((blob.cut(border) & blob.mask).any()),
+    )
+
+
+def _hole_pixels(contour: npt.NDArray[np.int32]) -> float:
+    """Count the pixels strictly inside a hole's contour, which runs through pixels of the part (Pick's theorem)."""
+    return max(0.0, float(cv2.contourArea(contour)) - len(contour) / 2 + 1)
+
+
+def _filled_blob(mask: Flags) -> Flags:
+    contours, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    filled = np.zeros(mask.shape, dtype=np.uint8)
+    cv2.drawContours(filled, contours, -1, 1, thickness=cv2.FILLED)
+    return filled.astype(bool)
