@@ -106,7 +106,14 @@ def width_of(words: str, *, size: float, font: str = FONT) -> float:
 
 
 def wrapped(words: str, *, width_mm: float, size: float) -> list[str]:
-    """Break words into lines that fit a width; a word wider than that keeps its own line."""
+    """Break words into the fewest lines that fit a width, as even as they go; a wider word keeps its own line."""
+    fewest = _filled(words, width_mm, size)
+    narrower = [width_mm * share / 20 for share in range(5, 20)]
+    even = (_filled(words, width, size) for width in narrower)
+    return next((lines for lines in even if len(lines) == len(fewest)), fewest)
+
+
+def _filled(words: str, width_mm: float, size: float) -> list[str]:
     lines: list[str] = []
     for word in words.split():
         longer = f"{lines[-1]} {word}" if lines else word

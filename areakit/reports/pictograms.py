@@ -13,10 +13,10 @@ MID: Colour = (120, 120, 120)
 
 
 def camera_above(pen: Pen) -> None:
-    """Draw a camera that looks straight down on a part."""
-    pen.fill([(3.4, 0.5, 3.2, 1.4), (4.4, 1.9, 1.2, 0.5), (3.8, 0.1, 0.9, 0.4)])
-    pen.line([(5.0, 2.7), (5.0, 5.7)], dash_mm=(0.5, 0.35))
-    pen.line([(5.0, 5.1), (5.7, 5.1), (5.7, 5.8)], width_mm=0.15)
+    """Draw a camera that looks straight down on a part, its axis square to the sheet."""
+    pen.fill([(2.9, 0.4, 4.2, 1.5), (4.2, 1.9, 1.6, 0.6), (3.3, 0.0, 1.2, 0.4)])
+    pen.line([(5.0, 2.8), (5.0, 5.8)], dash_mm=(0.55, 0.35))
+    pen.line([(5.0, 4.6), (5.8, 4.6), (5.8, 5.85)], width_mm=0.15)
     _part_on_sheet(pen)
 
 
@@ -24,10 +24,10 @@ def light_two_sides(pen: Pen) -> None:
     """Draw two lamps that shine on a part from both sides."""
     for side in (1.0, -1.0):
         lamp = (5.0 - 3.7 * side, 1.3)
-        pen.circle(lamp, 0.75, fill=PALE)
-        for dx, dy in ((0.95, 0.55), (0.65, 0.88)):
-            start = (lamp[0] + side * dx * 1.1, lamp[1] + dy * 1.1)
-            _arrow(pen, start, (start[0] + side * dx * 1.7, start[1] + dy * 1.7 * 1.15))
+        pen.circle(lamp, 0.9, fill=PALE)
+        for dx, dy in ((0.8, 0.6), (0.55, 0.84)):
+            start = (lamp[0] + side * dx * 1.3, lamp[1] + dy * 1.3)
+            _arrow(pen, start, (start[0] + side * dx * 2.9, start[1] + dy * 2.9))
     _part_on_sheet(pen)
 
 
@@ -50,7 +50,7 @@ def ring_in_view(pen: Pen) -> None:
 
 
 def part_off_edge(pen: Pen) -> None:
-    """Draw a part that keeps its distance from the edge of the window."""
+    """Draw a part that is clear of the edge of the window."""
     pen.fill([(0.6, 0.2, 8.8, 6.6)])
     pen.fill([(1.2, 0.8, 7.6, 5.4)], colour=PALE)
     pen.polygon(_blob((5.0, 3.5), 1.35), colour=MID)
@@ -64,7 +64,7 @@ ADVICE: tuple[tuple[Callable[[Pen], None], str], ...] = (
     (light_two_sides, "light from two sides"),
     (sheet_flat, "sheet flat"),
     (ring_in_view, "whole ring in view"),
-    (part_off_edge, "part away from window edge"),
+    (part_off_edge, "part clear of window edge"),
 )
 
 

@@ -160,9 +160,11 @@ def _draw_check_lengths(pen: Pen, layout: RingLayout) -> None:
         y = -QUIET_MM - TICK_LENGTH_MM / 2 - 0.5
     else:
         y = layout.height_mm + QUIET_MM + min(above / 2, 4.0)
-    with pen.at((layout.width_mm - _check_width(along_x, size)) / 2, y):
+    room_x = max(0.0, layout.width_mm - _check_width(along_x, size))
+    room_y = max(0.0, layout.height_mm - _check_width(along_y, size))
+    with pen.at(room_x / 2, y):
         _draw_check(pen, along_x, size)
-    with pen.at(x, (layout.height_mm + _check_width(along_y, size)) / 2, turn_deg=90.0):
+    with pen.at(x, layout.height_mm - room_y / 2, turn_deg=90.0):
         _draw_check(pen, along_y, size)
 
 
@@ -232,15 +234,16 @@ def _draw_advice_row(pen: Pen, layout: RingLayout) -> None:
 
 def _draw_advice_column(pen: Pen, layout: RingLayout) -> None:
     """Draw the advice right of the ring, words under each picture."""
-    beside, _ = _margins_mm(layout)
-    width = min(beside, 14.0)
-    scale = min((width - 0.5) / WIDTH_MM, 1.0)
+    beside, above = _margins_mm(layout)
+    width = min(beside, 16.0)
     size = 5.0 if width < 10.0 else 6.0
-    pitch = layout.height_mm / len(ADVICE)
+    scale = min(width / WIDTH_MM, layout.height_mm / 64.0) - 0.02
+    start = -min(max(above, 0.0), 12.0) if layout.paper == "small" else 0.0
+    pitch = (layout.height_mm - start) / len(ADVICE)
     for n, (picture, words) in enumerate(ADVICE):
         lines = wrapped(words, width_mm=width, size=size)
         height = HEIGHT_MM * scale + 1.5 + len(lines) * size * 0.41
-        top = n * pitch + (pitch - height) / 2
+        top = start + n * pitch + (pitch - height) / 2
         middle = layout.width_mm + QUIET_MM + min(beside / 2, 9.0)
         with pen.at(middle - WIDTH_MM * scale / 2, top):
             pen.canvas.scale(scale, scale)
