@@ -146,7 +146,8 @@ def in_unit(quantity: Measured, to: str) -> Measured:
 
 def as_quantity(quantity: Measured) -> pint.Quantity[Any]:
     """Return the value as a pint quantity, without its uncertainty."""
-    return quantity.value * _one(quantity.unit)
+    scaled: pint.Quantity[Any] = quantity.value * _one(quantity.unit)
+    return scaled
 
 
 def parse(text: str, kind: str, *, bare_unit: str | None = None) -> float:

@@ -86,7 +86,7 @@ def _components(mask: Flags, smallest: int) -> list[_Blob]:
 
 
 def _sharpness(sheet: SheetDistance) -> Singles:
-    """How fast colour changes at each pixel, in units of distance per pixel; shadows count through chroma only little."""
+    """How fast colour changes at each pixel, in units of distance per pixel."""
     soft = cv2.GaussianBlur(np.minimum(sheet.distance, 40.0), (0, 0), 0.7)
     across = cv2.Scharr(soft, cv2.CV_32F, 1, 0) / 32.0
     down = cv2.Scharr(soft, cv2.CV_32F, 0, 1) / 32.0

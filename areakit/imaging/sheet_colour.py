@@ -49,6 +49,10 @@ class SheetDistance:
         Highest over lowest luminance of the modelled bare sheet, less one.
     colourfulness : float
         How much colour the sheet has: spread of its mean log channels.
+    level : float
+        Median luminance of the bare sheet, linear, 0 to 1.
+    colour : ndarray of float32, shape (3,)
+        Mean colour of the bare sheet, linear.
     """
 
     distance: Singles
@@ -61,6 +65,7 @@ class SheetDistance:
     unevenness: float
     colourfulness: float
     level: float
+    colour: Singles
 
 
 def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
@@ -98,6 +103,7 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
         unevenness=float(bare.max() / bare.min() - 1.0),
         colourfulness=float(np.ptp(mean_logs)),
         level=float(np.median(bare)),
+        colour=np.exp(mean_logs).astype(np.float32),
     )
 
 
@@ -109,7 +115,12 @@ def _masks(small: Overview, scale: PlaneScale) -> tuple[Flags, Flags, int, int]:
     low = np.maximum(np.floor(outer.min(axis=0)).astype(int) - CROP_MARGIN, 0)
     high = np.minimum(np.ceil(outer.max(axis=0)).astype(int) + CROP_MARGIN + 1, [width, height])
     shape = (int(high[1] - low[1]), int(high[0] - low[0]))
-    return _filled(outer - low, shape), _filled(outer - low, shape) & ~_filled(inner - low, shape), int(low[0]), int(low[1])
+    return (
+        _filled(outer - low, shape),
+        _filled(outer - low, shape) & ~_filled(inner - low, shape),
+        int(low[0]),
+        int(low[1]),
+    )
 
 
 def _frame(scale: PlaneScale, inset_mm: float, small: Overview) -> Floats:
@@ -134,7 +145,7 @@ def _check_exposure(crop: Bytes, guard: Flags) -> None:
     if burnt > CLIPPED_REFUSED:
         raise MeasurementError(
             f"{100 * burnt:.0f} % of the bare sheet is over-exposed.",
-            remedy="Lower the exposure (tap a bright spot of the sheet), keep lamps out of the picture, and take it again.",
+            remedy="Lower the exposure (tap a bright spot of the sheet), turn lamps away, and take it again.",
             code="OVER_EXPOSED",
         )
 
@@ -169,9 +180,7 @@ def _fit_sheet(logs: Singles, window: Flags, guard: Flags) -> tuple[Singles, Fla
     powers = _exponents(3)
     by_row = np.stack([grid_v**b for _, b in powers], axis=1)
     by_column = np.stack([grid_u**a for a, _ in powers], axis=1)
-    model = np.stack(
-        [(by_row * coefficients[:, channel]) @ by_column.T for channel in range(3)], axis=2
-    )
+    model = np.stack([(by_row * coefficients[:, channel]) @ by_column.T for channel in range(3)], axis=2)
     return model.astype(np.float32), carried
 
 

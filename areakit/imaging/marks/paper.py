@@ -197,7 +197,9 @@ def _fit_size(size: PaperSize, quad_px: Floats, edges: list[_Edge], prior: Prior
     ratio is found on three trials and split between the sides by their cut limits.
     """
     sides = np.array([size.short_mm, size.long_mm] if turned else [size.long_mm, size.short_mm])
-    limits = np.array([size.short_limit_mm, size.long_limit_mm] if turned else [size.long_limit_mm, size.short_limit_mm])
+    limits = np.array(
+        [size.short_limit_mm, size.long_limit_mm] if turned else [size.long_limit_mm, size.short_limit_mm]
+    )
     cut = limits / math.sqrt(3) / sides
     start = start_pose(_corners(sides), quad_px, prior)
     camera = Camera(parameters=start, covariance=np.zeros((13, 13)), rms_px=0.0, k3=prior.k3)
@@ -242,9 +244,7 @@ def _fit_sides(sides: Floats, edges: list[_Edge], camera: Camera, prior: Prior) 
         seen = camera.to_sheet(points_px)
         foot = corners[side] + np.einsum("ij,ij->i", seen - corners[side], direction)[:, None] * direction
         residuals = edge_residuals(foot, direction, points_px)
-        camera = fit_camera(
-            residuals, camera.parameters, prior, sigma_px=EDGE_SIGMA_PX, correlated=NEIGHBOURS, steps=6
-        )
+        camera = fit_camera(residuals, camera.parameters, prior, sigma_px=EDGE_SIGMA_PX, correlated=NEIGHBOURS, steps=6)
     pull = (camera.parameters[:7] - prior.mean) / prior.sigma
     misfit, _ = residuals(camera.parameters, prior.k3)
     cost = float(np.sum(np.minimum(misfit**2 / EDGE_SIGMA_PX**2, 9.0)) / NEIGHBOURS + pull @ pull)

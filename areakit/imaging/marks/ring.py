@@ -11,7 +11,8 @@ import numpy.typing as npt
 from areakit.errors import MarkNotFound, ScaleUnreliable
 from areakit.flags import Flag, flag
 from areakit.imaging.camera import Camera, Prior, fit_camera, point_residuals, start_pose
-from areakit.imaging.marks.ring_layout import DICTIONARY, RingLayout, layout_of_marker
+from areakit.imaging.marks.dictionary import dictionary
+from areakit.imaging.marks.ring_layout import RingLayout, layout_of_marker
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import PlaneScale, SheetScale
 
@@ -104,8 +105,7 @@ def _detect(small: Overview) -> _Markers | None:
     parameters.adaptiveThreshWinSizeMin = parameters.adaptiveThreshWinSizeMax = 23
     parameters.minMarkerPerimeterRate = 0.015
     parameters.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_NONE
-    dictionary = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, DICTIONARY))
-    corners, ids, _ = cv2.aruco.ArucoDetector(dictionary, parameters).detectMarkers(grey)
+    corners, ids, _ = cv2.aruco.ArucoDetector(dictionary(), parameters).detectMarkers(grey)
     if ids is None:
         return None
     numbers = np.asarray(ids).reshape(-1)
@@ -167,10 +167,11 @@ def _refine_corners(photo: Photo, layout: RingLayout, nodes_mm: Floats, rough: C
     """Find every saddle corner at full size; return pixels (n, 2) and whether each can be used (n,)."""
     expected = rough.project(nodes_mm)
     square_px = layout.square_mm / rough.mm_per_px(nodes_mm.mean(axis=0))
-    half = int(np.clip(round(0.12 * square_px), 3, 11))
+    quiet_px = square_px * (layout.square_mm - layout.marker_mm) / (2 * layout.square_mm)
+    half = int(np.clip(0.8 * quiet_px, 3, 11))  # the finder's window must not reach the ink of a marker
     reach = half + max(6, int(0.15 * square_px))
     found, good = expected.copy(), np.zeros(len(nodes_mm), dtype=bool)
-    diagonal = expected_diagonals(rough, nodes_mm, layout.square_mm)
+    diagonal = _diagonals(rough, nodes_mm, layout.square_mm)
     for i, (x, y) in enumerate(expected):
         left, top = round(x) - reach, round(y) - reach
         right, bottom = left + 2 * reach + 1, top + 2 * reach + 1
@@ -188,9 +189,9 @@ def _refine_corners(photo: Photo, layout: RingLayout, nodes_mm: Floats, rough: C
     return found, good
 
 
-def expected_diagonals(camera: Camera, nodes_mm: Floats, square_mm: float) -> Floats:
-    """Return for each node the pixel vectors, shape (n, 2, 2), to 0.12 of a square along both diagonals."""
-    step = 0.12 * square_mm
+def _diagonals(camera: Camera, nodes_mm: Floats, square_mm: float) -> Floats:
+    """Return for each node the pixel vectors, shape (n, 2, 2), to 0.09 of a square along both diagonals."""
+    step = 0.09 * square_mm
     down = camera.project(nodes_mm + [step, step]) - camera.project(nodes_mm - [step, step])
     up = camera.project(nodes_mm + [step, -step]) - camera.project(nodes_mm - [step, -step])
     return np.stack([down / 2, up / 2], axis=1)
