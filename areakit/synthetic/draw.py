@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import shapely
@@ -39,7 +39,11 @@ REFLECTANCES: dict[str, Colour] = {
 }
 """Linear reflectance of polished metals, rounded; from memory of published optical constants, unverified."""
 
+PALE_PAPERS_SRGB = ((205, 226, 205), (200, 218, 236))
+DESKS_SRGB = ((128, 94, 62), (74, 52, 38), (196, 168, 130), (150, 150, 148), (62, 64, 68), (214, 212, 208))
+
 Span = tuple[float, float]
+WindowKind = Literal["blue", "white", "pale"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,8 +64,7 @@ class Limits:
     tilt_deg: Span = (0.0, 35.0)
     metals: tuple[str, ...] = tuple(REFLECTANCES)
     finishes: tuple[Finish, ...] = ("matte", "brushed", "mirror")
-    windows_srgb: tuple[tuple[int, int, int] | None, ...] = (BLUE_WINDOW_SRGB, BLUE_WINDOW_SRGB, (240, 240, 238), None)
-    pale_paper_srgb: tuple[int, int, int] = (205, 226, 205)
+    windows: tuple[WindowKind, ...] = ("blue", "blue", "white", "pale")
     k1: Span = (-0.06, 0.06)
     blur_px: Span = (0.6, 1.6)
     scale: Span = (0.995, 1.005)
@@ -97,7 +100,7 @@ def draw_scene(rng: np.random.Generator, **limits: Any) -> Scene:
         light=_light(rng, bounds),
         chain=_chain(rng, bounds),
         print=_print(rng, bounds),
-        desk_srgb=(int(rng.integers(40, 190)), int(rng.integers(40, 170)), int(rng.integers(30, 150))),
+        desk_srgb=_near(rng, _pick(rng, DESKS_SRGB), bounds),
         seed=int(rng.integers(1 << 31)),
     )
     scene = replace(scene, camera=_stand_back(scene, float(rng.uniform(1.02, 1.2))))
@@ -107,6 +110,12 @@ def draw_scene(rng: np.random.Generator, **limits: Any) -> Scene:
 def _log_uniform(rng: np.random.Generator, span: Span) -> float:
     low, high = span
     return low if high <= low else float(math.exp(rng.uniform(math.log(low), math.log(high))))
+
+
+def _near(rng: np.random.Generator, srgb: tuple[int, int, int], bounds: Limits) -> tuple[int, int, int]:
+    """Return a colour as another printer or paper mill would make it."""
+    moved = np.clip(np.array(srgb) + bounds.effects * rng.normal(0.0, 4.0, 3), 0, 250)
+    return int(moved[0]), int(moved[1]), int(moved[2])
 
 
 def _pick(rng: np.random.Generator, choices: tuple[Any, ...]) -> Any:
@@ -230,16 +239,16 @@ def _chain(rng: np.random.Generator, bounds: Limits) -> Chain:
 
 
 def _print(rng: np.random.Generator, bounds: Limits) -> Print:
-    window = _pick(rng, bounds.windows_srgb)
-    paper = Print().paper_srgb if window is not None else bounds.pale_paper_srgb
+    kind = _pick(rng, bounds.windows)
+    pale = _pick(rng, PALE_PAPERS_SRGB)
     return Print(
         scale_x=float(rng.uniform(*bounds.scale)),
         scale_y=float(rng.uniform(*bounds.scale)),
         ink_gain_mm=float(rng.uniform(0.0, 0.08)),
         edge_lift_mm=float(rng.uniform(*bounds.edge_lift_mm)),
         curl_direction_deg=float(rng.uniform(0.0, 180.0)),
-        window_srgb=window,
-        paper_srgb=paper,
+        window_srgb=_near(rng, BLUE_WINDOW_SRGB, bounds) if kind == "blue" else None,
+        paper_srgb=_near(rng, pale if kind == "pale" else Print().paper_srgb, bounds),
         mottle=bounds.effects * float(rng.uniform(0.0, 0.012)),
     )
 

@@ -24,9 +24,11 @@ def develop(light: Plane, chain: Chain, rng: np.random.Generator) -> Bytes:
         exposed = _mosaic(exposed)
     encoded = _encode(exposed, tone_table(chain))
     if chain.sharpening:
-        soft = cv2.GaussianBlur(encoded, (0, 0), chain.sharpening_radius_px)
-        encoded += np.float32(chain.sharpening) * (encoded - soft)
-    return np.asarray(cv2.convertScaleAbs(np.maximum(encoded, 0.0)), dtype=np.uint8)
+        soft: Plane = np.asarray(cv2.GaussianBlur(encoded, (0, 0), chain.sharpening_radius_px), dtype=np.float32)
+        np.subtract(encoded, soft, out=soft)
+        soft *= np.float32(chain.sharpening)
+        encoded += soft
+    return np.asarray(cv2.convertScaleAbs(np.maximum(encoded, 0.0, out=encoded)), dtype=np.uint8)
 
 
 def blurred(light: Plane, chain: Chain) -> Plane:

@@ -1,4 +1,4 @@
-"""The bits of the coded markers."""
+"""The bit patterns of the coded markers, as every decoder of the dictionary knows them."""
 
 from __future__ import annotations
 
@@ -12,21 +12,39 @@ from areakit.errors import RangeError
 from areakit.imaging.marks.ring_layout import DICTIONARY
 
 MODULES = 7
-"""Modules along one side of a marker: five bits and the black border."""
+"""Modules along one side of a marker: 5 bits and a black border one module wide on each side."""
+
+
+@cache
+def dictionary() -> cv2.aruco.Dictionary:
+    """Return the dictionary that the sheets' markers come from."""
+    return cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, DICTIONARY))
 
 
 @cache
 def marker_bits(marker_id: int) -> npt.NDArray[np.bool_]:
-    """Return the modules of a marker, border included, True for black, shape (7, 7).
+    """Return the modules of one marker, black border included, first row on top.
+
+    Parameters
+    ----------
+    marker_id : int
+        Number of the marker in the dictionary.
+
+    Returns
+    -------
+    ndarray of bool, shape (7, 7)
+        True where the module is black. Read-only.
 
     Raises
     ------
     RangeError
         If the dictionary has no such marker.
     """
-    if not 0 <= marker_id < 100:
-        raise RangeError(f"There is no marker number {marker_id}.", remedy="Choose a number from 0 to 99.")
-    table = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, DICTIONARY))
-    bits: npt.NDArray[np.bool_] = np.asarray(table.generateImageMarker(marker_id, MODULES)) == 0
-    bits.flags.writeable = False
-    return bits
+    known = len(dictionary().bytesList)
+    if not 0 <= marker_id < known:
+        raise RangeError(
+            f"There is no marker number {marker_id} in {DICTIONARY}.", remedy=f"Use a number from 0 to {known - 1}."
+        )
+    black: npt.NDArray[np.bool_] = dictionary().generateImageMarker(marker_id, MODULES, borderBits=1) == 0
+    black.setflags(write=False)
+    return black
