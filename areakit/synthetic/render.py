@@ -1,0 +1,87 @@
+"""Draw a scene: sheet, shadows and parts in linear light, then the camera."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from areakit.errors import RangeError
+from areakit.synthetic.coverage import Plane, Window, around, coverage
+from areakit.synthetic.prism import see_prism
+from areakit.synthetic.projection import View, view_of
+from areakit.synthetic.scene import Scene, ScenePart
+from areakit.synthetic.sensor import BAND_ROWS, Bytes, develop
+from areakit.synthetic.shade import face_radiance, field_of, light_on, wall_radiance
+from areakit.synthetic.shadows import darken_beside
+from areakit.synthetic.sheet_print import height_of_sheet, sheet_picture
+
+
+def render(scene: Scene) -> Bytes:
+    """Return the photo of a scene, before JPEG: sRGB values, shape (height, width, 3).
+
+    Raises
+    ------
+    RangeError
+        If two parts overlap.
+    """
+    rng = np.random.default_rng(scene.seed)
+    return develop(render_linear(scene), scene.chain, np.random.default_rng(rng.integers(1 << 63)))
+
+
+def render_linear(scene: Scene) -> Plane:
+    """Return the linear light of a scene before any blur, shape (height, width, 3); white paper in full light is 1."""
+    _check_apart(scene)
+    rng = np.random.default_rng(scene.seed)
+    view = view_of(scene)
+    picture = sheet_picture(scene, view)
+    _mottle(picture, scene, rng)
+    for part in scene.parts:
+        darken_beside(picture, scene, view, part.placed(), part.thickness_mm)
+    for part in scene.parts:
+        _lay(picture, scene, view, part, rng)
+    _light(picture, scene, view)
+    return picture
+
+
+def _check_apart(scene: Scene) -> None:
+    placed = [part.placed() for part in scene.parts]
+    for i, one in enumerate(placed):
+        for other in placed[:i]:
+            if one.intersects(other):
+                raise RangeError("Two parts of the scene overlap.", remedy="Move them apart.")
+
+
+def _lay(picture: Plane, scene: Scene, view: View, part: ScenePart, rng: np.random.Generator) -> None:
+    """Draw one part over the sheet: every pixel is shared between face, walls and what lies behind, exactly once."""
+    polygon = part.placed()
+    middle = (polygon.centroid.x, polygon.centroid.y)
+    base = float(height_of_sheet(scene, np.array([middle]))[0])
+    prism = see_prism(view, polygon, base_mm=base, thickness_mm=part.thickness_mm)
+    window = around(prism.silhouette, margin_px=2.0, shape=picture.shape[:2])
+    face = coverage(prism.top, window)
+    behind = 1.0 - coverage(prism.silhouette, window)
+    crop = picture[window.slices]
+    crop *= behind[..., None]
+    crop += face_radiance(scene, field_of(view, window), middle, rng) * face[..., None]
+    if len(prism.walls.normals):
+        walls = np.maximum(1.0 - behind - face, 0.0)
+        crop += wall_radiance(scene, prism.walls, window) * walls[..., None]
+
+
+def _light(picture: Plane, scene: Scene, view: View) -> None:
+    tint = np.array(scene.light.tint, dtype=np.float32)
+    height, width = picture.shape[:2]
+    for first in range(0, height, BAND_ROWS):
+        band = Window(left=0, top=first, width=width, height=min(BAND_ROWS, height - first))
+        lamp = light_on(scene, field_of(view, band), band)
+        picture[band.slices] *= lamp[..., None] * tint
+
+
+def _mottle(picture: Plane, scene: Scene, rng: np.random.Generator) -> None:
+    """Unevenness of paper and print, about two pixels wide."""
+    amount = np.float32(scene.print.mottle)
+    if not amount:
+        return
+    height, width = picture.shape[:2]
+    grain = rng.standard_normal(((height + 1) // 2, (width + 1) // 2), dtype=np.float32)
+    full = np.repeat(np.repeat(grain, 2, axis=0), 2, axis=1)[:height, :width]
+    picture *= (1.0 + amount * full)[..., None]
