@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -76,3 +76,8 @@ class PlaneScale:
     def mm_per_px(self) -> float:
         """Pixel size on the sheet in the middle of the window."""
         return self.camera.mm_per_px(self.centre_mm)
+
+
+def with_flags(scale: PlaneScale, *cautions: Flag) -> PlaneScale:
+    """Return the same scale with further cautions."""
+    return replace(scale, flags=(*scale.flags, *cautions))

@@ -22,6 +22,10 @@ FLARE = 0.004
 """Linear light added before a logarithm: what glare puts into the darkest pixels, so that noise there stays small."""
 BRIGHTNESS_UNIT = 0.10
 """Change of log luminance that counts as one unit of distance."""
+SHADE_UNIT = 0.35
+"""The same for darkening on a coloured sheet, where colour tells metal from shadow."""
+COLOURED_SHEET = 0.6
+"""Spread of the log channels of a sheet from which its colour is relied on."""
 CHROMA_UNIT = 0.035
 """Change of a log colour ratio that counts as one unit of distance."""
 CLIPPED_REFUSED = 0.30
@@ -88,10 +92,11 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
     luminance = np.log((np.exp(logs) @ LUMINANCE) / (np.exp(model) @ LUMINANCE))
     chroma = (relative[..., [0, 2]] - relative[..., [1]]) / CHROMA_UNIT
     coloured = np.sqrt((chroma**2).sum(axis=2))
-    distance = np.sqrt((luminance / BRIGHTNESS_UNIT) ** 2 + coloured**2)
+    bare_colour = model[rows].mean(axis=0)
+    darker = SHADE_UNIT if np.ptp(bare_colour) > COLOURED_SHEET else BRIGHTNESS_UNIT
+    distance = np.sqrt((luminance / np.where(luminance < 0, darker, BRIGHTNESS_UNIT)) ** 2 + coloured**2)
     distance[~window] = 0.0
     bare = np.exp(model)[rows] @ LUMINANCE
-    mean_logs = model[rows].mean(axis=0)
     return SheetDistance(
         distance=distance.astype(np.float32),
         shade=luminance.astype(np.float32),
@@ -101,9 +106,9 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
         left=left,
         top=top,
         unevenness=float(bare.max() / bare.min() - 1.0),
-        colourfulness=float(np.ptp(mean_logs)),
+        colourfulness=float(np.ptp(bare_colour)),
         level=float(np.median(bare)),
-        colour=np.exp(mean_logs).astype(np.float32),
+        colour=np.exp(bare_colour).astype(np.float32),
     )
 
 

@@ -30,11 +30,11 @@ WIDEST_WALL_PX = 120
 BROAD_PX = 9
 FAINT_EDGE = 0.15
 """Sharpness, relative to the part's usual edge, of the foot of a wall that counts as seen."""
-CHROMA_WEIGHT = 2.0
-"""How much more a change across the sheet's own colour counts than one along it."""
 SHADE_WEIGHT = 0.06
 """Colour contrast between metal and sheet beyond which a change of shade alone counts less."""
-SHARP_ENOUGH = 0.2
+NEIGHBOURS = 2
+NOISE_FACTOR = 6.0
+SHARP_ENOUGH = 0.35
 """A peak of change this share of the sharpest counts as an edge; a soft shadow stays far below."""
 
 
@@ -55,6 +55,8 @@ class EdgeRing:
         Whether the point lies on the top edge of the part; otherwise on its bottom edge.
     wall_px : ndarray, shape (n,)
         How wide the wall is seen there; negative where it faces away from the camera. [px]
+    doubt_px : float
+        Mean distance between the outermost edge that can be made out and the sharpest one. [px]
     sigma_px : float
         Median softness of the edge. [px]
     clipped_share : float
@@ -71,6 +73,7 @@ class EdgeRing:
     seen: Flags
     top: Flags
     wall_px: Floats
+    doubt_px: float
     sigma_px: float
     clipped_share: float
     shade_outside: float
@@ -103,8 +106,9 @@ def trace_ring(
         points, normals = _resample(points, 2.0 * small.factor if reach == half else SPACING_PX, smooth=1, hole=hole)
     wall_px = _seen_wall(camera, points, normals, height_mm)
     assert metric is not None
+    doubt_px = float(np.mean(_doubt(_change(profiles.values, metric)) * profiles.across))
     points, top = _settle_walls(photo, metric, points, normals, wall_px)
-    return _refine(photo, sheet, metric, points, normals, hole=hole, top=top, wall_px=wall_px)
+    return _refine(photo, sheet, metric, points, normals, hole=hole, top=top, wall_px=wall_px, doubt_px=doubt_px)
 
 
 def _seen_wall(camera: Camera, points: Floats, normals: Floats, height_mm: float) -> Floats:
@@ -164,7 +168,7 @@ def _colour_metric(sheet_colour: Singles, inside: Singles) -> _ColourMetric:
     unit = (sheet_colour / size).astype(np.float32)
     metal = np.median(inside, axis=0)
     contrast = float(np.linalg.norm(metal / max(float(np.linalg.norm(metal)), 1e-6) - unit))
-    return _ColourMetric(unit=unit, size=size, along=float(np.clip(SHADE_WEIGHT / max(contrast, 1e-6), 0.15, 1.0)))
+    return _ColourMetric(unit=unit, size=size, along=float(min(1.0, SHADE_WEIGHT / max(contrast, 1e-6))) ** 2)
 
 
 def _change(values: Singles, metric: _ColourMetric) -> Singles:
@@ -172,11 +176,18 @@ def _change(values: Singles, metric: _ColourMetric) -> Singles:
 
     A broad slope, such as a soft shadow's, is taken off.
     """
-    step = np.diff(values, axis=1) * np.float32(CHROMA_WEIGHT / metric.size)
-    step = step + np.float32(metric.along / CHROMA_WEIGHT - 1.0) * (step @ metric.unit)[..., None] * metric.unit
+    step = np.diff(values, axis=1) / np.float32(metric.size)
+    step = step + np.float32(metric.along - 1.0) * (step @ metric.unit)[..., None] * metric.unit
+    step = _along_ring(step, NEIGHBOURS)
     narrow = np.linalg.norm(_box(_box(step, 2), 2), axis=2)
     broad = np.linalg.norm(_box(step, BROAD_PX), axis=2)
     return np.asarray(np.maximum(narrow - 1.5 * broad, 0.0), dtype=np.float32)
+
+
+def _along_ring(values: Singles, reach: int) -> Singles:
+    """Average rows over neighbours along a closed ring."""
+    flat = values.reshape(len(values), -1)
+    return _round_mean3(flat, reach).reshape(values.shape)
 
 
 def _box(values: Singles, width: int) -> Singles:
@@ -189,17 +200,24 @@ def _box(values: Singles, width: int) -> Singles:
     return np.asarray((summed[:, width:] - summed[:, :-width]) / width, dtype=np.float32)
 
 
-def _outermost_sharp(change: Singles) -> npt.NDArray[np.intp]:
+def _doubt(change: Singles) -> Floats:
+    """Return for each profile how far the outermost faint edge lies beyond the sharpest, shape (n,). [steps]"""
+    outermost = _outermost_sharp(change, enough=FAINT_EDGE / 2)
+    return np.maximum(outermost - change.argmax(axis=1), 0).astype(float)
+
+
+def _outermost_sharp(change: Singles, enough: float = SHARP_ENOUGH) -> npt.NDArray[np.intp]:
     """Return for each profile the outermost local peak of change that is nearly as sharp as the sharpest.
 
     Inside the part relief and highlights can be sharper than its edge; outside it there is only sheet and soft shadow.
     """
     strongest = change.max(axis=1)
     usual = float(np.median(strongest))
-    enough = SHARP_ENOUGH * np.minimum(strongest, usual)[:, None]
+    noise = NOISE_FACTOR * float(np.median(change))
+    least = np.maximum(enough * np.minimum(strongest, usual), noise)[:, None]
     peak = np.zeros(change.shape, dtype=bool)
     peak[:, 1:-1] = (change[:, 1:-1] >= change[:, :-2]) & (change[:, 1:-1] > change[:, 2:])
-    peak &= change >= np.maximum(enough, 1e-6)
+    peak &= change >= np.maximum(least, 1e-6)
     last = change.shape[1] - 1 - peak[:, ::-1].argmax(axis=1)
     return np.where(peak.any(axis=1), last, change.argmax(axis=1))
 
@@ -214,6 +232,7 @@ def _refine(
     hole: bool,
     top: Flags,
     wall_px: Floats,
+    doubt_px: float,
 ) -> EdgeRing:
     profiles = read_profiles(photo.pixels, points, normals, FINE_HALF_PX)
     signal = _contrast_signal(profiles)
@@ -243,6 +262,7 @@ def _refine(
         seen=seen,
         top=top,
         wall_px=wall_px,
+        doubt_px=doubt_px,
         sigma_px=sigma,
         clipped_share=float(burnt.mean()),
         shade_outside=float((outside < 0.8 * sheet.level).mean()),

@@ -1,0 +1,199 @@
+"""What every input does to area and perimeter: the uncertainty budget of an outline from a photo.
+
+Each share is one standard uncertainty (JCGM 100:2008). Area and perimeters of all parts of one photo share the names of
+their inputs, so they stay correlated.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from areakit.imaging.camera import Camera
+from areakit.imaging.scale import PlaneScale
+from areakit.imaging.trace import EdgeRing, to_millimetres
+from areakit.uncertainty import Measured
+
+Floats = npt.NDArray[np.float64]
+
+EDGE_PX = 0.08
+"""Where a camera's own processing (tone curve, sharpening) puts a half-level edge: standard uncertainty at usual softness
+(own study on simulated photos). [px]"""
+USUAL_SIGMA_PX = 0.9
+BURR_MM = 0.02
+"""Burr, roll-over or rounding of a real cut edge (practice). [mm]"""
+BRIDGED_PX = 1.0
+WALL_SHARE = 0.2
+"""Half width of the share of a seen wall that may have been taken for face or for sheet."""
+UNKNOWN_HEIGHT_MM = 1.0
+"""Standard uncertainty of the height of a face of which nobody gave the thickness. [mm]"""
+POINTS_PER_RING = 120
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sizes:
+    """Area less holes, outer perimeter, perimeter of the holes: mm2, mm, mm."""
+
+    area: Measured
+    outer: Measured
+    holes: Measured
+
+
+def measure_rings(
+    scale: PlaneScale, rings: tuple[EdgeRing, ...], rings_mm: tuple[Floats, ...], height: Measured | None
+) -> Sizes:
+    """Return the sizes of one part with their budgets.
+
+    Parameters
+    ----------
+    rings, rings_mm : tuple
+        The edges in pixels and in millimetres, outer ring first.
+    height : Measured or None
+        Thickness. [mm] None where nobody gave it.
+    """
+    area, outer, holes = _sizes(rings_mm)
+    shares = _Shares(area, outer, holes)
+    _add_sheet(shares, scale, rings_mm)
+    _add_camera(shares, scale.camera, rings, height.value if height else 0.0)
+    _add_height(shares, scale.camera, rings, height)
+    _add_edges(shares, scale, rings, rings_mm, height)
+    return shares.done()
+
+
+class _Shares:
+    """Collects shares of area, outer and hole perimeter under one name each."""
+
+    def __init__(self, area: float, outer: float, holes: float) -> None:
+        self.values = (area, outer, holes)
+        self.budgets: tuple[dict[str, float], ...] = ({}, {}, {})
+
+    def add(self, name: str, area: float, outer: float, holes: float) -> None:
+        for budget, share in zip(self.budgets, (area, outer, holes), strict=True):
+            budget[name] = share
+
+    def done(self) -> Sizes:
+        area, outer, holes = (
+            Measured(value=value, unit=unit, budget=budget)
+            for value, unit, budget in zip(self.values, ("mm2", "mm", "mm"), self.budgets, strict=True)
+        )
+        return Sizes(area=area, outer=outer, holes=holes)
+
+
+def _sizes(rings_mm: tuple[Floats, ...]) -> tuple[float, float, float]:
+    areas = [_area(ring) for ring in rings_mm]
+    tolerance = 2e-4 * np.sqrt(max(areas[0] - sum(areas[1:]), 1e-9))
+    lengths = [_length(ring, float(tolerance)) for ring in rings_mm]
+    return areas[0] - sum(areas[1:]), lengths[0], sum(lengths[1:])
+
+
+def _area(ring: Floats) -> float:
+    x, y = (ring - ring[0]).T
+    return float(abs(0.5 * (np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))))
+
+
+def _length(ring: Floats, tolerance_mm: float) -> float:
+    """Length of a ring after taking off the noise of its points, which only ever adds length."""
+    from shapely.geometry import LinearRing
+
+    return float(LinearRing(ring).simplify(tolerance_mm).length)
+
+
+def _add_sheet(shares: _Shares, scale: PlaneScale, rings_mm: tuple[Floats, ...]) -> None:
+    area, outer, holes = shares.values
+    along_x = [_share_along_x(ring) for ring in rings_mm]
+    outer_x = along_x[0]
+    lengths = [float(np.hypot(*(np.roll(r, -1, axis=0) - r).T).sum()) for r in rings_mm[1:]]
+    holes_x = float(np.average(along_x[1:], weights=lengths)) if lengths else 0.0
+    for name, (x, y) in scale.sheet_scale.shares.items():
+        shares.add(f"{name}, along x", area * x, outer * outer_x * x, holes * holes_x * x)
+        shares.add(f"{name}, along y", area * y, outer * (1 - outer_x) * y, holes * (1 - holes_x) * y)
+    level = scale.flatness_mm / scale.camera.height_mm
+    shares.add("sheet flatness", 2 * level * area, level * outer, level * holes)
+
+
+def _share_along_x(ring: Floats) -> float:
+    """How much of a ring's length grows with the scale along x (the rest grows with that along y)."""
+    step = np.roll(ring, -1, axis=0) - ring
+    length = np.maximum(np.hypot(*step.T), 1e-12)
+    return float(np.sum(step[:, 0] ** 2 / length) / np.sum(length))
+
+
+def _add_camera(shares: _Shares, camera: Camera, rings: tuple[EdgeRing, ...], height_mm: float) -> None:
+    """First-order propagation of the whole covariance, direction by direction of its principal axes."""
+    thinned = tuple(_thinned(ring) for ring in rings)
+    deviation = np.sqrt(np.diag(camera.covariance))
+    correlation = camera.covariance / np.outer(deviation, deviation)
+    variances, axes = np.linalg.eigh(correlation)
+    total = np.zeros(3)
+    for variance, axis in zip(variances, axes.T, strict=True):
+        if variance < 1e-6:
+            continue
+        step = np.sqrt(variance) * axis * deviation
+        ends = [
+            np.array(_rough_sizes(camera.with_parameters(camera.parameters + sign * step), thinned, height_mm))
+            for sign in (1.0, -1.0)
+        ]
+        total += ((ends[0] - ends[1]) / 2) ** 2
+    area, outer, holes = (float(s) for s in np.sqrt(total))
+    shares.add("camera pose and lens", area, outer, holes)
+
+
+def _thinned(ring: EdgeRing) -> EdgeRing:
+    step = max(1, len(ring.points_px) // POINTS_PER_RING)
+    return replace(
+        ring,
+        points_px=ring.points_px[::step],
+        normals=ring.normals[::step],
+        seen=ring.seen[::step],
+        top=ring.top[::step],
+        wall_px=ring.wall_px[::step],
+    )
+
+
+def _rough_sizes(camera: Camera, rings: tuple[EdgeRing, ...], height_mm: float) -> tuple[float, float, float]:
+    mapped = [to_millimetres(camera, ring, height_mm) for ring in rings]
+    areas = [_area(ring) for ring in mapped]
+    lengths = [float(np.hypot(*(np.roll(ring, -1, axis=0) - ring).T).sum()) for ring in mapped]
+    return areas[0] - sum(areas[1:]), lengths[0], sum(lengths[1:])
+
+
+def _add_height(shares: _Shares, camera: Camera, rings: tuple[EdgeRing, ...], height: Measured | None) -> None:
+    thinned = tuple(_thinned(ring) for ring in rings)
+    spread = height.standard_uncertainty if height else UNKNOWN_HEIGHT_MM
+    middle = height.value if height else 0.0
+    if spread == 0.0:
+        return
+    low = np.array(_rough_sizes(camera, thinned, max(middle - spread, 0.0)))
+    high = np.array(_rough_sizes(camera, thinned, middle + spread))
+    change = (high - low) * spread / (spread + min(middle, spread))
+    shares.add("thickness", *(float(c) for c in change))
+
+
+def _add_edges(
+    shares: _Shares,
+    scale: PlaneScale,
+    rings: tuple[EdgeRing, ...],
+    rings_mm: tuple[Floats, ...],
+    height: Measured | None,
+) -> None:
+    _, outer, holes = shares.values
+    around = outer + holes
+    middle = rings_mm[0].mean(axis=0)
+    pixel = scale.camera.mm_per_px(middle)
+    softness = max(ring.sigma_px for ring in rings)
+    camera_offset = EDGE_PX * max(1.0, softness / USUAL_SIGMA_PX) * pixel
+    turns = 2 * np.pi, -2 * np.pi * (len(rings) - 1)
+    shares.add("edge position", camera_offset * around, camera_offset * turns[0], camera_offset * turns[1])
+    shares.add("edge of the part", BURR_MM * around, BURR_MM * turns[0], BURR_MM * turns[1])
+    lengths = np.array([outer, *(_length(ring, 1e-3) for ring in rings_mm[1:])])
+    doubt_px = np.array([ring.doubt_px for ring in rings])
+    doubt = float(np.sum(lengths * doubt_px)) * pixel / np.sqrt(12.0)
+    spread = doubt / around
+    shares.add("choice of edge", doubt, spread * turns[0], spread * turns[1])
+    bridged = float(np.sum(lengths * [1.0 - ring.seen.mean() for ring in rings]))
+    shares.add("bridged edge", bridged * BRIDGED_PX * pixel / np.sqrt(3.0), 0.0, 0.0)
+    if height is not None:
+        wall = sum(float(np.maximum(r.wall_px, 0.0).mean()) * length for r, length in zip(rings, lengths, strict=True))
+        shares.add("seen wall", WALL_SHARE / np.sqrt(3.0) * wall * pixel, 0.0, 0.0)

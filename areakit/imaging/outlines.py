@@ -1,0 +1,233 @@
+"""From one photo to the outlines of the parts in it: scale, sheet, regions, edges, millimetres."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely.geometry import Polygon
+
+from areakit.errors import MeasurementError, OutlineNotFound
+from areakit.flags import Flag, flag
+from areakit.geometry.outline import Outline
+from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, Sizes, measure_rings
+from areakit.imaging.marks import find_scale
+from areakit.imaging.photo import Overview, Photo, overview
+from areakit.imaging.scale import PlaneScale, SheetScale
+from areakit.imaging.segment import Region, find_regions
+from areakit.imaging.sheet_colour import SheetDistance, sheet_distance
+from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
+from areakit.uncertainty import Measured
+
+Floats = npt.NDArray[np.float64]
+
+BLUR_REFUSED_PX = 3.0
+BLUR_LIMIT_PX = 1.6
+WEAK_REFUSED = 0.5
+WEAK_LIMIT = 0.25
+CLIPPED_LIMIT = 0.2
+SHADE_LIMIT = 0.4
+UNEVEN_LIMIT = 0.6
+COARSE_REFUSED = 0.05
+COARSE_LIMIT = 0.02
+SMALLEST_PART_MM2 = 2.0
+LEFT_OUT_SHARE = 0.1
+"""A region at the window's edge counts as a part if it has this share of the area of the middling part."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundPart:
+    """One part: its outline, and its edges in the photo for a picture of it, outer ring first, shape (n, 2) each. [px]"""
+
+    outline: Outline
+    rings_px: tuple[Floats, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundParts:
+    """What a photo gave, in reading order."""
+
+    scale: PlaneScale
+    parts: tuple[FoundPart, ...]
+    flags: tuple[Flag, ...] = field(default=())
+
+
+def find_outlines(
+    photo: Photo, *, thickness: Measured | None, mark: str = "auto", sheet_scale: SheetScale | None = None
+) -> FoundParts:
+    """Return the outlines of all parts in a photo.
+
+    Parameters
+    ----------
+    photo : Photo
+    thickness : Measured or None
+        Height of the faces above the sheet, the same for all parts. [mm]
+    mark : str
+        Which reference mark to look for.
+    sheet_scale : SheetScale
+        How true the printed sheet is.
+
+    Raises
+    ------
+    MeasurementError
+        With what is wrong and what to do, where no trustworthy number can be had.
+    """
+    small = overview(photo)
+    scale = find_scale(photo, small, mark=mark, sheet_scale=sheet_scale or SheetScale())
+    sheet = sheet_distance(small, scale)
+    regions = find_regions(sheet)
+    inside, left_out = _inside(regions)
+    if not inside:
+        raise _nothing(left_out)
+    height_mm = thickness.value if thickness else 0.0
+    parts = [_part(photo, small, sheet, scale, region, thickness, height_mm) for region in inside]
+    kept = [part for part in parts if part.outline.area.value >= SMALLEST_PART_MM2]
+    if not kept:
+        raise _nothing(left_out)
+    ordered = _reading_order(kept)
+    return FoundParts(
+        scale=scale,
+        parts=tuple(_numbered(part, i + 1) for i, part in enumerate(ordered)),
+        flags=_photo_flags(scale, sheet, thickness, left_out),
+    )
+
+
+def _inside(regions: list[Region]) -> tuple[list[Region], int]:
+    """Separate parts that lie wholly in the window from those that cross its edge."""
+    inside = [region for region in regions if not region.crosses]
+    crossing = [region for region in regions if region.crosses]
+    middling = float(np.median([region.area_px for region in inside])) if inside else 0.0
+    return inside, sum(region.area_px > max(LEFT_OUT_SHARE * middling, 60.0) for region in crossing)
+
+
+def _nothing(left_out: int) -> OutlineNotFound:
+    if left_out:
+        return OutlineNotFound(
+            f"{left_out} part(s) cross the edge of the window, the frame or a mark, and none lies wholly inside.",
+            remedy="Move every part fully inside the window, clear of the ring, and take the photo again.",
+            code="PART_CROSSES_EDGE",
+        )
+    return OutlineNotFound(
+        "No part was found in the window of the sheet.",
+        remedy="Lay the part in the window; if it has the sheet's colour, use a window of another colour.",
+        code="NO_PART",
+    )
+
+
+def _part(
+    photo: Photo,
+    small: Overview,
+    sheet: SheetDistance,
+    scale: PlaneScale,
+    region: Region,
+    thickness: Measured | None,
+    height_mm: float,
+) -> FoundPart:
+    rings = tuple(
+        trace_ring(photo, small, sheet, ring, hole=i > 0, camera=scale.camera, height_mm=height_mm)
+        for i, ring in enumerate(region.rings)
+    )
+    rings_mm = tuple(to_millimetres(scale.camera, ring, height_mm) for ring in rings)
+    sizes = measure_rings(scale, rings, rings_mm, thickness)
+    polygon = _polygon(rings_mm)
+    _check_edges(rings, sizes)
+    outline = Outline(
+        polygon=polygon,
+        area=sizes.area,
+        perimeter_outer=sizes.outer,
+        perimeter_holes=sizes.holes,
+        origin="photo",
+        flags=_part_flags(rings, sizes, scale),
+    )
+    return FoundPart(outline=outline, rings_px=tuple(ring.points_px for ring in rings))
+
+
+def _polygon(rings_mm: tuple[Floats, ...]) -> Polygon:
+    """Build a sound polygon; noise of neighbouring points may cross by a hair, which is mended."""
+    polygon = Polygon(rings_mm[0], rings_mm[1:])
+    if not polygon.is_valid:
+        mended = shapely.make_valid(polygon)
+        pieces = [piece for piece in getattr(mended, "geoms", [mended]) if isinstance(piece, Polygon)]
+        pieces += [p for piece in getattr(mended, "geoms", []) for p in getattr(piece, "geoms", []) if p.area > 0]
+        polygon = max(pieces, key=lambda piece: float(piece.area))
+    return polygon
+
+
+def _check_edges(rings: tuple[EdgeRing, ...], sizes: Sizes) -> None:
+    outer = rings[0]
+    if outer.sigma_px > BLUR_REFUSED_PX:
+        raise MeasurementError(
+            f"The edges of the part are {outer.sigma_px:.1f} px soft; up to {BLUR_REFUSED_PX:.1f} px can be measured.",
+            remedy="Tap the part to focus, hold the camera still, and take the photo again.",
+            code="BLURRED",
+        )
+    unseen = 1.0 - float(outer.seen.mean())
+    if unseen > WEAK_REFUSED:
+        raise OutlineNotFound(
+            f"{100 * unseen:.0f} % of the part's edge cannot be told from the sheet.",
+            remedy="Use a window of another colour, or softer light from two sides.",
+            code="EDGE_NOT_SEEN",
+        )
+    share = sizes.area.budget["edge position"] / sizes.area.value
+    if share > COARSE_REFUSED:
+        raise MeasurementError(
+            f"The part is only {outer.width_px:.0f} px wide: its edge alone leaves {200 * share:.0f} % open.",
+            remedy="Move closer, or use a smaller scale sheet.",
+            code="TOO_SMALL_IN_PHOTO",
+        )
+
+
+def _part_flags(rings: tuple[EdgeRing, ...], sizes: Sizes, scale: PlaneScale) -> tuple[Flag, ...]:
+    outer = rings[0]
+    flags = []
+    unseen = 1.0 - float(np.mean(np.concatenate([ring.seen for ring in rings])))
+    if unseen > WEAK_LIMIT:
+        flags.append(flag("WEAK_EDGE", percent=100 * unseen))
+    if outer.sigma_px > BLUR_LIMIT_PX:
+        flags.append(flag("SLIGHT_BLUR", sigma_px=outer.sigma_px))
+    if outer.clipped_share > CLIPPED_LIMIT:
+        flags.append(flag("OVER_EXPOSED_PART", percent=100 * outer.clipped_share))
+    if outer.shade_outside > SHADE_LIMIT:
+        flags.append(flag("SHADOW_AT_EDGE", percent=100 * outer.shade_outside))
+    share = 2 * sizes.area.budget["edge position"] / sizes.area.value
+    if share > COARSE_LIMIT:
+        flags.append(flag("LOW_RESOLUTION", width_px=outer.width_px, percent=100 * share))
+    narrow = [ring for ring in rings[1:] if ring.width_px < 8.0]
+    if narrow:
+        flags.append(flag("SMALL_HOLES", count=len(narrow), limit_mm=8.0 * scale.mm_per_px))
+    return tuple(flags)
+
+
+def _photo_flags(
+    scale: PlaneScale, sheet: SheetDistance, thickness: Measured | None, left_out: int
+) -> tuple[Flag, ...]:
+    flags = list(scale.flags)
+    if thickness is None:
+        percent = 200.0 / scale.camera.height_mm
+        flags.append(flag("THICKNESS_NOT_GIVEN", percent_per_mm=percent, covered_mm=2 * UNKNOWN_HEIGHT_MM))
+    if left_out:
+        flags.append(flag("PART_LEFT_OUT", count=left_out))
+    if sheet.unevenness > UNEVEN_LIMIT:
+        flags.append(flag("UNEVEN_LIGHT", percent=100 * sheet.unevenness))
+    return tuple(flags)
+
+
+def _reading_order(parts: list[FoundPart]) -> list[FoundPart]:
+    """Sort into rows as one reads the upright photo: a part joins a row whose height its middle falls into."""
+    boxes = [(part.rings_px[0].min(axis=0), part.rings_px[0].max(axis=0)) for part in parts]
+    order = sorted(range(len(parts)), key=lambda i: boxes[i][0][1] + boxes[i][1][1])
+    rows: list[list[int]] = []
+    for i in order:
+        middle = (boxes[i][0][1] + boxes[i][1][1]) / 2
+        if rows and boxes[rows[-1][0]][0][1] <= middle <= boxes[rows[-1][0]][1][1]:
+            rows[-1].append(i)
+        else:
+            rows.append([i])
+    return [parts[i] for row in rows for i in sorted(row, key=lambda i: boxes[i][0][0])]
+
+
+def _numbered(part: FoundPart, number: int) -> FoundPart:
+    flags = tuple(replace(f, part=number) for f in part.outline.flags)
+    return replace(part, outline=replace(part.outline, flags=flags))
