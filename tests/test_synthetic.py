@@ -330,6 +330,39 @@ def test_contact_shadow_darkens_the_sheet_beside_the_part_by_its_depth() -> None
     assert far == pytest.approx(1.0, abs=1e-3)
 
 
+def test_a_foreign_shadow_shows_on_a_matte_face_and_hardly_in_a_mirror() -> None:
+    light = Light(veil_depth=0.5, veil_direction_deg=0.0, veil_softness_mm=0.5)
+    y, x = (round(float(v)) for v in reversed(project(view_of(FOIL), np.array([[138.0, 84.0]]))[0]))
+    shaded = {}
+    for finish in ("matte", "mirror"):
+        metal = replace(BRIGHT, finish=finish)
+        before, after = (render_linear(replace(FOIL, metal=metal, light=lamp))[y, x, 0] for lamp in (Light(), light))
+        shaded[finish] = after / before
+    assert shaded["matte"] == pytest.approx(0.5, abs=1e-3)
+    assert shaded["mirror"] > 0.9
+
+
+def test_a_broken_edge_is_bright_towards_the_light_and_leaves_the_sheet_alone() -> None:
+    part = piece(box(-25.0, -25.0, 25.0, 25.0))
+    plain = replace(FOIL, parts=(part,), light=Light(azimuth_deg=180.0))
+    rimmed = replace(plain, metal=replace(BRIGHT, rim_mm=0.4, rim_gain=0.8))
+    change = render_linear(rimmed)[..., 1] - render_linear(plain)[..., 1]
+    ends = project(view_of(plain), np.array([[105.2, 90.0], [154.8, 90.0], [104.6, 90.0], [105.8, 90.0]]))
+    lit, shaded, beside, inside = (change[round(y), round(x)] for x, y in ends)
+    assert lit > 0.3 > 0.0 > shaded
+    assert (beside, inside) == (0.0, 0.0)
+
+
+def test_walls_throw_light_on_the_sheet_towards_the_light_only() -> None:
+    part = piece(box(-25.0, -25.0, 25.0, 25.0), 4.0)
+    light = Light(azimuth_deg=180.0, bounce=0.3)
+    picture = render_linear(replace(FOIL, parts=(part,), light=light))[..., 0] / linear((70, 115, 195))[0]
+    ends = project(view_of(FOIL), np.array([[103.0, 90.0], [90.0, 90.0], [158.0, 90.0]]))
+    lit, far, away = (picture[round(y), round(x)] for x, y in ends)
+    assert lit > 1.05
+    assert (far, away) == pytest.approx((1.0, 1.0), abs=1e-3)
+
+
 def test_noise_is_that_of_photons_and_readout() -> None:
     chain = Chain(exposure=1.0, blur_px=0.0, full_well=4000.0, read_noise=5.0)
     light = np.full((400, 400, 3), 0.4, dtype=np.float32)

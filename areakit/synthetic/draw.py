@@ -178,6 +178,8 @@ def _metal(rng: np.random.Generator, bounds: Limits) -> Metal:
         texture={"matte": 0.02, "brushed": 0.06, "mirror": 0.004}[finish] * bounds.effects,
         texture_direction_deg=float(rng.uniform(0.0, 180.0)),
         sheet_reflection=shiny * float(rng.uniform(0.0, 0.15)),
+        rim_mm=_log_uniform(rng, (0.02, 0.15)),
+        rim_gain=bounds.effects * float(rng.uniform(-0.5, 1.0)),
     )
 
 
@@ -216,6 +218,7 @@ def _light(rng: np.random.Generator, bounds: Limits) -> Light:
         cast_depth=e * float(rng.uniform(0.0, 0.5)),
         elevation_deg=float(rng.uniform(35.0, 80.0)),
         cast_softness_mm=_log_uniform(rng, (0.2, 4.0)),
+        bounce=e * float(rng.uniform(0.0, 0.3)),
         veil_depth=e * float(rng.uniform(0.1, 0.5)) * (1.0 if rng.random() < 0.2 else 0.0),
         veil_direction_deg=float(rng.uniform(0.0, 360.0)),
         veil_offset_mm=float(rng.uniform(-60.0, 60.0)),
