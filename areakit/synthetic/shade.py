@@ -86,16 +86,16 @@ def _veil(scene: Scene, field: Field) -> Plane:
     return 1.0 - np.float32(light.veil_depth) * smooth_step(edge, light.veil_softness_mm)
 
 
-def face_radiance(scene: Scene, field: Field, middle_mm: tuple[float, float], rng: np.random.Generator) -> Plane:
+def face_radiance(scene: Scene, field: Field, middle_mm: tuple[float, float], *, rng: np.random.Generator) -> Plane:
     """Return what the top face sends to the camera, shape (height, width, 3), white sheet in the same light = 1."""
     metal = scene.metal
     level = np.full(field.x.shape, metal.brightness, dtype=np.float32)
     if metal.slope:
         level *= 1.0 + np.float32(metal.slope / 100.0) * along(field, middle_mm, metal.slope_direction_deg)
     if metal.highlight:
-        level += np.float32(metal.highlight) * _highlights(metal, field, middle_mm, rng)
+        level += np.float32(metal.highlight) * _highlights(metal, field, middle_mm, rng=rng)
     if metal.texture:
-        level *= 1.0 + np.float32(metal.texture) * _texture(metal, field, middle_mm, rng)
+        level *= 1.0 + np.float32(metal.texture) * _texture(metal, field, middle_mm, rng=rng)
     if scene.light.veil_depth:
         level /= _veil(scene, field) ** np.float32(1.0 - metal.diffuseness)
     np.maximum(level, np.float32(0.01), out=level)
@@ -130,7 +130,7 @@ def _sheet_colour(scene: Scene) -> Floats:
     return np.array(linear(p.paper_srgb if p.window_srgb is None else p.window_srgb))
 
 
-def _highlights(metal: Metal, field: Field, middle: tuple[float, float], rng: np.random.Generator) -> Plane:
+def _highlights(metal: Metal, field: Field, middle: tuple[float, float], *, rng: np.random.Generator) -> Plane:
     """Reflected lamps: soft bands on brushed metal, soft spots on matte, sharp panes in a mirror."""
     out = np.zeros(field.x.shape, dtype=np.float32)
     width = metal.highlight_width_mm
@@ -151,7 +151,7 @@ def _highlights(metal: Metal, field: Field, middle: tuple[float, float], rng: np
     return out
 
 
-def _texture(metal: Metal, field: Field, middle: tuple[float, float], rng: np.random.Generator) -> Plane:
+def _texture(metal: Metal, field: Field, middle: tuple[float, float], *, rng: np.random.Generator) -> Plane:
     """Unit noise: streaks along one direction on brushed metal, else fine grain."""
     if metal.finish != "brushed":
         grain = rng.standard_normal(field.x.shape, dtype=np.float32)

@@ -20,7 +20,7 @@ FINEST_SIGMA_PX = 4.0
 """A blur wider than this is done on a reduced picture."""
 
 
-def darken_beside(picture: Plane, scene: Scene, view: View, polygon: Polygon, thickness_mm: float) -> None:
+def darken_beside(picture: Plane, scene: Scene, view: View, *, polygon: Polygon, thickness_mm: float) -> None:
     """Darken the picture, in place, by the contact shadow and the cast shadow of one part; brighten its lit side."""
     light = scene.light
     if light.bounce and thickness_mm > 0.0:
@@ -28,26 +28,28 @@ def darken_beside(picture: Plane, scene: Scene, view: View, polygon: Polygon, th
         reach = 0.7 * thickness_mm
         moved = affinity.translate(polygon, reach * math.cos(toward), reach * math.sin(toward))
         gain = -light.bounce * np.array(scene.metal.reflectance)
-        _darken(picture, scene, view, moved, width_mm=0.8 * thickness_mm, depth=gain, gain=1.0)
+        _darken(picture, scene, view, figure=moved, width_mm=0.8 * thickness_mm, depth=gain, gain=1.0)
     if light.contact_depth:
         away = math.radians(light.azimuth_deg + 180.0)
         shift = light.contact_shift_mm
         moved = affinity.translate(polygon, shift * math.cos(away), shift * math.sin(away))
         # Half of a wide blur lies outside the outline, hence the factor 2: the depth is that at a straight edge.
-        _darken(picture, scene, view, moved, width_mm=light.contact_width_mm, depth=light.contact_depth, gain=2.0)
+        _darken(
+            picture, scene, view, figure=moved, width_mm=light.contact_width_mm, depth=light.contact_depth, gain=2.0
+        )
     if light.cast_depth and thickness_mm > 0.0:
         shadow = cast_shadow(
             polygon, thickness_mm=thickness_mm, azimuth_deg=light.azimuth_deg, elevation_deg=light.elevation_deg
         )
-        _darken(picture, scene, view, shadow, width_mm=light.cast_softness_mm, depth=light.cast_depth, gain=1.0)
+        _darken(picture, scene, view, figure=shadow, width_mm=light.cast_softness_mm, depth=light.cast_depth, gain=1.0)
 
 
 def _darken(
     picture: Plane,
     scene: Scene,
     view: View,
-    figure: BaseGeometry,
     *,
+    figure: BaseGeometry,
     width_mm: float,
     depth: float | Floats,
     gain: float,
