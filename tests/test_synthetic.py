@@ -32,7 +32,7 @@ from areakit.synthetic.coverage import Window, around, coverage, edges_of, rings
 from areakit.synthetic.family import FAMILY, draw_shape
 from areakit.synthetic.prism import cast_shadow, see_prism
 from areakit.synthetic.projection import project, sheet_points, view_of
-from areakit.synthetic.sensor import blurred, develop
+from areakit.synthetic.sensor import blur, develop
 from areakit.synthetic.sheet_print import black_figure, linear
 
 Floats = npt.NDArray[np.float64]
@@ -78,7 +78,9 @@ def area_by_levels(scene: Scene, *, eight_bit: bool = True) -> float:
     if eight_bit:
         values = decoded(render(scene)[rows, columns]).mean(axis=2)
     else:
-        values = blurred(render_linear(scene), scene.chain)[rows, columns].mean(axis=2, dtype=float)
+        light = render_linear(scene)
+        blur(light, scene.chain)
+        values = light[rows, columns].mean(axis=2, dtype=float)
     background, face = (float(np.mean(linear(code))) for code in ((70, 115, 195), (214, 190, 96)))
     alpha = (values - background) / (face - background)
     return float(np.sum(alpha * pixel_areas_mm2(scene, rows, columns)))
@@ -292,6 +294,21 @@ def test_opencv_reads_every_marker_of_every_sheet(layout: str) -> None:
         np.testing.assert_allclose(found[0], project(view_of(flat), where), atol=3.5)
 
 
+def test_saddle_corners_lie_where_the_lens_puts_them() -> None:
+    camera = replace(SMALL, tilt_deg=15.0, tilt_direction_deg=200.0, roll_deg=3.0, **LENS)  # type: ignore[arg-type]
+    scene = Scene(camera=camera, chain=CLEAN, print=Print(ink_gain_mm=0.03))
+    true = project(view_of(scene), scene.sheet.corners_mm)
+    grey = cv2.cvtColor(render(scene), cv2.COLOR_RGB2GRAY)
+    # OpenCV's refinement starts 0.7 px off and must come back; pixel centres are whole numbers. Its half window of
+    # 5 px stays clear of the markers, whose edges begin 1.25 mm, 6.5 px, from the corners.
+    start = (true + 0.5).astype(np.float32).reshape(-1, 1, 2)
+    criteria = (cv2.TERM_CRITERIA_COUNT | cv2.TERM_CRITERIA_EPS, 50, 1e-4)
+    found = cv2.cornerSubPix(grey, start, (5, 5), (-1, -1), criteria).reshape(-1, 2)
+    error = found - true
+    assert np.abs(error.mean(axis=0)).max() < 0.02
+    assert float(np.sqrt((error**2).sum(axis=1).mean())) < 0.08
+
+
 def test_a_stretched_print_is_longer_in_the_photo() -> None:
     view_px = SMALL.focal_px / SMALL.distance_mm
     blue = linear((70, 115, 195))
@@ -330,6 +347,39 @@ def test_contact_shadow_darkens_the_sheet_beside_the_part_by_its_depth() -> None
     assert far == pytest.approx(1.0, abs=1e-3)
 
 
+def test_a_foreign_shadow_shows_on_a_matte_face_and_hardly_in_a_mirror() -> None:
+    light = Light(veil_depth=0.5, veil_direction_deg=0.0, veil_softness_mm=0.5)
+    y, x = (round(float(v)) for v in reversed(project(view_of(FOIL), np.array([[138.0, 84.0]]))[0]))
+    shaded = {}
+    for finish in ("matte", "mirror"):
+        metal = replace(BRIGHT, finish=finish)
+        before, after = (render_linear(replace(FOIL, metal=metal, light=lamp))[y, x, 0] for lamp in (Light(), light))
+        shaded[finish] = after / before
+    assert shaded["matte"] == pytest.approx(0.5, abs=1e-3)
+    assert shaded["mirror"] > 0.9
+
+
+def test_a_broken_edge_is_bright_towards_the_light_and_leaves_the_sheet_alone() -> None:
+    part = piece(box(-25.0, -25.0, 25.0, 25.0))
+    plain = replace(FOIL, parts=(part,), light=Light(azimuth_deg=180.0))
+    rimmed = replace(plain, metal=replace(BRIGHT, rim_mm=0.4, rim_gain=0.8))
+    change = render_linear(rimmed)[..., 1] - render_linear(plain)[..., 1]
+    ends = project(view_of(plain), np.array([[105.2, 90.0], [154.8, 90.0], [104.6, 90.0], [105.8, 90.0]]))
+    lit, shaded, beside, inside = (change[round(y), round(x)] for x, y in ends)
+    assert lit > 0.3 > 0.0 > shaded
+    assert (beside, inside) == (0.0, 0.0)
+
+
+def test_walls_throw_light_on_the_sheet_towards_the_light_only() -> None:
+    part = piece(box(-25.0, -25.0, 25.0, 25.0), 4.0)
+    light = Light(azimuth_deg=180.0, bounce=0.3)
+    picture = render_linear(replace(FOIL, parts=(part,), light=light))[..., 0] / linear((70, 115, 195))[0]
+    ends = project(view_of(FOIL), np.array([[103.0, 90.0], [90.0, 90.0], [158.0, 90.0]]))
+    lit, far, away = (picture[round(y), round(x)] for x, y in ends)
+    assert lit > 1.05
+    assert (far, away) == pytest.approx((1.0, 1.0), abs=1e-3)
+
+
 def test_noise_is_that_of_photons_and_readout() -> None:
     chain = Chain(exposure=1.0, blur_px=0.0, full_well=4000.0, read_noise=5.0)
     light = np.full((400, 400, 3), 0.4, dtype=np.float32)
@@ -351,7 +401,7 @@ def test_sharpening_overshoots_and_the_curve_deepens_contrast() -> None:
     light = np.full((40, 80, 3), 0.1, dtype=np.float32)
     light[:, 40:] = 0.5
     plain, sharp, deep = (
-        develop(light, chain, np.random.default_rng(0))[20, :, 0].astype(int)
+        develop(light.copy(), chain, np.random.default_rng(0))[20, :, 0].astype(int)
         for chain in (Chain(), Chain(sharpening=0.8, sharpening_radius_px=2.0), Chain(s_curve=0.3))
     )
     assert sharp.max() > plain.max() + 5
@@ -409,7 +459,7 @@ def test_parts_must_not_overlap_and_must_be_sound() -> None:
 
 
 def test_drawn_scenes_keep_their_promises() -> None:
-    for seed in range(40):
+    for seed in range(24):
         scene = draw_scene(np.random.default_rng(seed), parts=1 + seed % 2, area_cm2=(2.0, 110.0 / (1 + seed % 2) ** 2))
         left, top, right, bottom = scene.sheet.window_mm
         room = box(left + 5.0, top + 5.0, right - 5.0, bottom - 5.0)
@@ -425,7 +475,7 @@ def test_drawn_scenes_keep_their_promises() -> None:
 
 
 def test_drawn_scenes_cover_their_spans() -> None:
-    scenes = [draw_scene(np.random.default_rng(seed)) for seed in range(150)]
+    scenes = [draw_scene(np.random.default_rng(seed)) for seed in range(90)]
     areas = [truth(scene)[0].face_mm2 / 100.0 for scene in scenes]
     assert min(areas) < 4.0
     assert max(areas) > 60.0

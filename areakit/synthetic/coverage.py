@@ -89,7 +89,12 @@ def coverage(edges: Floats, window: Window, weights: Floats | None = None) -> Pl
     for first in range(0, window.height, BAND_ROWS):
         last = min(first + BAND_ROWS, window.height)
         a, b = np.searchsorted(row, [first, last])
-        out[first:last] = _band(column[a:b], row[a:b] - first, share[a:b], height[a:b], (last - first, window.width))
+        out[first:last] = _band(
+            (row[a:b] - first) * (window.width + 1) + column[a:b],
+            share[a:b],
+            height[a:b],
+            shape=(last - first, window.width),
+        )
     return out
 
 
@@ -130,9 +135,8 @@ def _cuts(edges: Floats) -> tuple[Ints, Floats]:
     return owner[order], place[order]
 
 
-def _band(column: Ints, row: Ints, share: Floats, height: Floats, shape: tuple[int, int]) -> Floats:
+def _band(index: Ints, share: Floats, height: Floats, *, shape: tuple[int, int]) -> Floats:
     rows, columns = shape
-    index = row * (columns + 1) + column
     size = rows * (columns + 1)
     total: Floats = np.bincount(index, weights=height * (1.0 - share), minlength=size).astype(float)
     total += np.bincount(index + 1, weights=height * share, minlength=size)

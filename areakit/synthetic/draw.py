@@ -12,7 +12,7 @@ from shapely.geometry import Polygon, box
 
 from areakit.errors import RangeError
 from areakit.geometry.outline import check_polygon
-from areakit.imaging.marks.ring_layout import RingLayout, layouts
+from areakit.imaging.marks.ring_layout import layouts
 from areakit.synthetic.family import FAMILY, draw_shape
 from areakit.synthetic.projection import project, view_of
 from areakit.synthetic.scene import (
@@ -91,7 +91,6 @@ def draw_scene(rng: np.random.Generator, **limits: Any) -> Scene:
         If the parts find no room in the window.
     """
     bounds = Limits(**limits)
-    sheet = layouts()[bounds.layout]
     scene = Scene(
         layout=bounds.layout,
         parts=(),
@@ -104,7 +103,7 @@ def draw_scene(rng: np.random.Generator, **limits: Any) -> Scene:
         seed=int(rng.integers(1 << 31)),
     )
     scene = replace(scene, camera=_stand_back(scene, float(rng.uniform(1.02, 1.2))))
-    return replace(scene, parts=_parts(rng, bounds, sheet, scene.camera.tilt_deg))
+    return replace(scene, parts=_parts(rng, bounds, tilt_deg=scene.camera.tilt_deg))
 
 
 def _log_uniform(rng: np.random.Generator, span: Span) -> float:
@@ -122,30 +121,25 @@ def _pick(rng: np.random.Generator, choices: tuple[Any, ...]) -> Any:
     return choices[int(rng.integers(len(choices)))]
 
 
-def _parts(rng: np.random.Generator, bounds: Limits, sheet: RingLayout, tilt_deg: float) -> tuple[ScenePart, ...]:
+def _parts(rng: np.random.Generator, bounds: Limits, *, tilt_deg: float) -> tuple[ScenePart, ...]:
     placed: list[Polygon] = []
     found: list[ScenePart] = []
     for _ in range(bounds.parts):
         thickness = _log_uniform(rng, bounds.thickness_mm)
         lean = thickness * math.tan(math.radians(min(tilt_deg + 30.0, 60.0)))
-        part = _place(rng, bounds, sheet, thickness, bounds.clearance_mm + lean, placed)
+        part = _place(rng, bounds, placed, thickness_mm=thickness, clearance_mm=bounds.clearance_mm + lean)
         placed.append(part.placed())
         found.append(part)
     return tuple(found)
 
 
 def _place(
-    rng: np.random.Generator,
-    bounds: Limits,
-    sheet: RingLayout,
-    thickness_mm: float,
-    clearance_mm: float,
-    taken: list[Polygon],
+    rng: np.random.Generator, bounds: Limits, taken: list[Polygon], *, thickness_mm: float, clearance_mm: float
 ) -> ScenePart:
     """Return a part somewhere in the window, clear of its rim and of other parts; smaller after each failed try."""
     area = 100.0 * _log_uniform(rng, bounds.area_cm2)
     name = str(_pick(rng, bounds.shapes))
-    left, top, right, bottom = sheet.window_mm
+    left, top, right, bottom = layouts()[bounds.layout].window_mm
     room = box(left, top, right, bottom).buffer(-clearance_mm, join_style="mitre")
     others = shapely.union_all([p.buffer(clearance_mm) for p in taken])
     for _ in range(200):
@@ -178,6 +172,8 @@ def _metal(rng: np.random.Generator, bounds: Limits) -> Metal:
         texture={"matte": 0.02, "brushed": 0.06, "mirror": 0.004}[finish] * bounds.effects,
         texture_direction_deg=float(rng.uniform(0.0, 180.0)),
         sheet_reflection=shiny * float(rng.uniform(0.0, 0.15)),
+        rim_mm=_log_uniform(rng, (0.02, 0.15)),
+        rim_gain=bounds.effects * float(rng.uniform(-0.5, 1.0)),
     )
 
 
@@ -216,6 +212,7 @@ def _light(rng: np.random.Generator, bounds: Limits) -> Light:
         cast_depth=e * float(rng.uniform(0.0, 0.5)),
         elevation_deg=float(rng.uniform(35.0, 80.0)),
         cast_softness_mm=_log_uniform(rng, (0.2, 4.0)),
+        bounce=e * float(rng.uniform(0.0, 0.3)),
         veil_depth=e * float(rng.uniform(0.1, 0.5)) * (1.0 if rng.random() < 0.2 else 0.0),
         veil_direction_deg=float(rng.uniform(0.0, 360.0)),
         veil_offset_mm=float(rng.uniform(-60.0, 60.0)),

@@ -49,7 +49,7 @@ def see_prism(view: View, polygon: Polygon, *, base_mm: float, thickness_mm: flo
         edges = edges_of(top)
         none = Walls(quads_px=np.empty((0, 4, 2)), normals=np.empty((0, 2)))
         return Prism(top=edges, silhouette=edges, base=edges, walls=none)
-    walls, strips = _visible_walls(view, rings_mm, top, base)
+    walls, strips = _visible_walls(view, rings_mm, top=top, base=base)
     outline = shapely.union_all([_polygon_of(top), *strips])
     return Prism(top=edges_of(top), silhouette=edges_of(rings_of(outline)), base=edges_of(base), walls=walls)
 
@@ -82,7 +82,7 @@ def quad_edges(quads: Floats, weights: Floats) -> tuple[Floats, Floats]:
 
 
 def _visible_walls(
-    view: View, rings_mm: list[Floats], top: list[Floats], base: list[Floats]
+    view: View, rings_mm: list[Floats], *, top: list[Floats], base: list[Floats]
 ) -> tuple[Walls, list[Polygon]]:
     quads, normals, strips = [], [], []
     for ring, above, below in zip(rings_mm, top, base, strict=True):

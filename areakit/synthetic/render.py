@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
+from shapely.affinity import translate
+from shapely.geometry import Polygon
 
 from areakit.errors import RangeError
 from areakit.synthetic.coverage import Plane, Window, around, coverage
@@ -35,9 +39,9 @@ def render_linear(scene: Scene) -> Plane:
     picture = sheet_picture(scene, view)
     _mottle(picture, scene, rng)
     for part in scene.parts:
-        darken_beside(picture, scene, view, part.placed(), part.thickness_mm)
+        darken_beside(picture, scene, view, polygon=part.placed(), thickness_mm=part.thickness_mm)
     for part in scene.parts:
-        _lay(picture, scene, view, part, rng)
+        _lay(picture, scene, view, part=part, rng=rng)
     _light(picture, scene, view)
     return picture
 
@@ -50,7 +54,7 @@ def _check_apart(scene: Scene) -> None:
                 raise RangeError("Two parts of the scene overlap.", remedy="Move them apart.")
 
 
-def _lay(picture: Plane, scene: Scene, view: View, part: ScenePart, rng: np.random.Generator) -> None:
+def _lay(picture: Plane, scene: Scene, view: View, *, part: ScenePart, rng: np.random.Generator) -> None:
     """Draw one part over the sheet: every pixel is shared between face, walls and what lies behind, exactly once."""
     polygon = part.placed()
     middle = (polygon.centroid.x, polygon.centroid.y)
@@ -61,10 +65,30 @@ def _lay(picture: Plane, scene: Scene, view: View, part: ScenePart, rng: np.rand
     behind = 1.0 - coverage(prism.silhouette, window)
     crop = picture[window.slices]
     crop *= behind[..., None]
-    crop += face_radiance(scene, field_of(view, window), middle, rng) * face[..., None]
+    weight = face + _rim(scene, view, polygon, height_mm=base + part.thickness_mm, face=face, window=window)
+    crop += face_radiance(scene, field_of(view, window), middle, rng=rng) * weight[..., None]
     if len(prism.walls.normals):
         walls = np.maximum(1.0 - behind - face, 0.0)
         crop += wall_radiance(scene, prism.walls, window) * walls[..., None]
+
+
+def _rim(
+    scene: Scene, view: View, polygon: Polygon, *, height_mm: float, face: Plane, window: Window
+) -> Plane | np.float32:
+    """Return the added weight of the broken edge: a bright crescent towards the light, a dark one away from it.
+
+    The face less itself moved away from the light is a crescent whose width goes with the cosine of the edge's normal.
+    """
+    metal = scene.metal
+    if not metal.rim_mm or not metal.rim_gain:
+        return np.float32(0.0)
+    toward = math.radians(scene.light.azimuth_deg)
+    crescents = []
+    for way in (-metal.rim_mm, metal.rim_mm):
+        moved = translate(polygon, way * math.cos(toward), way * math.sin(toward))
+        top = see_prism(view, moved, base_mm=height_mm, thickness_mm=0.0).top
+        crescents.append(np.maximum(face - coverage(top, window), 0.0))
+    return np.asarray(metal.rim_gain * crescents[0] - 0.5 * metal.rim_gain * crescents[1], dtype=np.float32)
 
 
 def _light(picture: Plane, scene: Scene, view: View) -> None:

@@ -80,7 +80,9 @@ class Metal:
     texture, texture_direction_deg : float
         Relative standard deviation of streaks or grain, and direction of the streaks.
     sheet_reflection : float
-        Share of the reflected light that comes from the sheet. Walls see more of it.
+        Share of the face's reflected light that comes from the sheet. Walls see more of it, shiny ones most.
+    rim_mm, rim_gain : float
+        Width of the broken edge round the face, and how much brighter it is on the side of the light.
     """
 
     name: str = "metal"
@@ -94,6 +96,13 @@ class Metal:
     texture: float = 0.0
     texture_direction_deg: float = 0.0
     sheet_reflection: float = 0.0
+    rim_mm: float = 0.0
+    rim_gain: float = 0.0
+
+    @property
+    def diffuseness(self) -> float:
+        """Share of its brightness that follows the light falling on it; the rest is a picture of its surroundings."""
+        return {"matte": 1.0, "brushed": 0.5, "mirror": 0.1}[self.finish]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,9 +186,11 @@ class Light:
         Darkening of the sheet right beside a part, its reach, and its shift away from the light.
     cast_depth, elevation_deg, cast_softness_mm : float
         Darkening inside the part's own cast shadow, elevation of the lamp, width of the penumbra.
+    bounce : float
+        Light thrown on the sheet by the walls on the light's side, relative to the direct light, at a white wall.
     veil_depth, veil_direction_deg, veil_offset_mm, veil_softness_mm : float
         A foreign shadow over half of the sheet: its darkening, the direction in which it lies, distance of its edge
-        from the middle of the ring, width of the penumbra.
+        from the middle of the ring, width of the penumbra. It shows less on a mirror, which keeps its picture.
     """
 
     gradient: float = 0.0
@@ -193,6 +204,7 @@ class Light:
     cast_depth: float = 0.0
     elevation_deg: float = 50.0
     cast_softness_mm: float = 0.5
+    bounce: float = 0.0
     veil_depth: float = 0.0
     veil_direction_deg: float = 0.0
     veil_offset_mm: float = 0.0

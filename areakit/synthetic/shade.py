@@ -16,6 +16,9 @@ from areakit.synthetic.sheet_print import linear
 
 FIELD_STEP_PX = 8
 
+WALL_SHEET_SHARE = {"matte": 0.35, "brushed": 0.55, "mirror": 0.8}
+"""Part of a wall's light that comes from the sheet: seen from above, an upright mirror shows the sheet before it."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Field:
@@ -67,8 +70,7 @@ def light_on(scene: Scene, field: Field, window: Window) -> Plane:
     if light.gradient:
         out += np.float32(light.gradient / 100.0) * along(field, scene.middle_mm, light.gradient_direction_deg)
     if light.veil_depth:
-        edge = along(field, scene.middle_mm, light.veil_direction_deg) - np.float32(light.veil_offset_mm)
-        out *= 1.0 - np.float32(light.veil_depth) * smooth_step(edge, light.veil_softness_mm)
+        out *= _veil(scene, field)
     if light.vignetting:
         half = math.hypot(camera.width_px, camera.height_px) / 2
         x = (np.arange(window.width, dtype=np.float32) + window.left - camera.width_px / 2) / half
@@ -77,16 +79,25 @@ def light_on(scene: Scene, field: Field, window: Window) -> Plane:
     return np.maximum(out, np.float32(0.02))
 
 
-def face_radiance(scene: Scene, field: Field, middle_mm: tuple[float, float], rng: np.random.Generator) -> Plane:
+def _veil(scene: Scene, field: Field) -> Plane:
+    """Return the share of light left by the foreign shadow."""
+    light = scene.light
+    edge = along(field, scene.middle_mm, light.veil_direction_deg) - np.float32(light.veil_offset_mm)
+    return 1.0 - np.float32(light.veil_depth) * smooth_step(edge, light.veil_softness_mm)
+
+
+def face_radiance(scene: Scene, field: Field, middle_mm: tuple[float, float], *, rng: np.random.Generator) -> Plane:
     """Return what the top face sends to the camera, shape (height, width, 3), white sheet in the same light = 1."""
     metal = scene.metal
     level = np.full(field.x.shape, metal.brightness, dtype=np.float32)
     if metal.slope:
         level *= 1.0 + np.float32(metal.slope / 100.0) * along(field, middle_mm, metal.slope_direction_deg)
     if metal.highlight:
-        level += np.float32(metal.highlight) * _highlights(metal, field, middle_mm, rng)
+        level += np.float32(metal.highlight) * _highlights(metal, field, middle_mm, rng=rng)
     if metal.texture:
-        level *= 1.0 + np.float32(metal.texture) * _texture(metal, field, middle_mm, rng)
+        level *= 1.0 + np.float32(metal.texture) * _texture(metal, field, middle_mm, rng=rng)
+    if scene.light.veil_depth:
+        level /= _veil(scene, field) ** np.float32(1.0 - metal.diffuseness)
     np.maximum(level, np.float32(0.01), out=level)
     share, sheet = np.float32(metal.sheet_reflection), _sheet_colour(scene)
     channels = [r * ((1 - share) * level + share * c) for r, c in zip(metal.reflectance, sheet, strict=True)]
@@ -96,13 +107,14 @@ def face_radiance(scene: Scene, field: Field, middle_mm: tuple[float, float], rn
 def wall_radiance(scene: Scene, walls: Walls, window: Window) -> Plane:
     """Return what the walls send to the camera, the mean over walls where several share a pixel.
 
-    A wall sees the surroundings at its own side and the sheet in front of it: bright towards the light, dark away.
+    A wall sees the surroundings at its own side, bright towards the light and dark away from it, and the shaded sheet
+    in front of it.
     """
     metal = scene.metal
     azimuth = math.radians(scene.light.azimuth_deg)
     toward = walls.normals @ np.array([math.cos(azimuth), math.sin(azimuth)])
     side = metal.brightness * (0.62 + 0.38 * toward)
-    share = 0.3 + 0.4 * metal.sheet_reflection
+    share = WALL_SHEET_SHARE[metal.finish]
     edges, ones = quad_edges(walls.quads_px, np.ones(len(walls.normals)))
     cover = coverage(edges, window, ones)
     np.maximum(cover, np.float32(1e-6), out=cover)
@@ -118,7 +130,7 @@ def _sheet_colour(scene: Scene) -> Floats:
     return np.array(linear(p.paper_srgb if p.window_srgb is None else p.window_srgb))
 
 
-def _highlights(metal: Metal, field: Field, middle: tuple[float, float], rng: np.random.Generator) -> Plane:
+def _highlights(metal: Metal, field: Field, middle: tuple[float, float], *, rng: np.random.Generator) -> Plane:
     """Reflected lamps: soft bands on brushed metal, soft spots on matte, sharp panes in a mirror."""
     out = np.zeros(field.x.shape, dtype=np.float32)
     width = metal.highlight_width_mm
@@ -139,7 +151,7 @@ def _highlights(metal: Metal, field: Field, middle: tuple[float, float], rng: np
     return out
 
 
-def _texture(metal: Metal, field: Field, middle: tuple[float, float], rng: np.random.Generator) -> Plane:
+def _texture(metal: Metal, field: Field, middle: tuple[float, float], *, rng: np.random.Generator) -> Plane:
     """Unit noise: streaks along one direction on brushed metal, else fine grain."""
     if metal.finish != "brushed":
         grain = rng.standard_normal(field.x.shape, dtype=np.float32)
