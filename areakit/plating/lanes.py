@@ -102,8 +102,8 @@ def lay_lanes(polygon: Polygon, brush: Brush) -> tuple[Move, ...]:
     contact width meets, plus the overrun. Gaps, holes or bays, split a lane only where lifting over them is quicker.
     """
     _, low, _, high = polygon.bounds
-    pitch, side = brush.pitch_mm, brush.side_overrun_mm
-    count = max(1, math.ceil((high - low + 2.0 * side) / pitch - 1e-9))
+    pitch = brush.pitch_mm
+    count = _lane_count(high - low, brush)
     rows = (low + high) / 2.0 + (np.arange(count) - (count - 1) / 2.0) * pitch
     moves: list[Move] = []
     for y in rows:
@@ -115,6 +115,14 @@ def lay_lanes(polygon: Polygon, brush: Brush) -> tuple[Move, ...]:
                 moves.append(_link(moves[-1].end, (start, float(y)), brush))
             moves.append(Move(start=(start, float(y)), end=(end, float(y)), kind="lane"))
     return tuple(moves)
+
+
+def _lane_count(breadth_mm: float, brush: Brush) -> int:
+    """Return how many lanes cover a breadth; one is enough where the even middle of the contact covers it."""
+    even = brush.pitch_mm if brush.rounded else brush.contact_width_mm
+    if breadth_mm <= even * (1.0 + 1e-9):
+        return 1
+    return math.ceil((breadth_mm + 2.0 * brush.side_overrun_mm) / brush.pitch_mm - 1e-9)
 
 
 def _link(start: tuple[float, float], end: tuple[float, float], brush: Brush) -> Move:
