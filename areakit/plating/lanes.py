@@ -126,7 +126,10 @@ def _lane_count(breadth_mm: float, brush: Brush) -> int:
 
 
 def _link(start: tuple[float, float], end: tuple[float, float], brush: Brush) -> Move:
-    kind: MoveKind = "lift" if brush.lift_pays(math.dist(start, end)) else "slide"
+    """Return the move between two spans; a step no longer than the contact's diagonal is never worth a lift."""
+    gap = math.dist(start, end)
+    short = gap <= math.hypot(brush.contact_width_mm, brush.contact_length_mm)
+    kind: MoveKind = "slide" if (short and start[1] != end[1]) or not brush.lift_pays(gap) else "lift"
     return Move(start=start, end=end, kind=kind)
 
 

@@ -99,12 +99,13 @@ def splat(
 ) -> Floats:
     """Return scattered panel values smoothed onto a raster, NaN where no panel reaches, ``shape`` (rows, columns).
 
-    Each panel spreads its value with a bell curve as wide as the panel, of a weight that goes with its area: slivers
-    at the rim, whose values scatter, weigh little.
+    Each panel spreads its value with a bell curve as wide as the panel, but no narrower than most panels. Its weight
+    goes with its area, so that slivers at the rim, whose values scatter, weigh little.
     """
     total, weight = np.zeros(shape), np.zeros(shape)
     places = (centres - corner) / cell - 0.5
-    spreads = np.maximum(0.6 * np.sqrt(areas) / cell, 0.7)
+    sides = np.sqrt(areas) / cell
+    spreads = np.maximum(0.6 * sides, max(0.8 * float(np.median(sides)), 0.7))
     weights = areas / (cell * spreads) ** 2
     for (x, y), spread, value, heavy in zip(places, spreads, values, weights, strict=True):
         left, right = _window(x, spread, shape[1])

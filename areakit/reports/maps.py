@@ -12,7 +12,7 @@ import numpy as np
 
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.lanes import Move
-from areakit.plating.strokes import StrokePlan
+from areakit.plating.strokes import WHOLE_CELL, StrokePlan
 from areakit.reports.bands import Bands, Floats, choose_bands, raster_paths, splat
 from areakit.reports.drawing import INK, Frame, outline_path, page, text_line
 
@@ -31,12 +31,9 @@ def thickness_svg(thickness: ThicknessMap, *, title: str = "Predicted thickness 
     corner = np.array([left - cell, low - cell])
     values = splat(thickness.centres, thickness.areas, thickness.ratio, corner=corner, cell=cell, shape=shape)
     place = f"translate({corner[0]:.4f} {corner[1]:.4f}) scale({cell:.5f})"
-    kind = "primary distribution" if thickness.wagner == 0.0 else f"Wagner number {thickness.wagner:g}"
-    if math.isinf(thickness.wagner):
-        kind = "even deposit, infinite Wagner number"
     notes = (
         _evenness(thickness.minimum_over_mean, thickness.allowance),
-        f"Tank, anodes far away, both faces alike; {kind}. Rims take more than the last colour shows.",
+        f"Tank, anodes far away, both faces alike; {_kind(thickness.wagner)}",
     )
     body = _map(thickness.polygon, values, place, bands, thickness.minimum_at_mm, frame, name="thickness")
     return page(frame, title=title, body=body, notes=notes)
@@ -46,7 +43,7 @@ def dose_svg(plan: StrokePlan, *, title: str = "Predicted dose of one coverage o
     """Return the dose map of a stroke plan with its legend and its minimum marked."""
     frame = Frame.around(plan.polygon.bounds, legend=True)
     dose, grid = plan.dose, plan.dose.grid
-    ratio, inside = dose.ratio, dose.metal > 0.5
+    ratio, inside = dose.ratio, dose.metal >= min(WHOLE_CELL, float(dose.metal.max()))
     bands = choose_bands(ratio[inside], dose.metal[inside])
     near = ratio.copy()
     near[~_grown(dose.metal > 0.0)] = np.nan
@@ -207,6 +204,13 @@ def _evenness(minimum: float, allowance: float) -> str:
     if math.isinf(allowance):
         return "Minimum 0 of the mean: some of the significant surface is never touched"
     return f"Minimum {minimum:.2f} of the mean; distribution allowance (mean / minimum) {allowance:.2f}"
+
+
+def _kind(wagner: float) -> str:
+    if math.isinf(wagner):
+        return "even deposit (infinite Wagner number)."
+    kind = "primary distribution" if wagner == 0.0 else f"Wagner number {wagner:.3g}"
+    return f"{kind}. Rims take more than the last colour shows."
 
 
 def _contact(plan: StrokePlan) -> str:
