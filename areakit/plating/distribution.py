@@ -1,7 +1,8 @@
 """How a tank spreads the deposit over a flat part: the primary and secondary current distribution.
 
 The model: a thin flat plate in open solution, far from the anodes, the walls and other parts, plated on both faces
-alike. Each face then carries the same current as if it lay in an insulating plane with solution on one side only.
+alike. Each face then carries the same current as if it lay in an insulating plane with solution on one side only, so
+a single face that lies flush in a board is covered too; a masked back in open solution is not.
 Sidewalls are left out. Polarisation is linear in current density. Depletion of metal ions is left out.
 
 Lengths are in millimetres here: only ratios leave this module, and the constriction resistance says its unit.
@@ -34,8 +35,10 @@ class ThicknessMap:
         Centroids (n, 2) and areas (n,) of the panels. [mm, mm2]
     ratio : ndarray
         Local over mean thickness, (n,); the mean is over the whole face. [1]
+    spot_mm : float
+        Standard deviation of the bell-shaped spot over which a local thickness is taken for the minimum. [mm]
     minimum_over_mean : float
-        Least ratio on the significant surface. [1]
+        Least local ratio on the significant surface. [1]
     minimum_at_mm : tuple of float
         Where that is. [mm]
     wagner : float
@@ -48,6 +51,7 @@ class ThicknessMap:
     centres: Floats
     areas: Floats
     ratio: Floats
+    spot_mm: float
     minimum_over_mean: float
     minimum_at_mm: tuple[float, float]
     wagner: float
@@ -81,7 +85,9 @@ def predict_tank(
 
     A primary distribution has no limit at an edge or at the rim of a hole, so the ratio on the rim panels depends on
     their size. The minimum does not: the density falls from every edge inwards. Every panel whose centre lies
-    in the significant surface counts for the minimum, rim panels included.
+    in the significant surface counts for the minimum, rim panels included. It is judged by the mean over a spot as
+    wide as the middle one of all panels, much as a gauge would see it: where limbs are hardly wider than panels, the
+    values of single panels scatter while their mean is right.
 
     Parameters
     ----------
@@ -112,15 +118,18 @@ def predict_tank(
     density = _density(tiles, wagner * equal_disk_radius_mm(polygon))
     total = float(density @ tiles.areas)
     ratio = density * (tiles.areas.sum() / total)
+    spot = float(np.median(np.sqrt(tiles.areas)))
+    local = _local_means(tiles, ratio, spot)
     centres: Floats = turned(tiles.centres, turn_deg)
     counted = _on_significant(centres, polygon, significant)
-    least = counted[np.argmin(ratio[counted])]
+    least = counted[np.argmin(local[counted])]
     return ThicknessMap(
         polygon=polygon,
         centres=centres,
         areas=tiles.areas,
         ratio=ratio,
-        minimum_over_mean=float(ratio[least]),
+        spot_mm=spot,
+        minimum_over_mean=float(local[least]),
         minimum_at_mm=(float(centres[least, 0]), float(centres[least, 1])),
         wagner=wagner,
         constriction_per_mm=1.0 / total if math.isfinite(wagner) else math.inf,
@@ -193,6 +202,15 @@ def _density(tiles: Panels, polarisation_mm: float) -> Floats:
     matrix = potential_matrix(tiles) / (2.0 * math.pi)
     matrix[np.diag_indices(len(tiles))] += polarisation_mm
     return np.asarray(np.linalg.solve(matrix, np.ones(len(tiles))), dtype=np.float64)
+
+
+def _local_means(tiles: Panels, ratio: Floats, spot_mm: float) -> Floats:
+    """Return the mean ratio over a bell-shaped spot about each centre, (n,)."""
+    x, y = tiles.centres.T
+    squared = (x[:, None] - x[None, :]) ** 2 + (y[:, None] - y[None, :]) ** 2
+    weights = np.exp(squared / (-2.0 * spot_mm**2)) * tiles.areas[None, :]
+    means: Floats = (weights @ ratio) / weights.sum(axis=1)
+    return means
 
 
 def _check_numbers(wagner: float, panels: int) -> None:

@@ -14,6 +14,7 @@ from areakit.errors import RangeError
 
 MoveKind = Literal["lane", "slide", "lift"]
 """``lane``: along a lane; ``slide``: to the next lane, still in contact; ``lift``: through the air."""
+MOST_LANES = 1000
 Supply = Literal["voltage", "current"]
 
 
@@ -59,6 +60,10 @@ class Brush:
         _check("overlap", self.overlap, low=0.0, high=0.95)
         _check("overrun_mm", self.overrun_mm, low=0.0, high=1e4)
         _check("lift_s", self.lift_s, low=0.0, high=60.0)
+        if self.supply not in ("voltage", "current"):
+            raise RangeError(
+                f"A supply that holds its {self.supply} is not known.", remedy="Give voltage or current as the supply."
+            )
 
     @property
     def pitch_mm(self) -> float:
@@ -122,7 +127,14 @@ def _lane_count(breadth_mm: float, brush: Brush) -> int:
     even = brush.pitch_mm if brush.rounded else brush.contact_width_mm
     if breadth_mm <= even * (1.0 + 1e-9):
         return 1
-    return math.ceil((breadth_mm + 2.0 * brush.side_overrun_mm) / brush.pitch_mm - 1e-9)
+    count = math.ceil((breadth_mm + 2.0 * brush.side_overrun_mm) / brush.pitch_mm - 1e-9)
+    if count > MOST_LANES:
+        raise RangeError(
+            f"A part {breadth_mm:.0f} mm across needs {count} lanes with a contact {brush.contact_width_mm:g} mm wide "
+            f"and an overlap of {brush.overlap:g}.",
+            remedy=f"Use a wider contact or less overlap; {MOST_LANES} lanes are possible.",
+        )
+    return count
 
 
 def _link(start: tuple[float, float], end: tuple[float, float], brush: Brush) -> Move:

@@ -52,7 +52,7 @@ class Panels:
 def lay_panels(polygon: Polygon, *, count: int) -> Panels:
     """Tile the polygon with at most about ``count`` panels, finest along its edges.
 
-    The number of panels goes nearly as one over the smallest side, so a few corrections find that side.
+    The number of panels goes as one over the smallest side or its square, so a few corrections find that side.
 
     Raises
     ------
@@ -60,12 +60,13 @@ def lay_panels(polygon: Polygon, *, count: int) -> Panels:
         If the outline has too much detail for this many panels.
     """
     largest = LARGEST_CELL * polygon.area**0.5
+    polygon = simplified(polygon, largest / 300.0)
     smallest, best = largest / 4.0, largest
-    for _ in range(6):
+    for _ in range(8):
         found = len(_squares(polygon, smallest=smallest, largest=largest)[0])
         if found <= count:
             best = min(best, smallest)
-        smallest = min(largest, smallest * max(found / (0.97 * count), 0.25))
+        smallest = min(largest, smallest * max((found / (0.97 * count)) ** 0.75, 0.25))
     panels = _clip(simplified(polygon, best / 50.0), smallest=best, largest=largest)
     if len(panels) > MOST_PANELS + count // 2:
         raise OutlineInvalid(
