@@ -210,7 +210,7 @@ def _kind(wagner: float) -> str:
     if math.isinf(wagner):
         return "even deposit (infinite Wagner number)."
     kind = "primary distribution" if wagner == 0.0 else f"Wagner number {wagner:.3g}"
-    return f"{kind}. Rims take more than the last colour shows."
+    return f"{kind}. The darkest colour is open upwards."
 
 
 def _contact(plan: StrokePlan) -> str:

@@ -74,7 +74,7 @@ def test_no_overrun_leaves_half_the_dose_at_the_ends() -> None:
 
 
 def contact_integral(plan_moves: tuple[Move, ...], shape: Polygon, *, width: float, length: float) -> float:
-    """Return area of metal in contact integrated over the way, by clipping polygons and the midpoint rule; lanes along x. [mm3]"""
+    """Return metal in contact integrated over the way, by clipping and the midpoint rule; lanes along x. [mm3]"""
     total = 0.0
     for move in plan_moves:
         if move.kind == "lift" or move.length_mm == 0.0:
