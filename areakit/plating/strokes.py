@@ -1,0 +1,296 @@
+"""The stroke plan of brush plating over the outline of a part, and the dose that it leaves.
+
+Lengths are in millimetres and times in seconds; charge and current are SI. The contact is taken as even over its
+area: the sleeve keeps the anode close, so the edge effects of a tank are left out.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.affinity import rotate
+from shapely.geometry import MultiPolygon, Polygon
+
+from areakit.errors import OutlineInvalid, RangeError
+from areakit.geometry.outline import check_polygon
+from areakit.plating.dose import Floats, Grid, contact_seconds, lay_grid, metal_share
+from areakit.plating.lanes import Brush, Move, Supply, lay_lanes
+from areakit.plating.orientation import long_side_deg, simplified, turned, turned_polygon
+
+Mask = NDArray[np.bool_]
+
+DIRECTION_STEP_DEG = 5
+WORTH_TURNING = 0.005
+"""A direction must shorten the path by this share to win over one tried before it."""
+WHOLE_CELL = 0.999
+"""Cells with less metal than this are left out of the minimum: a rim of at most one cell."""
+SIMPLIFY_OVER_WIDTH = 1.0 / 200.0
+OVERLAP_STEP = 0.05
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoseMap:
+    """Time in contact over the part in one coverage, on a raster in the lanes' frame.
+
+    Parameters
+    ----------
+    grid : Grid
+        Where the cells lie once the part is turned by ``-direction_deg`` about the origin.
+    contact_s : ndarray
+        Time in contact at the density of full contact, (rows, columns). [s]
+    metal : ndarray
+        Share of metal in each cell, (rows, columns). [1]
+    mean_s : float
+        Mean over the metal. [s]
+    minimum_over_mean : float
+        Least over the cells that lie wholly on the significant surface, over the mean. [1]
+    minimum_at_mm : tuple of float
+        Where that is, in the part's own frame. [mm]
+    """
+
+    grid: Grid
+    direction_deg: float
+    contact_s: Floats
+    metal: Floats
+    mean_s: float
+    minimum_over_mean: float
+    minimum_at_mm: tuple[float, float]
+
+    def __post_init__(self) -> None:
+        self.contact_s.setflags(write=False)
+        self.metal.setflags(write=False)
+
+    @property
+    def ratio(self) -> Floats:
+        """Local over mean dose, (rows, columns). [1]"""
+        return self.contact_s / self.mean_s
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StrokePlan:
+    """One coverage of a part with the brush.
+
+    ``moves`` are in order, in the part's own frame. ``path_length_mm`` is the whole way of the hand. ``dose`` says
+    how even the coverage is.
+    """
+
+    polygon: Polygon
+    significant: Polygon | MultiPolygon | None
+    brush: Brush
+    direction_deg: float
+    moves: tuple[Move, ...]
+    path_length_mm: float
+    lifts: int
+    seconds_per_coverage: float
+    dose: DoseMap
+
+    @property
+    def lanes(self) -> tuple[Move, ...]:
+        """The moves along lanes."""
+        return tuple(move for move in self.moves if move.kind == "lane")
+
+    @property
+    def minimum_over_mean(self) -> float:
+        """Least over mean dose on the significant surface. [1]"""
+        return self.dose.minimum_over_mean
+
+    @property
+    def allowance(self) -> float:
+        """Distribution allowance: mean over minimum; infinite where a place is never touched. [1]"""
+        return 1.0 / self.minimum_over_mean if self.minimum_over_mean > 0.0 else math.inf
+
+    @property
+    def mean_contact_mm2(self) -> float:
+        """Area of metal in contact, averaged over the time of a coverage; times the density: the mean current. [mm2]"""
+        return self.dose.mean_s * self.polygon.area / self.seconds_per_coverage
+
+
+def plan_strokes(
+    polygon: Polygon,
+    *,
+    contact_width_mm: float,
+    contact_length_mm: float,
+    overlap: float,
+    hand_speed_mm_s: float,
+    overrun_mm: float,
+    rounded: bool = True,
+    supply: Supply = "voltage",
+    lift_s: float = 0.5,
+    air_speed_mm_s: float = 400.0,
+    direction_deg: float | None = None,
+    significant: Polygon | MultiPolygon | None = None,
+) -> StrokePlan:
+    """Lay the lanes over the part in the direction of the least path, and simulate one coverage.
+
+    The defaults for lifting are common practice without a source.
+
+    Parameters
+    ----------
+    polygon : shapely.Polygon
+        Outline with its holes. [mm]
+    contact_width_mm, contact_length_mm, overlap, hand_speed_mm_s, overrun_mm, rounded, supply, lift_s, air_speed_mm_s
+        See :class:`areakit.plating.lanes.Brush`.
+    direction_deg : float, optional
+        Direction of the lanes against x; found if left out. [deg]
+    significant : shapely.Polygon or MultiPolygon, optional
+        Where the minimum counts; the whole face if left out. [mm]
+
+    Raises
+    ------
+    OutlineInvalid
+        If the outline encloses no honest area, or the significant surface lies outside it.
+    RangeError
+        If a figure is out of range.
+    """
+    brush = Brush(
+        contact_width_mm=contact_width_mm,
+        contact_length_mm=contact_length_mm,
+        overlap=overlap,
+        hand_speed_mm_s=hand_speed_mm_s,
+        overrun_mm=overrun_mm,
+        rounded=rounded,
+        supply=supply,
+        lift_s=lift_s,
+        air_speed_mm_s=air_speed_mm_s,
+    )
+    check_polygon(polygon)
+    return _plan(polygon, brush, direction_deg, significant)
+
+
+def overlap_for(plan: StrokePlan, *, target: float) -> float:
+    """Return the least overlap, in steps of 0.05, whose minimum over mean reaches ``target``.
+
+    Direction, contact and hand stay as in ``plan``. A sharp-edged contact leaves ripple unless its width is a whole
+    number of pitches, so the ratio does not simply rise with the overlap; the steps are tried in order.
+
+    Raises
+    ------
+    RangeError
+        If the target is not between 0 and 1, or no overlap reaches it.
+    """
+    if not 0.0 < target < 1.0:
+        raise RangeError(f"A target of {target:g} is not between 0 and 1.", remedy="Give a ratio such as 0.85.")
+    best = (0.0, 0.0)
+    for step in range(round(0.9 / OVERLAP_STEP) + 1):
+        overlap = round(step * OVERLAP_STEP, 2)
+        brush = replace(plan.brush, overlap=overlap)
+        reached = _plan(plan.polygon, brush, plan.direction_deg, plan.significant).minimum_over_mean
+        if reached >= target:
+            return overlap
+        best = max(best, (reached, overlap))
+    raise RangeError(
+        f"No overlap reaches a minimum of {target:.2f} of the mean; the best is {best[0]:.2f} at {best[1]:.2f}.",
+        remedy="Run further past the edge, use a rounded contact, or lower the target.",
+    )
+
+
+def coverages_for(charge: float, *, current: float, seconds_per_coverage: float) -> float:
+    """Return how many coverages bring a charge.
+
+    Parameters
+    ----------
+    charge : float
+        To be brought to the part. [C]
+    current : float
+        Mean over a coverage: density times :attr:`StrokePlan.mean_contact_mm2`. [A]
+    seconds_per_coverage : float
+        Time of one coverage, lifts included. [s]
+
+    Returns
+    -------
+    float
+        Not rounded. [1]
+
+    Raises
+    ------
+    RangeError
+        If a figure is not positive.
+    """
+    for name, value in (("charge", charge), ("current", current), ("time for a coverage", seconds_per_coverage)):
+        if not (math.isfinite(value) and value > 0.0):
+            raise RangeError(f"A {name} of {value:g} is not positive.", remedy=f"Give a positive {name}.")
+    return charge / (current * seconds_per_coverage)
+
+
+def _plan(
+    polygon: Polygon, brush: Brush, direction_deg: float | None, significant: Polygon | MultiPolygon | None
+) -> StrokePlan:
+    plain = simplified(polygon, brush.contact_width_mm * SIMPLIFY_OVER_WIDTH)
+    angle_deg = _least_path_deg(plain, brush) if direction_deg is None else direction_deg % 180.0
+    moves = lay_lanes(turned_polygon(plain, -angle_deg), brush)
+    dose = _simulate(polygon, significant, brush, moves, angle_deg)
+    return StrokePlan(
+        polygon=polygon,
+        significant=significant,
+        brush=brush,
+        direction_deg=angle_deg,
+        moves=tuple(_turn_move(move, angle_deg) for move in moves),
+        path_length_mm=math.fsum(move.length_mm for move in moves),
+        lifts=sum(move.kind == "lift" for move in moves),
+        seconds_per_coverage=_seconds(moves, brush),
+        dose=dose,
+    )
+
+
+def _least_path_deg(polygon: Polygon, brush: Brush) -> float:
+    """Try the sides of the smallest rectangle around the part, then every 5 degrees; earlier ones win a near tie."""
+    side = long_side_deg(polygon)
+    best, least = side, math.inf
+    for angle_deg in (side, (side + 90.0) % 180.0, *range(0, 180, DIRECTION_STEP_DEG)):
+        length = math.fsum(move.length_mm for move in lay_lanes(turned_polygon(polygon, -angle_deg), brush))
+        if length < least * (1.0 - WORTH_TURNING):
+            best, least = float(angle_deg), length
+    return best
+
+
+def _simulate(
+    polygon: Polygon,
+    significant: Polygon | MultiPolygon | None,
+    brush: Brush,
+    moves: tuple[Move, ...],
+    angle_deg: float,
+) -> DoseMap:
+    level = turned_polygon(polygon, -angle_deg)
+    grid = lay_grid(level, brush, moves[0].start[1])
+    metal = metal_share(simplified(level, grid.cell_x / 50.0), grid)
+    contact = contact_seconds(moves, brush, grid, metal)
+    mean = float((contact * metal).sum() / metal.sum())
+    counted = _counted(metal, significant, grid, angle_deg)
+    row, column = np.unravel_index(np.argmin(np.where(counted, contact, np.inf)), contact.shape)
+    spot = np.array([grid.left + (column + 0.5) * grid.cell_x, grid.low + (row + 0.5) * grid.cell_y])
+    x, y = turned(spot, angle_deg)
+    return DoseMap(
+        grid=grid,
+        direction_deg=angle_deg,
+        contact_s=contact,
+        metal=metal,
+        mean_s=mean,
+        minimum_over_mean=float(contact[row, column]) / mean,
+        minimum_at_mm=(float(x), float(y)),
+    )
+
+
+def _counted(metal: Floats, significant: Polygon | MultiPolygon | None, grid: Grid, angle_deg: float) -> Mask:
+    """Return which cells count for the minimum; where the part is narrower than a cell, the fullest ones."""
+    share = metal
+    if significant is not None:
+        share = np.minimum(metal, metal_share(rotate(significant, -angle_deg, origin=(0.0, 0.0)), grid))
+        if share.max() < 0.5:
+            raise OutlineInvalid(
+                "The significant surface does not lie on the part.",
+                remedy="Place the significant surface on the metal.",
+            )
+    counted: Mask = share >= min(WHOLE_CELL, float(share.max()))
+    return counted
+
+
+def _turn_move(move: Move, angle_deg: float) -> Move:
+    (x0, y0), (x1, y1) = turned(np.array([move.start, move.end]), angle_deg)
+    return Move(start=(float(x0), float(y0)), end=(float(x1), float(y1)), kind=move.kind)
+
+
+def _seconds(moves: tuple[Move, ...], brush: Brush) -> float:
+    return math.fsum(brush.seconds(move.length_mm, move.kind) for move in moves)
