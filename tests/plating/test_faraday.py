@@ -8,14 +8,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from areakit.errors import RangeError
-from areakit.plating import faraday
+from areakit.plating import allowance, consumption, factor, faraday, run
 from areakit.uncertainty import Measured
 from areakit.units import as_quantity
 
 FORMULAS = [
     f
-    for name, f in inspect.getmembers(faraday, inspect.isfunction)
-    if f.__module__ == faraday.__name__ and not name.startswith(("check_", "_"))
+    for module in (faraday, factor, allowance, run, consumption)
+    for _, f in inspect.getmembers(module, inspect.isfunction)
+    if f.__module__ == module.__name__ and ".. math::" in (f.__doc__ or "")
 ]
 # One plausible SI value for each unit that an annotation can name; an allowance must be at least 1.
 PLAUSIBLE = {
@@ -30,6 +31,8 @@ PLAUSIBLE = {
     "A/m2": 1000.0,
     "m3": 2e-4,
     "m3/m2": 8e-5,
+    "s": 480.0,
+    "m/s": 0.2,
     "1": 0.72,
 }
 SPECIAL = {"allowance": 1.2, "electrons_per_ion": 3.0}
@@ -67,6 +70,10 @@ def test_the_faraday_constant_is_the_one_pint_carries() -> None:
     assert pytest.approx(carried, rel=1e-12) == faraday.FARADAY_CONSTANT
 
 
+def test_all_formulas_are_seen() -> None:
+    assert len(FORMULAS) >= 17
+
+
 def test_every_formula_names_its_sources_and_units() -> None:
     for formula in FORMULAS:
         text = inspect.getdoc(formula) or ""
@@ -93,11 +100,11 @@ def test_charge_grows_with_the_area(area: float, scale: float, efficiency: float
     assert many == pytest.approx(one * scale, rel=1e-12)
 
 
-@given(mean=st.floats(1e-9, 1e-3), allowance=st.floats(1.0, 10.0))
-def test_the_minimum_never_exceeds_the_mean(mean: float, allowance: float) -> None:
-    minimum = faraday.minimum_for_mean(mean=mean, allowance=allowance)
+@given(mean=st.floats(1e-9, 1e-3), times=st.floats(1.0, 10.0))
+def test_the_minimum_never_exceeds_the_mean(mean: float, times: float) -> None:
+    minimum = allowance.minimum_for_mean(mean=mean, allowance=times)
     assert minimum <= mean
-    assert faraday.mean_for_minimum(minimum=minimum, allowance=allowance) == pytest.approx(mean, rel=1e-12)
+    assert allowance.mean_for_minimum(minimum=minimum, allowance=times) == pytest.approx(mean, rel=1e-12)
 
 
 @given(efficiency=ratio, charge=positive)
@@ -117,9 +124,9 @@ def test_an_efficiency_outside_0_to_100_percent_is_refused(efficiency: float) ->
 
 def test_an_allowance_below_one_is_refused() -> None:
     with pytest.raises(RangeError, match="below 1"):
-        faraday.minimum_for_mean(mean=1e-6, allowance=0.9)
+        allowance.minimum_for_mean(mean=1e-6, allowance=0.9)
 
 
 def test_a_current_of_zero_is_refused() -> None:
     with pytest.raises(RangeError, match="current"):
-        faraday.time_for_charge(charge=1.0, current=0.0)
+        run.time_for_charge(charge=1.0, current=0.0)

@@ -3,7 +3,8 @@
 import pytest
 
 from areakit.errors import InputError
-from areakit.plating import faraday, metals
+from areakit.plating import metals
+from areakit.plating.factor import implied_efficiency
 from areakit.sources import all_sources
 
 ROWS = metals.read_figures("metals.csv")
@@ -18,7 +19,7 @@ def test_each_row_has_a_known_unit_and_source(row: metals.Figure) -> None:
 
 
 def test_no_figure_stands_twice() -> None:
-    assert len({(r.subject, r.property_name) for r in ROWS}) == len(ROWS) == 174
+    assert len({(r.subject, r.property_name) for r in ROWS}) == len(ROWS) == 186
 
 
 def test_lows_lie_below_highs() -> None:
@@ -54,7 +55,7 @@ def test_each_bath_has_a_valence_a_metal_and_a_density() -> None:
 )
 def test_printed_factors_imply_these_efficiencies(key: str, percent: float) -> None:
     bath = metals.bath(key)
-    implied = faraday.implied_efficiency(
+    implied = implied_efficiency(
         plating_factor=metals.figure(key, "plating_factor").measured().value,
         density=metals.figure(bath.deposit, "density").measured().value,
         molar_mass=metals.figure(bath.metal, "molar_mass").measured().value,

@@ -4,7 +4,8 @@ import math
 
 import pytest
 
-from areakit.plating import faraday
+from areakit.plating import faraday, run
+from areakit.plating.factor import charge_factor, implied_efficiency
 from areakit.plating.metals import figure
 
 TROY_OUNCE_KG = 31.10e-3  # as the exercise prints it
@@ -48,13 +49,13 @@ def test_openstax_chromium_on_3_3_square_metres() -> None:
     q = charge("chromium", 3, thickness=10e-6, area=3.3, density=7190.0)
     assert mass("chromium", 3, q) * 1e3 == pytest.approx(237, abs=0.5)
     assert q == pytest.approx(1.32e6, abs=0.005e6)
-    assert faraday.time_for_charge(charge=q, current=33.46) / HOUR == pytest.approx(11.0, abs=0.05)
+    assert run.time_for_charge(charge=q, current=33.46) / HOUR == pytest.approx(11.0, abs=0.05)
 
 
 def test_openstax_galvanised_door_of_steel() -> None:
     q = charge("zinc", 2, thickness=100e-6, area=3.00 * 5.50, density=7140.0)
     assert mass("zinc", 2, q) == pytest.approx(11.8, abs=0.05)
-    assert faraday.time_for_charge(charge=q, current=25.5) / HOUR == pytest.approx(379, abs=0.5)
+    assert run.time_for_charge(charge=q, current=25.5) / HOUR == pytest.approx(379, abs=0.5)
 
 
 def test_openstax_area_of_an_irregular_part_from_its_zinc() -> None:
@@ -116,7 +117,7 @@ def test_stamping_exercise_multiplies_by_the_efficiency() -> None:
     area_mm2 = 2 * 130 * 160 + 2 * (130 + 160) * 3.2
     assert area_mm2 == pytest.approx(43456)
     nickel = {"density": 8902.0, "molar_mass": MOLAR["nickel"], "electrons_per_ion": 2}
-    constant = 1 / faraday.charge_factor(**nickel, cathode_efficiency=1.0)
+    constant = 1 / charge_factor(**nickel, cathode_efficiency=1.0)
     assert constant * 1e9 == pytest.approx(3.42e-2, abs=0.005e-2)
     reached = faraday.thickness_for_charge(charge=25 * HOUR, area=area_mm2 * 1e-6, **nickel, cathode_efficiency=0.95)
     assert reached * 1e3 == pytest.approx(0.0673, abs=0.0001)
@@ -131,15 +132,15 @@ def test_guidebook_bore_job() -> None:
     area = math.pi * 6 * inch * 2 * inch
     factor = figure("nickel-brush", "plating_factor").measured().value
     q = factor * area * 0.002 * inch
-    current = faraday.current_for_area(current_density=5 / inch**2, area=6 * inch**2)
+    current = run.current_for_area(current_density=5 / inch**2, area=6 * inch**2)
     assert area / inch**2 == pytest.approx(37.7, abs=0.05)
     assert q / HOUR == pytest.approx(11.31, abs=0.005)
     assert current == pytest.approx(30, abs=0.5)
-    assert faraday.time_for_charge(charge=q, current=current) / MINUTE == pytest.approx(22.6, abs=0.05)
+    assert run.time_for_charge(charge=q, current=current) / MINUTE == pytest.approx(22.6, abs=0.05)
     allowed = figure("nickel-brush", "allowed_charge").measured().value
     assert q / allowed * 1e3 == pytest.approx(0.255, abs=0.001)  # 0.2542; the text rounds up
     nickel = {"density": 8902.0, "molar_mass": MOLAR["nickel"], "electrons_per_ion": 2}
-    assert faraday.implied_efficiency(plating_factor=factor, **nickel) == pytest.approx(0.888, abs=0.0005)
+    assert implied_efficiency(plating_factor=factor, **nickel) == pytest.approx(0.888, abs=0.0005)
 
 
 # Nickel chart at 95 % cathode efficiency: g/dm2, A·h/dm2, minutes at 1 A/dm2
@@ -172,7 +173,7 @@ def test_ten_micrometre_table(metal: str, z: int, minutes: float) -> None:
 
 
 def ten_micrometres(metal: str, z: int, current_density: float, efficiency: float = 1.0) -> float:
-    factor = faraday.charge_factor(
+    factor = charge_factor(
         density=figure(metal, "density").measured().value,
         molar_mass=figure(metal, "molar_mass").measured().value,
         electrons_per_ion=z,
