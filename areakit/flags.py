@@ -110,6 +110,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The areas of {count} parts were added up and are planned as one job.",
         "Choose one part with --part, and its number of pieces with --pieces.",
     ),
+    "EFFICIENCY_WITHOUT_UNCERTAINTY": (
+        "The efficiency of {metal} was given without an uncertainty, so the results do not carry its share.",
+        "Write it as 72% ± 6%, or measure it on a weighed coupon.",
+    ),
     "STATED_DEFAULT": (
         "{figure} was not given; the published default {value} was used.",
         "Give the value from the solution's label, or measure it on a weighed coupon.",

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Literal
 
 from areakit.errors import RangeError
-from areakit.plating.faraday import Metre, Ratio
+from areakit.plating.faraday import Metre, Ratio, best
 from areakit.plating.metals import figure, range_figure
 from areakit.plating.premise import Origin, Premise, given
 from areakit.sources import source
@@ -99,8 +99,8 @@ def mean_for_minimum(*, minimum: Metre, allowance: Ratio) -> Metre:
 
 def check_allowance(allowance: float) -> None:
     """Raise RangeError for a distribution allowance below 1: a mean is never below the minimum."""
-    if not allowance >= 1:
+    if not best(allowance) >= 1:
         raise RangeError(
-            f"The distribution allowance of {allowance * 1:.4g} is below 1, but a mean is never below the minimum.",
+            f"The distribution allowance of {best(allowance):.4g} is below 1, but a mean is never below the minimum.",
             remedy="Give mean thickness over minimum thickness, such as 1.2.",
         )

@@ -174,12 +174,16 @@ class Loss:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Consumption:
-    """Solution and metal for one layer on all pieces, in SI; None where a figure is missing."""
+    """Solution and metal for one layer on all pieces, in SI; None where a figure is missing.
+
+    ``volume`` is the larger of the two bounds; ``volume_ready`` adds what the sleeve and the part carry away.
+    """
 
     deposited: Measured
     volume_by_charge: Measured | None
     volume_by_metal: Measured | None
     volume: Measured | None
+    volume_ready: Measured | None
     losses: tuple[Loss, ...]
     top_up_metal: Measured
     top_up_volume: Measured | None
@@ -213,6 +217,7 @@ def consume(use: SolutionUse, *, charge: Measured, deposited: Measured, area: Me
         volume_by_charge=by_charge,
         volume_by_metal=by_metal,
         volume=volume,
+        volume_ready=_volume_ready(use, volume, area),
         losses=losses,
         top_up_metal=top_up,
         top_up_volume=_top_up_volume(use, top_up),
@@ -248,6 +253,15 @@ def _run_off(use: SolutionUse, volume: Measured, deposited: Measured, losses: tu
     spent = total([deposited, *(loss.held for loss in losses)], "kg")
     left = propagate(lambda p, s: p - s, poured, spent, unit="kg")
     return (_loss("run-off", left, use.recovered_share("run-off")),) if left.value > 0 else ()
+
+
+def _volume_ready(use: SolutionUse, volume: Measured | None, area: Measured) -> Measured | None:
+    """Return the volume to have at hand: what is used up, and what the sleeve and the part carry away."""
+    if volume is None:
+        return None
+    dragged = propagate(lambda a, v: a * v, area, use.drag_out.quantity, unit="m3")
+    held = [use.sleeve_hold_up.quantity] if use.sleeve_hold_up is not None else []
+    return total([volume, dragged, *held], "m3")
 
 
 def _loss(place: str, held: Measured, share: float) -> Loss:

@@ -27,7 +27,7 @@ _SLIPS = (
     (100.0, "a factor of a hundred too small (cm² against dm²)"),
     (0.01, "a factor of a hundred too large (dm² against cm²)"),
 )
-_UNIT_SLIPS = ("A.h/in3", "A.h/in2/0.0001in", "A.min/dm2/um")
+FACTOR_UNITS = ("A.h/in3", "A.h/in2/0.0001in", "A.min/dm2/um")
 
 
 def half_digit(text: str) -> float:
@@ -87,7 +87,7 @@ def judge_factor(bath: Bath, factor: Measured, *, density: float, unit: str | No
     slip = f"Likely slip: {'; or '.join(slips)}." if slips else "No single slip explains it."
     return Finding(
         code="FACTOR_IMPLAUSIBLE",
-        severity="stop",
+        severity="stop" if implied > HIGHEST else "caution",
         message=f"The {bath.metal} plating factor implies a cathode efficiency of {implied * 100:.3g} %, {side}.",
         why="Faraday's law gives the least charge per volume of deposit; a good factor lies above it, not far above.",
         source="si",
@@ -105,7 +105,7 @@ def likely_slips(bath: Bath, factor: float, *, density: float, unit: str | None 
             words = f"valence ({bath.metal} with {valence:g} electrons per ion instead of {electrons:g})"
             if _plausible(_implied(bath, factor, density) * valence / electrons) and words not in found:
                 found.append(words)
-    for code in _UNIT_SLIPS:
+    for code in FACTOR_UNITS:
         ratio = si_factor(code) / si_factor(unit) if unit else 1.0
         if unit and code != unit and _plausible(_implied(bath, factor * ratio, density)):
             found.append(f"unit (the number fits {code}, not {unit})")

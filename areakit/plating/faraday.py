@@ -35,8 +35,15 @@ FARADAY_CONSTANT = ELEMENTARY_CHARGE * AVOGADRO_CONSTANT
 """Faraday constant, exact product of the two. [C/mol] Source: [si]."""
 
 
+def best(value: float) -> float:
+    """Return the best estimate of a number that may carry an uncertainty: only that can be compared with a limit."""
+    estimate: float = getattr(value, "nominal_value", value)
+    return estimate
+
+
 def check_ratio(value: float, name: str) -> None:
     """Raise RangeError unless ``0 < value <= 1``."""
+    value = best(value)
     if not 0 < value <= 1:
         raise RangeError(
             f"The {name} of {value * 100:.4g} % is outside 0 to 100 %.",
@@ -47,7 +54,7 @@ def check_ratio(value: float, name: str) -> None:
 def check_positive(**values: float) -> None:
     """Raise RangeError naming the first value that is not above zero."""
     for name, value in values.items():
-        if not value > 0:
+        if not best(value) > 0:
             raise RangeError(
                 f"The {name.replace('_', ' ')} must be above zero.", remedy="Check the figure and its unit."
             )

@@ -20,7 +20,7 @@ SI_CODES = {
     "ratio": "1",
     "current density": "A/m2",
     "voltage": "V",
-    "concentration": "kg/m3",
+    "concentration": "g/L",  # one kg/m3
     "plating factor": "C/m3",
     "charge per volume": "C/m3",
     "speed": "m/s",
@@ -28,8 +28,7 @@ SI_CODES = {
     "volume per area": "m3/m2",
     "length": "m",
 }
-# Kinds that go by another name in SI: g/L is a density, A·h/in³ a charge per volume.
-_RECAST = {"concentration": "kg/m3", "plating factor": "C/m3"}
+_RECAST = {"plating factor"}  # a charge per volume by another name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

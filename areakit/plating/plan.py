@@ -40,6 +40,7 @@ class Layer:
     solution: str | None = None
     contains: tuple[str, ...] = ()
     flags: tuple[Flag, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
         if (self.minimum is None) == (self.mean is None):
@@ -315,6 +316,7 @@ def _findings(order: Order, planned: Sequence[PlannedLayer]) -> tuple[Finding, .
     ]
     cyanide = frozenset(layer.metal for layer in seen if layer.cyanide)
     return (
+        *(finding for result in planned for finding in result.layer.findings),
         *check_stack(seen, base=order.base, market=order.market, use=order.use),
         *check_sequence(order.process, cyanide_metals=cyanide, base=order.base),
     )
@@ -338,8 +340,13 @@ def _premises(order: Order, layers: Sequence[Layer], area: Measured) -> tuple[Pr
 
 
 def _unverified(premises: Sequence[Premise]) -> list[Flag]:
-    return [
-        flag("UNVERIFIED_FIGURE", figure=premise.name[:1].upper() + premise.name[1:], note=premise.origin.text)
+    """Return one flag for each figure that was not verified; the two ends of a voltage window count as one."""
+    notes = {
+        premise.name.replace(": lowest voltage", ": voltage").replace(": highest voltage", ": voltage"): premise.origin
         for premise in premises
         if premise.origin.kind == "unverified"
+    }
+    return [
+        flag("UNVERIFIED_FIGURE", figure=name[:1].upper() + name[1:], note=origin.text.rstrip("."))
+        for name, origin in notes.items()
     ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from areakit.plating.metals import Figure
+from areakit.plating.metals import Figure, figure, range_figure
 from areakit.sources import source
 from areakit.uncertainty import Measured
 
@@ -49,3 +49,14 @@ def from_figure(row: Figure) -> Origin:
 def premise_of(row: Figure, name: str) -> Premise:
     """Return a figure of a table as a premise; its uncertainty, if any, goes under ``name``."""
     return Premise(name=name, quantity=row.measured(name), origin=from_figure(row))
+
+
+def premise_of_range(subject: str, prop: str, name: str) -> Premise | None:
+    """Return the middle of a ``_low``, ``_high`` pair as a premise with the range as its uncertainty, or None."""
+    quantity = range_figure(subject, prop, name=name)
+    if quantity is None:
+        return None
+    low, high = figure(subject, f"{prop}_low"), figure(subject, f"{prop}_high")
+    origin = from_figure(low)
+    words = f"middle of {low.value:g} to {high.value:g} {low.unit}; {origin.text}".replace(" 1;", ";")
+    return Premise(name=name, quantity=quantity, origin=Origin(kind=origin.kind, text=words, source=origin.source))

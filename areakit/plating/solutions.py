@@ -234,10 +234,11 @@ def _judge(reader: _Reader, bath: Bath | None, factor: Measured | None) -> tuple
         return ()
     unit = read_factor(str(reader.row["plating_factor"]))[1]
     finding = efficiency.judge_factor(bath, factor, density=table_density(bath).value, unit=unit)
-    if finding is not None:
+    if finding is None:
+        return ()
+    if finding.severity == "stop":
         reader.complain("plating_factor", f"{finding.message.rstrip('.')}. {finding.remedy}")
-        return (finding,)
-    return ()
+    return (finding,)
 
 
 def _leading_number(text: str) -> float:
