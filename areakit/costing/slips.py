@@ -1,0 +1,228 @@
+"""The slips that the trade makes, each as a change that would set a claim right.
+
+A slip is tried by undoing it: the corrected claims are compared again. What then agrees, the slip would explain;
+whether it happened, nobody can tell from the figures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+from areakit.costing.claims import Claims, other_valences, valence_words
+from areakit.costing.consistency import WHOLE
+from areakit.costing.measured_part import SHARES, WORDS, Choice, MeasuredPart
+from areakit.geometry.enclosing import Enclosing, PlainShape, enclosing_shapes
+from areakit.uncertainty import Measured, propagate
+from areakit.units import convert
+
+MINUTES = 60.0
+FIT_TO_LETTER = 279.4 / 297.0
+"""Scale at which an A4 page fits the height of a Letter page (ISO 216 and 11 in). [1]"""
+SHRUNK_MARK = 0.97
+"""Scale of a mark printed by a driver that shrinks the page to its margins. Common practice, no source. [1]"""
+ROUND = 0.9
+"""From this share of its circle on, an outline counts as round. [1]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slip:
+    """One slip: the claim it sits in, what it is in words, and the claims as they are without it.
+
+    ``choice`` is the choice of faces that the words speak of, where the slip is one of area.
+    """
+
+    key: str
+    field: str
+    words: str
+    corrected: Claims
+    choice: Choice | None = None
+
+
+def slips(claims: Claims, part: MeasuredPart | None = None) -> tuple[Slip, ...]:
+    """Return every slip that these claims could hold."""
+    found = [
+        *_unit_slips(claims),
+        *_area_slips(claims, part),
+        *_process_slips(claims),
+        *_thickness_slips(claims),
+        *_lot_slips(claims),
+    ]
+    return tuple(found)
+
+
+# field, key, factor of claimed over true, words for the slip, words for its reverse
+def _unit_factors() -> tuple[tuple[str, str, float, str, str], ...]:
+    inch2 = convert(1.0, "in2", "cm2")
+    uin = convert(1.0, "um", "uin")
+    mil = convert(1.0, "mil", "um")
+    ounce = convert(1.0, "ozt", "g") / convert(1.0, "oz av", "g")
+    return (
+        ("area", "cm2-in2", 1.0 / inch2, "the number is in², written as cm²", "the number is cm², written as in²"),
+        ("area", "dm2-cm2", 100.0, "the number is cm², written as dm²", "the number is dm², written as cm²"),
+        ("thickness", "um-uin", uin, "the number is µin, written as µm", "the number is µm, written as µin"),
+        ("thickness", "mil-um", mil, "the number is µm, written as mil", "the number is mil, written as µm"),
+        ("charge", "ah-amin", MINUTES, "the number is A·min, written as A·h", "the number is A·h, written as A·min"),
+        ("time", "h-min", MINUTES, "the number is min, written as h (or s as min)", "the number is h, written as min"),
+        ("mass", "troy", ounce, "avoirdupois ounces were taken as troy", "troy ounces were taken as avoirdupois"),
+        ("price", "troy-price", 1.0 / ounce, "a price per avoirdupois ounce was taken as per troy ounce",
+         "a price per troy ounce was taken as per avoirdupois ounce"),
+        ("factor", "ah-amin-factor", MINUTES, "A·min was written as A·h", "A·h was written as A·min"),
+    )  # fmt: skip
+
+
+def _unit_slips(claims: Claims) -> Iterator[Slip]:
+    for field, key, factor, words, reverse in _unit_factors():
+        if getattr(claims, field) is not None:
+            yield _scaled(claims, field, f"{key}", f"{_named(field)}: {words}", factor)
+            yield _scaled(claims, field, f"{key}-reverse", f"{_named(field)}: {reverse}", 1.0 / factor)
+    for field in ("area", "thickness", "mass", "charge"):
+        if getattr(claims, field) is None:
+            continue
+        for places, factor in (("one place", 10.0), ("two places", 100.0)):
+            if field == "area" and factor == 100.0:
+                continue  # dm² for cm² says it better
+            name = f"decimal-{places.split()[0]}"
+            words = f"{_named(field)}: the decimal point is {places} off (a wrong power of ten in a conversion)"
+            yield _scaled(claims, field, f"{name}-high", words, factor)
+            yield _scaled(claims, field, f"{name}-low", words, 1.0 / factor)
+
+
+def _named(field: str) -> str:
+    return {"factor": "plating factor", "price": "metal price"}.get(field, field)
+
+
+def _scaled(claims: Claims, field: str, key: str, words: str, factor: float, choice: Choice | None = None) -> Slip:
+    """Return the slip that made a claim ``factor`` times what it should be."""
+    claim: Measured = getattr(claims, field)
+    true = propagate(lambda x: x / factor, claim, unit=claim.unit)
+    changes: dict[str, Any] = {field: true}
+    if choice is not None:
+        changes["faces"] = choice
+    corrected = replace(claims, **changes)
+    return Slip(key=key, field=field, words=words, corrected=corrected, choice=choice)
+
+
+def _area_slips(claims: Claims, part: MeasuredPart | None) -> Iterator[Slip]:
+    if claims.area is None:
+        return
+    if part is None:
+        yield from _area_slips_without_outline(claims)
+        return
+    choices: tuple[Choice, ...] = (claims.faces,) if claims.faces else ("one", "both", "all")
+    shapes = enclosing_shapes(part.rings)
+    for choice in choices:
+        true = part.area(choice)
+        if true is None or choice == "given":
+            continue
+        for key, words, wrong in _wrong_areas(part, shapes, choice, counted=claims.faces is not None):
+            said = f"area: {words}" if claims.faces else f"area of {WORDS[choice]}: {words}"
+            yield _scaled(claims, "area", key, said, wrong / (true.value * 1e6), choice)
+
+
+def _area_slips_without_outline(claims: Claims) -> Iterator[Slip]:
+    yield _scaled(claims, "area", "one-face", "area: one face was counted for two", 0.5)
+    yield _scaled(claims, "area", "two-faces", "area: two faces were counted for one", 2.0)
+    yield _scaled(claims, "area", "radius", "area: the diameter was taken as the radius", 4.0)
+    yield _scaled(claims, "area", "diameter", "area: the radius was taken as the diameter", 0.25)
+    yield from _print_slips_plain(claims)
+
+
+def _print_slips_plain(claims: Claims) -> Iterator[Slip]:
+    for key, words, scale in _PRINTS:
+        yield _scaled(claims, "area", key, f"area: {words}", scale**-2)
+
+
+_PRINTS = (
+    ("fit-letter", "the A4 scale sheet was printed to fit Letter paper", FIT_TO_LETTER),
+    ("mark-97", "the scale mark was printed at 97 %", SHRUNK_MARK),
+)
+
+
+def _wrong_areas(
+    part: MeasuredPart, shapes: Enclosing, choice: Choice, *, counted: bool
+) -> Iterator[tuple[str, str, float]]:
+    """Give key, words and area [mm2] of every usual way to get the area of a choice of faces wrong."""
+    faces, walls = SHARES[choice]
+    t = part.thickness.value if part.thickness is not None else 0.0
+
+    def area(shape: PlainShape, *, scale: float = 1.0, n: int = faces, w: int = walls) -> float:
+        return n * shape.area * scale**2 + w * shape.perimeter * scale * t
+
+    true = PlainShape(area=part.face.value, perimeter=part.perimeter_outer.value + part.perimeter_holes.value)
+    if counted:
+        yield from _wrong_faces(choice, area(true, n=1, w=0), true.perimeter * t)
+    if part.perimeter_holes.value:
+        yield "holes", "the holes were not subtracted", area(shapes.filled)
+    if shapes.rectangle.area > 1.001 * true.area:
+        yield "rectangle", "the bounding rectangle was used", area(shapes.rectangle)
+    if shapes.circle.area > 1.001 * true.area:
+        yield "circle", "the bounding circle was used", area(shapes.circle)
+    if shapes.roundness >= ROUND:
+        yield "radius", "the diameter was taken as the radius", area(shapes.filled, scale=2.0)
+        yield "diameter", "the radius was taken as the diameter", area(shapes.filled, scale=0.5)
+    for key, words, scale in _PRINTS:
+        yield key, words, area(true, scale=1.0 / scale)
+
+
+def _wrong_faces(choice: Choice, face: float, wall: float) -> Iterator[tuple[str, str, float]]:
+    if choice in ("both", "all"):
+        yield "one-face", "one face was counted for two", face + (wall if choice == "all" else 0.0)
+    if choice == "all" and wall:
+        yield "edges", "the edges were left out", 2.0 * face
+        yield "one-face-only", "only one face was counted, without back and edges", face
+    if choice == "both" and wall:
+        yield "edges-added", "the edges were counted in", 2.0 * face + wall
+    if choice == "one":
+        yield "two-faces", "two faces were counted for one", 2.0 * face
+        if wall:
+            yield "all-for-one", "all surfaces were counted for one face", 2.0 * face + wall
+    if choice == "foil" and wall:
+        yield "edges", "the edges were left out", face
+
+
+def _process_slips(claims: Claims) -> Iterator[Slip]:
+    if claims.bath is not None and claims.metal is not None:
+        for electrons, other in other_valences(claims.bath):
+            words = f"valence: worked as {other} where {valence_words(claims)} is stated, or the reverse"
+            yield Slip(
+                key="valence", field="charge", words=words, corrected=replace(claims, electrons=electrons)
+            )  # fmt: skip
+    if claims.efficiency is not None:
+        inverse = propagate(lambda e: 1.0 / e, claims.efficiency, unit="1")
+        yield Slip(
+            key="efficiency-inverted",
+            field="efficiency",
+            words="efficiency: multiplied where it divides, or divided where it multiplies",
+            corrected=replace(claims, efficiency=inverse),
+        )
+        yield Slip(
+            key="efficiency-left-out",
+            field="efficiency",
+            words="efficiency: left out (100 % was used)",
+            corrected=replace(claims, efficiency=WHOLE),
+        )
+
+
+def _thickness_slips(claims: Claims) -> Iterator[Slip]:
+    if claims.thickness is None or claims.allowance is None:
+        return
+    if claims.thickness_is == "minimum":
+        words = "thickness: the minimum was plated as the mean, without the distribution allowance"
+        yield Slip(key="mean-minimum", field="thickness", words=words, corrected=replace(claims, allowance=WHOLE))
+    else:
+        words = "thickness: a minimum was taken as the mean"
+        corrected = replace(claims, thickness_is="minimum")
+        yield Slip(key="mean-minimum", field="thickness", words=words, corrected=corrected)
+
+
+def _lot_slips(claims: Claims) -> Iterator[Slip]:
+    if claims.pieces > 1:
+        other = "piece" if claims.per == "lot" else "lot"
+        words = f"pieces: the figures are of one {other}, not of one {claims.per}"
+        yield Slip(key="lot", field="pieces", words=words, corrected=_per(claims))
+
+
+def _per(claims: Claims) -> Claims:
+    return replace(claims, per="piece") if claims.per == "lot" else replace(claims, per="lot")
