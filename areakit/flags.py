@@ -156,6 +156,31 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "{figure} rests on a figure that was not verified: {note}.",
         "Enter the value from the solution's label, or measure it on a weighed coupon.",
     ),
+    # costing
+    "METAL_NOT_PRICED": (
+        "The price of {metal} was not given, so its metal is not on a line of its own.",
+        "Give --metal-price {metal}, or take it as part of the solution.",
+    ),
+    "SOLUTION_NOT_PRICED": (
+        "The {metal} solution has no price, so it is not charged.",
+        "Add {metal} to the table [solutions] of the rates.",
+    ),
+    "PRICE_STALE": (
+        "The {metal} price of {dated} is more than {days} days old.",
+        "Give today's price with --metal-price and --price-date.",
+    ),
+    "PRICE_IN_FUTURE": (
+        "The {metal} price is dated {dated}, after the day of the quote.",
+        "Check --price-date.",
+    ),
+    "NO_CHARGE_TIME": (
+        "The plan holds no time for {metal}, so its labour is handling only.",
+        "Give the plan --contact (brush) and --current-density.",
+    ),
+    "PLAN_OTHER_AREA": (
+        "The plan is for {planned_cm2:.4g} cm² a piece, the measured part has {measured_cm2:.4g} cm² to plate.",
+        "Plan again from the same measurement, or leave the part out.",
+    ),
 }
 
 
