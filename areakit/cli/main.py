@@ -14,10 +14,13 @@ from areakit.errors import AreakitError
 
 # name: (module, one line for the help)
 COMMANDS = {
+    "check": ("areakit.cli.check", "Check somebody's figures against each other and name the slip."),
     "demo": ("areakit.cli.demo", "Do the main job on a photo that comes with areakit."),
     "deposit": ("areakit.cli.deposit", "Tell what a charge or a weight gain put on a part."),
     "measure": ("areakit.cli.measure", "Measure the plated area of the parts in photos."),
     "plan": ("areakit.cli.plan", "Turn an area into charge, current, time and metal."),
+    "quote": ("areakit.cli.quote", "Price a planned job."),
+    "rates": ("areakit.cli.rates", "Write a commented settings file for your shop's rates."),
     "schema": ("areakit.cli.schema", "Print the JSON Schema of what a command prints with --json."),
     "sheet": ("areakit.cli.sheet", "Write a scale sheet to print, as PDF."),
     "solution": ("areakit.cli.solution", "Keep and check the plating solutions on your shelf."),

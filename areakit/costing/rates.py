@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import textwrap
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -104,6 +105,7 @@ def rates_text(*, currency: str = "", example: bool = False) -> str:
         check_currency(currency)
     code = currency or ("EUR" if example else "")
     lines = ["# Rates of your shop, for areakit quote. Amounts without a unit are in your currency, before any tax."]
+    lines.append("# What is marked as a starting point is common practice, without a source.")
     if example:
         lines.append("# THE AMOUNTS ARE INVENTED, for trying things out: put your own in their place.")
     else:
@@ -115,7 +117,8 @@ def rates_text(*, currency: str = "", example: bool = False) -> str:
             lines += ["", f"[{section}]"]
         value = entry.example if example else entry.start
         value = code if entry.kind == "code" else value
-        lines.append(f'{entry.key} = "{value}"'.ljust(30) + f"# {entry.comment}")
+        lines += [*textwrap.wrap(entry.comment, 96, initial_indent="# ", subsequent_indent="# ")]
+        lines.append(f'{entry.key} = "{value}"')
     tail = _TAIL.format(
         currency=code or "EUR",
         metals="",
