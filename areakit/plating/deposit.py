@@ -42,7 +42,7 @@ def table_density(bath: Bath) -> Premise:
     row, spread = figure(bath.deposit, "density"), figure("deposit", "density_spread")
     value = row.measured().value
     origin = from_figure(row)
-    words = f"{origin.text}; ± of electrodeposits: {source(spread.source).citation.lower()}"
+    words = f"{origin.text}; the ± for electrodeposits: {source(spread.source).citation.lower()}"
     return Premise(
         name=f"{bath.metal} density",
         quantity=Measured(value=value, unit="kg/m3", budget={f"{bath.metal} density": value * spread.value}),

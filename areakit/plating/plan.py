@@ -137,7 +137,7 @@ def make_plan(order: Order) -> Plan:
         result, raised = _plan_layer(order, layer, area)
         planned.append(result)
         flags += [*layer.flags, *raised]
-    premises = _premises(order, layers, area)
+    premises = _premises(order, planned, area)
     flags += _unverified(premises)
     return Plan(
         order=order,
@@ -322,16 +322,19 @@ def _findings(order: Order, planned: Sequence[PlannedLayer]) -> tuple[Finding, .
     )
 
 
-def _premises(order: Order, layers: Sequence[Layer], area: Measured) -> tuple[Premise, ...]:
+def _premises(order: Order, planned: Sequence[PlannedLayer], area: Measured) -> tuple[Premise, ...]:
     found: list[Premise] = [Premise(name="area of one piece", quantity=area, origin=order.area_origin)]
     if order.bench.contact is not None:
         found.append(order.bench.contact)
-    for layer in layers:
+    for result in planned:
+        layer = result.layer
         ordered = layer.minimum or layer.mean
         assert ordered is not None
         found += [ordered, *layer.chemistry.premises, layer.allowance]
         if layer.current_density is not None:
             found.append(layer.current_density)
+        if result.brush is not None:
+            found.append(result.brush.hand_speed)
         found += [*layer.use.premises, *(layer.voltage or ())]
     for step in order.process.steps:
         if step.kind != "plate":

@@ -185,7 +185,8 @@ def _bath_of(reader: _Reader, metal: str | None) -> Bath | None:
         return None
     named = reader.row.get("bath")
     try:
-        bath = default_bath(metal) if named is None else all_baths()[str(named)]
+        usual = default_bath(metal)
+        bath = usual if named is None else all_baths()[str(named)]
     except InputError as error:
         reader.complain("metal", error.message + " " + error.remedy)
         return None

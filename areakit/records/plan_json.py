@@ -151,12 +151,10 @@ def _brush_json(run: BrushRun | None) -> dict[str, Any] | None:
         "current": plain_json(run.current),
         "current_density": plain_json(exact(run.current_density, "A/m2")),
         "time": plain_json(run.time),
-        "duty": quantity_json(exact(run.duty, "1")),
-        "coverages": quantity_json(exact(run.coverages, "1")),
-        "hand_speed": plain_json(exact(run.hand_speed, "m/s")),
-        "strokes_per_minute": None
-        if run.strokes_per_minute is None
-        else quantity_json(exact(run.strokes_per_minute, "1/min")),
+        "duty": quantity_json(run.duty),
+        "coverages": quantity_json(run.coverages),
+        "hand_speed": premise_json(run.hand_speed),
+        "strokes_per_minute": plain_json(run.strokes_per_minute),
     }
 
 

@@ -172,7 +172,7 @@ def _bench(request: PlanRequest, method: Method) -> Bench:
         pieces=request.pieces,
         pieces_per_load=request.pieces_per_load,
         stroke=_plain(request.stroke, "length", "stroke"),
-        hand_speed=_plain(request.hand_speed, "speed", "hand speed"),
+        hand_speed=read_premise(request.hand_speed, "speed", "hand speed") if request.hand_speed else None,
     )
 
 
