@@ -105,7 +105,7 @@ from areakit.cli.entries import by_name, by_name_or_all, echo_json, read_text, s
 )
 @click.option("--meter-uncertainty", metavar="U", help="Expanded, of the ampere-minute meter. Example: 1%")
 @click.option("--base", metavar="METAL", help="Base metal. Example: --base brass")
-@click.option("--market", metavar="NAME", help="Where it is sold. Example: --market eu")
+@click.option("--market", metavar="NAME", help="Where it is sold: eu, us or other. Example: --market eu")
 @click.option("--use", type=click.Choice(["jewellery", "decorative", "technical"]), help="What the part is for.")
 @click.option("--assured", is_flag=True, help="Run enough charge to be about 97 % sure of the least thickness.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, um, A.min and C, mg, mL, min.")

@@ -10,6 +10,7 @@ from areakit.plating.process import BASE_GROUPS, Process
 from areakit.plating.requirements import Requirement, all_requirements
 
 BARRIERS = {"nickel", "palladium", "platinum", "rhodium", "cobalt"}
+NICKEL_BEARING: set[str | None] = {"nickel", "nickel-silver"}
 SILVER_NEEDS_UNDERCOAT = {"copper-alloy", "steel", "nickel"}
 
 
@@ -100,7 +101,7 @@ def _below_requirement(layer: CheckedLayer, base: str | None) -> Finding | None:
     needed = layer.requirement
     if needed is None or needed.minimum is None or needed.source is None:
         return None
-    if needed.base and base and needed.base != base:
+    if needed.base and base and BASE_GROUPS.get(needed.base) != BASE_GROUPS.get(base):
         return Finding(
             code="TERM_NEEDS_BASE",
             severity="stop",
@@ -142,13 +143,13 @@ def _underplate_minimum(layer: CheckedLayer, above: Sequence[CheckedLayer]) -> F
 
 
 def _nickel_in_the_eu(metals: list[str], base: str | None, market: str | None, use: str | None) -> Finding | None:
-    if (market or "").lower() != "eu" or use == "technical" or "nickel" not in [*metals, base]:
+    if (market or "").lower() != "eu" or use == "technical" or not NICKEL_BEARING.intersection([*metals, base]):
         return None
     worn = use == "jewellery"
     return Finding(
         code="NICKEL_IN_EU",
         severity="stop" if worn else "caution",
-        message="Nickel under the top layer, for the EU" + ("." if worn else ", if the part touches skin for long."),
+        message="Nickel in or under the plating, for the EU" + ("." if worn else ", if it touches skin for long."),
         why="Nickel release is limited to 0.5 µg/cm² a week in lasting skin contact (0.2 in pierced parts); a top "
         "layer must hold that for two years of normal use, and thin gold wears through.",
         source="reach",

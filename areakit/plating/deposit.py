@@ -13,6 +13,8 @@ from areakit.sources import source
 from areakit.uncertainty import Measured, propagate
 from areakit.units import in_unit
 
+_ROUNDING = 1e-12  # what is left of an input that cancels
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chemistry:
@@ -165,4 +167,5 @@ def variance_shares(quantity: Measured) -> dict[str, float]:
     if variance == 0.0:
         return {}
     shares = {name: share * share / variance for name, share in quantity.budget.items()}
+    shares = {name: share for name, share in shares.items() if share > _ROUNDING}
     return dict(sorted(shares.items(), key=lambda item: -item[1]))

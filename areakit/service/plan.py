@@ -31,6 +31,7 @@ from areakit.uncertainty import COVERAGE_FACTOR, exact
 logger = logging.getLogger(__name__)
 
 USES = ("jewellery", "decorative", "technical")
+MARKETS = ("eu", "us", "other")
 RECOVERED_FROM = ("sleeve", "drag-out", "run-off")
 
 
@@ -120,6 +121,8 @@ def _check_words(request: PlanRequest) -> None:
         )
     if request.use is not None and request.use not in USES:
         raise InputError(f"The use {request.use!r} is not known.", remedy=f"Choose one of {', '.join(USES)}.")
+    if request.market is not None and request.market.lower() not in MARKETS:
+        raise InputError(f"The market {request.market!r} is not known.", remedy=f"Choose one of {', '.join(MARKETS)}.")
     strange = [place for place in request.recover if place not in RECOVERED_FROM]
     if strange:
         raise InputError(

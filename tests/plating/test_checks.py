@@ -56,6 +56,7 @@ def test_nickel_for_the_eu() -> None:
     assert "NICKEL_IN_EU" not in stack(*layers, market="eu", use="technical")
     assert "NICKEL_IN_EU" not in stack(*layers, market="us", use="jewellery")
     assert "NICKEL_IN_EU" not in stack(("palladium", 1), ("gold", 0.5), market="eu", use="jewellery")
+    assert "NICKEL_IN_EU" in stack(("silver", 5), base="nickel-silver", market="eu")
     worn = check_stack([CheckedLayer(metal="nickel", minimum=2e-6)], base="brass", market="eu", use="jewellery")
     assert {f.severity for f in worn if f.code == "NICKEL_IN_EU"} == {"stop"}
 
@@ -78,6 +79,7 @@ def test_a_layer_thinner_than_its_term_is_told() -> None:
     assert not below("us-gold-electroplate", 0.175)
     assert "BELOW_TERM" in below("us-vermeil", 2.0)
     assert "TERM_NEEDS_BASE" in below("us-vermeil", 2.5, base="brass")
+    assert not below("us-vermeil", 2.5, base="sterling")
     assert "BELOW_CLASS" in below("mil-dtl-45204-3", 5.0)
     assert not below("mil-dtl-45204-3", 5.08)
 
@@ -166,3 +168,8 @@ def test_voltages_follow_the_base() -> None:
     assert [end.value for end in ends["brass"]] == [8, 12]
     assert [end.value for end in ends["steel"]] == [12, 20]
     assert ends["silver"] is None
+    etch = all_steps()["etch-steel"]
+    window = etch.voltage("steel")
+    assert "reverse" in etch.polarity
+    assert window is not None
+    assert [end.value for end in window] == [8, 10]  # reverse etch of cast iron and high-carbon steel
