@@ -117,11 +117,21 @@ def _charge_rows(planned: PlannedLayer, pieces: int) -> Rows:
         ("mean thickness reached", number(planned.mean), "Faraday's law for the charge to run"),
         ("least thickness reached", number(planned.minimum), "mean over allowance"),
         ("  what moves it", "", shares_words(planned.minimum)),
+        *_efficiency_effect(planned),
         (f"{planned.layer.metal} on one piece", number(planned.mass), "charge times efficiency"),
     ]
     if pieces > 1:
         rows.append((f"{planned.layer.metal} on {pieces} pieces", number(planned.mass_total), "pieces times one"))
     return rows
+
+
+def _efficiency_effect(planned: PlannedLayer) -> Rows:
+    ends = planned.mean_by_efficiency
+    if ends is None:
+        return []
+    low, high = (shown(end).value for end in ends)
+    words = f"{low:.3g} to {high:.3g} µm"
+    return [("  over the efficiency's ±", words, "mean at the lower and upper end of the efficiency")]
 
 
 def _setting_words(planned: PlannedLayer) -> str:

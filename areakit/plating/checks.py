@@ -160,7 +160,7 @@ def _nickel_in_the_eu(metals: list[str], base: str | None, market: str | None, u
 def check_sequence(process: Process, *, cyanide_metals: frozenset[str], base: str | None) -> tuple[Finding, ...]:
     """Return the findings on the order of steps; ``cyanide_metals`` are the layers whose bath holds cyanide."""
     found: list[Finding] = []
-    ranks = {"degrease": 0, "electroclean": 1, "activate": 2, "plate": 3, "inspect": 4}
+    ranks = {"degrease": 0, "electroclean": 1, "activate": 2, "strike": 3, "plate": 3, "inspect": 4}
     reached = 0
     state = _Wet()
     for step in process.steps:
@@ -168,7 +168,7 @@ def check_sequence(process: Process, *, cyanide_metals: frozenset[str], base: st
         if rank is not None and rank < reached and not (step.kind == "activate" and reached == ranks["plate"]):
             found.append(_out_of_order(step.title))
         reached = max(reached, rank or 0)
-        if step.kind == "plate" and step.metal:
+        if step.kind in ("plate", "strike") and step.metal:
             found += state.before_plating(step.metal, step.metal in cyanide_metals)
         state.pass_step(step.kind, step.metal, "acid" in step.cautions)
     if reached == 0 or not any(step.kind == "plate" for step in process.steps):
@@ -199,6 +199,8 @@ class _Wet:
             self.activated, self.unrinsed_acid = True, acid
         elif kind == "plate":
             self.activated, self.unrinsed_acid = True, True
+        elif kind == "strike":
+            self.activated, self.unrinsed_acid = True, acid
         else:
             self.activated = False
 

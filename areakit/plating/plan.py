@@ -90,6 +90,16 @@ class PlannedLayer:
     tank: TankRun | None
     consumption: Consumption
 
+    @property
+    def mean_by_efficiency(self) -> tuple[Measured, Measured] | None:
+        """Mean thickness [m] at the lower and upper end of the efficiency; None for an efficiency without spread."""
+        eta = self.layer.chemistry.efficiency.quantity
+        spread = eta.expanded_uncertainty / eta.value
+        if spread == 0.0:
+            return None
+        mean = self.mean.value
+        return exact(mean * max(0.0, 1.0 - spread), "m"), exact(mean * min(1.0 + spread, 1.0 / eta.value), "m")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedStep:

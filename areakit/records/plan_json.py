@@ -130,6 +130,7 @@ def layer_json(planned: PlannedLayer) -> dict[str, Any]:
         "charge_total": charge_json(planned.charge_total),
         "charge_shares": variance_shares(planned.charge),
         "mean_reached": plain_json(planned.mean),
+        "mean_by_efficiency": _ends_json(planned),
         "minimum_reached": plain_json(planned.minimum),
         "minimum_shares": variance_shares(planned.minimum),
         "mass": plain_json(planned.mass),
@@ -138,6 +139,11 @@ def layer_json(planned: PlannedLayer) -> dict[str, Any]:
         "tank": _tank_json(planned.tank),
         "consumption": consumption_json(planned.consumption),
     }
+
+
+def _ends_json(planned: PlannedLayer) -> list[dict[str, Any] | None] | None:
+    ends = planned.mean_by_efficiency
+    return None if ends is None else [plain_json(end) for end in ends]
 
 
 def _micrometres(value: float | None) -> dict[str, Any] | None:

@@ -187,6 +187,63 @@ def test_an_assured_plan_keeps_the_lower_end_at_the_need() -> None:
     assert "MINIMUM_NOT_ASSURED" not in codes(plan(replace(BADGE, assured=True)))
 
 
+def test_the_plan_says_what_the_efficiency_does_to_the_thickness() -> None:
+    ends = layer(plan(BADGE), "gold").mean_by_efficiency
+    assert ends is not None
+    assert [end.value * 1e6 for end in ends] == pytest.approx([0.6 * 66 / 72, 0.6 * 78 / 72])
+
+
+def test_an_assured_charge_holds_in_drawn_jobs() -> None:
+    # JCGM 101:2008: draw what is uncertain, and count the jobs whose least thickness meets the need. One-sided
+    # coverage of k = 2 is 97.7 %; the allowance enters by its reciprocal, which first order does not see.
+    import random
+
+    drawn = random.Random(7)
+    request = replace(BADGE, assured=True, allowance={"gold": "1.2 ± 0.12", "nickel": "1.2"})
+    gold = layer(plan(request), "gold")
+    met, jobs = 0, 20_000
+    for _ in range(jobs):
+        eta, area = drawn.gauss(0.72, 0.03), drawn.gauss(12.5e-4, 0.125e-4)
+        density, k = drawn.gauss(19320.0, 0.02 * 19320.0), drawn.gauss(1.2, 0.06)
+        mean = eta * gold.charge_set * 0.19696657 / (96485.33212 * density * area)
+        met += mean / k >= 0.5e-6
+    assert 0.965 < met / jobs < 0.99
+
+
+def test_the_minimums_uncertainty_agrees_with_drawn_jobs() -> None:
+    import random
+    from statistics import fmean, stdev
+
+    drawn = random.Random(11)
+    gold = layer(plan(replace(BADGE, allowance={"gold": "1.2 ± 0.12", "nickel": "1.2"})), "gold")
+    least = [
+        drawn.gauss(0.72, 0.03)
+        * gold.charge_set
+        * 0.19696657
+        / (96485.33212 * drawn.gauss(19320.0, 386.4) * drawn.gauss(12.5e-4, 0.125e-4) * drawn.gauss(1.2, 0.06))
+        for _ in range(20_000)
+    ]
+    assert gold.minimum.standard_uncertainty == pytest.approx(stdev(least), rel=0.03)
+    assert gold.minimum.value == pytest.approx(fmean(least), rel=0.01)
+
+
+def test_hexavalent_chromium_brings_its_caution() -> None:
+    request = PlanRequest(
+        process="nickel-chromium-tank",
+        area="100 cm2 ± 1 cm2",
+        layers={"nickel": "10 um", "chromium": "0.3 um"},
+        efficiency={"chromium": "13 % ± 3 %"},
+        base="brass",
+    )
+    result = plan(request)
+    step = next(one for one in result.steps if one.step.key == "plate-chromium")
+    assert "hexavalent-chromium" in {caution.key for caution in step.cautions}
+    # 29 CFR 1910.1026: 5 µg/m³ over 8 hours
+    assert any("5 µg/m³" in caution.text for caution in result.cautions)
+    with pytest.raises(InputError, match="chromium"):
+        plan(replace(request, efficiency={}))
+
+
 def test_gold_has_no_default_efficiency() -> None:
     with pytest.raises(InputError, match="efficiency was given for gold"):
         plan(replace(BADGE, efficiency={}))
