@@ -113,6 +113,7 @@ from areakit.cli.entries import by_name, by_name_or_all, echo_json, read_text, s
 @click.option("--list-requirements", is_flag=True, help="Show classes and terms with their sources, and stop.")
 @click.option("--list-baths", is_flag=True, help="Show the kinds of bath and stop.")
 def command(
+    *,
     as_json: bool,
     list_processes: bool,
     list_requirements: bool,

@@ -39,7 +39,7 @@ def check_stack(
         if layer.metal == "copper" and not below:
             found.append(_copper_on_steel(base, group))
         found += [_below_requirement(layer, base), _underplate_minimum(layer, layers[index + 1 :])]
-    found.append(_nickel_in_the_eu([layer.metal for layer in layers], base, market, use))
+    found.append(_nickel_in_the_eu([layer.metal for layer in layers], base=base, market=market, use=use))
     return tuple(finding for finding in found if finding)
 
 
@@ -142,7 +142,7 @@ def _underplate_minimum(layer: CheckedLayer, above: Sequence[CheckedLayer]) -> F
     )
 
 
-def _nickel_in_the_eu(metals: list[str], base: str | None, market: str | None, use: str | None) -> Finding | None:
+def _nickel_in_the_eu(metals: list[str], *, base: str | None, market: str | None, use: str | None) -> Finding | None:
     if (market or "").lower() != "eu" or use == "technical" or not NICKEL_BEARING.intersection([*metals, base]):
         return None
     worn = use == "jewellery"

@@ -183,13 +183,13 @@ def _plan_layer(order: Order, layer: Layer, area: Measured) -> tuple[PlannedLaye
     pieces = order.bench.pieces
     needed, target = _thicknesses(layer)
     charge = deposit.charge_for_thickness(layer.chemistry, thickness=exact(target, "m"), area=area)
-    assured = _assured_charge(order, layer, area, charge.value) if needed is not None else None
+    assured = _assured_charge(order, layer, area=area, charge=charge.value) if needed is not None else None
     setting = assured if order.assured and assured is not None else charge.value
     run_charge = _metered(order, setting)
     mean = deposit.thickness_for_charge(layer.chemistry, charge=run_charge, area=area)
     minimum = deposit.minimum_for_mean(mean, layer.allowance.quantity)
     mass = deposit.mass_for_charge(layer.chemistry, charge=run_charge)
-    brush, tank, flags = _run(order, layer, setting, area)
+    brush, tank, flags = _run(order, layer, setting=setting, area=area)
     mass_total, charge_total = _times(mass, pieces), _times(_scaled(charge, setting), pieces)
     used = consume(layer.use, charge=charge_total, deposited=mass_total, area=_times(area, pieces))
     result = PlannedLayer(
@@ -219,7 +219,7 @@ def _thicknesses(layer: Layer) -> tuple[float | None, float]:
     return None, layer.mean.value
 
 
-def _assured_charge(order: Order, layer: Layer, area: Measured, charge: float) -> float | None:
+def _assured_charge(order: Order, layer: Layer, *, area: Measured, charge: float) -> float | None:
     """Return the charge at which the lower end of the 95 % interval of the minimum meets the need."""
     mean = deposit.thickness_for_charge(layer.chemistry, charge=_metered(order, charge), area=area)
     minimum = deposit.minimum_for_mean(mean, layer.allowance.quantity)
@@ -241,7 +241,7 @@ def _times(quantity: Measured, pieces: int) -> Measured:
 
 
 def _run(
-    order: Order, layer: Layer, setting: float, area: Measured
+    order: Order, layer: Layer, *, setting: float, area: Measured
 ) -> tuple[BrushRun | None, TankRun | None, tuple[Flag, ...]]:
     if layer.current_density is None:
         option = f'--current-density {layer.metal}="... A/dm2" from the label'

@@ -193,7 +193,7 @@ def brush_run(
             current_density=current.value / contact.value,
             time=time,
             duty=duty,
-            coverages=_coverages(time, duty, speed, contact),
+            coverages=_coverages(time=time, duty=duty, speed=speed, contact=contact),
             hand_speed=speed,
             strokes_per_minute=strokes,
         ),
@@ -228,7 +228,7 @@ def outside_window(metal: str, density: float, window: Window | None) -> list[Fl
     ]
 
 
-def _coverages(time: Measured, duty: Measured, speed: Premise, contact: Measured) -> Measured:
+def _coverages(*, time: Measured, duty: Measured, speed: Premise, contact: Measured) -> Measured:
     """Return the passes over each point for a contact as long as it is wide."""
     return propagate(
         lambda t, d, v, c: coverages_of_patch(time=t, duty=d, speed=v, contact_length=c**0.5),
