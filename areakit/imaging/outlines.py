@@ -39,7 +39,7 @@ LEFT_OUT_SHARE = 0.1
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FoundPart:
-    """One part: its outline, and its edges in the photo for a picture of it, outer ring first, shape (n, 2) each. [px]"""
+    """One part: its outline, and its edges in the photo, outer ring first, shape (n, 2) each. [px]"""
 
     outline: Outline
     rings_px: tuple[Floats, ...]
