@@ -2,18 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Literal
 
 from areakit.flags import Flag
-from areakit.geometry.part import Faces, Part
+from areakit.geometry.part import Faces, Part, Side
 from areakit.uncertainty import Measured, exact, propagate, total
+
+Basis = Literal["measured", "computed", "allowance"]
+"""``measured`` in a photo or scan; ``computed`` from a drawing or typed numbers; ``allowance`` for what nobody saw."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurfaceLine:
+    """One named surface; ``area`` is negative for what is taken away. [mm2]"""
+
+    name: str
+    side: Side
+    basis: Basis
+    area: Measured
+    plated: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Surface:
     """The surfaces of one part, in mm2.
 
-    ``sidewall_*`` are None where the thickness is not known; ``plated`` is what the chosen faces add up to.
+    ``sidewall_*`` are None where the thickness is not known; ``plated`` is the sum of the lines that are plated;
+    ``significant`` is the significant surface, None where nobody marked it.
     """
 
     face: Measured
@@ -21,6 +38,8 @@ class Surface:
     sidewall_holes: Measured | None
     plated: Measured
     faces: Faces
+    lines: tuple[SurfaceLine, ...] = ()
+    significant: Measured | None = None
     flags: tuple[Flag, ...] = ()
 
     @property
@@ -30,25 +49,48 @@ class Surface:
             return None
         return total([self.sidewall_outer, self.sidewall_holes], "mm2")
 
+    @property
+    def shares(self) -> dict[Basis, float]:
+        """What part of the plated area is measured, computed, and an allowance; the three add up to 1."""
+        sums: dict[Basis, float] = {"measured": 0.0, "computed": 0.0, "allowance": 0.0}
+        for line in self.lines:
+            if line.plated and self.plated.value:
+                sums[line.basis] += line.area.value / self.plated.value
+        return sums
+
 
 def plated_surface(part: Part) -> Surface:
     """Return the faces and walls of a flat part with upright walls: faces A each, walls perimeter times thickness."""
-    face = part.outline.area
+    outline = part.outline
+    basis: Basis = "measured" if outline.origin in {"photo", "scan"} else "computed"
+    lines = [_line(f"{side} face", side, basis, outline.area, part) for side in ("front", "back")]
     outer = holes = None
     if part.thickness is not None:
-        outer = _wall(part.outline.perimeter_outer, part.thickness)
-        holes = _wall(part.outline.perimeter_holes, part.thickness)
-    terms = [face] if part.faces == "one" else [face, face]
-    if part.faces == "all" and outer is not None and holes is not None:
-        terms += [outer, holes]
+        outer = _wall(outline.perimeter_outer, part.thickness)
+        holes = _wall(outline.perimeter_holes, part.thickness)
+        lines.append(_line("outer wall", "wall", "computed", outer, part))
+        lines += [_line(name, "wall", "computed", area, part) for name, area in _each_hole(part, holes)]
     return Surface(
-        face=face,
+        face=outline.area,
         sidewall_outer=outer,
         sidewall_holes=holes,
-        plated=total(terms, "mm2"),
+        plated=total([line.area for line in lines if line.plated], "mm2"),
         faces=part.faces,
-        flags=part.outline.flags,
+        lines=tuple(lines),
+        flags=outline.flags,
     )
+
+
+def _line(name: str, side: Side, basis: Basis, area: Measured, part: Part) -> SurfaceLine:
+    return SurfaceLine(name=name, side=side, basis=basis, area=area, plated=side in part.sides)
+
+
+def _each_hole(part: Part, holes: Measured) -> Iterable[tuple[str, Measured]]:
+    """Share the walls of all holes out by the length of each, so that they add up to the whole."""
+    lengths = [ring.length for ring in part.outline.polygon.interiors]
+    for number, length in enumerate(lengths, start=1):
+        share = length / sum(lengths)
+        yield f"hole wall {number}", propagate(lambda area, share=share: area * share, holes, unit="mm2")
 
 
 def _wall(perimeter: Measured, thickness: Measured) -> Measured:
