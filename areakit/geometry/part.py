@@ -1,16 +1,18 @@
-"""What is plated: an outline, its thickness, and which faces."""
+"""What is plated: an outline, its thickness, which faces, and what else shapes its surface."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Literal
 
-from areakit.errors import RangeError
+from areakit.errors import OutlineInvalid, RangeError
+from areakit.geometry.features import Dome, Mask, Recess, Region, Rim, Side, Taper
 from areakit.geometry.outline import Outline
+from areakit.geometry.relief import Relief
 from areakit.uncertainty import Measured
 
-Side = Literal["front", "back", "wall"]
 Faces = Literal["one", "front", "back", "both", "walls", "all", "foil"]
 """Which surfaces are plated; ``one`` is the front; ``foil`` is front and cut edge, its back being glued down."""
 
@@ -37,26 +39,50 @@ class Part:
     Parameters
     ----------
     outline : Outline
+        The largest section; with a taper, the back.
     thickness : Measured or None
         Length of the sidewall from face to face. [mm] None where nobody said.
     faces : str
         Which of its surfaces are plated.
+    masks : tuple of Mask
+        What is kept or stopped off, in part coordinates.
+    overspill : Measured or None
+        How far plating spreads past the edge of a mask. [mm]
+    significant : shapely region or None
+        The significant surface, on the front, in part coordinates. [mm]
+    recesses, taper, dome, rim
+        What the outline does not show.
+    relief : mapping of side to Relief
+        Factors for relief on the front, the back or the walls.
+    bend_radius : Measured or None
+        Radius of the front of a bent strip whose outline is laid flat. [mm]
     """
 
     outline: Outline
     thickness: Measured | None
     faces: Faces = "one"
+    masks: tuple[Mask, ...] = ()
+    overspill: Measured | None = None
+    significant: Region | None = None
+    recesses: tuple[Recess, ...] = ()
+    taper: Taper | None = None
+    dome: Dome | None = None
+    rim: Rim | None = None
+    relief: Mapping[Side, Relief] = field(default_factory=dict)
+    bend_radius: Measured | None = None
 
     def __post_init__(self) -> None:
         if self.faces not in SIDES:
             raise RangeError(f"{self.faces!r} is not a choice of faces.", remedy=f"Choose one of {', '.join(SIDES)}.")
         if self.thickness is not None:
             _check_thickness(self.thickness.value, self.outline)
-        elif "wall" in SIDES[self.faces]:
+        elif "wall" in self.sides and self.taper is None:
             raise RangeError(
                 "The sidewalls are to be plated, and their height is not known.",
                 remedy="Give the thickness with --thickness, or choose --faces front or both.",
             )
+        for recess in self.recesses:
+            _check_recess(recess, self)
 
     @property
     def sides(self) -> frozenset[Side]:
@@ -64,18 +90,30 @@ class Part:
         return SIDES[self.faces]
 
 
-def _check_thickness(thickness_mm: float, outline: Outline) -> None:
-    if not 0.0 < thickness_mm <= _THICKEST_MM:
+def _check_thickness(thickness: float, outline: Outline) -> None:
+    if not 0.0 < thickness <= _THICKEST_MM:
         raise RangeError(
-            f"A thickness of {thickness_mm:g} mm is outside 0 to {_THICKEST_MM:g} mm.",
+            f"A thickness of {thickness:g} mm is outside 0 to {_THICKEST_MM:g} mm.",
             remedy="Give the thickness of the part itself, with its unit.",
         )
     left, low, right, high = outline.polygon.bounds
     longest = max(right - left, high - low)
-    if outline.origin != "dimensions" and thickness_mm > longest:
+    if outline.origin != "dimensions" and thickness > longest:
         raise RangeError(
-            f"A thickness of {thickness_mm:g} mm is more than the {longest:.4g} mm length of the part.",
+            f"A thickness of {thickness:g} mm is more than the {longest:.4g} mm length of the part.",
             remedy="Check the unit of the thickness; describe rods and tubes with areakit surface --shape.",
+        )
+
+
+def _check_recess(recess: Recess, part: Part) -> None:
+    if part.thickness is not None and recess.depth.value >= part.thickness.value:
+        raise RangeError(
+            f"A recess of {recess.depth.value:g} mm goes through the part ({part.thickness.value:g} mm thick).",
+            remedy="Draw it as a hole, or correct the depth.",
+        )
+    if not part.outline.polygon.buffer(1e-6).covers(recess.region):
+        raise OutlineInvalid(
+            "A recess lies outside the face, or across its edge.", remedy="Give its place in part coordinates."
         )
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from areakit.flags import Flag
-from areakit.geometry.part import Faces, Part, Side
-from areakit.uncertainty import Measured, exact, propagate, total
+from areakit.flags import Flag, flag
+from areakit.geometry.features import Side
+from areakit.geometry.part import Faces, Part
+from areakit.uncertainty import Measured, total
 
 Basis = Literal["measured", "computed", "allowance"]
 """``measured`` in a photo or scan; ``computed`` from a drawing or typed numbers; ``allowance`` for what nobody saw."""
@@ -29,8 +30,9 @@ class SurfaceLine:
 class Surface:
     """The surfaces of one part, in mm2.
 
-    ``sidewall_*`` are None where the thickness is not known; ``plated`` is the sum of the lines that are plated;
-    ``significant`` is the significant surface, None where nobody marked it.
+    ``face`` is the flat area of the outline; ``sidewall_*`` are the whole walls, None where the thickness is not
+    known; ``plated`` is the sum of the lines that are plated; ``significant`` is the significant surface, None where
+    nobody marked it.
     """
 
     face: Measured
@@ -60,40 +62,63 @@ class Surface:
 
 
 def plated_surface(part: Part) -> Surface:
-    """Return the faces and walls of a flat part with upright walls: faces A each, walls perimeter times thickness."""
-    outline = part.outline
-    basis: Basis = "measured" if outline.origin in {"photo", "scan"} else "computed"
-    lines = [_line(f"{side} face", side, basis, outline.area, part) for side in ("front", "back")]
-    outer = holes = None
-    if part.thickness is not None:
-        outer = _wall(outline.perimeter_outer, part.thickness)
-        holes = _wall(outline.perimeter_holes, part.thickness)
-        lines.append(_line("outer wall", "wall", "computed", outer, part))
-        lines += [_line(name, "wall", "computed", area, part) for name, area in _each_hole(part, holes)]
+    """Return every surface of a part, and what the chosen faces add up to.
+
+    Faces take the area of the outline each, upright walls perimeter times thickness; masks, recesses, taper, dome, rim
+    and relief come on lines of their own. Area and perimeter stay correlated through the inputs that they share.
+    """
+    from areakit.geometry.faces import face_lines, significant_area
+    from areakit.geometry.walls import each_wall, wall_lines
+
+    walls = each_wall(part)
+    lines: list[SurfaceLine] = []
+    flags = list(part.outline.flags)
+    for side in ("front", "back"):
+        found, cautions = face_lines(part, side)
+        lines += found
+        flags += cautions
+    lines += wall_lines(part, walls)
+    plated = total([line.area for line in lines if line.plated], "mm2")
+    flags += [*_hole_flags(part, walls), *_foil_flags(part, walls, plated), *_relief_flags(part)]
     return Surface(
-        face=outline.area,
-        sidewall_outer=outer,
-        sidewall_holes=holes,
-        plated=total([line.area for line in lines if line.plated], "mm2"),
+        face=part.outline.area,
+        sidewall_outer=walls[0] if walls else None,
+        sidewall_holes=total(list(walls[1:]), "mm2") if walls else None,
+        plated=plated,
         faces=part.faces,
         lines=tuple(lines),
-        flags=outline.flags,
+        significant=significant_area(part),
+        flags=tuple(dict.fromkeys(flags)),
     )
 
 
-def _line(name: str, side: Side, basis: Basis, area: Measured, part: Part) -> SurfaceLine:
-    return SurfaceLine(name=name, side=side, basis=basis, area=area, plated=side in part.sides)
+def _hole_flags(part: Part, walls: Sequence[Measured]) -> Iterable[Flag]:
+    """Say when holes add area: a round one does once the thickness exceeds its radius, or half of it for one face."""
+    from shapely.geometry import Polygon
+
+    if not walls or "wall" not in part.sides:
+        return
+    faces = len(part.sides & {"front", "back"})
+    holes = [Polygon(ring) for ring in part.outline.polygon.interiors]
+    gains = [wall.value - faces * hole.area for wall, hole in zip(walls[1:], holes, strict=True)]
+    if adding := [gain for gain in gains if gain > 0.0]:
+        yield flag("HOLE_ADDS_AREA", count=len(adding), gained_mm2=sum(adding))
 
 
-def _each_hole(part: Part, holes: Measured) -> Iterable[tuple[str, Measured]]:
-    """Share the walls of all holes out by the length of each, so that they add up to the whole."""
-    lengths = [ring.length for ring in part.outline.polygon.interiors]
-    for number, length in enumerate(lengths, start=1):
-        share = length / sum(lengths)
-        yield f"hole wall {number}", propagate(lambda area, share=share: area * share, holes, unit="mm2")
+def _foil_flags(part: Part, walls: Sequence[Measured], plated: Measured) -> Iterable[Flag]:
+    if part.faces == "foil" and walls and plated.value > 0.0:
+        percent = 100.0 * sum(wall.value for wall in walls) / plated.value
+        verdict = "negligible" if percent < 1.0 else "not negligible"
+        yield flag("FOIL_EDGE", percent=percent, verdict=verdict)
 
 
-def _wall(perimeter: Measured, thickness: Measured) -> Measured:
-    if perimeter.value == 0.0:
-        return exact(0.0, "mm2")
-    return propagate(lambda p, t: p * t, perimeter, thickness, unit="mm2")
+def _relief_flags(part: Part) -> Iterable[Flag]:
+    for side, relief in part.relief.items():
+        if relief.source == "practice" and side in part.sides:
+            yield flag(
+                "RELIEF_FROM_PRACTICE",
+                low=relief.low,
+                high=relief.high,
+                kind=relief.kind,
+                basis="common practice without a source",
+            )
