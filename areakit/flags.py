@@ -102,6 +102,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The drawing does not say its physical size, so 96 px were taken as one inch.",
         "State the size of one unit of the drawing, as in --unit mm, or save the drawing with a width in mm.",
     ),
+    "UNIT_OF_THE_FILE": (
+        "The drawing states its own size in {unit}, so --unit {stated} was not used.",
+        "Leave --unit out, or correct the drawing.",
+    ),
     "IGNORED_IN_DRAWING": (
         "Left out of the drawing: {listed}.",
         "Check that none of it belongs to the outline; close open paths in the drawing program.",

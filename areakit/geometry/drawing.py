@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPolygon, Polygon
 
 from areakit.errors import OutlineNotFound, RangeError
 from areakit.flags import Flag, flag
@@ -36,6 +36,11 @@ class Drawing:
     sagitta_mm: float
     ignored: Mapping[str, int]
     flags: tuple[Flag, ...]
+
+    @property
+    def region(self) -> MultiPolygon:
+        """All outlines together, as for a mask. [mm]"""
+        return MultiPolygon(list(self.polygons))
 
 
 def read_drawing(
@@ -109,14 +114,17 @@ def _read_once(data: bytes, reader: OutlineReader, request: ReadRequest) -> Draw
         unit=tracing.unit,
         sagitta_mm=request.sagitta_mm,
         ignored=ignored,
-        flags=_flags(tracing, ignored),
+        flags=_flags(tracing, ignored, request.unit),
     )
 
 
-def _flags(tracing: Tracing, ignored: Mapping[str, int]) -> tuple[Flag, ...]:
-    if not ignored:
-        return tracing.flags
-    return (*tracing.flags, flag("IGNORED_IN_DRAWING", listed=_listed(ignored)))
+def _flags(tracing: Tracing, ignored: Mapping[str, int], stated: str | None) -> tuple[Flag, ...]:
+    flags = list(tracing.flags)
+    if ignored:
+        flags.append(flag("IGNORED_IN_DRAWING", listed=_listed(ignored)))
+    if stated is not None and stated != tracing.unit:
+        flags.append(flag("UNIT_OF_THE_FILE", unit=tracing.unit, stated=stated))
+    return tuple(flags)
 
 
 def _listed(ignored: Mapping[str, int]) -> str:

@@ -7,7 +7,7 @@ import json
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import PurePath
 
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPolygon, Polygon
 
 from areakit.errors import FileError
 from areakit.geometry.geojson import polygon_geojson
@@ -106,3 +106,16 @@ _WRITERS: dict[str, Callable[[Sequence[Polygon]], bytes]] = {
     ".json": outline_geojson,
     ".wkt": outline_wkt,
 }
+
+
+def region_path(region: Polygon | MultiPolygon, scale: float) -> str:
+    """Return a region as SVG path data for a picture, ``scale`` page mm per mm, y downwards; empty for no region."""
+    pieces = []
+    for polygon in region.geoms if isinstance(region, MultiPolygon) else [region]:
+        if polygon.is_empty:
+            continue
+        for ring in (polygon.exterior, *polygon.interiors):
+            slim = ring.simplify(0.01 / scale)
+            spots = [f"{x * scale:.3f} {-y * scale:.3f}" for x, y, *_ in slim.coords[:-1]]
+            pieces.append("M" + "L".join(spots) + "Z")
+    return "".join(pieces)

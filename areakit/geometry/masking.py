@@ -68,3 +68,21 @@ def _areal(shape: BaseGeometry) -> Region:
         return shape
     pieces = [piece for piece in getattr(shape, "geoms", []) if isinstance(piece, Polygon)]
     return MultiPolygon(pieces)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FaceRegions:
+    """One face cut up for a picture: the ``free`` part, what is ``masked``, and the ``spill`` between them. [mm]"""
+
+    face: Polygon
+    free: Region
+    masked: Region
+    spill: Region
+
+
+def face_regions(face: Polygon, masks: Sequence[Mask], margin_mm: float = 0.0) -> FaceRegions:
+    """Return the regions of one face; without masks all of it is free."""
+    free = _areal(allowed(face, masks)) if masks else face
+    grown = free.buffer(margin_mm).intersection(face) if margin_mm > 0.0 else free
+    spill = _areal(grown.difference(free))
+    return FaceRegions(face=face, free=free, masked=_areal(face.difference(grown)), spill=spill)

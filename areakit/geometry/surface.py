@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import Literal
 
 from areakit.flags import Flag, flag
@@ -122,3 +123,15 @@ def _relief_flags(part: Part) -> Iterable[Flag]:
                 kind=relief.kind,
                 basis="common practice without a source",
             )
+
+
+def grouped_lines(lines: Sequence[SurfaceLine], *, most: int = 14) -> list[SurfaceLine]:
+    """Return the lines for a table of about ``most`` rows: numbered lines of one kind become one where needed."""
+    if len(lines) <= most:
+        return list(lines)
+    rows = []
+    for kind, group in groupby(lines, key=lambda line: (line.name.rstrip("0123456789 "), line.plated)):
+        same = list(group)
+        name = same[0].name if len(same) == 1 else f"{len(same)} × {kind[0]}"
+        rows.append(replace(same[0], name=name, area=total([line.area for line in same], "mm2")))
+    return rows

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
+from areakit.flags import Flag
 from areakit.geometry.geojson import polygon_geojson
 from areakit.geometry.outline import Outline
 from areakit.geometry.surface import Surface, SurfaceLine
@@ -37,6 +39,21 @@ def part_json(part_id: int | str, surface: Surface, outline: Outline, thickness:
         "surfaces": [_line_json(line) for line in surface.lines],
         "shares": dict(surface.shares),
         "flags": [flag_json(flag) for flag in surface.flags],
+    }
+
+
+def surface_result_json(
+    parts: Sequence[tuple[int | str, Surface, Outline, Measured | None]],
+    plated: Measured,
+    count: int,
+    flags: Sequence[Flag],
+) -> dict[str, Any]:
+    """Return what ``areakit surface --json`` prints: every part, and the plated area of ``count`` pieces of each."""
+    return {
+        "parts": [part_json(part_id, surface, outline, thickness) for part_id, surface, outline, thickness in parts],
+        "count": count,
+        "total_plated_area": quantity_json(plated),
+        "flags": [flag_json(flag) for flag in flags],
     }
 
 
