@@ -19,6 +19,11 @@ MASK_EDGE_MM = 0.2
 """Half-width within which the edge of a tape or lacquer mask lies. Common practice, no source. [mm]"""
 
 
+# An outline counts as round when its longest side and its area are those of a circle to within these.
+_ROUND_ASPECT = 1.01
+_ROUND_FILL = 0.01
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mask:
     """A region in part coordinates [mm] that alone is plated (``keep``) or is stopped off.
@@ -89,8 +94,9 @@ def dome_extra(outline: Outline, dome: Dome) -> tuple[Measured, bool]:
     """
     shell = Polygon(outline.polygon.exterior)
     part_of_shell = outline.polygon.area / shell.area
-    is_round = 4.0 * math.pi * shell.area / shell.length**2 > 0.995
     half_long, half_short = half_sides(shell)
+    fill = shell.area / (math.pi * half_long * half_short)
+    is_round = half_long / half_short < _ROUND_ASPECT and abs(fill - 1.0) < _ROUND_FILL
     height = dome.height
     limit = math.sqrt(shell.area / math.pi) * (1.0 + 1e-9) if is_round else 0.3 * half_short
     if not 0.0 < height.value <= limit:

@@ -47,6 +47,11 @@ class Outline:
         check_polygon(self.polygon)
 
 
+def hole_areas(outline: Outline) -> list[float]:
+    """Return the area inside each hole, in the order of the rings. [mm2]"""
+    return [float(Polygon(ring).area) for ring in outline.polygon.interiors]
+
+
 def check_polygon(polygon: Polygon) -> None:
     """Refuse an outline that encloses no honest area.
 

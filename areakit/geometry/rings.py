@@ -19,6 +19,7 @@ JOIN_MM = 0.005
 """Ends closer than this belong together; below what any drawing of a part means. [mm]"""
 _SMALLEST_MM2 = 1e-9
 _SAME_SHARE = 1e-6
+_SAME_SPOT_MM = 1e-7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +93,7 @@ def _chained(loose: list[Points]) -> tuple[list[Points], int]:
             continue
         chain, closed = _follow(first, partner, used)
         if closed:
-            loops.append(np.vstack([loose[i] if forward else loose[i][::-1] for i, forward in chain]))
+            loops.append(np.vstack([(loose[i] if forward else loose[i][::-1])[1:] for i, forward in chain]))
         else:
             open_paths += len(chain)
     return loops, open_paths
@@ -147,6 +148,8 @@ def _filled(points: Points) -> Polygon | None:
             f"The drawing reaches out to {np.abs(points).max():.3g} mm; {LARGEST_MM:.0f} mm is the limit.",
             remedy="Check the unit of the drawing.",
         )
+    apart = np.abs(points - np.roll(points, 1, axis=0)).max(axis=1, initial=0.0) > _SAME_SPOT_MM
+    points = points[apart]
     if len(points) < 3:
         return None
     polygon = Polygon(points)

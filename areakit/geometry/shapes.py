@@ -138,7 +138,7 @@ def _without(whole: BaseGeometry, pieces: list[Polygon]) -> BaseGeometry:
 
 def _drawn(shape: ShapeText, sizes: Sequence[float], corner: float) -> list[Polygon]:
     name = _DEPTH_OF.get(shape.name, (shape.name, 0))[0]
-    plain = plane_shape("disk" if name in {*_DOMED, "cone"} else name, sizes, corner=corner, sides=shape.sides)
+    plain = plane_shape("disk" if name in {*_DOMED, "cone"} else name, sizes[:2], corner=corner, sides=shape.sides)
     turned = affinity.rotate(plain, shape.turn_deg, origin=(0.0, 0.0)) if shape.turn_deg else plain
     return [affinity.translate(turned, x, y) for x, y in shape.places]
 

@@ -9,6 +9,7 @@ from typing import Literal
 
 from areakit.flags import Flag, flag
 from areakit.geometry.features import Side
+from areakit.geometry.outline import hole_areas
 from areakit.geometry.part import Faces, Part
 from areakit.uncertainty import Measured, total
 
@@ -95,13 +96,11 @@ def plated_surface(part: Part) -> Surface:
 
 def _hole_flags(part: Part, walls: Sequence[Measured]) -> Iterable[Flag]:
     """Say when holes add area: a round one does once the thickness exceeds its radius, or half of it for one face."""
-    from shapely.geometry import Polygon
-
     if not walls or "wall" not in part.sides:
         return
     faces = len(part.sides & {"front", "back"})
-    holes = [Polygon(ring) for ring in part.outline.polygon.interiors]
-    gains = [wall.value - faces * hole.area for wall, hole in zip(walls[1:], holes, strict=True)]
+    holes = hole_areas(part.outline)
+    gains = [wall.value - faces * area for wall, area in zip(walls[1:], holes, strict=True)]
     if adding := [gain for gain in gains if gain > 0.0]:
         yield flag("HOLE_ADDS_AREA", count=len(adding), gained_mm2=sum(adding))
 

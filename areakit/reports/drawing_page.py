@@ -61,7 +61,7 @@ class Page:
 
     def dimension(self, x: float, to_x: float, y: float, words: str) -> None:
         """Draw a dimension line with end ticks and its figure in the middle."""
-        middle, half = (x + to_x) / 2.0, max(len(words) * 0.85, 3.0)
+        middle, half = (x + to_x) / 2.0, len(words) * 0.95 + 1.0
         for start, end in ((x, middle - half), (middle + half, to_x)):
             if end > start:
                 self.line(start, y, end, y, width=0.2, colour=MUTED)
