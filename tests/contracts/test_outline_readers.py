@@ -4,6 +4,7 @@ import contextlib
 import io
 import math
 import time
+import zlib
 
 import ezdxf
 import pytest
@@ -173,7 +174,30 @@ def bombs() -> dict[str, tuple[str, bytes]]:
         "nested inserts": ("dxf", _blocks(8, 10)),
         "grid of inserts": ("dxf", _blocks(0, 30_000)),
         "block in itself": ("dxf", _blocks(-1, 0)),
+        "groups in groups": ("pdf", _pdf([_group(i, b"/F Do " * 2) for i in range(30)])),
+        "unfolding stream": ("pdf", _pdf([_packed(b"0 0 1 1 re f\n" * 1_000_000)])),
+        "odd packing": ("pdf", _pdf([b"<</Filter/LZWDecode/Length 3>>stream\n\x80\x0b\x60\nendstream"])),
     }  # fmt: skip
+
+
+def _group(number: int, content: bytes) -> bytes:
+    """A form that draws the next one, as PDF allows (ISO 32000-1, 8.10)."""
+    head = b"<</Type/XObject/Subtype/Form/BBox[0 0 9 9]/Resources<</XObject<</F %d 0 R>>>>/Length %d>>stream\n"
+    return head % (6 + number, len(content)) + content + b"\nendstream"
+
+
+def _packed(content: bytes) -> bytes:
+    body = zlib.compress(content, 9)
+    return b"<</Filter/FlateDecode/Length %d>>stream\n" % len(body) + body + b"\nendstream"
+
+
+def _pdf(objects: list[bytes]) -> bytes:
+    """A page that draws the first of the objects; the table of places is left out, for readers rebuild it."""
+    page = b"<</Type/Page/Parent 2 0 R/MediaBox[0 0 9 9]/Contents 4 0 R/Resources<</XObject<</F 5 0 R>>>>>>"
+    first = b"<</Length 5>>stream\n/F Do\nendstream"
+    every = [b"<</Type/Catalog/Pages 2 0 R>>", b"<</Type/Pages/Kids[3 0 R]/Count 1>>", page, first, *objects]
+    body = b"".join(b"%d 0 obj\n%b\nendobj\n" % (i, each) for i, each in enumerate(every, start=1))
+    return b"%PDF-1.4\n" + body + b"trailer<</Root 1 0 R>>\n%%EOF"
 
 
 def _blocks(levels: int, copies: int) -> bytes:
@@ -195,10 +219,28 @@ def _blocks(levels: int, copies: int) -> bytes:
     return text.getvalue().encode()
 
 
-@pytest.mark.parametrize("attack", ["use doubling", "use forty-fold", "use of itself", "deep groups", "long path",
-                                    "entity expansion", "too many bytes", "deep collection", "many vertices",
-                                    "deep arrays", "many lines", "nested inserts", "grid of inserts",
-                                    "block in itself"])  # fmt: skip
+ATTACKS = [
+    "use doubling",
+    "use forty-fold",
+    "use of itself",
+    "deep groups",
+    "long path",
+    "entity expansion",
+    "too many bytes",
+    "deep collection",
+    "many vertices",
+    "deep arrays",
+    "many lines",
+    "nested inserts",
+    "grid of inserts",
+    "block in itself",
+    "groups in groups",
+    "unfolding stream",
+    "odd packing",
+]
+
+
+@pytest.mark.parametrize("attack", ATTACKS)
 def test_a_hostile_file_is_refused_at_once(attack: str, files: dict[str, tuple[str, bytes]]) -> None:
     name, data = files[attack]
     started = time.process_time()

@@ -11,13 +11,13 @@ import numpy as np
 from areakit.errors import FileError
 from areakit.geometry.curves import Points, bezier
 from areakit.geometry.readers.limits import Meter
+from areakit.geometry.readers.pdf_scan import check_pdf
 from areakit.geometry.readers.reader import ReadRequest, Tracing
 from areakit.geometry.readers.svg_frame import Matrix, affine
 from areakit.geometry.rings import Trace
 
 _POINT_MM = 25.4 / 72.0
 """Default user space unit of ISO 32000-1, 8.3.2.3."""
-_MOST_BYTES = 8_000_000
 
 
 class PdfReader:
@@ -27,7 +27,8 @@ class PdfReader:
         """Return all lines of the first page in mm; texts, images, shadings, clips and other pages are ignored."""
         import pypdfium2
 
-        request.meter.take_bytes(max(len(data), len(data) * request.meter.limits.bytes // _MOST_BYTES))
+        request.meter.take_bytes(len(data))
+        check_pdf(data)
         try:
             document = pypdfium2.PdfDocument(data)
             page = document[0]
