@@ -113,7 +113,7 @@ class Light:
     """The lamp's illuminance at the window's middle, as a multiple of the paper's white under a ceiling of 1."""
     lamp_from_mm: tuple[float, float, float] = (-640.0, 300.0, 390.0)
     """Where the lamp stands: to the right, away from the viewer, up, from the middle of the sheet's window."""
-    lamp_radius_mm: float = 22.0
+    lamp_radius_mm: float = 36.0
     tint: tuple[float, float, float] = (1.0, 0.985, 0.95)
 
 
@@ -239,7 +239,7 @@ SCENES = (
         parts=(
             DemoPart(
                 name="shield", outline=shapes.shield_badge, metal="brass", centre_mm=(90.0, 62.0), turn_deg=12.0,
-                roughness=0.12, ripple=0.6,
+                roughness=0.12, ripple=0.3,
             ),
         ),
         camera=_view(LARGE, 181.0, A5_MIDDLE, tilt_deg=7.0, tilt_towards_deg=60.0, roll_deg=2.5),
@@ -254,7 +254,7 @@ SCENES = (
         parts=(
             DemoPart(
                 name="bracket", outline=shapes.bracket, metal="steel", centre_mm=(118.0, 80.0), turn_deg=-21.0,
-                roughness=0.25, ripple=0.5,
+                roughness=0.25, ripple=0.3,
             ),
         ),
         camera=_view(LARGE, 244.0, A4_MIDDLE, tilt_deg=9.0, tilt_towards_deg=-75.0, roll_deg=-1.0, k1=-0.03, k2=0.02),
@@ -280,7 +280,7 @@ SCENES = (
         parts=(
             DemoPart(
                 name="angle plate", outline=shapes.angle_plate, metal="steel", centre_mm=(132.0, 90.0), turn_deg=18.0,
-                roughness=0.25, ripple=0.5,
+                roughness=0.35, ripple=0.3,
             ),
         ),
         camera=_view(USUAL, 246.0, A4_MIDDLE, tilt_deg=6.0, tilt_towards_deg=80.0, roll_deg=-1.6),
@@ -319,7 +319,7 @@ SCENES = (
         parts=(
             DemoPart(
                 name="trefoil", outline=shapes.trefoil, metal="copper", centre_mm=(131.0, 92.0), turn_deg=20.0,
-                roughness=0.22, ripple=0.5,
+                roughness=0.22, ripple=0.3,
             ),
         ),
         camera=_view(USUAL, 246.0, A4_MIDDLE, tilt_deg=7.0, tilt_towards_deg=65.0, roll_deg=-0.8),
