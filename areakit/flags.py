@@ -85,6 +85,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "{count} part(s) cross the edge of the window, the frame or a mark, and were left out.",
         "Move every part fully inside the window.",
     ),
+    "PART_NOT_MEASURED": (
+        "One part was left out: {reason}",
+        "Look at the overlay, mend what it says, and take the photo again.",
+    ),
     "PARTS_TOUCH": (
         "This outline looks like several parts that touch.",
         "Move the parts at least 3 mm apart.",
