@@ -40,10 +40,8 @@ class SheetDistance:
     ----------
     distance : ndarray of float32, shape (h, w)
         0 on bare sheet; about 1 at the tolerance of print and light. Outside the window it is 0.
-    shade : ndarray of float32, shape (h, w)
-        Log luminance relative to the bare sheet: negative is darker.
-    chroma : ndarray of float32, shape (h, w)
-        The part of the distance that a shadow cannot cause.
+    sharpness : ndarray of float32, shape (h, w)
+        How fast colour, relative to the bare sheet, changes at each pixel; on a coloured sheet shade counts less.
     window : ndarray of bool, shape (h, w)
     guard : ndarray of bool, shape (h, w)
         The part of the window that must stay empty.
@@ -60,8 +58,7 @@ class SheetDistance:
     """
 
     distance: Singles
-    shade: Singles
-    chroma: Singles
+    sharpness: Singles
     window: Flags
     guard: Flags
     left: int
@@ -96,11 +93,10 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
     darker = SHADE_UNIT if np.ptp(bare_colour) > COLOURED_SHEET else BRIGHTNESS_UNIT
     distance = np.sqrt((luminance / np.where(luminance < 0, darker, BRIGHTNESS_UNIT)) ** 2 + coloured**2)
     distance[~window] = 0.0
-    bare = np.exp(model)[rows] @ LUMINANCE
+    bare = np.exp(model[rows]) @ LUMINANCE
     return SheetDistance(
         distance=distance.astype(np.float32),
-        shade=luminance.astype(np.float32),
-        chroma=coloured.astype(np.float32),
+        sharpness=_sharpness(relative, 0.3 if darker == SHADE_UNIT else 1.0),
         window=window,
         guard=guard,
         left=left,
@@ -110,6 +106,17 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
         level=float(np.median(bare)),
         colour=np.exp(bare_colour).astype(np.float32),
     )
+
+
+def _sharpness(relative: Singles, shade_weight: float) -> Singles:
+    """Gradient of the square root of relative colour, the change of shade (equal in all channels) weighed down."""
+    root = cv2.GaussianBlur(np.exp(0.5 * np.minimum(relative, 3.0)), (0, 0), 0.6)
+    total = np.zeros(root.shape[:2], dtype=np.float32)
+    for dx, dy in ((1, 0), (0, 1)):
+        step = cv2.Scharr(root, cv2.CV_32F, dx, dy) / 32.0
+        shade = step.mean(axis=2)
+        total += ((step - shade[..., None]) ** 2).sum(axis=2) + 3.0 * (shade_weight * shade) ** 2
+    return np.sqrt(total)
 
 
 def _masks(small: Overview, scale: PlaneScale) -> tuple[Flags, Flags, int, int]:
