@@ -80,13 +80,13 @@ def quote_page(result: Quoted) -> Page:
     """Return the quote as a page of text."""
     from areakit.cli.page import Page
     from areakit.costing.prices import money_words, price_words
-    from areakit.reports.quote_words import layer_words, price_line, terms
+    from areakit.reports.quote_words import basis_words, layer_words, pieces_words, price_line, terms
 
     found, page = result.quote, Page()
-    page.heading(f"Quote: {found.job.title}, {found.job.pieces} piece(s)")
+    page.heading(f"Quote: {found.job.title}, {pieces_words(found.job.pieces)}")
     page.lines([*layer_words(found, result.part)])
     page.table(
-        [(line.title, money_words(line.amount, found.currency), line.basis) for line in found.lines],
+        [(line.title, money_words(line.amount, found.currency), basis_words(line, found)) for line in found.lines],
         header=("line", "amount", "how it comes about"),
     )
     page.heading(price_line(found))

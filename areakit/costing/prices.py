@@ -106,7 +106,7 @@ def valid_until(dated: date, days: int) -> date:
 def rounded(amount: Decimal, step: Decimal) -> Decimal:
     """Return an amount rounded half up to whole steps, such as 0.01, 0.05 or 1."""
     count = (amount / step).quantize(Decimal(1), rounding=ROUND_HALF_UP)
-    return (count * step).quantize(step) if step < 1 else count * step
+    return (count * step).quantize(min(step, Decimal(1)))
 
 
 def step_of(expanded_uncertainty: float, smallest: Decimal) -> Decimal:
@@ -129,8 +129,7 @@ def as_decimal(value: float) -> Decimal:
 
 def money_words(amount: Decimal, currency: str) -> str:
     """Return an amount with its code: ``87.40 EUR``; groups of thousands are set apart by a narrow space."""
-    text = f"{amount:,f}" if amount.as_tuple().exponent else f"{amount:,}"
-    return f"{text.replace(',', chr(0x202F))} {currency}"
+    return f"{amount:,f} {currency}".replace(",", "\N{NARROW NO-BREAK SPACE}")
 
 
 def price_words(price: MetalPrice) -> str:

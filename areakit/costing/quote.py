@@ -87,8 +87,8 @@ def make_quote(job: PlannedJob, rates: Rates, *, quoted_on: date) -> Quote:
     """
     _check_prices(job, rates)
     lines, metal = _lines(job, rates)
-    price = sum((line.amount for line in lines), Decimal(0))
     spread = _spread(lines, metal, rates)
+    price = _total(lines, spread, rates)
     used = tuple(rates.metals[name] for name in _metals(job) if name in rates.metals)
     last = min((valid_until(one.dated, rates.valid_days) for one in used), default=None)
     return Quote(
@@ -106,6 +106,11 @@ def make_quote(job: PlannedJob, rates: Rates, *, quoted_on: date) -> Quote:
         quoted_on=quoted_on,
         valid_until=last or valid_until(quoted_on, rates.valid_days),
     )
+
+
+def _total(lines: list[QuoteLine], spread: float, rates: Rates) -> Decimal:
+    """Return the sum of the printed lines, with no more digits than it has."""
+    return rounded(sum((line.amount for line in lines), Decimal(0)), step_of(spread, rates.rounding))
 
 
 def _each(price: Decimal, pieces: int, spread: float, rates: Rates) -> Decimal:
@@ -139,16 +144,21 @@ def _lines(job: PlannedJob, rates: Rates) -> tuple[list[QuoteLine], Measured]:
     lines = [*labour, *metal_lines, *_other_lines(job, rates)]
     lines.append(_scrap_line(lines, rates))
     lines += _share_lines(lines, rates)
-    short = rates.minimum_charge - sum((line.amount for line in lines), Decimal(0))
-    if short > 0:
-        lines.append(
-            _line(rates, "minimum", "Up to the minimum charge", f"{rates.minimum_charge}", short, "adjustment")
-        )
+    lines += _adjustments(lines, metal, rates)
     return lines, metal
 
 
-def _at_minimum(lines: list[QuoteLine]) -> bool:
-    return any(line.key == "minimum" for line in lines)
+def _adjustments(lines: list[QuoteLine], metal: Measured, rates: Rates) -> list[QuoteLine]:
+    """Return the line up to the minimum charge, or the one that takes off the digits that the price does not have."""
+    cost = sum((line.amount for line in lines), Decimal(0))
+    if cost < rates.minimum_charge:
+        short = rates.minimum_charge - cost
+        basis = f"least price of a job: {rates.minimum_charge} {rates.currency}"
+        return [_line(rates, "minimum", "Up to the minimum charge", basis, short, "adjustment")]
+    step = step_of(_spread(lines, metal, rates), rates.rounding)
+    off = rounded(cost, step) - cost
+    basis = f"to {step} {rates.currency}: the metal is not known better"
+    return [QuoteLine(key="rounding", title="Rounding", basis=basis, amount=off, group="adjustment")] if off else []
 
 
 def _line(
@@ -160,6 +170,16 @@ def _line(
     )
 
 
+def percent(share: Decimal) -> str:
+    """Return a share in percent, as short as it goes."""
+    return f"{float(share) * 100:.4g} %"
+
+
+def mass_words(mass: float) -> str:
+    """Return a mass [kg] with three digits, in mg or g."""
+    return f"{mass * 1e6:.3g} mg" if mass < 1e-3 else f"{mass * 1e3:.3g} g"
+
+
 def _minutes(hours: Decimal) -> str:
     return f"{float(hours) * 60:.4g} min"
 
@@ -168,7 +188,7 @@ def _labour_lines(job: PlannedJob, rates: Rates) -> list[QuoteLine]:
     share = rates.labour_share(job.pieces)
     pieces = Decimal(job.pieces)
     hour = f"at {rates.per_hour} {rates.currency}/h"
-    fewer = "" if share == 1 else f", {share * 100:.3g} % of the usual labour from {_reached(rates, job.pieces)} pieces"
+    fewer = "" if share == 1 else f", {percent(share)} of the usual labour from {_reached(rates, job.pieces)} pieces"
     lines = [
         _line(rates, "set-up", "Set-up", f"{_minutes(rates.set_up)} {hour}", rates.set_up * rates.per_hour, "labour")
     ]
@@ -215,7 +235,7 @@ def _metal_lines(job: PlannedJob, rates: Rates) -> tuple[list[QuoteLine], Measur
         if price is None:
             continue
         value = propagate(lambda m, p: m * p, layer.mass, price.per_kg, unit=rates.currency)
-        basis = f"{layer.mass.value * 1e6:.3g} mg at {price.text} of {price.dated.isoformat()}"
+        basis = f"{mass_words(layer.mass.value)} at {price.text} of {price.dated.isoformat()}"
         title = f"Metal deposited, {layer.metal}"
         amount = as_decimal(value.value)
         lines.append(_line(rates, f"metal-{layer.metal}", title, basis, amount, "metal", value.expanded_uncertainty))
@@ -242,7 +262,7 @@ def lost_metal(layer: QuotedLayer, rates: Rates) -> float:
 def _loss_line(layer: QuotedLayer, value: Measured, rates: Rates) -> QuoteLine:
     held = math.fsum(loss.held for loss in layer.losses if loss.refined)
     back = held - lost_metal(layer, rates)
-    basis = f"{held * 1e6:.3g} mg held, {max(back, 0.0) * 1e6:.3g} mg credited after recovery"
+    basis = f"{mass_words(held)} held, {mass_words(max(back, 0.0))} credited after recovery"
     title = f"Sleeve and drag-out, {layer.metal}"
     key = f"loss-{layer.metal}"
     return _line(rates, key, title, basis, as_decimal(value.value), "metal", value.expanded_uncertainty)
@@ -254,7 +274,7 @@ def _other_lines(job: PlannedJob, rates: Rates) -> list[QuoteLine]:
         cost = rates.solutions.get(layer.metal)
         if cost is not None and layer.solution_volume is not None:
             litres = as_decimal(layer.solution_volume / LITRE)
-            basis = f"{float(litres) * 1000:.3g} mL at {cost} {rates.currency}/L, without its precious metal"
+            basis = f"{float(litres) * 1000:.3g} mL used up at {cost} {rates.currency}/L, without its precious metal"
             title = f"Solution, {layer.metal}"
             lines.append(_line(rates, f"solution-{layer.metal}", title, basis, litres * cost, "other"))
     for key, job_cost, piece_cost in (
@@ -268,7 +288,7 @@ def _other_lines(job: PlannedJob, rates: Rates) -> list[QuoteLine]:
 
 def _scrap_line(lines: list[QuoteLine], rates: Rates) -> QuoteLine:
     base = sum((line.amount for line in lines if line.key != "set-up"), Decimal(0))
-    basis = f"{rates.scrap * 100:.3g} % of the lines above but the set-up, for pieces done again"
+    basis = f"{percent(rates.scrap)} of the lines above but the set-up, for pieces done again"
     return _line(rates, "scrap", "Scrap allowance", basis, base * rates.scrap, "share")
 
 
@@ -276,10 +296,10 @@ def _share_lines(lines: list[QuoteLine], rates: Rates) -> list[QuoteLine]:
     labour = sum((line.amount for line in lines if line.group == "labour"), Decimal(0))
     metal = sum((line.amount for line in lines if line.group == "metal"), Decimal(0))
     overhead = _line(
-        rates, "overhead", "Overhead", f"{rates.overhead * 100:.3g} % of labour", labour * rates.overhead, "share"
+        rates, "overhead", "Overhead", f"{percent(rates.overhead)} of labour", labour * rates.overhead, "share"
     )
     rest = sum((line.amount for line in lines), Decimal(0)) - metal + overhead.amount
-    words = f"{rates.margin * 100:.3g} %, on metal {rates.margin_on_metal * 100:.3g} %"
+    words = f"{percent(rates.margin)}, on metal {percent(rates.margin_on_metal)}"
     margin = rest * rates.margin + metal * rates.margin_on_metal
     return [overhead, _line(rates, "margin", "Margin", words, margin, "share")]
 
@@ -310,8 +330,9 @@ def _breaks(job: PlannedJob, rates: Rates) -> tuple[Break, ...]:
     found = []
     for count in counts:
         lines, metal = _lines(at_pieces(job, count), rates)
-        price = sum((line.amount for line in lines), Decimal(0))
-        each = _each(price, count, _spread(lines, metal, rates), rates)
+        spread = _spread(lines, metal, rates)
+        price = _total(lines, spread, rates)
+        each = _each(price, count, spread, rates)
         found.append(Break(pieces=count, price=price, each=each))
     return tuple(found)
 

@@ -155,10 +155,11 @@ def _wrong_areas(
         yield from _wrong_faces(choice, area(true, n=1, w=0), true.perimeter * t)
     if part.perimeter_holes.value:
         yield "holes", "the holes were not subtracted", area(shapes.filled)
-    if shapes.rectangle.area > 1.001 * true.area:
-        yield "rectangle", "the bounding rectangle was used", area(shapes.rectangle)
-    if shapes.circle.area > 1.001 * true.area:
-        yield "circle", "the bounding circle was used", area(shapes.circle)
+    for key, shape in (("rectangle", shapes.rectangle), ("circle", shapes.circle)):
+        if shape.area > 1.001 * true.area:
+            yield key, f"the bounding {key} was used", area(shape)
+            if faces and walls and t:
+                yield f"{key}-flat", f"the bounding {key} was used and the edges were left out", area(shape, w=0)
     if shapes.roundness >= ROUND:
         yield "radius", "the diameter was taken as the radius", area(shapes.filled, scale=2.0)
         yield "diameter", "the radius was taken as the diameter", area(shapes.filled, scale=0.5)

@@ -65,7 +65,7 @@ def _layer(body: dict[str, Any]) -> QuotedLayer:
     minimum, mean = body["minimum_needed"], _si(body["mean_target"], "m").value
     run = body["brush"] or body["tank"]
     used = body["consumption"]
-    volume = used["volume_ready"]
+    volume = used["volume_by_charge"] or used["top_up_volume"]  # used up by charge, else topped up for its metal
     return QuotedLayer(
         metal=str(body["metal"]),
         bath=str(body["bath_title"]),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from areakit.costing.measured_part import WORDS, MeasuredPart
 from areakit.costing.prices import as_decimal, money_words, rounded, step_of
-from areakit.costing.quote import Quote
+from areakit.costing.quote import Quote, QuoteLine
 from areakit.units import show
 
 
@@ -28,10 +28,15 @@ def layer_words(quote: Quote, part: MeasuredPart | None) -> list[str]:
     return lines
 
 
+def pieces_words(count: int) -> str:
+    """Return a number of pieces in words."""
+    return "1 piece" if count == 1 else f"{count} pieces"
+
+
 def price_line(quote: Quote) -> str:
     """Return the price of the lot and of one piece."""
     each = f", {money_words(quote.each, quote.currency)} each" if quote.job.pieces > 1 else ""
-    return f"Price for {quote.job.pieces} piece(s): {money_words(quote.price, quote.currency)}{each}"
+    return f"Price for {pieces_words(quote.job.pieces)}: {money_words(quote.price, quote.currency)}{each}"
 
 
 def metal_words(quote: Quote) -> str:
@@ -40,7 +45,15 @@ def metal_words(quote: Quote) -> str:
     step = step_of(spread, quote.rates.rounding)
     value = rounded(as_decimal(quote.metal.value), step)
     wide = rounded(as_decimal(spread), step)
-    return f"{money_words(value, quote.currency)} ± {wide}"
+    return f"{value} ± {money_words(wide, quote.currency)}"
+
+
+def basis_words(line: QuoteLine, quote: Quote) -> str:
+    """Return how a line comes about, with its expanded uncertainty where it has one."""
+    if not line.uncertainty:
+        return line.basis
+    step = step_of(line.uncertainty, quote.rates.rounding)
+    return f"{line.basis}; ± {rounded(as_decimal(line.uncertainty), step):f}"
 
 
 def terms(quote: Quote) -> list[str]:
@@ -48,8 +61,7 @@ def terms(quote: Quote) -> list[str]:
     lines = []
     if quote.metal.value:
         lines.append(
-            f"Metal in the price: {metal_words(quote)} {quote.currency} (coverage factor 2: area, density, efficiency and "
-            "metal price)."
+            f"Metal in the price: {metal_words(quote)} (coverage factor 2: area, density, efficiency and metal price)."
         )
     basis = "the date of the metal price" if quote.metal_prices else "today"
     lines.append(
