@@ -113,6 +113,8 @@ def read_figure(text: str, name: str, overall: float | None = None) -> Measured:
         value, tolerance = parse_with_tolerance(text, kind, bare_unit=_BARE.get(kind))
         if tolerance is not None:
             standard = tolerance / COVERAGE_FACTOR
+        elif name == "required":
+            standard = 0.0  # a demand, not a measurement
         elif overall is not None:
             standard = value * overall / COVERAGE_FACTOR
         else:

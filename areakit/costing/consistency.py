@@ -146,13 +146,20 @@ def _mass_of_layer(claims: Claims, part: MeasuredPart | None) -> tuple[Measured 
     return propagate(lambda v, rho: v * rho, volume, claims.density, unit="kg"), uses
 
 
+def layer_words(claims: Claims) -> str:
+    """Return how the mass of the layer comes about, in words."""
+    if claims.thickness_is == "minimum" and claims.allowance is not None:
+        return f"area × least thickness × {claims.allowance.value:.3g} × density"
+    return "area × thickness × density"
+
+
 def _mass_against_layer(claims: Claims, part: MeasuredPart | None) -> Comparison | None:
     expected, uses = _mass_of_layer(claims, part)
     if expected is None or claims.mass is None:
         return None
     return Comparison(
         key="mass-thickness",
-        title="metal mass against area × thickness × density",
+        title=f"metal mass against {layer_words(claims)}",
         claimed=claims.mass,
         expected=expected,
         uses=("mass", *uses),
@@ -171,7 +178,7 @@ def _charge_against_layer(claims: Claims, part: MeasuredPart | None) -> Comparis
     mass, others = _mass_of_layer(claims, part)
     if charge is None or mass is None or claims.mass is not None or claims.factor is not None:
         return None
-    return _by_faraday(claims, "layer-charge", "area × thickness × density", mass, charge, (*others, *uses))
+    return _by_faraday(claims, "layer-charge", layer_words(claims), mass, charge, (*others, *uses))
 
 
 def _by_faraday(
@@ -260,7 +267,7 @@ def _line_against_mass(claims: Claims, part: MeasuredPart | None) -> Comparison 
     mass = claims.mass or layer
     if mass is None:
         return None
-    uses, words = (("mass",), "metal mass") if claims.mass else (found, "area × thickness × density")
+    uses, words = (("mass",), "metal mass") if claims.mass else (found, layer_words(claims))
     return Comparison(
         key="metal-line",
         title=f"metal line against {words} × price",
@@ -270,7 +277,25 @@ def _line_against_mass(claims: Claims, part: MeasuredPart | None) -> Comparison 
     )
 
 
+def _thickness_against_requirement(claims: Claims, part: MeasuredPart | None) -> Comparison | None:
+    """Compare the least thickness with what was asked for: anything from that upwards agrees."""
+    if claims.thickness is None or claims.required is None:
+        return None
+    mean_over_least = claims.allowance if claims.thickness_is != "minimum" and claims.allowance else WHOLE
+    least = propagate(lambda t, k: t / k, claims.thickness, mean_over_least, unit="m")
+    met = least.value >= claims.required.value
+    return Comparison(
+        key="requirement",
+        title="least thickness against what was asked for",
+        claimed=least,
+        expected=exact(least.value, "m") if met else claims.required,
+        uses=("thickness", "required"),
+        note="meets it" if met else "",
+    )
+
+
 _RELATIONS: tuple[Callable[[Claims, MeasuredPart | None], Comparison | None], ...] = (
+    _thickness_against_requirement,
     _mass_against_layer,
     _mass_against_charge,
     _charge_against_layer,

@@ -141,12 +141,12 @@ def _try(undone: tuple[Slip, ...], state: dict[str, bool], part: MeasuredPart | 
 
 
 def _pairs(tried: tuple[Slip, ...], state: dict[str, bool], part: MeasuredPart | None) -> list[Explanation]:
-    """Try two slips of different claims together."""
+    """Try every two slips together, each pair once."""
+    place = {slip.key: number for number, slip in enumerate(tried)}
     found = []
     for first in tried:
         for second in slips(first.corrected, part):
-            later = tried.index(first) < next((i for i, one in enumerate(tried) if one.key == second.key), -1)
-            if later and second.field != first.field:
+            if place[first.key] < place.get(second.key, -1):
                 explanation = _try((first, second), state, part)
                 if explanation is not None:
                     found.append(explanation)

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import math
+from decimal import Decimal
 
+from areakit.costing.claims import Claims
 from areakit.costing.consistency import Comparison
+from areakit.costing.measured_part import WORDS
+from areakit.costing.prices import as_decimal, rounded, step_of
 from areakit.costing.verdict import Explanation, Floor, Verdict
 from areakit.units import in_unit, show
 
@@ -15,7 +19,7 @@ def error_words(error: float) -> str:
     """Return E_n with two digits; a huge one is said to be so."""
     if not math.isfinite(error):
         return "no limit"
-    return f"{error:+.2f}" if abs(error) < 100 else f"{error:+.0f}"
+    return (f"{error:+.2f}" if abs(error) < 10 else f"{error:+.0f}").replace("-", "−")
 
 
 def agreement_words(one: Comparison) -> str:
@@ -40,6 +44,8 @@ def headline(verdict: Verdict) -> str:
     if not verdict.failing:
         return _all_agree(verdict)
     count = len(verdict.failing)
+    if len(verdict.agreement) == 1:
+        return "The figures do not agree."
     return f"{count} of {len(verdict.agreement)} comparisons {'does' if count == 1 else 'do'} not agree."
 
 
@@ -60,7 +66,8 @@ def explanation_words(one: Explanation, verdict: Verdict) -> str:
     if len(verdict.failing) > 1:
         text += f"; settles {len(one.settles)} of {len(verdict.failing)} disagreements"
     if one.upsets:
-        text += f"; but then these no longer agree: {', '.join(titles[key] for key in one.upsets)}"
+        follow = " and ".join(titles[key] for key in one.upsets)
+        text += f"; what agrees now ({follow}) would then rest on the same slip"
     return f"{text}."
 
 
@@ -86,6 +93,31 @@ def floor_words(floor: Floor) -> str:
     return f"{start} is {claimed}. That is enough, if it is spread evenly enough."
 
 
+def claim_words(claims: Claims) -> list[str]:
+    """Return what was claimed, one figure a line, as far as it is not in the comparisons for all to see."""
+    of = f"the lot of {claims.pieces}" if claims.per == "lot" else "one piece"
+    lines = [f"faces: {WORDS[claims.faces]}"] if claims.faces else []
+    if claims.bath is not None:
+        lines.append(f"metal: {claims.bath.title}")
+    for name, quantity, unit in (
+        ("thickness", claims.thickness, "um"),
+        ("least thickness asked for", claims.required, "um"),
+        ("charge", claims.charge, "A.min"),
+        ("current", claims.current, "A"),
+        ("time", claims.time, "min"),
+        ("efficiency", claims.efficiency, "%"),
+        ("density", claims.density, "g/cm3"),
+    ):
+        if quantity is not None:
+            kind = f", {claims.thickness_is}" if name == "thickness" and claims.thickness_is else ""
+            lines.append(f"{name}: {show(in_unit(quantity, unit))}{kind}")
+    if claims.thickness_is == "minimum" and claims.allowance is not None:
+        lines.append(f"mean over least thickness: {show(claims.allowance)}")
+    if claims.mass is not None or claims.metal_line is not None or claims.charge is not None:
+        lines.append(f"mass, charge and cost are of {of}")
+    return lines
+
+
 def value_words(one: Comparison) -> tuple[str, str]:
     """Return claimed and expected with unit and expanded uncertainty."""
     return quantity_words(one, claimed=True), quantity_words(one, claimed=False)
@@ -103,4 +135,6 @@ def quantity_words(one: Comparison, *, claimed: bool) -> str:
         return f"{100 * quantity.value:.3g} ± {100 * quantity.expanded_uncertainty:.2g} %"
     if quantity.unit in _UNITS:
         return show(in_unit(quantity, _UNITS[quantity.unit]))
-    return f"{quantity.value:.2f} ± {quantity.expanded_uncertainty:.2g} {quantity.unit}"
+    step = step_of(quantity.expanded_uncertainty, Decimal("0.01"))
+    value, spread = (rounded(as_decimal(x), step) for x in (quantity.value, quantity.expanded_uncertainty))
+    return f"{value:f} ± {spread:f} {quantity.unit}"

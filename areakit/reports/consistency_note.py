@@ -9,6 +9,7 @@ from areakit.costing.verdict import Verdict
 from areakit.costing.words import (
     agreement_words,
     chance_words,
+    claim_words,
     error_words,
     explanation_words,
     floor_words,
@@ -60,6 +61,9 @@ def _write(leaf: Leaf, verdict: Verdict, face: Typeface) -> None:
         _head(leaf, verdict)
         if part is not None:
             _measured(leaf, part)
+        leaf.heading("What was claimed, besides the table")
+        for words in claim_words(verdict.claims):
+            leaf.text(words, mark="•")
     if part is not None:
         _outline(leaf, part, top, face)
     _table(leaf, verdict)
