@@ -219,19 +219,30 @@ def _tables(body: Mapping[str, Any], currency: str) -> dict[str, Any]:
             name, row.get("price", ""), dated=row.get("date", ""), basis=row.get("basis", ""), currency=currency
         )
         for name, row in _rows(body, "metals").items()
-        if isinstance(row, dict)
     }
     try:
         solutions = {name: _amount(str(value)) for name, value in _rows(body, "solutions").items()}
-        breaks = {int(count): share(str(value)) for count, value in _rows(body, "breaks").items()}
+        breaks = {_count(count): share(str(value)) for count, value in _rows(body, "breaks").items()}
     except ValueError as error:
         raise InputError(f"In the rates, {_reason(error)}.", remedy="Mend the tables solutions and breaks.") from None
     return {"metals": metals, "solutions": solutions, "breaks": dict(sorted(breaks.items()))}
 
 
+def _count(text: str) -> int:
+    if not re.fullmatch(r"[1-9]\d{0,6}", text):
+        raise ValueError(f"{text[:20]!r} is not a number of pieces")
+    return int(text)
+
+
 def _rows(body: Mapping[str, Any], name: str) -> dict[str, Any]:
     rows = body.get(name, {})
-    return rows if isinstance(rows, dict) else {}
+    wanted = (
+        all(isinstance(row, dict) == (name == "metals") for row in rows.values()) if isinstance(rows, dict) else False
+    )
+    if not wanted:
+        how = "[metals.gold] with price, date and basis" if name == "metals" else f'[{name}] with key = "value" lines'
+        raise InputError(f"The table {name} of the rates is not understood.", remedy=f"Write {how}.")
+    return dict(rows)
 
 
 def metal_price(metal: str, price: str, *, dated: str, basis: str, currency: str) -> MetalPrice:

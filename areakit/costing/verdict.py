@@ -64,8 +64,7 @@ class Floor:
 class Verdict:
     """Everything that was found about one set of claims.
 
-    ``explanations`` are ordered, most economical first; ``chance`` tells for each comparison in question what share of
-    random figures one of the usual slips would fit.
+    ``explanations`` are ordered, most economical first; ``tried`` are all slips that were looked at.
     """
 
     claims: Claims
@@ -73,13 +72,18 @@ class Verdict:
     comparisons: tuple[Comparison, ...]
     agreement: dict[str, bool]
     explanations: tuple[Explanation, ...]
-    chance: dict[str, float]
+    tried: tuple[Slip, ...]
     floor: Floor | None
 
     @property
     def failing(self) -> tuple[str, ...]:
         """Keys of the comparisons that do not agree."""
         return tuple(key for key, agrees in self.agreement.items() if not agrees)
+
+    @property
+    def chance(self) -> dict[str, float]:
+        """For each comparison that does not agree, the share of random figures that one of the slips would fit."""
+        return {key: _chance(key, self.comparisons, self.tried, self.part) for key in self.failing}
 
     @property
     def agrees(self) -> bool:
@@ -117,7 +121,7 @@ def check_claims(claims: Claims, part: MeasuredPart | None = None, *, two_slips:
         comparisons=comparisons,
         agreement=state,
         explanations=_ordered(found),
-        chance={key: _chance(key, comparisons, tried, part) for key, agrees in state.items() if not agrees},
+        tried=tried,
         floor=_floor(claims, part),
     )
 
