@@ -14,7 +14,7 @@ import numpy.typing as npt
 from areakit.imaging.camera import Camera
 from areakit.imaging.edge import LUMINANCE, Profiles, half_level, read_profiles
 from areakit.imaging.photo import Overview, Photo
-from areakit.imaging.sheet_colour import SheetDistance
+from areakit.imaging.sheet_colour import GAMMA, SheetDistance
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
@@ -101,15 +101,15 @@ def trace_ring(
     metric = None
     for reach in (half, max(6, half // 2)):
         profiles = read_profiles(photo.pixels, points, normals, reach)
-        metric = metric or _colour_metric(sheet.colour, profiles.values[:, :3].mean(axis=1))
-        centre = _outermost_sharp(_change(profiles.values, metric))
+        metric = metric or _colour_metric(sheet.colour, profiles.encoded[:, :3].mean(axis=1))
+        centre = _outermost_sharp(_change(profiles.encoded, metric))
         found = profiles.start_px + (centre[:, None] + 0.5) * profiles.step_px
         offset = np.einsum("ij,ij->i", found - points, normals)
         points = points + _despiked(offset, float(reach))[:, None] * normals
         points, normals = _resample(points, float(small.factor) if reach == half else SPACING_PX, smooth=1, hole=hole)
     wall_px = _seen_wall(camera, points, normals, height_mm)
     assert metric is not None
-    doubt_px = float(np.mean(_doubt(_change(profiles.values, metric)) * profiles.across))
+    doubt_px = float(np.mean(_doubt(_change(profiles.encoded, metric)) * profiles.across))
     top = _on_top_edge(photo, metric, points, normals, wall_px)
     return _refine(photo, sheet, metric, points, normals, hole=hole, top=top, wall_px=wall_px, doubt_px=doubt_px)
 
@@ -136,14 +136,14 @@ def _on_top_edge(photo: Photo, metric: _ColourMetric, points: Floats, normals: F
         return top
     profiles = read_profiles(photo.pixels, points, normals, reach)
     steps = (np.arange(2 * reach + 1) - reach)[None, :] * profiles.across[:, None]
-    colour = _along_ring(np.log(profiles.values / metric.sheet + np.float32(0.03)), 2 * NEIGHBOURS)
+    colour = _along_ring(np.log(profiles.values / metric.linear + np.float32(0.03)), 2 * NEIGHBOURS)
     width = np.maximum(wall_px, NARROWEST_WALL_PX)[:, None]
     beside = _band(colour, steps, 0.2 * width, 0.8 * width)
     beyond = _band(colour, steps, 1.2 * width + 1.0, 1.7 * width + 4.0)
     within = _band(colour, steps, -0.8 * width, -0.2 * width)
     metal, outside = _hue(within), _hue(beside)
     by_hue = outside > 0.4 * metal
-    change = _change(profiles.values, metric)
+    change = _change(profiles.encoded, metric)
     middles = (steps[:, :-1] + steps[:, 1:]) / 2
     foot = np.where(np.abs(middles - width) <= 0.35 * np.maximum(width, 4.0), change, 0.0).max(axis=1)
     darker = (beyond - beside).mean(axis=1) > 0.15
@@ -173,32 +173,37 @@ def _vote(chosen: Flags, reach: int) -> Flags:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _ColourMetric:
-    """How a change of colour counts, in colour relative to the bare sheet.
+    """How a change of colour counts, in encoded values relative to the bare sheet.
 
-    There a shadow moves all channels alike; that direction counts less, the more the metal differs in colour.
+    A shadow moves colour along the sheet's own; that direction counts less, the more the metal differs across it.
     """
 
-    sheet: Singles
+    linear: Singles
+    unit: Singles
+    size: float
     shade_weight: float
 
 
 def _colour_metric(sheet_colour: Singles, inside: Singles) -> _ColourMetric:
-    """Weigh shade against colour by how the metal differs from the sheet; samples inside have shape (n, 3)."""
-    metal = np.median(inside, axis=0) / sheet_colour
-    shade = abs(float(metal.mean()) - 1.0)
-    colour = float(np.linalg.norm(metal - metal.mean())) / np.sqrt(3.0)
+    """Weigh shade against colour by how the metal differs from the sheet; encoded samples inside have shape (n, 3)."""
+    sheet = sheet_colour ** np.float32(1.0 / GAMMA)
+    size = float(np.linalg.norm(sheet))
+    unit = sheet / size
+    difference = np.median(inside, axis=0) - sheet
+    shade = abs(float(difference @ unit))
+    colour = float(np.linalg.norm(difference - (difference @ unit) * unit))
     share = colour / max(shade + colour, 1e-6)
     weight = np.clip((COLOUR_SHARE / max(share, 1e-6)) ** 2, LEAST_SHADE_WEIGHT, 1.0)
-    return _ColourMetric(sheet=sheet_colour, shade_weight=float(weight))
+    return _ColourMetric(linear=sheet_colour, unit=unit, size=size, shade_weight=float(weight))
 
 
-def _change(values: Singles, metric: _ColourMetric) -> Singles:
-    """Return how sharply relative colour changes along each profile, shape (n, m - 1).
+def _change(encoded: Singles, metric: _ColourMetric) -> Singles:
+    """Return how sharply colour changes along each profile, shape (n, m - 1), relative to the bare sheet.
 
     A broad slope, such as a soft shadow's, is taken off.
     """
-    step = np.diff(values, axis=1) / metric.sheet
-    step = step + np.float32(metric.shade_weight - 1.0) * step.mean(axis=2, keepdims=True)
+    step = np.diff(encoded, axis=1) / np.float32(metric.size)
+    step = step + np.float32(metric.shade_weight - 1.0) * (step @ metric.unit)[..., None] * metric.unit
     step = _along_ring(step, NEIGHBOURS)
     narrow = np.linalg.norm((_box(step, 3) * 3 + step) / 4, axis=2)
     broad = np.linalg.norm(_box(step, BROAD_PX), axis=2)
@@ -259,7 +264,7 @@ def _refine(
     signal = _contrast_signal(profiles)
     rows = np.arange(len(points))
     middle = FINE_HALF_PX
-    change = _change(profiles.values, metric)
+    change = _change(profiles.encoded, metric)
     centre = _outermost_sharp(change[:, middle - 5 : middle + 5]) + middle - 5
     cross = half_level(signal, centre, near=3, far=5, smooth=4)
     sigma = float(np.median(cross.sigma_px[cross.found] * profiles.across[cross.found])) if cross.found.any() else 9.0
