@@ -70,7 +70,7 @@ def _document(data: bytes, meter: Meter) -> Any:
     text = data.decode("utf-8", errors="surrogateescape")
     try:
         return read(io.StringIO(text.replace("\r\n", "\n")))
-    except (DXFError, ValueError, KeyError, IndexError, AttributeError, TypeError) as error:
+    except (DXFError, ValueError, LookupError, AttributeError, TypeError, ArithmeticError) as error:
         why = str(error).splitlines()[0][:120].rstrip(".") if str(error) else "it is damaged"
         raise FileError(f"This is not a sound DXF file: {why}.", remedy="Export the drawing again as DXF.") from None
 

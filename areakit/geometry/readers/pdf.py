@@ -13,7 +13,7 @@ from areakit.geometry.curves import Points, bezier
 from areakit.geometry.readers.limits import Meter
 from areakit.geometry.readers.pdf_scan import check_pdf
 from areakit.geometry.readers.reader import ReadRequest, Tracing
-from areakit.geometry.readers.svg_frame import Matrix, affine
+from areakit.geometry.readers.svg_frame import Matrix, affine, stretch
 from areakit.geometry.rings import Trace
 
 _POINT_MM = 25.4 / 72.0
@@ -92,8 +92,8 @@ class _Walk:
 
     def _path(self, item: Any, frame: Matrix) -> None:
         raw, meter = self._raw, self._request.meter
-        stretch = float(np.linalg.norm(frame[:2, :2], 2))
-        sagitta = self._request.sagitta_mm / stretch if stretch else 1.0
+        longer = stretch(frame)
+        sagitta = self._request.sagitta_mm / longer if longer else 1.0
         count = raw.FPDFPath_CountSegments(item)
         meter.take_vertices(max(count, 0))
         segments = [self._segment(raw.FPDFPath_GetPathSegment(item, i)) for i in range(count)]

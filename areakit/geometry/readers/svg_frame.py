@@ -88,6 +88,13 @@ def affine(a: float, b: float, c: float, d: float, e: float, f: float) -> Matrix
     return np.array([[a, c, e], [b, d, f], [0.0, 0.0, 1.0]])
 
 
+def stretch(frame: Matrix) -> float:
+    """Return the largest factor by which a matrix lengthens anything; refuse one that is not finite."""
+    if not np.isfinite(frame).all():
+        raise FileError("A shape of the drawing has no finite place or size.", remedy="Export the drawing again.")
+    return float(np.linalg.norm(frame[:2, :2], 2))
+
+
 def transform(text: str | None) -> Matrix:
     """Return the matrix of a ``transform`` attribute; the leftmost call acts last."""
     product = np.eye(3)
