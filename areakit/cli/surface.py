@@ -76,7 +76,7 @@ def command(**given: Any) -> None:
         from areakit.records.documents import surface_result_json
 
         parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]
-        body = surface_result_json(parts, result.plated, result.count, result.flags)
+        body = surface_result_json(parts, result.plated, count=result.count, flags=result.flags)
         body["drawing"] = {"sagitta_mm": result.sagitta_mm, "ignored": dict(result.ignored)}
         click.echo(json.dumps(body, ensure_ascii=False, indent=2))
         return

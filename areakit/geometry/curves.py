@@ -75,7 +75,7 @@ def bezier(control: Points, sagitta: float) -> Points:
     return points[0]
 
 
-def bulge_arc(start: tuple[float, float], end: tuple[float, float], bulge: float, sagitta: float) -> Points:
+def bulge_arc(start: tuple[float, float], end: tuple[float, float], bulge: float, *, sagitta: float) -> Points:
     """Return points of the arc that a polyline's ``bulge`` stands for: the tangent of a quarter of its angle.
 
     Positive turns counter-clockwise (DXF reference, LWPOLYLINE, group code 42).

@@ -97,7 +97,7 @@ class _Walk:
         count = raw.FPDFPath_CountSegments(item)
         meter.take_vertices(max(count, 0))
         segments = [self._segment(raw.FPDFPath_GetPathSegment(item, i)) for i in range(count)]
-        for points, closed in _chains(segments, raw, sagitta, meter):
+        for points, closed in _chains(segments, sagitta=sagitta, meter=meter):
             self.traces.append(Trace(points_mm=points @ frame[:2, :2].T + frame[:2, 2], closed=closed))
 
     def _segment(self, segment: Any) -> tuple[int, float, float, bool]:
@@ -108,9 +108,11 @@ class _Walk:
 
 
 def _chains(
-    segments: list[tuple[int, float, float, bool]], raw: Any, sagitta: float, meter: Meter
+    segments: list[tuple[int, float, float, bool]], *, sagitta: float, meter: Meter
 ) -> list[tuple[Points, bool]]:
     """Return subpaths from move, line and curve segments; a curve takes three segments in a row."""
+    import pypdfium2.raw as raw
+
     chains: list[tuple[Points, bool]] = []
     points: list[Points] = []
     control: list[tuple[float, float]] = []

@@ -143,7 +143,9 @@ class _Walk:
         if longer == 0.0:
             self.ignored["shape scaled to nothing"] += 1
             return
-        for points, closed in chains(tag, element, self._request.sagitta_mm / longer, self._request.meter):
+        for points, closed in chains(
+            tag, element, sagitta=self._request.sagitta_mm / longer, meter=self._request.meter
+        ):
             placed = points @ frame[:2, :2].T + frame[:2, 2]
             self.traces.append(Trace(points_mm=placed, closed=closed))
 

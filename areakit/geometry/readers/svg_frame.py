@@ -83,8 +83,9 @@ def alignment(aspect: str | None) -> tuple[float, float]:
     return (places[found.group(1)], places[found.group(2)]) if found else (0.5, 0.5)
 
 
-def affine(a: float, b: float, c: float, d: float, e: float, f: float) -> Matrix:
+def affine(*abcdef: float) -> Matrix:
     """Return the matrix that SVG writes as ``matrix(a b c d e f)``."""
+    a, b, c, d, e, f = abcdef
     return np.array([[a, c, e], [b, d, f], [0.0, 0.0, 1.0]])
 
 
