@@ -27,9 +27,13 @@ WEAK_CONTRAST = 0.02
 OUTLIER_PX = 2.0
 NARROWEST_WALL_PX = 3.0
 WIDEST_REACH_PX = 250
+WALL_HUE = 0.3
+"""Hue outside an edge, relative to the metal's, from which a wall and not the sheet is seen there."""
 TELLING_HUE = 0.35
 """Difference in log colour between metal and sheet from which hue tells them apart."""
 BROAD_PX = 9
+BROAD_SIGMAS = 4.5
+"""Width, in softnesses of the usual edge, over which a slope counts as broad; at least BROAD_PX."""
 FAINT_EDGE = 0.15
 """Sharpness, relative to the part's usual edge, of the foot of a wall that counts as seen."""
 COLOUR_SHARE = 0.15
@@ -140,9 +144,9 @@ def _on_top_edge(photo: Photo, metric: _ColourMetric, points: Floats, normals: F
     width = np.maximum(wall_px, NARROWEST_WALL_PX)[:, None]
     beside = _band(colour, steps, 0.2 * width, 0.8 * width)
     beyond = _band(colour, steps, 1.2 * width + 1.0, 1.7 * width + 4.0)
-    within = _band(colour, steps, -0.8 * width, -0.2 * width)
-    metal, outside = _hue(within), _hue(beside)
-    by_hue = outside > 0.4 * metal
+    face = _band(colour, steps, -1.7 * width - 4.0, -1.2 * width - 1.0)
+    metal, outside = _hue(face), _hue(beside)
+    by_hue = outside > WALL_HUE * metal
     change = _change(profiles.encoded, metric)
     middles = (steps[:, :-1] + steps[:, 1:]) / 2
     foot = np.where(np.abs(middles - width) <= 0.35 * np.maximum(width, 4.0), change, 0.0).max(axis=1)
@@ -150,7 +154,7 @@ def _on_top_edge(photo: Photo, metric: _ColourMetric, points: Floats, normals: F
     usual = float(np.median(np.where(np.abs(middles) <= 2.0, change, 0.0).max(axis=1)))
     by_foot = (foot > FAINT_EDGE * usual) & darker
     chosen = np.where(metal > TELLING_HUE, by_hue, by_foot)
-    return np.asarray(top | (_vote(chosen & wide, 9) & (wall_px > 0.0)))
+    return np.asarray(top | (_vote(chosen & wide, 12) & (wall_px > 0.0)))
 
 
 def _band(colour: Singles, steps: Floats, low: Floats, high: Floats) -> Singles:
@@ -200,13 +204,16 @@ def _colour_metric(sheet_colour: Singles, inside: Singles) -> _ColourMetric:
 def _change(encoded: Singles, metric: _ColourMetric) -> Singles:
     """Return how sharply colour changes along each profile, shape (n, m - 1), relative to the bare sheet.
 
-    A broad slope, such as a soft shadow's, is taken off.
+    A slope clearly broader than the part's own edge, such as a soft shadow's, is taken off.
     """
     step = np.diff(encoded, axis=1) / np.float32(metric.size)
     step = step + np.float32(metric.shade_weight - 1.0) * (step @ metric.unit)[..., None] * metric.unit
     step = _along_ring(step, NEIGHBOURS)
     narrow = np.linalg.norm((_box(step, 3) * 3 + step) / 4, axis=2)
-    broad = np.linalg.norm(_box(step, BROAD_PX), axis=2)
+    contrast = np.linalg.norm(step.sum(axis=1), axis=1)
+    softness = float(np.median(contrast / np.maximum(np.sqrt(2 * np.pi) * narrow.max(axis=1), 1e-6)))
+    width = int(np.clip(2 * round(BROAD_SIGMAS * softness) + 1, BROAD_PX, 31))
+    broad = np.linalg.norm(_box(step, width), axis=2)
     return np.asarray(np.maximum(narrow - 1.5 * broad, 0.0), dtype=np.float32)
 
 
