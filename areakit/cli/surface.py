@@ -24,7 +24,7 @@ _FACES = ["front", "back", "both", "walls", "all", "foil", "one"]
 @click.option("--sagitta", default="", help="How true curves are followed; by default below 0.01 % of the area.")
 @click.option("--edge", default="", help="Half-width within which the real edge follows the drawing.")
 @click.option("--thickness", default="", help="Such as '0.8 mm ± 0.02 mm'.")
-@click.option("--faces", default="", type=click.Choice(["", *_FACES]), metavar="|".join(_FACES), help="What is plated.")
+@click.option("--faces", type=click.Choice(_FACES), help="What is plated; front unless said, solids all over.")
 @click.option("--mask", "keep", multiple=True, metavar="FILE|SHAPE", help="Plate only inside this region.")
 @click.option("--stop-off", multiple=True, metavar="FILE|SHAPE", help="Do not plate inside this region.")
 @click.option("--mask-sides", default="front", show_default=True, type=click.Choice(["front", "back", "both"]))
@@ -76,7 +76,7 @@ def command(**given: Any) -> None:
         from areakit.records.documents import surface_result_json
 
         parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]
-        body = surface_result_json(parts, result.plated, result.count, result.flags)
+        body = surface_result_json(parts, result.plated, count=result.count, flags=result.flags)
         body["drawing"] = {"sagitta_mm": result.sagitta_mm, "ignored": dict(result.ignored)}
         click.echo(json.dumps(body, ensure_ascii=False, indent=2))
         return
@@ -91,6 +91,7 @@ def _request(given: dict[str, Any]) -> Any:
         "back": given.pop("back_relief"),
         "wall": given.pop("wall_relief"),
     }
+    given["faces"] = given["faces"] or ""
     return SurfaceRequest(relief=relief, **given)
 
 
@@ -112,6 +113,8 @@ def _text(result: SurfaceResult) -> list[str]:
     if len(result.parts) > 1 or result.count > 1:
         pieces = f"{result.count} × " if result.count > 1 else ""
         lines += [f"All together ({pieces}{len(result.parts)} part(s)): {show(result.plated, 'cm2')}", ""]
+    if result.sagitta_mm is not None:
+        lines.append(f"Curves of the drawing were followed to {result.sagitta_mm:.2g} mm.")
     for caution in result.flags:
         lines.append(f"Note: {caution.message} {caution.remedy}")
     return lines

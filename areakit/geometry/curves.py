@@ -8,8 +8,16 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
+from areakit.errors import OutlineInvalid
+
 Points = npt.NDArray[np.float64]
 _MOST_SEGMENTS = 100_000
+_LARGEST = 1e12
+
+
+def _check_finite(figures: Points) -> None:
+    if not (np.abs(figures) < _LARGEST).all():
+        raise OutlineInvalid("A curve of the drawing has no finite size.", remedy="Export the drawing again.")
 
 
 def arc_step(radius: float, sagitta: float) -> float:
@@ -41,6 +49,7 @@ def ellipse_arc(
     sagitta : float
         Largest distance of chord from curve, same unit.
     """
+    _check_finite(np.array([*centre, *radii, turn, start, sweep]))
     count = max(math.ceil(abs(sweep) / arc_step(max(radii), sagitta)), 2)
     angle = start + sweep * np.arange(count + 1) / count
     x, y = radii[0] * np.cos(angle), radii[1] * np.sin(angle)
@@ -54,6 +63,7 @@ def bezier(control: Points, sagitta: float) -> Points:
     The number of equal steps follows from the bound d (d - 1) / 8 times the largest second difference of the
     control points (``(d + 1, 2)``), d being the degree (Wang's formula, from memory).
     """
+    _check_finite(control)
     degree = len(control) - 1
     bend = float(np.abs(np.linalg.norm(np.diff(control, 2, axis=0), axis=1)).max())
     count = math.sqrt(degree * (degree - 1) / 8.0 * bend / max(sagitta, 1e-12))
@@ -65,7 +75,7 @@ def bezier(control: Points, sagitta: float) -> Points:
     return points[0]
 
 
-def bulge_arc(start: tuple[float, float], end: tuple[float, float], bulge: float, sagitta: float) -> Points:
+def bulge_arc(start: tuple[float, float], end: tuple[float, float], bulge: float, *, sagitta: float) -> Points:
     """Return points of the arc that a polyline's ``bulge`` stands for: the tangent of a quarter of its angle.
 
     Positive turns counter-clockwise (DXF reference, LWPOLYLINE, group code 42).

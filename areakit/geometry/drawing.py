@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
 
 from areakit.errors import OutlineNotFound, RangeError
@@ -98,8 +99,9 @@ def flattening_share(polygon: Polygon, sagitta_mm: float) -> float:
 
 
 def _read_once(data: bytes, reader: OutlineReader, request: ReadRequest) -> Drawing:
-    tracing = reader.trace(data, request)
-    rings = assemble(tracing.traces)
+    with np.errstate(all="ignore"):  # what is not finite is refused below, in words
+        tracing = reader.trace(data, request)
+        rings = assemble(tracing.traces)
     left_out = {
         "open path": rings.open_paths,
         "shape without area": rings.without_area,

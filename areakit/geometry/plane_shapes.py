@@ -42,7 +42,7 @@ def plane_shape(name: str, size: Sequence[float], *, corner: float = 0.0, sides:
     if name == "disk":
         return Polygon(_circle(size[0] / 2.0))
     if name == "ring":
-        _check_smaller(size[1], size[0], "inner diameter", "outer diameter")
+        _check_smaller(size[1], size[0], names=("inner diameter", "outer diameter"))
         return Polygon(_circle(size[0] / 2.0), [_circle(size[1] / 2.0)])
     if name in {"rectangle", "square"}:
         return _rectangle(size[0], size[-1], corner)
@@ -50,15 +50,15 @@ def plane_shape(name: str, size: Sequence[float], *, corner: float = 0.0, sides:
         return _regular(size[0], 6 if name == "hexagon" else sides)
     if name == "oval":
         return affinity.scale(Polygon(_circle(0.5)), size[0], size[1], origin=(0.0, 0.0))
-    _check_smaller(size[1], size[0], "width", "length", may_equal=True)
+    _check_smaller(size[1], size[0], names=("width", "length"), may_equal=True)
     return _rectangle(size[0], size[1], size[1] / 2.0)
 
 
 def _circle(radius: float) -> Points:
-    return _arc((0.0, 0.0), radius, 0.0, _AROUND)
+    return _arc((0.0, 0.0), radius, steps=_AROUND)
 
 
-def _arc(middle: tuple[float, float], radius: float, start: float, steps: int) -> Points:
+def _arc(middle: tuple[float, float], radius: float, *, steps: int, start: float = 0.0) -> Points:
     """Return points of an arc of ``steps`` equal steps, the last one left to the next arc for a full circle."""
     last = steps if steps == _AROUND else steps + 1
     angle = start + 2.0 * math.pi * np.arange(last) / _AROUND
@@ -77,7 +77,7 @@ def _rectangle(length: float, width: float, corner: float) -> Polygon:
         return Polygon([(x, y), (-x, y), (-x, -y), (x, -y)])
     middles = [(x, y), (-x, y), (-x, -y), (x, -y)]
     quarter = _AROUND // 4
-    corners = [_arc(middle, corner, i * math.pi / 2.0, quarter) for i, middle in enumerate(middles)]
+    corners = [_arc(middle, corner, steps=quarter, start=i * math.pi / 2.0) for i, middle in enumerate(middles)]
     return orient(Polygon(np.vstack(corners)))
 
 
@@ -88,6 +88,8 @@ def _regular(across: float, sides: int) -> Polygon:
     return Polygon(np.column_stack([radius * np.cos(angle), radius * np.sin(angle)]))
 
 
-def _check_smaller(inner: float, outer: float, name: str, than: str, *, may_equal: bool = False) -> None:
+def _check_smaller(inner: float, outer: float, *, names: tuple[str, str], may_equal: bool = False) -> None:
     if inner > outer or (inner == outer and not may_equal):
-        raise RangeError(f"The {name} of {inner:g} mm is not below the {than} of {outer:g} mm.", remedy="Check both.")
+        raise RangeError(
+            f"The {names[0]} of {inner:g} mm is not below the {names[1]} of {outer:g} mm.", remedy="Check both."
+        )

@@ -46,8 +46,10 @@ def assemble(traces: Sequence[Trace]) -> Rings:
     Raises
     ------
     OutlineInvalid
-        If an outline crosses itself or another.
+        If an outline crosses itself or another, or a point lies absurdly far out.
     """
+    for trace in traces:
+        _check_extent(trace.points_mm)
     loops, open_paths = _loops(traces)
     filled, without_area = [], 0
     for points in loops:
@@ -65,6 +67,16 @@ def assemble(traces: Sequence[Trace]) -> Rings:
         without_area=without_area,
         doubled=len(filled) - len(single),
     )
+
+
+def _check_extent(points: Points) -> None:
+    if not np.isfinite(points).all():
+        raise OutlineInvalid("A point of the drawing is not a finite number.", remedy="Export the drawing again.")
+    if np.abs(points).max(initial=0.0) > LARGEST_MM:
+        raise OutlineInvalid(
+            f"The drawing reaches out to {np.abs(points).max():.3g} mm; {LARGEST_MM:.0f} mm is the limit.",
+            remedy="Check the unit of the drawing.",
+        )
 
 
 def _loops(traces: Sequence[Trace]) -> tuple[list[Points], int]:
@@ -141,13 +153,6 @@ def _meeting_ends(loose: list[Points]) -> list[list[int]]:
 
 def _filled(points: Points) -> Polygon | None:
     """Return the area inside one closed line, None where it has none."""
-    if not np.isfinite(points).all():
-        raise OutlineInvalid("A point of the drawing is not a finite number.", remedy="Export the drawing again.")
-    if np.abs(points).max(initial=0.0) > LARGEST_MM:
-        raise OutlineInvalid(
-            f"The drawing reaches out to {np.abs(points).max():.3g} mm; {LARGEST_MM:.0f} mm is the limit.",
-            remedy="Check the unit of the drawing.",
-        )
     apart = np.abs(points - np.roll(points, 1, axis=0)).max(axis=1, initial=0.0) > _SAME_SPOT_MM
     points = points[apart]
     if len(points) < 3:

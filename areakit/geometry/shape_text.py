@@ -89,7 +89,7 @@ def read_shape(text: str, *, tag: str = "") -> ShapeText:
         name=name,
         dimensions=dimensions,
         corner=corner,
-        sides=_whole(options.get("sides", "6"), 3, 360, "sides"),
+        sides=_whole(options.get("sides", "6"), (3, 360), "sides"),
         turn_deg=_number(options.get("turn", "0").removesuffix("deg"), "turn"),
         places=_places(options),
         placed="at" in options or "circle" in options,
@@ -139,7 +139,7 @@ def _length(text: str, label: str) -> tuple[Measured, bool]:
 
 def _places(options: dict[str, str]) -> tuple[tuple[float, float], ...]:
     """Return the centres of the copies: one at a point, or several on a pitch circle round it. [mm]"""
-    count = _whole(options.get("count", "1"), 1, 1000, "count")
+    count = _whole(options.get("count", "1"), (1, 1000), "count")
     x, y = _point(options["at"]) if "at" in options else (0.0, 0.0)
     if "circle" not in options:
         if count > 1:
@@ -162,7 +162,8 @@ def _point(text: str) -> tuple[float, float]:
     return x, y
 
 
-def _whole(text: str, low: int, high: int, what: str) -> int:
+def _whole(text: str, limits: tuple[int, int], what: str) -> int:
+    low, high = limits
     if not text.isdecimal() or not low <= int(text[:6]) <= high:
         raise InputError(
             f"{text[:20]!r} is not a count of {what} from {low} to {high}.", remedy="Write a whole number."

@@ -47,7 +47,7 @@ def tapered(outline: Outline, thickness: Measured, *, angle_deg: Measured, heigh
     front = _front(polygon, lean.value, angle_deg.value)
 
     def drawn(t: float, h: float, angle: float) -> list[float]:
-        return _measure(polygon, t, h, angle)
+        return _measure(polygon, t, lean=h, angle=angle)
 
     count = 1 + len(polygon.interiors)
     loss, *lengths = differenced(drawn, [thickness, lean, angle_deg], ["mm2"] * (1 + count))
@@ -72,7 +72,7 @@ def _front(polygon: Polygon, lean: float, angle: float) -> Polygon:
     return inside
 
 
-def _measure(polygon: Polygon, thickness: float, lean: float, angle: float) -> list[float]:
+def _measure(polygon: Polygon, thickness: float, *, lean: float, angle: float) -> list[float]:
     """Return the loss of the front face and the area of each wall, outer first. [mm2]"""
     front = _front(polygon, lean, angle)
     sine = math.sin(math.radians(angle))

@@ -32,15 +32,15 @@ def wall_lines(part: Part, walls: Sequence[Measured]) -> list[SurfaceLine]:
     """Return every line of the walls; they add up to what is plated there."""
     lines = []
     for number, wall in enumerate(walls):
-        lines.append(_line(part, "outer wall" if number == 0 else f"hole wall {number}", "computed", wall))
+        lines.append(_line(part, "outer wall" if number == 0 else f"hole wall {number}", wall))
     covered = _covered(part, walls)
     if covered.value:
-        lines.append(_line(part, "walls stopped off", "computed", covered))
+        lines.append(_line(part, "walls stopped off", covered))
     relief = part.relief.get("wall")
     if relief is not None and lines:
         bare = total([line.area for line in lines], "mm2")
         more = propagate(lambda a, f: a * (f - 1.0), bare, relief.factor, unit="mm2")
-        lines.append(_line(part, "relief of the walls", "allowance", more))
+        lines.append(_line(part, "relief of the walls", more, basis="allowance"))
     return lines
 
 
@@ -59,7 +59,7 @@ def _covered(part: Part, walls: Sequence[Measured]) -> Measured:
     return total(terms, "mm2")
 
 
-def _line(part: Part, name: str, basis: Basis, area: Measured) -> SurfaceLine:
+def _line(part: Part, name: str, area: Measured, *, basis: Basis = "computed") -> SurfaceLine:
     return SurfaceLine(name=name, side="wall", basis=basis, area=area, plated="wall" in part.sides)
 
 

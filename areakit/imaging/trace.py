@@ -14,7 +14,7 @@ import numpy.typing as npt
 from areakit.imaging.camera import Camera
 from areakit.imaging.edge import LUMINANCE, Profiles, half_level, read_profiles
 from areakit.imaging.photo import Overview, Photo
-from areakit.imaging.sheet_colour import SheetDistance
+from areakit.imaging.sheet_colour import GAMMA, SheetDistance
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
@@ -27,9 +27,13 @@ WEAK_CONTRAST = 0.02
 OUTLIER_PX = 2.0
 NARROWEST_WALL_PX = 3.0
 WIDEST_REACH_PX = 250
+WALL_HUE = 0.3
+"""Hue outside an edge, relative to the metal's, from which a wall and not the sheet is seen there."""
 TELLING_HUE = 0.35
 """Difference in log colour between metal and sheet from which hue tells them apart."""
 BROAD_PX = 9
+BROAD_SIGMAS = 4.5
+"""Width, in softnesses of the usual edge, over which a slope counts as broad; at least BROAD_PX."""
 FAINT_EDGE = 0.15
 """Sharpness, relative to the part's usual edge, of the foot of a wall that counts as seen."""
 COLOUR_SHARE = 0.15
@@ -101,15 +105,15 @@ def trace_ring(
     metric = None
     for reach in (half, max(6, half // 2)):
         profiles = read_profiles(photo.pixels, points, normals, reach)
-        metric = metric or _colour_metric(sheet.colour, profiles.values[:, :3].mean(axis=1))
-        centre = _outermost_sharp(_change(profiles.values, metric))
+        metric = metric or _colour_metric(sheet.colour, profiles.encoded[:, :3].mean(axis=1))
+        centre = _outermost_sharp(_change(profiles.encoded, metric))
         found = profiles.start_px + (centre[:, None] + 0.5) * profiles.step_px
         offset = np.einsum("ij,ij->i", found - points, normals)
         points = points + _despiked(offset, float(reach))[:, None] * normals
         points, normals = _resample(points, float(small.factor) if reach == half else SPACING_PX, smooth=1, hole=hole)
     wall_px = _seen_wall(camera, points, normals, height_mm)
     assert metric is not None
-    doubt_px = float(np.mean(_doubt(_change(profiles.values, metric)) * profiles.across))
+    doubt_px = float(np.mean(_doubt(_change(profiles.encoded, metric)) * profiles.across))
     top = _on_top_edge(photo, metric, points, normals, wall_px)
     return _refine(photo, sheet, metric, points, normals, hole=hole, top=top, wall_px=wall_px, doubt_px=doubt_px)
 
@@ -136,21 +140,21 @@ def _on_top_edge(photo: Photo, metric: _ColourMetric, points: Floats, normals: F
         return top
     profiles = read_profiles(photo.pixels, points, normals, reach)
     steps = (np.arange(2 * reach + 1) - reach)[None, :] * profiles.across[:, None]
-    colour = _along_ring(np.log(profiles.values / metric.sheet + np.float32(0.03)), 2 * NEIGHBOURS)
+    colour = _along_ring(np.log(profiles.values / metric.linear + np.float32(0.03)), 2 * NEIGHBOURS)
     width = np.maximum(wall_px, NARROWEST_WALL_PX)[:, None]
     beside = _band(colour, steps, 0.2 * width, 0.8 * width)
     beyond = _band(colour, steps, 1.2 * width + 1.0, 1.7 * width + 4.0)
-    within = _band(colour, steps, -0.8 * width, -0.2 * width)
-    metal, outside = _hue(within), _hue(beside)
-    by_hue = outside > 0.4 * metal
-    change = _change(profiles.values, metric)
+    face = _band(colour, steps, -1.7 * width - 4.0, -1.2 * width - 1.0)
+    metal, outside = _hue(face), _hue(beside)
+    by_hue = outside > WALL_HUE * metal
+    change = _change(profiles.encoded, metric)
     middles = (steps[:, :-1] + steps[:, 1:]) / 2
     foot = np.where(np.abs(middles - width) <= 0.35 * np.maximum(width, 4.0), change, 0.0).max(axis=1)
     darker = (beyond - beside).mean(axis=1) > 0.15
     usual = float(np.median(np.where(np.abs(middles) <= 2.0, change, 0.0).max(axis=1)))
     by_foot = (foot > FAINT_EDGE * usual) & darker
     chosen = np.where(metal > TELLING_HUE, by_hue, by_foot)
-    return np.asarray(top | (_vote(chosen & wide, 9) & (wall_px > 0.0)))
+    return np.asarray(top | (_vote(chosen & wide, 12) & (wall_px > 0.0)))
 
 
 def _band(colour: Singles, steps: Floats, low: Floats, high: Floats) -> Singles:
@@ -173,35 +177,43 @@ def _vote(chosen: Flags, reach: int) -> Flags:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _ColourMetric:
-    """How a change of colour counts, in colour relative to the bare sheet.
+    """How a change of colour counts, in encoded values relative to the bare sheet.
 
-    There a shadow moves all channels alike; that direction counts less, the more the metal differs in colour.
+    A shadow moves colour along the sheet's own; that direction counts less, the more the metal differs across it.
     """
 
-    sheet: Singles
+    linear: Singles
+    unit: Singles
+    size: float
     shade_weight: float
 
 
 def _colour_metric(sheet_colour: Singles, inside: Singles) -> _ColourMetric:
-    """Weigh shade against colour by how the metal differs from the sheet; samples inside have shape (n, 3)."""
-    metal = np.median(inside, axis=0) / sheet_colour
-    shade = abs(float(metal.mean()) - 1.0)
-    colour = float(np.linalg.norm(metal - metal.mean())) / np.sqrt(3.0)
+    """Weigh shade against colour by how the metal differs from the sheet; encoded samples inside have shape (n, 3)."""
+    sheet = sheet_colour ** np.float32(1.0 / GAMMA)
+    size = float(np.linalg.norm(sheet))
+    unit = sheet / size
+    difference = np.median(inside, axis=0) - sheet
+    shade = abs(float(difference @ unit))
+    colour = float(np.linalg.norm(difference - (difference @ unit) * unit))
     share = colour / max(shade + colour, 1e-6)
     weight = np.clip((COLOUR_SHARE / max(share, 1e-6)) ** 2, LEAST_SHADE_WEIGHT, 1.0)
-    return _ColourMetric(sheet=sheet_colour, shade_weight=float(weight))
+    return _ColourMetric(linear=sheet_colour, unit=unit, size=size, shade_weight=float(weight))
 
 
-def _change(values: Singles, metric: _ColourMetric) -> Singles:
-    """Return how sharply relative colour changes along each profile, shape (n, m - 1).
+def _change(encoded: Singles, metric: _ColourMetric) -> Singles:
+    """Return how sharply colour changes along each profile, shape (n, m - 1), relative to the bare sheet.
 
-    A broad slope, such as a soft shadow's, is taken off.
+    A slope clearly broader than the part's own edge, such as a soft shadow's, is taken off.
     """
-    step = np.diff(values, axis=1) / metric.sheet
-    step = step + np.float32(metric.shade_weight - 1.0) * step.mean(axis=2, keepdims=True)
+    step = np.diff(encoded, axis=1) / np.float32(metric.size)
+    step = step + np.float32(metric.shade_weight - 1.0) * (step @ metric.unit)[..., None] * metric.unit
     step = _along_ring(step, NEIGHBOURS)
     narrow = np.linalg.norm((_box(step, 3) * 3 + step) / 4, axis=2)
-    broad = np.linalg.norm(_box(step, BROAD_PX), axis=2)
+    contrast = np.linalg.norm(step.sum(axis=1), axis=1)
+    softness = float(np.median(contrast / np.maximum(np.sqrt(2 * np.pi) * narrow.max(axis=1), 1e-6)))
+    width = int(np.clip(2 * round(BROAD_SIGMAS * softness) + 1, BROAD_PX, 31))
+    broad = np.linalg.norm(_box(step, width), axis=2)
     return np.asarray(np.maximum(narrow - 1.5 * broad, 0.0), dtype=np.float32)
 
 
@@ -259,7 +271,7 @@ def _refine(
     signal = _contrast_signal(profiles)
     rows = np.arange(len(points))
     middle = FINE_HALF_PX
-    change = _change(profiles.values, metric)
+    change = _change(profiles.encoded, metric)
     centre = _outermost_sharp(change[:, middle - 5 : middle + 5]) + middle - 5
     cross = half_level(signal, centre, near=3, far=5, smooth=4)
     sigma = float(np.median(cross.sigma_px[cross.found] * profiles.across[cross.found])) if cross.found.any() else 9.0

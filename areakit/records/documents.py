@@ -45,6 +45,7 @@ def part_json(part_id: int | str, surface: Surface, outline: Outline, thickness:
 def surface_result_json(
     parts: Sequence[tuple[int | str, Surface, Outline, Measured | None]],
     plated: Measured,
+    *,
     count: int,
     flags: Sequence[Flag],
 ) -> dict[str, Any]:

@@ -31,18 +31,17 @@ class Page:
         )
 
     def line(
-        self, x: float, y: float, to_x: float, to_y: float, *, width: float, colour: str = INK, dash: str = ""
+        self, start: tuple[float, float], end: tuple[float, float], *, width: float, colour: str = INK, dash: str = ""
     ) -> None:
         """Draw a straight line."""
         dashes = f' stroke-dasharray="{dash}"' if dash else ""
-        self._marks.append(
-            f'<path d="M{x:.2f} {y:.2f}L{to_x:.2f} {to_y:.2f}" stroke="{colour}" stroke-width="{width}"{dashes}/>'
-        )
+        way = f"M{start[0]:.2f} {start[1]:.2f}L{end[0]:.2f} {end[1]:.2f}"
+        self._marks.append(f'<path d="{way}" stroke="{colour}" stroke-width="{width}"{dashes}/>')
 
-    def box(self, x: float, y: float, width: float, height: float, *, fill: str) -> None:
+    def box(self, corner: tuple[float, float], size: tuple[float, float], *, fill: str) -> None:
         """Draw a filled rectangle with a thin outline."""
         self._marks.append(
-            f'<rect x="{x:.2f}" y="{y:.2f}" width="{width:.3f}" height="{height:.3f}" fill="{fill}" '
+            f'<rect x="{corner[0]:.2f}" y="{corner[1]:.2f}" width="{size[0]:.3f}" height="{size[1]:.3f}" fill="{fill}" '
             f'stroke="{INK}" stroke-width="0.2"/>'
         )
 
@@ -59,14 +58,15 @@ class Page:
             f'fill-rule="evenodd" stroke="{line}" stroke-width="{width}"{dashes}/>'
         )
 
-    def dimension(self, x: float, to_x: float, y: float, words: str) -> None:
+    def dimension(self, ends: tuple[float, float], y: float, words: str) -> None:
         """Draw a dimension line with end ticks and its figure in the middle."""
+        x, to_x = ends
         middle, half = (x + to_x) / 2.0, len(words) * 0.95 + 1.0
         for start, end in ((x, middle - half), (middle + half, to_x)):
             if end > start:
-                self.line(start, y, end, y, width=0.2, colour=MUTED)
+                self.line((start, y), (end, y), width=0.2, colour=MUTED)
         for at in (x, to_x):
-            self.line(at, y - 1.2, at, y + 1.2, width=0.2, colour=MUTED)
+            self.line((at, y - 1.2), (at, y + 1.2), width=0.2, colour=MUTED)
         self.text(middle, y + 1.0, words, size=2.8, colour=MUTED, anchor="middle")
 
     def svg(self, *, height: float) -> str:

@@ -53,21 +53,22 @@ def surface_drawing(parts: Sequence[tuple[str, Part, Surface]]) -> str:
     page = Page(width=_PAGE_MM)
     y = _EDGE_MM + 4.0
     for title, part, surface in parts:
-        y = _draw_part(page, title, part, surface, y) + 10.0
+        y = _draw_part(page, (title, part, surface), y) + 10.0
     return page.svg(height=y)
 
 
-def _draw_part(page: Page, title: str, part: Part, surface: Surface, y: float) -> float:
+def _draw_part(page: Page, described: tuple[str, Part, Surface], y: float) -> float:
     """Draw one part from ``y`` down; return where it ends."""
+    title, part, surface = described
     page.text(_EDGE_MM, y, title, size=5.0, weight="bold")
     page.text(_TABLE_X, y, f"plated ({_FACES[part.faces]}): {show(surface.plated)}", size=4.0, weight="bold")
     scale = _scale(part)
     views = y + 5.0
-    bottom = _face_view(page, part, "front", scale, top=views, words=_face_words(surface, "front"))
+    bottom = _face_view(page, part, "front", scale=scale, top=views, words=_face_words(surface, "front"))
     if _back_is_worth_a_view(part):
-        bottom = _face_view(page, part, "back", scale, top=bottom + _GAP_MM, words=_face_words(surface, "back"))
+        bottom = _face_view(page, part, "back", scale=scale, top=bottom + _GAP_MM, words=_face_words(surface, "back"))
     bottom = _scale_bar(page, scale, bottom + 4.0)
-    bottom = _walls_view(page, part, surface, bottom + 6.0)
+    bottom = _walls_view(page, part, surface, y=bottom + 6.0)
     table = _table(page, surface, views + 3.0)
     return max(bottom, _key(page, part, table + 6.0))
 
@@ -90,7 +91,7 @@ def _face_words(surface: Surface, side: Side) -> str:
     return f"{name}: {show(total(plated, 'mm2'))}" if plated else f"{name}: not plated"
 
 
-def _face_view(page: Page, part: Part, side: Side, scale: float, *, top: float, words: str) -> float:
+def _face_view(page: Page, part: Part, side: Side, *, scale: float, top: float, words: str) -> float:
     """Draw one face with its masks and holes; return its lower edge."""
     base = part.outline.polygon
     left, low, right, high = base.bounds
@@ -107,20 +108,20 @@ def _face_view(page: Page, part: Part, side: Side, scale: float, *, top: float, 
         page.shape(region_path(cut.spill, scale), place, fill=_SPILL if plated else _BARE)
         page.shape(region_path(cut.masked, scale), place, fill="url(#stopped)", line=INK)
     if side == "front":
-        _marks_on_front(page, part, scale, place)
-    _hole_labels(page, part, scale, place)
-    page.dimension(_EDGE_MM, _EDGE_MM + width, bottom + 3.0, f"{right - left:.4g} mm")
+        _marks_on_front(page, part, scale=scale, place=place)
+    _hole_labels(page, part, scale=scale, place=place)
+    page.dimension((_EDGE_MM, _EDGE_MM + width), bottom + 3.0, f"{right - left:.4g} mm")
     return bottom + 5.0
 
 
-def _marks_on_front(page: Page, part: Part, scale: float, place: tuple[float, float]) -> None:
+def _marks_on_front(page: Page, part: Part, *, scale: float, place: tuple[float, float]) -> None:
     for recess in part.recesses:
         page.shape(region_path(recess.region, scale), place, fill="#d9a93a", line=INK)
     if part.significant is not None:
         page.shape(region_path(part.significant, scale), place, fill="none", line=_SIGNIFICANT, dash="2 1.2", width=0.5)
 
 
-def _hole_labels(page: Page, part: Part, scale: float, place: tuple[float, float]) -> None:
+def _hole_labels(page: Page, part: Part, *, scale: float, place: tuple[float, float]) -> None:
     """Number the holes, as the table does."""
     holes = part.outline.polygon.interiors
     if not 0 < len(holes) <= _MOST_HOLE_LABELS:
@@ -139,12 +140,12 @@ def _hole_labels(page: Page, part: Part, scale: float, place: tuple[float, float
 
 def _scale_bar(page: Page, scale: float, y: float) -> float:
     length = 10.0 if 5.0 <= 10.0 * scale <= 60.0 else (100.0 if scale < 0.5 else 1.0)
-    page.line(_EDGE_MM, y, _EDGE_MM + length * scale, y, width=1.0)
+    page.line((_EDGE_MM, y), (_EDGE_MM + length * scale, y), width=1.0)
     page.text(_EDGE_MM + length * scale + 2.0, y + 1.0, f"{length:g} mm", size=3.0)
     return y
 
 
-def _walls_view(page: Page, part: Part, surface: Surface, y: float) -> float:
+def _walls_view(page: Page, part: Part, surface: Surface, *, y: float) -> float:
     """Draw the walls laid flat: each as long as its perimeter and as high as the thickness, on one scale of its own."""
     walls = [line for line in surface.lines if line.side == "wall" and line.name.split()[0] in {"outer", "hole"}]
     if not walls or part.thickness is None:
@@ -160,7 +161,7 @@ def _walls_view(page: Page, part: Part, surface: Surface, y: float) -> float:
     y += 2.0
     for line, ring, area in shown:
         length = ring.length * scale
-        page.box(_EDGE_MM, y, length, drawn, fill=_PLATED if line.plated else _BARE)
+        page.box((_EDGE_MM, y), (length, drawn), fill=_PLATED if line.plated else _BARE)
         hole = f"; takes {area:.4g} mm² from each face" if line.name.startswith("hole") else ""
         page.text(_EDGE_MM, y + drawn + 3.2, f"{line.name}: {_area(line)}{hole}", size=2.8)
         y += drawn + 6.0
@@ -187,7 +188,7 @@ def _table(page: Page, surface: Surface, y: float) -> float:
         basis = line.basis if line.plated else "not plated"
         page.text(_PAGE_MM - _EDGE_MM - 17.0, y, basis, size=2.6, colour=MUTED)
         y += 4.6
-    page.line(_TABLE_X, y - 2.6, _PAGE_MM - _EDGE_MM, y - 2.6, width=0.2)
+    page.line((_TABLE_X, y - 2.6), (_PAGE_MM - _EDGE_MM, y - 2.6), width=0.2)
     rows = [("plated area", show(surface.plated))]
     if surface.significant is not None:
         rows.append(("significant surface", show(surface.significant)))
@@ -214,11 +215,11 @@ def _key(page: Page, part: Part, y: float) -> float:
     if part.recesses:
         entries.append(("recess", "#d9a93a"))
     for name, fill in entries:
-        page.box(_TABLE_X, y - 2.4, 5.0, 3.0, fill=fill)
+        page.box((_TABLE_X, y - 2.4), (5.0, 3.0), fill=fill)
         page.text(_TABLE_X + 7.0, y, name, size=2.8)
         y += 4.4
     if part.significant is not None:
-        page.line(_TABLE_X, y - 1.0, _TABLE_X + 5.0, y - 1.0, width=0.5, colour=_SIGNIFICANT, dash="2 1.2")
+        page.line((_TABLE_X, y - 1.0), (_TABLE_X + 5.0, y - 1.0), width=0.5, colour=_SIGNIFICANT, dash="2 1.2")
         page.text(_TABLE_X + 7.0, y, "significant surface", size=2.8)
         y += 4.4
     return y

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import cast
 
 from areakit.errors import FileError, InputError, RangeError
-from areakit.flags import Flag
+from areakit.flags import Flag, flag
 from areakit.geometry.bending import unrolled
 from areakit.geometry.drawing import Drawing, read_drawing
 from areakit.geometry.features import MASK_EDGE_MM, Dome, Mask, Recess, Region, Rim, Side, Taper
@@ -24,6 +25,7 @@ from areakit.geometry.taper import tapered
 from areakit.uncertainty import Measured
 from areakit.units import parse, parse_with_tolerance
 
+_TOLD = re.compile(r"±|\+/-|\+-")
 _MASK_SIDES: dict[str, frozenset[Side]] = {
     "front": frozenset({"front"}),
     "back": frozenset({"back"}),
@@ -117,7 +119,20 @@ def described_part(shape: TypedShape, request: SurfaceRequest) -> tuple[Part, li
         relief={side: _relief(text) for side, text in request.relief.items() if text},
         bend_radius=bend,
     )
-    return part, flags
+    return part, flags + _without_tolerance(request)
+
+
+def _without_tolerance(request: SurfaceRequest) -> list[Flag]:
+    """Say which figures came without a tolerance; a thickness or an overspill has a usual one."""
+    figures = {
+        "the depth of the recess": request.recess_depth,
+        "the rise of the dome": request.dome_height,
+        "the radius of the bend": request.bend_radius,
+        "the draft": request.draft,
+        "the bevel": request.bevel,
+        "the rim": request.rim,
+    }
+    return [flag("NO_TOLERANCE", dimension=name) for name, text in figures.items() if text and not _TOLD.search(text)]
 
 
 def _faces(told: str, solid: Faces | None) -> Faces:

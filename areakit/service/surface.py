@@ -87,8 +87,8 @@ def _typed(request: SurfaceRequest) -> list[TypedShape]:
     if len(request.shapes) > 1 and (request.plus or request.minus):
         raise InputError("Which shape to add to or cut from is not clear.", remedy="Give one --shape at a time.")
     tags = [f"shape {i} " if len(request.shapes) > 1 else "" for i in range(1, len(request.shapes) + 1)]
-    plus = [read_shape(text, tag=f"plus {i} ") for i, text in enumerate(request.plus, start=1)]
-    minus = [read_shape(text, tag=f"minus {i} ") for i, text in enumerate(request.minus, start=1)]
+    plus = [read_shape(text, tag=f"added {i} ") for i, text in enumerate(request.plus, start=1)]
+    minus = [read_shape(text, tag=f"cut {i} ") for i, text in enumerate(request.minus, start=1)]
     bases = [read_shape(text, tag=tag) for text, tag in zip(request.shapes, tags, strict=True)]
     return [typed_shape(base, plus=plus, minus=minus) for base in bases]
 

@@ -151,6 +151,15 @@ def test_every_share_is_named(badge: Path) -> None:
     assert "RELIEF_FROM_PRACTICE" in {flag["code"] for flag in body["flags"]}
 
 
+def test_figures_without_a_tolerance_are_named(badge: Path) -> None:
+    bare = parts(str(badge / "badge.svg"), "--dome-height", "0.5 mm", "--thickness", "1 mm")
+    told = parts(str(badge / "badge.svg"), "--dome-height", "0.5 mm ± 0.1 mm", "--thickness", "1 mm")
+    messages = [flag["message"] for flag in bare["flags"] if flag["code"] == "NO_TOLERANCE"]
+    assert messages == ["No tolerance was given for the rise of the dome, so it was taken as exact."]
+    assert "NO_TOLERANCE" not in {flag["code"] for flag in told["flags"]}
+    assert "dome height" in told["parts"][0]["plated_area"]["budget"]
+
+
 def test_count_multiplies_and_shapes_add_up() -> None:
     one = parts("--shape", "washer 16 x 8.4 x 1.6 mm")
     many = parts("--shape", "washer 16 x 8.4 x 1.6 mm", "--shape", "sphere 10 mm", "--count", "200")

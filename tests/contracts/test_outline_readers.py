@@ -220,23 +220,9 @@ def _blocks(levels: int, copies: int) -> bytes:
 
 
 ATTACKS = [
-    "use doubling",
-    "use forty-fold",
-    "use of itself",
-    "deep groups",
-    "long path",
-    "entity expansion",
-    "too many bytes",
-    "deep collection",
-    "many vertices",
-    "deep arrays",
-    "many lines",
-    "nested inserts",
-    "grid of inserts",
-    "block in itself",
-    "groups in groups",
-    "unfolding stream",
-    "odd packing",
+    *("use doubling", "use forty-fold", "use of itself", "deep groups", "long path", "entity expansion"),
+    *("too many bytes", "deep collection", "many vertices", "deep arrays", "many lines", "nested inserts"),
+    *("grid of inserts", "block in itself", "groups in groups", "unfolding stream", "odd packing"),
 ]
 
 

@@ -70,7 +70,7 @@ def _document(data: bytes, meter: Meter) -> Any:
     text = data.decode("utf-8", errors="surrogateescape")
     try:
         return read(io.StringIO(text.replace("\r\n", "\n")))
-    except (DXFError, ValueError, KeyError, IndexError, AttributeError, TypeError) as error:
+    except (DXFError, ValueError, LookupError, AttributeError, TypeError, ArithmeticError) as error:
         why = str(error).splitlines()[0][:120].rstrip(".") if str(error) else "it is damaged"
         raise FileError(f"This is not a sound DXF file: {why}.", remedy="Export the drawing again as DXF.") from None
 
@@ -142,7 +142,9 @@ def _polyline(entity: Any, sagitta: float) -> Iterable[Any]:
         rows.append((rows[0][0], rows[0][1], 0.0))
     chain: list[Points] = [np.array(rows[:1])[:, :2]] if rows else []
     for (x, y, bulge), (to_x, to_y, _) in pairwise(rows):
-        chain.append(np.array([(to_x, to_y)]) if bulge == 0.0 else bulge_arc((x, y), (to_x, to_y), bulge, sagitta)[1:])
+        chain.append(
+            np.array([(to_x, to_y)]) if bulge == 0.0 else bulge_arc((x, y), (to_x, to_y), bulge, sagitta=sagitta)[1:]
+        )
     if not chain:
         return []
     return _in_world(entity, np.vstack(chain))

@@ -13,7 +13,7 @@ from areakit.geometry.curves import Points, bezier
 from areakit.geometry.readers.limits import Meter
 from areakit.geometry.readers.pdf_scan import check_pdf
 from areakit.geometry.readers.reader import ReadRequest, Tracing
-from areakit.geometry.readers.svg_frame import Matrix, affine
+from areakit.geometry.readers.svg_frame import Matrix, affine, stretch
 from areakit.geometry.rings import Trace
 
 _POINT_MM = 25.4 / 72.0
@@ -92,12 +92,12 @@ class _Walk:
 
     def _path(self, item: Any, frame: Matrix) -> None:
         raw, meter = self._raw, self._request.meter
-        stretch = float(np.linalg.norm(frame[:2, :2], 2))
-        sagitta = self._request.sagitta_mm / stretch if stretch else 1.0
+        longer = stretch(frame)
+        sagitta = self._request.sagitta_mm / longer if longer else 1.0
         count = raw.FPDFPath_CountSegments(item)
         meter.take_vertices(max(count, 0))
         segments = [self._segment(raw.FPDFPath_GetPathSegment(item, i)) for i in range(count)]
-        for points, closed in _chains(segments, raw, sagitta, meter):
+        for points, closed in _chains(segments, sagitta=sagitta, meter=meter):
             self.traces.append(Trace(points_mm=points @ frame[:2, :2].T + frame[:2, 2], closed=closed))
 
     def _segment(self, segment: Any) -> tuple[int, float, float, bool]:
@@ -108,9 +108,11 @@ class _Walk:
 
 
 def _chains(
-    segments: list[tuple[int, float, float, bool]], raw: Any, sagitta: float, meter: Meter
+    segments: list[tuple[int, float, float, bool]], *, sagitta: float, meter: Meter
 ) -> list[tuple[Points, bool]]:
     """Return subpaths from move, line and curve segments; a curve takes three segments in a row."""
+    import pypdfium2.raw as raw
+
     chains: list[tuple[Points, bool]] = []
     points: list[Points] = []
     control: list[tuple[float, float]] = []

@@ -64,7 +64,7 @@ def _streams(data: bytes) -> Iterator[bytes]:
         names = _filters(head)
         if names and names[-1] in _PICTURES:
             continue
-        yield _unfolded(data, found.end(), head, names)
+        yield _unfolded(data[found.end() :], head, names)
 
 
 def _filters(head: bytes) -> list[bytes]:
@@ -77,8 +77,7 @@ def _filters(head: bytes) -> list[bytes]:
     return [bytes(name) for name in _NAME.findall(written)]
 
 
-def _unfolded(data: bytes, start: int, head: bytes, names: list[bytes]) -> bytes:
-    body = data[start:]
+def _unfolded(body: bytes, head: bytes, names: list[bytes]) -> bytes:
     if not names:
         length = _LENGTH.search(head)
         if length is None or length.group(2):

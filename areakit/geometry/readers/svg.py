@@ -7,8 +7,6 @@ from collections import Counter
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
-import numpy as np
-
 from areakit.errors import FileError
 from areakit.flags import Flag, flag
 from areakit.geometry.readers.reader import ReadRequest, Tracing, millimetres
@@ -19,6 +17,7 @@ from areakit.geometry.readers.svg_frame import (
     alignment,
     length_mm,
     scales,
+    stretch,
     transform,
     user_length,
     view_box,
@@ -140,11 +139,13 @@ class _Walk:
         )
 
     def _shape(self, tag: str, element: Element, frame: Matrix) -> None:
-        stretch = float(np.linalg.norm(frame[:2, :2], 2))
-        if stretch == 0.0:
+        longer = stretch(frame)
+        if longer == 0.0:
             self.ignored["shape scaled to nothing"] += 1
             return
-        for points, closed in chains(tag, element, self._request.sagitta_mm / stretch, self._request.meter):
+        for points, closed in chains(
+            tag, element, sagitta=self._request.sagitta_mm / longer, meter=self._request.meter
+        ):
             placed = points @ frame[:2, :2].T + frame[:2, 2]
             self.traces.append(Trace(points_mm=placed, closed=closed))
 

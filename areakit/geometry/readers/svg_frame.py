@@ -83,9 +83,17 @@ def alignment(aspect: str | None) -> tuple[float, float]:
     return (places[found.group(1)], places[found.group(2)]) if found else (0.5, 0.5)
 
 
-def affine(a: float, b: float, c: float, d: float, e: float, f: float) -> Matrix:
+def affine(*abcdef: float) -> Matrix:
     """Return the matrix that SVG writes as ``matrix(a b c d e f)``."""
+    a, b, c, d, e, f = abcdef
     return np.array([[a, c, e], [b, d, f], [0.0, 0.0, 1.0]])
+
+
+def stretch(frame: Matrix) -> float:
+    """Return the largest factor by which a matrix lengthens anything; refuse one that is not finite."""
+    if not np.isfinite(frame).all():
+        raise FileError("A shape of the drawing has no finite place or size.", remedy="Export the drawing again.")
+    return float(np.linalg.norm(frame[:2, :2], 2))
 
 
 def transform(text: str | None) -> Matrix:

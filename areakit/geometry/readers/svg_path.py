@@ -154,7 +154,7 @@ class _Pen:
 
     def _arc(self, numbers: list[float], base: Spot) -> None:
         end = _spot(numbers[5:], base)
-        points = _endpoint_arc(self._here, end, numbers, self._sagitta)
+        points = _endpoint_arc(self._here, end, numbers, sagitta=self._sagitta)
         points[-1] = end
         self._add(points)
 
@@ -163,7 +163,7 @@ def _spot(numbers: list[float], base: Spot) -> Spot:
     return base[0] + numbers[0], base[1] + numbers[1]
 
 
-def _endpoint_arc(start: Spot, end: Spot, numbers: list[float], sagitta: float) -> Points:
+def _endpoint_arc(start: Spot, end: Spot, numbers: list[float], *, sagitta: float) -> Points:
     """Turn end points, radii and flags into centre and angles (SVG 2, appendix B.2.4 and B.2.5)."""
     rx, ry, turn = abs(numbers[0]), abs(numbers[1]), math.radians(numbers[2])
     if rx == 0.0 or ry == 0.0 or start == end:

@@ -17,7 +17,7 @@ Chains = list[tuple[Points, bool]]
 SHAPES = frozenset({"path", "rect", "circle", "ellipse", "polygon", "polyline", "line"})
 
 
-def chains(tag: str, element: Element, sagitta: float, meter: Meter) -> Chains:
+def chains(tag: str, element: Element, *, sagitta: float, meter: Meter) -> Chains:
     """Return the chains of one basic shape, each with whether it is closed."""
     if tag == "path":
         return path_chains(element.get("d", ""), sagitta, meter)

@@ -28,7 +28,7 @@ class WktReader:
         """Return the polygons in mm; other geometries are listed as ignored."""
         text = _text(data)
         request.meter.take_vertices(text.count(","))
-        _check_depth(text, "(", ")", request.meter)
+        _check_depth(text, "()", request.meter)
         if _NOT_FINITE.search(text):
             raise OutlineInvalid("A coordinate is not a finite number.", remedy="Export the polygon again.")
         try:
@@ -47,7 +47,7 @@ class GeoJsonReader:
         """Return the polygons in mm; other geometries are listed as ignored."""
         text = _text(data)
         request.meter.take_vertices(text.count(",") // 3)
-        _check_depth(text, "[{", "]}", request.meter)
+        _check_depth(text, "[{]}", request.meter)
         body = _json_object(text)
         unit = body.get("unit")
         if not isinstance(unit, str):
@@ -105,10 +105,10 @@ def _geometries(body: dict[str, Any]) -> list[Any]:
     return [body]
 
 
-def _check_depth(text: str, opening: str, closing: str, meter: Meter) -> None:
+def _check_depth(text: str, brackets: str, meter: Meter) -> None:
     """Refuse deep nesting before a parser recurses into it."""
-    depth = 0
-    for sign in (c for c in text if c in opening or c in closing):
+    depth, opening = 0, brackets[: len(brackets) // 2]
+    for sign in (c for c in text if c in brackets):
         depth += 1 if sign in opening else -1
         if depth > meter.limits.depth:
             meter.take_entity(depth)
