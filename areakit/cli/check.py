@@ -93,6 +93,7 @@ def verdict_page(verdicts: tuple[Verdict, ...]) -> Page:
         error_words,
         explanation_words,
         floor_words,
+        gap_words,
         headline,
         value_words,
     )
@@ -109,6 +110,7 @@ def verdict_page(verdicts: tuple[Verdict, ...]) -> Page:
         page.table(rows, header=("compared", "claimed", "expected", "E_n", "outcome"))
         if verdict.floor is not None:
             page.lines([floor_words(verdict.floor)], mark="! " if verdict.floor.misses else "- ")
+        page.lines(gap_words(verdict), mark="! ")
         page.lines([explanation_words(one, verdict) for one in verdict.explanations], mark="? ")
         titles = {one.key: one.title for one in verdict.comparisons if one.decides}
         page.lines([f"{titles[key]}: not explained by the usual slips." for key in verdict.unexplained()], mark="? ")

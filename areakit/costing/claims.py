@@ -32,6 +32,8 @@ KINDS = {
 }
 OTHERS = ("name", "metal", "bath", "faces", "thickness_is", "factor", "pieces", "per", "price", "metal_line")
 FIELDS = (*OTHERS, *KINDS, "uncertainty")
+SMALLEST, LARGEST = 1e-15, 1e15
+"""Limits of any claimed figure in SI; beyond them sums and ratios lose their sense."""
 _PLUS_MINUS = re.compile(r"±|\+/-|\+-")
 _BARE = {"ratio": "1"}
 
@@ -119,8 +121,11 @@ def read_figure(text: str, name: str, overall: float | None = None) -> Measured:
             standard = value * overall / COVERAGE_FACTOR
         else:
             standard = _rounding(text, value)
-    if not value > 0:
-        raise RangeError(f"The claimed {name} must be above zero.", remedy="Check the figure and its unit.")
+    if not SMALLEST < value < LARGEST:
+        raise RangeError(
+            f"The claimed {name} of {text[:40]} is not a figure above zero that any job could have.",
+            remedy="Check the figure and its unit.",
+        )
     return Measured(value=value, unit=unit, budget={f"{name} as claimed": standard})
 
 

@@ -52,31 +52,32 @@ def slips(claims: Claims, part: MeasuredPart | None = None) -> tuple[Slip, ...]:
     return tuple(found)
 
 
-# field, key, factor of claimed over true, words for the slip, words for its reverse
-def _unit_factors() -> tuple[tuple[str, str, float, str, str], ...]:
-    inch2 = convert(1.0, "in2", "cm2")
-    uin = convert(1.0, "um", "uin")
-    mil = convert(1.0, "mil", "um")
+# field, key, factor of claimed over true for the first way round, what was mixed up
+def _unit_factors() -> tuple[tuple[str, str, float, str], ...]:
     ounce = convert(1.0, "ozt", "g") / convert(1.0, "oz av", "g")
     return (
-        ("area", "cm2-in2", 1.0 / inch2, "the number is in², written as cm²", "the number is cm², written as in²"),
-        ("area", "dm2-cm2", 100.0, "the number is cm², written as dm²", "the number is dm², written as cm²"),
-        ("thickness", "um-uin", uin, "the number is µin, written as µm", "the number is µm, written as µin"),
-        ("thickness", "mil-um", mil, "the number is µm, written as mil", "the number is mil, written as µm"),
-        ("charge", "ah-amin", MINUTES, "the number is A·min, written as A·h", "the number is A·h, written as A·min"),
-        ("time", "h-min", MINUTES, "the number is min, written as h (or s as min)", "the number is h, written as min"),
-        ("mass", "troy", ounce, "avoirdupois ounces were taken as troy", "troy ounces were taken as avoirdupois"),
-        ("price", "troy-price", 1.0 / ounce, "a price per avoirdupois ounce was taken as per troy ounce",
-         "a price per troy ounce was taken as per avoirdupois ounce"),
-        ("factor", "ah-amin-factor", MINUTES, "A·min was written as A·h", "A·h was written as A·min"),
-    )  # fmt: skip
+        ("area", "cm2-in2", convert(1.0, "cm2", "in2"), "cm² for in²"),
+        ("area", "dm2-cm2", convert(1.0, "dm2", "cm2"), "dm² for cm²"),
+        ("thickness", "um-uin", convert(1.0, "um", "uin"), "µm for µin"),
+        ("thickness", "mil-um", convert(1.0, "mil", "um"), "mil for µm"),
+        ("charge", "ah-amin", MINUTES, "A·h for A·min"),
+        ("time", "h-min", MINUTES, "hours for minutes (or minutes for seconds)"),
+        ("mass", "troy", ounce, "troy for avoirdupois ounces"),
+        ("price", "troy-price", 1.0 / ounce, "per troy ounce for per avoirdupois ounce"),
+        ("factor", "ah-amin-factor", MINUTES, "A·h for A·min"),
+    )
 
 
 def _unit_slips(claims: Claims) -> Iterator[Slip]:
-    for field, key, factor, words, reverse in _unit_factors():
+    for field, key, factor, words in _unit_factors():
         if getattr(claims, field) is not None:
-            yield _scaled(claims, field, f"{key}", f"{_named(field)}: {words}", factor)
-            yield _scaled(claims, field, f"{key}-reverse", f"{_named(field)}: {reverse}", 1.0 / factor)
+            first, second = words.split(" for ", 1)
+            yield _scaled(claims, field, key, f"{_named(field)}: {words}, {_off(factor)}", factor)
+            if "(" not in second:
+                words = f"{second} for {first}"
+            yield _scaled(
+                claims, field, f"{key}-reverse", f"{_named(field)}: {words}, {_off(1.0 / factor)}", 1.0 / factor
+            )
     for field in ("area", "thickness", "mass", "charge"):
         if getattr(claims, field) is None:
             continue
@@ -84,9 +85,14 @@ def _unit_slips(claims: Claims) -> Iterator[Slip]:
             if field == "area" and factor == 100.0:
                 continue  # dm² for cm² says it better
             name = f"decimal-{places.split()[0]}"
-            words = f"{_named(field)}: the decimal point is {places} off (a wrong power of ten in a conversion)"
-            yield _scaled(claims, field, f"{name}-high", words, factor)
-            yield _scaled(claims, field, f"{name}-low", words, 1.0 / factor)
+            words = f"{_named(field)}: the decimal point is {places} off (a wrong power of ten in a conversion), "
+            yield _scaled(claims, field, f"{name}-high", words + _off(factor), factor)
+            yield _scaled(claims, field, f"{name}-low", words + _off(1.0 / factor), 1.0 / factor)
+
+
+def _off(factor: float) -> str:
+    """Return how far off a slip puts a claim."""
+    return f"{factor:.4g} times too large" if factor > 1 else f"{1.0 / factor:.4g} times too small"
 
 
 def _named(field: str) -> str:

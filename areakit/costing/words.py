@@ -82,6 +82,20 @@ def chance_words(verdict: Verdict) -> str:
     )
 
 
+def gap_words(verdict: Verdict) -> list[str]:
+    """Return what could not be compared, and what it takes."""
+    part, claims = verdict.part, verdict.claims
+    found = []
+    if part is not None and part.thickness is None and claims.area is not None:
+        found.append(
+            "The area all over could not be compared, because the thickness of the part is not known: "
+            "measure again with --thickness, or edges may pass for another slip."
+        )
+    if claims.mass is not None and claims.metal is None:
+        found.append("The mass was not compared with area, thickness or charge, because no metal was named.")
+    return found
+
+
 def floor_words(floor: Floor) -> str:
     """Return what the floor says, plainly."""
     needed, claimed = show(floor.needed, "mg"), show(floor.claimed, "mg")

@@ -11,6 +11,7 @@ from typing import Any
 from areakit.costing.claims import FIELDS
 from areakit.costing.consistency import Comparison
 from areakit.costing.verdict import Explanation, Floor, Verdict
+from areakit.costing.words import gap_words
 from areakit.errors import InputError
 from areakit.records.codec import quantity_json
 from areakit.uncertainty import Measured
@@ -97,6 +98,7 @@ def verdict_json(verdict: Verdict) -> dict[str, Any]:
         "name": verdict.claims.name,
         "agrees": verdict.agrees,
         "comparisons": [_comparison_json(one) for one in verdict.comparisons],
+        "not_compared": gap_words(verdict),
         "disagreeing": list(verdict.failing),
         "explanations": [_explanation_json(one) for one in verdict.explanations],
         "unexplained": list(verdict.unexplained()),

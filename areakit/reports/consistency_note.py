@@ -13,6 +13,7 @@ from areakit.costing.words import (
     error_words,
     explanation_words,
     floor_words,
+    gap_words,
     headline,
     value_words,
 )
@@ -112,6 +113,8 @@ def _table(leaf: Leaf, verdict: Verdict) -> None:
             outcome += f"; {one.note}"
         cells = (one.title, *value_words(one), error_words(one.normalised_error), "", outcome)
         leaf.row(cells, COMPARED, shade=one.decides and not verdict.agreement[one.key])
+    for words in gap_words(verdict):
+        leaf.text(words, mark="!")
 
 
 def _floor(leaf: Leaf, verdict: Verdict) -> None:

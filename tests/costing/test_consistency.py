@@ -118,7 +118,8 @@ def test_the_lot_is_not_one_piece() -> None:
     "entries",
     [{"area": "12,500 cm2"}, {"area": "-3 cm2"}, {"area": "3 g"}, {"weight": "3 g"}, {"faces": "inside"},
      {"pieces": "2.5"}, {"metal": "unobtainium"}, {"bath": "gold-cyanide", "metal": "nickel"}, {"mass": "1 oz"},
-     {"price": "3 EUR/g", "metal_line": "4 USD"}, {"thickness_is": "thick"}],
+     {"price": "3 EUR/g", "metal_line": "4 USD"}, {"thickness_is": "thick"}, {"area": "1e-300 cm2"},
+     {"mass": "1e300 kg"}],
 )  # fmt: skip
 def test_a_claim_that_cannot_be_read_gets_one_sentence_and_a_remedy(entries: dict[str, str]) -> None:
     with pytest.raises(AreakitError) as caught:
