@@ -192,7 +192,7 @@ def _wrong_faces(choice: Choice, face: float, wall: float) -> Iterator[tuple[str
 def _process_slips(claims: Claims) -> Iterator[Slip]:
     if claims.bath is not None and claims.metal is not None:
         for electrons, other in other_valences(claims.bath):
-            words = f"valence: worked as {other} where {valence_words(claims)} is stated, or the reverse"
+            words = f"valence: the figures fit {other}, not {valence_words(claims)}"
             yield Slip(
                 key="valence", field="charge", words=words, corrected=replace(claims, electrons=electrons)
             )  # fmt: skip

@@ -62,7 +62,7 @@ def _write(leaf: Leaf, verdict: Verdict, face: Typeface) -> None:
         _head(leaf, verdict)
         if part is not None:
             _measured(leaf, part)
-        leaf.heading("What was claimed, besides the table")
+        leaf.heading("Other figures used")
         for words in claim_words(verdict.claims):
             leaf.text(words, mark="•")
     if part is not None:

@@ -108,7 +108,8 @@ def test_three_quotes_are_told_apart(bench: Path) -> None:
 def test_the_text_names_the_slip_and_never_says_more_than_would_explain(bench: Path) -> None:
     text = run("check", "--part", str(bench / "part.json"), "--claims", str(QUOTES), *ASKED)
     plain = " ".join(text.split())
-    for words in ("Quote A: Everything agrees", "Quote B: Misses the requirement", "cm² for in², 6.452 times too small: would explain",
+    for words in ("Quote A: Everything agrees", "Quote B: Misses the requirement",
+                  "cm² for in², 6.452 times too small: would explain",
                   "the bounding rectangle was used: would explain", "not a proof"):  # fmt: skip
         assert words in plain, words
 
