@@ -198,6 +198,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Enter the value from the solution's label, or measure it on a weighed coupon.",
     ),
     # costing
+    "FACES_NOT_STATED": (
+        "The quote does not say which faces its area stands for.",
+        "Give the measured part with --part, or say --faces one, both or all.",
+    ),
     "METAL_NOT_PRICED": (
         "The price of {metal} was not given, so its metal is not on a line of its own.",
         "Give --metal-price {metal}, or take it as part of the solution.",

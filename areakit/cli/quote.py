@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 @click.option("--rates", required=True, metavar="FILE", help="Your rates; areakit rates writes such a file.")
 @click.option("--part", "part_file", metavar="FILE", help="What areakit measure --json printed, for outline and faces.")
 @click.option("--part-number", type=int, help="Which part of that file, counted from 1.")
+@click.option("--faces", metavar="NAME", help="Which faces are plated, where there is no --part: one, both, all, ...")
 @click.option("--metal-price", "metal_prices", multiple=True, callback=by_name, metavar="METAL=PRICE",
               help='Example: --metal-price gold="75.30 EUR/g ± 2%"')  # fmt: skip
 @click.option("--price-date", metavar="DATE", help="The day of these prices, as 2026-01-31.")
@@ -34,8 +35,10 @@ if TYPE_CHECKING:
 @click.option("--font", type=click.Path(path_type=Path), help="TrueType font for the page, for letters that it lacks.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
-    plan_file: str, rates: str, part_file: str | None, part_number: int | None, metal_prices: dict[str, str],
-    price_date: str | None, price_basis: str, valid_days: int | None, pdf: Path | None, paper: str, customer: str,
+    plan_file: str, rates: str, part_file: str | None, part_number: int | None, faces: str | None,
+    metal_prices: dict[str, str],
+    price_date: str | None, price_basis: str,
+    valid_days: int | None, pdf: Path | None, paper: str, customer: str,
     sender: str, job_name: str, font: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Price a planned job: every line, the price, its metal price basis and how long it holds.
@@ -58,6 +61,7 @@ def command(
         price_basis=price_basis,
         part=read_text(part_file),
         part_number=part_number,
+        faces=faces,
         valid_days=valid_days,
     )
     result = quote(request)
@@ -84,7 +88,7 @@ def quote_page(result: Quoted) -> Page:
 
     found, page = result.quote, Page()
     page.heading(f"Quote: {found.job.title}, {pieces_words(found.job.pieces)}")
-    page.lines([*layer_words(found, result.part)])
+    page.lines([*layer_words(found)])
     page.table(
         [(line.title, money_words(line.amount, found.currency), basis_words(line, found)) for line in found.lines],
         header=("line", "amount", "how it comes about"),

@@ -53,7 +53,7 @@ class QuotedLayer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedJob:
-    """A planned job. ``area`` is of one piece, in m2."""
+    """A planned job. ``area`` is of one piece, in m2; ``faces`` says in words which faces it is, None where unknown."""
 
     title: str
     area: Measured
@@ -62,3 +62,4 @@ class PlannedJob:
     layers: tuple[QuotedLayer, ...]
     cautions: tuple[str, ...]
     findings: tuple[str, ...] = ()
+    faces: str | None = None

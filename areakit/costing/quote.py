@@ -215,7 +215,7 @@ def plating_hours(layer: QuotedLayer, pieces: int, rates: Rates) -> tuple[Decima
         return handling, "handling; the plan holds no charge time"
     loads = math.ceil(pieces / layer.pieces_per_load) if layer.pieces_per_load else pieces
     charge = as_decimal(layer.time / HOUR) * loads
-    runs = f"{loads} load(s)" if layer.pieces_per_load else f"{loads} ×"
+    runs = f"{loads} load{'s' if loads > 1 else ''} of" if layer.pieces_per_load else f"{loads} ×"
     if charge >= handling:
         return charge, f"charge time, {runs} {_minutes(as_decimal(layer.time / HOUR))}"
     return handling, f"handling, longer than the charge time of {_minutes(charge)}"
@@ -340,7 +340,7 @@ def _breaks(job: PlannedJob, rates: Rates) -> tuple[Break, ...]:
 def _flags(
     job: PlannedJob, rates: Rates, used: tuple[MetalPrice, ...], quoted_on: date, last: date | None
 ) -> tuple[Flag, ...]:
-    flags = []
+    flags = [] if job.faces is not None else [flag("FACES_NOT_STATED")]
     for metal in _metals(job):
         if metal not in rates.metals:
             flags.append(flag("METAL_NOT_PRICED", metal=metal))

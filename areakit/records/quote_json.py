@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from areakit.costing.job import QuotedLayer
-from areakit.costing.measured_part import WORDS, MeasuredPart
+from areakit.costing.measured_part import MeasuredPart
 from areakit.costing.prices import MetalPrice
 from areakit.costing.quote import Quote
 from areakit.records.codec import flag_json, quantity_json
@@ -25,7 +25,7 @@ def quote_json(quote: Quote, part: MeasuredPart | None = None) -> dict[str, Any]
         "area": {
             "per_piece": quantity_json(in_unit(job.area, "mm2")),
             "faces": part.faces if part else None,
-            "faces_words": WORDS[part.faces] if part else None,
+            "faces_words": job.faces,
             "origin": job.area_words,
         },
         "layers": [_layer_json(layer) for layer in job.layers],

@@ -62,7 +62,7 @@ def _write(leaf: Leaf, quote: Quote, part: MeasuredPart | None, head: Heading, f
     with leaf.column(leaf.left, split):
         _head(leaf, quote, head)
         leaf.heading("What is plated")
-        for words in layer_words(quote, part):
+        for words in layer_words(quote):
             leaf.text(words, mark="•")
     if part is not None:
         _outline(leaf, part, top, face)

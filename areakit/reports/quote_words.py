@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from areakit.costing.measured_part import WORDS, MeasuredPart
 from areakit.costing.prices import as_decimal, money_words, rounded, step_of
 from areakit.costing.quote import Quote, QuoteLine
 from areakit.units import show
 
 
-def area_words(quote: Quote, part: MeasuredPart | None) -> str:
+def area_words(quote: Quote) -> str:
     """Return the area of one piece, and which faces it is."""
-    faces = f"{WORDS[part.faces]}{', with masks or relief' if part.masked else ''}" if part else "as planned"
+    faces = quote.job.faces or "which faces is not stated"
     return f"Plated area of one piece: {show(quote.job.area, 'cm2')}, {faces} ({quote.job.area_words})."
 
 
-def layer_words(quote: Quote, part: MeasuredPart | None) -> list[str]:
+def layer_words(quote: Quote) -> list[str]:
     """Return area and faces, and each layer with its thickness, least or mean."""
-    lines = [area_words(quote, part)]
+    lines = [area_words(quote)]
     for layer in quote.job.layers:
         start = f"{layer.metal.capitalize()}, {layer.bath}: "
         if layer.thickness_is == "minimum":
@@ -50,10 +49,8 @@ def metal_words(quote: Quote) -> str:
 
 def basis_words(line: QuoteLine, quote: Quote) -> str:
     """Return how a line comes about, with its expanded uncertainty where it has one."""
-    if not line.uncertainty:
-        return line.basis
-    step = step_of(line.uncertainty, quote.rates.rounding)
-    return f"{line.basis}; ± {rounded(as_decimal(line.uncertainty), step):f}"
+    spread = rounded(as_decimal(line.uncertainty), step_of(line.uncertainty, quote.rates.rounding))
+    return f"{line.basis}; ± {spread:f}" if spread else line.basis
 
 
 def terms(quote: Quote) -> list[str]:
@@ -63,10 +60,11 @@ def terms(quote: Quote) -> list[str]:
         lines.append(
             f"Metal in the price: {metal_words(quote)} (coverage factor 2: area, density, efficiency and metal price)."
         )
+    later = " Later the metal line follows the metal price." if quote.metal_prices else ""
     basis = "the date of the metal price" if quote.metal_prices else "today"
     lines.append(
         f"Quoted on {quote.quoted_on.isoformat()}; holds until {quote.valid_until.isoformat()} "
-        f"({quote.rates.valid_days} days from {basis}). Later the metal line follows the metal price."
+        f"({quote.rates.valid_days} days from {basis}).{later}"
     )
     lines.append("Amounts are without any tax. This page gives no tax or legal advice.")
     return lines

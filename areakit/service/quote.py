@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from areakit.costing.job import PlannedJob
-from areakit.costing.measured_part import MeasuredPart
+from areakit.costing.measured_part import WORDS, MeasuredPart, read_choice
 from areakit.costing.quote import Quote, make_quote
 from areakit.costing.rates import Rates, metal_price, read_rates
 from areakit.errors import InputError, RangeError
@@ -29,7 +29,8 @@ class QuoteRequest:
     """A quote as asked for.
 
     ``plan`` is a plan or its JSON; ``rates`` the text of a settings file; ``part`` what ``areakit measure --json``
-    printed. ``metal_prices`` maps a metal to ``75.30 EUR/g`` and goes before the rates; ``price_date`` is their day.
+    printed; ``faces`` says which faces are plated where there is no part. ``metal_prices`` maps a metal to
+    ``75.30 EUR/g`` and goes before the rates; ``price_date`` is their day.
     """
 
     plan: Plan | str
@@ -39,6 +40,7 @@ class QuoteRequest:
     price_basis: str = ""
     part: str | None = None
     part_number: int | None = None
+    faces: str | None = None
     valid_days: int | None = None
     quoted_on: date | None = None
 
@@ -59,9 +61,9 @@ def quote(request: QuoteRequest) -> Quoted:
     InputError
         For a plan, rates or a price that cannot be read, or a precious metal without a price.
     """
-    job = _job(request)
-    rates = _rates(request)
     part = choose_part(request.part, request.part_number) if request.part is not None else None
+    job = replace(_job(request), faces=_faces(request, part))
+    rates = _rates(request)
     result = make_quote(job, rates, quoted_on=request.quoted_on or date.today())
     result = _compare_area(result, part)
     logger.info("quoted %s: %d lines, %d flags", job.title, len(result.lines), len(result.flags))
@@ -71,6 +73,18 @@ def quote(request: QuoteRequest) -> Quoted:
 def _job(request: QuoteRequest) -> PlannedJob:
     plan = request.plan
     return read_planned_job(plan if isinstance(plan, str) else json.dumps(plan_json(plan)))
+
+
+def _faces(request: QuoteRequest, part: MeasuredPart | None) -> str | None:
+    """Return in words which faces are plated: those of the measurement, or as the user says."""
+    if part is not None:
+        if request.faces is not None and read_choice(request.faces) != part.faces:
+            raise InputError(
+                f"The part was measured for {WORDS[part.faces]}, the quote is to say {request.faces[:20]}.",
+                remedy="Measure and plan again for the right faces, or leave --faces out.",
+            )
+        return f"{WORDS[part.faces]}{', with masks or relief' if part.masked else ''}"
+    return WORDS[read_choice(request.faces)] if request.faces is not None else None
 
 
 def _rates(request: QuoteRequest) -> Rates:

@@ -164,3 +164,26 @@ def test_rates_are_not_written_over(tmp_path: Path) -> None:
 def test_what_is_no_plan_is_refused(body: str) -> None:
     with pytest.raises(AreakitError):
         quote(QuoteRequest(plan=body, rates=""))
+
+
+def test_a_quote_says_which_faces_or_that_it_does_not(bench: Path) -> None:
+    base = ["quote", "--plan", str(bench / "plan.json"), "--rates", str(bench / "rates.toml"), "--metal-price",
+            "gold=75.30 EUR/g", "--price-date", "2026-01-31"]  # fmt: skip
+    assert "does not say which faces" in run(*base)
+    assert "both faces" in run(*base, "--faces", "both")
+    with pytest.raises(AreakitError, match="measured for all over"):
+        run(*base, "--faces", "both", "--part", str(bench / "part.json"))
+
+
+def test_a_plan_in_python_and_its_json_give_the_same_price(bench: Path) -> None:
+    from areakit.records.plan_json import plan_json
+    from areakit.service.plan import PlanRequest, plan
+
+    made = plan(
+        PlanRequest(process="nickel-tank", layers={"nickel": "25 um"}, area="35.1 cm2", efficiency={"": "95 %"})
+    )
+    rates = (bench / "rates.toml").read_text(encoding="utf-8")
+    from_object = quote(QuoteRequest(plan=made, rates=rates, faces="all"))
+    from_text = quote(QuoteRequest(plan=json.dumps(plan_json(made)), rates=rates, faces="all"))
+    assert from_object == from_text
+    assert from_object.quote.job.faces == "all over (both faces and the edges)"

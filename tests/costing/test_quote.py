@@ -44,7 +44,15 @@ def job(*, time: float | None = 540.0, spread: float = 0.0, pieces: int = 10) ->
         solution_volume=0.1e-3,
     )  # fmt: skip
     area = Measured(value=43e-4, unit="m2", budget={})
-    return PlannedJob(title="gold", area=area, area_words="typed", pieces=pieces, layers=(layer,), cautions=("care",))
+    return PlannedJob(
+        title="gold",
+        area=area,
+        area_words="typed",
+        pieces=pieces,
+        layers=(layer,),
+        cautions=("care",),
+        faces="both faces",
+    )
 
 
 def amounts(quote: Quote) -> dict[str, str]:

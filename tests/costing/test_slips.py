@@ -288,3 +288,13 @@ def test_random_masses_are_not_explained_more_often_than_chance_allows() -> None
     print(f"{counted}; stated {100 * stated:.2f} %, bound {100 * bound:.2f} %")
     assert rate <= bound + 3 * math.sqrt(bound * (1 - bound) / len(ratios))
     assert abs(rate - stated) < 3 * math.sqrt(rate * (1 - rate) / len(ratios)) + 0.005
+
+
+def test_two_slips_together_are_tried_only_when_asked_for() -> None:
+    """One face for two and in2 for cm2: 9.2448 / 2 / 6.4516 cm2."""
+    claims = read_claims({"area": "0.71647 cm2", "faces": "both", "uncertainty": "0.5%"})
+    part = disk(24.26, 1.75, percent=0.5)
+    assert check_claims(claims, part).unexplained() == ("area",)
+    both = check_claims(claims, part, two_slips=True)
+    assert {"one-face", "cm2-in2"} in [set(one.keys) for one in both.explanations]
+    assert all(len(one.slips) == 2 for one in both.explanations)

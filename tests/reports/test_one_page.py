@@ -46,7 +46,8 @@ def a_quote(cautions: int = 10) -> Quote:
         solution_volume=None,
     )  # fmt: skip
     job = PlannedJob(
-        title="gold by brush", area=Measured(value=20.7e-4, unit="m2"), area_words="typed", pieces=5, layers=(layer,),
+        title="gold by brush", area=Measured(value=20.7e-4, unit="m2"), area_words="typed", pieces=5,
+        faces="all over (both faces and the edges)", layers=(layer,),
         cautions=tuple(f"Caution number {n} about something that needs care." for n in range(cautions)),
     )  # fmt: skip
     price = metal_price("gold", "75.30 EUR/g", dated="2026-01-31", basis="selling price", currency="EUR")
