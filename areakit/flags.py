@@ -75,7 +75,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "LOOKS_UNDECIDED": (
         "A region of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm may be metal or not; "
         "it would move the area by {percent:.1f} %.",
-        "Say which it is with --metal or --hole and that point, or take the photo again with softer light.",
+        "Half of it was taken off, and the uncertainty covers both; a blue window or softer light decides it.",
     ),
     "SMALL_HOLES": (
         "{count} hole(s) are narrower than {limit_mm:.1f} mm and cannot be measured in this photo.",

@@ -29,6 +29,10 @@ NARROWEST_WALL_PX = 3.0
 WIDEST_REACH_PX = 250
 WALL_HUE = 0.3
 """Hue outside an edge, relative to the metal's, from which a wall and not the sheet is seen there."""
+LEAST_HUE = 0.06
+"""Difference in log colour between metal and sheet below which hue says nothing."""
+SHEET_HUE = 0.45
+"""Share of the metal's hue below which darker ground is the sheet in a shadow."""
 TELLING_HUE = 0.35
 """Difference in log colour between metal and sheet from which hue tells them apart."""
 BROAD_PX = 9
@@ -102,20 +106,35 @@ def trace_ring(
     coarse = small.to_full(ring + [sheet.left, sheet.top])
     points, normals = _resample(coarse, float(small.factor), smooth=1, hole=hole)
     half = small.factor + small.factor // 2 + 3
-    metric = None
-    for reach in (half, max(6, half // 2)):
+    metric, face_hue = _metal_colour(photo, sheet, points, normals, 2 * half)
+    for turn, reach in enumerate((half, half, half, max(6, half // 2))):
         profiles = read_profiles(photo.pixels, points, normals, reach)
-        metric = metric or _colour_metric(sheet.colour, profiles.encoded[:, :3].mean(axis=1))
-        centre = _outermost_sharp(_change(profiles.encoded, metric))
+        shadowed = _shadowed(profiles.values, metric, face_hue)
+        centre = _outermost_sharp(_change(profiles.encoded, metric), shadowed)
         found = profiles.start_px + (centre[:, None] + 0.5) * profiles.step_px
         offset = np.einsum("ij,ij->i", found - points, normals)
+        in_shadow = _vote(shadowed[:, 1 : reach // 2].mean(axis=1) > 0.7, 3)
+        if turn < 3 and not in_shadow.any():
+            continue
+        offset = np.where(in_shadow, -float(reach), offset) if turn < 3 else offset
         points = points + _despiked(offset, float(reach))[:, None] * normals
-        points, normals = _resample(points, float(small.factor) if reach == half else SPACING_PX, smooth=1, hole=hole)
+        points, normals = _resample(points, float(small.factor) if turn < 3 else SPACING_PX, smooth=1, hole=hole)
     wall_px = _seen_wall(camera, points, normals, height_mm)
-    assert metric is not None
     doubt_px = float(np.mean(_doubt(_change(profiles.encoded, metric)) * profiles.across))
     top = _on_top_edge(photo, metric, points, normals, wall_px)
-    return _refine(photo, sheet, metric, points, normals, hole=hole, top=top, wall_px=wall_px, doubt_px=doubt_px)
+    return _refine(
+        photo, sheet, metric, points, normals, face_hue=face_hue, hole=hole, top=top, wall_px=wall_px, doubt_px=doubt_px
+    )
+
+
+def _metal_colour(
+    photo: Photo, sheet: SheetDistance, points: Floats, normals: Floats, depth: int
+) -> tuple[_ColourMetric, float]:
+    """Return how colour counts for this part, and the usual hue of its face, from samples deep inside."""
+    profiles = read_profiles(photo.pixels, points, normals, depth)
+    metric = _colour_metric(sheet.colour, profiles.encoded[:, :4].mean(axis=1))
+    colour = np.log(profiles.values[:, :4].mean(axis=1) / metric.linear + np.float32(0.03))
+    return metric, float(np.median(_hue(colour)))
 
 
 def _seen_wall(camera: Camera, points: Floats, normals: Floats, height_mm: float) -> Floats:
@@ -239,7 +258,24 @@ def _doubt(change: Singles) -> Floats:
     return np.maximum(outermost - change.argmax(axis=1), 0).astype(float)
 
 
-def _outermost_sharp(change: Singles, enough: float = SHARP_ENOUGH) -> npt.NDArray[np.intp]:
+def _shadowed(values: Singles, metric: _ColourMetric, face_hue: float) -> Flags:
+    """Tell for each step of the profiles, shape (n, m - 1), whether what lies just inside it is sheet in a shadow.
+
+    That is so where it is darker than the bare sheet and of the sheet's hue, provided that the metal's hue differs.
+    """
+    colour = _along_ring(np.log(values / metric.linear + np.float32(0.03)), 2 * NEIGHBOURS)
+    colour = _box(colour, 3)
+    hue = np.linalg.norm(colour - colour.mean(axis=2, keepdims=True), axis=2)
+    shade = colour.mean(axis=2)
+    if face_hue < LEAST_HUE:
+        return np.zeros((len(values), values.shape[1] - 1), dtype=bool)
+    inside = np.concatenate([hue[:, :1], hue[:, :-2]], axis=1), np.concatenate([shade[:, :1], shade[:, :-2]], axis=1)
+    return np.asarray((inside[0] < SHEET_HUE * face_hue) & (inside[1] < -0.08))
+
+
+def _outermost_sharp(
+    change: Singles, shadowed: Flags | None = None, enough: float = SHARP_ENOUGH
+) -> npt.NDArray[np.intp]:
     """Return for each profile the outermost local peak of change that is nearly as sharp as the sharpest.
 
     Inside the part relief and highlights can be sharper than its edge; outside it there is only sheet and soft shadow.
@@ -251,6 +287,8 @@ def _outermost_sharp(change: Singles, enough: float = SHARP_ENOUGH) -> npt.NDArr
     peak = np.zeros(change.shape, dtype=bool)
     peak[:, 1:-1] = (change[:, 1:-1] >= change[:, :-2]) & (change[:, 1:-1] > change[:, 2:])
     peak &= change >= np.maximum(least, 1e-6)
+    if shadowed is not None:
+        peak &= ~shadowed
     last = change.shape[1] - 1 - peak[:, ::-1].argmax(axis=1)
     return np.where(peak.any(axis=1), last, change.argmax(axis=1))
 
@@ -262,6 +300,7 @@ def _refine(
     points: Floats,
     normals: Floats,
     *,
+    face_hue: float,
     hole: bool,
     top: Flags,
     wall_px: Floats,
@@ -272,7 +311,8 @@ def _refine(
     rows = np.arange(len(points))
     middle = FINE_HALF_PX
     change = _change(profiles.encoded, metric)
-    centre = _outermost_sharp(change[:, middle - 5 : middle + 5]) + middle - 5
+    shadowed = _shadowed(profiles.values, metric, face_hue)[:, middle - 5 : middle + 5]
+    centre = _outermost_sharp(change[:, middle - 5 : middle + 5], shadowed) + middle - 5
     cross = half_level(signal, centre, near=3, far=5, smooth=4)
     sigma = float(np.median(cross.sigma_px[cross.found] * profiles.across[cross.found])) if cross.found.any() else 9.0
     if sigma > 1.4:
