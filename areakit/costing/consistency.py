@@ -170,7 +170,7 @@ def _mass_against_charge(claims: Claims, part: MeasuredPart | None) -> Compariso
     charge, uses = _charge(claims)
     if charge is None or claims.mass is None or claims.electrons is None:
         return None
-    return _by_faraday(claims, "mass-charge", "metal mass", claims.mass, charge, ("mass", *uses))
+    return _by_faraday(claims, "mass-charge", words="metal mass", mass=claims.mass, charge=charge, uses=("mass", *uses))
 
 
 def _charge_against_layer(claims: Claims, part: MeasuredPart | None) -> Comparison | None:
@@ -178,11 +178,13 @@ def _charge_against_layer(claims: Claims, part: MeasuredPart | None) -> Comparis
     mass, others = _mass_of_layer(claims, part)
     if charge is None or mass is None or claims.mass is not None or claims.factor is not None:
         return None
-    return _by_faraday(claims, "layer-charge", layer_words(claims), mass, charge, (*others, *uses))
+    return _by_faraday(
+        claims, "layer-charge", words=layer_words(claims), mass=mass, charge=charge, uses=(*others, *uses)
+    )
 
 
 def _by_faraday(
-    claims: Claims, key: str, words: str, mass: Measured, charge: Measured, uses: tuple[str, ...]
+    claims: Claims, key: str, *, words: str, mass: Measured, charge: Measured, uses: tuple[str, ...]
 ) -> Comparison:
     """Compare a mass with what Faraday's law gives; without an efficiency, compare the one that they imply."""
     per_coulomb = _equivalent(claims)
@@ -191,10 +193,10 @@ def _by_faraday(
         title = f"{words} against charge × efficiency (Faraday)"
         return Comparison(key=key, title=title, claimed=mass, expected=expected, uses=(*uses, "efficiency"))
     implied = propagate(lambda m, q: m / (q * per_coulomb), mass, charge, unit="1")
-    return _implied(claims, key, f"efficiency that {words} and charge imply", implied, uses)
+    return _implied(claims, key, title=f"efficiency that {words} and charge imply", implied=implied, uses=uses)
 
 
-def _implied(claims: Claims, key: str, title: str, implied: Measured, uses: tuple[str, ...]) -> Comparison:
+def _implied(claims: Claims, key: str, *, title: str, implied: Measured, uses: tuple[str, ...]) -> Comparison:
     """Compare an implied efficiency with the nearest possible one: anything from 5 to 100 % is possible."""
     nearest = min(max(implied.value, LOWEST_EFFICIENCY), 1.0)
     note = f"implies a cathode efficiency of {implied.value * 100:.3g} %{_usual(claims)}"
@@ -250,7 +252,9 @@ def _factor_against_faraday(claims: Claims, part: MeasuredPart | None) -> Compar
     per_coulomb = _equivalent(claims)
     if claims.efficiency is None:
         implied = propagate(lambda f, rho: rho / (f * per_coulomb), claims.factor, claims.density, unit="1")
-        return _implied(claims, "factor", "efficiency that the plating factor implies", implied, ("factor",))
+        return _implied(
+            claims, "factor", title="efficiency that the plating factor implies", implied=implied, uses=("factor",)
+        )
     return Comparison(
         key="factor",
         title="plating factor against density and efficiency (Faraday)",

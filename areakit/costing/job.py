@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
-from areakit.uncertainty import Measured
+from areakit.uncertainty import Measured, propagate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,3 +63,21 @@ class PlannedJob:
     cautions: tuple[str, ...]
     findings: tuple[str, ...] = ()
     faces: str | None = None
+
+
+def at_pieces(job: PlannedJob, pieces: int) -> PlannedJob:
+    """Return the same job for another number of pieces: what comes with each piece grows, the sleeve does not."""
+    factor = pieces / job.pieces
+    layers = tuple(
+        replace(
+            layer,
+            mass=propagate(lambda m: m * factor, layer.mass, unit="kg"),
+            losses=tuple(
+                loss if loss.fixed else replace(loss, held=loss.held * factor, recovered=loss.recovered * factor)
+                for loss in layer.losses
+            ),
+            solution_volume=None if layer.solution_volume is None else layer.solution_volume * factor,
+        )
+        for layer in job.layers
+    )
+    return replace(job, pieces=pieces, layers=layers)

@@ -47,7 +47,7 @@ def read_money(text: str, name: str) -> tuple[Measured, str]:
     amount, code, per = _match(body, text)
     if per is not None or code is None:
         raise InputError(f"{text[:40]!r} is not an amount with its currency.", remedy='Write it as "87.40 EUR".')
-    return _measured(amount, body, spread, name, code), check_currency(code)
+    return _measured(amount, body, spread=spread, name=name, unit=code), check_currency(code)
 
 
 def read_price(text: str, name: str) -> tuple[Measured, str]:
@@ -62,7 +62,7 @@ def read_price(text: str, name: str) -> tuple[Measured, str]:
     amount, code, per = _match(body, text)
     if per is None or code is None:
         raise InputError(f"{text[:40]!r} is not a price per mass.", remedy=_HOW)
-    quoted = _measured(amount, body, spread, name, code)
+    quoted = _measured(amount, body, spread=spread, name=name, unit=code)
     mass = parse(f"1 {per}" if not per[0].isdigit() else per, "mass")
     return Measured(
         value=quoted.value / mass, unit=f"{code}/kg", budget={k: s / mass for k, s in quoted.budget.items()}
@@ -85,7 +85,7 @@ def _match(body: str, text: str) -> tuple[Decimal, str | None, str | None]:
     return Decimal(match.group(1).replace(",", ".")), match.group(2), match.group(3)
 
 
-def _measured(amount: Decimal, body: str, spread: str | None, name: str, unit: str) -> Measured:
+def _measured(amount: Decimal, body: str, *, spread: str | None, name: str, unit: str) -> Measured:
     value = float(amount)
     if not value > 0:
         raise RangeError(f"The {name} must be above zero.", remedy=_HOW)

@@ -72,11 +72,15 @@ def _unit_slips(claims: Claims) -> Iterator[Slip]:
     for field, key, factor, words in _unit_factors():
         if getattr(claims, field) is not None:
             first, second = words.split(" for ", 1)
-            yield _scaled(claims, field, key, f"{_named(field)}: {words}, {_off(factor)}", factor)
+            yield _scaled(claims, field, key=key, words=f"{_named(field)}: {words}, {_off(factor)}", factor=factor)
             if "(" not in second:
                 words = f"{second} for {first}"
             yield _scaled(
-                claims, field, f"{key}-reverse", f"{_named(field)}: {words}, {_off(1.0 / factor)}", 1.0 / factor
+                claims,
+                field,
+                key=f"{key}-reverse",
+                words=f"{_named(field)}: {words}, {_off(1.0 / factor)}",
+                factor=1.0 / factor,
             )
     for field in ("area", "thickness", "mass", "charge"):
         if getattr(claims, field) is None:
@@ -86,8 +90,8 @@ def _unit_slips(claims: Claims) -> Iterator[Slip]:
                 continue  # dm² for cm² says it better
             name = f"decimal-{places.split()[0]}"
             words = f"{_named(field)}: the decimal point is {places} off (a wrong power of ten in a conversion), "
-            yield _scaled(claims, field, f"{name}-high", words + _off(factor), factor)
-            yield _scaled(claims, field, f"{name}-low", words + _off(1.0 / factor), 1.0 / factor)
+            yield _scaled(claims, field, key=f"{name}-high", words=words + _off(factor), factor=factor)
+            yield _scaled(claims, field, key=f"{name}-low", words=words + _off(1.0 / factor), factor=1.0 / factor)
 
 
 def _off(factor: float) -> str:
@@ -99,7 +103,7 @@ def _named(field: str) -> str:
     return {"factor": "plating factor", "price": "metal price"}.get(field, field)
 
 
-def _scaled(claims: Claims, field: str, key: str, words: str, factor: float, choice: Choice | None = None) -> Slip:
+def _scaled(claims: Claims, field: str, *, key: str, words: str, factor: float, choice: Choice | None = None) -> Slip:
     """Return the slip that made a claim ``factor`` times what it should be."""
     claim: Measured = getattr(claims, field)
     true = propagate(lambda x: x / factor, claim, unit=claim.unit)
@@ -124,20 +128,20 @@ def _area_slips(claims: Claims, part: MeasuredPart | None) -> Iterator[Slip]:
             continue
         for key, words, wrong in _wrong_areas(part, shapes, choice, counted=claims.faces is not None):
             said = f"area: {words}" if claims.faces else f"area of {WORDS[choice]}: {words}"
-            yield _scaled(claims, "area", key, said, wrong / (true.value * 1e6), choice)
+            yield _scaled(claims, "area", key=key, words=said, factor=wrong / (true.value * 1e6), choice=choice)
 
 
 def _area_slips_without_outline(claims: Claims) -> Iterator[Slip]:
-    yield _scaled(claims, "area", "one-face", "area: one face was counted for two", 0.5)
-    yield _scaled(claims, "area", "two-faces", "area: two faces were counted for one", 2.0)
-    yield _scaled(claims, "area", "radius", "area: the diameter was taken as the radius", 4.0)
-    yield _scaled(claims, "area", "diameter", "area: the radius was taken as the diameter", 0.25)
+    yield _scaled(claims, "area", key="one-face", words="area: one face was counted for two", factor=0.5)
+    yield _scaled(claims, "area", key="two-faces", words="area: two faces were counted for one", factor=2.0)
+    yield _scaled(claims, "area", key="radius", words="area: the diameter was taken as the radius", factor=4.0)
+    yield _scaled(claims, "area", key="diameter", words="area: the radius was taken as the diameter", factor=0.25)
     yield from _print_slips_plain(claims)
 
 
 def _print_slips_plain(claims: Claims) -> Iterator[Slip]:
     for key, words, scale in _PRINTS:
-        yield _scaled(claims, "area", key, f"area: {words}", scale**-2)
+        yield _scaled(claims, "area", key=key, words=f"area: {words}", factor=scale**-2)
 
 
 _PRINTS = (

@@ -83,7 +83,9 @@ class Verdict:
     @property
     def chance(self) -> dict[str, float]:
         """For each comparison that does not agree, the share of random figures that one of the slips would fit."""
-        return {key: _chance(key, self.comparisons, self.tried, self.part) for key in self.failing}
+        return {
+            key: _chance(key, comparisons=self.comparisons, tried=self.tried, part=self.part) for key in self.failing
+        }
 
     @property
     def agrees(self) -> bool:
@@ -167,7 +169,9 @@ def _ordered(found: list[Explanation]) -> tuple[Explanation, ...]:
     )
 
 
-def _chance(key: str, comparisons: tuple[Comparison, ...], tried: tuple[Slip, ...], part: MeasuredPart | None) -> float:
+def _chance(
+    key: str, *, comparisons: tuple[Comparison, ...], tried: tuple[Slip, ...], part: MeasuredPart | None
+) -> float:
     """Return the share of random figures that one of the slips would explain.
 
     Each slip fits figures in a band round its own ratio, as wide as the uncertainty allows. The share is the length of

@@ -66,7 +66,7 @@ def _write(leaf: Leaf, verdict: Verdict, face: Typeface) -> None:
         for words in claim_words(verdict.claims):
             leaf.text(words, mark="•")
     if part is not None:
-        _outline(leaf, part, top, face)
+        _outline(leaf, part=part, top=top, face=face)
     _table(leaf, verdict)
     _floor(leaf, verdict)
     _explanations(leaf, verdict)
@@ -96,7 +96,7 @@ def _measured(leaf: Leaf, part: MeasuredPart) -> None:
     leaf.text(f"thickness: {thickness}", mark="•")
 
 
-def _outline(leaf: Leaf, part: MeasuredPart, top: float, face: Typeface) -> None:
+def _outline(leaf: Leaf, *, part: MeasuredPart, top: float, face: Typeface) -> None:
     below = leaf.y
     leaf.y = top
     with leaf.column(leaf.right - ROOM_MM[0], leaf.right):

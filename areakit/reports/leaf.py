@@ -128,12 +128,12 @@ class Leaf:
             if width_of(longer, size=size, font=font) <= width:
                 lines[-1] = longer
             else:
-                pieces = _broken(word, width, size, font)
+                pieces = _broken(word, width=width, size=size, font=font)
                 lines = [*lines[: -1 if not lines[-1] else None], *pieces]
         return lines
 
 
-def _broken(word: str, width: float, size: float, font: str) -> list[str]:
+def _broken(word: str, *, width: float, size: float, font: str) -> list[str]:
     """Break a word that is wider than a line."""
     pieces = [""]
     for letter in word:
@@ -154,7 +154,7 @@ def one_page(write: Callable[[Leaf], None], *, paper: str, face: Typeface, title
     if paper not in PAPERS_MM:
         raise InputError(f"There is no paper {paper[:20]!r}.", remedy="Choose a4 or letter.")
     width, height = PAPERS_MM[paper]
-    size = next((size for size in SIZES if _fits(write, width, height, face, size)), None)
+    size = next((size for size in SIZES if _fits(write, width, height=height, face=face, size=size)), None)
     if size is None:
         raise InputError("There is more to say than fits one page.", remedy="Use --json, which holds everything.")
     buffer = io.BytesIO()
@@ -169,7 +169,7 @@ def one_page(write: Callable[[Leaf], None], *, paper: str, face: Typeface, title
     return buffer.getvalue()
 
 
-def _fits(write: Callable[[Leaf], None], width: float, height: float, face: Typeface, size: float) -> bool:
+def _fits(write: Callable[[Leaf], None], width: float, *, height: float, face: Typeface, size: float) -> bool:
     leaf = Leaf(pen=None, width=width, height=height, face=face, size=size)
     write(leaf)
     return leaf.y <= leaf.bottom

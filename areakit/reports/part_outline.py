@@ -55,14 +55,14 @@ def draw_outline(pen: Pen, rings: Sequence[Ring], *, room: tuple[float, float], 
     pen.canvas.setLineWidth(0.15 * mm)
     pen.canvas.setDash([])
     pen.canvas.drawPath(path, stroke=1, fill=1, fillMode=0)
-    _size(pen, (x, y + tall + 2.5), wide, f"{right - left:.4g} mm", face)
+    _size(pen, (x, y + tall + 2.5), length=wide, words=f"{right - left:.4g} mm", face=face)
     with pen.at(x + wide + 2.5, y + tall, turn_deg=90.0):
-        _size(pen, (0.0, 0.0), tall, f"{high - low:.4g} mm", face)
+        _size(pen, (0.0, 0.0), length=tall, words=f"{high - low:.4g} mm", face=face)
     words = f"outline, {scale_words(scale)} (not a scale to measure by)"
     pen.text(0.0, room[1] - 1.0, words, size=NOTE, font=face.regular)
 
 
-def _size(pen: Pen, start: tuple[float, float], length: float, words: str, face: Typeface) -> None:
+def _size(pen: Pen, start: tuple[float, float], *, length: float, words: str, face: Typeface) -> None:
     """Draw a size along x: ticks at both ends, a line where there is room, and the figure in its middle."""
     x, y = start
     half = width_of(words, size=NOTE, font=face.regular) / 2 + 0.8

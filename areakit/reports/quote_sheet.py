@@ -53,10 +53,12 @@ def quote_pdf(
     face, head = typeface(font), heading or Heading()
     said = [head.job, head.customer, head.sender, *(price.basis for price in quote.metal_prices)]
     face.check(said)
-    return one_page(lambda leaf: _write(leaf, quote, part, head, face), paper=paper, face=face, title="Quote")
+    return one_page(
+        lambda leaf: _write(leaf, quote, part=part, head=head, face=face), paper=paper, face=face, title="Quote"
+    )
 
 
-def _write(leaf: Leaf, quote: Quote, part: MeasuredPart | None, head: Heading, face: Typeface) -> None:
+def _write(leaf: Leaf, quote: Quote, *, part: MeasuredPart | None, head: Heading, face: Typeface) -> None:
     top = leaf.y
     split = leaf.right - ROOM_MM[0] - 4.0 if part is not None else leaf.right
     with leaf.column(leaf.left, split):
@@ -65,7 +67,7 @@ def _write(leaf: Leaf, quote: Quote, part: MeasuredPart | None, head: Heading, f
         for words in layer_words(quote):
             leaf.text(words, mark="•")
     if part is not None:
-        _outline(leaf, part, top, face)
+        _outline(leaf, part=part, top=top, face=face)
     _table(leaf, quote)
     _breaks(leaf, quote)
     leaf.heading("What the price rests on")
@@ -87,7 +89,7 @@ def _head(leaf: Leaf, quote: Quote, head: Heading) -> None:
     leaf.text(f"Date: {quote.quoted_on.isoformat()}. Holds until {quote.valid_until.isoformat()}.")
 
 
-def _outline(leaf: Leaf, part: MeasuredPart, top: float, face: Typeface) -> None:
+def _outline(leaf: Leaf, *, part: MeasuredPart, top: float, face: Typeface) -> None:
     below = leaf.y
     leaf.y = top
     with leaf.column(leaf.right - ROOM_MM[0], leaf.right):

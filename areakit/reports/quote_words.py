@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from areakit.costing.prices import as_decimal, money_words, rounded, step_of
-from areakit.costing.quote import Quote, QuoteLine
+from areakit.costing.quote import Quote
+from areakit.costing.quote_lines import QuoteLine
 from areakit.units import show
 
 

@@ -42,14 +42,14 @@ def check(request: CheckRequest) -> tuple[Verdict, ...]:
     part = choose_part(request.part, request.part_number) if request.part is not None else None
     rows = read_claim_rows(request.file) if request.file is not None else [{}]
     verdicts = tuple(
-        _verdict({**request.claims, **row}, part, number if len(rows) > 1 else None, request)
+        _verdict({**request.claims, **row}, part=part, row=number if len(rows) > 1 else None, request=request)
         for number, row in enumerate(rows, start=1)
     )
     logger.info("checked %d claims, %d disagree", len(verdicts), sum(not one.agrees for one in verdicts))
     return verdicts
 
 
-def _verdict(entries: dict[str, str], part: MeasuredPart | None, row: int | None, request: CheckRequest) -> Verdict:
+def _verdict(entries: dict[str, str], *, part: MeasuredPart | None, row: int | None, request: CheckRequest) -> Verdict:
     if row is not None and not entries.get("name"):
         entries = {**entries, "name": f"line {row}"}
     try:

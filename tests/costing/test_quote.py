@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from areakit.costing.job import MetalLoss, PlannedJob, QuotedLayer
+from areakit.costing.job import MetalLoss, PlannedJob, QuotedLayer, at_pieces
 from areakit.costing.prices import MetalPrice
-from areakit.costing.quote import Quote, at_pieces, make_quote
+from areakit.costing.quote import Quote, make_quote
 from areakit.costing.rates import Rates, metal_price
 from areakit.errors import InputError
 from areakit.uncertainty import Measured
