@@ -11,7 +11,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from areakit.errors import InputError, RangeError
 from areakit.plating.efficiency import half_digit
 from areakit.uncertainty import COVERAGE_FACTOR, Measured
-from areakit.units import dimension, parse, si_factor
+from areakit.units import parse
 
 _CODE = re.compile(r"[A-Z]{3}")
 _AMOUNT = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*([A-Za-z]{3})?\s*(?:(?:/|per\s)\s*(.+?))?\s*")
@@ -136,9 +136,3 @@ def price_words(price: MetalPrice) -> str:
     """Return a metal price as it was written, with its date and basis."""
     basis = f", {price.basis}" if price.basis else ""
     return f"{price.metal} at {price.text} of {price.dated.isoformat()}{basis}"
-
-
-def per_unit(price: MetalPrice, unit: str) -> float:
-    """Return a metal price per one mass unit."""
-    assert dimension(unit) == "mass"
-    return price.per_kg.value * si_factor(unit)

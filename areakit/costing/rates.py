@@ -17,7 +17,6 @@ from areakit.costing.prices import MetalPrice, check_currency, read_price
 from areakit.errors import InputError
 from areakit.units import parse
 
-ZERO = Decimal(0)
 PRECIOUS = ("gold", "silver", "palladium", "platinum", "rhodium")
 
 
