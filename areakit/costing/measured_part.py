@@ -73,7 +73,7 @@ class MeasuredPart:
     def masked(self) -> bool:
         """Whether the plated area is other than the plain faces and walls: masked, or with relief."""
         plain = self.area(self.faces)
-        return plain is not None and abs(self.plated.value / (plain.value * 1e6) - 1.0) > 1e-3
+        return plain is not None and abs(square_metres(self.plated).value / plain.value - 1.0) > 1e-3
 
 
 def read_choice(text: str) -> Choice:

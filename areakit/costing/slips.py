@@ -15,7 +15,7 @@ from areakit.costing.consistency import WHOLE
 from areakit.costing.measured_part import SHARES, WORDS, Choice, MeasuredPart
 from areakit.geometry.enclosing import Enclosing, PlainShape, enclosing_shapes
 from areakit.uncertainty import Measured, propagate
-from areakit.units import convert
+from areakit.units import convert, in_unit
 
 MINUTES = 60.0
 FIT_TO_LETTER = 279.4 / 297.0
@@ -128,7 +128,7 @@ def _area_slips(claims: Claims, part: MeasuredPart | None) -> Iterator[Slip]:
             continue
         for key, words, wrong in _wrong_areas(part, shapes, choice, counted=claims.faces is not None):
             said = f"area: {words}" if claims.faces else f"area of {WORDS[choice]}: {words}"
-            yield _scaled(claims, "area", key=key, words=said, factor=wrong / (true.value * 1e6), choice=choice)
+            yield _scaled(claims, "area", key=key, words=said, factor=wrong / in_unit(true, "mm2").value, choice=choice)
 
 
 def _area_slips_without_outline(claims: Claims) -> Iterator[Slip]:

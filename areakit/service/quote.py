@@ -14,6 +14,7 @@ from areakit.costing.quote import Quote, make_quote
 from areakit.costing.rates import Rates, metal_price, read_rates
 from areakit.errors import InputError, RangeError
 from areakit.flags import flag
+from areakit.plating.deposit import square_metres
 from areakit.plating.plan import Plan
 from areakit.records.measured_parts import choose_part
 from areakit.records.plan_json import plan_json
@@ -107,7 +108,7 @@ def _rates(request: QuoteRequest) -> Rates:
 def _compare_area(result: Quote, part: MeasuredPart | None) -> Quote:
     if part is None:
         return result
-    planned, measured = result.job.area.value, part.plated.value * 1e-6
+    planned, measured = result.job.area.value, square_metres(part.plated).value
     if abs(planned / measured - 1.0) <= _SAME_AREA:
         return result
     told = flag("PLAN_OTHER_AREA", planned_cm2=planned * 1e4, measured_cm2=measured * 1e4)
