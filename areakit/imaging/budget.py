@@ -28,9 +28,8 @@ BRIDGED_PX = 1.0
 PALE_SHEET_MM = 0.18
 """Edge of a part 1 mm thick or more on white or grey paper, where its rim mirrors the sheet and its shadow is grey like
 metal: standard uncertainty (coins on paper, real photos). [mm]"""
-WALL_SHARE_PALE = 0.5
 WALL_SHARE = 0.2
-"""Half width of the share of a seen wall that may have been taken for face or for sheet."""
+"""Share of a seen wall that stays open even where it is clear what was seen."""
 UNKNOWN_HEIGHT_MM = 1.0
 """Standard uncertainty of the height of a face of which nobody gave the thickness. [mm]"""
 POINTS_PER_RING = 120
@@ -232,6 +231,16 @@ def _add_walls(
     if height is None:
         return
     lengths = _lengths(outer, rings_mm)
-    wall = sum(float(np.maximum(r.wall_px, 0.0).mean()) * length for r, length in zip(rings, lengths, strict=True))
-    share = WALL_SHARE if coloured_sheet else WALL_SHARE_PALE
-    shares.add("seen wall", share / np.sqrt(3.0) * wall * pixel, 0.0, 0.0)
+    open_wall = sum(_open_wall_px(ring) * length for ring, length in zip(rings, lengths, strict=True))
+    shares.add("seen wall", open_wall * pixel, 0.0, 0.0)
+
+
+def _open_wall_px(ring: EdgeRing) -> float:
+    """Mean standard uncertainty of where the wall ends. [px]
+
+    A wall is taken for what it was told to be, give or take a tenth; where that is open, for anything from none to all
+    of it (rectangular).
+    """
+    wall = np.maximum(ring.wall_px, 0.0)
+    doubt = np.clip(2.0 * np.minimum(ring.top, 1.0 - ring.top), WALL_SHARE, 1.0)
+    return float(np.mean(wall * doubt)) / np.sqrt(12.0)

@@ -27,6 +27,12 @@ WEAK_CONTRAST = 0.02
 OUTLIER_PX = 2.0
 NARROWEST_WALL_PX = 3.0
 WIDEST_REACH_PX = 250
+OPEN_WALL = 0.75
+"""Share of open walls that are taken as unseen, mirroring the sheet."""
+CLEAR_WALL_PX = 8.0
+"""Width from which a wall is told from face and sheet with certainty; a narrower one is lost in the edge's softness."""
+WALL_SHADE = 0.15
+"""Change of log colour that counts as another surface."""
 WALL_HUE = 0.3
 """Hue outside an edge, relative to the metal's, from which a wall and not the sheet is seen there."""
 LEAST_HUE = 0.06
@@ -62,8 +68,8 @@ class EdgeRing:
     hole : bool
     seen : ndarray of bool, shape (n,)
         False where the edge was bridged.
-    top : ndarray of bool, shape (n,)
-        Whether the point lies on the top edge of the part; otherwise on its bottom edge.
+    top : ndarray, shape (n,)
+        1 where the point lies on the top edge of the part, 0 where on its bottom edge, between where that is open.
     wall_px : ndarray, shape (n,)
         How wide the wall is seen there; negative where it faces away from the camera. [px]
     doubt_px : float
@@ -82,7 +88,7 @@ class EdgeRing:
     normals: Floats
     hole: bool
     seen: Flags
-    top: Flags
+    top: Floats
     wall_px: Floats
     doubt_px: float
     sigma_px: float
@@ -121,7 +127,7 @@ def trace_ring(
         points, normals = _resample(points, float(small.factor) if turn < 3 else SPACING_PX, smooth=1, hole=hole)
     wall_px = _seen_wall(camera, points, normals, height_mm)
     doubt_px = float(np.mean(_doubt(_change(profiles.encoded, metric)) * profiles.across))
-    top = _on_top_edge(photo, metric, points, normals, wall_px)
+    top = _top_share(photo, metric, points, normals, wall_px)
     return _refine(
         photo, sheet, metric, points, normals, face_hue=face_hue, hole=hole, top=top, wall_px=wall_px, doubt_px=doubt_px
     )
@@ -146,34 +152,36 @@ def _seen_wall(camera: Camera, points: Floats, normals: Floats, height_mm: float
     return -np.einsum("ij,ij->i", lifted - points, normals)
 
 
-def _on_top_edge(photo: Photo, metric: _ColourMetric, points: Floats, normals: Floats, wall_px: Floats) -> Flags:
-    """Tell for each edge point, shape (n,), whether it lies on the top edge of the part or on its bottom edge.
+def _top_share(photo: Photo, metric: _ColourMetric, points: Floats, normals: Floats, wall_px: Floats) -> Floats:
+    """Tell for each edge point, shape (n,), whether it lies on the part's top edge (1), its bottom edge (0) or which is open.
 
-    Where the wall faces away only the top edge can be seen. Where the wall is seen, its colour must stand on one side of
-    the edge found: outside it, between the edge and the bare sheet, if that is the top edge.
+    Where the wall faces away only the top edge can be seen. Where the wall is seen it stands on one side of the edge
+    found: outside, between the edge and the bare sheet, if that is the top edge; inside, between face and edge, if that
+    is the bottom edge. A polished wall mirrors the sheet beside it and cannot be seen at all; then neither shows.
     """
-    top = wall_px <= 0.0
-    wide = wall_px >= NARROWEST_WALL_PX
-    reach = int(np.ceil(1.9 * wall_px.max())) + 6 if wide.any() else 0
-    if not wide.any() or reach > WIDEST_REACH_PX:
-        return top
+    share = (wall_px <= 0.0).astype(float)
+    seen = wall_px > 0.0
+    reach = int(np.ceil(1.9 * wall_px.max())) + 6 if seen.any() else 0
+    if not seen.any() or reach > WIDEST_REACH_PX:
+        return share
     profiles = read_profiles(photo.pixels, points, normals, reach)
     steps = (np.arange(2 * reach + 1) - reach)[None, :] * profiles.across[:, None]
     colour = _along_ring(np.log(profiles.values / metric.linear + np.float32(0.03)), 2 * NEIGHBOURS)
     width = np.maximum(wall_px, NARROWEST_WALL_PX)[:, None]
-    beside = _band(colour, steps, 0.2 * width, 0.8 * width)
-    beyond = _band(colour, steps, 1.2 * width + 1.0, 1.7 * width + 4.0)
+    near, far = np.maximum(0.25 * width, 1.5), np.maximum(0.85 * width, 2.5)
+    outside, inside = _band(colour, steps, near, far), _band(colour, steps, -far, -near)
     face = _band(colour, steps, -1.7 * width - 4.0, -1.2 * width - 1.0)
-    metal, outside = _hue(face), _hue(beside)
-    by_hue = outside > WALL_HUE * metal
-    change = _change(profiles.encoded, metric)
-    middles = (steps[:, :-1] + steps[:, 1:]) / 2
-    foot = np.where(np.abs(middles - width) <= 0.35 * np.maximum(width, 4.0), change, 0.0).max(axis=1)
-    darker = (beyond - beside).mean(axis=1) > 0.15
-    usual = float(np.median(np.where(np.abs(middles) <= 2.0, change, 0.0).max(axis=1)))
-    by_foot = (foot > FAINT_EDGE * usual) & darker
-    chosen = np.where(metal > TELLING_HUE, by_hue, by_foot)
-    return np.asarray(top | (_vote(chosen & wide, 12) & (wall_px > 0.0)))
+    sheet = _band(colour, steps, 1.2 * width + 1.0, 1.7 * width + 4.0)
+    metal = _hue(face)
+    if float(np.median(metal)) > TELLING_HUE:
+        wall_outside = _hue(outside) > WALL_HUE * metal
+    else:
+        wall_outside = (sheet - outside).mean(axis=1) > WALL_SHADE
+    wall_inside = np.linalg.norm(inside - face, axis=1) > WALL_SHADE
+    votes = wall_outside.astype(np.float32) - wall_inside.astype(np.float32)
+    verdict = _round_mean3(np.where(seen, votes, 0.0)[:, None].astype(np.float32), 12)[:, 0]
+    certainty = np.minimum(1.0, wall_px / CLEAR_WALL_PX)
+    return np.where(seen, np.clip(OPEN_WALL + verdict * certainty, 0.0, 1.0), share)
 
 
 def _band(colour: Singles, steps: Floats, low: Floats, high: Floats) -> Singles:
@@ -302,7 +310,7 @@ def _refine(
     *,
     face_hue: float,
     hole: bool,
-    top: Flags,
+    top: Floats,
     wall_px: Floats,
     doubt_px: float,
 ) -> EdgeRing:
@@ -410,7 +418,7 @@ def to_millimetres(camera: Camera, ring: EdgeRing, height_mm: float) -> Floats:
     """Return the part's own edge in sheet millimetres, shape (n, 2).
 
     A point of the top edge is moved along the normal by what the height pushes it out (or in, where a wall below it is
-    seen but its foot is not); a point of the bottom edge lies in the sheet already.
+    seen but its foot is not); a point of the bottom edge lies in the sheet already. Where it is open, half is taken.
     """
     flat = camera.to_sheet(ring.points_px)
     if height_mm == 0.0:
@@ -419,9 +427,4 @@ def to_millimetres(camera: Camera, ring: EdgeRing, height_mm: float) -> Floats:
     centre = camera.centre_mm
     outward = np.einsum("ij,ij->i", normals, flat - centre[:2])
     shrink = height_mm / -centre[2]  # 1 - (H - t)/H
-    return np.asarray(flat - np.where(ring.top, outward * shrink, 0.0)[:, None] * normals)
-
-
-def top_plane(camera: Camera, ring: EdgeRing, height_mm: float) -> Floats:
-    """Return the ring as if all of it lay in the plane of the top face, shape (n, 2)."""
-    return camera.to_sheet(ring.points_px, height_mm)
+    return np.asarray(flat - (ring.top * outward * shrink)[:, None] * normals)
