@@ -13,12 +13,13 @@ from areakit.errors import MeasurementError, OutlineNotFound
 from areakit.flags import Flag, flag
 from areakit.geometry.outline import Outline
 from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, Sizes, measure_rings
+from areakit.imaging.closed_ring import signed_area
 from areakit.imaging.marks import find_scale
 from areakit.imaging.photo import Overview, Photo, overview
 from areakit.imaging.scale import CheckReading, PlaneScale
 from areakit.imaging.segment import Region, find_regions
 from areakit.imaging.sheet_colour import SheetDistance, sheet_distance
-from areakit.imaging.trace import EdgeRing, signed_area, to_millimetres, trace_ring
+from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
 from areakit.uncertainty import Measured
 
 Floats = npt.NDArray[np.float64]

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from PIL import ExifTags, Image, ImageOps
+from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
 from areakit.errors import FileError
 
@@ -216,7 +216,7 @@ def _to_rgb(image: Image.Image) -> Pixels:
 
 def _reason(error: Exception) -> str:
     text = str(error).lower()
-    if isinstance(error, Image.UnidentifiedImageError):
+    if isinstance(error, UnidentifiedImageError):
         return "is not a JPEG, PNG, TIFF, WebP or HEIC picture"
     if "truncated" in text or "not enough" in text or "end of file" in text or "premature" in text:
         return "is cut short: the end of the picture is missing"

@@ -116,7 +116,7 @@ def _components(mask: Flags, smallest: int) -> list[_Blob]:
 def _border(window: Flags) -> Flags:
     """The pixels of the window along its edge."""
     inner = cv2.erode(window.astype(np.uint8), np.ones((5, 5), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0)
-    return window & ~inner.astype(bool)
+    return np.asarray(window & ~inner.astype(bool))
 
 
 def _best_split(blob: _Blob, sheet: SheetDistance, border: Flags) -> list[Region]:

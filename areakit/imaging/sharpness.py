@@ -31,7 +31,8 @@ def softness_px(photo: Photo, small: Overview) -> float:
     half = max(16, 3 * small.factor)
     profiles = read_profiles(photo.pixels, points, normals, half)
     fine = np.asarray(profiles.values @ LUMINANCE)
-    signal = (fine[:, :-2] + fine[:, 1:-1] + fine[:, 2:]) / 3  # noise must not pass for a sharp edge
+    # noise must not pass for a sharp edge
+    signal = np.asarray((fine[:, :-2] + fine[:, 1:-1] + fine[:, 2:]) / 3, dtype=np.float32)
     centre, _ = steepest(signal)
     cross = half_level(signal, centre, near=half - 5, far=half - 2, smooth=0)
     sigma = (cross.sigma_px * profiles.across)[
