@@ -95,8 +95,12 @@ def write_overlay(result: MeasureResult, path: Path) -> None:
     from areakit.units import show
 
     assert result.photo is not None
+    few = len(result.parts) <= 12
     labelled = [
-        Labelled(rings_px=part.rings_px, lines=(f"{part.part_id}", show(part.surface.face, "cm2")))
+        Labelled(
+            rings_px=part.rings_px,
+            lines=(f"{part.part_id}:  {show(part.surface.face, 'cm2')}",) if few else (f"{part.part_id}",),
+        )
         for part in result.parts
     ]
     if result.error is not None:
