@@ -58,6 +58,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "{percent:.0f} % of the edge of this part runs through over-exposed pixels.",
         "Turn the lamp away or lower the exposure, and take the photo again.",
     ),
+    "OVER_EXPOSED_SHEET": (
+        "{percent:.0f} % of the bare sheet is close to burnt out, and its light spreads over edges.",
+        "Lower the exposure (tap a bright spot of the sheet), and take the photo again.",
+    ),
     "UNEVEN_LIGHT": (
         "The light on the sheet changes by {percent:.0f} % across the window.",
         "Use light from two sides or from a window, without direct sun.",

@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from areakit.imaging.camera import Camera
 from areakit.imaging.scale import PlaneScale
+from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance
 from areakit.imaging.trace import EdgeRing, to_millimetres
 from areakit.uncertainty import Measured
 
@@ -25,11 +26,13 @@ USUAL_SIGMA_PX = 0.9
 BURR_MM = 0.02
 """Burr, roll-over or rounding of a real cut edge (practice). [mm]"""
 BRIDGED_PX = 1.0
-PALE_SHEET_MM = 0.18
+PALE_SHEET_MM = 0.24
 """Edge of a part 1 mm thick or more on white or grey paper, where its rim mirrors the sheet and its shadow is grey like
 metal: standard uncertainty (coins on paper, real photos). [mm]"""
 WALL_SHARE = 0.2
 """Share of a seen wall that stays open even where it is clear what was seen."""
+BURNT_SHEET_MM = 0.12
+"""The same where the sheet is burnt out beside the part, and its light spreads over the edge (practice). [mm]"""
 UNKNOWN_HEIGHT_MM = 1.0
 """Standard uncertainty of the height of a face of which nobody gave the thickness. [mm]"""
 POINTS_PER_RING = 120
@@ -52,7 +55,7 @@ def measure_rings(
     rings_mm: tuple[Floats, ...],
     height: Measured | None,
     *,
-    coloured_sheet: bool,
+    sheet: SheetDistance,
     undecided_mm2: float = 0.0,
 ) -> Sizes:
     """Return the sizes of one part with their budgets.
@@ -63,8 +66,8 @@ def measure_rings(
         The edges in pixels and in millimetres, outer ring first.
     height : Measured or None
         Thickness. [mm] None where nobody gave it.
-    coloured_sheet : bool
-        Whether the sheet's colour tells metal from shadow and reflection.
+    sheet : SheetDistance
+        Whether its colour tells metal from shadow and reflection, and whether it is burnt out.
     undecided_mm2 : float
         Area of regions that may be holes; half of it is taken off, and the half-width of the doubt is the other half.
     """
@@ -75,7 +78,7 @@ def measure_rings(
     _add_camera(shares, scale.camera, rings, height.value if height else 0.0)
     _add_height(shares, scale.camera, rings, height)
     _add_edges(shares, scale, rings, rings_mm)
-    _add_walls(shares, scale, rings, rings_mm, height, coloured_sheet)
+    _add_walls(shares, scale, rings, rings_mm, height, sheet)
     shares.add("undecided holes", undecided_mm2 / np.sqrt(12.0), 0.0, 0.0)
     return shares.done()
 
@@ -218,16 +221,19 @@ def _add_walls(
     rings: tuple[EdgeRing, ...],
     rings_mm: tuple[Floats, ...],
     height: Measured | None,
-    coloured_sheet: bool,
+    sheet: SheetDistance,
 ) -> None:
     """What the height does to the edge that is seen: walls taken for face or sheet, rounded edges, grey shadows."""
     _, outer, holes = shares.values
     pixel = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
     tall = UNKNOWN_HEIGHT_MM if height is None else height.value
-    if not coloured_sheet:
-        offset = PALE_SHEET_MM * min(tall, 1.0)
+    offsets = {
+        "edge on a pale sheet": 0.0 if sheet.coloured else PALE_SHEET_MM * min(tall, 1.0),
+        "burnt-out sheet": BURNT_SHEET_MM if sheet.burnt > BURNT_LIMIT else 0.0,
+    }
+    for name, offset in offsets.items():
         turns = 2 * np.pi, -2 * np.pi * (len(rings) - 1)
-        shares.add("edge on a pale sheet", offset * (outer + holes), offset * turns[0], offset * turns[1])
+        shares.add(name, offset * (outer + holes), offset * turns[0], offset * turns[1])
     if height is None:
         return
     lengths = _lengths(outer, rings_mm)

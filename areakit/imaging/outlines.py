@@ -18,7 +18,7 @@ from areakit.imaging.marks import find_scale
 from areakit.imaging.photo import Overview, Photo, overview
 from areakit.imaging.scale import CheckReading, PlaneScale
 from areakit.imaging.segment import Region, find_regions
-from areakit.imaging.sheet_colour import SheetDistance, sheet_distance
+from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance, sheet_distance
 from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
 from areakit.uncertainty import Measured
 
@@ -158,9 +158,7 @@ def _part(
     )
     rings_mm = tuple(to_millimetres(scale.camera, ring, height_mm) for ring in rings)
     undecided = _undecided_mm2(photo, small, sheet, scale, region)
-    sizes = measure_rings(
-        scale, rings, rings_mm, thickness, coloured_sheet=sheet.coloured, undecided_mm2=sum(a for a, _ in undecided)
-    )
+    sizes = measure_rings(scale, rings, rings_mm, thickness, sheet=sheet, undecided_mm2=sum(a for a, _ in undecided))
     polygon = _polygon(rings_mm)
     _check_edges(rings, sizes)
     outline = Outline(
@@ -267,6 +265,8 @@ def _photo_flags(
         flags.append(flag("THICKNESS_NOT_GIVEN", percent_per_mm=percent, covered_mm=2 * UNKNOWN_HEIGHT_MM))
     if left_out:
         flags.append(flag("PART_LEFT_OUT", count=left_out))
+    if sheet.burnt > BURNT_LIMIT:
+        flags.append(flag("OVER_EXPOSED_SHEET", percent=100 * sheet.burnt))
     if sheet.unevenness > UNEVEN_LIMIT:
         flags.append(flag("UNEVEN_LIGHT", percent=100 * sheet.unevenness))
     return tuple(flags)

@@ -31,6 +31,8 @@ COLOUR_UNIT = 0.012
 COLOURED_SHEET = 0.6
 """Spread of the log channels of a sheet from which its colour is relied on."""
 CLIPPED_REFUSED = 0.30
+BURNT_LIMIT = 0.05
+"""Share of the guard band at the end of the scale from which edges are widened and a caution is given."""
 RIDGE = 1e-6
 GRID_STEP = 4
 """The sheet's colour changes slowly: it is evaluated at every fourth pixel and interpolated."""
@@ -56,6 +58,8 @@ class SheetDistance:
         Highest over lowest luminance of the modelled bare sheet, less one.
     coloured : bool
         Whether the sheet has colour enough to tell metal from shadow by it.
+    burnt : float
+        Share of the guard band in which a channel is at its end, or nearly.
     level : float
         Median luminance of the bare sheet, linear, 0 to 1.
     colour : ndarray of float32, shape (3,)
@@ -70,6 +74,7 @@ class SheetDistance:
     top: int
     unevenness: float
     coloured: bool
+    burnt: float
     level: float
     colour: Singles
 
@@ -87,7 +92,7 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
     window, guard, left, top = _masks(small, scale)
     height, width = window.shape
     crop = small.pixels[top : top + height, left : left + width]
-    _check_exposure(crop, guard)
+    burnt = _check_exposure(crop, guard)
     sheet = _fit_sheet(crop, window, guard)
     coloured = bool(np.ptp(sheet.logs.mean(axis=0)) > COLOURED_SHEET)
     shade, colour, sharpness = _compare(crop, sheet.encoded, 0.3 if coloured else 1.0)
@@ -106,6 +111,7 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
         top=top,
         unevenness=float(bare.max() / bare.min() - 1.0),
         coloured=coloured,
+        burnt=burnt,
         level=float(np.median(bare)),
         colour=np.exp(sheet.logs.mean(axis=0)).astype(np.float32),
     )
@@ -174,7 +180,7 @@ def _filled(outline: Floats, shape: tuple[int, int]) -> Flags:
     return mask.astype(bool)
 
 
-def _check_exposure(crop: Bytes, guard: Flags) -> None:
+def _check_exposure(crop: Bytes, guard: Flags) -> float:
     burnt = float((crop[guard] >= 253).all(axis=1).mean())
     if burnt > CLIPPED_REFUSED:
         raise MeasurementError(
@@ -182,6 +188,7 @@ def _check_exposure(crop: Bytes, guard: Flags) -> None:
             remedy="Lower the exposure (tap a bright spot of the sheet), turn lamps away, and take it again.",
             code="OVER_EXPOSED",
         )
+    return float((crop[guard] >= 250).any(axis=1).mean())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

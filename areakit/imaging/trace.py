@@ -128,7 +128,7 @@ def _out_of_shadow(
     for _ in range(SHADOW_STEPS):
         profiles = read_profiles(photo.pixels, points, normals, reach)
         inside = in_shadow(profiles.values, metric, face_hue)[:, 1 : reach // 2]
-        dark = majority(inside.mean(axis=1) > 0.7, 3)
+        dark = majority(inside.mean(axis=1) > 0.5, 10)
         if not dark.any():
             break
         moved = points - np.where(dark, float(reach), 0.0)[:, None] * normals
