@@ -22,6 +22,9 @@ Floats = npt.NDArray[np.float64]
 EDGE_PX = 0.08
 """How far a camera's own processing (tone curve, sharpening) shifts a half-level edge: standard uncertainty at usual
 softness (own study on simulated photos). [px]"""
+SHADOW_PX = 0.15
+"""Shift of an edge by a contact shadow as narrow as the edge is soft, which cannot be told from metal (own study on
+simulated photos: 0.1 to 0.25 px). [px]"""
 USUAL_SIGMA_PX = 0.9
 BURR_MM = 0.02
 """Burr, roll-over or rounding of a real cut edge (practice). [mm]"""
@@ -204,6 +207,7 @@ def _add_edges(shares: _Shares, scale: PlaneScale, rings: tuple[EdgeRing, ...], 
         "edge position": EDGE_PX * max(1.0, softness / USUAL_SIGMA_PX) * pixel,
         "edge of the part": BURR_MM,
         "choice of edge": doubt,
+        "shadow at the edge": SHADOW_PX * pixel * max(ring.shade_outside for ring in rings),
     }
     for name, offset in offsets.items():
         shares.add(name, offset * around, offset * turns[0], offset * turns[1])
