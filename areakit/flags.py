@@ -102,6 +102,56 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "{figure} lies outside the range {low} to {high} of its source.",
         "Check the figure on the solution's label.",
     ),
+    "AREA_WITHOUT_UNCERTAINTY": (
+        "The area was given without an uncertainty, so the results do not carry its share.",
+        "Give it with --area-uncertainty, or measure the part with areakit measure.",
+    ),
+    "AREAS_ADDED": (
+        "The areas of {count} parts were added up and are planned as one job.",
+        "Choose one part with --part, and its number of pieces with --pieces.",
+    ),
+    "EFFICIENCY_WITHOUT_UNCERTAINTY": (
+        "The efficiency of {metal} was given without an uncertainty, so the results do not carry its share.",
+        "Write it as 72% ± 6%, or measure it on a weighed coupon.",
+    ),
+    "STATED_DEFAULT": (
+        "{figure} was not given; the published default {value} was used.",
+        "Give the value from the solution's label, or measure it on a weighed coupon.",
+    ),
+    "BRUSH_NICKEL_DEFAULT": (
+        "The nickel efficiency is that of a tank bath; factors printed for brush nickel imply 28 % to 89 %.",
+        "Give the label's value with --factor or --efficiency, or a --solution.",
+    ),
+    "CURRENT_NOT_PLANNED": (
+        "No current or time is planned for {metal}, because {missing} is not known.",
+        "Give {option}.",
+    ),
+    "SUPPLY_LIMIT": (
+        "{metal} would take {wanted:.3g} A, but the supply gives {supply:.3g} A.",
+        "{advice}",
+    ),
+    "CURRENT_DENSITY_OUTSIDE": (
+        "The current density of {value:.3g} A/dm² for {metal} lies outside {low:.3g} to {high:.3g} A/dm² ({origin}).",
+        "Change the current, the contact or the number of parts, or check the label.",
+    ),
+    "CONTACT_TOO_LARGE": (
+        "The contact of {contact_cm2:.3g} cm² is larger than the plated area of {area_cm2:.3g} cm².",
+        "Use a smaller tool; the plan was made with contact all over the area.",
+    ),
+    "HAND_SPEED": (
+        "{strokes:.0f} strokes a minute of {stroke_mm:.0f} mm move the tool at {speed:.1f} m/min, outside the usual "
+        "{low:g} to {high:g} m/min.",
+        "Change the pace or the stroke length.",
+    ),
+    "SLEEVE_HOLDS_MORE": (
+        "The sleeve holds {held_mg:.3g} mg of {metal}, {times:.1f} times what the parts get ({deposit_mg:.3g} mg).",
+        "Squeeze it out, rinse it into the saved drag-out bottle, and send worn sleeves to a refiner.",
+    ),
+    "MINIMUM_NOT_ASSURED": (
+        "At the planned charge the least {metal} thickness is {minimum:.3g} ± {spread:.2g} µm: about half of such jobs "
+        "stay below {needed:.3g} µm.",
+        "{advice}",
+    ),
     "UNVERIFIED_FIGURE": (
         "{figure} rests on a figure that was not verified: {note}.",
         "Enter the value from the solution's label, or measure it on a weighed coupon.",

@@ -76,6 +76,12 @@ _UNITS: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "A.h/in3": ("plating factor", "ampere * hour / inch ** 3", ("ah/in3",)),
     "A.h/in2/0.0001in": ("plating factor", "ampere * hour / inch ** 2 / (1e-4 * inch)", ()),
     "A.min/dm2/um": ("plating factor", "ampere * minute / decimeter ** 2 / micrometer", ()),
+    "kg/C": ("electrochemical equivalent", "kilogram / coulomb", ()),
+    "g/A.h": ("electrochemical equivalent", "gram / (ampere * hour)", ("g/ah",)),
+    "m3": ("volume", "meter ** 3", ()),
+    "m3/m2": ("volume per area", "meter", ()),
+    "mL/m2": ("volume per area", "milliliter / meter ** 2", ("ml/m2",)),
+    "1/min": ("rate", "1 / minute", ()),
     "deg": ("angle", "degree", ("°", "degree", "degrees")),
     "1": ("ratio", "dimensionless", ()),
     "%": ("ratio", "0.01 * dimensionless", ("percent", "per cent")),
@@ -146,8 +152,8 @@ def in_unit(quantity: Measured, to: str) -> Measured:
 
 def as_quantity(quantity: Measured) -> pint.Quantity[Any]:
     """Return the value as a pint quantity, without its uncertainty."""
-    scaled: pint.Quantity[Any] = quantity.value * _one(quantity.unit)
-    return scaled
+    with_unit: pint.Quantity[Any] = quantity.value * _one(quantity.unit)
+    return with_unit
 
 
 def parse(text: str, kind: str, *, bare_unit: str | None = None) -> float:

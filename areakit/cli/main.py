@@ -15,10 +15,12 @@ from areakit.errors import AreakitError
 # name: (module, one line for the help)
 COMMANDS = {
     "demo": ("areakit.cli.demo", "Do the main job on a photo that comes with areakit."),
+    "deposit": ("areakit.cli.deposit", "Tell what a charge or a weight gain put on a part."),
     "measure": ("areakit.cli.measure", "Measure the plated area of the parts in photos."),
     "plan": ("areakit.cli.plan", "Turn an area into charge, current, time and metal."),
     "schema": ("areakit.cli.schema", "Print the JSON Schema of what a command prints with --json."),
     "sheet": ("areakit.cli.sheet", "Write a scale sheet to print, as PDF."),
+    "solution": ("areakit.cli.solution", "Keep and check the plating solutions on your shelf."),
 }
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from areakit.errors import InputError
 from areakit.flags import Flag
-from areakit.uncertainty import Measured
+from areakit.uncertainty import COVERAGE_FACTOR, Measured
 
 
 def quantity_json(quantity: Measured) -> dict[str, Any]:
@@ -26,3 +27,19 @@ def flag_json(flag: Flag) -> dict[str, Any]:
     if flag.part is not None:
         body["part"] = flag.part
     return body
+
+
+def quantity_from_json(body: Any) -> Measured:
+    """Return the quantity that :func:`quantity_json` wrote, budget names and all; InputError for anything else."""
+    try:
+        return Measured(
+            value=float(body["value"]),
+            unit=str(body["unit"]),
+            budget={str(name): float(share) for name, share in body.get("budget", {}).items()},
+            coverage_factor=float(body.get("coverage_factor", COVERAGE_FACTOR)),
+        )
+    except (KeyError, TypeError, ValueError, AttributeError):
+        raise InputError(
+            "A quantity in the JSON lacks its value, unit or budget.",
+            remedy="Use a line that areakit measure --json printed.",
+        ) from None

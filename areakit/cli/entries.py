@@ -1,0 +1,80 @@
+"""Options that several commands share: values by metal, files, the user's solutions."""
+
+from __future__ import annotations
+
+import re
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from areakit.errors import FileError, InputError
+
+_BY_NAME = re.compile(r"\s*([a-z][a-z-]*)\s*=\s*(.+)", re.DOTALL)
+LARGEST_FILE = 20_000_000
+
+
+def by_name(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> dict[str, str]:
+    """Turn ``gold=0.5 um`` into a mapping; InputError for anything else or a name given twice."""
+    return _mapping(param, values, bare_allowed=False)
+
+
+def by_name_or_all(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> dict[str, str]:
+    """Like :func:`by_name`, and a value without a name holds for all."""
+    return _mapping(param, values, bare_allowed=True)
+
+
+def _mapping(param: click.Parameter, values: tuple[str, ...], *, bare_allowed: bool) -> dict[str, str]:
+    found: dict[str, str] = {}
+    option = param.opts[0]
+    for value in values:
+        match = _BY_NAME.fullmatch(value)
+        if match is None and not bare_allowed:
+            raise InputError(
+                f"{option} {value!r} names no metal.", remedy=f'Write {option} gold="..." .'.replace(" .", ".")
+            )
+        name, text = (match.group(1), match.group(2)) if match else ("", value)
+        if name in found:
+            raise InputError(f"{option} was given twice for {name or 'all'}.", remedy="Give it once.")
+        found[name] = text.strip()
+    return found
+
+
+def read_text(path: str | None) -> str | None:
+    """Return the text of a file, or of standard input for ``-``; None for None."""
+    if path is None:
+        return None
+    if path == "-":
+        return sys.stdin.read(LARGEST_FILE)
+    file = Path(path)
+    try:
+        if file.stat().st_size > LARGEST_FILE:
+            raise FileError(f"{path} is larger than {LARGEST_FILE // 1_000_000} MB.", remedy="Give a smaller file.")
+        return file.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError:
+        raise FileError(f"{path} is not text in UTF-8.", remedy="Save it as UTF-8.") from None
+    except OSError as error:
+        raise FileError(f"{path} cannot be read: {error.strerror}.", remedy="Check the name of the file.") from None
+
+
+def solutions_path() -> Path:
+    """Return where the user's own solutions are kept when no file is named."""
+    from platformdirs import user_config_path
+
+    return user_config_path("areakit") / "solutions.toml"
+
+
+def solutions_text(path: str | None) -> str | None:
+    """Return the text of the named solutions file, else of the user's own, else None."""
+    if path is not None:
+        return read_text(path)
+    own = solutions_path()
+    return read_text(str(own)) if own.is_file() else None
+
+
+def echo_json(body: dict[str, Any]) -> None:
+    """Print one JSON object on one line."""
+    import json
+
+    click.echo(json.dumps(body, ensure_ascii=False))

@@ -1,0 +1,186 @@
+"""``areakit plan``: from an area, a process and a requirement to a plan for the bench."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from areakit.cli.entries import by_name, by_name_or_all, echo_json, read_text, solutions_text
+
+
+@click.command()
+@click.option("--area", metavar="AREA", help='Plated area of one piece. Example: --area "12.5 cm2"')
+@click.option("--area-uncertainty", metavar="U", help="Its expanded uncertainty. Example: --area-uncertainty 2%")
+@click.option(
+    "--from", "source", metavar="FILE", help="Take the area from areakit measure --json; - reads standard input."
+)
+@click.option(
+    "--part", type=int, metavar="N", help="Part of that file, counted from 1; without it the parts are added up."
+)
+@click.option("--pieces", type=int, default=1, show_default=True, metavar="N", help="Number of equal pieces.")
+@click.option("--process", metavar="NAME", help="Sequence of steps. Example: --process nickel-gold-brush")
+@click.option("--process-file", metavar="FILE", help="TOML file with processes of your own.")
+@click.option(
+    "--layer",
+    "layers",
+    multiple=True,
+    callback=by_name,
+    metavar="METAL=THICKNESS",
+    help='Least thickness of a layer, or its mean. Example: --layer gold="0.5 um" --layer nickel="3 um mean"',
+)
+@click.option(
+    "--requirement",
+    "requirements",
+    multiple=True,
+    metavar="KEY",
+    help="Class or term to meet; sets the thickness where no --layer does. Example: --requirement mil-dtl-45204-1",
+)
+@click.option(
+    "--efficiency",
+    multiple=True,
+    callback=by_name,
+    metavar="METAL=VALUE",
+    help='Cathode efficiency, or a table row by name. Example: --efficiency gold="72% ± 6%" or gold=handbook',
+)
+@click.option(
+    "--factor",
+    multiple=True,
+    callback=by_name,
+    metavar="METAL=VALUE",
+    help='Plating factor of the label. Example: --factor gold="60 A.h/in3"',
+)
+@click.option(
+    "--solution",
+    multiple=True,
+    callback=by_name,
+    metavar="METAL=NAME",
+    help="Solution from your solutions file. Example: --solution gold=my-gold",
+)
+@click.option("--solutions", metavar="FILE", help="Solutions file; see areakit solution --help.")
+@click.option(
+    "--bath",
+    multiple=True,
+    callback=by_name,
+    metavar="METAL=BATH",
+    help="Kind of bath: valence, density, cautions. Example: --bath gold=gold-acid-hard",
+)
+@click.option(
+    "--density",
+    multiple=True,
+    callback=by_name,
+    metavar="METAL=VALUE",
+    help='Density of the deposit. Example: --density gold="17.3 ± 0.3 g/cm3"',
+)
+@click.option(
+    "--allowance",
+    multiple=True,
+    callback=by_name_or_all,
+    metavar="[METAL=]K",
+    help='Mean over least thickness. Example: --allowance "1.25 ± 0.1"',
+)
+@click.option(
+    "--current-density",
+    multiple=True,
+    callback=by_name,
+    metavar="METAL=VALUE",
+    help='On the contact patch (brush) or the part (tank). Example: --current-density gold="10 A/dm2"',
+)
+@click.option("--contact", metavar="AREA", help='Contact of the brush tool. Example: --contact "4 cm2"')
+@click.option("--supply", metavar="CURRENT", help='Largest current of the supply. Example: --supply "5 A"')
+@click.option("--pieces-per-load", type=int, metavar="N", help="Parts on one rack. Example: --pieces-per-load 5")
+@click.option("--stroke", metavar="LENGTH", help='Length of one stroke. Example: --stroke "60 mm"')
+@click.option("--hand-speed", metavar="SPEED", help='Speed of the tool. Example: --hand-speed "12 m/min"')
+@click.option(
+    "--metal-content",
+    multiple=True,
+    callback=by_name,
+    metavar="METAL=VALUE",
+    help='Metal in solution. Example: --metal-content gold="8.2 g/L"',
+)
+@click.option("--sleeve", metavar="VOLUME", help='Solution that the sleeve holds. Example: --sleeve "10 ± 3 mL"')
+@click.option("--drag-out", metavar="VALUE", help='Solution the part carries away. Example: --drag-out "80 mL/m2"')
+@click.option(
+    "--recover",
+    multiple=True,
+    callback=by_name,
+    metavar="PLACE=SHARE",
+    help="Share brought back from sleeve, drag-out or run-off. Example: --recover sleeve=70%",
+)
+@click.option("--meter-uncertainty", metavar="U", help="Expanded, of the ampere-minute meter. Example: 1%")
+@click.option("--base", metavar="METAL", help="Base metal. Example: --base brass")
+@click.option("--market", metavar="NAME", help="Where it is sold. Example: --market eu")
+@click.option("--use", type=click.Choice(["jewellery", "decorative", "technical"]), help="What the part is for.")
+@click.option("--assured", is_flag=True, help="Run enough charge to be about 97 % sure of the least thickness.")
+@click.option(
+    "--json", "as_json", is_flag=True, help="Print one JSON object. Areas mm2, thickness um, charge A.min and C."
+)
+@click.option("--list-processes", is_flag=True, help="Show the processes and stop.")
+@click.option("--list-requirements", is_flag=True, help="Show classes and terms with their sources, and stop.")
+@click.option("--list-baths", is_flag=True, help="Show the kinds of bath and stop.")
+def command(
+    as_json: bool,
+    list_processes: bool,
+    list_requirements: bool,
+    list_baths: bool,
+    source: str | None,
+    solutions: str | None,
+    process_file: str | None,
+    **entries: Any,
+) -> None:
+    """Turn an area into a plan for the bench.
+
+    A number may carry its expanded uncertainty (coverage factor 2) behind ±. Layers are least thicknesses on
+    significant surfaces unless they say mean.
+
+    \b
+    areakit plan --area "12.5 cm2" --area-uncertainty 2% --process nickel-gold-brush \\
+      --layer gold="0.5 um" --layer nickel="3 um" --efficiency gold="72% ± 6%" \\
+      --contact "4 cm2" --current-density gold="10 A/dm2" --supply "5 A" --base brass
+    areakit measure badge.jpg --json | areakit plan --from - --process nickel-tank --layer nickel="5 um"
+    """
+    if list_processes or list_requirements or list_baths:
+        _show_lists(list_processes, list_requirements, list_baths)
+        return
+    if entries["process"] is None:
+        raise click.UsageError("Name the process with --process; --list-processes shows them.")
+    from areakit.service.plan import PlanRequest, plan
+
+    request = PlanRequest(
+        measured=read_text(source),
+        solutions=solutions_text(solutions),
+        processes=read_text(process_file),
+        **{**entries, "requirements": tuple(entries["requirements"])},
+    )
+    result = plan(request)
+    if as_json:
+        from areakit.records.plan_json import plan_json
+
+        echo_json(plan_json(result))
+        return
+    from areakit.cli.plan_text import plan_page
+
+    plan_page(result).show()
+
+
+def _show_lists(processes: bool, requirements: bool, baths: bool) -> None:
+    from areakit.cli.page import Page
+    from areakit.plating.metals import all_baths
+    from areakit.plating.process import all_processes
+    from areakit.plating.requirements import all_requirements
+    from areakit.units import show
+
+    page = Page()
+    if processes:
+        rows = [(one.key, one.method, one.title) for one in all_processes().values()]
+        page.table(rows, header=("process", "method", "title"))
+    if requirements:
+        kept = all_requirements().values()
+        words = [
+            (one.key, one.metal, show(one.minimum, "um") if one.minimum else "look it up", one.title, one.origin.text)
+            for one in kept
+        ]
+        page.table(words, header=("requirement", "metal", "least", "title", "origin"))
+    if baths:
+        page.table([(b.key, b.metal, b.title) for b in all_baths().values()], header=("bath", "metal", "title"))
+    page.show()

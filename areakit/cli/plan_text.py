@@ -1,0 +1,265 @@
+"""A plan as text: every number with its unit, its expanded uncertainty and its origin."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from areakit.cli.page import Page
+from areakit.flags import Flag
+from areakit.plating.consumption import Consumption
+from areakit.plating.deposit import variance_shares
+from areakit.plating.findings import Finding
+from areakit.plating.plan import Plan, PlannedLayer, PlannedStep
+from areakit.plating.premise import Origin, Premise
+from areakit.plating.process import Caution
+from areakit.plating.run import BrushRun, TankRun
+from areakit.records.plan_json import shown
+from areakit.uncertainty import Measured, exact
+from areakit.units import show
+
+Rows = list[tuple[str, str, str]]
+HEADER = ("what", "value", "origin")
+_PERCENT = ("efficiency", "fraction")
+
+
+def number(quantity: Measured, unit: str | None = None) -> str:
+    """Return a quantity in the unit people see."""
+    return show(quantity, unit) if unit else show(shown(quantity))
+
+
+def origin_words(origin: Origin) -> str:
+    """Return an origin in words; a given number says just that."""
+    return origin.text if origin.kind in ("given", "measured") else f"{origin.kind}: {origin.text}"
+
+
+def premise_row(premise: Premise, label: str | None = None) -> tuple[str, str, str]:
+    """Return a row for a premise."""
+    unit = "%" if premise.name.endswith(_PERCENT) else None
+    return label or premise.name, number(premise.quantity, unit), origin_words(premise.origin)
+
+
+def shares_words(quantity: Measured) -> str:
+    """Return what moves a quantity, in percent of its variance."""
+    shares = variance_shares(quantity)
+    return ", ".join(f"{name} {share * 100:.0f} %" for name, share in shares.items()) or "nothing: all figures exact"
+
+
+def plan_page(plan: Plan) -> Page:
+    """Return the whole plan as a page."""
+    page = Page()
+    order = plan.order
+    page.heading(f"Plan: {order.process.title} ({order.process.key})")
+    rows: Rows = [
+        ("area of one piece", number(order.area, "cm2"), origin_words(order.area_origin)),
+        ("pieces", str(order.bench.pieces), "as entered"),
+        ("charge, all layers and pieces", number(plan.charge_total, "A.min"), "sum of the layers"),
+    ]
+    if order.bench.contact is not None:
+        rows.append(("contact of the tool", number(order.bench.contact.quantity, "cm2"), "as entered"))
+    rows += [(name, value, "as entered") for name, value in _words(plan)]
+    page.table(rows, header=HEADER)
+    page.lines(["± is the expanded uncertainty, coverage factor 2 (about 95 %)."], mark="")
+    findings_block(page, plan.findings)
+    for planned in plan.layers:
+        _layer_block(page, planned, order.bench.pieces)
+    _steps_block(page, plan)
+    flags_block(page, plan.flags)
+    cautions_block(page, plan.cautions)
+    return page
+
+
+def _words(plan: Plan) -> list[tuple[str, str]]:
+    order = plan.order
+    said = (("base metal", order.base), ("market", order.market), ("use", order.use))
+    return [(name, value) for name, value in said if value]
+
+
+def _layer_block(page: Page, planned: PlannedLayer, pieces: int) -> None:
+    layer = planned.layer
+    bath = layer.chemistry.bath
+    page.heading(f"{layer.metal.capitalize()}: {layer.solution or bath.title}")
+    ordered = layer.minimum or layer.mean
+    assert ordered is not None
+    rows: Rows = [premise_row(ordered, "least thickness needed" if layer.minimum else "mean thickness ordered")]
+    if layer.standard is not None:
+        rows.append(("checked against", layer.standard.title, origin_words(layer.standard.origin)))
+    rows.append(premise_row(layer.allowance, "distribution allowance"))
+    rows.append(("mean to aim at", number(exact(planned.mean_target, "m")), _aim_words(planned)))
+    rows += [premise_row(premise) for premise in layer.chemistry.premises]
+    rows += _charge_rows(planned, pieces)
+    if planned.brush is not None:
+        rows += _brush_rows(planned.brush, layer.current_density)
+    if planned.tank is not None:
+        rows += _tank_rows(planned.tank, layer.current_density)
+    rows += _consumption_rows(planned)
+    page.table(rows, header=HEADER)
+
+
+def _aim_words(planned: PlannedLayer) -> str:
+    return "least thickness times allowance" if planned.minimum_needed is not None else "as ordered"
+
+
+def _charge_rows(planned: PlannedLayer, pieces: int) -> Rows:
+    rows: Rows = [
+        ("charge needed, one piece", number(planned.charge, "A.min"), "Faraday's law for the mean to aim at"),
+        ("  what moves it", "", shares_words(planned.charge)),
+        ("CHARGE TO RUN, one piece", number(exact(planned.charge_set, "C"), "A.min"), _setting_words(planned)),
+    ]
+    if pieces > 1:
+        rows.append((f"charge, {pieces} pieces", number(planned.charge_total, "A.min"), "pieces times one"))
+    rows += [
+        ("mean thickness reached", number(planned.mean), "Faraday's law for the charge to run"),
+        ("least thickness reached", number(planned.minimum), "mean over allowance"),
+        ("  what moves it", "", shares_words(planned.minimum)),
+        (f"{planned.layer.metal} on one piece", number(planned.mass), "charge times efficiency"),
+    ]
+    if pieces > 1:
+        rows.append((f"{planned.layer.metal} on {pieces} pieces", number(planned.mass_total), "pieces times one"))
+    return rows
+
+
+def _setting_words(planned: PlannedLayer) -> str:
+    if planned.charge_set != planned.charge.value:
+        return "raised so that the lower end of the least thickness meets the need"
+    if planned.charge_assured is not None:
+        return f"for about 97 % sureness of the least: {number(exact(planned.charge_assured, 'C'), 'A.min')}"
+    return "best estimate"
+
+
+def _brush_rows(run: BrushRun, density: Premise | None) -> Rows:
+    asked = origin_words(density.origin) if density else ""
+    rows: Rows = [
+        ("current density on the contact", number(exact(run.current_density, "A/m2")), asked),
+        ("current", number(run.current), "current density times contact"),
+        ("time of contact, one piece", number(run.time), "charge over current, in any order of strokes"),
+        ("duty", f"{run.duty:.3g}", "contact over area"),
+        ("coverages of each point", f"{run.coverages:.0f}", "time, duty, hand speed, length of contact"),
+        ("hand speed", number(exact(run.hand_speed, "m/s")), "as entered, or the middle of 8 to 20 m/min (unverified)"),
+    ]
+    if run.strokes_per_minute is not None:
+        rows.append(("strokes a minute", f"{run.strokes_per_minute:.0f}", "hand speed over stroke"))
+    return rows
+
+
+def _tank_rows(run: TankRun, density: Premise | None) -> Rows:
+    asked = origin_words(density.origin) if density else ""
+    return [
+        ("current density", number(exact(run.current_density, "A/m2")), asked),
+        ("parts on the rack", str(run.pieces_per_load), "as entered, within the supply"),
+        ("loads", str(run.loads), "pieces over parts on the rack"),
+        ("current of a full rack", number(run.current), "current density times area times parts"),
+        ("time of a load", number(run.time), "charge over current"),
+        (
+            "bath",
+            "",
+            "agitate steadily, keep the label's temperature: both move the efficiency (common practice, no source)",
+        ),
+    ]
+
+
+def _consumption_rows(planned: PlannedLayer) -> Rows:
+    used, use = planned.consumption, planned.layer.use
+    rows: Rows = [premise_row(premise) for premise in use.premises]
+    if used.volume_by_charge is not None:
+        rows.append(("solution, by allowed charge", number(used.volume_by_charge), "charge over allowed charge"))
+    if used.volume_by_metal is not None:
+        rows.append(("solution, by metal", number(used.volume_by_metal), "mass over content times usable fraction"))
+    if used.volume_ready is not None:
+        rows.append(("SOLUTION TO HAVE READY", number(used.volume_ready), "the larger, plus sleeve and drag-out"))
+    rows += _loss_rows(used, planned.layer.metal)
+    return rows
+
+
+def _loss_rows(used: Consumption, metal: str) -> Rows:
+    rows: Rows = []
+    for loss in used.losses:
+        rows.append((f"{metal} in the {loss.place}", number(loss.held), _recovery_words(loss.recovered, loss.lost)))
+    if used.sleeve_over_deposit is not None:
+        rows.append(
+            ("  sleeve against deposit", f"{used.sleeve_over_deposit:.2g} times", "sleeve over metal on the parts")
+        )
+    rows.append((f"{metal} to replace", number(used.top_up_metal), "deposit and what is not recovered"))
+    if used.top_up_volume is not None:
+        rows.append(("top-up with solution", number(used.top_up_volume), "metal to replace over content"))
+    return rows
+
+
+def _recovery_words(recovered: Measured, lost: Measured) -> str:
+    if recovered.value == 0.0:
+        return "none counted as recovered (say so with --recover)"
+    return f"{number(recovered)} recovered, {number(lost)} lost"
+
+
+def _steps_block(page: Page, plan: Plan) -> None:
+    page.heading("Steps")
+    numbers = {caution.key: index for index, caution in enumerate(plan.cautions, start=1)}
+    for planned in plan.steps:
+        page.lines([step_words(planned, numbers)], mark=f"{planned.number:2d}. ")
+
+
+def step_words(planned: PlannedStep, numbers: dict[str, int]) -> str:
+    """Return one step in words, with its cautions by name and number."""
+    step = planned.step
+    lines = [step.title + ("  (only if needed)" if step.conditional else "")]
+    lines.append(f"Current: {step.polarity}. Voltage: {_voltage_words(planned)}")
+    if planned.layer is not None:
+        lines.append(f"Run: {_run_words(planned.layer)}")
+    lines.append(f"See: {step.look_for}.")
+    lines.append(f"Next: {step.next_within}. Use: {step.tool}.")
+    cautions = ", ".join(f"{caution.key} [{numbers[caution.key]}]" for caution in planned.cautions)
+    lines.append(f"CAUTION: {cautions}")
+    return "\n".join(lines)
+
+
+def _voltage_words(planned: PlannedStep) -> str:
+    if planned.voltage is None:
+        return "none." if planned.step.polarity == "no current" else "as the label says."
+    low, high = planned.voltage
+    return f"{low.value:g} to {high.value:g} V ({origin_words(low.origin)})."
+
+
+def _run_words(planned: PlannedLayer) -> str:
+    charge = number(exact(planned.charge_set, "C"), "A.min")
+    run = planned.brush or planned.tank
+    if run is None:
+        return f"{charge} a piece by the meter; current as the label says."
+    if planned.tank is not None:
+        tank = planned.tank
+        return f"{number(tank.current)} for {number(tank.time)}, {tank.pieces_per_load} part(s) a load, {tank.loads} load(s)."
+    return f"{charge} a piece by the meter; at {number(run.current)} that takes {number(run.time)} of contact."
+
+
+def findings_block(page: Page, findings: Iterable[Finding]) -> None:
+    """Add the findings, the most serious first."""
+    order = {"stop": 0, "caution": 1, "note": 2}
+    found = sorted(findings, key=lambda finding: order[finding.severity])
+    if found:
+        page.heading("Findings")
+    for finding in found:
+        page.lines(
+            [f"{finding.message}\nWhy: {finding.why} ({finding.citation})\nDo: {finding.remedy}"],
+            mark=f"{finding.severity.upper()}: ",
+        )
+
+
+def flags_block(page: Page, flags: Iterable[Flag]) -> None:
+    """Add the flags; the figures that were not verified stand together."""
+    told = list(flags)
+    others = [flag for flag in told if flag.code != "UNVERIFIED_FIGURE"]
+    unverified = [flag for flag in told if flag.code == "UNVERIFIED_FIGURE"]
+    if told:
+        page.heading("Mind")
+    page.lines([f"{flag.message} {flag.remedy}" for flag in others])
+    if unverified:
+        page.lines([f"Not verified (to be replaced by a label's or a measured value):\n{_names(unverified)}"])
+
+
+def _names(flags: list[Flag]) -> str:
+    return "\n".join(flag.message.replace(" rests on a figure that was not verified", "") for flag in flags)
+
+
+def cautions_block(page: Page, cautions: Iterable[Caution]) -> None:
+    """Add every caution in full; nothing switches this off."""
+    page.heading("Cautions")
+    for index, caution in enumerate(cautions, start=1):
+        page.lines([f"{caution.key}: {caution.text} ({caution.citation})"], mark=f"[{index}] ")

@@ -1,0 +1,216 @@
+"""Where a cathode efficiency comes from, and whether a plating factor can be right."""
+
+from __future__ import annotations
+
+import re
+from math import sqrt
+
+from areakit.errors import InputError, RangeError
+from areakit.plating.factor import implied_efficiency
+from areakit.plating.faraday import check_ratio
+from areakit.plating.findings import Finding
+from areakit.plating.metals import Bath, all_baths, figure, find_figure, range_figure
+from areakit.plating.premise import Origin, Premise, from_figure, given
+from areakit.sources import source
+from areakit.uncertainty import Measured, propagate
+from areakit.units import si_factor
+
+HIGHEST, LOWEST = 1.0, 0.05
+"""Outside these an implied efficiency is flagged: above, Faraday forbids it; below, a slip is likelier than a bath."""
+
+# What a slip multiplies the entered factor by, and how to say it.
+_SLIPS = (
+    (10.0, "a factor of ten too small"),
+    (0.1, "a factor of ten too large"),
+    (60.0, "the number fits A·h, not A·min"),
+    (1 / 60.0, "the number fits A·min, not A·h"),
+    (100.0, "a factor of a hundred too small (cm² against dm²)"),
+    (0.01, "a factor of a hundred too large (dm² against cm²)"),
+)
+FACTOR_UNITS = ("A.h/in3", "A.h/in2/0.0001in", "A.min/dm2/um")
+
+
+def half_digit(text: str) -> float:
+    """Return half a unit of the last printed digit of the number that a text starts with: 0.0005 for ``0.006``."""
+    match = re.match(r"\s*[+-]?(\d*)(?:[.,](\d+))?(?:[eE]([+-]?\d+))?", text)
+    decimals = len(match.group(2) or "") if match else 0
+    exponent = int(match.group(3) or 0) if match else 0
+    return float(0.5 * 10.0 ** (exponent - decimals))
+
+
+def from_factor(bath: Bath, factor: Measured, *, density: Measured, origin: Origin) -> Premise:
+    """Return the cathode efficiency that a plating factor [C/m3] implies.
+
+    The density enters with its budget, so it cancels where the factor is turned back into charge. A factor that implies
+    more than 100 %, but not beyond its printed digits, is taken as 100 %.
+
+    Raises
+    ------
+    RangeError
+        If the implied efficiency is impossible; the message names the likely slip.
+    """
+    name = f"{bath.metal} plating factor"
+    implied = propagate(
+        lambda f, rho: implied_efficiency(
+            plating_factor=f,
+            density=rho,
+            molar_mass=figure(bath.metal, "molar_mass").measured().value,
+            electrons_per_ion=figure(bath.key, "electrons_per_ion").value,
+        ),
+        factor,
+        density,
+        unit="1",
+    )
+    finding = judge_factor(bath, factor, density=density.value)
+    if finding is not None and implied.value > HIGHEST:
+        raise RangeError(finding.message, remedy=finding.remedy)
+    quantity = Measured(value=min(implied.value, HIGHEST), unit="1", budget=implied.budget)
+    words = f"{implied.value * 100:.0f} % implied by the {name}; {origin.text}"
+    return Premise(
+        name=f"{bath.metal} efficiency",
+        quantity=quantity,
+        origin=Origin(kind=origin.kind, text=words, source=origin.source),
+    )
+
+
+def judge_factor(bath: Bath, factor: Measured, *, density: float, unit: str | None = None) -> Finding | None:
+    """Return a finding where a plating factor [C/m3] implies more than 100 % or less than 5 %; else None.
+
+    Printed digits are allowed for: the uncertainty of the factor is a rectangular half digit.
+    """
+    implied = _implied(bath, factor.value, density)
+    reach = sqrt(3.0) * factor.standard_uncertainty / factor.value
+    if implied / (1.0 + reach) <= HIGHEST and implied >= LOWEST:
+        return None
+    side = "above 100 %" if implied > HIGHEST else "below 5 %"
+    slips = likely_slips(bath, factor.value, density=density, unit=unit)
+    slip = f"Likely slip: {'; or '.join(slips)}." if slips else "No single slip explains it."
+    return Finding(
+        code="FACTOR_IMPLAUSIBLE",
+        severity="stop" if implied > HIGHEST else "caution",
+        message=f"The {bath.metal} plating factor implies a cathode efficiency of {implied * 100:.3g} %, {side}.",
+        why="Faraday's law gives the least charge per volume of deposit; a good factor lies above it, not far above.",
+        source="si",
+        remedy=f"{slip} Check the label's number, unit and valence.",
+    )
+
+
+def likely_slips(bath: Bath, factor: float, *, density: float, unit: str | None = None) -> list[str]:
+    """Return, in words, the single slips that would bring the implied efficiency into its usual range."""
+    found: list[str] = []
+    electrons = figure(bath.key, "electrons_per_ion").value
+    for other in all_baths().values():
+        valence = figure(other.key, "electrons_per_ion").value
+        if other.metal == bath.metal and valence != electrons:
+            words = f"valence ({bath.metal} with {valence:g} electrons per ion instead of {electrons:g})"
+            if _plausible(_implied(bath, factor, density) * valence / electrons) and words not in found:
+                found.append(words)
+    for code in FACTOR_UNITS:
+        ratio = si_factor(code) / si_factor(unit) if unit else 1.0
+        if unit and code != unit and _plausible(_implied(bath, factor * ratio, density)):
+            found.append(f"unit (the number fits {code}, not {unit})")
+    for times, words in _SLIPS:
+        if _plausible(_implied(bath, factor * times, density)):
+            found.append(words)
+    return found[:3]
+
+
+def _implied(bath: Bath, factor: float, density: float) -> float:
+    return implied_efficiency(
+        plating_factor=factor,
+        density=density,
+        molar_mass=figure(bath.metal, "molar_mass").measured().value,
+        electrons_per_ion=figure(bath.key, "electrons_per_ion").value,
+    )
+
+
+def _plausible(efficiency: float) -> bool:
+    return 0.2 <= efficiency <= HIGHEST
+
+
+def stated_default(bath: Bath) -> Premise:
+    """Return a published efficiency range as a stated default; refuse where there is none to be trusted.
+
+    Raises
+    ------
+    InputError
+        For a bath without a published range, gold above all.
+    """
+    low = find_figure(bath.key, "cathode_efficiency_low")
+    quantity = range_figure(bath.key, "cathode_efficiency", name=f"{bath.metal} efficiency")
+    if low is None or quantity is None or low.kind != "published":
+        raise InputError(
+            f"No cathode efficiency was given for {bath.metal}, and there is no published value to assume.",
+            remedy=f"Measure it on a weighed coupon (areakit deposit --weighed), or give --efficiency {bath.metal}="
+            f'"72% ± 6%", or a --factor or --solution from the label, or pick a named table row with --efficiency '
+            f"{bath.metal}=handbook.",
+        )
+    high = figure(bath.key, "cathode_efficiency_high")
+    words = f"stated default, range {low.value:g} to {high.value:g} %: {source(low.source).citation}"
+    return Premise(
+        name=f"{bath.metal} efficiency",
+        quantity=quantity,
+        origin=Origin(kind=low.kind, text=words, source=low.source),
+    )
+
+
+def named_row(bath: Bath, *, density: Measured) -> Premise:
+    """Return the efficiency of a bath's table row, because the user picked the row by name."""
+    row = find_figure(bath.key, "plating_factor")
+    if row is not None:
+        factor = row.measured(f"{bath.metal} plating factor")
+        reach = row.standard_uncertainty * sqrt(3.0) / row.value
+        origin = from_figure(row)
+        premise = from_factor(bath, factor, density=density, origin=origin)
+        low, high = premise.value / (1 + reach), premise.value / (1 - reach)
+        words = f"{premise.origin.text}; {low * 100:.0f} to {min(high, 1.0) * 100:.0f} % for the printed digits"
+        return Premise(
+            name=premise.name,
+            quantity=premise.quantity,
+            origin=Origin(kind=origin.kind, text=words, source=origin.source),
+        )
+    low_row = find_figure(bath.key, "cathode_efficiency_low")
+    quantity = range_figure(bath.key, "cathode_efficiency", name=f"{bath.metal} efficiency")
+    if low_row is None or quantity is None:
+        raise InputError(
+            f"The tables hold no efficiency for the bath {bath.key}.",
+            remedy=f"Give --efficiency {bath.metal}=... with a value, or measure it on a weighed coupon.",
+        )
+    high_row = figure(bath.key, "cathode_efficiency_high")
+    words = f"picked table row, {low_row.value:g} to {high_row.value:g} %: {source(low_row.source).citation}"
+    return Premise(
+        name=f"{bath.metal} efficiency",
+        quantity=quantity,
+        origin=Origin(kind=low_row.kind, text=words, source=low_row.source),
+    )
+
+
+def handbook_bath(metal: str) -> Bath:
+    """Return the one bath whose plating factor the selective-plating handbook table gives for a metal."""
+    found = [
+        candidate
+        for candidate in all_baths().values()
+        if candidate.metal == metal
+        and (row := find_figure(candidate.key, "plating_factor")) is not None
+        and row.source == "asmsel"
+    ]
+    if len(found) == 1:
+        return found[0]
+    if not found:
+        raise InputError(
+            f"The handbook table holds no plating factor for {metal}.", remedy="Give the efficiency as a value."
+        )
+    names = ", ".join(candidate.key for candidate in found)
+    raise InputError(
+        f"The handbook table holds {len(found)} rows for {metal}: {names}.",
+        remedy=f"Pick one with --efficiency {metal}={found[0].key}.",
+    )
+
+
+def entered(bath: Bath, value: float, *, standard: float, origin: Origin | None = None) -> Premise:
+    """Return an efficiency as the user gave it."""
+    check_ratio(value, f"{bath.metal} cathode efficiency")
+    name = f"{bath.metal} efficiency"
+    return Premise(
+        name=name, quantity=Measured(value=value, unit="1", budget={name: standard}), origin=origin or given()
+    )

@@ -1,0 +1,27 @@
+"""One remark of a check: what was seen, why it matters, where that is written, and what to do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from areakit.sources import source
+
+Severity = Literal["stop", "caution", "note"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """``stop``: do not start like this; ``caution``: decide knowingly; ``note``: good to know."""
+
+    code: str
+    severity: Severity
+    message: str
+    why: str
+    source: str
+    remedy: str
+
+    @property
+    def citation(self) -> str:
+        """The source in words."""
+        return source(self.source).citation

@@ -1,0 +1,352 @@
+"""From an area, a process and its layers to a plan: charge, current, time, metal and solution for each step."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from areakit.errors import InputError
+from areakit.flags import Flag, flag
+from areakit.plating import deposit
+from areakit.plating.checks import CheckedLayer, check_sequence, check_stack
+from areakit.plating.consumption import Consumption, SolutionUse, consume
+from areakit.plating.deposit import Chemistry
+from areakit.plating.findings import Finding
+from areakit.plating.premise import Origin, Premise
+from areakit.plating.process import Caution, Process, Step, cautions_for
+from areakit.plating.requirements import Requirement
+from areakit.plating.run import Bench, BrushRun, TankRun, Window, brush_run, outside_window, tank_run
+from areakit.uncertainty import Measured, exact, propagate, total
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layer:
+    """One layer as ordered: how thick at least (or in the mean), from which bath, with which figures.
+
+    ``minimum`` and ``mean`` are in m; exactly one is given, and the allowance turns one into the other.
+    ``standard`` is the class or term that the layer is checked against.
+    """
+
+    metal: str
+    chemistry: Chemistry
+    allowance: Premise
+    use: SolutionUse
+    minimum: Premise | None = None
+    mean: Premise | None = None
+    standard: Requirement | None = None
+    current_density: Premise | None = None
+    window: Window | None = None
+    voltage: tuple[Premise, Premise] | None = None
+    solution: str | None = None
+    contains: tuple[str, ...] = ()
+    flags: tuple[Flag, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    def __post_init__(self) -> None:
+        if (self.minimum is None) == (self.mean is None):
+            raise InputError(
+                f"The {self.metal} layer needs a minimum or a mean thickness, and only one of them.",
+                remedy=f'Give --layer {self.metal}="0.5 um", or "0.5 um mean".',
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order:
+    """What is to be plated, and for whom. ``area`` is that of one piece, in mm2."""
+
+    area: Measured
+    area_origin: Origin
+    process: Process
+    layers: tuple[Layer, ...]
+    bench: Bench
+    base: str | None = None
+    market: str | None = None
+    use: str | None = None
+    meter_uncertainty: float = 0.0
+    assured: bool = False
+    flags: tuple[Flag, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedLayer:
+    """One layer worked out, in SI.
+
+    ``charge`` is the charge for the mean target on one piece, with the uncertainty of what is really needed;
+    ``charge_set`` is the number to run to. ``mean`` and ``minimum`` are what that charge reaches.
+    """
+
+    layer: Layer
+    minimum_needed: float | None
+    mean_target: float
+    charge: Measured
+    charge_set: float
+    charge_assured: float | None
+    charge_total: Measured
+    mean: Measured
+    minimum: Measured
+    mass: Measured
+    mass_total: Measured
+    brush: BrushRun | None
+    tank: TankRun | None
+    consumption: Consumption
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedStep:
+    """One step of the sequence, with its voltage window, its layer if it plates, and its cautions."""
+
+    number: int
+    step: Step
+    voltage: tuple[Premise, Premise] | None
+    layer: PlannedLayer | None
+    cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The whole sequence, the layers from the base upwards, the findings, the flags and every premise."""
+
+    order: Order
+    layers: tuple[PlannedLayer, ...]
+    steps: tuple[PlannedStep, ...]
+    findings: tuple[Finding, ...]
+    flags: tuple[Flag, ...]
+    premises: tuple[Premise, ...]
+    charge_total: Measured
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """Every caution of every step, each once."""
+        return tuple(dict.fromkeys(caution for step in self.steps for caution in step.cautions))
+
+
+def make_plan(order: Order) -> Plan:
+    """Return the plan for an order.
+
+    Raises
+    ------
+    InputError
+        If the layers are not those of the process.
+    RangeError
+        If a figure lies where no plan would mean anything.
+    """
+    layers = _in_process_order(order)
+    area = deposit.square_metres(order.area)
+    planned, flags = [], [*order.flags]
+    for layer in layers:
+        result, raised = _plan_layer(order, layer, area)
+        planned.append(result)
+        flags += [*layer.flags, *raised]
+    premises = _premises(order, layers, area)
+    flags += _unverified(premises)
+    return Plan(
+        order=order,
+        layers=tuple(planned),
+        steps=_plan_steps(order, planned),
+        findings=_findings(order, planned),
+        flags=tuple(dict.fromkeys(flags)),
+        premises=premises,
+        charge_total=total([result.charge_total for result in planned], "C"),
+    )
+
+
+def _in_process_order(order: Order) -> list[Layer]:
+    given = {layer.metal: layer for layer in order.layers}
+    wanted = order.process.metals
+    missing = [metal for metal in wanted if metal not in given]
+    if missing:
+        hint = " (1.25 µm under gold is usual, from memory)" if missing[0] == "nickel" else ""
+        raise InputError(
+            f"The process {order.process.key} plates {missing[0]}, and no thickness was given for it.",
+            remedy=f'Give --layer {missing[0]}="... um"{hint}, or choose another process.',
+        )
+    extra = [metal for metal in given if metal not in wanted]
+    if extra:
+        raise InputError(
+            f"The process {order.process.key} does not plate {extra[0]}.",
+            remedy=f"It plates {', '.join(wanted) or 'nothing'}; choose another process or leave the layer out.",
+        )
+    return [given[metal] for metal in wanted]
+
+
+def _plan_layer(order: Order, layer: Layer, area: Measured) -> tuple[PlannedLayer, tuple[Flag, ...]]:
+    pieces = order.bench.pieces
+    needed, target = _thicknesses(layer)
+    charge = deposit.charge_for_thickness(layer.chemistry, thickness=exact(target, "m"), area=area)
+    assured = _assured_charge(order, layer, area, charge.value) if needed is not None else None
+    setting = assured if order.assured and assured is not None else charge.value
+    run_charge = _metered(order, setting)
+    mean = deposit.thickness_for_charge(layer.chemistry, charge=run_charge, area=area)
+    minimum = deposit.minimum_for_mean(mean, layer.allowance.quantity)
+    mass = deposit.mass_for_charge(layer.chemistry, charge=run_charge)
+    brush, tank, flags = _run(order, layer, setting, area)
+    mass_total, charge_total = _times(mass, pieces), _times(_scaled(charge, setting), pieces)
+    used = consume(layer.use, charge=charge_total, deposited=mass_total, area=_times(area, pieces))
+    result = PlannedLayer(
+        layer=layer,
+        minimum_needed=needed,
+        mean_target=target,
+        charge=charge,
+        charge_set=setting,
+        charge_assured=assured,
+        charge_total=charge_total,
+        mean=mean,
+        minimum=minimum,
+        mass=mass,
+        mass_total=mass_total,
+        brush=brush,
+        tank=tank,
+        consumption=used,
+    )
+    return result, (*flags, *_layer_flags(order, result))
+
+
+def _thicknesses(layer: Layer) -> tuple[float | None, float]:
+    """Return the needed minimum, None where only a mean was ordered, and the mean to aim at. [m]"""
+    if layer.minimum is not None:
+        return layer.minimum.value, deposit.mean_for_minimum(layer.minimum.quantity, layer.allowance.quantity).value
+    assert layer.mean is not None
+    return None, layer.mean.value
+
+
+def _assured_charge(order: Order, layer: Layer, area: Measured, charge: float) -> float | None:
+    """Return the charge at which the lower end of the 95 % interval of the minimum meets the need."""
+    mean = deposit.thickness_for_charge(layer.chemistry, charge=_metered(order, charge), area=area)
+    minimum = deposit.minimum_for_mean(mean, layer.allowance.quantity)
+    spread = minimum.relative_expanded_uncertainty
+    return charge / (1.0 - spread) if spread < 1.0 else None
+
+
+def _metered(order: Order, charge: float) -> Measured:
+    return Measured(value=charge, unit="C", budget={"charge metering": charge * order.meter_uncertainty})
+
+
+def _scaled(charge: Measured, setting: float) -> Measured:
+    factor = setting / charge.value
+    return propagate(lambda q: q * factor, charge, unit="C")
+
+
+def _times(quantity: Measured, pieces: int) -> Measured:
+    return propagate(lambda q: q * pieces, quantity, unit=quantity.unit)
+
+
+def _run(
+    order: Order, layer: Layer, setting: float, area: Measured
+) -> tuple[BrushRun | None, TankRun | None, tuple[Flag, ...]]:
+    if layer.current_density is None:
+        option = f'--current-density {layer.metal}="... A/dm2" from the label'
+        told = flag("CURRENT_NOT_PLANNED", metal=layer.metal, missing="the current density", option=option)
+        return None, None, (told,)
+    needed = deposit.charge_for_thickness(layer.chemistry, thickness=exact(_thicknesses(layer)[1], "m"), area=area)
+    charge = _scaled(needed, setting)
+    density, window = layer.current_density, layer.window
+    if order.process.method == "brush":
+        brush, flags = brush_run(
+            order.bench, metal=layer.metal, charge=charge, area=area, density=density, window=window
+        )
+        extra = outside_window(layer.metal, density.value, window) if brush is None else []
+        return brush, None, (*flags, *extra)
+    tank, flags = tank_run(order.bench, metal=layer.metal, charge=charge, area=area, density=density, window=window)
+    return None, tank, flags
+
+
+def _layer_flags(order: Order, planned: PlannedLayer) -> list[Flag]:
+    flags: list[Flag] = []
+    metal, needed = planned.layer.metal, planned.minimum_needed
+    minimum = planned.minimum
+    if needed is not None and minimum.expanded_uncertainty > 0 and not order.assured:
+        if planned.charge_assured is None:
+            advice = "Lessen the uncertainty: measure the efficiency on a coupon and the thickness on the part."
+        else:
+            advice = f"To be about 97 % sure run {planned.charge_assured / 60:.3g} A·min a piece (--assured)."
+        flags.append(
+            flag(
+                "MINIMUM_NOT_ASSURED",
+                metal=metal,
+                minimum=minimum.value * 1e6,
+                spread=minimum.expanded_uncertainty * 1e6,
+                needed=needed * 1e6,
+                advice=advice,
+            )
+        )
+    ratio = planned.consumption.sleeve_over_deposit
+    if ratio is not None and ratio > 1.0:
+        flags.append(
+            flag(
+                "SLEEVE_HOLDS_MORE",
+                held_mg=ratio * planned.mass_total.value * 1e6,
+                metal=metal,
+                times=ratio,
+                deposit_mg=planned.mass_total.value * 1e6,
+            )
+        )
+    return flags
+
+
+def _plan_steps(order: Order, planned: Sequence[PlannedLayer]) -> tuple[PlannedStep, ...]:
+    layers = {result.layer.metal: result for result in planned}
+    steps = []
+    for number, step in enumerate(order.process.steps, start=1):
+        result = layers.get(step.metal or "") if step.kind == "plate" else None
+        bath = result.layer.chemistry.bath if result else None
+        contains = result.layer.contains if result else ()
+        steps.append(
+            PlannedStep(
+                number=number,
+                step=step,
+                voltage=result.layer.voltage if result else step.voltage(order.base),
+                layer=result,
+                cautions=cautions_for(step, bath, contains),
+            )
+        )
+    return tuple(steps)
+
+
+def _findings(order: Order, planned: Sequence[PlannedLayer]) -> tuple[Finding, ...]:
+    seen = [
+        CheckedLayer(
+            metal=result.layer.metal,
+            minimum=result.minimum_needed
+            if result.minimum_needed is not None
+            else result.mean_target / result.layer.allowance.value,
+            requirement=result.layer.standard,
+            cyanide="cyanide" in (*result.layer.chemistry.bath.contains, *result.layer.contains),
+        )
+        for result in planned
+    ]
+    cyanide = frozenset(layer.metal for layer in seen if layer.cyanide)
+    return (
+        *(finding for result in planned for finding in result.layer.findings),
+        *check_stack(seen, base=order.base, market=order.market, use=order.use),
+        *check_sequence(order.process, cyanide_metals=cyanide, base=order.base),
+    )
+
+
+def _premises(order: Order, layers: Sequence[Layer], area: Measured) -> tuple[Premise, ...]:
+    found: list[Premise] = [Premise(name="area of one piece", quantity=area, origin=order.area_origin)]
+    if order.bench.contact is not None:
+        found.append(order.bench.contact)
+    for layer in layers:
+        ordered = layer.minimum or layer.mean
+        assert ordered is not None
+        found += [ordered, *layer.chemistry.premises, layer.allowance]
+        if layer.current_density is not None:
+            found.append(layer.current_density)
+        found += [*layer.use.premises, *(layer.voltage or ())]
+    for step in order.process.steps:
+        if step.kind != "plate":
+            found += step.voltage(order.base) or ()
+    return tuple({premise.name: premise for premise in found}.values())
+
+
+def _unverified(premises: Sequence[Premise]) -> list[Flag]:
+    """Return one flag for each figure that was not verified; the two ends of a voltage window count as one."""
+    notes = {
+        premise.name.replace(": lowest voltage", ": voltage").replace(": highest voltage", ": voltage"): premise.origin
+        for premise in premises
+        if premise.origin.kind == "unverified"
+    }
+    return [
+        flag("UNVERIFIED_FIGURE", figure=name[:1].upper() + name[1:], note=origin.text.rstrip("."))
+        for name, origin in notes.items()
+    ]

@@ -1,0 +1,96 @@
+"""Thickness requirements: classes of published standards and terms of sale, kept as data."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Literal
+
+from areakit.errors import InputError
+from areakit.plating.premise import Origin, given
+from areakit.sources import Kind, source
+from areakit.uncertainty import Measured, exact
+from areakit.units import convert
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Requirement:
+    """A minimum local thickness on significant surfaces, or the least thickness for a term of sale.
+
+    ``minimum`` is in m. It is None where only the document is known and its figure must be looked up.
+    """
+
+    key: str
+    title: str
+    metal: str
+    bound: Literal["minimum", "term"]
+    minimum: Measured | None
+    source: str | None
+    place: str = ""
+    base: str | None = None
+    note: str = ""
+
+    @property
+    def kind(self) -> Kind | Literal["given"]:
+        """How well the figure is founded."""
+        return source(self.source).kind if self.source else "given"
+
+    @property
+    def origin(self) -> Origin:
+        """Where the figure stands, in words; an unverified one says: look it up."""
+        if self.source is None:
+            return given()
+        parts = [source(self.source).citation, self.place, self.note]
+        if self.kind == "unverified" and "look it up" not in self.note:
+            parts.append("look it up")
+        return Origin(kind=source(self.source).kind, text="; ".join(p for p in parts if p), source=self.source)
+
+
+@cache
+def all_requirements() -> dict[str, Requirement]:
+    """Return every requirement by its key."""
+    text = files("areakit").joinpath("data/requirements.csv").read_text(encoding="utf-8")
+    return {
+        row["key"]: Requirement(
+            key=row["key"],
+            title=row["title"],
+            metal=row["metal"],
+            bound="term" if row["bound"] == "term" else "minimum",
+            minimum=exact(convert(float(row["value"]), row["unit"], "m"), "m") if row["value"] else None,
+            source=row["source"],
+            place=row["place"],
+            base=row["base"] or None,
+            note=row["note"],
+        )
+        for row in csv.DictReader(text.splitlines())
+    }
+
+
+def requirement(key: str) -> Requirement:
+    """Return a requirement by its key, with a figure.
+
+    Raises
+    ------
+    InputError
+        For an unknown key, or a document whose figure is not kept here.
+    """
+    found = all_requirements().get(key.strip().lower())
+    if found is None:
+        raise InputError(
+            f"There is no requirement {key!r}.", remedy="areakit plan --list-requirements shows the known ones."
+        )
+    if found.minimum is None:
+        raise InputError(
+            f"The figures of {found.title} are not kept here, because they could not be verified.",
+            remedy=f'Look the thickness up in the document, and give it as --layer {found.metal}="... um".',
+        )
+    return found
+
+
+def typed_requirement(metal: str, minimum: Measured) -> Requirement:
+    """Return a minimum thickness [m] as the user gave it."""
+    return Requirement(
+        key="entered", title="thickness as entered", metal=metal, bound="minimum", minimum=minimum, source=None
+    )

@@ -1,0 +1,304 @@
+"""How a charge is run: by brush on a contact patch, or in a tank on a rack of parts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, floor, sqrt
+
+from areakit.errors import RangeError
+from areakit.flags import Flag, flag
+from areakit.plating import faraday
+from areakit.plating.faraday import (
+    Ampere,
+    AmperePerSquareMetre,
+    Coulomb,
+    Count,
+    Metre,
+    MetrePerSecond,
+    Ratio,
+    Second,
+    SquareMetre,
+)
+from areakit.plating.metals import figure, find_figure
+from areakit.plating.premise import Premise
+from areakit.sources import source
+from areakit.uncertainty import Measured, exact, propagate
+
+PER_DM2 = 100.0  # A/m2 in one A/dm2
+PER_CM2 = 1e4  # cm2 in one m2
+MINUTE = 60.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """The current densities that a source allows. [A/m2]"""
+
+    low: float | None
+    high: float | None
+    origin: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """What stands on the bench; None where nobody said. Lengths in m, speeds in m/s."""
+
+    contact: Premise | None = None
+    supply: float | None = None
+    pieces: int = 1
+    pieces_per_load: int | None = None
+    stroke: float | None = None
+    hand_speed: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.pieces < 1 or (self.pieces_per_load is not None and self.pieces_per_load < 1):
+            raise RangeError("The number of pieces is below one.", remedy="Give at least one piece.")
+        if self.supply is not None and not self.supply > 0:
+            raise RangeError("The supply gives no current.", remedy="Give the largest current of the supply.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BrushRun:
+    """Brush work on one piece: current and time of contact, whatever the order of strokes."""
+
+    current: Measured
+    current_density: float
+    time: Measured
+    duty: float
+    coverages: float
+    hand_speed: float
+    strokes_per_minute: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TankRun:
+    """Tank work: parts on one rack, number of loads, current and time of a load."""
+
+    pieces_per_load: int
+    loads: int
+    current: Measured
+    current_density: float
+    time: Measured
+
+
+def current_for_area(*, current_density: AmperePerSquareMetre, area: SquareMetre) -> Ampere:
+    r"""Return the current that puts a current density on an area (the contact patch, where a brush is used).
+
+    .. math:: I = J A
+
+    Parameters
+    ----------
+    current_density : float
+        Current density. [A/m2]
+    area : float
+        Area that carries the current. [m2]
+
+    Returns
+    -------
+    float
+        Current. [A]
+
+    Sources
+    -------
+    [mfg349] worked job: 5 A/in2 on 6 in2.
+    """
+    return current_density * area
+
+
+def time_for_charge(*, charge: Coulomb, current: Ampere) -> Second:
+    r"""Return the time in which a current passes a charge.
+
+    .. math:: t = \frac{Q}{I}
+
+    Parameters
+    ----------
+    charge : float
+        Charge to pass. [C]
+    current : float
+        Current. [A]
+
+    Returns
+    -------
+    float
+        Time. [s]
+
+    Raises
+    ------
+    RangeError
+        If the current is not above zero.
+
+    Sources
+    -------
+    Definition of the ampere second.
+    """
+    faraday.check_positive(current=current)
+    return charge / current
+
+
+def coverages_of_patch(*, time: Second, duty: Ratio, speed: MetrePerSecond, contact_length: Metre) -> Count:
+    r"""Return how often the tool passes over each point.
+
+    .. math:: n = \frac{t\,\delta\,v}{L}
+
+    Parameters
+    ----------
+    time : float
+        Time of contact. [s]
+    duty : float
+        Contact over plated area. [1]
+    speed : float
+        Speed of the tool over the work. [m/s]
+    contact_length : float
+        Length of the contact along the stroke. [m]
+
+    Returns
+    -------
+    float
+        Number of passes over each point. [1]
+
+    Raises
+    ------
+    RangeError
+        If the contact length is not above zero.
+
+    Sources
+    -------
+    Closed form: each point is covered for the share ``duty`` of the time, and for ``contact_length / speed`` a pass.
+    """
+    faraday.check_positive(contact_length=contact_length)
+    return time * duty * speed / contact_length
+
+
+def brush_run(
+    bench: Bench, *, metal: str, charge: Measured, area: Measured, density: Premise, window: Window | None
+) -> tuple[BrushRun | None, tuple[Flag, ...]]:
+    """Return current and time on one piece for a charge [C] on an area [m2]; None where the contact is not known."""
+    if bench.contact is None:
+        return None, (flag("CURRENT_NOT_PLANNED", metal=metal, missing="the contact", option='--contact "4 cm2"'),)
+    flags: list[Flag] = []
+    contact = bench.contact.quantity
+    if contact.value > area.value:
+        flags.append(flag("CONTACT_TOO_LARGE", contact_cm2=contact.value * PER_CM2, area_cm2=area.value * PER_CM2))
+        contact = area
+    current = propagate(lambda j, a: current_for_area(current_density=j, area=a), density.quantity, contact, unit="A")
+    current, limited = _within_supply(bench, metal, current)
+    flags += limited
+    flags += outside_window(metal, current.value / contact.value, window)
+    setting = exact(current.value, "A")
+    time = propagate(lambda q, i: time_for_charge(charge=q, current=i), charge, setting, unit="s")
+    duty = contact.value / area.value
+    speed, strokes, paced = _pace(bench)
+    return (
+        BrushRun(
+            current=current,
+            current_density=current.value / contact.value,
+            time=time,
+            duty=duty,
+            coverages=coverages_of_patch(time=time.value, duty=duty, speed=speed, contact_length=sqrt(contact.value)),
+            hand_speed=speed,
+            strokes_per_minute=strokes,
+        ),
+        (*flags, *paced),
+    )
+
+
+def _within_supply(bench: Bench, metal: str, current: Measured) -> tuple[Measured, list[Flag]]:
+    if bench.supply is None or current.value <= bench.supply:
+        return current, []
+    advice = "The plan was made with the supply's current and a longer time; a smaller tool keeps the current density."
+    told = flag("SUPPLY_LIMIT", metal=metal.capitalize(), wanted=current.value, supply=bench.supply, advice=advice)
+    return exact(bench.supply, "A"), [told]
+
+
+def outside_window(metal: str, density: float, window: Window | None) -> list[Flag]:
+    """Return a flag where a current density [A/m2] lies outside its window."""
+    if window is None:
+        return []
+    low, high = window.low or 0.0, window.high if window.high is not None else float("inf")
+    if low * (1 - 1e-9) <= density <= high * (1 + 1e-9):
+        return []
+    return [
+        flag(
+            "CURRENT_DENSITY_OUTSIDE",
+            metal=metal,
+            value=density / PER_DM2,
+            low=low / PER_DM2,
+            high=high / PER_DM2,
+            origin=window.origin,
+        )
+    ]
+
+
+def _pace(bench: Bench) -> tuple[float, float | None, list[Flag]]:
+    """Return hand speed [m/s], strokes a minute, and a flag outside the usual band."""
+    low_row, high_row = figure("brush", "hand_speed_low"), figure("brush", "hand_speed_high")
+    low, high = low_row.measured().value, high_row.measured().value
+    speed = bench.hand_speed if bench.hand_speed is not None else (low + high) / 2
+    faraday.check_positive(hand_speed=speed)
+    if bench.stroke is None:
+        return speed, None, []
+    faraday.check_positive(stroke_length=bench.stroke)
+    strokes = speed * MINUTE / bench.stroke
+    if low * (1 - 1e-9) <= speed <= high * (1 + 1e-9):
+        return speed, strokes, []
+    told = flag(
+        "HAND_SPEED",
+        strokes=strokes,
+        stroke_mm=bench.stroke * 1e3,
+        speed=speed * MINUTE,
+        low=low_row.value,
+        high=high_row.value,
+    )
+    return speed, strokes, [told]
+
+
+def tank_run(
+    bench: Bench, *, metal: str, charge: Measured, area: Measured, density: Premise, window: Window | None
+) -> tuple[TankRun, tuple[Flag, ...]]:
+    """Return the loads, and current and time of a load, for a charge [C] on each piece of an area [m2]."""
+    flags = outside_window(metal, density.value, window)
+    one = propagate(lambda j, a: current_for_area(current_density=j, area=a), density.quantity, area, unit="A")
+    wanted = min(bench.pieces_per_load or bench.pieces, bench.pieces)
+    rack, used = wanted, density.value
+    if bench.supply is not None and one.value * wanted > bench.supply:
+        rack = max(1, min(wanted, floor(bench.supply / one.value)))
+        used = min(density.value, bench.supply / area.value)
+        advice = f"The plan hangs {rack} at a time."
+        if used < density.value:
+            advice = "The plan runs one part at the supply's current, below the wanted current density."
+            flags += outside_window(metal, used, window)
+        flags.append(
+            flag(
+                "SUPPLY_LIMIT",
+                metal=f"{wanted} part(s) of {metal}",
+                wanted=one.value * wanted,
+                supply=bench.supply,
+                advice=advice,
+            )
+        )
+    share = used / density.value
+    current = propagate(lambda i: i * rack * share, one, unit="A")
+    setting = exact(current.value / rack, "A")
+    time = propagate(lambda q, i: time_for_charge(charge=q, current=i), charge, setting, unit="s")
+    return (
+        TankRun(
+            pieces_per_load=rack,
+            loads=ceil(bench.pieces / rack),
+            current=current,
+            current_density=used,
+            time=time,
+        ),
+        tuple(flags),
+    )
+
+
+def table_window(bath_key: str) -> Window | None:
+    """Return the window of current densities that the tables hold for a bath; None where there is none."""
+    low, high = find_figure(bath_key, "current_density_low"), find_figure(bath_key, "current_density_high")
+    row = high or low
+    if row is None:
+        return None
+    return Window(
+        low=low.measured().value if low else None,
+        high=high.measured().value if high else None,
+        origin=source(row.source).citation,
+    )

@@ -1,0 +1,87 @@
+"""Areas from the lines that ``areakit measure --json`` prints, one JSON object a line."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+from areakit.errors import InputError
+from areakit.flags import Flag
+from areakit.records.codec import quantity_from_json
+from areakit.uncertainty import Measured
+from areakit.units import dimension, in_unit
+
+_REMEDY = "Give a file of lines that areakit measure --json printed."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartArea:
+    """The plated area of one measured part, in mm2, with its number in the file and the flags it carries."""
+
+    number: int
+    area: Measured
+    flags: tuple[Flag, ...]
+
+
+def read_part_areas(text: str) -> tuple[PartArea, ...]:
+    """Return every part of every line, numbered from 1.
+
+    Raises
+    ------
+    InputError
+        For text that is not such lines, or a part without a plated area.
+    """
+    bodies = [part for body in _objects(text) for part in _parts(body)]
+    if not bodies:
+        raise InputError("The JSON holds no measured part.", remedy=_REMEDY)
+    return tuple(_part_area(number, body) for number, body in enumerate(bodies, start=1))
+
+
+def _objects(text: str) -> list[dict[str, Any]]:
+    try:
+        whole = json.loads(text)
+        found = whole if isinstance(whole, list) else [whole]
+    except ValueError:
+        try:
+            found = [json.loads(line) for line in text.splitlines() if line.strip()]
+        except ValueError:
+            raise InputError("The text is not JSON.", remedy=_REMEDY) from None
+    if not all(isinstance(body, dict) for body in found):
+        raise InputError("The JSON is not an object.", remedy=_REMEDY)
+    return found
+
+
+def _parts(body: dict[str, Any]) -> list[dict[str, Any]]:
+    parts = body.get("parts")
+    if not isinstance(parts, list) or not all(isinstance(part, dict) for part in parts):
+        raise InputError("The JSON holds no list of parts.", remedy=_REMEDY)
+    return parts
+
+
+def _part_area(number: int, body: dict[str, Any]) -> PartArea:
+    if body.get("plated_area") is None:
+        raise InputError(f"Part {number} has no plated area.", remedy="Measure it again with its thickness and faces.")
+    area = quantity_from_json(body["plated_area"])
+    try:
+        known = dimension(area.unit) == "area"
+    except KeyError:
+        known = False
+    if not known:
+        raise InputError(f"The plated area of part {number} is in {area.unit[:20]!r}.", remedy=_REMEDY)
+    return PartArea(number=number, area=in_unit(area, "mm2"), flags=_flags(body.get("flags"), number))
+
+
+def _flags(bodies: Any, number: int) -> tuple[Flag, ...]:
+    if not isinstance(bodies, list):
+        return ()
+    return tuple(
+        Flag(
+            code=str(body.get("code", "")),
+            message=str(body.get("message", "")),
+            remedy=str(body.get("remedy", "")),
+            part=number,
+        )
+        for body in bodies
+        if isinstance(body, dict)
+    )

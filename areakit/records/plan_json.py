@@ -1,0 +1,216 @@
+"""A plan as one JSON object.
+
+Units, chosen once: areas mm2 (contact included), thickness um, charge A.min with the same in C, mass mg, current A,
+current density A/dm2, time min, volume mL, metal content g/L, allowed charge A.h/L, density g/cm3, ratios 1.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from areakit.plating.consumption import Consumption
+from areakit.plating.deposit import variance_shares
+from areakit.plating.findings import Finding
+from areakit.plating.plan import Plan, PlannedLayer, PlannedStep
+from areakit.plating.premise import Origin, Premise
+from areakit.plating.process import Caution
+from areakit.plating.run import BrushRun, TankRun
+from areakit.records.codec import flag_json, quantity_json
+from areakit.sources import source
+from areakit.uncertainty import Measured, exact
+from areakit.units import in_unit
+
+SCHEMA = "areakit.plan/1"
+
+JSON_UNITS = {
+    "m": "um",
+    "m2": "mm2",
+    "m3": "mL",
+    "m3/m2": "mL/m2",
+    "kg": "mg",
+    "s": "min",
+    "kg/m3": "g/cm3",
+    "kg/mol": "g/mol",
+    "A/m2": "A/dm2",
+    "C/m3": "A.h/L",
+    "m/s": "m/min",
+}
+"""SI unit to the unit that JSON and people see; a unit not listed stays."""
+
+
+def shown(quantity: Measured) -> Measured:
+    """Return a quantity of a plan in the unit that JSON and people see."""
+    return in_unit(quantity, JSON_UNITS.get(quantity.unit, quantity.unit))
+
+
+def plain_json(quantity: Measured | None) -> dict[str, Any] | None:
+    """Return a quantity in its JSON unit, or None."""
+    return None if quantity is None else quantity_json(shown(quantity))
+
+
+def charge_json(charge: Measured) -> dict[str, Any]:
+    """Return a charge in A.min, with the same value in C."""
+    return {**quantity_json(in_unit(charge, "A.min")), "value_coulomb": charge.value}
+
+
+def origin_json(origin: Origin) -> dict[str, Any]:
+    """Return an origin: its kind, its words, and the source where there is one."""
+    body: dict[str, Any] = {"kind": origin.kind, "text": origin.text}
+    if origin.source is not None:
+        body["source"] = origin.source
+        body["citation"] = source(origin.source).citation
+    return body
+
+
+def premise_json(premise: Premise) -> dict[str, Any]:
+    """Return a premise: name, quantity and origin."""
+    return {
+        "name": premise.name,
+        "quantity": plain_json(premise.quantity),
+        "origin": origin_json(premise.origin),
+    }
+
+
+def finding_json(finding: Finding) -> dict[str, Any]:
+    """Return a finding with its reason, source and remedy."""
+    return {
+        "code": finding.code,
+        "severity": finding.severity,
+        "message": finding.message,
+        "why": finding.why,
+        "source": finding.source,
+        "citation": finding.citation,
+        "remedy": finding.remedy,
+    }
+
+
+def caution_json(caution: Caution) -> dict[str, Any]:
+    """Return a caution in words."""
+    return {"key": caution.key, "text": caution.text, "source": caution.source, "citation": caution.citation}
+
+
+def plan_json(plan: Plan) -> dict[str, Any]:
+    """Return the whole plan; every caution stands with its step and once more in the list at the end."""
+    order = plan.order
+    return {
+        "schema": SCHEMA,
+        "process": {"key": order.process.key, "title": order.process.title, "method": order.process.method},
+        "base": order.base,
+        "market": order.market,
+        "use": order.use,
+        "area": {"per_piece": quantity_json(order.area), "origin": origin_json(order.area_origin)},
+        "pieces": order.bench.pieces,
+        "charge_total": charge_json(plan.charge_total),
+        "layers": [layer_json(layer) for layer in plan.layers],
+        "steps": [step_json(step) for step in plan.steps],
+        "findings": [finding_json(finding) for finding in plan.findings],
+        "flags": [flag_json(flag) for flag in plan.flags],
+        "premises": [premise_json(premise) for premise in plan.premises],
+        "cautions": [caution_json(caution) for caution in plan.cautions],
+    }
+
+
+def layer_json(planned: PlannedLayer) -> dict[str, Any]:
+    """Return one layer: what was asked for, what to run, what it reaches, and what it takes."""
+    layer = planned.layer
+    return {
+        "metal": layer.metal,
+        "bath": layer.chemistry.bath.key,
+        "bath_title": layer.chemistry.bath.title,
+        "solution": layer.solution,
+        "requirement": layer.standard.key if layer.standard else None,
+        "minimum_needed": _micrometres(planned.minimum_needed),
+        "distribution_allowance": premise_json(layer.allowance),
+        "mean_target": _micrometres(planned.mean_target),
+        "efficiency": premise_json(layer.chemistry.efficiency),
+        "density": premise_json(layer.chemistry.density),
+        "charge": charge_json(planned.charge),
+        "charge_set": charge_json(exact(planned.charge_set, "C")),
+        "charge_assured": charge_json(exact(planned.charge_assured, "C")) if planned.charge_assured else None,
+        "charge_total": charge_json(planned.charge_total),
+        "charge_shares": variance_shares(planned.charge),
+        "mean_reached": plain_json(planned.mean),
+        "minimum_reached": plain_json(planned.minimum),
+        "minimum_shares": variance_shares(planned.minimum),
+        "mass": plain_json(planned.mass),
+        "mass_total": plain_json(planned.mass_total),
+        "brush": _brush_json(planned.brush),
+        "tank": _tank_json(planned.tank),
+        "consumption": consumption_json(planned.consumption),
+    }
+
+
+def _micrometres(value: float | None) -> dict[str, Any] | None:
+    return None if value is None else plain_json(exact(value, "m"))
+
+
+def _brush_json(run: BrushRun | None) -> dict[str, Any] | None:
+    if run is None:
+        return None
+    return {
+        "current": plain_json(run.current),
+        "current_density": plain_json(exact(run.current_density, "A/m2")),
+        "time": plain_json(run.time),
+        "duty": quantity_json(exact(run.duty, "1")),
+        "coverages": quantity_json(exact(run.coverages, "1")),
+        "hand_speed": plain_json(exact(run.hand_speed, "m/s")),
+        "strokes_per_minute": None
+        if run.strokes_per_minute is None
+        else quantity_json(exact(run.strokes_per_minute, "1/min")),
+    }
+
+
+def _tank_json(run: TankRun | None) -> dict[str, Any] | None:
+    if run is None:
+        return None
+    return {
+        "pieces_per_load": run.pieces_per_load,
+        "loads": run.loads,
+        "current": plain_json(run.current),
+        "current_density": plain_json(exact(run.current_density, "A/m2")),
+        "time": plain_json(run.time),
+    }
+
+
+def consumption_json(used: Consumption) -> dict[str, Any]:
+    """Return solution and metal for all pieces."""
+    return {
+        "deposited": plain_json(used.deposited),
+        "volume_by_charge": plain_json(used.volume_by_charge),
+        "volume_by_metal": plain_json(used.volume_by_metal),
+        "volume": plain_json(used.volume),
+        "volume_ready": plain_json(used.volume_ready),
+        "losses": [
+            {
+                "place": loss.place,
+                "held": plain_json(loss.held),
+                "recovered": plain_json(loss.recovered),
+                "lost": plain_json(loss.lost),
+            }
+            for loss in used.losses
+        ],
+        "top_up_metal": plain_json(used.top_up_metal),
+        "top_up_volume": plain_json(used.top_up_volume),
+        "sleeve_over_deposit": used.sleeve_over_deposit,
+    }
+
+
+def step_json(planned: PlannedStep) -> dict[str, Any]:
+    """Return one step with its cautions."""
+    step = planned.step
+    return {
+        "number": planned.number,
+        "key": step.key,
+        "kind": step.kind,
+        "title": step.title,
+        "metal": step.metal,
+        "conditional": step.conditional,
+        "polarity": step.polarity,
+        "voltage": [premise_json(end) for end in planned.voltage] if planned.voltage else None,
+        "look_for": step.look_for,
+        "next_within": step.next_within,
+        "tool": step.tool,
+        "source": step.source,
+        "charge_set": charge_json(exact(planned.layer.charge_set, "C")) if planned.layer else None,
+        "cautions": [caution_json(caution) for caution in planned.cautions],
+    }

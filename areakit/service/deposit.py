@@ -1,0 +1,248 @@
+"""What a charge, or a weight gain, says about one part: thickness, mass, cathode efficiency."""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import dataclass
+from typing import Any
+
+from areakit.errors import InputError
+from areakit.flags import Flag, flag
+from areakit.plating import deposit as formulas
+from areakit.plating.allowance import default_allowance, entered_allowance
+from areakit.plating.deposit import Chemistry, square_metres, table_density
+from areakit.plating.findings import Finding
+from areakit.plating.metals import Bath
+from areakit.plating.metals import bath as find_bath
+from areakit.plating.premise import Premise, given
+from areakit.plating.process import Caution, all_cautions
+from areakit.plating.solutions import default_bath
+from areakit.records.deposit_json import deposit_json
+from areakit.service.entries import AreaEntry, BathEntry, choose_bath, choose_solution, read_area, read_quantity
+from areakit.uncertainty import Measured, propagate
+
+logger = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DepositRequest:
+    """What was run, as written at the bench. ``weighed`` is the weight gain of the part or of a coupon."""
+
+    metal: str
+    area: str | None = None
+    area_uncertainty: str | None = None
+    measured: str | None = None
+    part: int | None = None
+    charge: str | None = None
+    current: str | None = None
+    time: str | None = None
+    weighed: str | None = None
+    bath: str | None = None
+    solution: str | None = None
+    solutions: str | None = None
+    efficiency: str | None = None
+    factor: str | None = None
+    density: str | None = None
+    allowance: str | None = None
+    method: str = "brush"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deposit:
+    """The answer, in SI; None where the request did not hold what it takes.
+
+    ``mean`` and ``minimum`` rest on the charge where there is one; ``weighed_*`` on the weight gain.
+    ``coupon_efficiency`` is what weight gain and charge together say.
+    """
+
+    bath: Bath
+    area: Measured | None
+    charge: Measured | None
+    mass: Measured | None
+    mean: Measured | None
+    minimum: Measured | None
+    weighed_mass: Measured | None
+    weighed_mean: Measured | None
+    weighed_minimum: Measured | None
+    coupon_efficiency: Measured | None
+    premises: tuple[Premise, ...]
+    findings: tuple[Finding, ...]
+    flags: tuple[Flag, ...]
+    cautions: tuple[Caution, ...]
+
+
+def deposit(request: DepositRequest) -> Deposit:
+    """Return what a charge or a weight gain says.
+
+    Raises
+    ------
+    InputError
+        If there is neither a charge nor a weight gain, or a charge without a known efficiency and nothing weighed.
+    RangeError
+        If the figures imply the impossible.
+    """
+    area = _area(request)
+    charge = _charge(request)
+    weighed = read_quantity(request.weighed, "mass", "weighing") if request.weighed else None
+    if charge is None and weighed is None:
+        raise InputError(
+            "There is neither a charge nor a weight gain.",
+            remedy='Give --charge "3.2 A.min", --current and --time, or --weighed "38 mg".',
+        )
+    allowance = _allowance(request)
+    bath, entry = _bath(request, charge, weighed)
+    density = entry.chemistry.density if entry else _density(request, bath)
+    wet = square_metres(area.area) if area else None
+    mass, mean = _by_charge(entry.chemistry if entry else None, charge, wet)
+    by_weight = (
+        formulas.thickness_for_mass(mass=weighed, area=wet, density=density.quantity) if weighed and wet else None
+    )
+    coupon = formulas.efficiency_for_coupon(bath, mass=weighed, charge=charge) if weighed and charge else None
+    logger.info("worked out a deposit of %s", bath.metal)
+    premises = _premises(request, area, wet, entry, density, allowance, mean or by_weight)
+    return Deposit(
+        bath=bath,
+        area=wet,
+        charge=charge,
+        mass=mass,
+        mean=mean,
+        minimum=formulas.minimum_for_mean(mean, allowance.quantity) if mean else None,
+        weighed_mass=weighed,
+        weighed_mean=by_weight,
+        weighed_minimum=formulas.minimum_for_mean(by_weight, allowance.quantity) if by_weight else None,
+        coupon_efficiency=coupon,
+        premises=premises,
+        findings=entry.findings if entry else (),
+        flags=_flags(area, entry, premises),
+        cautions=tuple(
+            all_cautions()[key] for key in dict.fromkeys([*bath.contains, "electricity", "waste", "general"])
+        ),
+    )
+
+
+def _cautions(bath: Bath) -> tuple[Caution, ...]:
+    keys = [*bath.contains, "electricity", "waste", "general"]
+    return tuple(all_cautions()[key] for key in dict.fromkeys(keys))
+
+
+def _area(request: DepositRequest) -> AreaEntry | None:
+    if request.area is None and request.measured is None:
+        return None
+    return read_area(
+        area=request.area, area_uncertainty=request.area_uncertainty, measured=request.measured, part=request.part
+    )
+
+
+def _charge(request: DepositRequest) -> Measured | None:
+    """Return the charge as metered, or as current times time."""
+    if request.charge is not None:
+        if request.current is not None or request.time is not None:
+            raise InputError("The charge was given twice.", remedy="Give --charge, or --current and --time.")
+        charge = read_quantity(request.charge, "charge", "charge metering")
+    elif request.current is not None and request.time is not None:
+        current = read_quantity(request.current, "current", "current")
+        time = read_quantity(request.time, "time", "time")
+        charge = propagate(lambda i, t: i * t, current, time, unit="C")
+    elif request.current is not None or request.time is not None:
+        raise InputError("A charge takes both current and time.", remedy="Give --current and --time, or --charge.")
+    else:
+        return None
+    if not charge.value > 0:
+        raise InputError("The charge must be above zero.", remedy='Write it as "3.2 A.min".')
+    return charge
+
+
+def _bath(request: DepositRequest, charge: Measured | None, weighed: Measured | None) -> tuple[Bath, BathEntry | None]:
+    """Return the bath, and its efficiency where one is known or needed: a weighed coupon needs none."""
+    solution = choose_solution(request.solution, request.solutions)
+    said = request.efficiency or request.factor or solution
+    if charge is None or (weighed is not None and not said):
+        bath = find_bath(request.bath) if request.bath else (solution.bath if solution else default_bath(request.metal))
+        if bath.metal != request.metal:
+            raise InputError(f"The bath {bath.key} deposits {bath.metal}.", remedy="Name the metal of the bath.")
+        return bath, None
+    entry = choose_bath(
+        request.metal,
+        method=request.method,
+        bath=request.bath,
+        efficiency=request.efficiency,
+        factor=request.factor,
+        density=request.density,
+        solution=solution,
+    )
+    return entry.chemistry.bath, entry
+
+
+def _density(request: DepositRequest, bath: Bath) -> Premise:
+    if request.density is None:
+        return table_density(bath)
+    name = f"{bath.metal} density"
+    return Premise(name=name, quantity=read_quantity(request.density, "density", name), origin=given())
+
+
+def _allowance(request: DepositRequest) -> Premise:
+    if request.allowance is None:
+        return default_allowance("tank" if request.method == "tank" else "brush", request.metal)
+    entered = read_quantity(request.allowance, "ratio", "allowance", bare_unit="1")
+    return entered_allowance(entered.value, metal=request.metal, standard=entered.standard_uncertainty)
+
+
+def _by_charge(
+    chemistry: Chemistry | None, charge: Measured | None, area: Measured | None
+) -> tuple[Measured | None, Measured | None]:
+    if chemistry is None or charge is None:
+        return None, None
+    mass = formulas.mass_for_charge(chemistry, charge=charge)
+    mean = formulas.thickness_for_charge(chemistry, charge=charge, area=area) if area else None
+    return mass, mean
+
+
+def _premises(
+    request: DepositRequest,
+    area: AreaEntry | None,
+    wet: Measured | None,
+    entry: BathEntry | None,
+    density: Premise,
+    allowance: Premise,
+    thickness: Measured | None,
+) -> tuple[Premise, ...]:
+    found = []
+    if area is not None and wet is not None:
+        found.append(Premise(name="area of one piece", quantity=wet, origin=area.origin))
+    if entry is not None:
+        found += [entry.chemistry.molar_mass, entry.chemistry.electrons_per_ion]
+        found.append(entry.chemistry.efficiency)
+    if thickness is not None:
+        found += [density, allowance]
+    return tuple(found)
+
+
+def _flags(area: AreaEntry | None, entry: BathEntry | None, premises: tuple[Premise, ...]) -> tuple[Flag, ...]:
+    unverified = [
+        flag("UNVERIFIED_FIGURE", figure=premise.name[:1].upper() + premise.name[1:], note=premise.origin.text)
+        for premise in premises
+        if premise.origin.kind == "unverified"
+    ]
+    return (*(area.flags if area else ()), *(entry.flags if entry else ()), *unverified)
+
+
+def deposit_as_json(answer: Deposit) -> dict[str, Any]:
+    """Return an answer as one JSON object."""
+    return deposit_json(
+        answer.bath,
+        charge=answer.charge,
+        quantities={
+            "area": answer.area,
+            "mass": answer.mass,
+            "mean": answer.mean,
+            "minimum": answer.minimum,
+            "weighed_mass": answer.weighed_mass,
+            "weighed_mean": answer.weighed_mean,
+            "weighed_minimum": answer.weighed_minimum,
+            "coupon_efficiency": answer.coupon_efficiency,
+        },
+        premises=answer.premises,
+        findings=answer.findings,
+        flags=answer.flags,
+        cautions=answer.cautions,
+    )

@@ -1,0 +1,259 @@
+"""What people type at the bench, turned into numbers in SI with their origin.
+
+``±`` is read as it is printed: an expanded uncertainty, coverage factor 2.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from areakit.errors import InputError
+from areakit.flags import Flag, flag
+from areakit.plating import efficiency as efficiencies
+from areakit.plating.deposit import Chemistry, chemistry, table_density
+from areakit.plating.findings import Finding
+from areakit.plating.metals import Bath, all_baths, find_figure
+from areakit.plating.metals import bath as find_bath
+from areakit.plating.premise import Origin, Premise, given
+from areakit.plating.solutions import Solution, default_bath, read_factor, read_solutions
+from areakit.records.area_lines import read_part_areas
+from areakit.uncertainty import COVERAGE_FACTOR, Measured, total
+from areakit.units import parse_with_tolerance, si_factor
+
+SI_UNIT = {
+    "length": "m",
+    "area": "m2",
+    "charge": "C",
+    "current": "A",
+    "time": "s",
+    "mass": "kg",
+    "volume": "m3",
+    "volume per area": "m3/m2",
+    "density": "kg/m3",
+    "concentration": "g/L",
+    "current density": "A/m2",
+    "speed": "m/s",
+    "ratio": "1",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AreaEntry:
+    """The area of one piece in mm2, its origin, and what there is to say about it."""
+
+    area: Measured
+    origin: Origin
+    flags: tuple[Flag, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BathEntry:
+    """Bath, density and efficiency chosen for a metal, and what there is to say about the choice."""
+
+    chemistry: Chemistry
+    solution: Solution | None
+    flags: tuple[Flag, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def read_quantity(text: str, kind: str, name: str, *, bare_unit: str | None = None) -> Measured:
+    """Return a number with its unit and, where written, its expanded uncertainty, in SI, shared under ``name``."""
+    value, tolerance = parse_with_tolerance(text, kind, bare_unit=bare_unit)
+    return Measured(value=value, unit=SI_UNIT[kind], budget={name: (tolerance or 0.0) / COVERAGE_FACTOR})
+
+
+def read_premise(text: str, kind: str, name: str, *, bare_unit: str | None = None) -> Premise:
+    """Return an entered number as a premise."""
+    return Premise(name=name, quantity=read_quantity(text, kind, name, bare_unit=bare_unit), origin=given())
+
+
+def read_area(
+    *, area: str | None, area_uncertainty: str | None, measured: str | None = None, part: int | None = None
+) -> AreaEntry:
+    """Return the area of one piece, typed or from the JSON that a measurement printed.
+
+    Raises
+    ------
+    InputError
+        If there is none, if there are two, or if the chosen part is not there.
+    """
+    if (area is None) == (measured is None):
+        raise InputError(
+            "The plan needs one area." if area is None else "There are two areas, typed and measured.",
+            remedy='Give --area "12.5 cm2", or --from with what areakit measure --json printed.',
+        )
+    if area is not None:
+        return _typed_area(area, area_uncertainty)
+    assert measured is not None
+    parts = read_part_areas(measured)
+    if part is not None:
+        chosen = [one for one in parts if one.number == part]
+        if not chosen:
+            raise InputError(f"There is no part {part} among {len(parts)}.", remedy="Choose another --part.")
+        return AreaEntry(area=chosen[0].area, origin=_measured(f"part {part}"), flags=chosen[0].flags)
+    flags = [told for one in parts for told in one.flags]
+    if len(parts) > 1:
+        flags.append(flag("AREAS_ADDED", count=len(parts)))
+    words = "its part" if len(parts) == 1 else f"sum of {len(parts)} parts"
+    return AreaEntry(area=total([one.area for one in parts], "mm2"), origin=_measured(words), flags=tuple(flags))
+
+
+def _measured(words: str) -> Origin:
+    return Origin(kind="measured", text=f"areakit measure, {words}")
+
+
+def _typed_area(text: str, uncertainty: str | None) -> AreaEntry:
+    value, tolerance = parse_with_tolerance(text, "area")
+    if uncertainty is not None:
+        if tolerance is not None:
+            raise InputError("The area has two uncertainties.", remedy="Give it once.")
+        if uncertainty.strip().endswith("%"):
+            tolerance = value * parse_with_tolerance(uncertainty, "ratio")[0]
+        else:
+            tolerance = parse_with_tolerance(uncertainty, "area")[0]
+    to_mm2 = 1.0 / si_factor("mm2")
+    budget = {"area as entered": (tolerance or 0.0) * to_mm2 / COVERAGE_FACTOR}
+    flags = () if tolerance is not None else (flag("AREA_WITHOUT_UNCERTAINTY"),)
+    return AreaEntry(area=Measured(value=value * to_mm2, unit="mm2", budget=budget), origin=given(), flags=flags)
+
+
+def choose_bath(
+    metal: str,
+    *,
+    method: str | None,
+    bath: str | None = None,
+    efficiency: str | None = None,
+    factor: str | None = None,
+    density: str | None = None,
+    solution: Solution | None = None,
+) -> BathEntry:
+    """Return bath, density and efficiency for a metal, from what was typed, a solution's label, or a stated default.
+
+    Raises
+    ------
+    InputError
+        If nothing says the efficiency and no published default exists.
+    RangeError
+        If a plating factor implies the impossible.
+    """
+    if efficiency is not None and factor is not None:
+        raise InputError(
+            f"{metal.capitalize()} was given an efficiency and a plating factor.", remedy="Give only one of them."
+        )
+    picked = _picked_row(metal, efficiency, bath)
+    chosen = picked or _named_bath(metal, bath, solution)
+    thickness_of = read_premise(density, "density", f"{metal} density") if density else table_density(chosen)
+    rho = thickness_of.quantity
+    flags: list[Flag] = []
+    findings = solution.findings if solution else ()
+    if picked is not None:
+        found = efficiencies.named_row(picked, density=rho)
+    elif efficiency is not None:
+        found, flags = _typed_efficiency(chosen, efficiency)
+    elif factor is not None:
+        found, findings = _typed_factor(chosen, factor, rho)
+    elif solution is not None and solution.plating_factor is not None:
+        found = efficiencies.from_factor(
+            chosen, _renamed(solution.plating_factor, metal), density=rho, origin=_label(solution)
+        )
+    elif solution is not None and solution.efficiency is not None:
+        value, standard = solution.efficiency.value, solution.efficiency.standard_uncertainty
+        found = efficiencies.entered(chosen, value, standard=standard, origin=_label(solution))
+    else:
+        found = efficiencies.stated_default(chosen)
+        flags.append(flag("STATED_DEFAULT", figure=found.name.capitalize(), value=f"{found.value * 100:.0f} %"))
+        if metal == "nickel" and method == "brush":
+            flags.append(flag("BRUSH_NICKEL_DEFAULT"))
+    if method != "brush":  # the tables' ranges are those of tank baths
+        flags += _outside_range(chosen, found)
+    return BathEntry(
+        chemistry=chemistry(chosen, found, density=thickness_of),
+        solution=solution,
+        flags=tuple(flags),
+        findings=tuple(findings),
+    )
+
+
+def _picked_row(metal: str, efficiency: str | None, bath: str | None) -> Bath | None:
+    """Return the bath whose table row the user picked by name; None where the efficiency is a number or missing."""
+    if efficiency is None or (any(letter.isdigit() for letter in efficiency) and efficiency not in all_baths()):
+        return None
+    word = efficiency.strip().lower()
+    if word == "handbook":
+        named = find_figure(bath or "", "plating_factor")
+        return find_bath(bath) if bath and named is not None else efficiencies.handbook_bath(metal)
+    row = find_bath(word)
+    if row.metal != metal:
+        raise InputError(f"{word} deposits {row.metal}, not {metal}.", remedy="Pick a row of the same metal.")
+    return row
+
+
+def _named_bath(metal: str, bath: str | None, solution: Solution | None) -> Bath:
+    if solution is not None and solution.metal != metal:
+        raise InputError(
+            f"The solution {solution.key} deposits {solution.metal}, not {metal}.", remedy="Choose another solution."
+        )
+    if bath is None:
+        return solution.bath if solution is not None else default_bath(metal)
+    row = find_bath(bath)
+    if row.metal != metal:
+        raise InputError(f"The bath {bath} deposits {row.metal}, not {metal}.", remedy="Choose another bath.")
+    return row
+
+
+def _typed_efficiency(bath: Bath, text: str) -> tuple[Premise, list[Flag]]:
+    value, tolerance = parse_with_tolerance(text, "ratio", bare_unit="1")
+    found = efficiencies.entered(bath, value, standard=(tolerance or 0.0) / COVERAGE_FACTOR)
+    told = [] if tolerance is not None else [flag("EFFICIENCY_WITHOUT_UNCERTAINTY", metal=bath.metal)]
+    return found, told
+
+
+def _typed_factor(bath: Bath, text: str, density: Measured) -> tuple[Premise, tuple[Finding, ...]]:
+    factor, unit = read_factor(text)
+    found = efficiencies.from_factor(
+        bath, _renamed(factor, bath.metal), density=density, origin=given(f"plating factor {text} as entered")
+    )
+    finding = efficiencies.judge_factor(bath, factor, density=density.value, unit=unit)
+    return found, (finding,) if finding else ()
+
+
+def _renamed(factor: Measured, metal: str) -> Measured:
+    name = f"{metal} plating factor"
+    return Measured(value=factor.value, unit=factor.unit, budget={name: factor.standard_uncertainty})
+
+
+def _label(solution: Solution) -> Origin:
+    return given(f"label of solution {solution.key}")
+
+
+def _outside_range(bath: Bath, found: Premise) -> list[Flag]:
+    """Return a flag where an entered efficiency lies outside the range that the tables hold for its bath."""
+    low, high = (find_figure(bath.key, f"cathode_efficiency_{end}") for end in ("low", "high"))
+    if found.origin.kind != "given" or low is None or high is None:
+        return []
+    percent = found.value * 100
+    if low.value <= percent <= high.value:
+        return []
+    name = f"The {bath.metal} efficiency of {percent:.3g} %"
+    return [flag("ABOVE_SOURCE_RANGE", figure=name, low=f"{low.value:g} %", high=f"{high.value:g} %")]
+
+
+def choose_solution(name: str | None, text: str | None) -> Solution | None:
+    """Return a solution of the user's file by its name; None where none was named."""
+    if name is None:
+        return None
+    if text is None:
+        raise InputError(
+            f"The solution {name} was named, and there is no solutions file.",
+            remedy="Give --solutions FILE, or add one with areakit solution add.",
+        )
+    known = read_solutions(text)
+    if name not in known:
+        raise InputError(f"There is no solution {name!r}.", remedy=f"The file holds: {', '.join(known) or 'none'}.")
+    return known[name]
+
+
+def per_metal(entries: Mapping[str, str], metal: str) -> str | None:
+    """Return what was entered for a metal, or for all of them under an empty name."""
+    return entries.get(metal, entries.get(""))
