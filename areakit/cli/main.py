@@ -14,8 +14,10 @@ from areakit.errors import AreakitError
 
 # name: (module, one line for the help)
 COMMANDS = {
+    "bottle": ("areakit.cli.bottle", "Keep account of bottles of solution: charge and metal left, expiry, labels."),
     "demo": ("areakit.cli.demo", "Do the main job on a photo that comes with areakit."),
     "deposit": ("areakit.cli.deposit", "Tell what a charge or a weight gain put on a part."),
+    "job": ("areakit.cli.job", "Keep the record of each job, from photo to adhesion test."),
     "measure": ("areakit.cli.measure", "Measure the plated area of the parts in photos."),
     "plan": ("areakit.cli.plan", "Turn an area into charge, current, time and metal."),
     "schema": ("areakit.cli.schema", "Print the JSON Schema of what a command prints with --json."),

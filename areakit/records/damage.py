@@ -14,6 +14,7 @@ from typing import Any
 
 from areakit.errors import AreakitError
 from areakit.records.event import FIELDS, Event, from_row
+from areakit.records.journal import StoredFile
 
 _COLUMNS = ", ".join(FIELDS)
 _LEAF = 0x0D
@@ -60,6 +61,25 @@ def salvage(path: Path) -> tuple[Event, ...]:
     return tuple(sorted(found.values(), key=lambda e: (e.at, e.subject, e.key, e.sequence)))
 
 
+def salvage_files(path: Path) -> tuple[StoredFile, ...]:
+    """Return every stored file that can still be read and gives its hash."""
+    database = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
+    found = []
+    try:
+        for number in range(1, _highest(database, "file", "rowid") + 1):
+            try:
+                row = database.execute(
+                    "SELECT sha256, name, media, bytes FROM file WHERE rowid = ?", (number,)
+                ).fetchone()
+            except sqlite3.Error:
+                continue
+            if row is not None and hashlib.sha256(row[3]).hexdigest() == row[0]:
+                found.append(StoredFile(sha256=row[0], name=row[1], media=row[2], content=row[3]))
+    finally:
+        database.close()
+    return tuple(found)
+
+
 def _rows_by_sqlite(path: Path) -> Iterator[tuple[Any, ...]]:
     """Read row by row, going on behind a row that cannot be read."""
     database = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
@@ -75,8 +95,9 @@ def _rows_by_sqlite(path: Path) -> Iterator[tuple[Any, ...]]:
         database.close()
 
 
-def _highest(database: sqlite3.Connection) -> int:
-    for query in ("SELECT max(number) FROM event", "SELECT seq FROM sqlite_sequence WHERE name = 'event'"):
+def _highest(database: sqlite3.Connection, table: str = "event", column: str = "number") -> int:
+    queries = (f"SELECT max({column}) FROM {table}", f"SELECT seq FROM sqlite_sequence WHERE name = '{table}'")
+    for query in queries:
         try:
             row = database.execute(query).fetchone()
         except sqlite3.Error:

@@ -14,6 +14,7 @@ Text = Annotated[str, Field(max_length=4000)]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 Time = Annotated[str, Field(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)$")]
 Date = Annotated[str, Field(pattern=r"^\d{4}-\d\d-\d\d$")]
+Temperature = Annotated[float, Field(ge=-20, le=150)]
 Document = dict[str, Any]
 
 
@@ -87,7 +88,7 @@ class StepStarted(_Entry):
     solution: Text = ""
     bottle: Text = ""
     voltage: Quantity | None = None
-    temperature: Quantity | None = None
+    temperature_c: Temperature | None = None
     pieces: Annotated[int, Field(ge=1)] = 1
     target: Quantity | None = None
     meter_share: Annotated[float, Field(ge=0, le=0.5)] = 0.02
@@ -106,8 +107,9 @@ class Reading(_Entry):
     at: Time
     current: Annotated[float, Field(ge=0, le=10_000)]
     stop: bool = False
+    clock_step: Annotated[float, Field(gt=0)] | None = None
     voltage: Quantity | None = None
-    temperature: Quantity | None = None
+    temperature_c: Temperature | None = None
 
 
 class Weighed(_Entry):

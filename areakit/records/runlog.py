@@ -19,11 +19,15 @@ practice, no source; AC 43.13-1B asks for the next step at once, while wet. [s]"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sample:
-    """The current at one time. [s, A] ``stop``: it was cut at that moment, and nothing flows until the next sample."""
+    """The current at one time. [s, A] ``stop``: it was cut at that moment, and nothing flows until the next sample.
+
+    ``clock_step``: to what this time was written down, where that differs from the run's. [s]
+    """
 
     time: float
     current: float
     stop: bool = False
+    clock_step: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,7 +131,7 @@ def integrate(samples: Sequence[Sample], instruments: Instruments, *, name: str)
     budget = {
         "ammeter": charge * instruments.meter_share,
         f"{name}: digits of the ammeter": instruments.meter_step / sqrt(12.0) * _meter_weight(samples),
-        f"{name}: digits of the clock": instruments.clock_step / sqrt(12.0) * _clock_weight(samples),
+        f"{name}: digits of the clock": _clock_weight(samples, instruments.clock_step) / sqrt(12.0),
         f"{name}: current between readings": sqrt(
             fsum(((b.current - a.current) * (b.time - a.time)) ** 2 for a, b in segments) / 12.0
         ),
@@ -165,15 +169,16 @@ def _meter_weight(samples: Sequence[Sample]) -> float:
     return hypot(*weights)
 
 
-def _clock_weight(samples: Sequence[Sample]) -> float:
-    """Root sum of squares of dQ/dt over the samples. [A]"""
+def _clock_weight(samples: Sequence[Sample], usual: float) -> float:
+    """Root sum of squares of dQ/dt times the step of the clock, over the samples. [C]"""
     weights = [0.0] * len(samples)
     for index, (a, b) in enumerate(pairwise(samples)):
         if not a.stop:
             mean = (a.current + b.current) / 2
             weights[index] -= mean
             weights[index + 1] += mean
-    return hypot(*weights)
+    steps = [usual if sample.clock_step is None else sample.clock_step for sample in samples]
+    return hypot(*(weight * step for weight, step in zip(weights, steps, strict=True)))
 
 
 def reached(
