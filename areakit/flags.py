@@ -85,6 +85,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "{count} part(s) cross the edge of the window, the frame or a mark, and were left out.",
         "Move every part fully inside the window.",
     ),
+    "PART_NOT_MEASURED": (
+        "One part was left out: {reason}",
+        "Look at the overlay, mend what it says, and take the photo again.",
+    ),
     "PARTS_TOUCH": (
         "This outline looks like several parts that touch.",
         "Move the parts at least 3 mm apart.",
@@ -96,6 +100,43 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "SHADOW_AT_EDGE": (
         "A shadow lies against {percent:.0f} % of this outline; the uncertainty was widened for it.",
         "Use softer light from two sides.",
+    ),
+    # drawing, shapes, surfaces
+    "PIXEL_UNITS": (
+        "The drawing does not say its physical size, so 96 px were taken as one inch.",
+        "State the size of one unit of the drawing, as in --unit mm, or save the drawing with a width in mm.",
+    ),
+    "UNIT_OF_THE_FILE": (
+        "The drawing states its own size in {unit}, so --unit {stated} was not used.",
+        "Leave --unit out, or correct the drawing.",
+    ),
+    "IGNORED_IN_DRAWING": (
+        "Left out of the drawing: {listed}.",
+        "Check that none of it belongs to the outline; close open paths in the drawing program.",
+    ),
+    "NO_TOLERANCE": (
+        "No tolerance was given for {dimension}, so it was taken as exact.",
+        "Write it as 30 mm ± 0.1 mm.",
+    ),
+    "HOLE_ADDS_AREA": (
+        "{count} through hole(s) add {gained_mm2:.1f} mm2: their walls are larger than the faces that they take away.",
+        "Make sure that the solution and the current reach into the holes.",
+    ),
+    "FOIL_EDGE": (
+        "The cut edge of the foil is {percent:.2g} % of the plated area, which is {verdict}.",
+        "Give the thickness of the metal without its adhesive.",
+    ),
+    "RELIEF_FROM_PRACTICE": (
+        "The relief factor {low:g} to {high:g} for {kind} is {basis}.",
+        "Plate a coupon with the same relief and enter its own factor, as in --relief '1.05 ± 0.02'.",
+    ),
+    "DOME_SHAPE_ASSUMED": (
+        "The dome is not round; its area was taken from an elliptic dome of the same length, width and rise.",
+        "For a better figure, wrap it in paper, cut the paper to the edge, and measure the paper flat.",
+    ),
+    "MASK_MISSES": (
+        "{mask} does not touch the {side} face.",
+        "Give masks in the coordinates of the drawing, in the same unit.",
     ),
     # plating
     "ABOVE_SOURCE_RANGE": (

@@ -73,9 +73,9 @@ _UNITS: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "ft/min": ("speed", "foot / minute", ()),
     "A.h/L": ("charge per volume", "ampere * hour / liter", ("ah/l",)),
     "C/m3": ("charge per volume", "coulomb / meter ** 3", ()),
-    "A.h/in3": ("plating factor", "ampere * hour / inch ** 3", ("ah/in3",)),
-    "A.h/in2/0.0001in": ("plating factor", "ampere * hour / inch ** 2 / (1e-4 * inch)", ()),
-    "A.min/dm2/um": ("plating factor", "ampere * minute / decimeter ** 2 / micrometer", ()),
+    "A.h/in3": ("plating factor", "ampere * hour / inch ** 3", ("ah/in3", "ah per in3")),
+    "A.h/in2/0.0001in": ("plating factor", "ampere * hour / inch ** 2 / (1e-4 * inch)", ("A.h/in2/0.1mil",)),
+    "A.min/dm2/um": ("plating factor", "ampere * minute / decimeter ** 2 / micrometer", ("A.min/(dm2.um)",)),
     "kg/C": ("electrochemical equivalent", "kilogram / coulomb", ()),
     "g/A.h": ("electrochemical equivalent", "gram / (ampere * hour)", ("g/ah",)),
     "m3": ("volume", "meter ** 3", ()),
@@ -152,8 +152,8 @@ def in_unit(quantity: Measured, to: str) -> Measured:
 
 def as_quantity(quantity: Measured) -> pint.Quantity[Any]:
     """Return the value as a pint quantity, without its uncertainty."""
-    with_unit: pint.Quantity[Any] = quantity.value * _one(quantity.unit)
-    return with_unit
+    scaled: pint.Quantity[Any] = quantity.value * _one(quantity.unit)
+    return scaled
 
 
 def parse(text: str, kind: str, *, bare_unit: str | None = None) -> float:

@@ -17,9 +17,7 @@ if TYPE_CHECKING:
 @click.option("--metal", required=True, metavar="METAL", help="Metal deposited. Example: --metal gold")
 @click.option("--area", metavar="AREA", help='Plated area. Example: --area "12.5 cm2"')
 @click.option("--area-uncertainty", metavar="U", help="Its expanded uncertainty. Example: --area-uncertainty 2%")
-@click.option(
-    "--from", "source", metavar="FILE", help="Take the area from areakit measure --json; - reads standard input."
-)
+@click.option("--from", "source", metavar="FILE", help="Area from areakit measure --json; - is standard input.")
 @click.option("--part", type=int, metavar="N", help="Part of that file, counted from 1.")
 @click.option("--charge", metavar="CHARGE", help='Charge run. Example: --charge "3.2 A.min" or "3.2 ± 0.1 A.min"')
 @click.option("--current", metavar="CURRENT", help='With --time, in place of the charge. Example: --current "0.4 A"')

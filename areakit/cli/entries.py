@@ -31,9 +31,7 @@ def _mapping(param: click.Parameter, values: tuple[str, ...], *, bare_allowed: b
     for value in values:
         match = _BY_NAME.fullmatch(value)
         if match is None and not bare_allowed:
-            raise InputError(
-                f"{option} {value!r} names no metal.", remedy=f'Write {option} gold="..." .'.replace(" .", ".")
-            )
+            raise InputError(f"{option} {value!r} names no metal.", remedy=f'Write {option} gold="...".')
         name, text = (match.group(1), match.group(2)) if match else ("", value)
         if name in found:
             raise InputError(f"{option} was given twice for {name or 'all'}.", remedy="Give it once.")

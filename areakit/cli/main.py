@@ -21,6 +21,7 @@ COMMANDS = {
     "measure": ("areakit.cli.measure", "Measure the plated area of the parts in photos."),
     "plan": ("areakit.cli.plan", "Turn an area into charge, current, time and metal."),
     "schema": ("areakit.cli.schema", "Print the JSON Schema of what a command prints with --json."),
+    "surface": ("areakit.cli.surface", "Find the surfaces of a part from a drawing or typed dimensions."),
     "sheet": ("areakit.cli.sheet", "Write a scale sheet to print, as PDF."),
     "solution": ("areakit.cli.solution", "Keep and check the plating solutions on your shelf."),
 }

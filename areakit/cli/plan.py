@@ -12,12 +12,8 @@ from areakit.cli.entries import by_name, by_name_or_all, echo_json, read_text, s
 @click.command()
 @click.option("--area", metavar="AREA", help='Plated area of one piece. Example: --area "12.5 cm2"')
 @click.option("--area-uncertainty", metavar="U", help="Its expanded uncertainty. Example: --area-uncertainty 2%")
-@click.option(
-    "--from", "source", metavar="FILE", help="Take the area from areakit measure --json; - reads standard input."
-)
-@click.option(
-    "--part", type=int, metavar="N", help="Part of that file, counted from 1; without it the parts are added up."
-)
+@click.option("--from", "source", metavar="FILE", help="Area from areakit measure --json; - is standard input.")
+@click.option("--part", type=int, metavar="N", help="Part of that file, from 1; without it the parts are added up.")
 @click.option("--pieces", type=int, default=1, show_default=True, metavar="N", help="Number of equal pieces.")
 @click.option("--process", metavar="NAME", help="Sequence of steps. Example: --process nickel-gold-brush")
 @click.option("--process-file", metavar="FILE", help="TOML file with processes of your own.")
@@ -109,16 +105,15 @@ from areakit.cli.entries import by_name, by_name_or_all, echo_json, read_text, s
 )
 @click.option("--meter-uncertainty", metavar="U", help="Expanded, of the ampere-minute meter. Example: 1%")
 @click.option("--base", metavar="METAL", help="Base metal. Example: --base brass")
-@click.option("--market", metavar="NAME", help="Where it is sold. Example: --market eu")
+@click.option("--market", metavar="NAME", help="Where it is sold: eu, us or other. Example: --market eu")
 @click.option("--use", type=click.Choice(["jewellery", "decorative", "technical"]), help="What the part is for.")
 @click.option("--assured", is_flag=True, help="Run enough charge to be about 97 % sure of the least thickness.")
-@click.option(
-    "--json", "as_json", is_flag=True, help="Print one JSON object. Areas mm2, thickness um, charge A.min and C."
-)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, um, A.min and C, mg, mL, min.")
 @click.option("--list-processes", is_flag=True, help="Show the processes and stop.")
 @click.option("--list-requirements", is_flag=True, help="Show classes and terms with their sources, and stop.")
 @click.option("--list-baths", is_flag=True, help="Show the kinds of bath and stop.")
 def command(
+    *,
     as_json: bool,
     list_processes: bool,
     list_requirements: bool,

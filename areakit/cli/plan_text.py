@@ -12,7 +12,7 @@ from areakit.plating.findings import Finding
 from areakit.plating.plan import Plan, PlannedLayer, PlannedStep
 from areakit.plating.premise import Origin, Premise
 from areakit.plating.process import Caution
-from areakit.plating.run import BrushRun, TankRun
+from areakit.plating.run import MINUTE, BrushRun, TankRun
 from areakit.records.plan_json import shown
 from areakit.uncertainty import Measured, exact
 from areakit.units import show
@@ -25,6 +25,11 @@ _PERCENT = ("efficiency", "fraction")
 def number(quantity: Measured, unit: str | None = None) -> str:
     """Return a quantity in the unit people see."""
     return show(quantity, unit) if unit else show(shown(quantity))
+
+
+def setting(charge: float) -> str:
+    """Return a charge to set at the meter, in A·min to four digits."""
+    return f"{charge / MINUTE:.4g} A·min"
 
 
 def origin_words(origin: Origin) -> str:
@@ -41,7 +46,8 @@ def premise_row(premise: Premise, label: str | None = None) -> tuple[str, str, s
 def shares_words(quantity: Measured) -> str:
     """Return what moves a quantity, in percent of its variance."""
     shares = variance_shares(quantity)
-    return ", ".join(f"{name} {share * 100:.0f} %" for name, share in shares.items()) or "nothing: all figures exact"
+    words = [f"{name} {share * 100:.0f} %" if share >= 0.005 else f"{name} below 1 %" for name, share in shares.items()]
+    return ", ".join(words) or "nothing: all figures exact"
 
 
 def plan_page(plan: Plan) -> Page:
@@ -103,7 +109,7 @@ def _charge_rows(planned: PlannedLayer, pieces: int) -> Rows:
     rows: Rows = [
         ("charge needed, one piece", number(planned.charge, "A.min"), "Faraday's law for the mean to aim at"),
         ("  what moves it", "", shares_words(planned.charge)),
-        ("CHARGE TO RUN, one piece", number(exact(planned.charge_set, "C"), "A.min"), _setting_words(planned)),
+        ("CHARGE TO RUN, one piece", setting(planned.charge_set), _setting_words(planned)),
     ]
     if pieces > 1:
         rows.append((f"charge, {pieces} pieces", number(planned.charge_total, "A.min"), "pieces times one"))
@@ -111,6 +117,7 @@ def _charge_rows(planned: PlannedLayer, pieces: int) -> Rows:
         ("mean thickness reached", number(planned.mean), "Faraday's law for the charge to run"),
         ("least thickness reached", number(planned.minimum), "mean over allowance"),
         ("  what moves it", "", shares_words(planned.minimum)),
+        *_efficiency_effect(planned),
         (f"{planned.layer.metal} on one piece", number(planned.mass), "charge times efficiency"),
     ]
     if pieces > 1:
@@ -118,11 +125,20 @@ def _charge_rows(planned: PlannedLayer, pieces: int) -> Rows:
     return rows
 
 
+def _efficiency_effect(planned: PlannedLayer) -> Rows:
+    ends = planned.mean_by_efficiency
+    if ends is None:
+        return []
+    low, high = (shown(end).value for end in ends)
+    words = f"{low:.3g} to {high:.3g} µm"
+    return [("  over the efficiency's ±", words, "mean at the lower and upper end of the efficiency")]
+
+
 def _setting_words(planned: PlannedLayer) -> str:
     if planned.charge_set != planned.charge.value:
         return "raised so that the lower end of the least thickness meets the need"
     if planned.charge_assured is not None:
-        return f"for about 97 % sureness of the least: {number(exact(planned.charge_assured, 'C'), 'A.min')}"
+        return f"for about 97 % sureness of the least: {setting(planned.charge_assured)}"
     return "best estimate"
 
 
@@ -132,12 +148,12 @@ def _brush_rows(run: BrushRun, density: Premise | None) -> Rows:
         ("current density on the contact", number(exact(run.current_density, "A/m2")), asked),
         ("current", number(run.current), "current density times contact"),
         ("time of contact, one piece", number(run.time), "charge over current, in any order of strokes"),
-        ("duty", f"{run.duty:.3g}", "contact over area"),
-        ("coverages of each point", f"{run.coverages:.0f}", "time, duty, hand speed, length of contact"),
-        ("hand speed", number(exact(run.hand_speed, "m/s")), "as entered, or the middle of 8 to 20 m/min (unverified)"),
+        ("duty", number(run.duty, "%"), "contact over area"),
+        premise_row(run.hand_speed),
+        ("coverages of each point", number(run.coverages), "time, duty, hand speed, and a square contact"),
     ]
     if run.strokes_per_minute is not None:
-        rows.append(("strokes a minute", f"{run.strokes_per_minute:.0f}", "hand speed over stroke"))
+        rows.append(("strokes a minute", number(run.strokes_per_minute), "hand speed over stroke"))
     return rows
 
 
@@ -152,7 +168,7 @@ def _tank_rows(run: TankRun, density: Premise | None) -> Rows:
         (
             "bath",
             "",
-            "agitate steadily, keep the label's temperature: both move the efficiency (common practice, no source)",
+            "agitate steadily and keep the label's temperature: both move the efficiency (common practice)",
         ),
     ]
 
@@ -219,13 +235,13 @@ def _voltage_words(planned: PlannedStep) -> str:
 
 
 def _run_words(planned: PlannedLayer) -> str:
-    charge = number(exact(planned.charge_set, "C"), "A.min")
+    charge = setting(planned.charge_set)
     run = planned.brush or planned.tank
     if run is None:
         return f"{charge} a piece by the meter; current as the label says."
     if planned.tank is not None:
-        tank = planned.tank
-        return f"{number(tank.current)} for {number(tank.time)}, {tank.pieces_per_load} part(s) a load, {tank.loads} load(s)."
+        racks = f"{planned.tank.pieces_per_load} part(s) a load, {planned.tank.loads} load(s)"
+        return f"{number(run.current)} for {number(run.time)}, {racks}."
     return f"{charge} a piece by the meter; at {number(run.current)} that takes {number(run.time)} of contact."
 
 

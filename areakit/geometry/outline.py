@@ -16,6 +16,10 @@ from areakit.uncertainty import Measured
 Origin = Literal["photo", "scan", "drawing", "dimensions"]
 
 
+LARGEST_MM = 100_000.0
+"""No coordinate of a part lies further out. [mm]"""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outline:
     """One closed outline with its holes.
@@ -43,6 +47,11 @@ class Outline:
         check_polygon(self.polygon)
 
 
+def hole_areas(outline: Outline) -> list[float]:
+    """Return the area inside each hole, in the order of the rings. [mm2]"""
+    return [float(Polygon(ring).area) for ring in outline.polygon.interiors]
+
+
 def check_polygon(polygon: Polygon) -> None:
     """Refuse an outline that encloses no honest area.
 
@@ -54,10 +63,16 @@ def check_polygon(polygon: Polygon) -> None:
     bounds = polygon.bounds
     if polygon.is_empty or not all(math.isfinite(b) for b in bounds):
         raise OutlineInvalid("The outline is empty or not finite.", remedy="Check the file or the dimensions.")
+    if polygon.convex_hull.area <= 0.0:
+        raise OutlineInvalid("The outline encloses an area of 0 mm2.", remedy="Check the file or the dimensions.")
+    size = max(abs(b) for b in bounds)
+    if size > LARGEST_MM:
+        raise OutlineInvalid(
+            f"The outline reaches out to {size:.3g} mm; {LARGEST_MM:.0f} mm is the limit.",
+            remedy="Check the unit of the drawing.",
+        )
     if not polygon.is_valid:
         why = explain_validity(polygon).split("[")[0].lower()
         raise OutlineInvalid(
             f"The outline is not sound: {why}.", remedy="Mend the outline so that no line crosses another."
         )
-    if polygon.area <= 0.0:
-        raise OutlineInvalid("The outline encloses an area of 0 mm2.", remedy="Check the file or the dimensions.")

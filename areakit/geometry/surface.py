@@ -2,18 +2,39 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
+from typing import Literal
 
-from areakit.flags import Flag
+from areakit.flags import Flag, flag
+from areakit.geometry.features import Side
+from areakit.geometry.outline import hole_areas
 from areakit.geometry.part import Faces, Part
-from areakit.uncertainty import Measured, exact, propagate, total
+from areakit.uncertainty import Measured, total
+
+Basis = Literal["measured", "computed", "allowance"]
+"""``measured`` in a photo or scan; ``computed`` from a drawing or typed numbers; ``allowance`` for what nobody saw."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurfaceLine:
+    """One named surface; ``area`` is negative for what is taken away. [mm2]"""
+
+    name: str
+    side: Side
+    basis: Basis
+    area: Measured
+    plated: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Surface:
     """The surfaces of one part, in mm2.
 
-    ``sidewall_*`` are None where the thickness is not known; ``plated`` is what the chosen faces add up to.
+    ``face`` is the flat area of the outline; ``sidewall_*`` are the whole walls, None where the thickness is not
+    known; ``plated`` is the sum of the lines that are plated; ``significant`` is the significant surface, None where
+    nobody marked it.
     """
 
     face: Measured
@@ -21,6 +42,8 @@ class Surface:
     sidewall_holes: Measured | None
     plated: Measured
     faces: Faces
+    lines: tuple[SurfaceLine, ...] = ()
+    significant: Measured | None = None
     flags: tuple[Flag, ...] = ()
 
     @property
@@ -30,28 +53,84 @@ class Surface:
             return None
         return total([self.sidewall_outer, self.sidewall_holes], "mm2")
 
+    @property
+    def shares(self) -> dict[Basis, float]:
+        """What part of the plated area is measured, computed, and an allowance; the three add up to 1."""
+        sums: dict[Basis, float] = {"measured": 0.0, "computed": 0.0, "allowance": 0.0}
+        for line in self.lines:
+            if line.plated and self.plated.value:
+                sums[line.basis] += line.area.value / self.plated.value
+        return sums
+
 
 def plated_surface(part: Part) -> Surface:
-    """Return the faces and walls of a flat part with upright walls: faces A each, walls perimeter times thickness."""
-    face = part.outline.area
-    outer = holes = None
-    if part.thickness is not None:
-        outer = _wall(part.outline.perimeter_outer, part.thickness)
-        holes = _wall(part.outline.perimeter_holes, part.thickness)
-    terms = [face] if part.faces == "one" else [face, face]
-    if part.faces == "all" and outer is not None and holes is not None:
-        terms += [outer, holes]
+    """Return every surface of a part, and what the chosen faces add up to.
+
+    Faces take the area of the outline each, upright walls perimeter times thickness; masks, recesses, taper, dome, rim
+    and relief come on lines of their own. Area and perimeter stay correlated through the inputs that they share.
+    """
+    from areakit.geometry.faces import face_lines, significant_area
+    from areakit.geometry.walls import each_wall, wall_lines
+
+    walls = each_wall(part)
+    lines: list[SurfaceLine] = []
+    flags = list(part.outline.flags)
+    for side in ("front", "back"):
+        found, cautions = face_lines(part, side)
+        lines += found
+        flags += cautions
+    lines += wall_lines(part, walls)
+    plated = total([line.area for line in lines if line.plated], "mm2")
+    flags += [*_hole_flags(part, walls), *_foil_flags(part, walls, plated), *_relief_flags(part)]
     return Surface(
-        face=face,
-        sidewall_outer=outer,
-        sidewall_holes=holes,
-        plated=total(terms, "mm2"),
+        face=part.outline.area,
+        sidewall_outer=walls[0] if walls else None,
+        sidewall_holes=total(list(walls[1:]), "mm2") if walls else None,
+        plated=plated,
         faces=part.faces,
-        flags=part.outline.flags,
+        lines=tuple(lines),
+        significant=significant_area(part),
+        flags=tuple(dict.fromkeys(flags)),
     )
 
 
-def _wall(perimeter: Measured, thickness: Measured) -> Measured:
-    if perimeter.value == 0.0:
-        return exact(0.0, "mm2")
-    return propagate(lambda p, t: p * t, perimeter, thickness, unit="mm2")
+def _hole_flags(part: Part, walls: Sequence[Measured]) -> Iterable[Flag]:
+    """Say when holes add area: a round one does once the thickness exceeds its radius, or half of it for one face."""
+    if not walls or "wall" not in part.sides:
+        return
+    faces = len(part.sides & {"front", "back"})
+    holes = hole_areas(part.outline)
+    gains = [wall.value - faces * area for wall, area in zip(walls[1:], holes, strict=True)]
+    if adding := [gain for gain in gains if gain > 0.0]:
+        yield flag("HOLE_ADDS_AREA", count=len(adding), gained_mm2=sum(adding))
+
+
+def _foil_flags(part: Part, walls: Sequence[Measured], plated: Measured) -> Iterable[Flag]:
+    if part.faces == "foil" and walls and plated.value > 0.0:
+        percent = 100.0 * sum(wall.value for wall in walls) / plated.value
+        verdict = "negligible" if percent < 1.0 else "not negligible"
+        yield flag("FOIL_EDGE", percent=percent, verdict=verdict)
+
+
+def _relief_flags(part: Part) -> Iterable[Flag]:
+    for side, relief in part.relief.items():
+        if relief.source == "practice" and side in part.sides:
+            yield flag(
+                "RELIEF_FROM_PRACTICE",
+                low=relief.low,
+                high=relief.high,
+                kind=relief.kind,
+                basis="common practice without a source",
+            )
+
+
+def grouped_lines(lines: Sequence[SurfaceLine], *, most: int = 14) -> list[SurfaceLine]:
+    """Return the lines for a table of about ``most`` rows: numbered lines of one kind become one where needed."""
+    if len(lines) <= most:
+        return list(lines)
+    rows = []
+    for kind, group in groupby(lines, key=lambda line: (line.name.rstrip("0123456789 "), line.plated)):
+        same = list(group)
+        name = same[0].name if len(same) == 1 else f"{len(same)} × {kind[0]}"
+        rows.append(replace(same[0], name=name, area=total([line.area for line in same], "mm2")))
+    return rows

@@ -19,8 +19,8 @@ from areakit.uncertainty import Measured
 Floats = npt.NDArray[np.float64]
 
 EDGE_PX = 0.08
-"""Where a camera's own processing (tone curve, sharpening) puts a half-level edge: standard uncertainty at usual softness
-(own study on simulated photos). [px]"""
+"""How far a camera's own processing (tone curve, sharpening) shifts a half-level edge: standard uncertainty at usual
+softness (own study on simulated photos). [px]"""
 USUAL_SIGMA_PX = 0.9
 BURR_MM = 0.02
 """Burr, roll-over or rounding of a real cut edge (practice). [mm]"""
@@ -30,6 +30,8 @@ WALL_SHARE = 0.2
 UNKNOWN_HEIGHT_MM = 1.0
 """Standard uncertainty of the height of a face of which nobody gave the thickness. [mm]"""
 POINTS_PER_RING = 120
+SMALL_STEP = 0.05
+"""Share of a standard deviation at which slopes are taken: an unknown focal length is far from linear over a whole one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,12 +132,12 @@ def _add_camera(shares: _Shares, camera: Camera, rings: tuple[EdgeRing, ...], he
     for variance, axis in zip(variances, axes.T, strict=True):
         if variance < 1e-6:
             continue
-        step = np.sqrt(variance) * axis * deviation
+        step = SMALL_STEP * np.sqrt(variance) * axis * deviation
         ends = [
             np.array(_rough_sizes(camera.with_parameters(camera.parameters + sign * step), thinned, height_mm))
             for sign in (1.0, -1.0)
         ]
-        total += ((ends[0] - ends[1]) / 2) ** 2
+        total += ((ends[0] - ends[1]) / (2 * SMALL_STEP)) ** 2
     area, outer, holes = (float(s) for s in np.sqrt(total))
     shares.add("camera pose and lens", area, outer, holes)
 

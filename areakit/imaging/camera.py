@@ -206,29 +206,47 @@ def fit_camera(
     -------
     [huber] Robust Statistics (1981), chapter 7: weights 1 within 1.5 sigma, 1.5 sigma / r beyond.
     """
-    parameters = start.copy()
     information = np.zeros(SIZE)
     information[:7] = 1.0 / prior.sigma**2
     variance = sigma_px**2 * correlated
-    normal_matrix = np.diag(information)
-    for step in range(steps):
-        misfit, jacobian = residuals(parameters, prior.k3)
+    parameters = start.copy()
+    misfit, jacobian = residuals(parameters, prior.k3)
+    damping = 0.0
+    for _ in range(steps):
         scale = max(sigma_px, 1.4826 * float(np.median(np.abs(misfit))))
         weight = np.minimum(1.0, 1.5 * scale / np.maximum(np.abs(misfit), 1e-12)) / variance
         normal_matrix = (jacobian.T * weight) @ jacobian + np.diag(information)
-        pull = np.zeros(SIZE)
-        pull[:7] = information[:7] * (parameters[:7] - prior.mean)
-        change = -_solve(normal_matrix, jacobian.T @ (weight * misfit) + pull)
-        parameters = parameters + change
-        if step > 2 and np.abs(change[:1]).max() < 1e-9 and np.abs(change[10:]).max() < 1e-6:
+        pull = information[:7] * (parameters[:7] - prior.mean)
+        slope = jacobian.T @ (weight * misfit) + np.concatenate([pull, np.zeros(6)])
+        cost = _huber(misfit, 1.5 * scale) / variance + float(pull @ (parameters[:7] - prior.mean))
+        for _ in range(8):  # Levenberg's damping, only where a full step makes it worse
+            damped = normal_matrix + damping * np.diag(np.diag(normal_matrix))
+            trial = parameters - _solve(damped, slope)
+            trial_misfit, trial_jacobian = residuals(trial, prior.k3)
+            away = trial[:7] - prior.mean
+            trial_cost = _huber(trial_misfit, 1.5 * scale) / variance + float(away @ (information[:7] * away))
+            if np.isfinite(trial_cost) and trial_cost <= cost * (1 + 1e-9):
+                break
+            damping = max(10 * damping, 1e-3)
+        else:
             break
-    misfit, _ = residuals(parameters, prior.k3)
+        damping *= 0.1 if damping > 1e-4 else 0.0
+        change = np.abs(trial - parameters)
+        parameters, misfit, jacobian = trial, trial_misfit, trial_jacobian
+        if change[LOG_F] < 1e-9 and change[10:].max() < 1e-6:
+            break
     return Camera(
         parameters=parameters,
         covariance=_invert(normal_matrix),
         rms_px=float(np.sqrt(np.mean(misfit**2))),
         k3=prior.k3,
     )
+
+
+def _huber(misfit: Floats, limit: float) -> float:
+    """Sum of Huber's cost: quadratic within the limit, linear beyond."""
+    size = np.abs(misfit)
+    return float(np.sum(np.where(size <= limit, size**2, 2 * limit * size - limit**2)))
 
 
 def _solve(matrix: Floats, right: Floats) -> Floats:

@@ -39,6 +39,8 @@ class Profiles:
     ----------
     values : ndarray of float32, shape (n, m, 3)
         Linear red, green, blue.
+    encoded : ndarray of float32, shape (n, m, 3)
+        The same as stored in the photo, 0 to 1, where noise is about even.
     start_px : ndarray, shape (n, 2)
         Pixel of the first value.
     step_px : ndarray, shape (n, 2)
@@ -51,6 +53,7 @@ class Profiles:
     """
 
     values: Singles
+    encoded: Singles
     start_px: Floats
     step_px: Floats
     across: Floats
@@ -77,7 +80,7 @@ def read_profiles(pixels: Bytes, points_px: Floats, normals: Floats, half: int) 
     middle = np.rint(along - (row - beside) * other / main)  # slide along the edge to the middle of a row
     sign = np.sign(main).astype(int)
     steps = np.arange(-half, half + 1)
-    run = middle.astype(int)[:, None] + sign[:, None] * steps[None, :]
+    run = np.add.outer(middle.astype(int), 0 * steps) + np.multiply.outer(sign, steps)
     limit = np.where(level, width, height)
     fits = (run.min(axis=1) >= 0) & (run.max(axis=1) < limit)
     fits &= (row >= 0) & (row < np.where(level, height, width))
@@ -85,9 +88,10 @@ def read_profiles(pixels: Bytes, points_px: Floats, normals: Floats, half: int) 
     rows = np.broadcast_to(np.clip(row, 0, np.where(level, height, width) - 1).astype(int)[:, None], run.shape)
     x, y = np.where(level[:, None], run, rows), np.where(level[:, None], rows, run)
     raw = pixels[y, x]
-    zero = np.zeros_like(main)
+    zero = np.zeros_like(sign)
     return Profiles(
         values=linear_table()[raw],
+        encoded=raw.astype(np.float32) / np.float32(255.0),
         start_px=np.column_stack([x[:, 0], y[:, 0]]).astype(float),
         step_px=np.where(level[:, None], np.column_stack([sign, zero]), np.column_stack([zero, sign])),
         across=np.abs(main),

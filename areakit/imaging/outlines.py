@@ -15,7 +15,7 @@ from areakit.geometry.outline import Outline
 from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, Sizes, measure_rings
 from areakit.imaging.marks import find_scale
 from areakit.imaging.photo import Overview, Photo, overview
-from areakit.imaging.scale import PlaneScale, SheetScale
+from areakit.imaging.scale import CheckReading, PlaneScale
 from areakit.imaging.segment import Region, find_regions
 from areakit.imaging.sheet_colour import SheetDistance, sheet_distance
 from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
@@ -33,13 +33,15 @@ UNEVEN_LIMIT = 0.6
 COARSE_REFUSED = 0.05
 COARSE_LIMIT = 0.02
 SMALLEST_PART_MM2 = 2.0
+STAIN_SHARE = 0.02
+"""A region this small beside the largest, and without a clear edge, is a stain or a crumb."""
 LEFT_OUT_SHARE = 0.1
 """A region at the window's edge counts as a part if it has this share of the area of the middling part."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FoundPart:
-    """One part: its outline, and its edges in the photo for a picture of it, outer ring first, shape (n, 2) each. [px]"""
+    """One part: its outline, and its edges in the photo, outer ring first, shape (n, 2) each. [px]"""
 
     outline: Outline
     rings_px: tuple[Floats, ...]
@@ -55,7 +57,7 @@ class FoundParts:
 
 
 def find_outlines(
-    photo: Photo, *, thickness: Measured | None, mark: str = "auto", sheet_scale: SheetScale | None = None
+    photo: Photo, *, thickness: Measured | None, mark: str = "auto", reading: CheckReading | None = None
 ) -> FoundParts:
     """Return the outlines of all parts in a photo.
 
@@ -66,8 +68,8 @@ def find_outlines(
         Height of the faces above the sheet, the same for all parts. [mm]
     mark : str
         Which reference mark to look for.
-    sheet_scale : SheetScale
-        How true the printed sheet is.
+    reading : CheckReading or None
+        The check lengths of the printed sheet; None where nobody measured them.
 
     Raises
     ------
@@ -75,23 +77,47 @@ def find_outlines(
         With what is wrong and what to do, where no trustworthy number can be had.
     """
     small = overview(photo)
-    scale = find_scale(photo, small, mark=mark, sheet_scale=sheet_scale or SheetScale())
+    scale = find_scale(photo, small, mark=mark, reading=reading)
     sheet = sheet_distance(small, scale)
     regions = find_regions(sheet)
     inside, left_out = _inside(regions)
     if not inside:
         raise _nothing(left_out)
-    height_mm = thickness.value if thickness else 0.0
-    parts = [_part(photo, small, sheet, scale, region, thickness, height_mm) for region in inside]
-    kept = [part for part in parts if part.outline.area.value >= SMALLEST_PART_MM2]
+    kept, failures = _measured(photo, small, sheet, scale, inside, thickness)
     if not kept:
-        raise _nothing(left_out)
+        raise failures[0] if failures else _nothing(left_out)
     ordered = _reading_order(kept)
     return FoundParts(
         scale=scale,
         parts=tuple(_numbered(part, i + 1) for i, part in enumerate(ordered)),
-        flags=_photo_flags(scale, sheet, thickness, left_out),
+        flags=(
+            *_photo_flags(scale, sheet, thickness, left_out),
+            *(flag("PART_NOT_MEASURED", reason=failure.message) for failure in failures),
+        ),
     )
+
+
+def _measured(
+    photo: Photo,
+    small: Overview,
+    sheet: SheetDistance,
+    scale: PlaneScale,
+    regions: list[Region],
+    thickness: Measured | None,
+) -> tuple[list[FoundPart], list[MeasurementError]]:
+    """Measure each region; one that cannot be measured is told of, unless it is a mere stain."""
+    largest = max(region.area_px for region in regions)
+    parts, failures = [], []
+    for region in regions:
+        try:
+            part = _part(photo, small, sheet, scale, region, thickness, thickness.value if thickness else 0.0)
+        except MeasurementError as failure:
+            if region.area_px > STAIN_SHARE * largest:
+                failures.append(failure)
+            continue
+        if part.outline.area.value >= SMALLEST_PART_MM2:
+            parts.append(part)
+    return parts, failures
 
 
 def _inside(regions: list[Region]) -> tuple[list[Region], int]:

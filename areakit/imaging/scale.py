@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 
+from areakit.errors import RangeError
 from areakit.flags import Flag
 from areakit.imaging.camera import Camera
 
@@ -29,6 +30,46 @@ class SheetScale:
     x: float = 1.0
     y: float = 1.0
     shares: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckReading:
+    """The two check lengths of a printed sheet as read with a rule.
+
+    Parameters
+    ----------
+    read_mm : tuple of float
+        Along x, along y. [mm]
+    uncertainty_mm : float
+        Standard uncertainty of one reading: a rule's marks and two eyes (practice). [mm]
+    """
+
+    read_mm: tuple[float, float]
+    uncertainty_mm: float = 0.1
+
+    def sheet_scale(self, nominal_mm: tuple[float, float]) -> SheetScale:
+        """Return how true a sheet is whose check lengths should be ``nominal_mm``.
+
+        Raises
+        ------
+        RangeError
+            If a reading is more than 3 % off.
+        """
+        ratios = [read / nominal for read, nominal in zip(self.read_mm, nominal_mm, strict=True)]
+        if max(abs(ratio - 1.0) for ratio in ratios) > LARGEST_PRINT_ERROR:
+            raise RangeError(
+                f"Check lengths of {self.read_mm[0]:g} and {self.read_mm[1]:g} mm were read where the sheet should "
+                f"have {nominal_mm[0]:g} and {nominal_mm[1]:g} mm: more than {100 * LARGEST_PRINT_ERROR:.0f} % off.",
+                remedy="Print the sheet again at actual size, or check the readings and their order (along x, along y).",
+            )
+        shares = tuple(self.uncertainty_mm / nominal for nominal in nominal_mm)
+        return SheetScale(x=ratios[0], y=ratios[1], shares={CHECKED: (shares[0], shares[1])})
+
+
+CHECKED = "check length"
+LARGEST_PRINT_ERROR = 0.03
+UNVERIFIED = SheetScale(shares={"unverified print": (0.01, 0.01)})
+"""A printed sheet that nobody measured: office printers are true to about 1 % (practice)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

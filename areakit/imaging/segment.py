@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -15,8 +16,10 @@ Singles = npt.NDArray[np.float32]
 Flags = npt.NDArray[np.bool_]
 Bytes = npt.NDArray[np.uint8]
 
-THRESHOLDS = (3.0, 4.5, 6.5, 9.0, 13.0, 18.0)
+THRESHOLDS = (3.0, 4.5, 6.5, 9.0, 13.0)
 """Distances from bare sheet that are tried; the one whose outline runs along the sharpest edges wins."""
+SHARES = (0.2, 0.3, 0.4, 0.5, 0.6)
+"""The same, as shares of the region's own usual distance: a soft edge is half metal where the distance is half."""
 SMALLEST_PART_PX = 60
 SMALLEST_HOLE_PX = 9
 
@@ -50,11 +53,10 @@ class Region:
 
 def find_regions(sheet: SheetDistance) -> list[Region]:
     """Return the parts in the window, each by the threshold that suits it best."""
-    sharpness = _sharpness(sheet)
     border = _border(sheet.window)
     regions = []
     for blob in _components(sheet.distance > THRESHOLDS[0], SMALLEST_PART_PX):
-        regions += _best_split(blob, sheet, sharpness, border)
+        regions += _best_split(blob, sheet, border)
     return regions
 
 
@@ -66,7 +68,7 @@ class _Blob:
     left: int
     top: int
 
-    def cut(self, whole: npt.NDArray[np.generic]) -> npt.NDArray[np.generic]:
+    def cut(self, whole: npt.NDArray[Any]) -> npt.NDArray[Any]:
         """Return the same box of another array."""
         height, width = self.mask.shape
         return whole[self.top : self.top + height, self.left : self.left + width]
@@ -85,32 +87,24 @@ def _components(mask: Flags, smallest: int) -> list[_Blob]:
     return blobs
 
 
-def _sharpness(sheet: SheetDistance) -> Singles:
-    """How fast colour changes at each pixel, in units of distance per pixel."""
-    soft = cv2.GaussianBlur(np.minimum(sheet.distance, 40.0), (0, 0), 0.7)
-    across = cv2.Scharr(soft, cv2.CV_32F, 1, 0) / 32.0
-    down = cv2.Scharr(soft, cv2.CV_32F, 0, 1) / 32.0
-    return np.asarray(cv2.magnitude(across, down), dtype=np.float32)
-
-
 def _border(window: Flags) -> Flags:
     """The pixels of the window along its edge."""
     inner = cv2.erode(window.astype(np.uint8), np.ones((5, 5), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0)
     return window & ~inner.astype(bool)
 
 
-def _best_split(blob: _Blob, sheet: SheetDistance, sharpness: Singles, border: Flags) -> list[Region]:
+def _best_split(blob: _Blob, sheet: SheetDistance, border: Flags) -> list[Region]:
     """Try every threshold on one blob, and keep the parts of the sharpest."""
-    distance, sharp = blob.cut(sheet.distance), blob.cut(sharpness)
+    distance, sharp = blob.cut(sheet.distance), blob.cut(sheet.sharpness)
+    usual = float(np.percentile(distance[blob.mask], 70))
+    thresholds = sorted({*THRESHOLDS, *(share * usual for share in SHARES)})
     best_score, best_mask, best_threshold = -1.0, blob.mask, THRESHOLDS[0]
-    masks: list[tuple[float, Flags]] = []
-    for threshold in THRESHOLDS:
+    for threshold in (t for t in thresholds if THRESHOLDS[0] <= t <= max(SHARES[-1] * usual, THRESHOLDS[0])):
         mask = _solid(blob.mask & (distance > threshold))
         if mask.sum() < max(SMALLEST_PART_PX, 0.25 * blob.mask.sum()):
             break
-        masks.append((threshold, mask))
         score = _outline_sharpness(mask, sharp)
-        if score > 1.03 * best_score:
+        if score > 1.01 * best_score:
             best_score, best_mask, best_threshold = score, mask, threshold
     rival = _rival(blob, distance)
     regions = []
@@ -126,16 +120,18 @@ def _solid(mask: Flags) -> Flags:
     return cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, kernel).astype(bool)
 
 
-def _outline_sharpness(mask: Flags, sharp: npt.NDArray[np.generic]) -> float:
+def _outline_sharpness(mask: Flags, sharp: npt.NDArray[Any]) -> float:
     """Mean sharpness along the outer outlines of a mask; holes would let texture inside speak."""
-    contours, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    points = np.concatenate([c.reshape(-1, 2) for c in contours])
-    # the edge lies between the last pixel inside and the first outside: take the better of the neighbourhood
-    wide = cv2.dilate(np.asarray(sharp, dtype=np.float32), np.ones((3, 3), np.uint8))
-    return float(np.mean(wide[points[:, 1], points[:, 0]]))
+    inner = mask & ~cv2.erode(mask.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)
+    outer = cv2.dilate(mask.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool) & ~mask
+    filled = _filled_blob(mask)
+    on_outline = (inner & ~cv2.erode(filled.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)) | (
+        outer & ~filled
+    )
+    return float(np.mean(sharp[on_outline]))
 
 
-def _rival(blob: _Blob, distance: npt.NDArray[np.generic]) -> Flags:
+def _rival(blob: _Blob, distance: npt.NDArray[Any]) -> Flags:
     """Segment the blob a second time, by Otsu's threshold on the square root of the distance."""
     near = cv2.dilate(blob.mask.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)
     root = np.sqrt(np.minimum(np.asarray(distance, dtype=np.float32), 60.0))
@@ -144,7 +140,7 @@ def _rival(blob: _Blob, distance: npt.NDArray[np.generic]) -> Flags:
     return _solid(near & (eight > threshold))
 
 
-def _region(blob: _Blob, threshold: float, rival: npt.NDArray[np.generic], border: Flags) -> Region:
+def _region(blob: _Blob, threshold: float, rival: npt.NDArray[Any], border: Flags) -> Region:
     padded = np.pad(blob.mask.astype(np.uint8), 1)
     contours, tree = cv2.findContours(padded, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     offset = np.array([blob.left - 1, blob.top - 1], dtype=float)

@@ -20,14 +20,16 @@ Flags = npt.NDArray[np.bool_]
 
 FLARE = 0.004
 """Linear light added before a logarithm: what glare puts into the darkest pixels, so that noise there stays small."""
-BRIGHTNESS_UNIT = 0.10
-"""Change of log luminance that counts as one unit of distance."""
-SHADE_UNIT = 0.35
+GAMMA = 2.2
+"""Colours are compared in linear light to the power 1/2.2, where the noise of a photo is about even."""
+SHADE_UNIT = 0.04
+"""Change of shade that counts as one unit of distance (10 % of linear light)."""
+DARKER_UNIT = 0.12
 """The same for darkening on a coloured sheet, where colour tells metal from shadow."""
+COLOUR_UNIT = 0.012
+"""Change of colour, whatever the shade, that counts as one unit of distance."""
 COLOURED_SHEET = 0.6
 """Spread of the log channels of a sheet from which its colour is relied on."""
-CHROMA_UNIT = 0.035
-"""Change of a log colour ratio that counts as one unit of distance."""
 CLIPPED_REFUSED = 0.30
 CROP_MARGIN = 3
 
@@ -40,10 +42,8 @@ class SheetDistance:
     ----------
     distance : ndarray of float32, shape (h, w)
         0 on bare sheet; about 1 at the tolerance of print and light. Outside the window it is 0.
-    shade : ndarray of float32, shape (h, w)
-        Log luminance relative to the bare sheet: negative is darker.
-    chroma : ndarray of float32, shape (h, w)
-        The part of the distance that a shadow cannot cause.
+    sharpness : ndarray of float32, shape (h, w)
+        How fast colour, relative to the bare sheet, changes at each pixel; on a coloured sheet shade counts less.
     window : ndarray of bool, shape (h, w)
     guard : ndarray of bool, shape (h, w)
         The part of the window that must stay empty.
@@ -51,8 +51,8 @@ class SheetDistance:
         Overview pixel of the crop's corner.
     unevenness : float
         Highest over lowest luminance of the modelled bare sheet, less one.
-    colourfulness : float
-        How much colour the sheet has: spread of its mean log channels.
+    coloured : bool
+        Whether the sheet has colour enough to tell metal from shadow by it.
     level : float
         Median luminance of the bare sheet, linear, 0 to 1.
     colour : ndarray of float32, shape (3,)
@@ -60,14 +60,13 @@ class SheetDistance:
     """
 
     distance: Singles
-    shade: Singles
-    chroma: Singles
+    sharpness: Singles
     window: Flags
     guard: Flags
     left: int
     top: int
     unevenness: float
-    colourfulness: float
+    coloured: bool
     level: float
     colour: Singles
 
@@ -88,28 +87,45 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
     _check_exposure(crop, guard)
     logs = np.log(linear_table()[crop] + FLARE)
     model, rows = _fit_sheet(logs, window, guard)
-    relative = logs - model
-    luminance = np.log((np.exp(logs) @ LUMINANCE) / (np.exp(model) @ LUMINANCE))
-    chroma = (relative[..., [0, 2]] - relative[..., [1]]) / CHROMA_UNIT
-    coloured = np.sqrt((chroma**2).sum(axis=2))
-    bare_colour = model[rows].mean(axis=0)
-    darker = SHADE_UNIT if np.ptp(bare_colour) > COLOURED_SHEET else BRIGHTNESS_UNIT
-    distance = np.sqrt((luminance / np.where(luminance < 0, darker, BRIGHTNESS_UNIT)) ** 2 + coloured**2)
+    coloured = bool(np.ptp(model[rows].mean(axis=0)) > COLOURED_SHEET)
+    shade, colour, sharpness = _compare(logs, model, 0.3 if coloured else 1.0)
+    darker = DARKER_UNIT if coloured else SHADE_UNIT
+    distance = np.hypot(shade / np.where(shade < 0, darker, SHADE_UNIT), colour / COLOUR_UNIT)
     distance[~window] = 0.0
-    bare = np.exp(model)[rows] @ LUMINANCE
+    bare = np.exp(model[rows]) @ LUMINANCE
     return SheetDistance(
         distance=distance.astype(np.float32),
-        shade=luminance.astype(np.float32),
-        chroma=coloured.astype(np.float32),
+        sharpness=sharpness,
         window=window,
         guard=guard,
         left=left,
         top=top,
         unevenness=float(bare.max() / bare.min() - 1.0),
-        colourfulness=float(np.ptp(bare_colour)),
+        coloured=coloured,
         level=float(np.median(bare)),
-        colour=np.exp(bare_colour).astype(np.float32),
+        colour=np.exp(model[rows].mean(axis=0)).astype(np.float32),
     )
+
+
+def _compare(logs: Singles, model: Singles, shade_weight: float) -> tuple[Singles, Singles, Singles]:
+    """Compare colours with the bare sheet's, pixel by pixel.
+
+    Returns the change of shade (a shadow only lowers it), the change of colour whatever the shade, and how fast the two
+    change from pixel to pixel, shape (h, w) each.
+    """
+    sheet = np.exp(model / GAMMA)
+    size = np.linalg.norm(sheet, axis=2, keepdims=True)
+    unit = sheet / size
+    seen = np.exp(logs / GAMMA) / size
+    along = (seen * unit).sum(axis=2)
+    colour = np.linalg.norm(seen - along[..., None] * unit, axis=2)
+    soft = cv2.GaussianBlur(seen, (0, 0), 0.6)
+    total = np.zeros(along.shape, dtype=np.float32)
+    for dx, dy in ((1, 0), (0, 1)):
+        step = cv2.Scharr(soft, cv2.CV_32F, dx, dy) / 32.0
+        shade = (step * unit).sum(axis=2)
+        total += (step**2).sum(axis=2) - shade**2 + (shade_weight * shade) ** 2
+    return along - 1.0, colour, np.sqrt(np.maximum(total, 0.0))
 
 
 def _masks(small: Overview, scale: PlaneScale) -> tuple[Flags, Flags, int, int]:

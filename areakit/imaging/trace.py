@@ -14,7 +14,7 @@ import numpy.typing as npt
 from areakit.imaging.camera import Camera
 from areakit.imaging.edge import LUMINANCE, Profiles, half_level, read_profiles
 from areakit.imaging.photo import Overview, Photo
-from areakit.imaging.sheet_colour import SheetDistance
+from areakit.imaging.sheet_colour import GAMMA, SheetDistance
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
@@ -26,12 +26,15 @@ WEAK_CONTRAST = 0.02
 """Difference in linear light below which an edge is not trusted."""
 OUTLIER_PX = 2.0
 NARROWEST_WALL_PX = 3.0
-WIDEST_WALL_PX = 120
+WIDEST_REACH_PX = 250
+TELLING_HUE = 0.35
+"""Difference in log colour between metal and sheet from which hue tells them apart."""
 BROAD_PX = 9
 FAINT_EDGE = 0.15
 """Sharpness, relative to the part's usual edge, of the foot of a wall that counts as seen."""
-SHADE_WEIGHT = 0.06
-"""Colour contrast between metal and sheet beyond which a change of shade alone counts less."""
+COLOUR_SHARE = 0.15
+"""Share of colour in the difference between metal and sheet from which shade counts less."""
+LEAST_SHADE_WEIGHT = 0.05
 NEIGHBOURS = 2
 NOISE_FACTOR = 6.0
 SHARP_ENOUGH = 0.35
@@ -93,21 +96,21 @@ def trace_ring(
         Thickness of the part; where its wall faces the camera, it tells how far apart top and bottom edge are seen.
     """
     coarse = small.to_full(ring + [sheet.left, sheet.top])
-    points, normals = _resample(coarse, 2.0 * small.factor, smooth=2, hole=hole)
-    half = 2 * small.factor + 3
+    points, normals = _resample(coarse, float(small.factor), smooth=1, hole=hole)
+    half = small.factor + small.factor // 2 + 3
     metric = None
     for reach in (half, max(6, half // 2)):
         profiles = read_profiles(photo.pixels, points, normals, reach)
-        metric = metric or _colour_metric(sheet.colour, profiles.values[:, :3].mean(axis=1))
-        centre = _outermost_sharp(_change(profiles.values, metric))
+        metric = metric or _colour_metric(sheet.colour, profiles.encoded[:, :3].mean(axis=1))
+        centre = _outermost_sharp(_change(profiles.encoded, metric))
         found = profiles.start_px + (centre[:, None] + 0.5) * profiles.step_px
         offset = np.einsum("ij,ij->i", found - points, normals)
         points = points + _despiked(offset, float(reach))[:, None] * normals
-        points, normals = _resample(points, 2.0 * small.factor if reach == half else SPACING_PX, smooth=1, hole=hole)
+        points, normals = _resample(points, float(small.factor) if reach == half else SPACING_PX, smooth=1, hole=hole)
     wall_px = _seen_wall(camera, points, normals, height_mm)
     assert metric is not None
-    doubt_px = float(np.mean(_doubt(_change(profiles.values, metric)) * profiles.across))
-    points, top = _settle_walls(photo, metric, points, normals, wall_px)
+    doubt_px = float(np.mean(_doubt(_change(profiles.encoded, metric)) * profiles.across))
+    top = _on_top_edge(photo, metric, points, normals, wall_px)
     return _refine(photo, sheet, metric, points, normals, hole=hole, top=top, wall_px=wall_px, doubt_px=doubt_px)
 
 
@@ -120,31 +123,46 @@ def _seen_wall(camera: Camera, points: Floats, normals: Floats, height_mm: float
     return -np.einsum("ij,ij->i", lifted - points, normals)
 
 
-def _settle_walls(
-    photo: Photo, metric: _ColourMetric, points: Floats, normals: Floats, wall_px: Floats
-) -> tuple[Floats, Flags]:
-    """Where a wall is seen, decide whether the edge found is its top or bottom, and move to the bottom if it is clear.
+def _on_top_edge(photo: Photo, metric: _ColourMetric, points: Floats, normals: Floats, wall_px: Floats) -> Flags:
+    """Tell for each edge point, shape (n,), whether it lies on the top edge of the part or on its bottom edge.
 
-    Returns the points, shape (n, 2), and whether each is on the top edge, shape (n,).
+    Where the wall faces away only the top edge can be seen. Where the wall is seen, its colour must stand on one side of
+    the edge found: outside it, between the edge and the bare sheet, if that is the top edge.
     """
     top = wall_px <= 0.0
     wide = wall_px >= NARROWEST_WALL_PX
-    if not wide.any():
-        return points, top
-    reach = int(np.ceil(1.4 * wall_px.max())) + 4
-    if reach > WIDEST_WALL_PX:
-        return points, top
+    reach = int(np.ceil(1.9 * wall_px.max())) + 6 if wide.any() else 0
+    if not wide.any() or reach > WIDEST_REACH_PX:
+        return top
     profiles = read_profiles(photo.pixels, points, normals, reach)
-    change = _change(profiles.values, metric)
-    usual = float(np.median(change[:, reach - 3 : reach + 3].max(axis=1)))
-    steps = np.arange(change.shape[1]) + 0.5 - reach
-    beyond = (steps[None, :] - wall_px[:, None]) * profiles.across[:, None]
-    nearby = np.abs(beyond) <= 0.35 * np.maximum(wall_px, 4.0)[:, None]
-    strength = np.where(nearby & wide[:, None], change, 0.0)
-    outward = strength.max(axis=1)
-    moved = _vote(wide & (outward > FAINT_EDGE * usual), 9)
-    shift = _running_median(steps[strength.argmax(axis=1)] * profiles.across, 9)
-    return points + np.where(moved & wide, shift, 0.0)[:, None] * normals, top
+    steps = (np.arange(2 * reach + 1) - reach)[None, :] * profiles.across[:, None]
+    colour = _along_ring(np.log(profiles.values / metric.linear + np.float32(0.03)), 2 * NEIGHBOURS)
+    width = np.maximum(wall_px, NARROWEST_WALL_PX)[:, None]
+    beside = _band(colour, steps, 0.2 * width, 0.8 * width)
+    beyond = _band(colour, steps, 1.2 * width + 1.0, 1.7 * width + 4.0)
+    within = _band(colour, steps, -0.8 * width, -0.2 * width)
+    metal, outside = _hue(within), _hue(beside)
+    by_hue = outside > 0.4 * metal
+    change = _change(profiles.encoded, metric)
+    middles = (steps[:, :-1] + steps[:, 1:]) / 2
+    foot = np.where(np.abs(middles - width) <= 0.35 * np.maximum(width, 4.0), change, 0.0).max(axis=1)
+    darker = (beyond - beside).mean(axis=1) > 0.15
+    usual = float(np.median(np.where(np.abs(middles) <= 2.0, change, 0.0).max(axis=1)))
+    by_foot = (foot > FAINT_EDGE * usual) & darker
+    chosen = np.where(metal > TELLING_HUE, by_hue, by_foot)
+    return np.asarray(top | (_vote(chosen & wide, 9) & (wall_px > 0.0)))
+
+
+def _band(colour: Singles, steps: Floats, low: Floats, high: Floats) -> Singles:
+    """Mean colour, shape (n, 3), of the samples between two distances from the edge, shape (n, 1) each."""
+    inside = ((steps >= low) & (steps <= high)).astype(np.float32)
+    count = np.maximum(inside.sum(axis=1, keepdims=True), 1.0)
+    return np.asarray(np.einsum("nm,nmc->nc", inside, colour) / count, dtype=np.float32)
+
+
+def _hue(colour: Singles) -> Singles:
+    """How far log colours, shape (n, 3), are from that of the sheet, whatever their shade."""
+    return np.asarray(np.linalg.norm(colour - colour.mean(axis=1, keepdims=True), axis=1), dtype=np.float32)
 
 
 def _vote(chosen: Flags, reach: int) -> Flags:
@@ -155,31 +173,39 @@ def _vote(chosen: Flags, reach: int) -> Flags:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _ColourMetric:
-    """How a change of colour counts: along the bare sheet's own colour, where shadows move, less than across it."""
+    """How a change of colour counts, in encoded values relative to the bare sheet.
 
+    A shadow moves colour along the sheet's own; that direction counts less, the more the metal differs across it.
+    """
+
+    linear: Singles
     unit: Singles
     size: float
-    along: float
+    shade_weight: float
 
 
 def _colour_metric(sheet_colour: Singles, inside: Singles) -> _ColourMetric:
-    """Weigh the two directions by how different in colour the metal is, shape (n, 3) of samples inside."""
-    size = float(np.linalg.norm(sheet_colour))
-    unit = (sheet_colour / size).astype(np.float32)
-    metal = np.median(inside, axis=0)
-    contrast = float(np.linalg.norm(metal / max(float(np.linalg.norm(metal)), 1e-6) - unit))
-    return _ColourMetric(unit=unit, size=size, along=float(min(1.0, SHADE_WEIGHT / max(contrast, 1e-6))) ** 2)
+    """Weigh shade against colour by how the metal differs from the sheet; encoded samples inside have shape (n, 3)."""
+    sheet = sheet_colour ** np.float32(1.0 / GAMMA)
+    size = float(np.linalg.norm(sheet))
+    unit = sheet / size
+    difference = np.median(inside, axis=0) - sheet
+    shade = abs(float(difference @ unit))
+    colour = float(np.linalg.norm(difference - (difference @ unit) * unit))
+    share = colour / max(shade + colour, 1e-6)
+    weight = np.clip((COLOUR_SHARE / max(share, 1e-6)) ** 2, LEAST_SHADE_WEIGHT, 1.0)
+    return _ColourMetric(linear=sheet_colour, unit=unit, size=size, shade_weight=float(weight))
 
 
-def _change(values: Singles, metric: _ColourMetric) -> Singles:
+def _change(encoded: Singles, metric: _ColourMetric) -> Singles:
     """Return how sharply colour changes along each profile, shape (n, m - 1), relative to the bare sheet.
 
     A broad slope, such as a soft shadow's, is taken off.
     """
-    step = np.diff(values, axis=1) / np.float32(metric.size)
-    step = step + np.float32(metric.along - 1.0) * (step @ metric.unit)[..., None] * metric.unit
+    step = np.diff(encoded, axis=1) / np.float32(metric.size)
+    step = step + np.float32(metric.shade_weight - 1.0) * (step @ metric.unit)[..., None] * metric.unit
     step = _along_ring(step, NEIGHBOURS)
-    narrow = np.linalg.norm(_box(_box(step, 2), 2), axis=2)
+    narrow = np.linalg.norm((_box(step, 3) * 3 + step) / 4, axis=2)
     broad = np.linalg.norm(_box(step, BROAD_PX), axis=2)
     return np.asarray(np.maximum(narrow - 1.5 * broad, 0.0), dtype=np.float32)
 
@@ -238,7 +264,7 @@ def _refine(
     signal = _contrast_signal(profiles)
     rows = np.arange(len(points))
     middle = FINE_HALF_PX
-    change = _change(profiles.values, metric)
+    change = _change(profiles.encoded, metric)
     centre = _outermost_sharp(change[:, middle - 5 : middle + 5]) + middle - 5
     cross = half_level(signal, centre, near=3, far=5, smooth=4)
     sigma = float(np.median(cross.sigma_px[cross.found] * profiles.across[cross.found])) if cross.found.any() else 9.0

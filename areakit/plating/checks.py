@@ -10,6 +10,7 @@ from areakit.plating.process import BASE_GROUPS, Process
 from areakit.plating.requirements import Requirement, all_requirements
 
 BARRIERS = {"nickel", "palladium", "platinum", "rhodium", "cobalt"}
+NICKEL_BEARING: set[str | None] = {"nickel", "nickel-silver"}
 SILVER_NEEDS_UNDERCOAT = {"copper-alloy", "steel", "nickel"}
 
 
@@ -38,7 +39,7 @@ def check_stack(
         if layer.metal == "copper" and not below:
             found.append(_copper_on_steel(base, group))
         found += [_below_requirement(layer, base), _underplate_minimum(layer, layers[index + 1 :])]
-    found.append(_nickel_in_the_eu([layer.metal for layer in layers], base, market, use))
+    found.append(_nickel_in_the_eu([layer.metal for layer in layers], base=base, market=market, use=use))
     return tuple(finding for finding in found if finding)
 
 
@@ -100,7 +101,7 @@ def _below_requirement(layer: CheckedLayer, base: str | None) -> Finding | None:
     needed = layer.requirement
     if needed is None or needed.minimum is None or needed.source is None:
         return None
-    if needed.base and base and needed.base != base:
+    if needed.base and base and BASE_GROUPS.get(needed.base) != BASE_GROUPS.get(base):
         return Finding(
             code="TERM_NEEDS_BASE",
             severity="stop",
@@ -141,14 +142,14 @@ def _underplate_minimum(layer: CheckedLayer, above: Sequence[CheckedLayer]) -> F
     )
 
 
-def _nickel_in_the_eu(metals: list[str], base: str | None, market: str | None, use: str | None) -> Finding | None:
-    if (market or "").lower() != "eu" or use == "technical" or "nickel" not in [*metals, base]:
+def _nickel_in_the_eu(metals: list[str], *, base: str | None, market: str | None, use: str | None) -> Finding | None:
+    if (market or "").lower() != "eu" or use == "technical" or not NICKEL_BEARING.intersection([*metals, base]):
         return None
     worn = use == "jewellery"
     return Finding(
         code="NICKEL_IN_EU",
         severity="stop" if worn else "caution",
-        message="Nickel under the top layer, for the EU" + ("." if worn else ", if the part touches skin for long."),
+        message="Nickel in or under the plating, for the EU" + ("." if worn else ", if it touches skin for long."),
         why="Nickel release is limited to 0.5 µg/cm² a week in lasting skin contact (0.2 in pierced parts); a top "
         "layer must hold that for two years of normal use, and thin gold wears through.",
         source="reach",
@@ -159,7 +160,7 @@ def _nickel_in_the_eu(metals: list[str], base: str | None, market: str | None, u
 def check_sequence(process: Process, *, cyanide_metals: frozenset[str], base: str | None) -> tuple[Finding, ...]:
     """Return the findings on the order of steps; ``cyanide_metals`` are the layers whose bath holds cyanide."""
     found: list[Finding] = []
-    ranks = {"degrease": 0, "electroclean": 1, "activate": 2, "plate": 3, "inspect": 4}
+    ranks = {"degrease": 0, "electroclean": 1, "activate": 2, "strike": 3, "plate": 3, "inspect": 4}
     reached = 0
     state = _Wet()
     for step in process.steps:
@@ -167,7 +168,7 @@ def check_sequence(process: Process, *, cyanide_metals: frozenset[str], base: st
         if rank is not None and rank < reached and not (step.kind == "activate" and reached == ranks["plate"]):
             found.append(_out_of_order(step.title))
         reached = max(reached, rank or 0)
-        if step.kind == "plate" and step.metal:
+        if step.kind in ("plate", "strike") and step.metal:
             found += state.before_plating(step.metal, step.metal in cyanide_metals)
         state.pass_step(step.kind, step.metal, "acid" in step.cautions)
     if reached == 0 or not any(step.kind == "plate" for step in process.steps):
@@ -198,6 +199,8 @@ class _Wet:
             self.activated, self.unrinsed_acid = True, acid
         elif kind == "plate":
             self.activated, self.unrinsed_acid = True, True
+        elif kind == "strike":
+            self.activated, self.unrinsed_acid = True, acid
         else:
             self.activated = False
 

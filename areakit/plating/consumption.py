@@ -209,7 +209,7 @@ def consume(use: SolutionUse, *, charge: Measured, deposited: Measured, area: Me
     volume = max(known, key=lambda volume: volume.value) if known else None
     losses = _losses(use, area)
     if volume is not None and use.sleeve_hold_up is not None:
-        losses += _run_off(use, volume, deposited, losses)
+        losses += _run_off(use, volume=volume, deposited=deposited, losses=losses)
     top_up = total([deposited, *(loss.lost for loss in losses)], "kg")
     sleeve = next((loss.held.value for loss in losses if loss.place == "sleeve"), None)
     return Consumption(
@@ -245,7 +245,7 @@ def _losses(use: SolutionUse, area: Measured) -> tuple[Loss, ...]:
     return tuple(_loss(place, held, use.recovered_share(place)) for place, held in places)
 
 
-def _run_off(use: SolutionUse, volume: Measured, deposited: Measured, losses: tuple[Loss, ...]) -> tuple[Loss, ...]:
+def _run_off(use: SolutionUse, *, volume: Measured, deposited: Measured, losses: tuple[Loss, ...]) -> tuple[Loss, ...]:
     """Return the metal that runs off the part into the tray: what was poured less what went anywhere else."""
     if use.metal_content is None:
         return ()

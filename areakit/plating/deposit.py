@@ -13,6 +13,8 @@ from areakit.sources import source
 from areakit.uncertainty import Measured, propagate
 from areakit.units import in_unit
 
+_ROUNDING = 1e-12  # what is left of an input that cancels
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chemistry:
@@ -42,7 +44,7 @@ def table_density(bath: Bath) -> Premise:
     row, spread = figure(bath.deposit, "density"), figure("deposit", "density_spread")
     value = row.measured().value
     origin = from_figure(row)
-    words = f"{origin.text}; ± of electrodeposits: {source(spread.source).citation.lower()}"
+    words = f"{origin.text}; the ± for electrodeposits: {source(spread.source).citation.lower()}"
     return Premise(
         name=f"{bath.metal} density",
         quantity=Measured(value=value, unit="kg/m3", budget={f"{bath.metal} density": value * spread.value}),
@@ -165,4 +167,5 @@ def variance_shares(quantity: Measured) -> dict[str, float]:
     if variance == 0.0:
         return {}
     shares = {name: share * share / variance for name, share in quantity.budget.items()}
+    shares = {name: share for name, share in shares.items() if share > _ROUNDING}
     return dict(sorted(shares.items(), key=lambda item: -item[1]))

@@ -88,7 +88,7 @@ def judge_factor(bath: Bath, factor: Measured, *, density: float, unit: str | No
     return Finding(
         code="FACTOR_IMPLAUSIBLE",
         severity="stop" if implied > HIGHEST else "caution",
-        message=f"The {bath.metal} plating factor implies a cathode efficiency of {implied * 100:.3g} %, {side}.",
+        message=f"The {bath.metal} plating factor implies a cathode efficiency of {_percent(implied)}, {side}.",
         why="Faraday's law gives the least charge per volume of deposit; a good factor lies above it, not far above.",
         source="si",
         remedy=f"{slip} Check the label's number, unit and valence.",
@@ -122,6 +122,10 @@ def _implied(bath: Bath, factor: float, density: float) -> float:
         molar_mass=figure(bath.metal, "molar_mass").measured().value,
         electrons_per_ion=figure(bath.key, "electrons_per_ion").value,
     )
+
+
+def _percent(share: float) -> str:
+    return f"{share * 100:.0f} %" if share >= 0.1 else f"{share * 100:.2g} %"
 
 
 def _plausible(efficiency: float) -> bool:

@@ -90,6 +90,16 @@ class PlannedLayer:
     tank: TankRun | None
     consumption: Consumption
 
+    @property
+    def mean_by_efficiency(self) -> tuple[Measured, Measured] | None:
+        """Mean thickness [m] at the lower and upper end of the efficiency; None for an efficiency without spread."""
+        eta = self.layer.chemistry.efficiency.quantity
+        spread = eta.expanded_uncertainty / eta.value
+        if spread == 0.0:
+            return None
+        mean = self.mean.value
+        return exact(mean * max(0.0, 1.0 - spread), "m"), exact(mean * min(1.0 + spread, 1.0 / eta.value), "m")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedStep:
@@ -137,7 +147,7 @@ def make_plan(order: Order) -> Plan:
         result, raised = _plan_layer(order, layer, area)
         planned.append(result)
         flags += [*layer.flags, *raised]
-    premises = _premises(order, layers, area)
+    premises = _premises(order, planned, area)
     flags += _unverified(premises)
     return Plan(
         order=order,
@@ -173,13 +183,13 @@ def _plan_layer(order: Order, layer: Layer, area: Measured) -> tuple[PlannedLaye
     pieces = order.bench.pieces
     needed, target = _thicknesses(layer)
     charge = deposit.charge_for_thickness(layer.chemistry, thickness=exact(target, "m"), area=area)
-    assured = _assured_charge(order, layer, area, charge.value) if needed is not None else None
+    assured = _assured_charge(order, layer, area=area, charge=charge.value) if needed is not None else None
     setting = assured if order.assured and assured is not None else charge.value
     run_charge = _metered(order, setting)
     mean = deposit.thickness_for_charge(layer.chemistry, charge=run_charge, area=area)
     minimum = deposit.minimum_for_mean(mean, layer.allowance.quantity)
     mass = deposit.mass_for_charge(layer.chemistry, charge=run_charge)
-    brush, tank, flags = _run(order, layer, setting, area)
+    brush, tank, flags = _run(order, layer, setting=setting, area=area)
     mass_total, charge_total = _times(mass, pieces), _times(_scaled(charge, setting), pieces)
     used = consume(layer.use, charge=charge_total, deposited=mass_total, area=_times(area, pieces))
     result = PlannedLayer(
@@ -209,7 +219,7 @@ def _thicknesses(layer: Layer) -> tuple[float | None, float]:
     return None, layer.mean.value
 
 
-def _assured_charge(order: Order, layer: Layer, area: Measured, charge: float) -> float | None:
+def _assured_charge(order: Order, layer: Layer, *, area: Measured, charge: float) -> float | None:
     """Return the charge at which the lower end of the 95 % interval of the minimum meets the need."""
     mean = deposit.thickness_for_charge(layer.chemistry, charge=_metered(order, charge), area=area)
     minimum = deposit.minimum_for_mean(mean, layer.allowance.quantity)
@@ -231,7 +241,7 @@ def _times(quantity: Measured, pieces: int) -> Measured:
 
 
 def _run(
-    order: Order, layer: Layer, setting: float, area: Measured
+    order: Order, layer: Layer, *, setting: float, area: Measured
 ) -> tuple[BrushRun | None, TankRun | None, tuple[Flag, ...]]:
     if layer.current_density is None:
         option = f'--current-density {layer.metal}="... A/dm2" from the label'
@@ -322,16 +332,19 @@ def _findings(order: Order, planned: Sequence[PlannedLayer]) -> tuple[Finding, .
     )
 
 
-def _premises(order: Order, layers: Sequence[Layer], area: Measured) -> tuple[Premise, ...]:
+def _premises(order: Order, planned: Sequence[PlannedLayer], area: Measured) -> tuple[Premise, ...]:
     found: list[Premise] = [Premise(name="area of one piece", quantity=area, origin=order.area_origin)]
     if order.bench.contact is not None:
         found.append(order.bench.contact)
-    for layer in layers:
+    for result in planned:
+        layer = result.layer
         ordered = layer.minimum or layer.mean
         assert ordered is not None
         found += [ordered, *layer.chemistry.premises, layer.allowance]
         if layer.current_density is not None:
             found.append(layer.current_density)
+        if result.brush is not None:
+            found.append(result.brush.hand_speed)
         found += [*layer.use.premises, *(layer.voltage or ())]
     for step in order.process.steps:
         if step.kind != "plate":

@@ -42,7 +42,8 @@ def given(text: str = "as entered") -> Origin:
 
 def from_figure(row: Figure) -> Origin:
     """Return the origin of a figure of a table: citation, place and note."""
-    parts = [source(row.source).citation, row.place, row.note]
+    citation = source(row.source).citation
+    parts = [citation, row.place if row.place not in citation else "", row.note]
     return Origin(kind=row.kind, text="; ".join(part for part in parts if part), source=row.source)
 
 

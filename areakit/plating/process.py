@@ -18,11 +18,13 @@ from areakit.sources import source
 BASE_GROUPS = {
     "copper": "copper-alloy",
     "brass": "copper-alloy",
+    "nickel-silver": "copper-alloy",
     "bronze": "copper-alloy",
     "steel": "steel",
     "stainless": "steel",
     "nickel": "nickel",
     "silver": "silver",
+    "sterling": "silver",
     "gold": "gold",
 }
 """Base metal to the group whose preparation it shares. Bases that need a pre-treatment of their own are left out."""

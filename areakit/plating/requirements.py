@@ -42,7 +42,8 @@ class Requirement:
         """Where the figure stands, in words; an unverified one says: look it up."""
         if self.source is None:
             return given()
-        parts = [source(self.source).citation, self.place, self.note]
+        citation = source(self.source).citation
+        parts = [citation, self.place if self.place not in citation else "", self.note]
         if self.kind == "unverified" and "look it up" not in self.note:
             parts.append("look it up")
         return Origin(kind=source(self.source).kind, text="; ".join(p for p in parts if p), source=self.source)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, floor, sqrt
+from math import ceil, floor
 
 from areakit.errors import RangeError
 from areakit.flags import Flag, flag
@@ -20,7 +20,7 @@ from areakit.plating.faraday import (
     SquareMetre,
 )
 from areakit.plating.metals import figure, find_figure
-from areakit.plating.premise import Premise
+from areakit.plating.premise import Premise, premise_of_range
 from areakit.sources import source
 from areakit.uncertainty import Measured, exact, propagate
 
@@ -47,7 +47,7 @@ class Bench:
     pieces: int = 1
     pieces_per_load: int | None = None
     stroke: float | None = None
-    hand_speed: float | None = None
+    hand_speed: Premise | None = None
 
     def __post_init__(self) -> None:
         if self.pieces < 1 or (self.pieces_per_load is not None and self.pieces_per_load < 1):
@@ -63,10 +63,10 @@ class BrushRun:
     current: Measured
     current_density: float
     time: Measured
-    duty: float
-    coverages: float
-    hand_speed: float
-    strokes_per_minute: float | None
+    duty: Measured
+    coverages: Measured
+    hand_speed: Premise
+    strokes_per_minute: Measured | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,7 +185,7 @@ def brush_run(
     flags += outside_window(metal, current.value / contact.value, window)
     setting = exact(current.value, "A")
     time = propagate(lambda q, i: time_for_charge(charge=q, current=i), charge, setting, unit="s")
-    duty = contact.value / area.value
+    duty = propagate(lambda c, a: c / a, contact, area, unit="1")
     speed, strokes, paced = _pace(bench)
     return (
         BrushRun(
@@ -193,7 +193,7 @@ def brush_run(
             current_density=current.value / contact.value,
             time=time,
             duty=duty,
-            coverages=coverages_of_patch(time=time.value, duty=duty, speed=speed, contact_length=sqrt(contact.value)),
+            coverages=_coverages(time=time, duty=duty, speed=speed, contact=contact),
             hand_speed=speed,
             strokes_per_minute=strokes,
         ),
@@ -228,25 +228,39 @@ def outside_window(metal: str, density: float, window: Window | None) -> list[Fl
     ]
 
 
-def _pace(bench: Bench) -> tuple[float, float | None, list[Flag]]:
+def _coverages(*, time: Measured, duty: Measured, speed: Premise, contact: Measured) -> Measured:
+    """Return the passes over each point for a contact as long as it is wide."""
+    return propagate(
+        lambda t, d, v, c: coverages_of_patch(time=t, duty=d, speed=v, contact_length=c**0.5),
+        time,
+        duty,
+        speed.quantity,
+        contact,
+        unit="1",
+    )
+
+
+def _pace(bench: Bench) -> tuple[Premise, Measured | None, list[Flag]]:
     """Return hand speed [m/s], strokes a minute, and a flag outside the usual band."""
-    low_row, high_row = figure("brush", "hand_speed_low"), figure("brush", "hand_speed_high")
-    low, high = low_row.measured().value, high_row.measured().value
-    speed = bench.hand_speed if bench.hand_speed is not None else (low + high) / 2
-    faraday.check_positive(hand_speed=speed)
+    usual = premise_of_range("brush", "hand_speed", "hand speed")
+    assert usual is not None, "the table holds the usual band"
+    speed = bench.hand_speed or usual
+    faraday.check_positive(hand_speed=speed.value)
     if bench.stroke is None:
         return speed, None, []
     faraday.check_positive(stroke_length=bench.stroke)
-    strokes = speed * MINUTE / bench.stroke
-    if low * (1 - 1e-9) <= speed <= high * (1 + 1e-9):
+    per_minute = MINUTE / bench.stroke
+    strokes = propagate(lambda v: v * per_minute, speed.quantity, unit="1/min")
+    low, high = figure("brush", "hand_speed_low"), figure("brush", "hand_speed_high")
+    if low.measured().value * (1 - 1e-9) <= speed.value <= high.measured().value * (1 + 1e-9):
         return speed, strokes, []
     told = flag(
         "HAND_SPEED",
-        strokes=strokes,
+        strokes=strokes.value,
         stroke_mm=bench.stroke * 1e3,
-        speed=speed * MINUTE,
-        low=low_row.value,
-        high=high_row.value,
+        speed=speed.value * MINUTE,
+        low=low.value,
+        high=high.value,
     )
     return speed, strokes, [told]
 

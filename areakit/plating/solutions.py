@@ -34,6 +34,7 @@ _DEFAULT_BATH = {
     "chromium": "chromium-6",
     "cobalt": "cobalt-sulfate",
 }
+_LARGEST = 1e15
 FIELDS = {
     "metal": "the metal it deposits, such as gold",
     "bath": "the kind of bath, such as gold-cyanide; it sets electrons per ion, density and cautions",
@@ -185,7 +186,8 @@ def _bath_of(reader: _Reader, metal: str | None) -> Bath | None:
         return None
     named = reader.row.get("bath")
     try:
-        bath = default_bath(metal) if named is None else all_baths()[str(named)]
+        usual = default_bath(metal)
+        bath = usual if named is None else all_baths()[str(named)]
     except InputError as error:
         reader.complain("metal", error.message + " " + error.remedy)
         return None
@@ -253,8 +255,8 @@ def _efficiency(text: str) -> Measured:
 
 
 def _positive(value: float) -> float:
-    if not value > 0:
-        raise InputError("it must be above zero", remedy="Check the figure.")
+    if not 0 < value <= _LARGEST:
+        raise InputError("it must be above zero and of this world", remedy="Check the figure.")
     return value
 
 

@@ -19,7 +19,7 @@ from typing import Any
 from areakit.errors import AreakitError, FileError, InputError, RecordChanged, RecordNotWritten, RecordUnreadable
 from areakit.records import event as events
 from areakit.records.event import FIELDS, Event
-from areakit.records.schema import MIGRATIONS, check_version, migrate
+from areakit.records.tables import MIGRATIONS, check_version, migrate
 
 BUSY_SECONDS = 30.0
 _COLUMNS = ", ".join(FIELDS)

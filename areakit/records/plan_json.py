@@ -130,6 +130,7 @@ def layer_json(planned: PlannedLayer) -> dict[str, Any]:
         "charge_total": charge_json(planned.charge_total),
         "charge_shares": variance_shares(planned.charge),
         "mean_reached": plain_json(planned.mean),
+        "mean_by_efficiency": _ends_json(planned),
         "minimum_reached": plain_json(planned.minimum),
         "minimum_shares": variance_shares(planned.minimum),
         "mass": plain_json(planned.mass),
@@ -138,6 +139,11 @@ def layer_json(planned: PlannedLayer) -> dict[str, Any]:
         "tank": _tank_json(planned.tank),
         "consumption": consumption_json(planned.consumption),
     }
+
+
+def _ends_json(planned: PlannedLayer) -> list[dict[str, Any] | None] | None:
+    ends = planned.mean_by_efficiency
+    return None if ends is None else [plain_json(end) for end in ends]
 
 
 def _micrometres(value: float | None) -> dict[str, Any] | None:
@@ -151,12 +157,10 @@ def _brush_json(run: BrushRun | None) -> dict[str, Any] | None:
         "current": plain_json(run.current),
         "current_density": plain_json(exact(run.current_density, "A/m2")),
         "time": plain_json(run.time),
-        "duty": quantity_json(exact(run.duty, "1")),
-        "coverages": quantity_json(exact(run.coverages, "1")),
-        "hand_speed": plain_json(exact(run.hand_speed, "m/s")),
-        "strokes_per_minute": None
-        if run.strokes_per_minute is None
-        else quantity_json(exact(run.strokes_per_minute, "1/min")),
+        "duty": quantity_json(run.duty),
+        "coverages": quantity_json(run.coverages),
+        "hand_speed": premise_json(run.hand_speed),
+        "strokes_per_minute": plain_json(run.strokes_per_minute),
     }
 
 

@@ -1,122 +1,91 @@
-"""The tables of the journal, their versions, and the steps from one version to the next."""
+"""JSON Schema of what the commands print, as pydantic models: stable, and checked against real output by the tests."""
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Sequence
-from pathlib import Path
+from typing import Any, Literal
 
-from areakit.errors import RecordUnreadable
-
-APPLICATION_ID = 0x61726B74
-"""Written into the file's header, so that another program's file is not taken for a journal."""
-
-MIGRATIONS: tuple[tuple[str, ...], ...] = (
-    (
-        """
-        CREATE TABLE event (
-            number INTEGER PRIMARY KEY AUTOINCREMENT,
-            id TEXT NOT NULL UNIQUE,
-            subject TEXT NOT NULL CHECK (subject IN ('job', 'bottle', 'sheet', 'check')),
-            key TEXT NOT NULL CHECK (length(key) > 0),
-            sequence INTEGER NOT NULL CHECK (sequence > 0),
-            at TEXT NOT NULL,
-            who TEXT NOT NULL CHECK (length(who) > 0),
-            kind TEXT NOT NULL,
-            doc TEXT NOT NULL CHECK (json_valid(doc)),
-            previous TEXT NOT NULL,
-            digest TEXT NOT NULL CHECK (length(digest) = 64),
-            UNIQUE (subject, key, sequence)
-        ) STRICT
-        """,
-        """
-        CREATE TABLE file (
-            sha256 TEXT PRIMARY KEY CHECK (length(sha256) = 64),
-            name TEXT NOT NULL,
-            media TEXT NOT NULL,
-            bytes BLOB NOT NULL
-        ) STRICT
-        """,
-        """
-        CREATE TABLE event_file (
-            event INTEGER NOT NULL REFERENCES event (number),
-            sha256 TEXT NOT NULL REFERENCES file (sha256),
-            PRIMARY KEY (event, sha256)
-        ) STRICT, WITHOUT ROWID
-        """,
-        *(
-            f"""
-            CREATE TRIGGER {table}_keeps_{verb} BEFORE {verb} ON {table}
-            BEGIN SELECT RAISE(ABORT, 'the journal only grows'); END
-            """
-            for table in ("event", "file", "event_file")
-            for verb in ("update", "delete")
-        ),
-    ),
-)
-"""Step n takes a store of version n to version n + 1."""
+from pydantic import BaseModel, ConfigDict, Field
 
 
-def version_of(database: sqlite3.Connection) -> int:
-    """Return the schema version in the header."""
-    return int(database.execute("PRAGMA user_version").fetchone()[0])
+class _Document(BaseModel):
+    model_config = ConfigDict(extra="allow")
 
 
-def check_version(database: sqlite3.Connection, path: Path, known: int) -> int:
-    """Return the version of a store; RecordUnreadable for a newer one and for a file that is no journal."""
-    database.execute("BEGIN")  # one snapshot for the three questions
-    try:
-        tables = int(database.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])
-        version = version_of(database)
-        identity = int(database.execute("PRAGMA application_id").fetchone()[0])
-    finally:
-        if database.in_transaction:
-            database.execute("COMMIT")
-    if identity != APPLICATION_ID and (identity or version or tables):
-        raise RecordUnreadable(f"{path} is not a journal of areakit.", remedy="Name another file with --journal.")
-    if version > known:
-        raise RecordUnreadable(
-            f"{path} has schema version {version}, and this areakit knows {known}.",
-            remedy="Use the newer areakit that wrote it; nothing was changed.",
-        )
-    return version
+class QuantityDocument(_Document):
+    """One measured or computed quantity."""
+
+    value: float
+    unit: str = Field(description="Unit code: mm2 for areas, mm for lengths.")
+    standard_uncertainty: float = Field(ge=0)
+    expanded_uncertainty: float = Field(ge=0, description="Coverage factor times standard uncertainty.")
+    coverage_factor: float = Field(gt=0)
+    budget: dict[str, float] = Field(description="Input name to signed standard share, in the unit of the value.")
 
 
-def migrate(database: sqlite3.Connection, path: Path, steps: Sequence[Sequence[str]] = MIGRATIONS) -> Path | None:
-    """Bring a store to the newest version, one step a transaction; return the copy made before, if there was data.
+class PerimeterDocument(QuantityDocument):
+    """All of the perimeter, and its two kinds."""
 
-    The copy stands beside the store, named after the version that it holds.
-    """
-    version = check_version(database, path, len(steps))
-    if version == len(steps):
-        return None
-    copy = _copy_before(database, path, version) if version else None
-    for number in range(version, len(steps)):
-        database.execute("BEGIN IMMEDIATE")
-        try:
-            if version_of(database) == number:
-                for statement in steps[number]:
-                    database.execute(statement)
-                database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-                database.execute(f"PRAGMA user_version = {number + 1}")
-            database.execute("COMMIT")
-        except BaseException:
-            if database.in_transaction:
-                database.execute("ROLLBACK")
-            raise
-    return copy
+    outer: QuantityDocument
+    holes: QuantityDocument
 
 
-def _copy_before(database: sqlite3.Connection, path: Path, version: int) -> Path:
-    """Copy the whole store beside itself through SQLite, never over another copy."""
-    target = path.with_name(f"{path.name}.version-{version}")
-    extra = 1
-    while target.exists():
-        extra += 1
-        target = path.with_name(f"{path.name}.version-{version}-{extra}")
-    other = sqlite3.connect(target)
-    try:
-        database.backup(other)
-    finally:
-        other.close()
-    return target
+class FlagDocument(_Document):
+    """One caution, or the reason of a refusal."""
+
+    code: str
+    message: str = Field(description="What is wrong, with its number.")
+    remedy: str = Field(description="What to do next.")
+    part: int | None = Field(default=None, description="The part it belongs to, where it belongs to one.")
+
+
+class ScaleDocument(_Document):
+    """What the reference mark said of the photo."""
+
+    mark: Literal["ring", "paper"]
+    sheet: str
+    tilt_deg: float
+    mm_per_px: float
+    camera_height_mm: float
+    focal_length_px: float
+    residual_px: float
+    points_used: int
+    points_total: int
+    print_scale: dict[str, float]
+
+
+class OutlineDocument(_Document):
+    """GeoJSON polygon (RFC 7946, section 3.1.6) in sheet millimetres: outer ring first, then holes."""
+
+    type: Literal["Polygon"]
+    coordinates: list[list[list[float]]]
+
+
+class PartDocument(_Document):
+    """One part, numbered in reading order."""
+
+    id: int | str
+    outline: OutlineDocument
+    thickness: QuantityDocument | None
+    face_area: QuantityDocument = Field(description="One face, holes left out.")
+    perimeter: PerimeterDocument
+    sidewall_area: QuantityDocument | None = Field(description="Outer and hole walls; null without a thickness.")
+    plated_area: QuantityDocument = Field(description="What the chosen faces add up to.")
+    faces: Literal["one", "front", "back", "both", "walls", "all", "foil"]
+
+
+class PhotoDocument(_Document):
+    """One line of ``areakit measure --json``: one photo."""
+
+    photo: str
+    status: Literal["measured", "refused"]
+    flags: list[FlagDocument]
+    scale: ScaleDocument | None
+    parts: list[PartDocument]
+
+
+def measure_schema() -> dict[str, Any]:
+    """Return the JSON Schema of one line of ``areakit measure --json``."""
+    schema = PhotoDocument.model_json_schema()
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    schema["$id"] = "urn:areakit:measure:1"
+    return schema

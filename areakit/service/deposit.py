@@ -99,7 +99,9 @@ def deposit(request: DepositRequest) -> Deposit:
     )
     coupon = formulas.efficiency_for_coupon(bath, mass=weighed, charge=charge) if weighed and charge else None
     logger.info("worked out a deposit of %s", bath.metal)
-    premises = _premises(request, area, wet, entry, density, allowance, mean or by_weight)
+    premises = _premises(
+        area=area, wet=wet, entry=entry, density=density, allowance=allowance, thickness=mean or by_weight
+    )
     return Deposit(
         bath=bath,
         area=wet,
@@ -198,7 +200,7 @@ def _by_charge(
 
 
 def _premises(
-    request: DepositRequest,
+    *,
     area: AreaEntry | None,
     wet: Measured | None,
     entry: BathEntry | None,

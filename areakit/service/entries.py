@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from areakit.errors import InputError
+from areakit.errors import InputError, RangeError
 from areakit.flags import Flag, flag
 from areakit.plating import efficiency as efficiencies
 from areakit.plating.deposit import Chemistry, chemistry, table_density
@@ -21,6 +21,7 @@ from areakit.records.area_lines import read_part_areas
 from areakit.uncertainty import COVERAGE_FACTOR, Measured, total
 from areakit.units import parse_with_tolerance, si_factor
 
+BENCH_LIMIT = 1e15
 SI_UNIT = {
     "length": "m",
     "area": "m2",
@@ -60,7 +61,18 @@ class BathEntry:
 def read_quantity(text: str, kind: str, name: str, *, bare_unit: str | None = None) -> Measured:
     """Return a number with its unit and, where written, its expanded uncertainty, in SI, shared under ``name``."""
     value, tolerance = parse_with_tolerance(text, kind, bare_unit=bare_unit)
+    check_bench(value, tolerance or 0.0, text=text)
     return Measured(value=value, unit=SI_UNIT[kind], budget={name: (tolerance or 0.0) / COVERAGE_FACTOR})
+
+
+def check_bench(*values: float, text: str) -> None:
+    """Raise RangeError for SI values that no bench can mean: negative, or beyond fifteen powers of ten."""
+    for value in values:
+        if value < 0 or (value and not 1 / BENCH_LIMIT <= value <= BENCH_LIMIT):
+            raise RangeError(
+                f"{text.strip()!r} is {'negative' if value < 0 else 'beyond any bench'}.",
+                remedy="Check the number and its unit.",
+            )
 
 
 def read_premise(text: str, kind: str, name: str, *, bare_unit: str | None = None) -> Premise:
@@ -112,6 +124,7 @@ def _typed_area(text: str, uncertainty: str | None) -> AreaEntry:
             tolerance = value * parse_with_tolerance(uncertainty, "ratio")[0]
         else:
             tolerance = parse_with_tolerance(uncertainty, "area")[0]
+    check_bench(value, tolerance or 0.0, text=text if uncertainty is None else f"{text} ± {uncertainty}")
     to_mm2 = 1.0 / si_factor("mm2")
     budget = {"area as entered": (tolerance or 0.0) * to_mm2 / COVERAGE_FACTOR}
     flags = () if tolerance is not None else (flag("AREA_WITHOUT_UNCERTAINTY"),)

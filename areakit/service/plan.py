@@ -31,6 +31,7 @@ from areakit.uncertainty import COVERAGE_FACTOR, exact
 logger = logging.getLogger(__name__)
 
 USES = ("jewellery", "decorative", "technical")
+MARKETS = ("eu", "us", "other")
 RECOVERED_FROM = ("sleeve", "drag-out", "run-off")
 
 
@@ -97,7 +98,7 @@ def plan(request: PlanRequest) -> Plan:
         area=area.area,
         area_origin=area.origin,
         process=sequence,
-        layers=tuple(_layer(request, sequence.method, metal, standards.get(metal)) for metal in metals),
+        layers=tuple(_layer(request, sequence.method, metal, standard=standards.get(metal)) for metal in metals),
         bench=_bench(request, sequence.method),
         base=request.base,
         market=request.market,
@@ -120,6 +121,8 @@ def _check_words(request: PlanRequest) -> None:
         )
     if request.use is not None and request.use not in USES:
         raise InputError(f"The use {request.use!r} is not known.", remedy=f"Choose one of {', '.join(USES)}.")
+    if request.market is not None and request.market.lower() not in MARKETS:
+        raise InputError(f"The market {request.market!r} is not known.", remedy=f"Choose one of {', '.join(MARKETS)}.")
     strange = [place for place in request.recover if place not in RECOVERED_FROM]
     if strange:
         raise InputError(
@@ -172,7 +175,7 @@ def _bench(request: PlanRequest, method: Method) -> Bench:
         pieces=request.pieces,
         pieces_per_load=request.pieces_per_load,
         stroke=_plain(request.stroke, "length", "stroke"),
-        hand_speed=_plain(request.hand_speed, "speed", "hand speed"),
+        hand_speed=read_premise(request.hand_speed, "speed", "hand speed") if request.hand_speed else None,
     )
 
 
@@ -189,7 +192,7 @@ def _meter(request: PlanRequest) -> float:
     return expanded / COVERAGE_FACTOR
 
 
-def _layer(request: PlanRequest, method: Method, metal: str, standard: Requirement | None) -> Layer:
+def _layer(request: PlanRequest, method: Method, metal: str, *, standard: Requirement | None) -> Layer:
     solution = choose_solution(per_metal(request.solution, metal), request.solutions)
     chosen = choose_bath(
         metal,
@@ -210,7 +213,7 @@ def _layer(request: PlanRequest, method: Method, metal: str, standard: Requireme
         minimum=minimum,
         mean=mean,
         standard=standard,
-        current_density=_current_density(request, method, metal, chosen, window),
+        current_density=_current_density(request, method, metal=metal, chosen=chosen, window=window),
         window=window,
         voltage=_voltage(method, metal, chosen),
         solution=solution.title if solution else None,
@@ -261,7 +264,7 @@ def _fits(bath: Bath, method: Method) -> bool:
 
 
 def _current_density(
-    request: PlanRequest, method: Method, metal: str, chosen: BathEntry, window: Window | None
+    request: PlanRequest, method: Method, *, metal: str, chosen: BathEntry, window: Window | None
 ) -> Premise | None:
     name = f"{metal} current density"
     text = per_metal(request.current_density, metal)
@@ -302,27 +305,24 @@ def _use(request: PlanRequest, method: Method, chosen: BathEntry) -> SolutionUse
     metal = bath.metal
     sleeve = None
     if method == "brush":
-        sleeve = _entered_or_table(request.sleeve, "volume", "sleeve hold-up", "brush", "sleeve_hold_up")
+        sleeve = _entered_or_table(request.sleeve, "volume", "sleeve hold-up", row=("brush", "sleeve_hold_up"))
     return SolutionUse(
         metal_content=_metal_content(request, bath, solution),
-        usable_fraction=_label(
-            solution.usable_fraction if solution else None, "1", f"{metal} usable fraction", solution
-        )
-        or premise_of_range(metal, "usable_fraction", f"{metal} usable fraction"),
+        usable_fraction=_usable_fraction(metal, solution),
         allowed_charge=_allowed_charge(bath, solution),
         sleeve_hold_up=sleeve,
-        drag_out=_entered_or_table(request.drag_out, "volume per area", "drag-out", method, "drag_out"),
+        drag_out=_entered_or_table(request.drag_out, "volume per area", "drag-out", row=(method, "drag_out")),
         recovered=tuple((place, read_quantity(text, "ratio", place).value) for place, text in request.recover.items()),
     )
 
 
 def _usable_fraction(metal: str, solution: Solution | None) -> Premise | None:
     name = f"{metal} usable fraction"
-    labelled = _label(solution.usable_fraction if solution else None, "1", name, solution)
+    labelled = _label(solution.usable_fraction if solution else None, "1", name, solution=solution)
     return labelled or premise_of_range(metal, "usable_fraction", name)
 
 
-def _label(value: float | None, unit: str, name: str, solution: Solution | None) -> Premise | None:
+def _label(value: float | None, unit: str, name: str, *, solution: Solution | None) -> Premise | None:
     if value is None or solution is None:
         return None
     return Premise(name=name, quantity=exact(value, unit), origin=given(f"label of solution {solution.key}"))
@@ -333,7 +333,7 @@ def _metal_content(request: PlanRequest, bath: Bath, solution: Solution | None) 
     text = per_metal(request.metal_content, bath.metal)
     if text is not None:
         return read_premise(text, "concentration", name)
-    labelled = _label(solution.metal_content if solution else None, "g/L", name, solution)
+    labelled = _label(solution.metal_content if solution else None, "g/L", name, solution=solution)
     row = find_figure(bath.key, "metal_content") or find_figure(bath.metal, "metal_content")
     return labelled or (premise_of(row, name) if row else None)
 
@@ -341,11 +341,11 @@ def _metal_content(request: PlanRequest, bath: Bath, solution: Solution | None) 
 def _allowed_charge(bath: Bath, solution: Solution | None) -> Premise | None:
     name = f"{bath.metal} allowed charge"
     row = find_figure(bath.key, "allowed_charge")
-    labelled = _label(solution.allowed_charge if solution else None, "C/m3", name, solution)
+    labelled = _label(solution.allowed_charge if solution else None, "C/m3", name, solution=solution)
     return labelled or (premise_of(row, name) if row else None)
 
 
-def _entered_or_table(text: str | None, kind: str, name: str, subject: str, prop: str) -> Premise:
+def _entered_or_table(text: str | None, kind: str, name: str, *, row: tuple[str, str]) -> Premise:
     if text is not None:
         return read_premise(text, kind, name)
-    return premise_of(figure(subject, prop), name)
+    return premise_of(figure(*row), name)

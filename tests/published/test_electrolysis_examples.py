@@ -7,6 +7,7 @@ import pytest
 from areakit.plating import faraday, run
 from areakit.plating.factor import charge_factor, implied_efficiency
 from areakit.plating.metals import figure
+from areakit.units import convert, parse
 
 TROY_OUNCE_KG = 31.10e-3  # as the exercise prints it
 MINUTE, HOUR, DAY = 60.0, 3600.0, 86400.0
@@ -135,6 +136,8 @@ def test_guidebook_bore_job() -> None:
     current = run.current_for_area(current_density=5 / inch**2, area=6 * inch**2)
     assert area / inch**2 == pytest.approx(37.7, abs=0.05)
     assert q / HOUR == pytest.approx(11.31, abs=0.005)
+    revolutions = convert(50, "ft/min", "m/s") * MINUTE / (math.pi * 6 * inch)
+    assert revolutions == pytest.approx(31.8, abs=0.05)
     assert current == pytest.approx(30, abs=0.5)
     assert run.time_for_charge(charge=q, current=current) / MINUTE == pytest.approx(22.6, abs=0.05)
     allowed = figure("nickel-brush", "allowed_charge").measured().value
@@ -214,14 +217,10 @@ def test_copper_on_a_cent_comes_out_below_the_printed_bound() -> None:
 
 # Traps: printed or posted answers that are wrong
 def test_chromium_trap_turns_150_square_centimetres_into_1_5_square_decimetres() -> None:
-    from areakit.units import convert, parse
-
     assert convert(150, "cm2", "dm2") == pytest.approx(1.5)  # the posted answer used 0.15
     assert parse("150 cm2", "area") == pytest.approx(0.0150)
 
 
 def test_coin_trap_turns_a_quarter_millimetre_into_250_micrometres() -> None:
-    from areakit.units import convert, parse
-
     assert convert(0.250, "mm", "cm") == pytest.approx(2.5e-2)  # the posted answer used 2.5e-4
     assert parse("0.250 mm", "length") == pytest.approx(250e-6)

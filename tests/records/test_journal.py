@@ -18,7 +18,7 @@ from areakit.errors import FileError, InputError, RecordChanged, RecordNotWritte
 from areakit.records import journal as journal_module
 from areakit.records.damage import salvage
 from areakit.records.journal import Journal
-from areakit.records.schema import APPLICATION_ID, MIGRATIONS
+from areakit.records.tables import APPLICATION_ID, MIGRATIONS
 
 ROOT = Path(__file__).resolve().parents[2]
 AT = "2026-03-14T09:30:00+01:00"

@@ -8,7 +8,7 @@ from areakit.imaging.camera import LOG_F, usual_prior
 from areakit.imaging.marks.paper import SIZES, find_paper
 from areakit.imaging.marks.ring import find_ring
 from areakit.imaging.photo import Overview, Photo
-from areakit.imaging.scale import PlaneScale, SheetScale, with_flags
+from areakit.imaging.scale import CheckReading, PlaneScale, with_flags
 
 MARKS = ("auto", "ring", *(code for code in SIZES))
 """What a user may name: anything, the printed sheet, or a plain sheet of one size."""
@@ -20,7 +20,7 @@ FOCAL_MISMATCH_TILT_DEG = 8.0
 """Below this tilt the photo itself says little about its focal length."""
 
 
-def find_scale(photo: Photo, small: Overview, *, mark: str, sheet_scale: SheetScale) -> PlaneScale:
+def find_scale(photo: Photo, small: Overview, *, mark: str, reading: CheckReading | None) -> PlaneScale:
     """Return the scale of a photo from the mark that is in it.
 
     Raises
@@ -33,7 +33,7 @@ def find_scale(photo: Photo, small: Overview, *, mark: str, sheet_scale: SheetSc
     prior = usual_prior(photo.width_px, photo.height_px, photo.focal_px)
     scale = None
     if mark in {"auto", "ring"}:
-        scale = find_ring(photo, small, prior, sheet_scale)
+        scale = find_ring(photo, small, prior, reading)
     if scale is None and mark != "ring":
         scale = find_paper(photo, small, prior, None if mark == "auto" else mark)
     if scale is None:

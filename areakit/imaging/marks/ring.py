@@ -14,7 +14,7 @@ from areakit.imaging.camera import Camera, Prior, fit_camera, point_residuals, s
 from areakit.imaging.marks.dictionary import dictionary
 from areakit.imaging.marks.ring_layout import RingLayout, layout_of_marker
 from areakit.imaging.photo import Overview, Photo
-from areakit.imaging.scale import PlaneScale, SheetScale
+from areakit.imaging.scale import UNVERIFIED, CheckReading, PlaneScale
 
 Floats = npt.NDArray[np.float64]
 Bytes = npt.NDArray[np.uint8]
@@ -38,7 +38,7 @@ class _Markers:
     corners: Floats  # (n, 4, 2), full-size pixels
 
 
-def find_ring(photo: Photo, small: Overview, prior: Prior, sheet_scale: SheetScale) -> PlaneScale | None:
+def find_ring(photo: Photo, small: Overview, prior: Prior, reading: CheckReading | None) -> PlaneScale | None:
     """Return the scale from the printed sheet in the photo, or None where there is no marker of any sheet.
 
     Raises
@@ -52,6 +52,7 @@ def find_ring(photo: Photo, small: Overview, prior: Prior, sheet_scale: SheetSca
     if markers is None:
         return None
     layout = _one_layout(markers)
+    sheet_scale = reading.sheet_scale(layout.check_lengths_mm) if reading else UNVERIFIED
     true = np.array([sheet_scale.x, sheet_scale.y])
     rough = _camera_from_markers(markers, layout, true, prior, small.factor)
     nodes_mm = layout.corners_mm * true
@@ -83,7 +84,7 @@ def find_ring(photo: Photo, small: Overview, prior: Prior, sheet_scale: SheetSca
         corners_used=int(kept.sum()),
         corners_total=len(nodes_mm),
         focal_known=photo.focal_px is not None,
-        flags=_cautions(markers, layout, camera),
+        flags=_cautions(markers, layout, camera, verified=reading is not None),
     )
 
 
@@ -238,10 +239,13 @@ def _check_spread(used_mm: Floats, layout: RingLayout, true: Floats) -> None:
         )
 
 
-def _cautions(markers: _Markers, layout: RingLayout, camera: Camera) -> tuple[Flag, ...]:
+def _cautions(markers: _Markers, layout: RingLayout, camera: Camera, *, verified: bool) -> tuple[Flag, ...]:
     found = len({int(i) for i in markers.ids if _code(i) == layout.code})
     total = len(layout.marker_squares)
     cautions = []
+    if not verified:
+        x, y = UNVERIFIED.shares["unverified print"]
+        cautions.append(flag("SHEET_UNVERIFIED", percent=200 * float(np.hypot(x, y))))
     if found < 8:
         cautions.append(flag("FEW_MARKS", found=found, total=total))
     if camera.rms_px > RMS_LIMIT_PX:

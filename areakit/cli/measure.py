@@ -1,0 +1,159 @@
+"""``areakit measure``: photos in, areas out."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from areakit.service.measure import MeasureResult
+
+_FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
+_MARKS = ["auto", "ring", "A4", "letter", "A5"]
+
+UNREADABLE, REFUSED = 2, 3
+
+
+@click.command(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.argument("photos", nargs=-1, required=True, metavar="PHOTO...", type=click.Path(path_type=Path))
+@click.option("--thickness", metavar="T", help="Of the part, such as '1.2 mm' or '1.2 ± 0.05 mm'; a bare number is mm.")
+@click.option("--faces", default="one", show_default=True, type=click.Choice(_FACES), help="What is plated.")
+@click.option(
+    "--check-lengths", metavar="X,Y", help="Both check lengths of the sheet as read with a rule: '200.2 x 119.9 mm'."
+)
+@click.option("--mark", default="auto", show_default=True, type=click.Choice(_MARKS), help="Which scale mark to use.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object a photo, one a line.")
+@click.option(
+    "--overlay",
+    metavar="PATH",
+    type=click.Path(path_type=Path),
+    help="Write the photo with what was found; a folder for many.",
+)
+def command(
+    photos: tuple[Path, ...],
+    thickness: str | None,
+    faces: str,
+    check_lengths: str | None,
+    mark: str,
+    as_json: bool,
+    overlay: Path | None,
+) -> None:
+    """Measure the plated area of the parts in each PHOTO (or in all photos of a folder).
+
+    \b
+    areakit measure badge.jpg --thickness "1.2 mm" --faces all --check-lengths "200.2 x 119.9 mm"
+    areakit measure coins.jpg --mark A4 --thickness "1.7 ± 0.3 mm" --json
+
+    The photo shows the part on a printed scale sheet (areakit sheet), or on a plain sheet of A4 or Letter paper with
+    all four edges in view. Areas are in mm2 with their expanded uncertainty (coverage factor 2).
+
+    \b
+    Exit codes: 0 measured; 2 wrong usage or unreadable input; 3 at least one photo refused, all others done.
+    """
+    import json
+
+    from areakit.service.measure import MeasureRequest, measure, photos_in, result_json
+
+    request = MeasureRequest(thickness=thickness, faces=faces, mark=mark, check_lengths=check_lengths)
+    paths = photos_in(photos)
+    exit_code = 0
+    for result in measure(paths, request):
+        if overlay is not None and result.photo is not None:
+            write_overlay(result, _overlay_path(overlay, result.name, len(paths) > 1))
+        if as_json:
+            click.echo(json.dumps(result_json(result), ensure_ascii=False))
+        else:
+            click.echo("\n".join(measured_text(result)), err=result.error is not None)
+        if result.error is not None:
+            worst = UNREADABLE if result.error.exit_code == UNREADABLE else REFUSED
+            exit_code = worst if exit_code in {0, REFUSED} else exit_code
+    sys.stdout.flush()
+    sys.exit(exit_code)
+
+
+def _overlay_path(overlay: Path, name: str, many: bool) -> Path:
+    """A folder gets one picture a photo; a file name is used as it is where there is one photo."""
+    if many or overlay.is_dir():
+        from areakit.errors import FileError
+
+        try:
+            overlay.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise FileError(
+                f"{overlay} cannot be made a folder: {error.strerror}.", remedy="Name a folder for the overlays."
+            ) from error
+        return overlay / f"{Path(name).stem}-overlay.jpg"
+    return overlay
+
+
+def write_overlay(result: MeasureResult, path: Path) -> None:
+    """Write the photo with outlines and areas, or with the reason of a refusal."""
+    from areakit.reports.overlay import Labelled, draw_overlay, save_overlay
+    from areakit.units import show
+
+    assert result.photo is not None
+    labelled = [
+        Labelled(rings_px=part.rings_px, lines=(f"{part.part_id}", show(part.surface.face, "cm2")))
+        for part in result.parts
+    ]
+    if result.error is not None:
+        caption = f"{result.name}: refused. {result.error}"
+    else:
+        assert result.found is not None
+        scale = result.found.scale
+        caption = (
+            f"{result.name}: scale from {scale.mark} {scale.sheet}, {1 / scale.mm_per_px:.1f} px/mm, tilt "
+            f"{scale.camera.tilt_deg:.0f}°. Area of one face, ± expanded uncertainty (k = 2)."
+        )
+    save_overlay(draw_overlay(result.photo.pixels, labelled, caption), path)
+
+
+def measured_text(result: MeasureResult) -> list[str]:
+    """Return what a person reads about one photo."""
+    from areakit.units import show
+
+    if result.error is not None:
+        return [f"{result.name}: refused. {result.error}"]
+    assert result.found is not None
+    scale = result.found.scale
+    lines = [
+        f"{result.name}: {len(result.parts)} part(s), scale from {scale.mark} {scale.sheet}, "
+        f"{1 / scale.mm_per_px:.1f} px/mm, tilt {scale.camera.tilt_deg:.0f}°"
+    ]
+    rows = [("part", "one face", "perimeter", "sidewalls", f"plated ({result.parts[0].part.faces})")]
+    for part in result.parts:
+        outline, surface = part.part.outline, part.surface
+        around = outline.perimeter_outer.value + outline.perimeter_holes.value
+        wall = show(surface.sidewall, "cm2") if surface.sidewall else "-"
+        rows.append(
+            (str(part.part_id), show(surface.face, "cm2"), f"{around:.1f} mm", wall, show(surface.plated, "cm2"))
+        )
+    if len(result.parts) > 1:
+        from areakit.uncertainty import total
+
+        whole = total([part.surface.plated for part in result.parts], "mm2")
+        rows.append(("all", "", "", "", show(whole, "cm2")))
+    widths = [max(len(row[i]) for row in rows) for i in range(5)]
+    lines += ["  " + "  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in rows]
+    lines.append("  ± is the expanded uncertainty, coverage factor 2 (about 95 %).")
+    lines += _notes(result)
+    return lines
+
+
+def _notes(result: MeasureResult) -> list[str]:
+    """Say each caution once, with the parts that it holds for."""
+    parts: dict[str, list[int]] = {}
+    texts: dict[str, str] = {}
+    for flag in result.flags:
+        parts.setdefault(flag.code, [])
+        if flag.part is not None:
+            parts[flag.code].append(flag.part)
+        texts.setdefault(flag.code, f"{flag.message} {flag.remedy}")
+    notes = []
+    for code, numbers in parts.items():
+        where = f" (part {', '.join(map(str, sorted(set(numbers))))})" if numbers else ""
+        notes.append(f"  Note{where}: {texts[code]}")
+    return notes

@@ -1,0 +1,143 @@
+"""``areakit surface``: surfaces from a drawing or from typed shapes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from areakit.geometry.features import Side
+    from areakit.service.surface import FoundPart, SurfaceResult
+
+_FACES = ["front", "back", "both", "walls", "all", "foil", "one"]
+
+
+@click.command(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.argument("drawing", required=False, type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--shape", "shapes", multiple=True, metavar="TEXT", help="A shape such as 'disk 30 mm ± 0.1 mm'.")
+@click.option("--plus", multiple=True, metavar="SHAPE", help="A plane shape joined to the shape.")
+@click.option("--minus", multiple=True, metavar="SHAPE", help="A hole, such as 'disk 3 mm, count 4, circle 20 mm'.")
+@click.option("--count", default=1, show_default=True, help="How many pieces.")
+@click.option("--unit", help="Unit of a drawing that does not state its own: mm, in, ...")
+@click.option("--sagitta", default="", help="How true curves are followed; by default below 0.01 % of the area.")
+@click.option("--edge", default="", help="Half-width within which the real edge follows the drawing.")
+@click.option("--thickness", default="", help="Such as '0.8 mm ± 0.02 mm'.")
+@click.option("--faces", type=click.Choice(_FACES), help="What is plated; front unless said, solids all over.")
+@click.option("--mask", "keep", multiple=True, metavar="FILE|SHAPE", help="Plate only inside this region.")
+@click.option("--stop-off", multiple=True, metavar="FILE|SHAPE", help="Do not plate inside this region.")
+@click.option("--mask-sides", default="front", show_default=True, type=click.Choice(["front", "back", "both"]))
+@click.option("--mask-edge", default="", help="Half-width within which mask edges lie; 0.2 mm unless said.")
+@click.option("--overspill", default="", help="How far plating spreads past the edge of a mask.")
+@click.option("--significant", default="", metavar="FILE|SHAPE", help="The significant surface on the front.")
+@click.option("--recess", multiple=True, metavar="FILE|SHAPE", help="A blind recess or engraved region.")
+@click.option("--recess-depth", default="", help="Its depth.")
+@click.option("--draft", default="", help="Draft of the walls from upright, such as '3 deg'.")
+@click.option("--bevel", default="", help="Bevel of the front edge, such as '0.5 mm x 45 deg'.")
+@click.option("--dome-height", default="", help="Rise of a domed front above its rim.")
+@click.option("--hollow", is_flag=True, help="The back follows the dome.")
+@click.option("--rim", default="", help="Raised rim: width x height above the field, such as '1 mm x 0.3 mm'.")
+@click.option("--relief", default="", help="Relief of the front: struck, engraved, coin, or '1.08 ± 0.02'.")
+@click.option("--back-relief", default="", help="Relief of the back, in the same words.")
+@click.option("--wall-relief", default="", help="thread, knurl, reeded, or a factor of your own.")
+@click.option("--bend-radius", default="", help="Radius of the front of a bent strip that was drawn as seen.")
+@click.option("--bend-axis", default="90 deg", show_default=True, help="Direction of the axis of the bend.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+@click.option("--drawing", "picture", type=click.Path(path_type=Path), help="Write a labelled drawing (SVG).")
+@click.option("--export", type=click.Path(path_type=Path), help="Write the outline: .svg, .dxf, .geojson or .wkt.")
+def command(**given: Any) -> None:
+    """Find the surfaces of a part from a DRAWING (SVG, DXF, WKT, GeoJSON, PDF) or from typed shapes.
+
+    \b
+    areakit surface badge.svg --thickness "0.8 mm" --faces all
+    areakit surface --shape "disk 30 mm ± 0.1 mm" --minus "disk 6 mm ± 0.1 mm" --thickness "1.5 mm" --faces all
+    areakit surface --shape "washer 16 x 8.4 x 1.6 mm" --count 200
+
+    Shapes: disk, ring, rectangle, square, hexagon, polygon, oval, slot; solids: washer, bar, tube, wire, cylinder,
+    sphere, cap, cone.
+    """
+    from areakit.service.surface import find_surfaces
+
+    as_json, picture, export = given.pop("as_json"), given.pop("picture"), given.pop("export")
+    result = find_surfaces(_request(given))
+    if export is not None:
+        from areakit.geometry.export import export_outlines
+
+        _write(export, export_outlines([one.part.outline.polygon for one in result.parts], export))
+    if picture is not None:
+        from areakit.reports.surface_drawing import surface_drawing
+        from areakit.service.surface import part_rows
+
+        _write(picture, surface_drawing(part_rows(result)).encode())
+    if as_json:
+        import json
+
+        from areakit.records.documents import surface_result_json
+
+        parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]
+        body = surface_result_json(parts, result.plated, count=result.count, flags=result.flags)
+        body["drawing"] = {"sagitta_mm": result.sagitta_mm, "ignored": dict(result.ignored)}
+        click.echo(json.dumps(body, ensure_ascii=False, indent=2))
+        return
+    click.echo("\n".join(_text(result)))
+
+
+def _request(given: dict[str, Any]) -> Any:
+    from areakit.service.part_description import SurfaceRequest
+
+    relief: dict[Side, str] = {
+        "front": given.pop("relief"),
+        "back": given.pop("back_relief"),
+        "wall": given.pop("wall_relief"),
+    }
+    given["faces"] = given["faces"] or ""
+    return SurfaceRequest(relief=relief, **given)
+
+
+def _write(path: Path, data: bytes) -> None:
+    from areakit.errors import FileError
+
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        raise FileError(f"{path} cannot be written: {error.strerror}.", remedy="Choose another place.") from None
+
+
+def _text(result: SurfaceResult) -> list[str]:
+    from areakit.units import show
+
+    lines: list[str] = []
+    for one in result.parts:
+        lines += _part_text(one)
+    if len(result.parts) > 1 or result.count > 1:
+        pieces = f"{result.count} × " if result.count > 1 else ""
+        lines += [f"All together ({pieces}{len(result.parts)} part(s)): {show(result.plated, 'cm2')}", ""]
+    if result.sagitta_mm is not None:
+        lines.append(f"Curves of the drawing were followed to {result.sagitta_mm:.2g} mm.")
+    for caution in result.flags:
+        lines.append(f"Note: {caution.message} {caution.remedy}")
+    return lines
+
+
+def _part_text(one: FoundPart) -> list[str]:
+    from areakit.geometry.surface import grouped_lines
+    from areakit.units import show
+
+    surface = one.surface
+    rows: list[tuple[str, str, str]] = [
+        (line.name, show(line.area), line.basis if line.plated else "not plated")
+        for line in grouped_lines(surface.lines)
+    ]
+    rows.append(("plated area", show(surface.plated), "k = 2"))
+    if surface.significant is not None:
+        rows.append(("significant surface", show(surface.significant), "k = 2"))
+    wide, long = max(len(row[0]) for row in rows), max(len(row[1]) for row in rows)
+    shares = ", ".join(f"{100 * share:.1f} % {basis}" for basis, share in surface.shares.items() if share)
+    budget = sorted(surface.plated.budget.items(), key=lambda item: -abs(item[1]))
+    lines = [f"Part {one.part_id}, plated: {surface.faces}"]
+    lines += [f"  {name:{wide}}  {area:>{long}}  {basis}" for name, area, basis in rows]
+    lines.append(f"  of it {shares}" if shares else "  nothing is plated")
+    if budget:
+        lines.append("  standard shares: " + ", ".join(f"{name} {abs(share):.2g} mm²" for name, share in budget))
+    return [*lines, ""]

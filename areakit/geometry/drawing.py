@@ -1,0 +1,176 @@
+"""From a drawing to outlines: curves true to a stated sagitta, everything that was left out listed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from shapely.geometry import MultiPolygon, Polygon
+
+from areakit.errors import OutlineNotFound, RangeError
+from areakit.flags import Flag, flag
+from areakit.geometry.outline import Outline
+from areakit.geometry.readers.limits import Limits, Meter
+from areakit.geometry.readers.reader import OutlineReader, ReadRequest, Tracing, outline_reader
+from areakit.geometry.rings import assemble
+from areakit.uncertainty import Measured
+
+_FIRST_SAGITTA_MM = 0.002
+_WANTED_SHARE = 4e-5
+"""Aim for the area lost to flattening, as a share of the area: below 0.01 % with room."""
+
+EDGE_MM = 0.02
+"""Standard uncertainty of a real edge against its drawing: burr, roll-over, kerf. Common practice, no source. [mm]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """Outlines of a drawing, largest first.
+
+    ``sagitta_mm`` is the largest distance of any chord from its curve; ``ignored`` counts what was left out, by kind.
+    """
+
+    polygons: tuple[Polygon, ...]
+    unit: str
+    sagitta_mm: float
+    ignored: Mapping[str, int]
+    flags: tuple[Flag, ...]
+
+    @property
+    def region(self) -> MultiPolygon:
+        """All outlines together, as for a mask. [mm]"""
+        return MultiPolygon(list(self.polygons))
+
+
+def read_drawing(
+    data: bytes,
+    reader: str | OutlineReader,
+    *,
+    unit: str | None = None,
+    sagitta_mm: float | None = None,
+    limits: Limits | None = None,
+) -> Drawing:
+    """Return the outlines of a drawing in mm.
+
+    Parameters
+    ----------
+    data : bytes
+        The file.
+    reader : str or OutlineReader
+        Name of a reader, such as ``svg``, or the reader itself.
+    unit : str, optional
+        Unit of length, for a file that does not state its own.
+    sagitta_mm : float, optional
+        How true curves are flattened; by default so fine that the area changes by less than 0.01 %. [mm]
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read, or is larger or deeper than the caps.
+    UnitError
+        If the file does not say its unit and nobody else did.
+    OutlineNotFound
+        If no closed outline is in it.
+    OutlineInvalid
+        If an outline crosses itself or another.
+    """
+    if sagitta_mm is not None and not 0.0 < sagitta_mm <= 1.0:
+        raise RangeError(
+            f"A sagitta of {sagitta_mm:g} mm is outside 0 to 1 mm.", remedy="Leave it out, or write 0.001."
+        )
+    which = outline_reader(reader) if isinstance(reader, str) else reader
+    sagitta = _FIRST_SAGITTA_MM if sagitta_mm is None else sagitta_mm
+    drawing = _read_once(data, which, ReadRequest(unit=unit, sagitta_mm=sagitta, meter=Meter(limits)))
+    share = max(flattening_share(polygon, sagitta) for polygon in drawing.polygons)
+    if sagitta_mm is None and share > _WANTED_SHARE:
+        finer = sagitta * _WANTED_SHARE / share
+        drawing = _read_once(data, which, ReadRequest(unit=unit, sagitta_mm=finer, meter=Meter(limits)))
+    return drawing
+
+
+def flattening_share(polygon: Polygon, sagitta_mm: float) -> float:
+    """Return the most that flattening can change the area, as a share of it.
+
+    A chord of sagitta e cuts off a segment of about 2/3 e times its length (parabola, elementary geometry).
+    """
+    return 2.0 / 3.0 * sagitta_mm * polygon.length / polygon.area
+
+
+def _read_once(data: bytes, reader: OutlineReader, request: ReadRequest) -> Drawing:
+    with np.errstate(all="ignore"):  # what is not finite is refused below, in words
+        tracing = reader.trace(data, request)
+        rings = assemble(tracing.traces)
+    left_out = {
+        "open path": rings.open_paths,
+        "shape without area": rings.without_area,
+        "outline drawn twice": rings.doubled,
+    }
+    ignored = {**tracing.ignored, **{name: count for name, count in left_out.items() if count}}
+    polygons = sorted((*tracing.polygons, *rings.polygons), key=lambda p: -p.area)
+    if not polygons:
+        raise _nothing_closed(ignored)
+    return Drawing(
+        polygons=tuple(polygons),
+        unit=tracing.unit,
+        sagitta_mm=request.sagitta_mm,
+        ignored=ignored,
+        flags=_flags(tracing, ignored, request.unit),
+    )
+
+
+def _flags(tracing: Tracing, ignored: Mapping[str, int], stated: str | None) -> tuple[Flag, ...]:
+    flags = list(tracing.flags)
+    if ignored:
+        flags.append(flag("IGNORED_IN_DRAWING", listed=_listed(ignored)))
+    if stated is not None and stated != tracing.unit:
+        flags.append(flag("UNIT_OF_THE_FILE", unit=tracing.unit, stated=stated))
+    return tuple(flags)
+
+
+def _listed(ignored: Mapping[str, int]) -> str:
+    return ", ".join(f"{count} × {name}" for name, count in sorted(ignored.items()))
+
+
+def _nothing_closed(ignored: Mapping[str, int]) -> OutlineNotFound:
+    found = f" (left out: {_listed(ignored)})" if ignored else ""
+    return OutlineNotFound(
+        f"The drawing has no closed outline{found}.", remedy="Close the outline of the part in the drawing program."
+    )
+
+
+def drawn_outline(
+    polygon: Polygon, *, sagitta_mm: float, edge: float = EDGE_MM, flags: tuple[Flag, ...] = ()
+) -> Outline:
+    """Return one polygon of a drawing with its budget: ``edge`` for the real edge, ``flattening`` for the curves.
+
+    Parameters
+    ----------
+    polygon : shapely.Polygon
+        Outer ring and holes. [mm]
+    sagitta_mm : float
+        Sagitta to which its curves were flattened. [mm]
+    edge : float
+        Standard uncertainty of the position of the edge, the same all round. [mm]
+
+    An edge that lies e further out adds P e to the area, 2 pi e to the outer perimeter, and takes 2 pi e from that of
+    each hole (Steiner's formula for parallel curves).
+    """
+    lost = flattening_share(polygon, sagitta_mm) / math.sqrt(3.0)
+    outer, holes = polygon.exterior.length, math.fsum(ring.length for ring in polygon.interiors)
+    turn = 2.0 * math.pi
+    return Outline(
+        polygon=polygon,
+        area=Measured(
+            value=polygon.area, unit="mm2", budget={"edge": polygon.length * edge, "flattening": lost * polygon.area}
+        ),
+        perimeter_outer=Measured(value=outer, unit="mm", budget={"edge": turn * edge, "flattening": lost * outer}),
+        perimeter_holes=Measured(
+            value=holes,
+            unit="mm",
+            budget={"edge": -turn * edge * len(polygon.interiors), "flattening": lost * holes},
+        ),
+        origin="drawing",
+        flags=flags,
+    )

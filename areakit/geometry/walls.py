@@ -1,0 +1,69 @@
+"""The lines of the walls: outer wall, each hole, what masks cover of them, relief."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from areakit.geometry.faces import masks_of
+from areakit.geometry.masking import allowed
+from areakit.geometry.part import Part
+from areakit.geometry.surface import Basis, SurfaceLine
+from areakit.uncertainty import Measured, exact, propagate, total
+
+
+def each_wall(part: Part) -> tuple[Measured, ...]:
+    """Return the outer wall and then the wall of each hole; empty where the thickness is not known. [mm2]
+
+    The walls of all holes share the measured length of all holes by their drawn lengths, so they add up to the whole.
+    """
+    if part.taper is not None:
+        return part.taper.walls
+    if part.thickness is None:
+        return ()
+    outline = part.outline
+    lengths = [ring.length for ring in outline.polygon.interiors]
+    holes = _wall(outline.perimeter_holes, part.thickness)
+    portions = [length / sum(lengths) for length in lengths]
+    each = [propagate(lambda area, portion=portion: area * portion, holes, unit="mm2") for portion in portions]
+    return (_wall(outline.perimeter_outer, part.thickness), *each)
+
+
+def wall_lines(part: Part, walls: Sequence[Measured]) -> list[SurfaceLine]:
+    """Return every line of the walls; they add up to what is plated there."""
+    lines = []
+    for number, wall in enumerate(walls):
+        lines.append(_line(part, "outer wall" if number == 0 else f"hole wall {number}", wall))
+    covered = _covered(part, walls)
+    if covered.value:
+        lines.append(_line(part, "walls stopped off", covered))
+    relief = part.relief.get("wall")
+    if relief is not None and lines:
+        bare = total([line.area for line in lines], "mm2")
+        more = propagate(lambda a, f: a * (f - 1.0), bare, relief.factor, unit="mm2")
+        lines.append(_line(part, "relief of the walls", more, basis="allowance"))
+    return lines
+
+
+def _covered(part: Part, walls: Sequence[Measured]) -> Measured:
+    """Return what masks of the front that reach over the edge cover of the walls, as a negative area. [mm2]"""
+    masks = masks_of(part, "front")
+    if not masks or not walls:
+        return exact(0.0, "mm2")
+    polygon = part.outline.polygon
+    rings = [polygon.exterior, *polygon.interiors]
+    terms = []
+    for ring, wall in zip(rings, walls, strict=True):
+        portion = 1.0 - allowed(ring, masks).length / ring.length
+        if portion > 1e-9:
+            terms.append(propagate(lambda area, portion=portion: -area * portion, wall, unit="mm2"))
+    return total(terms, "mm2")
+
+
+def _line(part: Part, name: str, area: Measured, *, basis: Basis = "computed") -> SurfaceLine:
+    return SurfaceLine(name=name, side="wall", basis=basis, area=area, plated="wall" in part.sides)
+
+
+def _wall(perimeter: Measured, thickness: Measured) -> Measured:
+    if perimeter.value == 0.0:
+        return exact(0.0, "mm2")
+    return propagate(lambda p, t: p * t, perimeter, thickness, unit="mm2")

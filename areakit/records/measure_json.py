@@ -1,0 +1,39 @@
+"""The JSON line of one photo, as ``areakit measure --json`` prints it; its schema is in :mod:`areakit.records.schema`."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from areakit.flags import Flag
+from areakit.imaging.scale import PlaneScale
+from areakit.records.codec import flag_json
+
+
+def scale_json(scale: PlaneScale) -> dict[str, Any]:
+    """Return what the reference mark said of the photo."""
+    camera = scale.camera
+    return {
+        "mark": scale.mark,
+        "sheet": scale.sheet,
+        "tilt_deg": camera.tilt_deg,
+        "mm_per_px": scale.mm_per_px,
+        "camera_height_mm": camera.height_mm,
+        "focal_length_px": camera.focal_px,
+        "residual_px": camera.rms_px,
+        "points_used": scale.corners_used,
+        "points_total": scale.corners_total,
+        "print_scale": {"x": scale.sheet_scale.x, "y": scale.sheet_scale.y},
+    }
+
+
+def photo_json(
+    name: str, *, scale: PlaneScale | None, parts: list[dict[str, Any]], flags: tuple[Flag, ...]
+) -> dict[str, Any]:
+    """Return the whole line of one photo; without a scale it is a refusal."""
+    return {
+        "photo": name,
+        "status": "measured" if scale is not None else "refused",
+        "flags": [flag_json(flag) for flag in flags],
+        "scale": scale_json(scale) if scale is not None else None,
+        "parts": parts,
+    }

@@ -1,0 +1,114 @@
+"""The photo with what was found drawn over it, to be looked at before a number is believed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+from PIL import Image, ImageDraw, ImageFont
+
+from areakit.errors import FileError
+
+Rings = Sequence[npt.NDArray[np.float64]]
+Bytes = npt.NDArray[np.uint8]
+
+LONGEST_PX = 2000
+OUTLINE = (214, 0, 108)
+HOLE = (255, 140, 0)
+INK = (20, 20, 24)
+PAPER = (255, 255, 255)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Labelled:
+    """One part to draw: its rings in pixels of the photo, outer first, and the lines of its label."""
+
+    rings_px: Rings
+    lines: tuple[str, ...]
+
+
+def draw_overlay(pixels: Bytes, parts: Sequence[Labelled], caption: str) -> Image.Image:
+    """Return the photo, at most 2000 pixels long, with outlines, holes, labels and a caption strip below."""
+    height, width = pixels.shape[:2]
+    factor = min(1.0, LONGEST_PX / max(height, width))
+    size = (max(1, round(width * factor)), max(1, round(height * factor)))
+    image = Image.fromarray(pixels).resize(size, Image.Resampling.LANCZOS, reducing_gap=2.0)
+    draw = ImageDraw.Draw(image)
+    type_px = max(12, round(min(size) / 55))
+    font = ImageFont.load_default(type_px)
+    line = max(2, round(min(size) / 500))
+    for part in parts:
+        for i, ring in enumerate(part.rings_px):
+            scaled = (ring + 0.5) * factor - 0.5
+            points = [(float(x), float(y)) for x, y in (*scaled, scaled[0])]
+            draw.line(points, fill=HOLE if i else OUTLINE, width=line, joint="curve")
+    crowded = len(parts) > 12
+    for part in parts:
+        middle = ((part.rings_px[0].min(axis=0) + part.rings_px[0].max(axis=0)) / 2 + 0.5) * factor
+        _label(draw, (float(middle[0]), float(middle[1])), part.lines[:1] if crowded else part.lines, font, size)
+    return _with_caption(image, caption, font, type_px)
+
+
+def save_overlay(image: Image.Image, path: Path) -> None:
+    """Write the picture; the suffix chooses JPEG or PNG.
+
+    Raises
+    ------
+    FileError
+        If it cannot be written.
+    """
+    try:
+        image.save(path, quality=90)
+    except (OSError, ValueError) as error:
+        raise FileError(
+            f"The picture cannot be written to {path}.", remedy="Name a .jpg or .png file in a folder you can write to."
+        ) from error
+
+
+def _label(
+    draw: ImageDraw.ImageDraw,
+    middle: tuple[float, float],
+    lines: Sequence[str],
+    font: ImageFont.FreeTypeFont | ImageFont.ImageFont,
+    size: tuple[int, int],
+) -> None:
+    text = "\n".join(lines)
+    left, top, right, bottom = draw.multiline_textbbox((0, 0), text, font=font, spacing=4, align="center")
+    width, height = right - left, bottom - top
+    x = min(max(middle[0] - width / 2, 6), size[0] - width - 6)
+    y = min(max(middle[1] - height / 2, 6), size[1] - height - 6)
+    draw.rounded_rectangle((x - 6, y - 5, x + width + 6, y + height + 5), radius=5, fill=PAPER, outline=OUTLINE)
+    draw.multiline_text((x - left, y - top), text, fill=INK, font=font, spacing=4, align="center")
+
+
+def _with_caption(
+    image: Image.Image, caption: str, font: ImageFont.FreeTypeFont | ImageFont.ImageFont, type_px: int
+) -> Image.Image:
+    pad = type_px // 2
+    lines = _wrapped(caption, font, image.width - 2 * pad)
+    strip = math.ceil(len(lines) * type_px * 1.35) + 2 * pad
+    whole = Image.new("RGB", (image.width, image.height + strip), PAPER)
+    whole.paste(image, (0, 0))
+    draw = ImageDraw.Draw(whole)
+    for i, text in enumerate(lines):
+        draw.text((pad, image.height + pad + i * type_px * 1.35), text, fill=INK, font=font)
+    return whole
+
+
+def _wrapped(text: str, font: ImageFont.FreeTypeFont | ImageFont.ImageFont, width_px: int) -> list[str]:
+    lines: list[str] = []
+    for paragraph in text.splitlines() or [""]:
+        line = ""
+        for word in paragraph.split():
+            longer = f"{line} {word}".strip()
+            if font.getlength(longer) > width_px and line:
+                lines.append(line)
+                line = word
+            else:
+                line = longer
+        lines.append(line)
+    return lines

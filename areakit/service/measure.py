@@ -1,0 +1,181 @@
+"""Measure photos: one request in, one result a photo out. Nothing here decides; it reads, calls and gathers."""
+
+from __future__ import annotations
+
+import logging
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, cast, get_args
+
+from areakit.errors import AreakitError, FileError, InputError, UnitError
+from areakit.flags import Flag
+from areakit.geometry.part import Faces, Part, thickness_mm
+from areakit.geometry.surface import Surface, plated_surface
+from areakit.imaging.outlines import FoundParts, find_outlines
+from areakit.imaging.photo import Photo, read_photo
+from areakit.imaging.scale import CheckReading
+from areakit.records.documents import part_json
+from areakit.records.measure_json import photo_json
+from areakit.uncertainty import Measured
+from areakit.units import parse, parse_with_tolerance
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+logger = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasureRequest:
+    """What to do with each photo, as text from the bench.
+
+    Parameters
+    ----------
+    thickness : str or None
+        Such as ``1.2 mm`` or ``1.2 ± 0.05 mm``; a bare number is millimetres.
+    faces : str
+        Which surfaces are plated.
+    mark : str
+        Which reference mark to look for.
+    check_lengths : str or None
+        The two check lengths of the printed sheet as read, along x and along y: ``200.2 x 119.9 mm``.
+    """
+
+    thickness: str | None = None
+    faces: str = "one"
+    mark: str = "auto"
+    check_lengths: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredPart:
+    """One part of one photo."""
+
+    part_id: int
+    part: Part
+    surface: Surface
+    rings_px: tuple[npt.NDArray[np.float64], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasureResult:
+    """What one photo gave: parts, or the error that says why not.
+
+    ``photo`` is None where the file could not be read, ``found`` where nothing was measured.
+    """
+
+    name: str
+    photo: Photo | None
+    found: FoundParts | None
+    parts: tuple[MeasuredPart, ...]
+    error: AreakitError | None = None
+
+    @property
+    def flags(self) -> tuple[Flag, ...]:
+        """Cautions on the photo and on its parts; of a refused photo, why."""
+        if self.error is not None:
+            return (Flag(code=self.error.code, message=self.error.message, remedy=self.error.remedy),)
+        on_parts = tuple(flag for part in self.parts for flag in part.surface.flags)
+        return (*(self.found.flags if self.found else ()), *on_parts)
+
+
+def measure(paths: Sequence[Path], request: MeasureRequest) -> Iterator[MeasureResult]:
+    """Measure each photo in turn; one that is refused does not stop the others.
+
+    Raises
+    ------
+    InputError
+        If the request itself makes no sense, before any photo is read.
+    """
+    job = _Job(request)
+    for path in paths:
+        yield job.run(path)
+
+
+class _Job:
+    """The request, understood once for all photos."""
+
+    def __init__(self, request: MeasureRequest) -> None:
+        if request.faces not in get_args(Faces):
+            raise InputError(
+                f"{request.faces!r} is not a choice of faces.", remedy=f"Choose one of {', '.join(get_args(Faces))}."
+            )
+        self.faces = cast(Faces, request.faces)
+        self.mark = request.mark
+        self.thickness = _thickness(request.thickness)
+        self.reading = read_check_lengths(request.check_lengths) if request.check_lengths else None
+        if self.faces in {"all", "walls", "foil"} and self.thickness is None:
+            raise InputError(
+                f"Faces {self.faces!r} include the sidewalls, and their height is not known.",
+                remedy="Give the thickness with --thickness, or choose --faces one or both.",
+            )
+
+    def run(self, path: Path) -> MeasureResult:
+        photo = None
+        try:
+            photo = read_photo(path)
+            logger.info("%s: %d x %d pixels", photo.name, photo.width_px, photo.height_px)
+            found = find_outlines(photo, thickness=self.thickness, mark=self.mark, reading=self.reading)
+            logger.info("%s: %d part(s), %s", photo.name, len(found.parts), found.scale.sheet)
+            parts = tuple(self._part(i + 1, found) for i in range(len(found.parts)))
+        except AreakitError as error:
+            return MeasureResult(name=path.name, photo=photo, found=None, parts=(), error=error)
+        return MeasureResult(name=path.name, photo=photo, found=found, parts=parts)
+
+    def _part(self, number: int, found: FoundParts) -> MeasuredPart:
+        seen = found.parts[number - 1]
+        part = Part(outline=seen.outline, thickness=self.thickness, faces=self.faces)
+        return MeasuredPart(part_id=number, part=part, surface=plated_surface(part), rings_px=seen.rings_px)
+
+
+def result_json(result: MeasureResult) -> dict[str, Any]:
+    """Return the JSON line of one photo, the same from Python, the command line and the web."""
+    parts = [part_json(p.part_id, p.surface, p.part.outline, p.part.thickness) for p in result.parts]
+    scale = result.found.scale if result.found else None
+    return photo_json(result.name, scale=scale, parts=parts, flags=result.flags)
+
+
+def _thickness(text: str | None) -> Measured | None:
+    if text is None:
+        return None
+    value, tolerance = parse_with_tolerance(text, "length", bare_unit="mm")
+    return thickness_mm(value * 1e3, None if tolerance is None else tolerance * 1e3)
+
+
+def read_check_lengths(text: str) -> CheckReading:
+    """Return the reading of both check lengths from ``200.2 x 119.9 mm``."""
+    pieces = [piece.strip() for piece in re.split(r"[x×;]|\bby\b", text) if piece.strip()]
+    if len(pieces) != 2:
+        raise UnitError(
+            f"{text!r} is not two lengths.", remedy="Write both check lengths, along x and along y: 200.2 x 119.9 mm."
+        )
+    unit = re.sub(r"^[\d\s.,/]+", "", pieces[1])
+    first = pieces[0] if re.search(r"[a-zA-Z]", pieces[0]) else f"{pieces[0]} {unit}"
+    x, y = (1e3 * parse(piece, "length", bare_unit="mm") for piece in (first, pieces[1]))
+    return CheckReading(read_mm=(x, y))
+
+
+def photos_in(paths: Sequence[Path]) -> list[Path]:
+    """Return the photos named, each folder opened one level deep, in order.
+
+    Raises
+    ------
+    FileError
+        If a folder holds no photo.
+    """
+    found: list[Path] = []
+    for path in paths:
+        if not path.is_dir():
+            found.append(path)
+            continue
+        inside = sorted(p for p in path.iterdir() if p.suffix.lower() in PHOTO_SUFFIXES)
+        if not inside:
+            raise FileError(f"The folder {path} holds no photo.", remedy="Name a folder with JPEG, PNG or HEIC photos.")
+        found += inside
+    return found
+
+
+PHOTO_SUFFIXES = {".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif"}

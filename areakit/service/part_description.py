@@ -1,0 +1,247 @@
+"""A part as the bench describes it: plain text in, one part out."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import cast
+
+from areakit.errors import FileError, InputError, RangeError
+from areakit.flags import Flag, flag
+from areakit.geometry.bending import unrolled
+from areakit.geometry.drawing import Drawing, read_drawing
+from areakit.geometry.features import MASK_EDGE_MM, Dome, Mask, Recess, Region, Rim, Side, Taper
+from areakit.geometry.outline import Outline
+from areakit.geometry.part import Faces, Part, thickness_mm
+from areakit.geometry.readers.limits import Limits
+from areakit.geometry.readers.reader import reader_name
+from areakit.geometry.relief import Relief, relief_from_coupon, relief_of_kind
+from areakit.geometry.shape_text import SHAPES, read_shape
+from areakit.geometry.shapes import TypedShape, placed_region, shape_perimeter
+from areakit.geometry.taper import tapered
+from areakit.uncertainty import Measured
+from areakit.units import parse, parse_with_tolerance
+
+_TOLD = re.compile(r"±|\+/-|\+-")
+_MASK_SIDES: dict[str, frozenset[Side]] = {
+    "front": frozenset({"front"}),
+    "back": frozenset({"back"}),
+    "both": frozenset({"front", "back"}),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurfaceRequest:
+    """What to find the surfaces of, in the words of the bench; empty text stands for what was not given.
+
+    ``keep``, ``stop_off``, ``significant`` and ``recess`` each take a file of outlines or a written shape.
+    """
+
+    drawing: Path | None = None
+    shapes: tuple[str, ...] = ()
+    plus: tuple[str, ...] = ()
+    minus: tuple[str, ...] = ()
+    count: int = 1
+    unit: str | None = None
+    sagitta: str = ""
+    edge: str = ""
+    thickness: str = ""
+    faces: str = ""
+    keep: tuple[str, ...] = ()
+    stop_off: tuple[str, ...] = ()
+    mask_sides: str = "front"
+    mask_edge: str = ""
+    overspill: str = ""
+    significant: str = ""
+    recess: tuple[str, ...] = ()
+    recess_depth: str = ""
+    draft: str = ""
+    bevel: str = ""
+    dome_height: str = ""
+    hollow: bool = False
+    rim: str = ""
+    relief: Mapping[Side, str] = field(default_factory=dict)
+    bend_radius: str = ""
+    bend_axis: str = "90 deg"
+
+
+def read_outlines(path: Path, *, unit: str | None = None, sagitta: str = "") -> Drawing:
+    """Return the outlines of a drawing file, by its suffix.
+
+    Raises
+    ------
+    FileError
+        If there is no such file, or it is too long.
+    """
+    name = reader_name(path)
+    try:
+        if not path.is_file():
+            raise FileError(f"There is no file {path}.", remedy="Check the name.")
+        size, limit = path.stat().st_size, Limits().bytes
+        if size > limit:
+            raise FileError(
+                f"{path.name} has {size / 1e6:.0f} MB; the limit is {limit / 1e6:.0f} MB.",
+                remedy="Save only the outline of the part into a file of its own.",
+            )
+        data = path.read_bytes()
+    except OSError as error:
+        raise FileError(f"{path} cannot be read: {error.strerror}.", remedy="Check the name and the rights.") from None
+    return read_drawing(data, name, unit=unit, sagitta_mm=length_mm(sagitta).value if sagitta else None)
+
+
+def described_part(shape: TypedShape, request: SurfaceRequest) -> tuple[Part, list[Flag]]:
+    """Return the part that a request describes on a shape, and the cautions of the files that were read for it."""
+    flags: list[Flag] = []
+    thickness = shape.thickness
+    if request.thickness:
+        if thickness is not None:
+            raise InputError("The shape has its thickness already.", remedy="Leave --thickness out.")
+        value, tolerance = _value_and_tolerance(request.thickness)
+        thickness = thickness_mm(value, tolerance)
+    outline, bend = shape.outline, None
+    if request.bend_radius:
+        bend = length_mm(request.bend_radius, "bend radius")
+        outline = unrolled(outline, bend, axis_deg=math.degrees(parse(request.bend_axis, "angle")))
+    part = Part(
+        outline=outline,
+        thickness=thickness,
+        faces=_faces(request.faces, shape.faces),
+        masks=_masks(request, flags),
+        overspill=_overspill(request.overspill),
+        significant=_region(request.significant, request, flags) if request.significant else None,
+        recesses=_recesses(request, flags),
+        taper=_slope(request, outline, thickness) or shape.taper,
+        dome=_dome(request) or shape.dome,
+        rim=_rim(request.rim),
+        relief={side: _relief(text) for side, text in request.relief.items() if text},
+        bend_radius=bend,
+    )
+    return part, flags + _without_tolerance(request)
+
+
+def _without_tolerance(request: SurfaceRequest) -> list[Flag]:
+    """Say which figures came without a tolerance; a thickness or an overspill has a usual one."""
+    figures = {
+        "the depth of the recess": request.recess_depth,
+        "the rise of the dome": request.dome_height,
+        "the radius of the bend": request.bend_radius,
+        "the draft": request.draft,
+        "the bevel": request.bevel,
+        "the rim": request.rim,
+    }
+    return [flag("NO_TOLERANCE", dimension=name) for name, text in figures.items() if text and not _TOLD.search(text)]
+
+
+def _faces(told: str, solid: Faces | None) -> Faces:
+    return cast(Faces, told or solid or "front")
+
+
+def _masks(request: SurfaceRequest, flags: list[Flag]) -> tuple[Mask, ...]:
+    if request.mask_sides not in _MASK_SIDES:
+        raise InputError(f"{request.mask_sides!r} is not a side for masks.", remedy="Choose front, back or both.")
+    edge = (length_mm(request.mask_edge).value if request.mask_edge else MASK_EDGE_MM) / math.sqrt(3.0)
+    return tuple(
+        Mask(region=_region(text, request, flags), keep=keep, sides=_MASK_SIDES[request.mask_sides], edge_mm=edge)
+        for texts, keep in ((request.keep, True), (request.stop_off, False))
+        for text in texts
+    )
+
+
+def _region(text: str, request: SurfaceRequest, flags: list[Flag]) -> Region:
+    """Return the region of a written shape or of a file of outlines. [mm]"""
+    if text.split(" ")[0].lower() in SHAPES:
+        return placed_region(read_shape(text))
+    drawing = read_outlines(Path(text), unit=request.unit)
+    flags += drawing.flags
+    return drawing.region
+
+
+def _overspill(text: str) -> Measured | None:
+    """Return the margin; without a tolerance it is taken as known to half of itself (common practice, no source)."""
+    if not text:
+        return None
+    value, tolerance = _value_and_tolerance(text)
+    spread = (value / 2.0 if tolerance is None else tolerance) / math.sqrt(3.0)
+    if not 0.0 < value <= 50.0:
+        raise RangeError(f"An overspill of {value:g} mm is outside 0 to 50 mm.", remedy="Measure it on a plated part.")
+    return Measured(value=value, unit="mm", budget={"overspill": spread})
+
+
+def _recesses(request: SurfaceRequest, flags: list[Flag]) -> tuple[Recess, ...]:
+    if bool(request.recess) != bool(request.recess_depth):
+        raise InputError("A recess needs its outline and its depth.", remedy="Give both --recess and --recess-depth.")
+    if not request.recess:
+        return ()
+    depth = length_mm(request.recess_depth, "recess depth")
+    recesses = []
+    for number, text in enumerate(request.recess, start=1):
+        region = _region(text, request, flags)
+        if text.split(" ")[0].lower() in SHAPES:
+            perimeter = shape_perimeter(read_shape(text, tag=f"recess {number} "))
+        else:
+            perimeter = Measured(value=region.length, unit="mm")
+        recesses.append(Recess(region=region, perimeter=perimeter, depth=depth))
+    return tuple(recesses)
+
+
+def _slope(request: SurfaceRequest, outline: Outline, thickness: Measured | None) -> Taper | None:
+    if not (request.draft or request.bevel):
+        return None
+    if request.draft and request.bevel:
+        raise InputError("Draft and bevel cannot be combined.", remedy="Give the larger of the two.")
+    if thickness is None:
+        raise InputError("A sloping wall needs the thickness.", remedy="Give it with --thickness.")
+    if request.draft:
+        return tapered(outline, thickness, angle_deg=_degrees(request.draft))
+    height, by, angle = request.bevel.partition(" x ")
+    if not by:
+        raise InputError(f"{request.bevel!r} is not a bevel.", remedy="Write it as '0.5 mm x 45 deg'.")
+    return tapered(outline, thickness, angle_deg=_degrees(angle), height=length_mm(height, "bevel height"))
+
+
+def _degrees(text: str) -> Measured:
+    value, tolerance = parse_with_tolerance(text, "angle", bare_unit="deg")
+    share = math.degrees(tolerance or 0.0) / math.sqrt(3.0)
+    return Measured(value=math.degrees(value), unit="deg", budget={"wall angle": share})
+
+
+def _dome(request: SurfaceRequest) -> Dome | None:
+    if not request.dome_height:
+        return None
+    sides: frozenset[Side] = frozenset({"front", "back"}) if request.hollow else frozenset({"front"})
+    return Dome(height=length_mm(request.dome_height, "dome height"), sides=sides)
+
+
+def _rim(text: str) -> Rim | None:
+    if not text:
+        return None
+    width, by, height = text.partition(" x ")
+    if not by:
+        raise InputError(f"{text!r} is not a rim.", remedy="Write width x height, as in '1 mm x 0.3 mm'.")
+    return Rim(width=length_mm(width, "rim width"), height=length_mm(height, "rim height"))
+
+
+def _relief(text: str) -> Relief:
+    """Return a row of the table, or a factor of the user's own with its tolerance."""
+    if not text[:1].isdigit():
+        return relief_of_kind(text)
+    factor, tolerance = parse_with_tolerance(text, "ratio", bare_unit="1")
+    if tolerance is None:
+        raise InputError(f"The relief factor {text} has no tolerance.", remedy="Write it as 1.08 ± 0.02.")
+    return relief_from_coupon(factor, tolerance)
+
+
+def length_mm(text: str, label: str = "") -> Measured:
+    """Return a length above zero in mm, its tolerance as a rectangular share."""
+    value, tolerance = _value_and_tolerance(text)
+    if not value > 0.0:
+        raise RangeError(f"The {label or 'length'} of {value:g} mm is not above 0 mm.", remedy="Check the figure.")
+    return Measured(value=value, unit="mm", budget={label or "length": (tolerance or 0.0) / math.sqrt(3.0)})
+
+
+def _value_and_tolerance(text: str) -> tuple[float, float | None]:
+    value, tolerance = parse_with_tolerance(text, "length")
+    return 1000.0 * value, None if tolerance is None else 1000.0 * tolerance

@@ -1,0 +1,104 @@
+"""Surfaces from a drawing or from typed shapes: one request of plain text in, one result out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from areakit.errors import InputError, RangeError
+from areakit.flags import Flag
+from areakit.geometry.drawing import EDGE_MM, Drawing, drawn_outline
+from areakit.geometry.outline import Outline
+from areakit.geometry.part import Part
+from areakit.geometry.shape_text import read_shape
+from areakit.geometry.shapes import TypedShape, typed_shape
+from areakit.geometry.surface import Surface, plated_surface
+from areakit.service.part_description import SurfaceRequest, described_part, length_mm, read_outlines
+from areakit.uncertainty import Measured, total
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundPart:
+    """One part with its surfaces."""
+
+    part_id: int
+    part: Part
+    surface: Surface
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurfaceResult:
+    """Every part, and the plated area of all pieces together. [mm2]
+
+    ``sagitta_mm`` and ``ignored`` tell how a drawing was read; None and empty for typed shapes.
+    """
+
+    parts: tuple[FoundPart, ...]
+    count: int
+    plated: Measured
+    sagitta_mm: float | None
+    ignored: Mapping[str, int]
+    flags: tuple[Flag, ...]
+
+
+def find_surfaces(request: SurfaceRequest) -> SurfaceResult:
+    """Return the surfaces of every part of a drawing, or of every typed shape.
+
+    Raises
+    ------
+    InputError, MeasurementError
+        With one sentence on what is wrong and one on what to do.
+    """
+    if (request.drawing is None) == (not request.shapes):
+        raise InputError("Give one drawing, or at least one shape.", remedy="Name a file, or use --shape 'disk 30 mm'.")
+    if not 1 <= request.count <= 1_000_000:
+        raise RangeError(f"A count of {request.count} pieces is outside 1 to 1000000.", remedy="Check the count.")
+    drawing = None
+    if request.drawing is not None:
+        drawing = read_outlines(request.drawing, unit=request.unit, sagitta=request.sagitta)
+        shapes = [TypedShape(outline=outline) for outline in _drawn_outlines(drawing, request)]
+    else:
+        shapes = _typed(request)
+    found: list[FoundPart] = []
+    flags = list(drawing.flags) if drawing else []
+    for number, shape in enumerate(shapes, start=1):
+        part, cautions = described_part(shape, request)
+        flags += cautions
+        found.append(FoundPart(part_id=number, part=part, surface=plated_surface(part)))
+    all_areas = total([one.surface.plated for one in found], "mm2")
+    flags += [caution for one in found for caution in one.surface.flags]
+    return SurfaceResult(
+        parts=tuple(found),
+        count=request.count,
+        plated=_times(all_areas, request.count),
+        sagitta_mm=drawing.sagitta_mm if drawing else None,
+        ignored=drawing.ignored if drawing else {},
+        flags=tuple(dict.fromkeys(flags)),
+    )
+
+
+def _drawn_outlines(drawing: Drawing, request: SurfaceRequest) -> list[Outline]:
+    edge = length_mm(request.edge, "edge").value / math.sqrt(3.0) if request.edge else EDGE_MM
+    return [drawn_outline(polygon, sagitta_mm=drawing.sagitta_mm, edge=edge) for polygon in drawing.polygons]
+
+
+def _typed(request: SurfaceRequest) -> list[TypedShape]:
+    if len(request.shapes) > 1 and (request.plus or request.minus):
+        raise InputError("Which shape to add to or cut from is not clear.", remedy="Give one --shape at a time.")
+    tags = [f"shape {i} " if len(request.shapes) > 1 else "" for i in range(1, len(request.shapes) + 1)]
+    plus = [read_shape(text, tag=f"added {i} ") for i, text in enumerate(request.plus, start=1)]
+    minus = [read_shape(text, tag=f"cut {i} ") for i, text in enumerate(request.minus, start=1)]
+    bases = [read_shape(text, tag=tag) for text, tag in zip(request.shapes, tags, strict=True)]
+    return [typed_shape(base, plus=plus, minus=minus) for base in bases]
+
+
+def _times(area: Measured, count: int) -> Measured:
+    return Measured(
+        value=area.value * count, unit=area.unit, budget={name: share * count for name, share in area.budget.items()}
+    )
+
+
+def part_rows(result: SurfaceResult) -> Sequence[tuple[str, Part, Surface]]:
+    """Return the parts as the labelled drawing wants them."""
+    return [(f"Part {one.part_id}", one.part, one.surface) for one in result.parts]

@@ -1,0 +1,330 @@
+"""What lies on the sheet in each demo picture, how it is lit and photographed, and the truth file that goes with it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from shapely.geometry import Polygon
+
+from areakit.imaging.marks.ring_layout import RingLayout, layouts
+from calibration.studies import demo_shapes as shapes
+
+Floats = npt.NDArray[np.float64]
+MADE_BY = "calibration/studies/render_demo.py"
+FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemoPart:
+    """One part: its outline round its own origin, where that origin lies on the sheet, and its metal."""
+
+    name: str
+    outline: Callable[[], Polygon]
+    metal: str
+    centre_mm: tuple[float, float]
+    turn_deg: float = 0.0
+    roughness: float = 0.2
+    ripple: float = 0.0
+    """Strength of the unevenness of the shine; the shape itself stays flat."""
+
+    def on_sheet(self) -> Polygon:
+        return shapes.placed(self.outline(), self.centre_mm, self.turn_deg)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Camera:
+    """A phone camera over the sheet. Pixel centres are whole numbers; lens model x_d = x (1 + k1 r^2 + k2 r^4)."""
+
+    width_px: int
+    height_px: int
+    distance_mm: float
+    tilt_deg: float
+    tilt_towards_deg: float
+    roll_deg: float
+    aim_mm: tuple[float, float]
+    f35_mm: int = 26
+    k1: float = 0.0
+    k2: float = 0.0
+    psf_px: float = 0.85
+    """Standard deviation of the Gaussian point spread, pixel aperture included."""
+
+    @property
+    def focal_px(self) -> float:
+        return self.f35_mm * math.hypot(self.width_px, self.height_px) / FULL_FRAME_DIAGONAL_MM
+
+    @property
+    def centre_px(self) -> tuple[float, float]:
+        return (self.width_px - 1) / 2.0, (self.height_px - 1) / 2.0
+
+    @property
+    def rotation(self) -> Floats:
+        """Sheet frame (x right, y down, z into the table) to camera frame."""
+        return (
+            _turn_z(self.roll_deg)
+            @ _turn_z(-self.tilt_towards_deg)
+            @ _turn_y(self.tilt_deg)
+            @ _turn_z(self.tilt_towards_deg)
+        )
+
+    @property
+    def position_mm(self) -> Floats:
+        """Camera centre in the sheet frame."""
+        return np.array([*self.aim_mm, 0.0]) - self.distance_mm * self.rotation[2]
+
+    @property
+    def height_mm(self) -> float:
+        return float(-self.position_mm[2])
+
+    def project(self, points_mm: Floats) -> Floats:
+        """Return where points (n, 2 or 3) of the sheet frame appear, shape (n, 2). [px]"""
+        points = np.asarray(points_mm, dtype=float)
+        if points.shape[1] == 2:
+            points = np.column_stack([points, np.zeros(len(points))])
+        ray = (points - self.position_mm) @ self.rotation.T
+        x = ray[:, :2] / ray[:, 2:]
+        r2 = np.sum(x * x, axis=1, keepdims=True)
+        return x * (1.0 + self.k1 * r2 + self.k2 * r2 * r2) * self.focal_px + np.array(self.centre_px)
+
+    def on_plane(self, pixels: Floats, height_mm: float) -> Floats:
+        """Return the points (n, 2) of the plane that far above the sheet which appear at pixels (n, 2). [mm]"""
+        seen = (np.asarray(pixels, dtype=float) - np.array(self.centre_px)) / self.focal_px
+        x = seen.copy()
+        for _ in range(12):
+            r2 = np.sum(x * x, axis=1, keepdims=True)
+            x = seen / (1.0 + self.k1 * r2 + self.k2 * r2 * r2)
+        ray = np.column_stack([x, np.ones(len(x))]) @ self.rotation
+        reach = (-height_mm - self.position_mm[2]) / ray[:, 2]
+        return self.position_mm[:2] + ray[:, :2] * reach[:, None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Light:
+    """A room: ceiling, window, walls; and a desk lamp if its share is above 0."""
+
+    ceiling: float = 1.0
+    window: float = 9.0
+    window_azimuth_deg: float = 200.0
+    walls: float = 0.45
+    lamp_share: float = 0.0
+    """The lamp's illuminance at the window's middle, as a multiple of the paper's white under a ceiling of 1."""
+    lamp_from_mm: tuple[float, float, float] = (-640.0, 300.0, 390.0)
+    """Where the lamp stands: to the right, away from the viewer, up, from the middle of the sheet's window."""
+    lamp_radius_mm: float = 36.0
+    tint: tuple[float, float, float] = (1.0, 0.985, 0.95)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """One demo picture."""
+
+    name: str
+    what: str
+    sheet: str
+    thickness_mm: float
+    parts: tuple[DemoPart, ...]
+    camera: Camera
+    light: Light = Light()
+    window: str = "blue"
+    refused_because: str = ""
+    seed: int = 1
+    table: tuple[float, float, float] = (0.36, 0.24, 0.15)
+    exposure: float = 0.70
+    """Linear value of white paper."""
+    samples: int = 64
+
+    @property
+    def layout(self) -> RingLayout:
+        return layouts()[self.sheet]
+
+
+def truth_toml(scene: Scene) -> str:
+    """Return the truth file of a scene."""
+    camera, (along, down) = scene.camera, scene.layout.check_lengths_mm
+    lines = [
+        f'made_by = "{MADE_BY}"',
+        'note = "A path-traced drawing, not a photograph. The outlines are exact; light and camera are models."',
+        'licence = "MIT"',
+        f'what = "{scene.what}"',
+        f'expected = "{"refused" if scene.refused_because else "measured"}"',
+        *([f'why = "{scene.refused_because}"'] if scene.refused_because else []),
+        f'sheet = "{scene.sheet}"',
+        f'window = "{scene.window}"',
+        f"check_lengths_mm = [{along}, {down}]",
+        f"thickness_mm = {scene.thickness_mm}",
+        "",
+        "[camera]",
+        f"width_px = {camera.width_px}",
+        f"height_px = {camera.height_px}",
+        f"focal_length_35mm_mm = {camera.f35_mm}",
+        f"focal_px = {camera.focal_px:.3f}",
+        f"k1 = {camera.k1}",
+        f"k2 = {camera.k2}",
+        f"tilt_deg = {camera.tilt_deg}",
+        f"height_mm = {camera.height_mm:.3f}",
+        f"pixels_per_mm = {camera.focal_px / camera.distance_mm:.3f}",
+        f"point_spread_sigma_px = {camera.psf_px}",
+    ]
+    for part in scene.parts:
+        lines += ["", *_part_toml(part)]
+    return "\n".join(lines) + "\n"
+
+
+def _part_toml(part: DemoPart) -> list[str]:
+    shape = part.on_sheet()
+    return [
+        "[[parts]]",
+        f'name = "{part.name}"',
+        f'metal = "{part.metal}"',
+        f"area_mm2 = {shape.area:.4f}",
+        f"outer_perimeter_mm = {shape.exterior.length:.4f}",
+        f"holes_perimeter_mm = {shapes.holes_perimeter_mm(shape):.4f}",
+        f"holes = {len(shape.interiors)}",
+        f"centre_mm = [{part.centre_mm[0]}, {part.centre_mm[1]}]",
+        f"turn_deg = {part.turn_deg}",
+    ]
+
+
+def _turn_z(degrees: float) -> Floats:
+    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    return np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
+
+
+def _turn_y(degrees: float) -> Floats:
+    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    return np.array([[c, 0.0, -s], [0.0, 1.0, 0.0], [s, 0.0, c]])
+
+
+def _view(size: tuple[int, int], distance_mm: float, aim_mm: tuple[float, float], **more: float) -> Camera:
+    tilt = {"tilt_deg": 6.0, "tilt_towards_deg": 70.0, "roll_deg": 1.5, "k1": 0.02, "k2": -0.01, **more}
+    return Camera(width_px=size[0], height_px=size[1], distance_mm=distance_mm, aim_mm=aim_mm, **tilt)
+
+
+A4_MIDDLE = (130.0, 92.0)
+A5_MIDDLE = (91.0, 64.5)
+LARGE, USUAL = (3264, 2448), (2800, 2100)
+
+FIVE = (
+    DemoPart(name="washer", outline=shapes.washer, metal="copper", centre_mm=(58.0, 57.0), roughness=0.18),
+    DemoPart(name="gear", outline=shapes.gear, metal="steel", centre_mm=(128.0, 58.0), turn_deg=9.0),
+    DemoPart(name="drop", outline=shapes.drop, metal="gold", centre_mm=(199.0, 63.0), turn_deg=24.0, roughness=0.15),
+    DemoPart(name="tag", outline=shapes.tag, metal="silver", centre_mm=(83.0, 122.0), turn_deg=-16.0, roughness=0.22),
+    DemoPart(name="blossom", outline=shapes.blossom, metal="brass", centre_mm=(165.0, 121.0), turn_deg=35.0),
+)
+
+SCENES = (
+    Scene(
+        name="foil-shape",
+        what="A leaf of copper foil",
+        sheet="A4-r1",
+        thickness_mm=0.05,
+        parts=(
+            DemoPart(
+                name="leaf", outline=shapes.leaf, metal="copper", centre_mm=(133.0, 88.0), turn_deg=-17.0,
+                roughness=0.22, ripple=1.0,
+            ),
+        ),
+        camera=_view(USUAL, 246.0, A4_MIDDLE, tilt_towards_deg=110.0, roll_deg=-2.0),
+        light=Light(window_azimuth_deg=235.0),
+        seed=11,
+    ),
+    Scene(
+        name="pierced-badge",
+        what="A pierced brass shield",
+        sheet="A5-r1",
+        thickness_mm=1.2,
+        parts=(
+            DemoPart(
+                name="shield", outline=shapes.shield_badge, metal="brass", centre_mm=(90.0, 62.0), turn_deg=12.0,
+                roughness=0.12, ripple=0.3,
+            ),
+        ),
+        camera=_view(LARGE, 181.0, A5_MIDDLE, tilt_deg=7.0, tilt_towards_deg=60.0, roll_deg=2.5),
+        light=Light(window_azimuth_deg=140.0),
+        seed=12,
+    ),
+    Scene(
+        name="thick-bracket",
+        what="A steel bracket, 60 x 25 x 3 mm, two holes",
+        sheet="A4-r1",
+        thickness_mm=3.0,
+        parts=(
+            DemoPart(
+                name="bracket", outline=shapes.bracket, metal="steel", centre_mm=(118.0, 80.0), turn_deg=-21.0,
+                roughness=0.25, ripple=0.3,
+            ),
+        ),
+        camera=_view(LARGE, 244.0, A4_MIDDLE, tilt_deg=9.0, tilt_towards_deg=-75.0, roll_deg=-1.0, k1=-0.03, k2=0.02),
+        light=Light(window_azimuth_deg=60.0),
+        table=(0.30, 0.30, 0.31),
+        seed=13,
+    ),
+    Scene(
+        name="several-parts",
+        what="Five parts of five metals, all 1 mm thick",
+        sheet="A4-r1",
+        thickness_mm=1.0,
+        parts=FIVE,
+        camera=_view(USUAL, 245.0, A4_MIDDLE, tilt_deg=5.0, tilt_towards_deg=95.0, roll_deg=0.8),
+        light=Light(window_azimuth_deg=160.0),
+        seed=14,
+    ),
+    Scene(
+        name="hard-shadow",
+        what="A steel angle plate under a desk lamp that throws a hard shadow",
+        sheet="A4-r1",
+        thickness_mm=2.0,
+        parts=(
+            DemoPart(
+                name="angle plate", outline=shapes.angle_plate, metal="steel", centre_mm=(132.0, 90.0), turn_deg=18.0,
+                roughness=0.35, ripple=0.3,
+            ),
+        ),
+        camera=_view(USUAL, 246.0, A4_MIDDLE, tilt_deg=6.0, tilt_towards_deg=80.0, roll_deg=-1.6),
+        light=Light(ceiling=0.4, window=0.3, walls=0.22, lamp_share=1.6, tint=(1.0, 0.94, 0.84)),
+        table=(0.30, 0.30, 0.31),
+        seed=15,
+    ),
+    Scene(
+        name="refused-crossing",
+        what="A copper strap that lies across the ring of marks",
+        sheet="A4-r1",
+        thickness_mm=1.0,
+        parts=(DemoPart(name="strap", outline=shapes.strap, metal="copper", centre_mm=(206.0, 84.0), turn_deg=14.0),),
+        camera=_view(USUAL, 246.0, A4_MIDDLE, tilt_deg=5.0, tilt_towards_deg=120.0, roll_deg=1.0),
+        light=Light(window_azimuth_deg=210.0),
+        refused_because="The part reaches over the edge of the sheet's window and covers marks.",
+        seed=16,
+    ),
+    Scene(
+        name="refused-blurred",
+        what="A nickel cam disc, badly out of focus",
+        sheet="A4-r1",
+        thickness_mm=1.5,
+        parts=(DemoPart(name="cam disc", outline=shapes.cam_disc, metal="nickel", centre_mm=(128.0, 88.0)),),
+        camera=_view((2600, 1950), 246.0, A4_MIDDLE, tilt_deg=7.0, tilt_towards_deg=75.0, psf_px=6.0),
+        light=Light(window_azimuth_deg=180.0),
+        refused_because="The picture is blurred: its edges are about 6 px soft.",
+        seed=17,
+        samples=36,
+    ),
+    Scene(
+        name="white-window",
+        what="A copper trefoil on the white sheet",
+        sheet="A4-r1",
+        thickness_mm=0.5,
+        parts=(
+            DemoPart(
+                name="trefoil", outline=shapes.trefoil, metal="copper", centre_mm=(131.0, 92.0), turn_deg=20.0,
+                roughness=0.22, ripple=0.3,
+            ),
+        ),
+        camera=_view(USUAL, 246.0, A4_MIDDLE, tilt_deg=7.0, tilt_towards_deg=65.0, roll_deg=-0.8),
+        light=Light(window_azimuth_deg=215.0),
+        window="white",
+        seed=18,
+    ),
+)  # fmt: skip

@@ -1,0 +1,170 @@
+"""areakit plan, deposit and solution, as typed."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from areakit.cli.main import COMMANDS, group
+from areakit.errors import AreakitError
+
+PLAN = [
+    "plan", "--area", "12.5 cm2", "--area-uncertainty", "2%", "--process", "nickel-gold-brush",
+    "--layer", "gold=0.5 um", "--layer", "nickel=3 um", "--efficiency", "gold=72% ± 6%", "--contact", "4 cm2",
+    "--current-density", "gold=10 A/dm2", "--supply", "5 A", "--pieces", "3", "--base", "brass", "--market", "eu",
+]  # fmt: skip
+
+
+def run(*arguments: str, stdin: str | None = None) -> str:
+    result = CliRunner().invoke(group, list(arguments), input=stdin, catch_exceptions=True)
+    if isinstance(result.exception, AreakitError):
+        raise result.exception
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def test_the_text_shows_numbers_units_origins_and_cautions() -> None:
+    text = run(*PLAN)
+    for words in (
+        "12.50 ± 0.25 cm²", "0.164 ± 0.016 A·min", "as entered", "93 to 97 %", "distribution allowance",
+        "CAUTION", "hydrogen cyanide", "water-break-free", "sleeve", "FAA AC 43.13-1B", "CAUTION: Nickel in or under",
+    ):  # fmt: skip
+        assert words in text, words
+    assert max(len(line) for line in text.splitlines()) <= 112
+
+
+def test_json_is_one_object_in_the_stated_units() -> None:
+    body = json.loads(run(*PLAN, "--json"))
+    assert body["schema"] == "areakit.plan/1"
+    assert body["area"]["per_piece"]["unit"] == "mm2"
+    gold = body["layers"][1]
+    assert gold["minimum_reached"]["unit"] == "um"
+    assert gold["charge"]["unit"] == "A.min"
+    assert gold["charge"]["value"] * 60 == pytest.approx(gold["charge"]["value_coulomb"])
+    assert sum(gold["charge_shares"].values()) == pytest.approx(1.0)
+    assert body["cautions"]
+
+
+@pytest.mark.parametrize("flag", ["--no-cautions", "--quiet", "--no-caution"])
+def test_nothing_switches_the_cautions_off(flag: str) -> None:
+    assert CliRunner().invoke(group, [*PLAN, flag]).exit_code == 2
+
+
+def test_a_measurement_is_piped_in() -> None:
+    line = json.dumps({"parts": [{"plated_area": {"value": 1250.0, "unit": "mm2", "budget": {"scale": 12.5}}}]})
+    start = PLAN[:1] + PLAN[5:]
+    body = json.loads(run(*start, "--from", "-", "--json", stdin=line + "\n"))
+    assert body["area"]["origin"]["kind"] == "measured"
+    assert "scale" in body["layers"][1]["charge"]["budget"]
+
+
+def test_a_missing_file_is_one_sentence(tmp_path: Path) -> None:
+    with pytest.raises(AreakitError, match="cannot be read"):
+        run(*PLAN[:1], *PLAN[5:], "--from", str(tmp_path / "none.json"))
+
+
+def test_the_lists_are_shown() -> None:
+    assert "palladium-gold-brush" in run("plan", "--list-processes")
+    requirements = run("plan", "--list-requirements")
+    assert "mil-dtl-45204-1" in requirements
+    assert "look it up" in requirements
+    assert "gold-acid-hard" in run("plan", "--list-baths")
+
+
+def test_a_process_of_ones_own_is_checked(tmp_path: Path) -> None:
+    file = tmp_path / "own.toml"
+    file.write_text('[processes.bare]\nmethod = "brush"\nsteps = ["degrease", "plate-nickel"]\n', encoding="utf-8")
+    text = run("plan", "--area", "10 cm2", "--process-file", str(file), "--process", "bare", "--layer", "nickel=2 um")
+    assert "not activated" in text
+
+
+def test_what_did_this_charge_put_on_the_part() -> None:
+    # closed form: 3.2 A·min x 60 x 196.96657 / 96485.33 x 0.72 = 282.2 mg; over 19.32 g/cm3 and 12.5 cm2 = 11.69 µm
+    body = json.loads(
+        run(
+            "deposit", "--metal", "gold", "--area", "12.5 cm2 ± 0.2 cm2", "--charge", "3.2 A·min",
+            "--efficiency", "72% ± 6%", "--json",
+        )
+    )  # fmt: skip
+    assert body["mass"]["value"] == pytest.approx(282.2, abs=0.1)
+    assert body["mean"]["value"] == pytest.approx(11.69, abs=0.01)
+    assert body["minimum"]["value"] == pytest.approx(11.69 / 1.2, abs=0.01)
+    assert body["cautions"]
+    assert set(body["shares"]["mean"]) == {"area as entered", "gold efficiency", "gold density"}
+
+
+def test_a_weighed_coupon_gives_the_efficiency() -> None:
+    text = run("deposit", "--metal", "gold", "--charge", "3.2 ± 0.05 A.min", "--weighed", "282.2 ± 2 mg")
+    assert "72.0 ± 1.2 %" in text
+    by_current = json.loads(
+        run("deposit", "--metal", "gold", "--current", "0.4 A", "--time", "8 min", "--weighed", "282.2 mg", "--json")
+    )
+    assert by_current["coupon_efficiency"]["value"] == pytest.approx(0.72, abs=0.0005)
+
+
+def test_a_weighed_mass_gives_the_mean() -> None:
+    # 1 µm of gold weighs 1.932 mg/cm2
+    body = json.loads(run("deposit", "--metal", "gold", "--area", "10 cm2", "--weighed", "19.32 mg", "--json"))
+    assert body["weighed_mean"]["value"] == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--area", "3 cm2"], "neither a charge nor a weight gain"),
+        (["--charge", "3 A.min"], "No cathode efficiency"),
+        (["--charge", "3 A.min", "--current", "1 A"], "twice"),
+        (["--current", "1 A"], "both current and time"),
+        (["--charge", "0 A.min", "--efficiency", "72%"], "above zero"),
+        (["--charge", "1 A.min", "--weighed", "900 mg"], "cannot be"),
+    ],
+)
+def test_a_question_that_cannot_be_answered_says_why(arguments: list[str], words: str) -> None:
+    with pytest.raises(AreakitError, match=words):
+        run("deposit", "--metal", "gold", *arguments)
+
+
+def test_a_solution_is_added_checked_listed_and_used(tmp_path: Path) -> None:
+    file = str(tmp_path / "shelf" / "solutions.toml")
+    run(
+        "solution", "add", "shelf-gold", "--metal", "gold", "--plating-factor", "0.006 A.h/in2/0.0001in",
+        "--metal-content", "30 g/L", "--contains", "cyanide", "--file", file,
+    )  # fmt: skip
+    assert "1 solution" in run("solution", "check", file)
+    assert "71.8" in run("solution", "list", "--file", file)
+    with pytest.raises(AreakitError, match="already"):
+        run("solution", "add", "shelf-gold", "--metal", "gold", "--file", file)
+    text = run(
+        "plan", "--area", "10 ± 0.1 cm2", "--process", "gold-brush", "--layer", "gold=1 um",
+        "--solution", "gold=shelf-gold", "--solutions", file, "--base", "nickel",
+    )  # fmt: skip
+    assert "label of solution shelf-gold" in text
+    assert "300 ± " in text  # the sleeve holds 10 mL at 30 g/L
+
+
+def test_help_has_an_example_for_every_option_that_takes_text() -> None:
+    text = run("plan", "--help")
+    assert text.count("Example:") >= 15
+    assert {"plan", "deposit", "solution"} <= set(COMMANDS)
+
+
+def test_the_plan_loads_no_image_library() -> None:
+    script = (
+        "import sys\nfrom areakit.cli.main import group\n"
+        f"group({PLAN!r}, standalone_mode=False)\n"
+        "heavy = {'cv2', 'skimage', 'shapely', 'reportlab', 'rich'} & set(sys.modules)\n"
+        "sys.exit(','.join(sorted(heavy)) or 0)"
+    )
+    result = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False)
+    assert result.returncode == 0, result.stderr
+
+
+def test_a_mistake_is_one_line_and_exit_code_2() -> None:
+    command = [sys.executable, "-m", "areakit", *PLAN[:5], "--process", "magic"]
+    result = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert result.returncode == 2
+    assert result.stderr.startswith("areakit: There is no process 'magic'.")
+    assert "Traceback" not in result.stderr

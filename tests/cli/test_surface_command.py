@@ -1,0 +1,222 @@
+import io
+import json
+import math
+from pathlib import Path
+
+import ezdxf
+import pytest
+from click.testing import CliRunner
+
+from areakit.cli.surface import command
+from areakit.errors import AreakitError, FileError, InputError, RangeError, UnitError
+
+# One badge three ways: a disk of 38 mm with a square window, six holes on a pitch circle, and a bar joined on top.
+RADIUS, WINDOW, HOLE, PITCH, BAR = 19.0, 9.0, 3.0, 26.0, (44.0, 6.0)
+
+
+def run(*arguments: str) -> str:
+    result = CliRunner().invoke(command, list(arguments), catch_exceptions=False)
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def parts(*arguments: str) -> dict:
+    return json.loads(run(*arguments, "--json"))
+
+
+def holes() -> list[tuple[float, float]]:
+    return [(PITCH / 2 * math.cos(i * math.pi / 3), PITCH / 2 * math.sin(i * math.pi / 3)) for i in range(6)]
+
+
+def outer_path() -> tuple[float, float]:
+    """Where the bar's upper edge leaves the disk."""
+    y = BAR[1] / 2
+    return math.sqrt(RADIUS**2 - y**2), y
+
+
+def write_svg(path: Path) -> None:
+    x, y = outer_path()
+    half, w = BAR[0] / 2, WINDOW / 2
+    arc = f"A{RADIUS} {RADIUS} 0 0 1"
+    outline = f"M{-half} {-y}L{-x} {-y}{arc} {x} {-y}H{half}V{y}H{x}{arc} {-x} {y}H{-half}Z"
+    round_holes = "".join(f'<circle cx="{a}" cy="{b}" r="{HOLE / 2}"/>' for a, b in holes())
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="5cm" height="5cm" viewBox="-25 -25 50 50">'
+        f'<path d="{outline}"/><rect x="{-w}" y="{-w}" width="{WINDOW}" height="{WINDOW}"/>{round_holes}</svg>'
+    )
+
+
+def write_dxf(path: Path) -> None:
+    """In inches, with bulges, and one hole in a block placed six times."""
+    document = ezdxf.new()
+    document.header["$INSUNITS"] = 1
+    space, k = document.modelspace(), 1 / 25.4
+    x, y = outer_path()
+    half, w = BAR[0] / 2, WINDOW / 2
+    bulge = math.tan((math.pi - 2 * math.atan2(y, x)) / 4)
+    ring = [
+        (half, -y, 0),
+        (half, y, 0),
+        (x, y, bulge),
+        (-x, y, 0),
+        (-half, y, 0),
+        (-half, -y, 0),
+        (-x, -y, bulge),
+        (x, -y, 0),
+    ]
+    space.add_lwpolyline([(a * k, b * k, c) for a, b, c in ring], format="xyb", close=True)
+    space.add_lwpolyline([(a * k, b * k) for a, b in [(-w, -w), (w, -w), (w, w), (-w, w)]], close=True)
+    document.blocks.new("HOLE").add_circle((0, 0), HOLE / 2 * k)
+    for a, b in holes():
+        space.add_blockref("HOLE", (a * k, b * k))
+    text = io.StringIO()
+    document.write(text)
+    path.write_text(text.getvalue())
+
+
+TYPED = (
+    "--shape", f"disk {2 * RADIUS} mm ± 0.05 mm", "--plus", f"rectangle {BAR[0]} ± 0.05 mm x {BAR[1]} ± 0.05 mm",
+    "--minus", f"square {WINDOW} mm ± 0.05 mm", "--minus", f"disk {HOLE} mm ± 0.05 mm, count 6, circle {PITCH} mm",
+)  # fmt: skip
+
+
+def true_areas() -> tuple[float, float]:
+    """Face, and perimeter, by closed forms: disk, plus the bar outside it, less window and holes."""
+    x, y = outer_path()
+    angle = math.atan2(y, x)
+    segment = RADIUS**2 * (angle - math.sin(angle) * math.cos(angle))
+    ends = 2 * ((BAR[0] / 2 - x) * BAR[1] - segment)
+    face = math.pi * RADIUS**2 + ends - WINDOW**2 - 6 * math.pi * HOLE**2 / 4
+    outer = 2 * RADIUS * (math.pi - 2 * angle) + 4 * (BAR[0] / 2 - x) + 2 * BAR[1]
+    return face, outer + 4 * WINDOW + 6 * math.pi * HOLE
+
+
+@pytest.fixture
+def badge(tmp_path: Path) -> Path:
+    write_svg(tmp_path / "badge.svg")
+    write_dxf(tmp_path / "badge.dxf")
+    return tmp_path
+
+
+def test_one_badge_drawn_twice_and_typed_has_one_area_within_the_stated_uncertainty(badge: Path) -> None:
+    face, perimeter = true_areas()
+    all_over = ("--thickness", "1.2 mm ± 0.05 mm", "--faces", "all")
+    plated = 2 * face + 1.2 * perimeter
+    for source in ((str(badge / "badge.svg"),), (str(badge / "badge.dxf"),), TYPED):
+        (part,) = parts(*source, *all_over)["parts"]
+        for key, true in (("face_area", face), ("perimeter", perimeter), ("plated_area", plated)):
+            quantity = part[key]
+            assert abs(quantity["value"] - true) < quantity["expanded_uncertainty"], (source, key)
+            assert quantity["value"] == pytest.approx(true, rel=1e-4)
+        assert part["perimeter"]["outer"]["value"] + part["perimeter"]["holes"]["value"] == pytest.approx(
+            part["perimeter"]["value"]
+        )
+        assert sum(line["area"]["value"] for line in part["surfaces"]) == pytest.approx(plated, rel=1e-4)
+        assert 0.0 < part["plated_area"]["expanded_uncertainty"] < 0.02 * plated
+
+
+def test_flattening_is_below_a_ten_thousandth_of_the_area(badge: Path) -> None:
+    for name in ("badge.svg", "badge.dxf"):
+        body = parts(str(badge / name))
+        area = body["parts"][0]["face_area"]
+        assert area["budget"]["flattening"] < 1e-4 * area["value"]
+        assert body["drawing"]["sagitta_mm"] < 0.002
+
+
+@pytest.mark.parametrize("suffix", ["svg", "dxf", "geojson", "wkt"])
+def test_an_exported_outline_can_serve_as_a_mask_and_as_a_part(badge: Path, suffix: str) -> None:
+    target = badge / f"out.{suffix}"
+    face = parts(str(badge / "badge.svg"), "--export", str(target))["parts"][0]["face_area"]["value"]
+    again = parts(str(target), *(("--unit", "mm") if suffix == "wkt" else ()))["parts"][0]["face_area"]["value"]
+    assert again == pytest.approx(face, rel=1e-5)
+    unit = ("--unit", "mm") if suffix == "wkt" else ()
+    masked = parts("--shape", "disk 60 mm ± 0.1 mm", "--mask", str(target), *unit)["parts"][0]
+    assert masked["plated_area"]["value"] == pytest.approx(face, rel=1e-5)
+    assert "mask" in masked["plated_area"]["budget"]
+
+
+def test_every_share_is_named(badge: Path) -> None:
+    body = parts(
+        str(badge / "badge.svg"), "--thickness", "1.2 mm", "--faces", "all", "--stop-off", "disk 9 mm, at 15 0 mm",
+        "--overspill", "0.5 mm", "--relief", "struck", "--significant", "disk 20 mm",
+        "--recess", "disk 3 mm, at 0 13 mm", "--recess-depth", "0.3 mm ± 0.05 mm", "--draft", "2 deg ± 0.5 deg",
+    )  # fmt: skip
+    (part,) = body["parts"]
+    assert set(part["plated_area"]["budget"]) == {
+        "edge", "flattening", "thickness", "mask", "overspill", "relief", "recess depth", "wall angle"
+    }  # fmt: skip
+    assert sum(part["shares"].values()) == pytest.approx(1.0)
+    assert part["shares"]["allowance"] > 0.0
+    assert part["significant_area"]["value"] < part["face_area"]["value"]
+    assert "RELIEF_FROM_PRACTICE" in {flag["code"] for flag in body["flags"]}
+
+
+def test_figures_without_a_tolerance_are_named(badge: Path) -> None:
+    bare = parts(str(badge / "badge.svg"), "--dome-height", "0.5 mm", "--thickness", "1 mm")
+    told = parts(str(badge / "badge.svg"), "--dome-height", "0.5 mm ± 0.1 mm", "--thickness", "1 mm")
+    messages = [flag["message"] for flag in bare["flags"] if flag["code"] == "NO_TOLERANCE"]
+    assert messages == ["No tolerance was given for the rise of the dome, so it was taken as exact."]
+    assert "NO_TOLERANCE" not in {flag["code"] for flag in told["flags"]}
+    assert "dome height" in told["parts"][0]["plated_area"]["budget"]
+
+
+def test_count_multiplies_and_shapes_add_up() -> None:
+    one = parts("--shape", "washer 16 x 8.4 x 1.6 mm")
+    many = parts("--shape", "washer 16 x 8.4 x 1.6 mm", "--shape", "sphere 10 mm", "--count", "200")
+    assert many["count"] == 200
+    assert many["total_plated_area"]["value"] == pytest.approx(
+        200 * (one["total_plated_area"]["value"] + math.pi * 100), rel=1e-6
+    )
+
+
+def test_the_text_says_faces_shares_and_uncertainty(badge: Path) -> None:
+    text = run(str(badge / "badge.svg"), "--thickness", "1.2 mm", "--faces", "all")
+    assert "plated: all" in text
+    assert "plated area" in text
+    assert "% computed" in text
+    assert "hole wall 7" in text
+    assert "k = 2" in text
+
+
+@pytest.mark.parametrize(
+    ("arguments", "error", "words"),
+    [
+        ((), InputError, "one drawing, or at least one shape"),
+        (("gone.svg",), FileError, "no file"),
+        (("gone.step",), FileError, "no suffix"),
+        (("--shape", "disk 3 mm", "--faces", "all"), RangeError, "height is not known"),
+        (("--shape", "disk 3 mm", "--thickness", "2"), UnitError, "no unit"),
+        (("--shape", "disk 3 mm", "--thickness", "0 mm"), RangeError, "outside 0"),
+        (("--shape", "washer 9 x 4 x 1 mm", "--thickness", "2 mm"), InputError, "has its thickness"),
+        (("--shape", "disk 3 mm", "--shape", "disk 4 mm", "--minus", "disk 1 mm"), InputError, "not clear"),
+        (("--shape", "disk 3 mm", "--relief", "1.1"), InputError, "no tolerance"),
+        (("--shape", "disk 3 mm", "--relief", "hammered"), RangeError, "not in the table"),
+        (("--shape", "disk 3 mm", "--recess", "disk 1 mm"), InputError, "outline and its depth"),
+        (("--shape", "disk 3 mm", "--draft", "3 deg"), InputError, "needs the thickness"),
+        (("--shape", "disk 3 mm", "--bevel", "3", "--thickness", "1 mm"), InputError, "not a bevel"),
+        (("--shape", "disk 3 mm", "--overspill", "90 mm"), RangeError, "outside 0 to 50"),
+        (("--shape", "disk 3 mm", "--rim", "1 mm"), InputError, "not a rim"),
+        (("--shape", "disk 3 mm", "--rim", "2 mm x 0.1 mm"), RangeError, "leaves no field"),
+        (("--shape", "disk 3 mm", "--count", "0"), RangeError, "count of 0"),
+        (("--shape", "disk 3 mm", "--export", "/nowhere/at/all.svg"), FileError, "cannot be written"),
+    ],
+)
+def test_wrong_use_gets_one_sentence_and_a_remedy(
+    arguments: tuple[str, ...], error: type[AreakitError], words: str
+) -> None:
+    with pytest.raises(error, match=words) as caught:
+        run(*arguments)
+    assert caught.value.remedy
+
+
+def test_a_giant_file_is_refused_without_reading_it(tmp_path: Path) -> None:
+    giant = tmp_path / "giant.svg"
+    with giant.open("wb") as file:
+        file.truncate(30_000_000_000)  # 1e9 vertices of 30 bytes, as a sparse file
+    with pytest.raises(FileError, match="30000 MB"):
+        run(str(giant))
+
+
+def test_a_thicker_than_long_drawing_is_refused(badge: Path) -> None:
+    with pytest.raises(RangeError, match="more than the 44 mm length"):
+        run(str(badge / "badge.svg"), "--thickness", "80 mm")

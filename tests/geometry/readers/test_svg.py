@@ -1,0 +1,153 @@
+import math
+
+import pytest
+import svgelements
+
+from areakit.errors import FileError, OutlineInvalid, OutlineNotFound
+from areakit.geometry.drawing import Drawing, read_drawing
+from areakit.geometry.readers.limits import Meter
+from areakit.geometry.readers.svg_path import path_chains
+
+NS = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
+
+
+def read(body: str, attributes: str = 'width="100mm" height="100mm" viewBox="0 0 100 100"', **how: str) -> Drawing:
+    return read_drawing(f"<svg {NS} {attributes}>{body}</svg>".encode(), "svg", **how)
+
+
+@pytest.mark.parametrize(
+    ("attributes", "mm"),
+    [
+        ('width="100mm" height="100mm" viewBox="0 0 100 100"', 1.0),
+        ('width="10cm" height="10cm" viewBox="0 0 200 200"', 0.5),
+        ('width="2in" height="2in" viewBox="0 0 1 1"', 50.8),
+        ('width="72pt" height="72pt" viewBox="0 0 25.4 25.4"', 1.0),
+        ('width="6pc" height="6pc" viewBox="0 0 25.4 25.4"', 1.0),
+        ('width="100q" height="100q" viewBox="0 0 25 25"', 1.0),
+        ('width="100mm" height="50mm" viewBox="0 0 100 100"', 0.5),
+        ('width="100mm" height="50mm" viewBox="0 0 100 100" preserveAspectRatio="xMidYMid slice"', 1.0),
+        ('width="30mm" viewBox="0 0 10 10"', 3.0),
+        ('width="100mm" height="100mm"', 25.4 / 96),
+    ],
+)
+def test_units_and_view_box_set_the_scale(attributes: str, mm: float) -> None:
+    """CSS Values and Units level 3: 1 in = 25.4 mm = 96 px = 72 pt = 6 pc, 1 q = 0.25 mm; SVG 2, 8.2 for the fit."""
+    drawing = read('<rect width="4" height="3"/>', attributes)
+    assert drawing.polygons[0].area == pytest.approx(12 * mm**2, rel=1e-9)
+    assert not drawing.flags
+
+
+def test_a_picture_without_size_is_read_at_96_px_and_flagged() -> None:
+    drawing = read('<rect width="96" height="96"/>', 'viewBox="0 0 200 200"')
+    assert drawing.polygons[0].area == pytest.approx(25.4**2)
+    assert drawing.flags[0].code == "PIXEL_UNITS"
+
+
+def test_the_stated_unit_is_used_where_the_file_has_none_and_flagged_where_it_has() -> None:
+    assert read('<rect width="2" height="2"/>', 'viewBox="0 0 9 9"', unit="in").polygons[0].area == pytest.approx(
+        50.8**2
+    )
+    drawing = read('<rect width="2" height="2"/>', unit="in")
+    assert drawing.polygons[0].area == pytest.approx(4.0)
+    assert [flag.code for flag in drawing.flags] == ["UNIT_OF_THE_FILE"]
+
+
+@pytest.mark.parametrize(
+    ("body", "area"),
+    [
+        ('<circle cx="20" cy="20" r="5"/>', math.pi * 25),
+        ('<ellipse cx="20" cy="20" rx="6" ry="3"/>', math.pi * 18),
+        ('<rect x="1" y="1" width="20" height="10" rx="2"/>', 200 - (4 - math.pi) * 4),
+        ('<rect x="1" y="1" width="20" height="10" rx="2" ry="1"/>', 200 - (4 - math.pi) * 2),
+        ('<rect x="1" y="1" width="20" height="10" ry="99"/>', 200 - (4 - math.pi) * 50),
+        ('<polygon points="0,0 10,0 0,10"/>', 50.0),
+        ('<path d="M10 0A10 10 0 0 1 -10 0A10 10 0 0 1 10 0z"/>', math.pi * 100),
+        ('<path d="M0 0h10v10H0z"/>', 100.0),
+        ('<path d="m5 5 q5 10 10 0z"/>', 2 / 3 * 10 * 5),  # parabola segment: Archimedes, 2/3 of its box
+        ('<path d="M0 0c0 10 10 10 10 0z"/>', 60.0),  # integral of y dx of the Bernstein form: 3/5 of its box
+        ('<g transform="rotate(37 3 4) scale(2)"><circle r="5"/></g>', math.pi * 100),
+        ('<g transform="matrix(1 0 .5 1 7 8)"><rect width="4" height="3"/></g>', 12.0),
+        ('<g transform="skewX(30)scale(2,3)"><rect width="4" height="3"/></g>', 72.0),
+        ('<defs><circle id="c" r="3"/></defs><use xlink:href="#c" x="9" transform="scale(2)"/>', math.pi * 36),
+        ('<symbol id="s" viewBox="0 0 9 9"><circle r="1"/></symbol><use href="#s" width="9" height="9"/>', math.pi),
+        ('<svg x="5" y="5" width="20" height="10" viewBox="0 0 10 10"><rect width="5" height="5"/></svg>', 25.0),
+        ('<rect width="20" height="20"/><circle cx="10" cy="10" r="6"/><circle cx="10" cy="10" r="2"/>',
+         400 - math.pi * 36 + math.pi * 4),
+    ],
+)  # fmt: skip
+def test_shapes_have_the_areas_of_closed_forms(body: str, area: float) -> None:
+    drawing = read(body)
+    assert sum(p.area for p in drawing.polygons) == pytest.approx(area, rel=1e-4)
+    assert not drawing.ignored
+
+
+def test_loose_lines_that_meet_make_an_outline_whatever_their_direction() -> None:
+    body = '<line x2="10"/><path d="M10 10L10 0"/><polyline points="0,0 0,10"/><path d="M0 10A5 5 0 0 0 10 10"/>'
+    assert read(body).polygons[0].area == pytest.approx(100 + 12.5 * math.pi, rel=1e-4)
+
+
+def test_everything_left_out_is_counted() -> None:
+    body = (
+        '<rect width="9" height="9" clip-path="url(#x)"/><text>a</text><image/><line x1="20" x2="30"/>'
+        '<g display="none"><rect width="1" height="1"/></g><circle r="2" style="display: none"/>'
+        '<style>.off { display:none }</style><circle class="off" r="1"/><use href="#gone"/>'
+        '<path d="M1 1h1h-1z"/><rect width="9" height="9"/>'
+    )
+    assert read(body).ignored == {
+        "clip": 1, "text": 1, "image": 1, "open path": 1, "hidden shape": 3, "use of something missing": 1,
+        "shape without area": 1, "outline drawn twice": 1,
+    }  # fmt: skip
+
+
+# Written by hand to use every command of the grammar, small and large, joined numbers and flags.
+PATHS = [
+    "M10 10C20 20,40 20,50 10S70 0 80 10 90 30 90 30Q95 40 80 50t-10 5 L10 60Z",
+    "m10,10l20-5.5.5 30-10e-1-.5h-7v-3z",
+    "M10 315L110 215A30 50 0 0 1 162.55 162.45L172.55 152.45A30 50-45 0 1 215.1 109.9L315 10z",
+    "M50 50a25 20 0 1150 0a25 25 30 1 1-50 0z",
+    "M0 0 10 0 10 10 0 10z m2 2 3 0 0 3z",
+]
+
+
+@pytest.mark.parametrize("text", PATHS)
+def test_paths_agree_with_an_independent_library(text: str) -> None:
+    """Sample the path by the svgelements library at its own parameter, and compare the shoelace sums."""
+    ours = sum(_shoelace([complex(x, y) for x, y in points]) for points, _ in path_chains(text, 1e-5, Meter()))
+    theirs = 0.0
+    for subpath in svgelements.Path(text).as_subpaths():
+        spots = []
+        for segment in svgelements.Path(subpath):
+            if not isinstance(segment, svgelements.Move):
+                spots += [segment.point(i / 2000) for i in range(2000)]
+        theirs += _shoelace([complex(p.x, p.y) for p in spots])
+    assert ours == pytest.approx(theirs, rel=1e-5)
+
+
+def _shoelace(spots: list[complex]) -> float:
+    return sum((a.conjugate() * b).imag for a, b in zip(spots, spots[1:] + spots[:1], strict=True)) / 2
+
+
+def test_the_default_sagitta_costs_less_than_a_ten_thousandth() -> None:
+    for radius in (0.5, 3.0, 40.0):
+        drawing = read(f'<circle cx="50" cy="50" r="{radius}"/>')
+        short = 1.0 - drawing.polygons[0].area / (math.pi * radius**2)
+        assert 0.0 < short < 1e-4
+
+
+@pytest.mark.parametrize(
+    ("body", "error", "words"),
+    [
+        ('<polygon points="0,0 10,10 10,0 0,10"/>', OutlineInvalid, "crosses or touches itself near"),
+        ('<rect width="9" height="9"/><rect x="5" width="9" height="9"/>', OutlineInvalid, "Two outlines"),
+        ('<line x2="9"/>', OutlineNotFound, "no closed outline"),
+        ('<path d="M0 0 L 1"/>', FileError, "breaks off"),
+        ('<path d="L 1 1 Q"/>', FileError, "breaks off"),
+        ('<circle r="nan"/>', FileError, "not a length"),
+        ('<circle r="1" transform="rotate(inf)"/>', FileError, "not a list of numbers"),
+        ('<circle r="1" transform="spin(3)"/>', FileError, "not a transform"),
+        ('<circle r="1e9"/>', OutlineInvalid, "limit"),
+    ],
+)
+def test_nonsense_gets_one_sentence(body: str, error: type[Exception], words: str) -> None:
+    with pytest.raises(error, match=words):
+        read(body)

@@ -1,0 +1,484 @@
+"""Plans from end to end: published jobs, closed forms, budgets, refusals and cautions."""
+
+import json
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from areakit.errors import InputError, RangeError
+from areakit.plating.plan import Plan, PlannedLayer
+from areakit.records.plan_json import plan_json
+from areakit.service.plan import PlanRequest, plan
+from areakit.units import convert
+
+BADGE = PlanRequest(
+    process="nickel-gold-brush",
+    layers={"gold": "0.5 um", "nickel": "3 um"},
+    area="12.5 cm2",
+    area_uncertainty="2%",
+    efficiency={"gold": "72% ± 6%"},
+    contact="4 cm2",
+    current_density={"gold": "10 A/dm2"},
+    supply="5 A",
+    base="brass",
+)
+
+
+def layer(result: Plan, metal: str) -> PlannedLayer:
+    return next(one for one in result.layers if one.layer.metal == metal)
+
+
+def codes(result: Plan) -> set[str]:
+    return {flag.code for flag in result.flags} | {finding.code for finding in result.findings}
+
+
+def test_guidebook_bore_job_as_a_plan() -> None:
+    # Metal Finishing Guidebook, selective plating, worked job, p. 349; tolerances from its printed digits
+    result = plan(
+        PlanRequest(
+            process="nickel-brush",
+            area=f"{math.pi * 6 * 2:.5f} in2",
+            layers={"nickel": "0.002 in mean"},
+            bath={"nickel": "nickel-brush"},
+            efficiency={"nickel": "handbook"},
+            contact="6 in2",
+            current_density={"nickel": "5 A/in2"},
+            hand_speed="50 ft/min",
+            supply="35 A",
+        )
+    )
+    nickel = layer(result, "nickel")
+    assert nickel.brush is not None
+    assert convert(nickel.charge.value, "C", "A.h") == pytest.approx(11.31, abs=0.005)
+    assert nickel.brush.current.value == pytest.approx(30, abs=0.5)
+    assert nickel.brush.time.value / 60 == pytest.approx(22.6, abs=0.05)
+    assert nickel.consumption.volume_by_charge is not None
+    assert nickel.consumption.volume_by_charge.value * 1e3 == pytest.approx(0.255, abs=0.001)
+    assert nickel.mass.value * 1e3 == pytest.approx(11.0, abs=0.05)
+    assert "CURRENT_DENSITY_OUTSIDE" not in codes(result)
+
+
+def test_a_plating_factor_gives_its_charge_whatever_density_is_assumed() -> None:
+    request = replace(
+        BADGE, efficiency={}, factor={"gold": "60 A.h/in3"}, density={"gold": "18 ± 1 g/cm3"}, area_uncertainty="0%"
+    )
+    gold = layer(plan(request), "gold")
+    by_hand = 60 * 3600 / 0.0254**3 * 12.5e-4 * 0.6e-6  # charge = factor x area x thickness
+    assert gold.charge.value == pytest.approx(by_hand, rel=1e-9)
+    assert gold.charge.budget.get("gold density", 0.0) == pytest.approx(0.0, abs=1e-12 * by_hand)
+
+
+def test_five_brackets_in_the_tank() -> None:
+    # closed form: 3510 mm2 x 25 µm x 8.902 g/cm3 = 781.2 mg; z F m / (0.95 M) = 45.06 A·min
+    result = plan(
+        PlanRequest(
+            process="nickel-tank",
+            area="3510 mm2",
+            area_uncertainty="1%",
+            layers={"nickel": "25 um mean"},
+            pieces=5,
+            current_density={"nickel": "3 A/dm2"},
+            supply="10 A",
+            base="bronze",
+        )
+    )
+    nickel = layer(result, "nickel")
+    assert nickel.mass.value * 1e6 == pytest.approx(781.2, abs=0.1)
+    assert nickel.charge.value / 60 == pytest.approx(45.06, abs=0.01)
+    assert nickel.charge_total.value == pytest.approx(5 * nickel.charge.value)
+    assert nickel.tank is not None
+    assert (nickel.tank.pieces_per_load, nickel.tank.loads) == (5, 1)
+    assert nickel.tank.current.value == pytest.approx(5 * 0.3510 * 3)
+    assert nickel.tank.time.value / 60 == pytest.approx(45.06 / (0.3510 * 3), rel=1e-3)
+
+
+def test_a_supply_too_small_for_the_rack_makes_more_loads() -> None:
+    request = PlanRequest(
+        process="nickel-tank",
+        area="3510 mm2 ± 10 mm2",
+        layers={"nickel": "5 um"},
+        pieces=5,
+        current_density={"nickel": "3 A/dm2"},
+        supply="2.5 A",
+    )
+    result = plan(request)
+    tank = layer(result, "nickel").tank
+    assert tank is not None
+    assert (tank.pieces_per_load, tank.loads) == (2, 3)
+    assert tank.current.value <= 2.5
+    assert "SUPPLY_LIMIT" in codes(result)
+    lone = plan(replace(request, supply="0.5 A"))
+    assert {"SUPPLY_LIMIT", "CURRENT_DENSITY_OUTSIDE"} <= codes(lone)  # 1.4 A/dm2 is below 20 A/ft2
+    alone = layer(lone, "nickel").tank
+    assert alone is not None
+    assert alone.time.value * 0.5 == pytest.approx(layer(lone, "nickel").charge.value)
+
+
+def test_the_budget_of_a_product_is_the_sum_of_relative_squares() -> None:
+    # JCGM 100:2008, 5.1.6: for products of powers the relative variances add
+    gold = layer(plan(BADGE), "gold")
+    relative = {name: abs(share) / gold.charge.value for name, share in gold.charge.budget.items()}
+    assert relative == pytest.approx({"area as entered": 0.01, "gold efficiency": 0.03 / 0.72, "gold density": 0.02})
+
+
+def test_current_and_time_carry_their_own_shares() -> None:
+    gold = layer(plan(replace(BADGE, meter_uncertainty="2%", contact="4 ± 0.4 cm2")), "gold")
+    assert "charge metering" in gold.mean.budget
+    assert gold.brush is not None
+    assert gold.brush.current.budget["contact"] == pytest.approx(0.4 * 0.05)
+
+
+def test_time_is_charge_over_current_and_coverage_follows() -> None:
+    gold = layer(plan(replace(BADGE, hand_speed="10 m/min", contact="1 cm2")), "gold")
+    assert gold.brush is not None
+    assert gold.brush.time.value * gold.brush.current.value == pytest.approx(gold.charge_set)
+    assert gold.brush.duty.value == pytest.approx(1 / 12.5)
+    # closed form k T v / (J L): each pass of a 10 mm contact at 10 m/min lasts 1 ms x 60
+    k = gold.charge_set / (12.5e-4)
+    assert gold.brush.coverages.value == pytest.approx(k * (10 / 60) / (1000 * 0.01))
+
+
+def test_more_current_than_the_supply_gives_is_told_and_takes_longer() -> None:
+    short = plan(replace(BADGE, supply="0.2 A"))
+    gold = layer(short, "gold")
+    assert "SUPPLY_LIMIT" in codes(short)
+    assert gold.brush is not None
+    assert gold.brush.current.value == pytest.approx(0.2)
+    assert gold.brush.current_density == pytest.approx(500)
+    assert gold.brush.time.value == pytest.approx(gold.charge_set / 0.2)
+
+
+def test_a_contact_larger_than_the_part_is_told() -> None:
+    assert "CONTACT_TOO_LARGE" in codes(plan(replace(BADGE, contact="20 cm2")))
+
+
+def test_hand_speed_outside_the_usual_band_is_told() -> None:
+    assert "HAND_SPEED" in codes(plan(replace(BADGE, hand_speed="40 m/min", stroke="60 mm")))
+    calm = plan(replace(BADGE, hand_speed="12 m/min", stroke="60 mm"))
+    assert "HAND_SPEED" not in codes(calm)
+    gold = layer(calm, "gold")
+    assert gold.brush is not None
+    assert gold.brush.strokes_per_minute is not None
+    assert gold.brush.strokes_per_minute.value == pytest.approx(200)
+
+
+def test_the_least_thickness_is_what_was_asked_for_and_the_mean_is_more() -> None:
+    gold = layer(plan(BADGE), "gold")
+    assert gold.minimum.value == pytest.approx(0.5e-6)
+    assert gold.mean.value == pytest.approx(0.6e-6)
+    assert gold.layer.chemistry.efficiency.value == pytest.approx(0.72)  # the allowance is not hidden in it
+
+
+def test_the_allowance_changes_the_charge_and_not_the_efficiency() -> None:
+    wide = layer(plan(replace(BADGE, allowance={"gold": "1.67"})), "gold")  # 0.002 in mean for a sure 0.0012 in
+    plain = layer(plan(BADGE), "gold")
+    assert wide.charge.value / plain.charge.value == pytest.approx(1.67 / 1.2)
+    assert wide.layer.chemistry.efficiency == plain.layer.chemistry.efficiency
+    assert wide.minimum.value == pytest.approx(plain.minimum.value)
+
+
+def test_an_assured_plan_keeps_the_lower_end_at_the_need() -> None:
+    gold = layer(plan(replace(BADGE, assured=True)), "gold")
+    assert gold.minimum.value - gold.minimum.expanded_uncertainty == pytest.approx(0.5e-6)
+    assert "MINIMUM_NOT_ASSURED" in codes(plan(BADGE))
+    assert "MINIMUM_NOT_ASSURED" not in codes(plan(replace(BADGE, assured=True)))
+
+
+def test_the_plan_says_what_the_efficiency_does_to_the_thickness() -> None:
+    ends = layer(plan(BADGE), "gold").mean_by_efficiency
+    assert ends is not None
+    assert [end.value * 1e6 for end in ends] == pytest.approx([0.6 * 66 / 72, 0.6 * 78 / 72])
+
+
+def test_an_assured_charge_holds_in_drawn_jobs() -> None:
+    # JCGM 101:2008: draw what is uncertain, and count the jobs whose least thickness meets the need. One-sided
+    # coverage of k = 2 is 97.7 %; the allowance enters by its reciprocal, which first order does not see.
+    import random
+
+    drawn = random.Random(7)
+    request = replace(BADGE, assured=True, allowance={"gold": "1.2 ± 0.12", "nickel": "1.2"})
+    gold = layer(plan(request), "gold")
+    met, jobs = 0, 20_000
+    for _ in range(jobs):
+        eta, area = drawn.gauss(0.72, 0.03), drawn.gauss(12.5e-4, 0.125e-4)
+        density, k = drawn.gauss(19320.0, 0.02 * 19320.0), drawn.gauss(1.2, 0.06)
+        mean = eta * gold.charge_set * 0.19696657 / (96485.33212 * density * area)
+        met += mean / k >= 0.5e-6
+    assert 0.965 < met / jobs < 0.99
+
+
+def test_the_minimums_uncertainty_agrees_with_drawn_jobs() -> None:
+    import random
+    from statistics import fmean, stdev
+
+    drawn = random.Random(11)
+    gold = layer(plan(replace(BADGE, allowance={"gold": "1.2 ± 0.12", "nickel": "1.2"})), "gold")
+    least = [
+        drawn.gauss(0.72, 0.03)
+        * gold.charge_set
+        * 0.19696657
+        / (96485.33212 * drawn.gauss(19320.0, 386.4) * drawn.gauss(12.5e-4, 0.125e-4) * drawn.gauss(1.2, 0.06))
+        for _ in range(20_000)
+    ]
+    assert gold.minimum.standard_uncertainty == pytest.approx(stdev(least), rel=0.03)
+    assert gold.minimum.value == pytest.approx(fmean(least), rel=0.01)
+
+
+def test_hexavalent_chromium_brings_its_caution() -> None:
+    request = PlanRequest(
+        process="nickel-chromium-tank",
+        area="100 cm2 ± 1 cm2",
+        layers={"nickel": "10 um", "chromium": "0.3 um"},
+        efficiency={"chromium": "13 % ± 3 %"},
+        base="brass",
+    )
+    result = plan(request)
+    step = next(one for one in result.steps if one.step.key == "plate-chromium")
+    assert "hexavalent-chromium" in {caution.key for caution in step.cautions}
+    # 29 CFR 1910.1026: 5 µg/m³ over 8 hours
+    assert any("5 µg/m³" in caution.text for caution in result.cautions)
+    with pytest.raises(InputError, match="chromium"):
+        plan(replace(request, efficiency={}))
+
+
+def test_gold_has_no_default_efficiency() -> None:
+    with pytest.raises(InputError, match="efficiency was given for gold"):
+        plan(replace(BADGE, efficiency={}))
+
+
+def test_nickel_takes_its_published_range_and_says_so() -> None:
+    result = plan(BADGE)
+    eta = layer(result, "nickel").layer.chemistry.efficiency
+    assert eta.value == pytest.approx(0.95)
+    assert "93 to 97 %" in eta.origin.text
+    assert {"STATED_DEFAULT", "BRUSH_NICKEL_DEFAULT"} <= codes(result)
+
+
+def test_the_handbook_row_is_used_when_picked_by_name() -> None:
+    eta = layer(plan(replace(BADGE, efficiency={"gold": "handbook"})), "gold").layer.chemistry.efficiency
+    assert eta.value == pytest.approx(0.72, abs=0.005)  # ASM Handbook vol. 5, selective plating Table 1: 0.006
+    assert "66 to 78 %" in eta.origin.text
+    with pytest.raises(InputError, match="nickel-brush-acid"):
+        plan(replace(BADGE, efficiency={"gold": "handbook", "nickel": "handbook"}))
+
+
+def test_a_handbook_row_that_only_rounding_lifts_over_100_percent_is_taken_as_100() -> None:
+    request = PlanRequest(
+        process="silver-brush", layers={"silver": "5 um"}, area="10 ± 0.1 cm2", efficiency={"silver": "handbook"}
+    )
+    eta = layer(plan(request), "silver").layer.chemistry.efficiency
+    assert eta.value == 1.0  # printed 0.004 implies 107 %, with its digits 95 to 122 %
+
+
+def test_wrong_valence_shows_as_three_times_the_charge() -> None:
+    one = layer(plan(BADGE), "gold")
+    three = layer(plan(replace(BADGE, bath={"gold": "gold-chloride"})), "gold")
+    assert three.charge.value / one.charge.value == pytest.approx(3.0)
+
+
+def test_hard_gold_at_a_borrowed_efficiency_is_told() -> None:
+    # an efficiency of 95 % on acid hard gold (25 to 45 %) would give a third of the thickness
+    request = PlanRequest(
+        process="gold-tank",
+        layers={"gold": "0.76 um"},
+        area="24 mm2 ± 1 mm2",
+        bath={"gold": "gold-acid-hard"},
+        efficiency={"gold": "95% ± 2%"},
+        base="nickel",
+    )
+    assert "ABOVE_SOURCE_RANGE" in codes(plan(request))
+
+
+def test_the_sleeve_is_set_against_the_deposit() -> None:
+    # closed form: 10 mL at 8.2 g/L hold 82 mg; 1 µm of gold on 20 cm2 is 38.6 mg
+    request = replace(
+        BADGE, area="20 cm2 ± 0.1 cm2", area_uncertainty=None, layers={"gold": "1 um mean", "nickel": "3 um"}
+    )
+    result = plan(request)
+    gold = layer(result, "gold")
+    sleeve = next(loss for loss in gold.consumption.losses if loss.place == "sleeve")
+    assert sleeve.held.value * 1e6 == pytest.approx(82, abs=0.5)
+    assert gold.mass.value * 1e6 == pytest.approx(38.6, abs=0.05)
+    assert "SLEEVE_HOLDS_MORE" in codes(result)
+    half = layer(plan(replace(request, recover={"sleeve": "50%"})), "gold")
+    back = next(loss for loss in half.consumption.losses if loss.place == "sleeve")
+    assert back.recovered.value == pytest.approx(back.held.value / 2)
+    assert half.consumption.top_up_metal.value < gold.consumption.top_up_metal.value
+
+
+def test_metal_is_neither_made_nor_lost() -> None:
+    gold = layer(plan(BADGE), "gold")
+    used = gold.consumption
+    assert used.volume is not None
+    content = gold.layer.use.metal_content
+    assert content is not None
+    held = sum(loss.held.value for loss in used.losses)
+    if any(loss.place == "run-off" for loss in used.losses):
+        assert used.deposited.value + held == pytest.approx(used.volume.value * content.value)
+    lost = sum(loss.lost.value for loss in used.losses)
+    assert used.top_up_metal.value == pytest.approx(used.deposited.value + lost)
+
+
+@pytest.mark.parametrize(("allowed", "winner"), [("0.1 A.h/L", "volume_by_charge"), ("500 A.h/L", "volume_by_metal")])
+def test_the_larger_of_the_two_volumes_counts(allowed: str, winner: str) -> None:
+    own = f'[solutions.mine]\nmetal = "gold"\nefficiency = "72 %"\nallowed_charge = "{allowed}"\n'
+    request = replace(BADGE, efficiency={}, solution={"gold": "mine"}, solutions=own)
+    used = layer(plan(request), "gold").consumption
+    assert used.volume == getattr(used, winner)
+    assert used.volume is not None
+    assert used.volume_by_charge is not None
+    assert used.volume_by_metal is not None
+    assert used.volume.value == max(used.volume_by_charge.value, used.volume_by_metal.value)
+
+
+def test_scaled_area_scales_the_charge_and_the_stack_is_the_sum() -> None:
+    one, two = plan(BADGE), plan(replace(BADGE, area="25 cm2"))
+    for metal in ("gold", "nickel"):
+        assert layer(two, metal).charge.value == pytest.approx(2 * layer(one, metal).charge.value)
+    assert one.charge_total.value == pytest.approx(sum(planned.charge_total.value for planned in one.layers))
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    area=st.floats(0.1, 500),
+    gold=st.floats(0.05, 20),
+    allowance=st.floats(1.0, 5.0),
+    efficiency=st.floats(10, 100),
+    pieces=st.integers(1, 500),
+)
+def test_no_plan_reaches_a_minimum_above_its_mean(
+    area: float, gold: float, allowance: float, efficiency: float, pieces: int
+) -> None:
+    result = plan(
+        PlanRequest(
+            process="gold-brush",
+            area=f"{area:.4f} cm2",
+            area_uncertainty="2%",
+            layers={"gold": f"{gold:.4f} um"},
+            allowance={"": f"{allowance:.4f}"},
+            efficiency={"gold": f"{efficiency:.3f}% ± 3%"},
+            pieces=pieces,
+        )
+    )
+    planned = layer(result, "gold")
+    assert planned.minimum.value <= planned.mean.value * (1 + 1e-12)
+    assert planned.minimum.value == pytest.approx(float(f"{gold:.4f}") * 1e-6, rel=1e-9)
+    assert planned.mass_total.value == pytest.approx(planned.mass.value * pieces)
+
+
+def test_a_requirement_sets_the_thickness_or_checks_it() -> None:
+    base = replace(BADGE, layers={"nickel": "3 um"}, requirements=("mil-dtl-45204-1",))
+    assert layer(plan(base), "gold").minimum_needed == pytest.approx(1.27e-6)  # MIL-DTL-45204D class 1: 50 µin
+    thin = plan(replace(BADGE, requirements=("us-heavy-gold-electroplate",)))
+    assert "BELOW_TERM" in codes(thin)
+    with pytest.raises(InputError, match="could not be verified"):
+        plan(replace(BADGE, requirements=("astm-b456",)))
+
+
+def test_every_step_carries_its_cautions_in_json() -> None:
+    body = json.loads(json.dumps(plan_json(plan(BADGE))))
+    for step in body["steps"]:
+        assert "general" in [caution["key"] for caution in step["cautions"]]
+    gold = next(step for step in body["steps"] if step["key"] == "plate-gold")
+    assert "cyanide" in [caution["key"] for caution in gold["cautions"]]
+    nickel = next(step for step in body["steps"] if step["key"] == "plate-nickel")
+    assert {"nickel", "hydrogen", "electricity"} <= {caution["key"] for caution in nickel["cautions"]}
+    assert {"coinage", "caustic", "fluoride", "waste"} <= {caution["key"] for caution in body["cautions"]}
+
+
+def test_every_premise_has_an_origin() -> None:
+    result = plan(BADGE)
+    for premise in result.premises:
+        assert premise.origin.text
+        if premise.origin.kind not in ("given", "measured"):
+            assert premise.origin.source
+    unverified = {p.name.split(":")[0] for p in result.premises if p.origin.kind == "unverified"}
+    flagged = " ".join(flag.message for flag in result.flags if flag.code == "UNVERIFIED_FIGURE").lower()
+    assert unverified
+    assert all(name.lower() in flagged for name in unverified)
+
+
+def test_measured_areas_keep_their_budget_names_and_add_up_correlated() -> None:
+    part = {"plated_area": {"value": 600.0, "unit": "mm2", "budget": {"scale": 6.0, "edge": 4.0}}, "flags": []}
+    request = replace(BADGE, area=None, area_uncertainty=None, measured=json.dumps({"parts": [part, part]}))
+    result = plan(request)
+    assert result.order.area.budget == {"scale": 12.0, "edge": 8.0}  # JCGM 100:2008, F.1.2.3: equal inputs add
+    assert {"scale", "edge"} <= set(layer(result, "gold").charge.budget)
+    assert "AREAS_ADDED" in codes(result)
+    one = plan(replace(request, part=2))
+    assert one.order.area.value == 600.0
+    assert one.order.area_origin.kind == "measured"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "nonsense",
+        "[]",
+        "{}",
+        '{"parts": []}',
+        '{"parts": [{}]}',
+        '{"parts": [{"plated_area": {"value": "x"}}]}',
+        '{"parts": [{"plated_area": {"value": 3, "unit": "kg"}}]}',
+        '{"parts": [{"plated_area": {"value": 3, "unit": "?"}}]}',
+    ],
+)
+def test_json_that_is_no_measurement_is_refused(text: str) -> None:
+    with pytest.raises(InputError):
+        plan(replace(BADGE, area=None, area_uncertainty=None, measured=text))
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"process": "magic"}, "no process"),
+        ({"layers": {"gold": "0.5 um"}}, "plates nickel"),
+        ({"layers": {"gold": "0.5 um", "nickel": "3 um", "tin": "1 um"}}, "tin"),
+        ({"layers": {"gold": "0.5", "nickel": "3 um"}}, "no unit"),
+        ({"layers": {"gold": "0 um", "nickel": "3 um"}}, "above zero"),
+        ({"area": "0 cm2"}, "cannot be plated"),
+        ({"area": "-3 cm2"}, "negative"),
+        ({"area": "1e30 cm2"}, "beyond any bench"),
+        ({"area_uncertainty": "-2%"}, "negative"),
+        ({"sleeve": "-3 mL"}, "negative"),
+        ({"metal_content": {"gold": "1e200 g/L"}}, "beyond any bench"),
+        ({"area": None}, "needs one area"),
+        ({"efficiency": {"gold": "120%"}}, "0 to 100 %"),
+        ({"efficiency": {"gold": "best"}}, "no bath 'best'"),
+        ({"efficiency": {"gold": "nickel-brush-acid"}}, "deposits nickel"),
+        ({"efficiency": {"gold": "72%", "silver": "98%"}}, "does not plate"),
+        ({"factor": {"gold": "60 A.h/in3"}}, "only one"),
+        ({"allowance": {"": "0.8"}}, "below 1"),
+        ({"base": "zinc"}, "no preparation"),
+        ({"market": "moon"}, "market 'moon'"),
+        ({"pieces": 0}, "below one"),
+        ({"supply": "0 A"}, "no current"),
+        ({"requirements": ("iso-999",)}, "no requirement"),
+        ({"solution": {"gold": "mine"}}, "no solutions file"),
+        ({"recover": {"floor": "10%"}}, "recovered from"),
+        ({"recover": {"sleeve": "140%"}}, "outside 0 to 100 %"),
+        ({"current_density": {"gold": "0 A/dm2"}}, "above zero"),
+        ({"hand_speed": "0 m/min"}, "above zero"),
+    ],
+)
+def test_a_slip_gets_one_clear_sentence(changes: dict[str, object], words: str) -> None:
+    with pytest.raises((InputError, RangeError)) as caught:
+        plan(replace(BADGE, **changes))  # type: ignore[arg-type]
+    assert words in str(caught.value)
+    assert caught.value.remedy
+
+
+def test_square_millimetres_become_square_metres_in_one_place() -> None:
+    from pathlib import Path
+
+    import areakit.plating
+
+    room = Path(areakit.plating.__file__).parent
+    found = [path.name for path in room.glob("*.py") if 'in_unit(area, "m2")' in path.read_text(encoding="utf-8")]
+    assert found == ["deposit.py"]
+    for path in room.glob("*.py"):
+        assert "1e-6" not in path.read_text(encoding="utf-8"), path.name

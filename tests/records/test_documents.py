@@ -1,0 +1,50 @@
+import json
+import math
+
+import pytest
+from shapely.geometry import Point, box, shape
+
+from areakit.geometry.outline import Outline
+from areakit.geometry.part import Part, thickness_mm
+from areakit.geometry.surface import plated_surface
+from areakit.records.documents import part_json
+from areakit.uncertainty import Measured
+
+
+def washer() -> Outline:
+    """A 20 mm square with a round hole of radius 3 mm."""
+    polygon = box(0, 0, 20, 20) - Point(8, 10).buffer(3, quad_segs=64)
+    scale = 0.002
+    return Outline(
+        polygon=polygon,
+        area=Measured(value=polygon.area, unit="mm2", budget={"scale": 2 * scale * polygon.area}),
+        perimeter_outer=Measured(value=80, unit="mm", budget={"scale": scale * 80}),
+        perimeter_holes=Measured(
+            value=polygon.interiors[0].length, unit="mm", budget={"scale": scale * polygon.interiors[0].length}
+        ),
+        origin="photo",
+    )
+
+
+def test_a_part_becomes_json_that_adds_up() -> None:
+    outline, thickness = washer(), thickness_mm(1.5, 0.03)
+    surface = plated_surface(Part(outline=outline, thickness=thickness, faces="all"))
+    body = json.loads(json.dumps(part_json(1, surface, outline, thickness)))
+    assert body["perimeter"]["value"] == pytest.approx(body["perimeter"]["outer"]["value"] + 2 * math.pi * 3, rel=1e-3)
+    assert body["sidewall_area"]["value"] == pytest.approx(1.5 * body["perimeter"]["value"])
+    assert body["plated_area"]["value"] == pytest.approx(
+        2 * body["face_area"]["value"] + body["sidewall_area"]["value"]
+    )
+    assert sum(line["area"]["value"] for line in body["surfaces"]) == pytest.approx(body["plated_area"]["value"])
+    assert shape(body["outline"]).area == pytest.approx(outline.polygon.area, rel=1e-6)
+    assert set(body["plated_area"]["budget"]) == {"scale", "thickness"}
+    assert sum(body["shares"].values()) == pytest.approx(1.0)
+
+
+def test_what_is_not_known_is_null() -> None:
+    outline = washer()
+    surface = plated_surface(Part(outline=outline, thickness=None, faces="one"))
+    body = part_json("a", surface, outline, None)
+    assert body["thickness"] is None
+    assert body["sidewall_area"] is None
+    assert body["plated_area"] == body["face_area"]
