@@ -14,8 +14,44 @@ NUMBER = click.argument("number")
 
 def add_to(group: click.Group) -> None:
     """Add these commands to the group of jobs."""
-    for one in (show_job, list_all, history, export, take, back_up, check, save):
+    for one in (report, show_job, list_all, history, export, take, back_up, check, save):
         group.add_command(one)
+
+
+@click.command("report")
+@NUMBER
+@click.option(
+    "--output", type=click.Path(dir_okay=False, path_type=Path), required=True, help="PDF, or one file of HTML (.html)."
+)
+@click.option("--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), default="a4", show_default=True)
+@click.option("--lanes", metavar="CONTACT", help='Compute stroke lanes for this contact. Example: --lanes "20 x 10 mm"')
+@click.option("--wagner", type=float, help="Compute a thickness map of a tank with this Wagner number.")
+@click.option(
+    "--font",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="TrueType font with the letters that the shipped one lacks.",
+)
+@desk_options
+def report(
+    number: str,
+    output: Path,
+    paper: str,
+    lanes: str | None,
+    wagner: float | None,
+    font: Path | None,
+    journal: Path | None,
+    who: str | None,
+) -> None:
+    """Write the traveller of a job: tick boxes and blanks for what is still to do, the record for what is done.
+
+    \b
+    Example:
+      areakit job report 2026-0001 --output traveller.pdf --lanes "20 x 10 mm"
+    """
+    from areakit.service.traveller import ReportRequest, write_report
+
+    request = ReportRequest(output=output, paper=paper.lower(), lanes=lanes, wagner=wagner, font=font)
+    click.echo(str(write_report(desk_of(journal, who), number, request)))
 
 
 @click.command("show")

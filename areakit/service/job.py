@@ -230,6 +230,8 @@ def add_test(
     used = method(key)
     if used.purpose == "thickness" and value is None:
         raise InputError(f"{used.title} gives a thickness.", remedy='Give it with --value "2.6 ± 0.2 um".')
+    if place_mm:
+        _check_inside(show_job(desk, number), [place_mm])
     doc = {
         "method": key,
         "result": result,
@@ -250,6 +252,7 @@ def add_defect(
             f"A defect lies at one point or inside three or more; {len(points_mm)} were given.",
             remedy="Give --at once for a point, or three times and more for a region.",
         )
+    _check_inside(show_job(desk, number), points_mm)
     ring = [list(point) for point in points_mm]
     geometry = (
         {"type": "Point", "coordinates": ring[0]}
@@ -257,6 +260,24 @@ def add_defect(
         else {"type": "Polygon", "coordinates": [[*ring, ring[0]]]}
     )
     return add(desk, number, "defect", {"what": what, "geometry": geometry, "remarks": remarks})
+
+
+def _check_inside(job: Job, points_mm: list[tuple[float, float]]) -> None:
+    """Raise InputError for a point outside the box round the outline, a twentieth of its size left over."""
+    part = job.measured_part
+    outline = part.get("outline") if part else None
+    if not outline:
+        return
+    ends = [(min(axis), max(axis)) for axis in zip(*outline["coordinates"][0], strict=True)]
+    slack = max(high - low for low, high in ends) / 20
+    for point in points_mm:
+        if not all(low - slack <= value <= high + slack for value, (low, high) in zip(point, ends, strict=True)):
+            (x0, x1), (y0, y1) = ends
+            raise InputError(
+                f"({point[0]:g}, {point[1]:g}) mm lies off the part, which reaches from ({x0:.1f}, {y0:.1f}) to "
+                f"({x1:.1f}, {y1:.1f}) mm.",
+                remedy="Read the place off the outline of this job.",
+            )
 
 
 def correct(
