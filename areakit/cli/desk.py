@@ -21,6 +21,14 @@ def default_journal() -> Path:
     return user_data_path("areakit") / "journal.sqlite"
 
 
+def journal_of_environment() -> Path | None:
+    """Return the journal that the environment names, for commands that only look something up in it."""
+    import os
+
+    named = os.environ.get("AREAKIT_JOURNAL")
+    return Path(named) if named else None
+
+
 def desk_options(command: Command) -> Command:
     """Add --journal and --who; the command gets them as ``journal`` and ``who``."""
     command = click.option(
@@ -53,3 +61,9 @@ def tell(findings: Any) -> None:
     """Print findings, one line each, on the error stream: output stays clean for a pipe."""
     for finding in findings:
         click.echo(f"{finding.severity}: {finding.message} {finding.remedy}", err=True)
+
+
+def tell_flags(flags: Any) -> None:
+    """Print cautions, one line each, on the error stream."""
+    for flag in flags:
+        click.echo(f"caution: {flag.message} {flag.remedy}", err=True)

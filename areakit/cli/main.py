@@ -20,10 +20,16 @@ COMMANDS = {
     "job": ("areakit.cli.job", "Keep the record of each job, from photo to adhesion test."),
     "measure": ("areakit.cli.measure", "Measure the plated area of the parts in photos."),
     "plan": ("areakit.cli.plan", "Turn an area into charge, current, time and metal."),
+    "print-check": ("areakit.cli.print_check", "Keep the check lengths of a printed scale sheet."),
+    "repeat": (
+        "areakit.cli.repeat",
+        "Photograph one part again and again: spread against stated uncertainty.",
+    ),
     "schema": ("areakit.cli.schema", "Print the JSON Schema of what a command prints with --json."),
     "surface": ("areakit.cli.surface", "Find the surfaces of a part from a drawing or typed dimensions."),
     "sheet": ("areakit.cli.sheet", "Write a scale sheet to print, as PDF."),
     "solution": ("areakit.cli.solution", "Keep and check the plating solutions on your shelf."),
+    "verify": ("areakit.cli.verify", "Measure a piece of known size, and tell whether the result agrees."),
 }
 
 
