@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from areakit.cli.desk import desk_of, desk_options
+from areakit.cli.desk import desk_of, desk_options, tell
 from areakit.cli.entries import echo_json
 
 if TYPE_CHECKING:
@@ -183,6 +183,30 @@ def recover(label: str, journal: Path | None, who: str | None, **amounts: Any) -
     from areakit.service.bottle import recover as catch
 
     _say(catch(desk_of(journal, who), label, **amounts))
+
+
+@command.command("check")
+@LABEL
+@click.option("--solution", help="Name of the solution that the plan asks for.")
+@click.option("--charge", help='Charge that the plan takes. Example: --charge "12 A.min"')
+@click.option("--mass", help='Metal that the plan takes. Example: --mass "80 mg"')
+@desk_options
+def check(label: str, journal: Path | None, who: str | None, **wanted: Any) -> None:
+    """Tell before the start whether a bottle carries a plan. Exit code 3 where it must not be used.
+
+    \b
+    Example:
+      areakit bottle check G7 --solution my-gold --charge "12 A.min" --mass "80 mg"
+    """
+    import sys
+
+    from areakit.service.bottle import look_ahead
+
+    found = look_ahead(desk_of(journal, who), label, **wanted)
+    tell(found)
+    if any(finding.severity == "stop" for finding in found):
+        sys.exit(3)
+    click.echo(f"Bottle {label} carries it{', with a caution' if found else ''}.")
 
 
 @command.command("discard")

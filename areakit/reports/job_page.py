@@ -41,7 +41,7 @@ def job_page(
     thickness: ThicknessMap | None = None,
     printed: str,
 ) -> str:
-    """Return the page. Nothing is loaded from anywhere; text from people is escaped."""
+    """Return the page. Nothing is loaded from anywhere; text from people is escaped. ``photo`` is a JPEG."""
     body = [
         f'<h1><bdi>Job {escape(facts.number)}</bdi></h1><p class="soft">{escape(facts.state)}</p>',
         _pairs(facts.order),
@@ -84,9 +84,8 @@ def _pairs(rows: Sequence[tuple[str, str]]) -> str:
 def _pictures(facts: JobFacts, photo: bytes | None) -> str:
     parts = []
     if photo is not None:
-        kind = "png" if photo.startswith(b"\x89PNG") else "jpeg"
         data = base64.b64encode(photo).decode("ascii")
-        parts.append(f'<img alt="Photo of the part" src="data:image/{kind};base64,{data}">')
+        parts.append(f'<img alt="Photo of the part" src="data:image/jpeg;base64,{data}">')
     if facts.rings:
         parts.append(f"<figure>{outline_svg(facts.rings, facts.marks, y_down=facts.y_down)}</figure>")
     legend = "".join(f"<li>{escape(mark.sign)}: {_words(mark.words)}</li>" for mark in facts.marks)

@@ -39,7 +39,7 @@ _BLANK = "................"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pictures:
-    """What a traveller shows beside words: the stored photo, and what was computed for the outline."""
+    """What a traveller shows beside words: the photo as JPEG, and what was computed for the outline."""
 
     photo: bytes | None = None
     lanes: StrokePlan | None = None

@@ -251,29 +251,9 @@ class TickBox(Flowable):
             canvas.line(1.4 * mm, 0.8 * mm, 2.8 * mm, 2.7 * mm)
 
 
-def fitted_picture(content: bytes, *, room: tuple[float, float]) -> Image:
-    """Return a photo turned upright, made small enough for print, within a room.
-
-    Raises
-    ------
-    FileError
-        If it is not a picture that can be read.
-    """
-    from PIL import Image as Picture
-    from PIL import ImageOps, UnidentifiedImageError
-
-    from areakit.errors import FileError
-
-    try:
-        picture: Picture.Image = Picture.open(io.BytesIO(content))
-        picture.draft("RGB", (1800, 1800))
-        picture = ImageOps.exif_transpose(picture).convert("RGB")
-    except (UnidentifiedImageError, OSError, ValueError, Picture.DecompressionBombError):
-        raise FileError("The stored photo cannot be read as a picture.", remedy="Attach it as JPEG or PNG.") from None
-    picture.thumbnail((1200, 1200))
-    stream = io.BytesIO()
-    picture.save(stream, "JPEG", quality=85)
-    stream.seek(0)
+def fitted_picture(jpeg: bytes, *, room: tuple[float, float]) -> Image:
+    """Return a picture within a room."""
+    stream = io.BytesIO(jpeg)
     width, height = ImageReader(stream).getSize()
     stream.seek(0)
     ratio = min(room[0] / width, room[1] / height)

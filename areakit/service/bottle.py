@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from areakit.errors import InputError
+from areakit.plating.findings import Finding
 from areakit.records import bottles
 from areakit.records.bottles import Bottle
 from areakit.records.journal import Journal
 from areakit.service.desk import Desk, quantity, read_date
+from areakit.service.entries import read_quantity
 from areakit.uncertainty import Measured, exact
 from areakit.units import in_unit, parse_with_tolerance
 
@@ -226,4 +228,15 @@ def _recovered(mother: Bottle, caught: dict[str, Any], remarks: str) -> dict[str
             "recovered": True,
             "remarks": f"recovered from {mother.label}. {remarks}".strip(),
         },
+    )
+
+
+def look_ahead(
+    desk: Desk, label: str, *, solution: str | None = None, charge: str | None = None, mass: str | None = None
+) -> tuple[Finding, ...]:
+    """Return what speaks against drawing a charge and a mass of metal from a bottle today."""
+    wanted = read_quantity(charge, "charge", "plan") if charge else None
+    metal = read_quantity(mass, "mass", "plan") if mass else None
+    return bottles.check_start(
+        show_bottle(desk, label), today=desk.today, solution=solution, charge=wanted, metal=metal
     )

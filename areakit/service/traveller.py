@@ -52,11 +52,12 @@ def write_report(desk: Desk, number: str, request: ReportRequest) -> Path:
         If the file cannot be written.
     """
     from areakit.reports.job_facts import facts_of
+    from areakit.reports.picture import printable_jpeg
 
     with desk.to_read() as journal:
         job = read_job(journal, number)
         facts = facts_of(job)
-        photo = journal.file(facts.photo).content if facts.photo else None
+        photo = printable_jpeg(journal.file(facts.photo).content) if facts.photo else None
     lanes, thickness = _lanes(job, request.lanes), _thickness(job, request.wagner)
     if request.output.suffix.lower() in {".html", ".htm"}:
         from areakit.reports.job_page import job_page

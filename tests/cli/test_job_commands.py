@@ -84,6 +84,17 @@ def test_a_spreadsheet_does_not_run_what_a_customer_typed() -> None:
     assert "'=1+1" in run("job", "list", "--csv").output
 
 
+def test_a_bottle_tells_beforehand_whether_it_carries_a_plan() -> None:
+    label = ("--solution", "n", "--metal", "nickel", "--volume", "1 L", "--allowed-charge", "1 A.h", "--expiry")
+    assert run("bottle", "add", "N3", *label, "2999-12-31").exit_code == 0
+    assert run("bottle", "check", "N3", "--charge", "50 A.min", "--solution", "n").exit_code == 0
+    short = run("bottle", "check", "N3", "--charge", "70 A.min")
+    assert short.exit_code == 3
+    assert "run past its limit" in short.stderr
+    assert run("bottle", "add", "N4", *label, "2020-01-01").exit_code == 0
+    assert "expired on 2020-01-01" in run("bottle", "check", "N4").stderr
+
+
 @pytest.mark.parametrize("name", ["job", "bottle"])
 def test_every_command_shows_an_example(name: str) -> None:
     import click

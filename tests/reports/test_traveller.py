@@ -19,6 +19,7 @@ from areakit.records.codec import quantity_json
 from areakit.records.plan_json import plan_json
 from areakit.reports.bottle_label import write_label
 from areakit.reports.job_page import outline_svg
+from areakit.reports.picture import printable_jpeg
 from areakit.service.bottle import NewBottle, add_bottle
 from areakit.service.desk import Desk
 from areakit.service.job import NewJob, add, add_defect, add_test, attach_json, correct, open_job, show_job
@@ -166,6 +167,19 @@ def test_the_html_page_is_sound_and_loads_nothing(desk: Desk, number: str, tmp_p
     assert "<script" not in page
     assert "عربي" in page
     assert page.count("<svg") == 3
+
+
+def test_a_photo_is_turned_upright_made_small_and_loses_its_place() -> None:
+    camera = Image.Exif()
+    camera[0x0112] = 6  # Exif 2.32, orientation: turn by 90 degrees
+    camera[0x8825] = {1: "N"}  # the place
+    stream = io.BytesIO()
+    Image.new("RGB", (3000, 2000), (9, 9, 9)).save(stream, "JPEG", exif=camera)
+    small = Image.open(io.BytesIO(printable_jpeg(stream.getvalue())))
+    assert small.size == (800, 1200)
+    assert dict(small.getexif()) == {}
+    with pytest.raises(FileError, match="cannot be read as a picture"):
+        printable_jpeg(b"no picture")
 
 
 def test_lanes_and_map_are_drawn_where_asked_and_need_an_outline(desk: Desk, number: str, tmp_path: Path) -> None:
