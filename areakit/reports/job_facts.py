@@ -188,17 +188,15 @@ def _planned_minima(plan: Mapping[str, Any]) -> tuple[str, ...]:
 
 def _steps(plan: Mapping[str, Any], runs: tuple[Run, ...]) -> tuple[StepFacts, ...]:
     made = []
-    told: set[str] = set()
+    told: dict[str, str] = {}
     for step in plan.get("steps", []):
         mine = tuple(_run_facts(run) for run in runs if run.step.doc["step"] == step["number"])
-        fresh = [c for c in step.get("cautions", []) if c["key"] not in told]
-        told |= {c["key"] for c in fresh}
         made.append(
             StepFacts(
                 number=str(step["number"]),
                 title=str(step["title"]) + (" (if needed)" if step.get("conditional") else ""),
                 notes=tuple(_notes(step)),
-                cautions=tuple(str(c["text"]) for c in fresh),
+                cautions=_step_cautions(step, told),
                 target=_target(step),
                 plates=step.get("kind") == "plate",
                 powered=bool(step.get("voltage")) or step.get("kind") in {"plate", "activate", "electroclean", "etch"},
@@ -222,6 +220,19 @@ def _steps(plan: Mapping[str, Any], runs: tuple[Run, ...]) -> tuple[StepFacts, .
                 )
             )
     return tuple(made)
+
+
+def _step_cautions(step: Mapping[str, Any], told: dict[str, str]) -> tuple[str, ...]:
+    """Return a step's cautions: in full the first time, then by name with the step that has the words."""
+    fresh, again = [], []
+    for caution in step.get("cautions", []):
+        key = str(caution["key"])
+        if key not in told:
+            told[key] = str(step["number"])
+            fresh.append(str(caution["text"]))
+        elif key != "general":
+            again.append(f"{key.replace('-', ' ')} (step {told[key]})")
+    return (*fresh, *([f"As said before: {', '.join(again)}."] if again else []))
 
 
 def _notes(step: Mapping[str, Any]) -> list[str]:
@@ -257,6 +268,16 @@ def _run_facts(run: Run) -> dict[str, str]:
         "who": run.step.who,
         "remarks": doc["remarks"],
     }
+
+
+def run_line(run: Mapping[str, str]) -> str:
+    """Return what was recorded of a run in one line."""
+    times = f"{run['begun']} to {run['ended']}" if run["ended"] else f"from {run['begun']}"
+    pieces = f"{run['pieces']} piece{'s' * (run['pieces'] != '1')}"
+    parts = [
+        run[key] for key in ("bottle", "voltage", "current", "temperature", "charge", "thickness", "who", "remarks")
+    ]
+    return "; ".join([times, pieces, *(part for part in parts if part)])
 
 
 def _finding_lines(job: Job, runs: tuple[Run, ...], plan: Mapping[str, Any]) -> list[str]:

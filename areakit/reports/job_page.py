@@ -8,7 +8,7 @@ from html import escape
 
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
-from areakit.reports.job_facts import GENERAL_CAUTION, JobFacts, MarkFacts, Ring, StepFacts
+from areakit.reports.job_facts import GENERAL_CAUTION, JobFacts, MarkFacts, Ring, StepFacts, run_line
 from areakit.reports.maps import lanes_svg, thickness_svg
 
 _STYLE = """
@@ -23,6 +23,8 @@ td, th { text-align: left; vertical-align: top; padding: .3rem .5rem; border-bot
 th { color: var(--soft); font-weight: 500; }
 .two { display: grid; grid-template-columns: repeat(auto-fit, minmax(18rem, 1fr)); gap: 1rem; align-items: start; }
 img, svg { max-width: 100%; height: auto; }
+figure { margin: 0; }
+.drawing svg { max-width: 38rem; }
 img { border: 1px solid var(--line); max-height: 26rem; }
 .soft { color: var(--soft); font-size: .85rem; }
 .caution { color: var(--red); font-size: .85rem; }
@@ -48,8 +50,8 @@ def job_page(
         _pictures(facts, photo),
         _areas(facts),
         _steps(facts.steps),
-        *([f"<h2>Stroke lanes</h2>{lanes_svg(lanes)}"] if lanes else []),
-        *([f"<h2>Thickness map</h2>{thickness_svg(thickness)}"] if thickness else []),
+        *([f'<h2>Stroke lanes</h2><div class="drawing">{lanes_svg(lanes)}</div>'] if lanes else []),
+        *([f'<h2>Thickness map</h2><div class="drawing">{thickness_svg(thickness)}</div>'] if thickness else []),
         _results(facts),
         _lines("To decide knowingly", facts.findings),
         _lines("Cautions", _once((*facts.cautions, GENERAL_CAUTION)), kind="caution"),
@@ -155,12 +157,7 @@ def _step(step: StepFacts) -> str:
     target = f"<br>Charge: {escape(step.target)}" if step.target else ""
     notes = "".join(f'<div class="soft">{escape(note)}</div>' for note in step.notes)
     cautions = "".join(f'<div class="caution">{escape(text)}</div>' for text in step.cautions)
-    runs = "".join(
-        "<div>"
-        + " · ".join(f'<span title="{escape(key)}">{_words(value)}</span>' for key, value in run.items() if value)
-        + "</div>"
-        for run in step.runs
-    )
+    runs = "".join(f"<div>{_words(run_line(run))}</div>" for run in step.runs)
     box = f'<span class="box">{"✓" if step.runs else ""}</span>'
     name = f"<b>{escape(step.number)} {_words(step.title)}</b>{target}{notes}"
     return f"<tr><td>{box}</td><td>{name}</td><td>{runs}</td><td>{cautions}</td></tr>"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -16,7 +16,7 @@ from areakit.errors import FileError
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
 from areakit.reports.fonts import typeface
-from areakit.reports.job_facts import GENERAL_CAUTION, JobFacts, StepFacts
+from areakit.reports.job_facts import GENERAL_CAUTION, JobFacts, StepFacts, run_line
 from areakit.reports.pattern_drawing import LanesDrawing, ThicknessDrawing
 from areakit.reports.traveller_parts import (
     INK,
@@ -236,7 +236,7 @@ _OTHER = (("begun", "begun"), ("who", "who"))
 def _readings(step: StepFacts, styles: Styles, width: float) -> list[Flowable]:
     """Return what was recorded, or lines to write on, four beside each other."""
     if step.runs:
-        return [styles.words(_run_line(run)) for run in step.runs]
+        return [styles.words(run_line(run)) for run in step.runs]
     asked = _PLATED if step.plates else _POWERED if step.powered else _OTHER
     one = (width - 4 * mm) / 4
     cells: list[Any] = [Blank(label, width=one, face=styles.face) for label, _ in asked]
@@ -244,12 +244,6 @@ def _readings(step: StepFacts, styles: Styles, width: float) -> list[Flowable]:
     rows = [cells[at : at + 4] for at in range(0, len(cells), 4)]
     plain = [("LINEBELOW", (0, 0), (-1, -1), 0, white), ("LEFTPADDING", (0, 0), (-1, -1), 0)]
     return [_table(rows, [one] * 4, *plain, ("TOPPADDING", (0, 0), (-1, -1), 0))]
-
-
-def _run_line(run: Mapping[str, str]) -> str:
-    parts = [run[key] for _, key in _PLATED if run[key] and key not in ("begun", "ended")]
-    times = f"{run['begun']} to {run['ended']}" if run["ended"] else f"from {run['begun']}"
-    return "; ".join([times, *parts, *(text for text in (run["thickness"], run["remarks"]) if text)])
 
 
 def _patterns(shown: Pictures, styles: Styles, width: float, down: bool) -> list[Flowable]:

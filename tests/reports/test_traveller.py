@@ -89,6 +89,7 @@ def test_a_blank_traveller_asks_for_every_reading_at_both_sizes(
     for words in ("plate <b>&", "23.00 ± 0.45 cm²", "drawn 1:1", "Plate gold", "solution, bottle", "Sign-off"):
         assert words in whole, words
     assert "hydrogen cyanide" in whole
+    assert re.search(r"As said before: [^.]*cyanide \(step \d+\)", whole)  # beside each later step that brings it along
     assert all(f"page {n} of {len(pages)}" in text for n, text in enumerate(pages, start=1))
 
 
