@@ -73,7 +73,7 @@ def write_traveller(
     InputError
         If the font has no sign for a letter.
     """
-    styles = styles_for(typeface(font))
+    styles = styles_for(typeface(font), font)
     size = PAPERS[paper]
     width = size[0] - 2 * MARGIN
     shown = pictures or Pictures()

@@ -7,6 +7,8 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.resources import as_file, files
+from pathlib import Path
+from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
 from reportlab.lib.colors import Color
@@ -19,6 +21,10 @@ from reportlab.platypus import Flowable, Image, Paragraph
 
 from areakit.reports.fonts import Typeface
 from areakit.reports.job_facts import MarkFacts, Ring
+
+if TYPE_CHECKING:
+    from PIL.Image import Image as Picture
+    from PIL.ImageFont import FreeTypeFont
 
 INK = Color(0.11, 0.12, 0.15)
 SOFT = Color(0.38, 0.40, 0.45)
@@ -36,6 +42,7 @@ class Styles:
     """The type of the page."""
 
     face: Typeface
+    font: Path | None
     body: ParagraphStyle
     bold: ParagraphStyle
     small: ParagraphStyle
@@ -44,7 +51,7 @@ class Styles:
     title: ParagraphStyle
 
     def words(self, text: str, style: ParagraphStyle | None = None) -> Flowable:
-        """Return text as it is read: from right to left where its script asks for that.
+        """Return text as it is read: letters joined and ordered as its script asks.
 
         Raises
         ------
@@ -52,17 +59,18 @@ class Styles:
             If the font has no sign for a letter.
         """
         chosen = style or self.body
-        if _runs_right_to_left(text):
-            return _picture_of_words(text, chosen)
         self.face.check([text])
+        if needs_shaping(text):
+            return ShapedWords(text, chosen, self.font)
         return Paragraph(escape(text).replace("\n", "<br/>"), chosen)
 
 
-def styles_for(face: Typeface) -> Styles:
-    """Return the styles of a page in a typeface."""
+def styles_for(face: Typeface, font: Path | None = None) -> Styles:
+    """Return the styles of a page in a typeface; ``font`` is its file where it is the user's own."""
     body = ParagraphStyle("body", fontName=face.regular, fontSize=8.5, leading=11, textColor=INK)
     return Styles(
         face=face,
+        font=font,
         body=body,
         bold=ParagraphStyle("bold", parent=body, fontName=face.bold),
         small=ParagraphStyle("small", parent=body, fontSize=7, leading=8.8, textColor=SOFT),
@@ -74,25 +82,75 @@ def styles_for(face: Typeface) -> Styles:
     )
 
 
-def _runs_right_to_left(text: str) -> bool:
-    return any(unicodedata.bidirectional(letter) in {"R", "AL", "AN"} for letter in text)
+_SHAPED = ((0x0900, 0x109F), (0x1780, 0x17FF))
+"""Scripts of South and South-East Asia, whose signs change with their neighbours."""
 
 
-def _picture_of_words(text: str, style: ParagraphStyle) -> Flowable:
-    """Draw words with joined letters and right-to-left order, which PDF text does not do by itself."""
-    from PIL import Image as Picture
-    from PIL import ImageDraw, ImageFont
+def needs_shaping(text: str) -> bool:
+    """Tell whether a script runs from right to left or joins its signs, which PDF text does not do by itself."""
+    return any(
+        unicodedata.bidirectional(letter) in {"R", "AL", "AN"} or any(a <= ord(letter) <= b for a, b in _SHAPED)
+        for letter in text
+    )
 
-    scale = 8.0  # 576 dots an inch
+
+class ShapedWords(Flowable):
+    """Words drawn by a text engine, wrapped to the width there is; each line is a picture of 576 dots an inch."""
+
+    DOTS = 8.0
+
+    def __init__(self, text: str, style: ParagraphStyle, font: Path | None) -> None:
+        super().__init__()
+        self.style = style
+        self.spaceBefore, self.spaceAfter = style.spaceBefore, style.spaceAfter
+        self.face = _engine_font(font, style.fontSize * self.DOTS)
+        self.words = text.split()
+        self.lines: list[str] = []
+
+    def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
+        """Break the words into lines; return the size."""
+        self.lines = []
+        for word in self.words:
+            longer = f"{self.lines[-1]} {word}" if self.lines else word
+            if self.lines and self.face.getlength(longer) / self.DOTS <= available_width:
+                self.lines[-1] = longer
+            else:
+                self.lines.append(word)
+        width = max((self.face.getlength(line) / self.DOTS for line in self.lines), default=0.0)
+        self.width, self.height = width, self.style.leading * len(self.lines)
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Draw it."""
+        ascent, descent = self.face.getmetrics()
+        tall = (ascent + descent) / self.DOTS
+        for row, line in enumerate(self.lines):
+            picture = _line_picture(line, self.face, self.style.textColor)
+            base = self.height - self.style.leading * (row + 1) + (self.style.leading - tall) / 2
+            self.canv.drawImage(
+                ImageReader(picture), 0, base, width=picture.width / self.DOTS, height=tall, mask="auto"
+            )
+
+
+def _engine_font(font: Path | None, size: float) -> FreeTypeFont:
+    from PIL import ImageFont
+
+    if font is not None:
+        return ImageFont.truetype(str(font), size)
     with as_file(files("areakit").joinpath("data/fonts/DejaVuSansCondensed.ttf")) as path:
-        font = ImageFont.truetype(str(path), int(style.fontSize * scale))
-    left, top, right, bottom = ImageDraw.Draw(Picture.new("L", (1, 1))).textbbox((0, 0), text, font=font)
-    page = Picture.new("L", (int(right - left) + 8, int(bottom - top) + 8), 255)
-    ImageDraw.Draw(page).text((4 - left, 4 - top), text, font=font, fill=28)
-    stream = io.BytesIO()
-    page.save(stream, "PNG")
-    stream.seek(0)
-    return Image(stream, width=page.width / scale, height=page.height / scale, hAlign="LEFT")
+        return ImageFont.truetype(io.BytesIO(path.read_bytes()), size)
+
+
+def _line_picture(line: str, font: FreeTypeFont, colour: Color) -> Picture:
+    from PIL import Image as PictureModule
+    from PIL import ImageDraw
+
+    ascent, descent = font.getmetrics()
+    page = PictureModule.new("L", (int(font.getlength(line)) + 4, ascent + descent), 0)
+    ImageDraw.Draw(page).text((2, 0), line, font=font, fill=255)
+    inked = PictureModule.new("RGBA", page.size, tuple(round(255 * c) for c in colour.rgb()) + (0,))
+    inked.putalpha(page)
+    return inked
 
 
 class OutlineDrawing(Flowable):

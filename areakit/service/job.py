@@ -211,6 +211,10 @@ def attach_json(desk: Desk, number: str, kind: str, text: str, *, part: int = 1)
         raise InputError("The text is not JSON.", remedy="Give what the command printed with --json.") from None
     if not isinstance(body, dict):
         raise InputError("The JSON is not an object.", remedy="Give what the command printed with --json.")
+    if lines and len(lines) > 1:
+        raise InputError(
+            f"The text holds {len(lines)} measured photos; a job takes one.", remedy="Give the line of one photo."
+        )
     if kind == "measured":
         there = len(read_part_areas(json.dumps(body)))
         if not 1 <= part <= there:

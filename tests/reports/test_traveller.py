@@ -137,6 +137,12 @@ def test_words_from_right_to_left_are_drawn_joined_and_in_order(desk: Desk, tmp_
     joined, apart = styles.words("عربي"), styles.words("ع\u200cر\u200cب\u200cي")
     width = [flowable.wrap(500, 500)[0] for flowable in (joined, apart)]
     assert width[0] < width[1]
+    long = styles.words("שלום " * 30)
+    wide, tall = long.wrap(100, 500)
+    assert wide <= 100
+    assert tall > 5 * styles.body.leading
+    with pytest.raises(InputError, match="no sign for '金'"):
+        styles.words("שלום 金")
 
 
 class _Strict(HTMLParser):

@@ -241,6 +241,16 @@ def test_tests_defects_and_photos_find_their_place(desk: Desk, tmp_path: Path) -
         add(desk, number, "photographed", {}, file=tmp_path / "none.png")
 
 
+def test_a_measurement_of_several_photos_is_not_cut_down_silently(desk: Desk) -> None:
+    number = open_job(desk, NewJob(part="x")).number
+    with pytest.raises(InputError, match="holds 2 measured photos"):
+        attach_json(desk, number, "measured", '{"parts": []}\n{"parts": []}\n')
+    with pytest.raises(InputError, match="no measured part"):
+        attach_json(desk, number, "measured", '{"parts": []}')
+    with pytest.raises(InputError, match="not a plan"):
+        attach_json(desk, number, "planned", '{"parts": []}')
+
+
 def test_search_sees_what_stands_in_any_script_not_what_was_corrected_away(desk: Desk) -> None:
     number = planned_job(desk)
     open_job(desk, NewJob(part="leaf", customer="order 32"))
