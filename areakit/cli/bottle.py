@@ -222,7 +222,7 @@ def discard(label: str, reason: str, journal: Path | None, who: str | None) -> N
     """
     from areakit.service.bottle import write
 
-    _say(write(desk_of(journal, who), label, "discarded", {"reason": reason}))
+    _say(write(desk_of(journal, who), label, "discarded", doc={"reason": reason}))
 
 
 @command.command("correct")
@@ -245,7 +245,7 @@ def correct(
     from areakit.service.bottle import write
 
     doc = {"entry": entry, "fields": read_fields(fields), "withdrawn": withdraw, "reason": reason}
-    _say(write(desk_of(journal, who), label, "corrected", doc))
+    _say(write(desk_of(journal, who), label, "corrected", doc=doc))
 
 
 @command.command("label")

@@ -75,7 +75,7 @@ def photo(number: str, file: Path, remarks: str, journal: Path | None, who: str 
     """
     from areakit.service.job import add
 
-    made = add(desk_of(journal, who), number, "photographed", {"remarks": remarks}, file=file)
+    made = add(desk_of(journal, who), number, "photographed", doc={"remarks": remarks}, file=file)
     click.echo(f"Job {number}, entry {made.number}: {file.name} is kept.")
 
 
@@ -98,7 +98,7 @@ def measured(number: str, file: str, part: int, photo: Path | None, journal: Pat
     made = attach_json(desk, number, "measured", read_text(file) or "", part=part)
     click.echo(f"Job {number}, entry {made.number}: outline and area are kept.")
     if photo is not None:
-        kept = add(desk, number, "photographed", {}, file=photo)
+        kept = add(desk, number, "photographed", doc={}, file=photo)
         click.echo(f"Job {number}, entry {kept.number}: {photo.name} is kept.")
 
 
@@ -246,7 +246,7 @@ def weigh(number: str, when: str, mass: str, remarks: str, journal: Path | None,
     from areakit.service.job import add
 
     doc = {"when": when, "mass": quantity(mass, "mass", "balance"), "remarks": remarks}
-    made = add(desk_of(journal, who), number, "weighed", doc)
+    made = add(desk_of(journal, who), number, "weighed", doc=doc)
     click.echo(f"Job {number}, entry {made.number}.")
     if made.job.gain is not None:
         from areakit.units import show
@@ -276,7 +276,7 @@ def test(
     """
     from areakit.service.job import add_test
 
-    made = add_test(desk_of(journal, who), number, method, result, place_mm=at_mm, **fields)
+    made = add_test(desk_of(journal, who), number, method, result=result, place_mm=at_mm, **fields)
     click.echo(f"Job {number}, entry {made.number}.")
 
 
@@ -302,14 +302,14 @@ def defect(
     """
     from areakit.service.job import add_defect
 
-    made = add_defect(desk_of(journal, who), number, what, list(points), remarks=remarks)
+    made = add_defect(desk_of(journal, who), number, what, points_mm=list(points), remarks=remarks)
     click.echo(f"Job {number}, entry {made.number}.")
 
 
 def _simple(kind: str, number: str, doc: dict[str, Any], journal: Path | None, who: str | None) -> None:
     from areakit.service.job import add
 
-    click.echo(f"Job {number}, entry {add(desk_of(journal, who), number, kind, doc).number}.")
+    click.echo(f"Job {number}, entry {add(desk_of(journal, who), number, kind, doc=doc).number}.")
 
 
 @command.command("rework")
@@ -378,7 +378,7 @@ def correct(
     from areakit.service.job import correct as append_correction
 
     made = append_correction(
-        desk_of(journal, who), number, entry, read_fields(fields), reason=reason, withdraw=withdraw
+        desk_of(journal, who), number, entry, fields=read_fields(fields), reason=reason, withdraw=withdraw
     )
     click.echo(f"Job {number}, entry {made.number} corrects entry {entry}.")
 

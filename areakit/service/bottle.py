@@ -91,7 +91,7 @@ def list_bottles(desk: Desk, *, every: bool = False) -> tuple[Bottle, ...]:
     return tuple(bottle for bottle in found if every or not bottle.discarded)
 
 
-def write(desk: Desk, label: str, kind: str, doc: Mapping[str, Any]) -> Bottle:
+def write(desk: Desk, label: str, kind: str, *, doc: Mapping[str, Any]) -> Bottle:
     """Add one entry to a bottle's account."""
     body = bottles.checked(kind, doc)
     with desk.to_write() as journal:
@@ -129,7 +129,7 @@ def draw(
         "volume": quantity(volume, "volume", "measure"),
         "remarks": remarks,
     }
-    return write(desk, label, "drew", doc)
+    return write(desk, label, "drew", doc=doc)
 
 
 def top_up(
@@ -143,7 +143,7 @@ def top_up(
         "charge": quantity(charge, "charge", "label"),
         "remarks": remarks,
     }
-    return write(desk, label, "added", doc)
+    return write(desk, label, "added", doc=doc)
 
 
 def recover(

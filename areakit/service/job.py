@@ -116,7 +116,7 @@ def _standing_text(job: Job) -> str:
 
 
 def add(
-    desk: Desk, number: str, kind: str, doc: Mapping[str, Any], *, after: int | None = None, file: Path | None = None
+    desk: Desk, number: str, kind: str, *, doc: Mapping[str, Any], after: int | None = None, file: Path | None = None
 ) -> Written:
     """Add one entry to a job, with a file that is stored with it, and bring the bottles' accounts up to date.
 
@@ -219,15 +219,15 @@ def attach_json(desk: Desk, number: str, kind: str, text: str, *, part: int = 1)
         there = len(read_part_areas(json.dumps(body)))
         if not 1 <= part <= there:
             raise InputError(f"There is no part {part} among {there}.", remedy="Choose another --part.")
-        return add(desk, number, kind, {"line": body, "part": part})
+        return add(desk, number, kind, doc={"line": body, "part": part})
     key = "plan" if kind == "planned" else "quote"
     if kind == "planned" and "steps" not in body:
         raise InputError("The JSON is not a plan.", remedy="Give what areakit plan --json printed.")
-    return add(desk, number, kind, {key: body})
+    return add(desk, number, kind, doc={key: body})
 
 
 def add_test(
-    desk: Desk, number: str, key: str, result: str, *, place: str = "", value: str | None = None, remarks: str = "",
+    desk: Desk, number: str, key: str, *, result: str, place: str = "", value: str | None = None, remarks: str = "",
     place_mm: tuple[float, float] | None = None,
 ) -> Written:  # fmt: skip
     """Add a test by its method; a method of thickness needs a value, such as ``2.6 ± 0.2 um``."""
@@ -244,11 +244,11 @@ def add_test(
         "value": quantity(value, "length", used.title.lower()),
         "remarks": remarks,
     }
-    return add(desk, number, "tested", doc)
+    return add(desk, number, "tested", doc=doc)
 
 
 def add_defect(
-    desk: Desk, number: str, what: str, points_mm: list[tuple[float, float]], *, remarks: str = ""
+    desk: Desk, number: str, what: str, *, points_mm: list[tuple[float, float]], remarks: str = ""
 ) -> Written:
     """Add a defect at a point, or over the region inside three or more points, in millimetres of the outline."""
     if len(points_mm) == 2 or not points_mm:
@@ -263,7 +263,7 @@ def add_defect(
         if len(ring) == 1
         else {"type": "Polygon", "coordinates": [[*ring, ring[0]]]}
     )
-    return add(desk, number, "defect", {"what": what, "geometry": geometry, "remarks": remarks})
+    return add(desk, number, "defect", doc={"what": what, "geometry": geometry, "remarks": remarks})
 
 
 def _check_inside(job: Job, points_mm: list[tuple[float, float]]) -> None:
@@ -285,8 +285,8 @@ def _check_inside(job: Job, points_mm: list[tuple[float, float]]) -> None:
 
 
 def correct(
-    desk: Desk, number: str, entry: int, fields: Mapping[str, Any], *, reason: str, withdraw: bool = False
+    desk: Desk, number: str, entry: int, *, fields: Mapping[str, Any], reason: str, withdraw: bool = False
 ) -> Written:
     """Append a correction of an entry."""
     doc = {"entry": entry, "fields": dict(fields), "withdrawn": withdraw, "reason": reason}
-    return add(desk, number, "corrected", doc)
+    return add(desk, number, "corrected", doc=doc)

@@ -75,7 +75,7 @@ def begin_step(desk: Desk, number: str, request: StepRequest) -> Progress:
     if stops:
         words = f"begun despite {', '.join(finding.code for finding in stops)}: {request.despite}"
         doc["remarks"] = f"{doc['remarks']} {words}".strip()
-    written = add(desk, number, "step", doc)
+    written = add(desk, number, "step", doc=doc)
     made = Written(number=written.number, job=written.job, findings=told)
     return Progress(written=made, run=run_of(made.job, made.job.entry(made.number)))
 
@@ -186,7 +186,7 @@ def log_reading(
         "temperature_c": temperature(temperature_text),
         "remarks": remarks,
     }
-    written = add(desk, number, "reading", doc)
+    written = add(desk, number, "reading", doc=doc)
     return Progress(written=written, run=run_of(written.job, written.job.entry(step.number)))
 
 

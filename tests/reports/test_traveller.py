@@ -60,7 +60,7 @@ def number(desk: Desk, tmp_path: Path) -> str:
     picture = io.BytesIO()
     Image.new("RGB", (300, 200), (20, 90, 160)).save(picture, "PNG")
     (tmp_path / "a.png").write_bytes(picture.getvalue())
-    add(desk, made, "photographed", {}, file=tmp_path / "a.png")
+    add(desk, made, "photographed", doc={}, file=tmp_path / "a.png")
     request = PlanRequest(
         process="nickel-gold-brush",
         layers={"gold": "0.5 um", "nickel": "3 um"},
@@ -95,11 +95,11 @@ def test_a_blank_traveller_asks_for_every_reading_at_both_sizes(
 
 def test_what_was_done_stands_in_place_of_the_blanks(desk: Desk, number: str, tmp_path: Path) -> None:
     begin_step(desk, number, StepRequest(step=6, voltage="9 V", temperature="45", charge="16 ± 1 A.min", at="08:30"))
-    add_test(desk, number, "tape", "pass", place="front, across the edge")
-    add_test(desk, number, "xrf", "value", value="0.61 ± 0.06 um", place_mm=(30.0, 30.0))
-    add_defect(desk, number, "pit", [(50.0, 30.0)])
-    add(desk, number, "signed", {"statement": "Released", "role": "inspector"})
-    correct(desk, number, 1, {"quantity": 3}, reason="one lost")
+    add_test(desk, number, "tape", result="pass", place="front, across the edge")
+    add_test(desk, number, "xrf", result="value", value="0.61 ± 0.06 um", place_mm=(30.0, 30.0))
+    add_defect(desk, number, "pit", points_mm=[(50.0, 30.0)])
+    add(desk, number, "signed", doc={"statement": "Released", "role": "inspector"})
+    correct(desk, number, 1, fields={"quantity": 3}, reason="one lost")
     whole = " ".join(text_of(write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf"))))
     for words in (
         "9 V", "45 °C", "16.0 ± 1.0 A·min", "Tape test", "pass", "0.610 ± 0.060 µm", "pit at (50, 30) mm",
@@ -164,7 +164,7 @@ class _Strict(HTMLParser):
 
 
 def test_the_html_page_is_sound_and_loads_nothing(desk: Desk, number: str, tmp_path: Path) -> None:
-    add(desk, number, "remarked", {"text": '<script>alert("x")</script>'})
+    add(desk, number, "remarked", doc={"text": '<script>alert("x")</script>'})
     request = ReportRequest(output=tmp_path / "t.html", lanes="12 x 8 mm", wagner=0.5)
     page = write_report(desk, number, request).read_text(encoding="utf-8")
     parser = _Strict()
@@ -207,7 +207,7 @@ def test_lanes_and_map_are_drawn_where_asked_and_need_an_outline(desk: Desk, num
 
 def test_a_place_off_the_part_is_refused(desk: Desk, number: str) -> None:
     with pytest.raises(InputError, match="lies off the part"):
-        add_defect(desk, number, "pit", [(90.0, 30.0)])
+        add_defect(desk, number, "pit", points_mm=[(90.0, 30.0)])
 
 
 def test_an_outline_drawn_upwards_is_turned_for_the_screen() -> None:

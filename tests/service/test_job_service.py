@@ -121,13 +121,13 @@ def test_a_corrected_reading_moves_charge_thickness_and_bottle(desk: Desk) -> No
     begin_step(desk, number, StepRequest(step=6, bottle="N3"))
     first = log_reading(desk, number, "2 A").written.number
     log_reading(later(desk, 60), number, "2 A", stop=True)
-    correct(later(desk, 90), number, first, {"current": 3.0}, reason="misread")
+    correct(later(desk, 90), number, first, fields={"current": 3.0}, reason="misread")
     job = show_job(desk, number)
     assert runs_of(job)[0].log.charge.value == pytest.approx(150.0)
     bottle = show_bottle(desk, "N3")
     assert bottle.charge_left is not None
     assert bottle.charge_left.value == pytest.approx(4 * 3600 - 150.0)
-    correct(later(desk, 99), number, job.all_of("step")[0].number, {}, reason="other job", withdraw=True)
+    correct(later(desk, 99), number, job.all_of("step")[0].number, fields={}, reason="other job", withdraw=True)
     given_back = show_bottle(desk, "N3").charge_left
     assert given_back is not None
     assert given_back.value == pytest.approx(4 * 3600)
@@ -212,10 +212,10 @@ def test_bottles_are_drawn_topped_up_corrected_and_discarded(desk: Desk) -> None
     nickel(desk)
     draw(desk, "N3", charge="1 A.h", mass="1 g")
     top_up(desk, "N3", volume="20 mL", mass="1 g", charge="0.5 A.h")
-    state = write(desk, "N3", "corrected", {"entry": 2, "withdrawn": True, "reason": "trial was with N4"})
+    state = write(desk, "N3", "corrected", doc={"entry": 2, "withdrawn": True, "reason": "trial was with N4"})
     assert state.charge_left is not None
     assert state.charge_left.value == pytest.approx(4.5 * 3600)
-    assert write(desk, "N3", "discarded", {"reason": "spent"}).discarded
+    assert write(desk, "N3", "discarded", doc={"reason": "spent"}).discarded
     with pytest.raises(InputError, match="was discarded"):
         draw(desk, "N3", charge="1 A.h")
     assert list_bottles(desk) == ()
@@ -225,20 +225,20 @@ def test_bottles_are_drawn_topped_up_corrected_and_discarded(desk: Desk) -> None
 def test_tests_defects_and_photos_find_their_place(desk: Desk, tmp_path: Path) -> None:
     number = planned_job(desk)
     (tmp_path / "badge.png").write_bytes(b"\x89PNG picture")
-    kept = add(desk, number, "photographed", {}, file=tmp_path / "badge.png")
+    kept = add(desk, number, "photographed", doc={}, file=tmp_path / "badge.png")
     assert kept.job.entry(kept.number).doc["media"] == "image/png"
-    add_test(desk, number, "tape", "pass", place="front, across the edge")
-    add_test(desk, number, "xrf", "value", value="0.61 ± 0.06 um", place_mm=(3.0, 4.0))
+    add_test(desk, number, "tape", result="pass", place="front, across the edge")
+    add_test(desk, number, "xrf", result="value", value="0.61 ± 0.06 um", place_mm=(3.0, 4.0))
     with pytest.raises(InputError, match="gives a thickness"):
-        add_test(desk, number, "xrf", "pass")
-    add_defect(desk, number, "blister", [(1.0, 2.0)])
-    add_defect(desk, number, "burnt", [(0.0, 0.0), (6.0, 0.0), (6.0, 3.0)])
+        add_test(desk, number, "xrf", result="pass")
+    add_defect(desk, number, "blister", points_mm=[(1.0, 2.0)])
+    add_defect(desk, number, "burnt", points_mm=[(0.0, 0.0), (6.0, 0.0), (6.0, 3.0)])
     with pytest.raises(InputError, match="2 were given"):
-        add_defect(desk, number, "line", [(0.0, 0.0), (6.0, 0.0)])
+        add_defect(desk, number, "line", points_mm=[(0.0, 0.0), (6.0, 0.0)])
     job = show_job(desk, number)
     assert [entry.doc["geometry"]["type"] for entry in job.all_of("defect")] == ["Point", "Polygon"]
     with pytest.raises(FileError, match="cannot be read"):
-        add(desk, number, "photographed", {}, file=tmp_path / "none.png")
+        add(desk, number, "photographed", doc={}, file=tmp_path / "none.png")
 
 
 def test_a_measurement_of_several_photos_is_not_cut_down_silently(desk: Desk) -> None:
@@ -255,23 +255,23 @@ def test_search_sees_what_stands_in_any_script_not_what_was_corrected_away(desk:
     number = planned_job(desk)
     open_job(desk, NewJob(part="leaf", customer="order 32"))
     assert [job.number for job in list_jobs(desk, "ЗАКАЗ badge")] == [number]
-    correct(desk, number, 1, {"customer": "order 33"}, reason="other shop")
+    correct(desk, number, 1, fields={"customer": "order 33"}, reason="other shop")
     assert list_jobs(desk, "заказ") == ()
     assert len(list_jobs(desk)) == 2
 
 
 def test_seeing_an_old_state_is_told(desk: Desk) -> None:
     number = planned_job(desk)
-    add(desk, number, "remarked", {"text": "a"}, after=2)
+    add(desk, number, "remarked", doc={"text": "a"}, after=2)
     with pytest.raises(RecordChanged, match="you saw 2"):
-        add(desk, number, "remarked", {"text": "b"}, after=2)
+        add(desk, number, "remarked", doc={"text": "b"}, after=2)
 
 
 @pytest.mark.parametrize("form", ["jsonl", "csv"])
 def test_an_export_comes_back_whole_and_only_once(desk: Desk, tmp_path: Path, form: str) -> None:
     number = planned_job(desk)
     (tmp_path / "a.jpg").write_bytes(bytes(range(256)))
-    add(desk, number, "photographed", {}, file=tmp_path / "a.jpg")
+    add(desk, number, "photographed", doc={}, file=tmp_path / "a.jpg")
     nickel(desk)
     export(desk, form=form, output=tmp_path / "out")
     other = replace(desk, path=tmp_path / "other.sqlite")
@@ -282,8 +282,8 @@ def test_an_export_comes_back_whole_and_only_once(desk: Desk, tmp_path: Path, fo
     assert check(other) == 4
     with pytest.raises(FileError, match="is there already"):
         export(desk, form=form, output=tmp_path / "out")
-    add(desk, number, "remarked", {"text": "here"})
-    add(other, number, "remarked", {"text": "there"})
+    add(desk, number, "remarked", doc={"text": "here"})
+    add(other, number, "remarked", doc={"text": "there"})
     export(desk, form=form, output=tmp_path / "out2")
     with pytest.raises(RecordChanged, match="differs from entry 4 on: nothing was taken"):
         take_in(other, tmp_path / "out2")
@@ -304,9 +304,9 @@ def test_a_changed_export_is_refused(desk: Desk, tmp_path: Path) -> None:
 def test_what_was_saved_from_a_damaged_journal_can_be_taken_in_with_its_gaps(desk: Desk, tmp_path: Path) -> None:
     number = planned_job(desk)
     (tmp_path / "a.jpg").write_bytes(b"photo" * 100)
-    add(desk, number, "photographed", {}, file=tmp_path / "a.jpg")
+    add(desk, number, "photographed", doc={}, file=tmp_path / "a.jpg")
     for n in range(5):
-        add(desk, number, "remarked", {"text": f"remark number {n}"})
+        add(desk, number, "remarked", doc={"text": f"remark number {n}"})
     data = desk.path.read_bytes()
     desk.path.write_bytes(data.replace(b"remark number 2", b"remark number 7"))
     with pytest.raises(RecordUnreadable, match="Entry 6 of job 2026-0001 is damaged"):
