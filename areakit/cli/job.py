@@ -119,7 +119,7 @@ def require(number: str, text: str, metal: str, minimum: str | None, journal: Pa
     from areakit.service.job import add
 
     doc = {"text": text, "metal": metal, "minimum": quantity(minimum, "length", "requirement")}
-    click.echo(f"Job {number}, entry {add(desk_of(journal, who), number, 'required', doc).number}.")
+    click.echo(f"Job {number}, entry {add(desk_of(journal, who), number, 'required', doc=doc).number}.")
 
 
 def _attach(kind: str, number: str, file: str, journal: Path | None, who: str | None) -> None:

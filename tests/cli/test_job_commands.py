@@ -104,3 +104,40 @@ def test_every_command_shows_an_example(name: str) -> None:
     for one in (family, *family.commands.values()):
         assert one.help is not None
         assert f"areakit {name}" in one.help.split("Example:")[1]
+
+
+def test_a_measurement_brings_its_photo_along(tmp_path: Path) -> None:
+    run("job", "new", "x", "--number", "1")
+    area = {"value": 100.0, "unit": "mm2", "budget": {"scale": 1.0}}
+    line = {"photo": "a.jpg", "flags": [], "parts": [{"id": 1, "plated_area": area, "face_area": area}]}
+    (tmp_path / "a.jpg").write_bytes(b"picture")
+    done = run("job", "measured", "1", "-", "--photo", str(tmp_path / "a.jpg"), text=json.dumps(line))
+    assert "a.jpg is kept" in done.output
+    assert run("job", "photo", "1", str(tmp_path / "a.jpg"), "--remarks", "front").exit_code == 0
+    entries = json.loads(run("job", "show", "1", "--json").stdout)["entries"]
+    assert [entry["kind"] for entry in entries] == ["opened", "measured", "photographed", "photographed"]
+    assert entries[2]["doc"]["sha256"] == entries[3]["doc"]["sha256"]
+    assert run("job", "require", "1", "gold", "--minimum", "0.5 um").exit_code == 0
+    assert run("job", "rework", "1", "again", "--because", "2").exit_code == 0
+    assert run("job", "remark", "1", "words").exit_code == 0
+    for name in ("t.pdf", "t.html"):
+        refused = run("job", "report", "1", "--output", str(tmp_path / name)).exception
+        assert "cannot be read as a picture" in str(refused)
+    assert run("job", "correct", "1", "3", "--withdraw", "--reason", "no picture").exit_code == 0
+    assert run("job", "correct", "1", "4", "--withdraw", "--reason", "no picture").exit_code == 0
+    for name in ("t.pdf", "t.html"):
+        assert run("job", "report", "1", "--output", str(tmp_path / name)).exit_code == 0
+        assert (tmp_path / name).stat().st_size > 1000
+
+
+def test_a_whole_journal_moves_by_export_backup_and_import(tmp_path: Path) -> None:
+    run("job", "new", "x", "--number", "1")
+    assert '"schema": "areakit.journal/1"' in run("job", "export").output
+    assert run("job", "export", "1", "--format", "csv", "--output", str(tmp_path / "e.csv")).exit_code == 0
+    assert (
+        "1 entries and 0 files added"
+        in run("job", "import", str(tmp_path / "e.csv"), "--journal", str(tmp_path / "n.sqlite")).output
+    )
+    assert run("job", "backup", str(tmp_path / "b.sqlite")).exit_code == 0
+    assert run("job", "salvage", str(tmp_path / "s.jsonl")).output.startswith("1 entries and 0 files")
+    assert run("job", "export", "9").exception is not None
