@@ -62,6 +62,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "{percent:.0f} % of the edge of this part runs through over-exposed pixels.",
         "Turn the lamp away or lower the exposure, and take the photo again.",
     ),
+    "OVER_EXPOSED_SHEET": (
+        "{percent:.0f} % of the bare sheet is close to burnt out, and its light spreads over edges.",
+        "Lower the exposure (tap a bright spot of the sheet), and take the photo again.",
+    ),
     "UNEVEN_LIGHT": (
         "The light on the sheet changes by {percent:.0f} % across the window.",
         "Use light from two sides or from a window, without direct sun.",
@@ -79,7 +83,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "LOOKS_UNDECIDED": (
         "A region of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm may be metal or not; "
         "it would move the area by {percent:.1f} %.",
-        "Say which it is with --metal or --hole and that point, or take the photo again with softer light.",
+        "Half of it was taken off, and the uncertainty covers both; a blue window or softer light decides it.",
     ),
     "SMALL_HOLES": (
         "{count} hole(s) are narrower than {limit_mm:.1f} mm and cannot be measured in this photo.",
@@ -200,6 +204,35 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "UNVERIFIED_FIGURE": (
         "{figure} rests on a figure that was not verified: {note}.",
         "Enter the value from the solution's label, or measure it on a weighed coupon.",
+    ),
+    # costing
+    "FACES_NOT_STATED": (
+        "The quote does not say which faces its area stands for.",
+        "Give the measured part with --part, or say --faces one, both or all.",
+    ),
+    "METAL_NOT_PRICED": (
+        "The price of {metal} was not given, so its metal is not on a line of its own.",
+        "Give --metal-price {metal}, or take it as part of the solution.",
+    ),
+    "SOLUTION_NOT_PRICED": (
+        "The {metal} solution has no price, so it is not charged.",
+        "Add {metal} to the table [solutions] of the rates.",
+    ),
+    "PRICE_STALE": (
+        "The {metal} price of {dated} is more than {days} days old.",
+        "Give today's price with --metal-price and --price-date.",
+    ),
+    "PRICE_IN_FUTURE": (
+        "The {metal} price is dated {dated}, after the day of the quote.",
+        "Check --price-date.",
+    ),
+    "NO_CHARGE_TIME": (
+        "The plan holds no time for {metal}, so its labour is handling only.",
+        "Give the plan --contact (brush) and --current-density.",
+    ),
+    "PLAN_OTHER_AREA": (
+        "The plan is for {planned_cm2:.4g} cm² a piece, the measured part has {measured_cm2:.4g} cm² to plate.",
+        "Plan again from the same measurement, or leave the part out.",
     ),
 }
 

@@ -76,3 +76,23 @@ def echo_json(body: dict[str, Any]) -> None:
     import json
 
     click.echo(json.dumps(body, ensure_ascii=False))
+
+
+def write_new(path: Path, data: bytes, *, force: bool = True) -> None:
+    """Write a file; FileError if it cannot be written, or is there already and ``force`` is off."""
+    try:
+        with path.open("wb" if force else "xb") as file:
+            file.write(data)
+    except FileExistsError:
+        raise FileError(f"{path} is there already.", remedy="Name another file, or say --force.") from None
+    except OSError as error:
+        why = (error.strerror or "no reason given").lower()
+        raise FileError(
+            f"{path} cannot be written: {why}.", remedy="Name a file in a folder you can write to."
+        ) from None
+
+
+def only_one_stdin(*paths: str | None) -> None:
+    """Refuse more than one file read from standard input."""
+    if paths.count("-") > 1:
+        raise InputError("Two files are to be read from standard input.", remedy="Give one of them as a file.")

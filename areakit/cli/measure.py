@@ -90,7 +90,7 @@ def command(
 def known_print(name: str) -> PrintCheck:
     """Return the last check of a print from the journal; tell if it is old."""
     from areakit.cli.desk import desk_of, journal_of_environment, tell_flags
-    from areakit.service.check import print_check
+    from areakit.service.trust import print_check
 
     check, flags = print_check(desk_of(journal_of_environment(), None), name)
     tell_flags(flags)
@@ -118,8 +118,12 @@ def write_overlay(result: MeasureResult, path: Path) -> None:
     from areakit.units import show
 
     assert result.photo is not None
+    few = len(result.parts) <= 12
     labelled = [
-        Labelled(rings_px=part.rings_px, lines=(f"{part.part_id}", show(part.surface.face, "cm2")))
+        Labelled(
+            rings_px=part.rings_px,
+            lines=(f"{part.part_id}:  {show(part.surface.face, 'cm2')}",) if few else (f"{part.part_id}",),
+        )
         for part in result.parts
     ]
     if result.error is not None:

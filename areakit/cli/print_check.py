@@ -29,7 +29,7 @@ def command(
       areakit print-check bench-1 --sheet A5-r1 --lengths "150.2 x 89.9 mm" --with "steel rule"
       areakit measure badge.jpg --print bench-1
     """
-    from areakit.service.check import list_prints, print_check, record_print
+    from areakit.service.trust import list_prints, print_check, record_print
 
     desk = desk_of(journal, who)
     if name is None:

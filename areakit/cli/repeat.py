@@ -36,8 +36,8 @@ def command(
     Example (four placements of three photos each):
       areakit repeat p1a.jpg p1b.jpg p1c.jpg p2a.jpg ... --shots 3 --thickness "1.2 mm" --name badge
     """
-    from areakit.service.check import Source, repeat, study_json
-    from areakit.service.check import trend as kept
+    from areakit.service.trust import Source, repeat, study_json
+    from areakit.service.trust import trend as kept
 
     desk = desk_of(journal, who)
     if trend:

@@ -13,7 +13,7 @@ from areakit.cli.entries import echo_json, read_text
 
 if TYPE_CHECKING:
     from areakit.records.check_pieces import CheckPiece
-    from areakit.service.check import Verified
+    from areakit.service.trust import Verified
 
 
 @click.command("verify")
@@ -51,7 +51,7 @@ def command(
 
     Exit code 3 if a measurement does not agree.
     """
-    from areakit.service.check import Source, verified_json, verify
+    from areakit.service.trust import Source, verified_json, verify
 
     if pieces:
         _list_pieces()
@@ -89,7 +89,7 @@ def _piece(key: str | None, shape: str | None, name: str, sizes: dict[str, str],
     from typing import cast
 
     from areakit.records.check_pieces import Shape
-    from areakit.service.check import own_piece, piece_named
+    from areakit.service.trust import own_piece, piece_named
 
     if (key is None) == (shape is None):
         raise click.UsageError("Give one check piece: --piece KEY, or --shape with its sizes.")
@@ -107,7 +107,7 @@ def _list_pieces() -> None:
 
 
 def _show_trend(desk: object) -> None:
-    from areakit.service.check import trend
+    from areakit.service.trust import trend
     from areakit.service.desk import Desk
 
     assert isinstance(desk, Desk)

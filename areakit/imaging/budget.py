@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from areakit.imaging.camera import Camera
 from areakit.imaging.scale import PlaneScale
+from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance
 from areakit.imaging.trace import EdgeRing, to_millimetres
 from areakit.uncertainty import Measured
 
@@ -25,13 +26,18 @@ USUAL_SIGMA_PX = 0.9
 BURR_MM = 0.02
 """Burr, roll-over or rounding of a real cut edge (practice). [mm]"""
 BRIDGED_PX = 1.0
+PALE_SHEET_MM = 0.24
+"""Edge of a part 1 mm thick or more on white or grey paper, where its rim mirrors the sheet and its shadow is grey like
+metal: standard uncertainty (coins on paper, real photos). [mm]"""
 WALL_SHARE = 0.2
-"""Half width of the share of a seen wall that may have been taken for face or for sheet."""
+"""Share of a seen wall that stays open even where it is clear what was seen."""
+BURNT_SHEET_MM = 0.12
+"""The same where the sheet is burnt out beside the part, and its light spreads over the edge (practice). [mm]"""
 UNKNOWN_HEIGHT_MM = 1.0
 """Standard uncertainty of the height of a face of which nobody gave the thickness. [mm]"""
 POINTS_PER_RING = 120
 SMALL_STEP = 0.05
-"""Share of a standard deviation at which slopes are taken: an unknown focal length is far from linear over a whole one."""
+"""Share of a standard deviation at which slopes are taken: an unknown focal length is not linear over a whole one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +50,13 @@ class Sizes:
 
 
 def measure_rings(
-    scale: PlaneScale, rings: tuple[EdgeRing, ...], rings_mm: tuple[Floats, ...], height: Measured | None
+    scale: PlaneScale,
+    rings: tuple[EdgeRing, ...],
+    rings_mm: tuple[Floats, ...],
+    height: Measured | None,
+    *,
+    sheet: SheetDistance,
+    undecided_mm2: float = 0.0,
 ) -> Sizes:
     """Return the sizes of one part with their budgets.
 
@@ -54,13 +66,20 @@ def measure_rings(
         The edges in pixels and in millimetres, outer ring first.
     height : Measured or None
         Thickness. [mm] None where nobody gave it.
+    sheet : SheetDistance
+        Whether its colour tells metal from shadow and reflection, and whether it is burnt out.
+    undecided_mm2 : float
+        Area of regions that may be holes; half of it is taken off, and the half-width of the doubt is the other half.
     """
     area, outer, holes = _sizes(rings_mm)
+    area -= undecided_mm2 / 2
     shares = _Shares(area, outer, holes)
     _add_sheet(shares, scale, rings_mm)
     _add_camera(shares, scale.camera, rings, height.value if height else 0.0)
     _add_height(shares, scale.camera, rings, height)
-    _add_edges(shares, scale, rings, rings_mm, height)
+    _add_edges(shares, scale, rings, rings_mm)
+    _add_walls(shares, scale, rings, rings_mm, height, sheet)
+    shares.add("undecided holes", undecided_mm2 / np.sqrt(12.0), 0.0, 0.0)
     return shares.done()
 
 
@@ -173,29 +192,61 @@ def _add_height(shares: _Shares, camera: Camera, rings: tuple[EdgeRing, ...], he
     shares.add("thickness", *(float(c) for c in change))
 
 
-def _add_edges(
+def _add_edges(shares: _Shares, scale: PlaneScale, rings: tuple[EdgeRing, ...], rings_mm: tuple[Floats, ...]) -> None:
+    _, outer, holes = shares.values
+    around = outer + holes
+    pixel = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
+    softness = max(ring.sigma_px for ring in rings)
+    turns = 2 * np.pi, -2 * np.pi * (len(rings) - 1)
+    lengths = _lengths(outer, rings_mm)
+    doubt = float(np.sum(lengths * [ring.doubt_px for ring in rings])) / around * pixel / np.sqrt(12.0)
+    offsets = {
+        "edge position": EDGE_PX * max(1.0, softness / USUAL_SIGMA_PX) * pixel,
+        "edge of the part": BURR_MM,
+        "choice of edge": doubt,
+    }
+    for name, offset in offsets.items():
+        shares.add(name, offset * around, offset * turns[0], offset * turns[1])
+    bridged = float(np.sum(lengths * [1.0 - ring.seen.mean() for ring in rings]))
+    shares.add("bridged edge", bridged * BRIDGED_PX * pixel / np.sqrt(3.0), 0.0, 0.0)
+
+
+def _lengths(outer: float, rings_mm: tuple[Floats, ...]) -> Floats:
+    return np.array([outer, *(_length(ring, 1e-3) for ring in rings_mm[1:])])
+
+
+def _add_walls(
     shares: _Shares,
     scale: PlaneScale,
     rings: tuple[EdgeRing, ...],
     rings_mm: tuple[Floats, ...],
     height: Measured | None,
+    sheet: SheetDistance,
 ) -> None:
+    """What the height does to the edge that is seen: walls taken for face or sheet, rounded edges, grey shadows."""
     _, outer, holes = shares.values
-    around = outer + holes
-    middle = rings_mm[0].mean(axis=0)
-    pixel = scale.camera.mm_per_px(middle)
-    softness = max(ring.sigma_px for ring in rings)
-    camera_offset = EDGE_PX * max(1.0, softness / USUAL_SIGMA_PX) * pixel
-    turns = 2 * np.pi, -2 * np.pi * (len(rings) - 1)
-    shares.add("edge position", camera_offset * around, camera_offset * turns[0], camera_offset * turns[1])
-    shares.add("edge of the part", BURR_MM * around, BURR_MM * turns[0], BURR_MM * turns[1])
-    lengths = np.array([outer, *(_length(ring, 1e-3) for ring in rings_mm[1:])])
-    doubt_px = np.array([ring.doubt_px for ring in rings])
-    doubt = float(np.sum(lengths * doubt_px)) * pixel / np.sqrt(12.0)
-    spread = doubt / around
-    shares.add("choice of edge", doubt, spread * turns[0], spread * turns[1])
-    bridged = float(np.sum(lengths * [1.0 - ring.seen.mean() for ring in rings]))
-    shares.add("bridged edge", bridged * BRIDGED_PX * pixel / np.sqrt(3.0), 0.0, 0.0)
-    if height is not None:
-        wall = sum(float(np.maximum(r.wall_px, 0.0).mean()) * length for r, length in zip(rings, lengths, strict=True))
-        shares.add("seen wall", WALL_SHARE / np.sqrt(3.0) * wall * pixel, 0.0, 0.0)
+    pixel = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
+    tall = UNKNOWN_HEIGHT_MM if height is None else height.value
+    offsets = {
+        "edge on a pale sheet": 0.0 if sheet.coloured else PALE_SHEET_MM * min(tall, 1.0),
+        "burnt-out sheet": BURNT_SHEET_MM if sheet.burnt > BURNT_LIMIT else 0.0,
+    }
+    for name, offset in offsets.items():
+        turns = 2 * np.pi, -2 * np.pi * (len(rings) - 1)
+        shares.add(name, offset * (outer + holes), offset * turns[0], offset * turns[1])
+    if height is None:
+        return
+    lengths = _lengths(outer, rings_mm)
+    open_wall = sum(_open_wall_px(ring) * length for ring, length in zip(rings, lengths, strict=True))
+    shares.add("seen wall", open_wall * pixel, 0.0, 0.0)
+
+
+def _open_wall_px(ring: EdgeRing) -> float:
+    """Mean standard uncertainty of where the wall ends. [px]
+
+    A wall is taken for what it was told to be, give or take WALL_SHARE (rectangular). Where that is open it may end
+    anywhere, while three quarters were taken: root of variance and offset, 0.3 of the wall.
+    """
+    wall = np.maximum(ring.wall_px, 0.0)
+    openness = 4.0 * ring.top * (1.0 - ring.top)
+    return float(np.mean(wall * np.maximum(WALL_SHARE / np.sqrt(12.0), 0.4 * openness)))

@@ -81,11 +81,12 @@ def read_profiles(pixels: Bytes, points_px: Floats, normals: Floats, half: int) 
     sign = np.sign(main).astype(int)
     steps = np.arange(-half, half + 1)
     run = np.add.outer(middle.astype(int), 0 * steps) + np.multiply.outer(sign, steps)
-    limit = np.where(level, width, height)
+    limit = np.asarray(np.where(level, width, height))
+    across_limit = np.asarray(np.where(level, height, width))
     fits = (run.min(axis=1) >= 0) & (run.max(axis=1) < limit)
-    fits &= (row >= 0) & (row < np.where(level, height, width))
-    run = np.clip(run, 0, limit[:, None] - 1)
-    rows = np.broadcast_to(np.clip(row, 0, np.where(level, height, width) - 1).astype(int)[:, None], run.shape)
+    fits &= (row >= 0) & (row < across_limit)
+    run = np.clip(run, 0, limit.reshape(-1, 1) - 1)
+    rows = np.broadcast_to(np.clip(row, 0, across_limit - 1).astype(int)[:, None], run.shape)
     x, y = np.where(level[:, None], run, rows), np.where(level[:, None], rows, run)
     raw = pixels[y, x]
     zero = np.zeros_like(sign)
@@ -96,7 +97,7 @@ def read_profiles(pixels: Bytes, points_px: Floats, normals: Floats, half: int) 
         step_px=np.where(level[:, None], np.column_stack([sign, zero]), np.column_stack([zero, sign])),
         across=np.abs(main),
         inside_frame=fits,
-        clipped=(raw >= 254).any(axis=2),
+        clipped=np.asarray((raw >= 254).any(axis=2)),
     )
 
 

@@ -13,11 +13,12 @@ from areakit.errors import MeasurementError, OutlineNotFound
 from areakit.flags import Flag, flag
 from areakit.geometry.outline import Outline
 from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, Sizes, measure_rings
+from areakit.imaging.closed_ring import signed_area
 from areakit.imaging.marks import find_scale
 from areakit.imaging.photo import Overview, Photo, overview
 from areakit.imaging.scale import CheckReading, PlaneScale
 from areakit.imaging.segment import Region, find_regions
-from areakit.imaging.sheet_colour import SheetDistance, sheet_distance
+from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance, sheet_distance
 from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
 from areakit.uncertainty import Measured
 
@@ -156,7 +157,8 @@ def _part(
         for i, ring in enumerate(region.rings)
     )
     rings_mm = tuple(to_millimetres(scale.camera, ring, height_mm) for ring in rings)
-    sizes = measure_rings(scale, rings, rings_mm, thickness)
+    undecided = _undecided_mm2(photo, small, sheet, scale, region)
+    sizes = measure_rings(scale, rings, rings_mm, thickness, sheet=sheet, undecided_mm2=sum(a for a, _ in undecided))
     polygon = _polygon(rings_mm)
     _check_edges(rings, sizes)
     outline = Outline(
@@ -165,9 +167,37 @@ def _part(
         perimeter_outer=sizes.outer,
         perimeter_holes=sizes.holes,
         origin="photo",
-        flags=_part_flags(rings, sizes, scale),
+        flags=(*_part_flags(rings, sizes, scale), *_questions(undecided, sizes)),
     )
     return FoundPart(outline=outline, rings_px=tuple(ring.points_px for ring in rings))
+
+
+def _undecided_mm2(
+    photo: Photo, small: Overview, sheet: SheetDistance, scale: PlaneScale, region: Region
+) -> list[tuple[float, Floats]]:
+    """Return area and middle of each region that may be a hole or a highlight. [mm2, mm]"""
+    found = []
+    for ring in region.doubtful:
+        flat = scale.camera.to_sheet(small.to_full(ring + [sheet.left, sheet.top]))
+        found.append((abs(signed_area(flat)), flat.mean(axis=0)))
+    return found
+
+
+def _questions(undecided: list[tuple[float, Floats]], sizes: Sizes) -> list[Flag]:
+    """Ask about the largest undecided regions, at most three, each only if it matters."""
+    least = max(0.001 * sizes.area.value, sizes.area.expanded_uncertainty / 6)
+    largest = sorted(undecided, key=lambda item: -item[0])[:3]
+    return [
+        flag(
+            "LOOKS_UNDECIDED",
+            area_mm2=area,
+            x_mm=float(middle[0]),
+            y_mm=float(middle[1]),
+            percent=100 * area / sizes.area.value,
+        )
+        for area, middle in largest
+        if area > least
+    ]
 
 
 def _polygon(rings_mm: tuple[Floats, ...]) -> Polygon:
@@ -235,6 +265,8 @@ def _photo_flags(
         flags.append(flag("THICKNESS_NOT_GIVEN", percent_per_mm=percent, covered_mm=2 * UNKNOWN_HEIGHT_MM))
     if left_out:
         flags.append(flag("PART_LEFT_OUT", count=left_out))
+    if sheet.burnt > BURNT_LIMIT:
+        flags.append(flag("OVER_EXPOSED_SHEET", percent=100 * sheet.burnt))
     if sheet.unevenness > UNEVEN_LIMIT:
         flags.append(flag("UNEVEN_LIGHT", percent=100 * sheet.unevenness))
     return tuple(flags)

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from PIL import ExifTags, Image, ImageOps
+from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
 from areakit.errors import FileError
 
@@ -120,15 +120,16 @@ def read_photo(source: Path | bytes, *, name: str | None = None) -> Photo:
                 exif = image.getexif()
                 facts = _camera_facts(image, exif)
                 image.load()
-                upright = ImageOps.exif_transpose(image)
-                pixels = _to_rgb(upright)
+                turned = exif.get(ExifTags.Base.Orientation, 1) != 1  # else spare a copy of all pixels
+                pixels = _to_rgb(ImageOps.exif_transpose(image) if turned else image)
     except FileError:
         raise
     except Image.DecompressionBombError as error:
         raise _refuse(label, "holds more pixels than areakit reads", "Make it smaller than 120 megapixels.") from error
     except Exception as error:  # a damaged file can make a decoder raise nearly anything
         raise _refuse(label, _reason(error), "Copy the original file from the camera again.") from error
-    pixels.setflags(write=False)
+    if pixels.flags.owndata:
+        pixels.setflags(write=False)
     focal_35mm, camera = facts
     diagonal_px = math.hypot(pixels.shape[0], pixels.shape[1])
     return Photo(
@@ -211,12 +212,12 @@ def _to_rgb(image: Image.Image) -> Pixels:
         rgba = image.convert("RGBA")
         white = Image.new("RGBA", rgba.size, (255, 255, 255, 255))
         image = Image.alpha_composite(white, rgba)
-    return np.array(image.convert("RGB") if image.mode != "RGB" else image)
+    return np.asarray(image.convert("RGB") if image.mode != "RGB" else image)
 
 
 def _reason(error: Exception) -> str:
     text = str(error).lower()
-    if isinstance(error, Image.UnidentifiedImageError):
+    if isinstance(error, UnidentifiedImageError):
         return "is not a JPEG, PNG, TIFF, WebP or HEIC picture"
     if "truncated" in text or "not enough" in text or "end of file" in text or "premature" in text:
         return "is cut short: the end of the picture is missing"

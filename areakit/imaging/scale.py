@@ -60,7 +60,7 @@ class CheckReading:
             raise RangeError(
                 f"Check lengths of {self.read_mm[0]:g} and {self.read_mm[1]:g} mm were read where the sheet should "
                 f"have {nominal_mm[0]:g} and {nominal_mm[1]:g} mm: more than {100 * LARGEST_PRINT_ERROR:.0f} % off.",
-                remedy="Print the sheet again at actual size, or check the readings and their order (along x, along y).",
+                remedy="Print the sheet again at actual size, or check the readings and their order: along x, along y.",
             )
         shares = tuple(self.uncertainty_mm / nominal for nominal in nominal_mm)
         return SheetScale(x=ratios[0], y=ratios[1], shares={CHECKED: (shares[0], shares[1])})

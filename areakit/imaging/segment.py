@@ -20,8 +20,14 @@ THRESHOLDS = (3.0, 4.5, 6.5, 9.0, 13.0)
 """Distances from bare sheet that are tried; the one whose outline runs along the sharpest edges wins."""
 SHARES = (0.2, 0.3, 0.4, 0.5, 0.6)
 """The same, as shares of the region's own usual distance: a soft edge is half metal where the distance is half."""
+RESPLIT = (5.0, 8.0)
+"""Thresholds at which a region that reaches the window's edge is split again."""
+CLEAR_HOLE = 0.6
+"""The inside of a hole is bare sheet: its usual distance lies below this share of the threshold."""
 SMALLEST_PART_PX = 60
 SMALLEST_HOLE_PX = 9
+EDGE_PIXELS = 0.75
+"""Share of the pixels along an outline by which two sound thresholds may differ."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,8 +41,8 @@ class Region:
     area_px : float
         Pixels of the region.
     threshold : float
-    rival_share : float
-        By how much a second, independent threshold would change the area, relative to it.
+    rival_px : float
+        By how many pixels a second, independent threshold would change the area, beyond what an edge pixel allows.
     crosses : bool
         Whether it reaches the edge of the window.
     doubtful : tuple of ndarray, shape (n, 2) each
@@ -46,7 +52,7 @@ class Region:
     rings: tuple[Floats, ...]
     area_px: float
     threshold: float
-    rival_share: float
+    rival_px: float
     crosses: bool
     doubtful: tuple[Floats, ...] = ()
 
@@ -56,8 +62,24 @@ def find_regions(sheet: SheetDistance) -> list[Region]:
     border = _border(sheet.window)
     regions = []
     for blob in _components(sheet.distance > THRESHOLDS[0], SMALLEST_PART_PX):
-        regions += _best_split(blob, sheet, border)
+        for piece in _off_border(blob, sheet, border):
+            regions += _best_split(piece, sheet, border)
     return regions
+
+
+def _off_border(blob: _Blob, sheet: SheetDistance, border: Flags) -> list[_Blob]:
+    """Split a region that reaches the window's edge at higher thresholds: a shadow may join a part to the edge."""
+    pieces = [blob]
+    for threshold in RESPLIT:
+        parted: list[_Blob] = []
+        for piece in pieces:
+            if not (piece.cut(border) & piece.mask).any():
+                parted.append(piece)
+                continue
+            inside = _solid(piece.mask & (piece.cut(sheet.distance) > threshold))
+            parted += [piece.within(part) for part in _components(inside, SMALLEST_PART_PX)]
+        pieces = parted
+    return pieces
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +89,10 @@ class _Blob:
     mask: Flags
     left: int
     top: int
+
+    def within(self, part: _Blob) -> _Blob:
+        """Return a blob found in this one's box, in coordinates of the crop."""
+        return _Blob(mask=part.mask, left=self.left + part.left, top=self.top + part.top)
 
     def cut(self, whole: npt.NDArray[Any]) -> npt.NDArray[Any]:
         """Return the same box of another array."""
@@ -90,7 +116,7 @@ def _components(mask: Flags, smallest: int) -> list[_Blob]:
 def _border(window: Flags) -> Flags:
     """The pixels of the window along its edge."""
     inner = cv2.erode(window.astype(np.uint8), np.ones((5, 5), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0)
-    return window & ~inner.astype(bool)
+    return np.asarray(window & ~inner.astype(bool))
 
 
 def _best_split(blob: _Blob, sheet: SheetDistance, border: Flags) -> list[Region]:
@@ -109,8 +135,7 @@ def _best_split(blob: _Blob, sheet: SheetDistance, border: Flags) -> list[Region
     rival = _rival(blob, distance)
     regions = []
     for part in _components(best_mask, SMALLEST_PART_PX):
-        whole = _Blob(mask=part.mask, left=blob.left + part.left, top=blob.top + part.top)
-        regions.append(_region(whole, best_threshold, part.cut(rival), border))
+        regions.append(_region(blob.within(part), best_threshold, part.cut(rival), sheet, border))
     return regions
 
 
@@ -140,30 +165,45 @@ def _rival(blob: _Blob, distance: npt.NDArray[Any]) -> Flags:
     return _solid(near & (eight > threshold))
 
 
-def _region(blob: _Blob, threshold: float, rival: npt.NDArray[Any], border: Flags) -> Region:
+def _region(blob: _Blob, threshold: float, rival: npt.NDArray[Any], sheet: SheetDistance, border: Flags) -> Region:
     padded = np.pad(blob.mask.astype(np.uint8), 1)
     contours, tree = cv2.findContours(padded, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     offset = np.array([blob.left - 1, blob.top - 1], dtype=float)
-    outer, holes, pinholes = np.empty((0, 2)), [], 0.0
+    distance = np.pad(blob.cut(sheet.distance), 1)
+    outer, holes, doubtful, filled = np.empty((0, 2)), [], [], 0.0
     for contour, link in zip(contours, tree[0], strict=True):
         ring = contour.reshape(-1, 2).astype(float)
         if link[3] < 0:
             outer = ring if len(ring) > len(outer) else outer
             continue
-        pixels = _hole_pixels(contour)
-        if pixels >= SMALLEST_HOLE_PX:
+        pixels = _hole_pixels(np.asarray(contour))
+        if pixels >= SMALLEST_HOLE_PX and _usual_inside(contour, distance) < CLEAR_HOLE * threshold:
             holes.append(ring)
-        else:
-            pinholes += pixels
-    inside = float(blob.mask.sum()) + pinholes
+            continue
+        filled += pixels
+        if pixels >= SMALLEST_HOLE_PX:
+            doubtful.append(ring + offset)
+    inside = float(blob.mask.sum()) + filled
     other = float(np.logical_and(rival, _filled_blob(blob.mask)).sum())
+    around = sum(len(ring) for ring in (outer, *holes))
     return Region(
         rings=tuple(ring + offset for ring in (outer, *holes)),
         area_px=inside,
         threshold=threshold,
-        rival_share=abs(other / inside - 1.0) if inside else 1.0,
+        rival_px=max(0.0, abs(other - float(blob.mask.sum())) - EDGE_PIXELS * around),
         crosses=bool((blob.cut(border) & blob.mask).any()),
+        doubtful=tuple(doubtful),
     )
+
+
+def _usual_inside(contour: Any, distance: Singles) -> float:
+    """Median distance from bare sheet strictly inside a hole's contour."""
+    x, y, w, h = cv2.boundingRect(contour)
+    mask = np.zeros((h, w), dtype=np.uint8)
+    cv2.drawContours(mask, [contour - [x, y]], 0, 1, thickness=cv2.FILLED)
+    cv2.drawContours(mask, [contour - [x, y]], 0, 0, thickness=1)
+    inside = distance[y : y + h, x : x + w][mask > 0]
+    return float(np.median(inside)) if len(inside) else float("inf")
 
 
 def _hole_pixels(contour: npt.NDArray[np.int32]) -> float:

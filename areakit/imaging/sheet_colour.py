@@ -31,6 +31,11 @@ COLOUR_UNIT = 0.012
 COLOURED_SHEET = 0.6
 """Spread of the log channels of a sheet from which its colour is relied on."""
 CLIPPED_REFUSED = 0.30
+BURNT_LIMIT = 0.05
+"""Share of the guard band at the end of the scale from which edges are widened and a caution is given."""
+RIDGE = 1e-6
+GRID_STEP = 4
+"""The sheet's colour changes slowly: it is evaluated at every fourth pixel and interpolated."""
 CROP_MARGIN = 3
 
 
@@ -53,6 +58,8 @@ class SheetDistance:
         Highest over lowest luminance of the modelled bare sheet, less one.
     coloured : bool
         Whether the sheet has colour enough to tell metal from shadow by it.
+    burnt : float
+        Share of the guard band in which a channel is at its end, or nearly.
     level : float
         Median luminance of the bare sheet, linear, 0 to 1.
     colour : ndarray of float32, shape (3,)
@@ -67,6 +74,7 @@ class SheetDistance:
     top: int
     unevenness: float
     coloured: bool
+    burnt: float
     level: float
     colour: Singles
 
@@ -84,17 +92,18 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
     window, guard, left, top = _masks(small, scale)
     height, width = window.shape
     crop = small.pixels[top : top + height, left : left + width]
-    _check_exposure(crop, guard)
-    logs = np.log(linear_table()[crop] + FLARE)
-    model, rows = _fit_sheet(logs, window, guard)
-    coloured = bool(np.ptp(model[rows].mean(axis=0)) > COLOURED_SHEET)
-    shade, colour, sharpness = _compare(logs, model, 0.3 if coloured else 1.0)
+    burnt = _check_exposure(crop, guard)
+    sheet = _fit_sheet(crop, window, guard)
+    coloured = bool(np.ptp(sheet.logs.mean(axis=0)) > COLOURED_SHEET)
+    shade, colour, sharpness = _compare(crop, sheet.encoded, 0.3 if coloured else 1.0)
     darker = DARKER_UNIT if coloured else SHADE_UNIT
-    distance = np.hypot(shade / np.where(shade < 0, darker, SHADE_UNIT), colour / COLOUR_UNIT)
+    distance = cv2.magnitude(
+        shade / np.where(shade < 0, np.float32(darker), np.float32(SHADE_UNIT)), colour / COLOUR_UNIT
+    )
     distance[~window] = 0.0
-    bare = np.exp(model[rows]) @ LUMINANCE
+    bare = np.exp(sheet.logs) @ LUMINANCE
     return SheetDistance(
-        distance=distance.astype(np.float32),
+        distance=np.asarray(distance, dtype=np.float32),
         sharpness=sharpness,
         window=window,
         guard=guard,
@@ -102,30 +111,40 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
         top=top,
         unevenness=float(bare.max() / bare.min() - 1.0),
         coloured=coloured,
+        burnt=burnt,
         level=float(np.median(bare)),
-        colour=np.exp(model[rows].mean(axis=0)).astype(np.float32),
+        colour=np.exp(sheet.logs.mean(axis=0)).astype(np.float32),
     )
 
 
-def _compare(logs: Singles, model: Singles, shade_weight: float) -> tuple[Singles, Singles, Singles]:
+def _compare(crop: Bytes, sheet: Singles, shade_weight: float) -> tuple[Singles, Singles, Singles]:
     """Compare colours with the bare sheet's, pixel by pixel.
 
     Returns the change of shade (a shadow only lowers it), the change of colour whatever the shade, and how fast the two
     change from pixel to pixel, shape (h, w) each.
     """
-    sheet = np.exp(model / GAMMA)
-    size = np.linalg.norm(sheet, axis=2, keepdims=True)
-    unit = sheet / size
-    seen = np.exp(logs / GAMMA) / size
-    along = (seen * unit).sum(axis=2)
-    colour = np.linalg.norm(seen - along[..., None] * unit, axis=2)
+    size = np.asarray(np.sqrt(_dot(sheet, sheet)), dtype=np.float32)
+    seen = _encoded(crop) / size[..., None]
+    unit = np.asarray(sheet / size[..., None], dtype=np.float32)
+    along = _dot(seen, unit)
+    colour = np.sqrt(np.maximum(_dot(seen, seen) - along**2, 0.0))
     soft = cv2.GaussianBlur(seen, (0, 0), 0.6)
     total = np.zeros(along.shape, dtype=np.float32)
     for dx, dy in ((1, 0), (0, 1)):
-        step = cv2.Scharr(soft, cv2.CV_32F, dx, dy) / 32.0
-        shade = (step * unit).sum(axis=2)
-        total += (step**2).sum(axis=2) - shade**2 + (shade_weight * shade) ** 2
-    return along - 1.0, colour, np.sqrt(np.maximum(total, 0.0))
+        step = np.asarray(cv2.Scharr(soft, cv2.CV_32F, dx, dy, scale=1.0 / 32.0), dtype=np.float32)
+        total += _dot(step, step) + np.float32(shade_weight**2 - 1.0) * _dot(step, unit) ** 2
+    return along - np.float32(1.0), colour, np.sqrt(np.maximum(total, 0.0))
+
+
+def _dot(a: Singles, b: Singles) -> Singles:
+    """Scalar product over the colour axis; written out, since numpy is slow on an axis of three."""
+    product: Singles = a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1] + a[..., 2] * b[..., 2]
+    return product
+
+
+def _encoded(crop: Bytes) -> Singles:
+    """Linear light, glare added, to the power 1/2.2."""
+    return np.asarray(cv2.LUT(crop, (linear_table() + np.float32(FLARE)) ** np.float32(1.0 / GAMMA)), dtype=np.float32)
 
 
 def _masks(small: Overview, scale: PlaneScale) -> tuple[Flags, Flags, int, int]:
@@ -161,7 +180,7 @@ def _filled(outline: Floats, shape: tuple[int, int]) -> Flags:
     return mask.astype(bool)
 
 
-def _check_exposure(crop: Bytes, guard: Flags) -> None:
+def _check_exposure(crop: Bytes, guard: Flags) -> float:
     burnt = float((crop[guard] >= 253).all(axis=1).mean())
     if burnt > CLIPPED_REFUSED:
         raise MeasurementError(
@@ -169,40 +188,51 @@ def _check_exposure(crop: Bytes, guard: Flags) -> None:
             remedy="Lower the exposure (tap a bright spot of the sheet), turn lamps away, and take it again.",
             code="OVER_EXPOSED",
         )
+    return float((crop[guard] >= 250).any(axis=1).mean())
 
 
-def _fit_sheet(logs: Singles, window: Flags, guard: Flags) -> tuple[Singles, Flags]:
-    """Fit log colour of the bare sheet: a quadratic on the guard band, then a cubic with pixels that agree.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _BareSheet:
+    """The bare sheet: encoded colour at each pixel, shape (h, w, 3), and log colour where it was seen, shape (n, 3)."""
 
-    Returns the model, shape (h, w, 3), and which pixels carried it, shape (h, w).
-    """
+    encoded: Singles
+    logs: Floats
+
+
+def _fit_sheet(crop: Bytes, window: Flags, guard: Flags) -> _BareSheet:
+    """Fit log colour of the bare sheet: a quadratic on the guard band, then a cubic with pixels that agree."""
     height, width = window.shape
-    v, u = np.meshgrid(np.linspace(-1, 1, height), np.linspace(-1, 1, width), indexing="ij")
-    rows = _thin(guard, 3000)
-    quadratic = _terms(u[rows], v[rows], 2)
-    coefficients, spread = _robust(quadratic, logs[rows])
+    grid_u, grid_v = np.linspace(-1, 1, width), np.linspace(-1, 1, height)
+    table = np.log(linear_table() + np.float32(FLARE))
+    rows, columns = np.nonzero(_thin(guard, 3000))
+    coefficients, spread = _robust(_terms(grid_u[columns], grid_v[rows], 2), table[crop[rows, columns]])
     if spread > 0.5:
         raise OutlineNotFound(
             "The empty band along the window's edge does not look like one bare sheet.",
             remedy="Keep parts, fingers and strong shadows away from the edge of the window.",
             code="GUARD_BAND_COVERED",
         )
-    rows = _thin(window, 8000)
-    guess = _terms(u[rows], v[rows], 2) @ coefficients
-    miss = logs[rows] - guess
+    rows, columns = np.nonzero(_thin(window, 6000))
+    logs = table[crop[rows, columns]]
+    miss = logs - _terms(grid_u[columns], grid_v[rows], 2) @ coefficients
     chroma = np.abs(miss[:, [0, 2]] - miss[:, [1]]).max(axis=1)
     agree = (np.abs(miss[:, 1]) < 0.2) & (chroma < 0.10)
-    agree |= guard[rows] & (np.abs(miss).max(axis=1) < 0.3)
-    carried = np.zeros_like(window)
-    index = np.argwhere(rows)[agree]
-    carried[index[:, 0], index[:, 1]] = True
-    coefficients, _ = _robust(_terms(u[carried], v[carried], 3), logs[carried])
-    grid_u, grid_v = u[0], v[:, 0]
+    agree |= guard[rows, columns] & (np.abs(miss).max(axis=1) < 0.3)
+    terms = _terms(grid_u[columns[agree]], grid_v[rows[agree]], 3)
+    coefficients, _ = _robust(terms, logs[agree])
+    coarse = _on_grid(coefficients, -(-height // GRID_STEP), -(-width // GRID_STEP))
+    encoded = cv2.resize(np.exp(coarse / GAMMA).astype(np.float32), (width, height), interpolation=cv2.INTER_LINEAR)
+    return _BareSheet(encoded=np.asarray(encoded, dtype=np.float32), logs=terms @ coefficients)
+
+
+def _on_grid(coefficients: Floats, rows: int, columns: int) -> Floats:
+    """Evaluate the cubic in the middles of ``rows`` by ``columns`` equal cells, shape (rows, columns, 3)."""
+    v = (np.arange(rows) + 0.5) / rows * 2.0 - 1.0
+    u = (np.arange(columns) + 0.5) / columns * 2.0 - 1.0
     powers = _exponents(3)
-    by_row = np.stack([grid_v**b for _, b in powers], axis=1)
-    by_column = np.stack([grid_u**a for a, _ in powers], axis=1)
-    model = np.stack([(by_row * coefficients[:, channel]) @ by_column.T for channel in range(3)], axis=2)
-    return model.astype(np.float32), carried
+    by_row = np.stack([v**b for _, b in powers], axis=1)
+    by_column = np.stack([u**a for a, _ in powers], axis=1)
+    return np.stack([(by_row * coefficients[:, channel]) @ by_column.T for channel in range(3)], axis=2)
 
 
 def _thin(mask: Flags, most: int) -> Flags:
@@ -226,8 +256,8 @@ def _robust(terms: Floats, values: Singles) -> tuple[Floats, float]:
     weight = np.ones(len(terms))
     spread = np.inf
     for _ in range(8):
-        root = np.sqrt(weight)[:, None]
-        coefficients = np.linalg.lstsq(terms * root, values * root, rcond=None)[0]
+        weighted = terms * weight[:, None]
+        coefficients = np.linalg.solve(weighted.T @ terms + RIDGE * np.eye(terms.shape[1]), weighted.T @ values)
         miss = np.abs(values - terms @ coefficients).max(axis=1)
         spread = max(1.4826 * float(np.median(miss)), 0.01)
         weight = np.maximum(0.0, 1.0 - (miss / (4.0 * spread)) ** 2) ** 2 + 1e-6

@@ -32,10 +32,15 @@ def read_part_areas(text: str) -> tuple[PartArea, ...]:
     InputError
         For text that is not such lines, or a part without a plated area.
     """
-    bodies = [part for body in _objects(text) for part in _parts(body)]
+    bodies = part_bodies(text)
     if not bodies:
         raise InputError("The JSON holds no measured part.", remedy=_REMEDY)
     return tuple(_part_area(number, body) for number, body in enumerate(bodies, start=1))
+
+
+def part_bodies(text: str) -> list[dict[str, Any]]:
+    """Return the JSON object of every part of every line."""
+    return [part for body in _objects(text) for part in _parts(body)]
 
 
 def _objects(text: str) -> list[dict[str, Any]]:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import fsum, sqrt
 
+from areakit.costing.consistency import normalised_error
 from areakit.errors import InputError
 from areakit.uncertainty import Measured
 
@@ -48,31 +49,22 @@ class Study:
     stated_holds: bool
 
 
-def normalised_error(measured: Measured, reference: Measured) -> float:
-    r"""Return the normalised error of a measurement against a reference; up to 1 in size it agrees.
-
-    .. math:: E_n = \frac{x - X}{\sqrt{U_x^2 + U_X^2}}
-
-    with expanded uncertainties of coverage factor 2.
+def error_of_check(measured: Measured, reference: Measured) -> float:
+    """Return the normalised error of a measurement against a check piece; up to 1 in size it agrees.
 
     Raises
     ------
     InputError
         If neither carries an uncertainty, or their units differ.
-
-    Sources
-    -------
-    [iso17043] annex on performance statistics; the same number stands in ISO 13528.
     """
     if measured.unit != reference.unit:
         raise InputError(
             f"A measurement in {measured.unit} cannot be held against one in {reference.unit}.",
             remedy="Give both in one unit.",
         )
-    spread = 2.0 * sqrt(measured.standard_uncertainty**2 + reference.standard_uncertainty**2)
-    if spread == 0.0:
+    if measured.standard_uncertainty == 0.0 and reference.standard_uncertainty == 0.0:
         raise InputError("Neither the measurement nor the check piece has an uncertainty.", remedy="Give the ± of one.")
-    return (measured.value - reference.value) / spread
+    return normalised_error(measured, reference)
 
 
 def study(groups: Sequence[Sequence[Measured]]) -> Study:

@@ -1,4 +1,4 @@
-"""The JSON line of one photo, as ``areakit measure --json`` prints it; its schema is in :mod:`areakit.records.schema`."""
+"""The JSON line of one photo, as ``areakit measure --json`` prints it; :mod:`areakit.records.schema` describes it."""
 
 from __future__ import annotations
 

@@ -57,8 +57,8 @@ def measure_page(
         "<h2>What makes the uncertainty of one face</h2>",
         *(_budget(number, surface.face) for number, _, surface in parts[:4]),
         _charge(plan) if plan is not None else "",
-        '<p class="note">Plating uses hazardous solutions. Follow the safety data sheets of your solutions, local codes '
-        "and licensed practice.</p>",
+        '<p class="note">Plating uses hazardous solutions. Follow their safety data sheets, local codes and licensed '
+        "practice.</p>",
     ]
     return (
         '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'

@@ -16,6 +16,7 @@ from areakit.errors import FileError
 Rings = Sequence[npt.NDArray[np.float64]]
 Bytes = npt.NDArray[np.uint8]
 
+FONT = Path(__file__).resolve().parents[1] / "data" / "fonts" / "DejaVuSansCondensed.ttf"
 LONGEST_PX = 2000
 OUTLINE = (214, 0, 108)
 HOLE = (255, 140, 0)
@@ -39,7 +40,7 @@ def draw_overlay(pixels: Bytes, parts: Sequence[Labelled], caption: str) -> Imag
     image = Image.fromarray(pixels).resize(size, Image.Resampling.LANCZOS, reducing_gap=2.0)
     draw = ImageDraw.Draw(image)
     type_px = max(12, round(min(size) / 55))
-    font = ImageFont.load_default(type_px)
+    font = ImageFont.truetype(str(FONT), type_px)
     line = max(2, round(min(size) / 500))
     for part in parts:
         for i, ring in enumerate(part.rings_px):
@@ -48,8 +49,11 @@ def draw_overlay(pixels: Bytes, parts: Sequence[Labelled], caption: str) -> Imag
             draw.line(points, fill=HOLE if i else OUTLINE, width=line, joint="curve")
     crowded = len(parts) > 12
     for part in parts:
-        middle = ((part.rings_px[0].min(axis=0) + part.rings_px[0].max(axis=0)) / 2 + 0.5) * factor
-        _label(draw, (float(middle[0]), float(middle[1])), part.lines[:1] if crowded else part.lines, font, size)
+        low, high = (part.rings_px[0].min(axis=0) * factor, part.rings_px[0].max(axis=0) * factor)
+        if crowded:
+            _label(draw, ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2), part.lines, font, size)
+        else:  # below the part, where it hides nothing of it
+            _label(draw, ((low[0] + high[0]) / 2, high[1] + 2.2 * type_px), part.lines, font, size)
     return _with_caption(image, caption, font, type_px)
 
 
@@ -71,9 +75,9 @@ def save_overlay(image: Image.Image, path: Path) -> None:
 
 def _label(
     draw: ImageDraw.ImageDraw,
-    middle: tuple[float, float],
+    middle: tuple[float | np.float64, float | np.float64],
     lines: Sequence[str],
-    font: ImageFont.FreeTypeFont | ImageFont.ImageFont,
+    font: ImageFont.FreeTypeFont,
     size: tuple[int, int],
 ) -> None:
     text = "\n".join(lines)
@@ -85,9 +89,7 @@ def _label(
     draw.multiline_text((x - left, y - top), text, fill=INK, font=font, spacing=4, align="center")
 
 
-def _with_caption(
-    image: Image.Image, caption: str, font: ImageFont.FreeTypeFont | ImageFont.ImageFont, type_px: int
-) -> Image.Image:
+def _with_caption(image: Image.Image, caption: str, font: ImageFont.FreeTypeFont, type_px: int) -> Image.Image:
     pad = type_px // 2
     lines = _wrapped(caption, font, image.width - 2 * pad)
     strip = math.ceil(len(lines) * type_px * 1.35) + 2 * pad
@@ -99,7 +101,7 @@ def _with_caption(
     return whole
 
 
-def _wrapped(text: str, font: ImageFont.FreeTypeFont | ImageFont.ImageFont, width_px: int) -> list[str]:
+def _wrapped(text: str, font: ImageFont.FreeTypeFont, width_px: int) -> list[str]:
     lines: list[str] = []
     for paragraph in text.splitlines() or [""]:
         line = ""

@@ -6,7 +6,8 @@
 
 ``area`` sums, over all pixels, the share of rays that meet an upper face times the pixel's area on that plane. The
 shares come from the ray tracer and its triangles, the pixel areas from the camera model by itself.
-``edges`` reads the half level of linear red light along normals of the projected upper edge, 25 profiles averaged.
+``edges`` reads the half level of linear red light (blue on white paper) along normals of the projected upper edge, 25
+profiles averaged; shadow and visible sidewall belong to what it reads, so only foil should come out near zero.
 """
 
 from __future__ import annotations
@@ -104,7 +105,8 @@ def print_corners(scenes: list[Scene], folder: Path) -> None:
 
 def print_edges(scenes: list[Scene], folder: Path) -> None:
     for scene in scenes:
-        light = np.load(folder / f"{scene.name}.npy")[..., 0].astype(np.float32)
+        channel = 2 if scene.window == "white" else 0  # copper is as bright as white paper in red
+        light = np.load(folder / f"{scene.name}.npy")[..., channel].astype(np.float32)
         scale = scene.camera.focal_px / scene.camera.distance_mm
         for part in scene.parts:
             found = edge_offsets(scene, light, part.on_sheet())

@@ -253,7 +253,7 @@ SCENES = (
         thickness_mm=3.0,
         parts=(
             DemoPart(
-                name="bracket", outline=shapes.bracket, metal="steel", centre_mm=(118.0, 80.0), turn_deg=-21.0,
+                name="bracket", outline=shapes.bracket, metal="steel", centre_mm=(184.0, 52.0), turn_deg=-21.0,
                 roughness=0.25, ripple=0.3,
             ),
         ),
@@ -313,9 +313,9 @@ SCENES = (
     ),
     Scene(
         name="white-window",
-        what="A copper trefoil on the white sheet",
+        what="A trefoil of copper shim on the white sheet",
         sheet="A4-r1",
-        thickness_mm=0.5,
+        thickness_mm=0.1,
         parts=(
             DemoPart(
                 name="trefoil", outline=shapes.trefoil, metal="copper", centre_mm=(131.0, 92.0), turn_deg=20.0,

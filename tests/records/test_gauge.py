@@ -7,7 +7,7 @@ import pytest
 
 from areakit.errors import InputError
 from areakit.records.check_pieces import CheckPiece, face_area, known_piece, known_pieces
-from areakit.records.gauge import chi_square_limit, normalised_error, study
+from areakit.records.gauge import chi_square_limit, error_of_check, study
 from areakit.sources import source
 from areakit.uncertainty import Measured, exact
 
@@ -76,12 +76,12 @@ def test_too_few_measurements_are_refused() -> None:
 def test_the_normalised_error_weighs_both_expanded_uncertainties() -> None:
     measured = Measured(value=103.0, unit="mm2", budget={"a": 2.0})
     reference = Measured(value=100.0, unit="mm2", budget={"b": 1.5})
-    assert normalised_error(measured, reference) == pytest.approx(0.6)  # 3 / sqrt(4^2 + 3^2)
-    assert normalised_error(reference, measured) == pytest.approx(-0.6)
+    assert error_of_check(measured, reference) == pytest.approx(0.6)  # 3 / sqrt(4^2 + 3^2)
+    assert error_of_check(reference, measured) == pytest.approx(-0.6)
     with pytest.raises(InputError, match="Neither"):
-        normalised_error(exact(1.0, "mm2"), exact(1.0, "mm2"))
+        error_of_check(exact(1.0, "mm2"), exact(1.0, "mm2"))
     with pytest.raises(InputError, match="held against"):
-        normalised_error(exact(1.0, "mm2"), exact(1.0, "mm"))
+        error_of_check(exact(1.0, "mm2"), exact(1.0, "mm"))
 
 
 # closed forms, printed to the hundredth: pi/4 d^2 from the coins' published diameters; ID-1 with rounded corners

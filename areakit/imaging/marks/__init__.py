@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from areakit.errors import MarkNotFound, RangeError, ScaleUnreliable
 from areakit.flags import flag
-from areakit.imaging.camera import LOG_F, usual_prior
+from areakit.imaging.camera import LOG_F, Prior, usual_prior
 from areakit.imaging.marks.paper import SIZES, find_paper
 from areakit.imaging.marks.ring import find_ring
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import CheckReading, PlaneScale, with_flags
+from areakit.imaging.sharpness import softness_px
 
 MARKS = ("auto", "ring", *(code for code in SIZES))
 """What a user may name: anything, the printed sheet, or a plain sheet of one size."""
 
+SOFT_REFUSED_PX = 3.3
 TILT_REFUSED_DEG = 35.0
 TILT_LIMIT_DEG = 20.0
 FOCAL_MISMATCH_REFUSED = 0.15
@@ -31,12 +33,13 @@ def find_scale(photo: Photo, small: Overview, *, mark: str, reading: CheckReadin
     if mark not in MARKS:
         raise RangeError(f"{mark!r} is no mark that areakit knows.", remedy=f"Choose one of {', '.join(MARKS)}.")
     prior = usual_prior(photo.width_px, photo.height_px, photo.focal_px)
-    scale = None
-    if mark in {"auto", "ring"}:
-        scale = find_ring(photo, small, prior, reading)
-    if scale is None and mark != "ring":
-        scale = find_paper(photo, small, prior, None if mark == "auto" else mark)
+    try:
+        scale = _look_for(photo, small, prior, mark, reading)
+    except MarkNotFound:
+        _check_focus(photo, small)
+        raise
     if scale is None:
+        _check_focus(photo, small)
         raise MarkNotFound(
             "No scale mark was found: neither the ring of a printed scale sheet nor a plain sheet of paper.",
             remedy="Print a scale sheet (areakit sheet), lay the part in its window, and keep all of the ring in view.",
@@ -44,6 +47,28 @@ def find_scale(photo: Photo, small: Overview, *, mark: str, reading: CheckReadin
         )
     _check_view(scale, prior.mean[LOG_F], prior.sigma[LOG_F])
     return _with_cautions(scale)
+
+
+def _look_for(
+    photo: Photo, small: Overview, prior: Prior, mark: str, reading: CheckReading | None
+) -> PlaneScale | None:
+    scale = None
+    if mark in {"auto", "ring"}:
+        scale = find_ring(photo, small, prior, reading)
+    if scale is None and mark != "ring":
+        scale = find_paper(photo, small, prior, None if mark == "auto" else mark)
+    return scale
+
+
+def _check_focus(photo: Photo, small: Overview) -> None:
+    """Where no mark is found, a blurred photo is the likely reason: say that."""
+    softness = softness_px(photo, small)
+    if softness > SOFT_REFUSED_PX:
+        raise MarkNotFound(
+            f"The photo is blurred: its sharpest edges are {softness:.1f} px soft, and no scale mark can be read.",
+            remedy="Tap the part to focus, hold the camera still, and take the photo again.",
+            code="BLURRED",
+        )
 
 
 def _check_view(scale: PlaneScale, expected_log_f: float, share: float) -> None:

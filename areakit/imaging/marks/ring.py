@@ -184,7 +184,7 @@ def _refine_corners(photo: Photo, layout: RingLayout, nodes_mm: Floats, rough: C
         corner = cv2.cornerSubPix(patch, start, (half, half), (-1, -1), stop).reshape(2).astype(float)
         black_first = layout.is_black(*np.rint(layout.corners_mm[i] / layout.square_mm).astype(int))
         good[i] = float(np.hypot(*(corner - start.reshape(2)))) < reach - half and _is_saddle(
-            patch, corner, diagonal[i], black_first
+            np.asarray(patch, dtype=np.uint8), corner, diagonal[i], black_first
         )
         found[i] = corner + [left, top]
     return found, good

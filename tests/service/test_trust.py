@@ -11,7 +11,7 @@ from click.testing import CliRunner
 from areakit.cli.main import group
 from areakit.errors import InputError, RangeError
 from areakit.records.codec import quantity_json
-from areakit.service.check import (
+from areakit.service.trust import (
     Source,
     list_prints,
     own_piece,

@@ -1,0 +1,118 @@
+"""``areakit check``: take somebody's figures apart."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from areakit.cli.entries import echo_json, only_one_stdin, read_text, write_new
+
+if TYPE_CHECKING:
+    from areakit.cli.page import Page
+    from areakit.costing.verdict import Verdict
+
+
+@click.command()
+@click.option("--name", metavar="TEXT", help="Whose claim it is.")
+@click.option("--area", metavar="TEXT", help="Claimed area of one piece. Example: '12.5 cm2 ± 2%'")
+@click.option("--faces", metavar="NAME", help="Which faces that is: one, both, all, foil, walls, given.")
+@click.option("--metal", metavar="NAME", help="Metal of the layer.")
+@click.option("--bath", metavar="NAME", help="Kind of bath, which says the valence; areakit plan --list-baths.")
+@click.option("--thickness", metavar="TEXT", help="Claimed thickness. Example: '0.5 um'")
+@click.option("--thickness-is", type=click.Choice(["minimum", "mean"]), help="What that thickness is.")
+@click.option("--required", metavar="TEXT", help="Least thickness that was asked for.")
+@click.option("--allowance", metavar="TEXT", help="Mean over least thickness; else 1.1 to 1.3 (even brush work).")
+@click.option("--density", metavar="TEXT", help="Density of the deposit; else that of the metal, ± 4 %.")
+@click.option("--mass", metavar="TEXT", help="Claimed metal. Example: '21 mg'")
+@click.option("--charge", metavar="TEXT", help="Claimed charge. Example: '0.58 A.min'")
+@click.option("--current", metavar="TEXT", help="Claimed current.")
+@click.option("--time", metavar="TEXT", help="Claimed time.")
+@click.option("--factor", metavar="TEXT", help="Claimed plating factor. Example: '60 A.h/in3'")
+@click.option("--efficiency", metavar="TEXT", help="Claimed cathode efficiency.")
+@click.option("--price", metavar="TEXT", help="Claimed price of the metal. Example: '75.30 EUR/g'")
+@click.option("--metal-line", metavar="TEXT", help="Claimed cost of the metal. Example: '4.10 EUR'")
+@click.option("--pieces", metavar="N", help="Number of pieces.")
+@click.option("--per", type=click.Choice(["piece", "lot"]), help="What mass, charge, time and metal line are of.")
+@click.option("--uncertainty", metavar="TEXT", help="Expanded, of every claim that states none; else its last digit.")
+@click.option("--claims", "file", metavar="FILE", help="JSON or CSV with the same names, one claim a row; - for stdin.")
+@click.option("--part", "part_file", metavar="FILE", help="What areakit measure --json printed, to compare with.")
+@click.option("--part-number", type=int, help="Which part of that file, counted from 1.")
+@click.option("--two-slips", is_flag=True, help="Try two slips together where no single one helps.")
+@click.option("--pdf", type=click.Path(path_type=Path), help="Write a one-page consistency note (of the first claim).")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
+@click.option("--font", type=click.Path(path_type=Path), help="TrueType font for the page, for letters that it lacks.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object a claim.")
+def command(
+    file: str | None, part_file: str | None, part_number: int | None, two_slips: bool, pdf: Path | None, paper: str,
+    font: Path | None, as_json: bool, **claims: Any,
+) -> None:  # fmt: skip
+    """Check claimed figures against each other and against a measured part, and name the slip.
+
+    Any subset of figures will do. Every pair that physics ties together is compared; a normalised error E_n within
+    ± 1 agrees (ISO 13528).
+
+    \b
+    areakit check --part part.json --area "4.6 cm2" --faces both --metal gold --thickness "0.5 um" \\
+      --thickness-is minimum --mass "9 mg" --price "75.30 EUR/g" --metal-line "0.68 EUR"
+    areakit check --part part.json --claims quotes.csv
+    """
+    from areakit.service.check import CheckRequest, check
+
+    only_one_stdin(file, part_file)
+    request = CheckRequest(
+        claims={name: text for name, text in claims.items() if text is not None},
+        file=read_text(file),
+        part=read_text(part_file),
+        part_number=part_number,
+        two_slips=two_slips,
+    )
+    verdicts = check(request)
+    if pdf is not None:
+        from areakit.reports.consistency_note import note_pdf
+
+        write_new(pdf, note_pdf(verdicts[0], paper=paper, font=font))
+    if as_json:
+        from areakit.records.check_json import verdict_json
+
+        for verdict in verdicts:
+            echo_json(verdict_json(verdict))
+        return
+    verdict_page(verdicts).show()
+    if pdf is not None:
+        click.echo(f"\nWritten: {pdf}")
+
+
+def verdict_page(verdicts: tuple[Verdict, ...]) -> Page:
+    """Return the verdicts as a page of text."""
+    from areakit.cli.page import Page
+    from areakit.costing.words import (
+        agreement_words,
+        chance_words,
+        error_words,
+        explanation_words,
+        floor_words,
+        gap_words,
+        headline,
+        value_words,
+    )
+
+    page = Page()
+    for verdict in verdicts:
+        page.heading(f"{verdict.claims.name}: {headline(verdict)}")
+        rows = []
+        for one in verdict.comparisons:
+            outcome = agreement_words(one) if one.decides else f"for comparison: {agreement_words(one)}"
+            if one.note:
+                outcome += f"; {one.note}"
+            rows.append((one.title, *value_words(one), error_words(one.normalised_error), outcome))
+        page.table(rows, header=("compared", "claimed", "expected", "E_n", "outcome"))
+        if verdict.floor is not None:
+            page.lines([floor_words(verdict.floor)], mark="! " if verdict.floor.misses else "- ")
+        page.lines(gap_words(verdict), mark="! ")
+        page.lines([explanation_words(one, verdict) for one in verdict.explanations], mark="? ")
+        titles = {one.key: one.title for one in verdict.comparisons if one.decides}
+        page.lines([f"{titles[key]}: not explained by the usual slips." for key in verdict.unexplained()], mark="? ")
+        page.lines([words] if (words := chance_words(verdict)) else [])
+    return page

@@ -1,0 +1,108 @@
+"""``areakit quote``: price a planned job."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from areakit.cli.entries import by_name, echo_json, only_one_stdin, read_text, write_new
+
+if TYPE_CHECKING:
+    from areakit.cli.page import Page
+    from areakit.service.quote import Quoted
+
+
+@click.command()
+@click.option(
+    "--plan", "plan_file", required=True, metavar="FILE", help="What areakit plan --json printed; - for stdin."
+)
+@click.option("--rates", required=True, metavar="FILE", help="Your rates; areakit rates writes such a file.")
+@click.option("--part", "part_file", metavar="FILE", help="What areakit measure --json printed, for outline and faces.")
+@click.option("--part-number", type=int, help="Which part of that file, counted from 1.")
+@click.option("--faces", metavar="NAME", help="Which faces are plated, where there is no --part: one, both, all, ...")
+@click.option("--metal-price", "metal_prices", multiple=True, callback=by_name, metavar="METAL=PRICE",
+              help='Example: --metal-price gold="75.30 EUR/g ± 2%"')  # fmt: skip
+@click.option("--price-date", metavar="DATE", help="The day of these prices, as 2026-01-31.")
+@click.option("--price-basis", default="", metavar="TEXT", help="Where the prices were read.")
+@click.option("--valid-days", type=int, help="Days from that date for which the quote holds; else as in the rates.")
+@click.option("--pdf", type=click.Path(path_type=Path), help="Write a one-page quote to print.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
+@click.option("--customer", default="", metavar="TEXT", help="Who it is for; printed on the page.")
+@click.option("--from", "sender", default="", metavar="TEXT", help="Who quotes; printed on the page.")
+@click.option("--job", "job_name", default="", metavar="TEXT", help="Name or number of the job; printed on the page.")
+@click.option("--font", type=click.Path(path_type=Path), help="TrueType font for the page, for letters that it lacks.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+def command(
+    plan_file: str, rates: str, part_file: str | None, part_number: int | None, faces: str | None,
+    metal_prices: dict[str, str],
+    price_date: str | None, price_basis: str,
+    valid_days: int | None, pdf: Path | None, paper: str, customer: str,
+    sender: str, job_name: str, font: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Price a planned job: every line, the price, its metal price basis and how long it holds.
+
+    \b
+    areakit measure badge.jpg --json > part.json
+    areakit plan --from part.json --process nickel-gold-brush --layer gold="0.5 um" \\
+      --layer nickel="3 um" --efficiency gold="72% ± 6%" --pieces 20 --json > plan.json
+    areakit quote --plan plan.json --part part.json --rates areakit-rates.toml \\
+      --metal-price gold="75.30 EUR/g ± 2%" --price-date 2026-01-31 --pdf quote.pdf
+    """
+    from areakit.service.quote import QuoteRequest, quote
+
+    only_one_stdin(plan_file, part_file, rates)
+    request = QuoteRequest(
+        plan=read_text(plan_file) or "",
+        rates=read_text(rates) or "",
+        metal_prices=metal_prices,
+        price_date=price_date,
+        price_basis=price_basis,
+        part=read_text(part_file),
+        part_number=part_number,
+        faces=faces,
+        valid_days=valid_days,
+    )
+    result = quote(request)
+    if pdf is not None:
+        from areakit.reports.quote_sheet import Heading, quote_pdf
+
+        heading = Heading(job=job_name, customer=customer, sender=sender)
+        write_new(pdf, quote_pdf(result.quote, result.part, heading=heading, paper=paper, font=font))
+    if as_json:
+        from areakit.records.quote_json import quote_json
+
+        echo_json(quote_json(result.quote, result.part))
+        return
+    quote_page(result).show()
+    if pdf is not None:
+        click.echo(f"\nWritten: {pdf}")
+
+
+def quote_page(result: Quoted) -> Page:
+    """Return the quote as a page of text."""
+    from areakit.cli.page import Page
+    from areakit.costing.prices import money_words, price_words
+    from areakit.reports.quote_words import basis_words, layer_words, pieces_words, price_line, terms
+
+    found, page = result.quote, Page()
+    page.heading(f"Quote: {found.job.title}, {pieces_words(found.job.pieces)}")
+    page.lines([*layer_words(found)])
+    page.table(
+        [(line.title, money_words(line.amount, found.currency), basis_words(line, found)) for line in found.lines],
+        header=("line", "amount", "how it comes about"),
+    )
+    page.heading(price_line(found))
+    if found.breaks:
+        rows = [
+            (str(one.pieces), money_words(one.price, found.currency), money_words(one.each, found.currency))
+            for one in found.breaks
+        ]
+        page.table(rows, header=("pieces", "price", "each"))
+    page.lines([f"Metal price: {price_words(one)}" for one in found.metal_prices])
+    page.lines(terms(found))
+    page.lines([f"{told.message} {told.remedy}" for told in found.flags], mark="! ")
+    page.heading("Cautions")
+    page.lines([*found.job.findings, *found.job.cautions])
+    return page

@@ -1,0 +1,89 @@
+"""A measured part as costing needs it: its outline, and its area for each choice of faces."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from areakit.errors import InputError
+from areakit.geometry.enclosing import Ring
+from areakit.plating.deposit import square_metres
+from areakit.uncertainty import Measured, propagate
+
+Choice = Literal["one", "both", "all", "foil", "walls", "given"]
+
+SHARES: dict[Choice, tuple[int, int]] = {"one": (1, 0), "both": (2, 0), "all": (2, 1), "foil": (1, 1), "walls": (0, 1)}
+"""Choice of faces: how many faces, and whether the sidewalls."""
+
+WORDS: dict[Choice, str] = {
+    "one": "one face",
+    "both": "both faces",
+    "all": "all over (both faces and the edges)",
+    "foil": "one face and the edges",
+    "walls": "the edges only",
+    "given": "as masked in the measurement",
+}
+_SAME: dict[str, Choice] = {
+    "front": "one",
+    "back": "one",
+    "one face": "one",
+    "both faces": "both",
+    "all over": "all",
+    "edges": "walls",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredPart:
+    """One part as ``areakit measure`` or ``areakit surface`` printed it; areas in mm2, lengths in mm.
+
+    ``plated`` is its plated area with masks and relief; ``faces`` the choice it was measured for.
+    """
+
+    name: str
+    rings: tuple[Ring, ...]
+    face: Measured
+    perimeter_outer: Measured
+    perimeter_holes: Measured
+    thickness: Measured | None
+    faces: Choice
+    plated: Measured
+
+    def area(self, choice: Choice) -> Measured | None:
+        """Return the area for a choice of faces in m2, None where the thickness is needed and not known."""
+        if choice == "given":
+            return square_metres(self.plated)
+        faces, walls = SHARES[choice]
+        if not walls:
+            return square_metres(propagate(lambda a: faces * a, self.face, unit="mm2"))
+        if self.thickness is None:
+            return None
+        return square_metres(
+            propagate(
+                lambda a, outer, holes, t: faces * a + (outer + holes) * t,
+                self.face,
+                self.perimeter_outer,
+                self.perimeter_holes,
+                self.thickness,
+                unit="mm2",
+            )
+        )
+
+    @property
+    def masked(self) -> bool:
+        """Whether the plated area is other than the plain faces and walls: masked, or with relief."""
+        plain = self.area(self.faces)
+        return plain is not None and abs(square_metres(self.plated).value / plain.value - 1.0) > 1e-3
+
+
+def read_choice(text: str) -> Choice:
+    """Return a choice of faces from what people write; InputError lists the choices."""
+    word = text.strip().lower()
+    if word in WORDS:
+        return word
+    if word in _SAME:
+        return _SAME[word]
+    raise InputError(
+        f"{text[:40]!r} is not a choice of faces.",
+        remedy="Choose one of one, both, all, foil, walls, or given for what the measurement masks.",
+    )

@@ -1,0 +1,136 @@
+"""From a planned job and a shop's rates to a quote: lines that add up, a price, and what it rests on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from areakit.costing.job import PlannedJob, at_pieces
+from areakit.costing.prices import MetalPrice, rounded, step_of, valid_until
+from areakit.costing.quote_lines import QuoteLine, price_spread, price_total, quote_lines
+from areakit.costing.rates import PRECIOUS, Rates
+from areakit.errors import InputError
+from areakit.flags import Flag, flag
+from areakit.uncertainty import Measured
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Break:
+    """The price of a number of pieces, and of each of them."""
+
+    pieces: int
+    price: Decimal
+    each: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quote:
+    """A priced job. ``metal`` is the value of metal deposited and lost, with its budget, in the currency."""
+
+    job: PlannedJob
+    rates: Rates
+    lines: tuple[QuoteLine, ...]
+    price: Decimal
+    each: Decimal
+    uncertainty: float
+    metal: Measured
+    metal_amount: Decimal
+    metal_prices: tuple[MetalPrice, ...]
+    breaks: tuple[Break, ...]
+    flags: tuple[Flag, ...]
+    quoted_on: date
+    valid_until: date
+
+    @property
+    def currency(self) -> str:
+        """The code of the currency, as the user writes it."""
+        return self.rates.currency
+
+
+def make_quote(job: PlannedJob, rates: Rates, *, quoted_on: date) -> Quote:
+    """Return the quote for a job.
+
+    The metal line carries the uncertainty of area, density, efficiency and price; the other lines are rates.
+
+    Raises
+    ------
+    InputError
+        If a precious metal of the job has no price.
+
+    Sources
+    -------
+    [practice] Order of the lines; no source.
+    """
+    _check_prices(job, rates)
+    lines, metal = quote_lines(job, rates)
+    spread = price_spread(lines, metal, rates)
+    price = price_total(lines, spread, rates)
+    used = tuple(rates.metals[name] for name in _metals(job) if name in rates.metals)
+    last = min((valid_until(one.dated, rates.valid_days) for one in used), default=None)
+    return Quote(
+        job=job,
+        rates=rates,
+        lines=tuple(lines),
+        price=price,
+        each=_each(price, pieces=job.pieces, spread=spread, rates=rates),
+        uncertainty=spread,
+        metal=metal,
+        metal_amount=sum((line.amount for line in lines if line.group == "metal"), Decimal(0)),
+        metal_prices=used,
+        breaks=_breaks(job, rates),
+        flags=_flags(job, rates, used=used, quoted_on=quoted_on, last=last),
+        quoted_on=quoted_on,
+        valid_until=last or valid_until(quoted_on, rates.valid_days),
+    )
+
+
+def _each(price: Decimal, *, pieces: int, spread: float, rates: Rates) -> Decimal:
+    return rounded(price / pieces, step_of(spread / pieces, rates.rounding))
+
+
+def _metals(job: PlannedJob) -> list[str]:
+    return list(dict.fromkeys(layer.metal for layer in job.layers))
+
+
+def _check_prices(job: PlannedJob, rates: Rates) -> None:
+    missing = [metal for metal in _metals(job) if metal in PRECIOUS and metal not in rates.metals]
+    if missing:
+        raise InputError(
+            f"There is no price for {' and '.join(missing)}.",
+            remedy=f'Give --metal-price {missing[0]}="75.30 {rates.currency}/g" --price-date YYYY-MM-DD, or a table '
+            f"[metals.{missing[0]}] in the rates.",
+        )
+
+
+def _breaks(job: PlannedJob, rates: Rates) -> tuple[Break, ...]:
+    """Return the price at each number of pieces of the rates, and at one and at the job's own."""
+    if not rates.breaks:
+        return ()
+    counts = sorted({1, job.pieces, *rates.breaks})
+    found = []
+    for count in counts:
+        lines, metal = quote_lines(at_pieces(job, count), rates)
+        spread = price_spread(lines, metal, rates)
+        price = price_total(lines, spread, rates)
+        each = _each(price, pieces=count, spread=spread, rates=rates)
+        found.append(Break(pieces=count, price=price, each=each))
+    return tuple(found)
+
+
+def _flags(
+    job: PlannedJob, rates: Rates, *, used: tuple[MetalPrice, ...], quoted_on: date, last: date | None
+) -> tuple[Flag, ...]:
+    flags = [] if job.faces is not None else [flag("FACES_NOT_STATED")]
+    for metal in _metals(job):
+        if metal not in rates.metals:
+            flags.append(flag("METAL_NOT_PRICED", metal=metal))
+        if metal not in rates.solutions:
+            flags.append(flag("SOLUTION_NOT_PRICED", metal=metal))
+    for price in used:
+        if price.dated > quoted_on:
+            flags.append(flag("PRICE_IN_FUTURE", metal=price.metal, dated=price.dated.isoformat()))
+        elif last is not None and last < quoted_on:
+            flags.append(flag("PRICE_STALE", metal=price.metal, dated=price.dated.isoformat(), days=rates.valid_days))
+    flags += [flag("NO_CHARGE_TIME", metal=layer.metal) for layer in job.layers if layer.time is None]
+    return tuple(flags)

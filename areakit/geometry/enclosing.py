@@ -1,0 +1,63 @@
+"""Plain shapes round an outline: its rectangle, its circle, and itself without holes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shapely import minimum_bounding_radius, minimum_rotated_rectangle
+from shapely.geometry import Polygon
+
+from areakit.geometry.outline import check_polygon
+
+Ring = tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlainShape:
+    """Area [mm2] and length of the edge [mm] of a shape."""
+
+    area: float
+    perimeter: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Enclosing:
+    """The outline itself and the plain shapes round it; ``roundness`` is its filled area over that of its circle."""
+
+    outline: PlainShape
+    filled: PlainShape
+    rectangle: PlainShape
+    circle: PlainShape
+    roundness: float
+
+
+def enclosing_shapes(rings: Sequence[Ring]) -> Enclosing:
+    """Return the shapes round an outline given by its outer ring and its holes. [mm]
+
+    The rectangle is the smallest of any direction, the circle the smallest that holds the outline.
+
+    Raises
+    ------
+    OutlineInvalid
+        If the rings enclose no honest area.
+    """
+    polygon = Polygon(rings[0], rings[1:])
+    check_polygon(polygon)
+    filled = Polygon(rings[0])
+    radius = float(minimum_bounding_radius(filled))
+    rectangle = minimum_rotated_rectangle(filled)
+    assert isinstance(rectangle, Polygon), "the outline encloses an area"
+    circle = PlainShape(area=math.pi * radius**2, perimeter=2.0 * math.pi * radius)
+    return Enclosing(
+        outline=_plain(polygon),
+        filled=_plain(filled),
+        rectangle=_plain(rectangle),
+        circle=circle,
+        roundness=float(filled.area) / circle.area,
+    )
+
+
+def _plain(polygon: Polygon) -> PlainShape:
+    return PlainShape(area=float(polygon.area), perimeter=float(polygon.length))

@@ -1,0 +1,81 @@
+"""Measured parts, outline and all, from what ``areakit measure --json`` or ``areakit surface --json`` prints."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from areakit.costing.measured_part import MeasuredPart, read_choice
+from areakit.errors import InputError
+from areakit.geometry.enclosing import Ring
+from areakit.records.area_lines import part_bodies
+from areakit.records.codec import quantity_from_json
+from areakit.uncertainty import Measured
+
+_REMEDY = "Give a line that areakit measure --json printed."
+_MOST_POINTS = 200_000
+
+
+def read_measured_parts(text: str) -> tuple[MeasuredPart, ...]:
+    """Return every part of every line.
+
+    Raises
+    ------
+    InputError
+        For text that is not such lines, or a part without outline, perimeter or area.
+    """
+    bodies = part_bodies(text)
+    if not bodies:
+        raise InputError("The JSON holds no measured part.", remedy=_REMEDY)
+    return tuple(_part(number, body) for number, body in enumerate(bodies, start=1))
+
+
+def choose_part(text: str, number: int | None = None) -> MeasuredPart:
+    """Return one part of the lines: the only one, or the one with a number, counted from 1."""
+    parts = read_measured_parts(text)
+    if number is None:
+        if len(parts) > 1:
+            raise InputError(f"The measurement holds {len(parts)} parts.", remedy="Choose one with --part-number.")
+        return parts[0]
+    if not 1 <= number <= len(parts):
+        raise InputError(f"There is no part {number} among {len(parts)}.", remedy="Choose another --part-number.")
+    return parts[number - 1]
+
+
+def _part(number: int, body: dict[str, Any]) -> MeasuredPart:
+    perimeter = body.get("perimeter")
+    if not isinstance(perimeter, dict) or "outer" not in perimeter or "holes" not in perimeter:
+        raise InputError(f"Part {number} has no perimeter.", remedy=_REMEDY)
+    thickness = body.get("thickness")
+    return MeasuredPart(
+        name=str(body.get("id", number))[:60],
+        rings=_rings(body.get("outline"), number),
+        face=_quantity(body.get("face_area"), "mm2"),
+        perimeter_outer=_quantity(perimeter["outer"], "mm"),
+        perimeter_holes=_quantity(perimeter["holes"], "mm"),
+        thickness=None if thickness is None else _quantity(thickness, "mm"),
+        faces=read_choice(str(body.get("faces", "one"))),
+        plated=_quantity(body.get("plated_area"), "mm2"),
+    )
+
+
+def _quantity(body: Any, unit: str) -> Measured:
+    quantity = quantity_from_json(body)
+    if quantity.unit != unit:
+        raise InputError(f"The JSON holds {quantity.unit[:20]!r} where {unit} is due.", remedy=_REMEDY)
+    return quantity
+
+
+def _rings(outline: Any, number: int) -> tuple[Ring, ...]:
+    """Return the rings of a GeoJSON polygon (RFC 7946, 3.1.6) with finite points. [mm]"""
+    try:
+        if outline["type"] != "Polygon":
+            raise KeyError
+        rings = tuple(tuple((float(p[0]), float(p[1])) for p in ring) for ring in outline["coordinates"])
+    except (KeyError, TypeError, ValueError, IndexError):
+        raise InputError(f"Part {number} has no outline.", remedy=_REMEDY) from None
+    points = [value for ring in rings for point in ring for value in point]
+    sound = bool(rings) and all(len(ring) >= 4 for ring in rings) and len(points) <= 2 * _MOST_POINTS
+    if not sound or not all(math.isfinite(value) for value in points):
+        raise InputError(f"The outline of part {number} is not a closed, finite polygon.", remedy=_REMEDY)
+    return rings

@@ -1,0 +1,100 @@
+"""A planned job, as costing needs it, from the JSON that ``areakit plan --json`` prints."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from areakit.costing.job import MetalLoss, PlannedJob, QuotedLayer
+from areakit.errors import InputError
+from areakit.records.codec import quantity_from_json
+from areakit.records.plan_json import SCHEMA
+from areakit.uncertainty import Measured
+from areakit.units import convert, in_unit
+
+_REMEDY = "Give what areakit plan --json printed."
+
+
+def read_planned_job(text: str) -> PlannedJob:
+    """Return the job of a plan.
+
+    Raises
+    ------
+    InputError
+        For text that is not a plan of this version.
+    """
+    try:
+        body = json.loads(text)
+    except ValueError:
+        raise InputError("The plan is not JSON.", remedy=_REMEDY) from None
+    if not isinstance(body, dict) or body.get("schema") != SCHEMA:
+        found = body.get("schema") if isinstance(body, dict) else None
+        raise InputError(f"The JSON is not a plan of schema {SCHEMA} (it says {str(found)[:30]!r}).", remedy=_REMEDY)
+    return job_from_body(body)
+
+
+def job_from_body(body: dict[str, Any]) -> PlannedJob:
+    """Return the job of a plan's JSON object."""
+    try:
+        if not body["layers"]:
+            raise InputError("The plan plates nothing.", remedy="Plan a process with at least one layer.")
+        return PlannedJob(
+            title=str(body["process"]["title"]),
+            area=_si(body["area"]["per_piece"], "m2"),
+            area_words=str(body["area"]["origin"]["text"]),
+            pieces=int(body["pieces"]),
+            layers=tuple(_layer(layer) for layer in body["layers"]),
+            cautions=tuple(str(caution["text"]) for caution in body["cautions"]),
+            findings=tuple(
+                f"{finding['message']} {finding['remedy']}"
+                for finding in body["findings"]
+                if finding["severity"] in ("stop", "caution")
+            ),
+        )
+    except (KeyError, TypeError, ValueError) as error:
+        if isinstance(error, InputError):
+            raise
+        raise InputError("The plan lacks an entry, or holds one that is no number.", remedy=_REMEDY) from None
+
+
+def _si(body: Any, unit: str) -> Measured:
+    return in_unit(quantity_from_json(body), unit)
+
+
+def _layer(body: dict[str, Any]) -> QuotedLayer:
+    minimum, mean = body["minimum_needed"], _si(body["mean_target"], "m").value
+    run = body["brush"] or body["tank"]
+    used = body["consumption"]
+    volume = used["volume_by_charge"] or used["top_up_volume"]  # used up by charge, else topped up for its metal
+    return QuotedLayer(
+        metal=str(body["metal"]),
+        bath=str(body["bath_title"]),
+        thickness=_si(minimum, "m").value if minimum else mean,
+        thickness_is="minimum" if minimum else "mean",
+        mean=mean,
+        mass=_mass(body),
+        time=_si(run["time"], "s").value if run else None,
+        pieces_per_load=int(body["tank"]["pieces_per_load"]) if body["tank"] else None,
+        losses=tuple(_loss(loss) for loss in used["losses"]),
+        solution_volume=None if volume is None else _si(volume, "m3").value,
+    )
+
+
+def _mass(body: dict[str, Any]) -> Measured:
+    """Return the metal on all pieces [kg] with the relative budget of the charge that it needs.
+
+    The charge carries area, density and efficiency, each of which moves the metal by as much; the mass at a set charge
+    alone would carry the efficiency only.
+    """
+    mass, charge = _si(body["mass_total"], "kg"), quantity_from_json(body["charge_total"])
+    budget = {name: share / charge.value * mass.value for name, share in charge.budget.items()}
+    return Measured(value=mass.value, unit="kg", budget=budget)
+
+
+def _loss(body: dict[str, Any]) -> MetalLoss:
+    held, recovered = quantity_from_json(body["held"]), quantity_from_json(body["recovered"])
+    return MetalLoss(
+        place=str(body["place"]),
+        held=convert(held.value, held.unit, "kg"),
+        recovered=convert(recovered.value, recovered.unit, "kg"),
+    )

@@ -1,0 +1,132 @@
+"""A quote on one printed page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from areakit.costing.measured_part import MeasuredPart
+from areakit.costing.prices import money_words, price_words
+from areakit.costing.quote import Quote
+from areakit.reports.fonts import Typeface, typeface
+from areakit.reports.leaf import Column, Leaf, one_page
+from areakit.reports.part_outline import draw_outline
+from areakit.reports.quote_words import basis_words, layer_words, pieces_words, price_line, terms
+
+ROOM_MM = (66.0, 72.0)
+LINES = (Column(share=0.27), Column(share=0.56), Column(share=0.17, right=True))
+BREAKS = (
+    Column(share=0.2, right=True),
+    Column(share=0.25, right=True),
+    Column(share=0.25, right=True),
+    Column(share=0.3),
+)
+LONGEST = 90
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heading:
+    """What the user wants at the head of the page; anything empty is left out."""
+
+    job: str = ""
+    customer: str = ""
+    sender: str = ""
+
+
+def quote_pdf(
+    quote: Quote,
+    part: MeasuredPart | None = None,
+    *,
+    heading: Heading | None = None,
+    paper: str = "a4",
+    font: Path | None = None,
+) -> bytes:
+    """Return the quote as a PDF of one page, with the outline of the part drawn to scale where there is one.
+
+    Raises
+    ------
+    InputError
+        If a letter is not in the font, or it does not fit one page.
+    FileError
+        If the font cannot be used.
+    """
+    face, head = typeface(font), heading or Heading()
+    said = [head.job, head.customer, head.sender, *(price.basis for price in quote.metal_prices)]
+    face.check(said)
+    return one_page(
+        lambda leaf: _write(leaf, quote, part=part, head=head, face=face), paper=paper, face=face, title="Quote"
+    )
+
+
+def _write(leaf: Leaf, quote: Quote, *, part: MeasuredPart | None, head: Heading, face: Typeface) -> None:
+    top = leaf.y
+    split = leaf.right - ROOM_MM[0] - 4.0 if part is not None else leaf.right
+    with leaf.column(leaf.left, split):
+        _head(leaf, quote, head)
+        leaf.heading("What is plated")
+        for words in layer_words(quote):
+            leaf.text(words, mark="•")
+    if part is not None:
+        _outline(leaf, part=part, top=top, face=face)
+    _table(leaf, quote)
+    _breaks(leaf, quote)
+    leaf.heading("What the price rests on")
+    for words in (*(f"Metal price: {price_words(price)}." for price in quote.metal_prices), *terms(quote)):
+        leaf.text(words, mark="•")
+    for told in quote.flags:
+        leaf.text(told.message, mark="!")
+    _cautions(leaf, quote)
+
+
+def _head(leaf: Leaf, quote: Quote, head: Heading) -> None:
+    leaf.skip(0.6)
+    leaf.text("Quote for plating", larger=2.0, bold=True)
+    leaf.skip(0.3)
+    leaf.text(f"{quote.job.title}, {pieces_words(quote.job.pieces)}", larger=1.2)
+    for label, words in (("Job", head.job), ("For", head.customer), ("From", head.sender)):
+        if words:
+            leaf.text(f"{label}: {words[:LONGEST]}")
+    leaf.text(f"Date: {quote.quoted_on.isoformat()}. Holds until {quote.valid_until.isoformat()}.")
+
+
+def _outline(leaf: Leaf, *, part: MeasuredPart, top: float, face: Typeface) -> None:
+    below = leaf.y
+    leaf.y = top
+    with leaf.column(leaf.right - ROOM_MM[0], leaf.right):
+        leaf.drawing(lambda pen: draw_outline(pen, part.rings, room=ROOM_MM, face=face))
+    leaf.y = max(below, top + ROOM_MM[1] + 2.0)
+
+
+def _table(leaf: Leaf, quote: Quote) -> None:
+    leaf.heading(f"What it comes to, in {quote.currency}")
+    for line in quote.lines:
+        leaf.row((line.title, basis_words(line, quote), f"{line.amount:f}"), LINES)
+    leaf.skip(0.3)
+    leaf.row(
+        (price_line(quote).split(":")[0], _each(quote), money_words(quote.price, quote.currency)),
+        LINES,
+        bold=True,
+        shade=True,
+    )
+
+
+def _each(quote: Quote) -> str:
+    return f"{money_words(quote.each, quote.currency)} each" if quote.job.pieces > 1 else ""
+
+
+def _breaks(leaf: Leaf, quote: Quote) -> None:
+    if not quote.breaks:
+        return
+    leaf.heading("Other numbers of pieces")
+    leaf.row(("pieces", "price", "each", ""), BREAKS, bold=True)
+    for one in quote.breaks:
+        cells = (str(one.pieces), money_words(one.price, quote.currency), money_words(one.each, quote.currency), "")
+        leaf.row(cells, BREAKS)
+
+
+def _cautions(leaf: Leaf, quote: Quote) -> None:
+    leaf.heading("Cautions")
+    for words in quote.job.findings:
+        leaf.text(words, larger=0.85, mark="!")
+    for words in quote.job.cautions:
+        leaf.text(words, larger=0.85, mark="•")

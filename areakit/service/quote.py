@@ -1,0 +1,115 @@
+"""Price a planned job: one request in, one quote out. The only place of costing that looks at the calendar."""
+
+from __future__ import annotations
+
+import json
+import logging
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+
+from areakit.costing.job import PlannedJob
+from areakit.costing.measured_part import WORDS, MeasuredPart, read_choice
+from areakit.costing.quote import Quote, make_quote
+from areakit.costing.rates import Rates, metal_price, read_rates
+from areakit.errors import InputError, RangeError
+from areakit.flags import flag
+from areakit.plating.deposit import square_metres
+from areakit.plating.plan import Plan
+from areakit.records.measured_parts import choose_part
+from areakit.records.plan_json import plan_json
+from areakit.records.planned_job import read_planned_job
+
+logger = logging.getLogger(__name__)
+
+_SAME_AREA = 1e-3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteRequest:
+    """A quote as asked for.
+
+    ``plan`` is a plan or its JSON; ``rates`` the text of a settings file; ``part`` what ``areakit measure --json``
+    printed; ``faces`` says which faces are plated where there is no part. ``metal_prices`` maps a metal to
+    ``75.30 EUR/g`` and goes before the rates; ``price_date`` is their day.
+    """
+
+    plan: Plan | str
+    rates: str
+    metal_prices: Mapping[str, str] = field(default_factory=dict)
+    price_date: str | None = None
+    price_basis: str = ""
+    part: str | None = None
+    part_number: int | None = None
+    faces: str | None = None
+    valid_days: int | None = None
+    quoted_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quoted:
+    """The quote, and the measured part where one was given."""
+
+    quote: Quote
+    part: MeasuredPart | None
+
+
+def quote(request: QuoteRequest) -> Quoted:
+    """Return the quote that a request asks for.
+
+    Raises
+    ------
+    InputError
+        For a plan, rates or a price that cannot be read, or a precious metal without a price.
+    """
+    part = choose_part(request.part, request.part_number) if request.part is not None else None
+    job = replace(_job(request), faces=_faces(request, part))
+    rates = _rates(request)
+    result = make_quote(job, rates, quoted_on=request.quoted_on or date.today())
+    result = _compare_area(result, part)
+    logger.info("quoted %s: %d lines, %d flags", job.title, len(result.lines), len(result.flags))
+    return Quoted(quote=result, part=part)
+
+
+def _job(request: QuoteRequest) -> PlannedJob:
+    plan = request.plan
+    return read_planned_job(plan if isinstance(plan, str) else json.dumps(plan_json(plan)))
+
+
+def _faces(request: QuoteRequest, part: MeasuredPart | None) -> str | None:
+    """Return in words which faces are plated: those of the measurement, or as the user says."""
+    if part is not None:
+        if request.faces is not None and read_choice(request.faces) != part.faces:
+            raise InputError(
+                f"The part was measured for {WORDS[part.faces]}, the quote is to say {request.faces[:20]}.",
+                remedy="Measure and plan again for the right faces, or leave --faces out.",
+            )
+        return f"{WORDS[part.faces]}{', with masks or relief' if part.masked else ''}"
+    return WORDS[read_choice(request.faces)] if request.faces is not None else None
+
+
+def _rates(request: QuoteRequest) -> Rates:
+    rates = read_rates(request.rates)
+    if request.valid_days is not None:
+        if not 0 <= request.valid_days <= 3650:
+            raise RangeError(f"A validity of {request.valid_days} days is outside 0 to 3650.", remedy="Give days.")
+        rates = replace(rates, valid_days=request.valid_days)
+    if request.price_date is None and request.metal_prices:
+        raise InputError("The metal prices have no date.", remedy="Give the day they are of: --price-date 2026-01-31.")
+    entered = {
+        metal: metal_price(
+            metal, text, dated=request.price_date or "", basis=request.price_basis, currency=rates.currency
+        )
+        for metal, text in request.metal_prices.items()
+    }
+    return replace(rates, metals={**rates.metals, **entered})
+
+
+def _compare_area(result: Quote, part: MeasuredPart | None) -> Quote:
+    if part is None:
+        return result
+    planned, measured = result.job.area.value, square_metres(part.plated).value
+    if abs(planned / measured - 1.0) <= _SAME_AREA:
+        return result
+    told = flag("PLAN_OTHER_AREA", planned_cm2=planned * 1e4, measured_cm2=measured * 1e4)
+    return replace(result, flags=(*result.flags, told))

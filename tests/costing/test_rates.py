@@ -1,0 +1,49 @@
+"""The settings file of a shop."""
+
+import tomllib
+from decimal import Decimal
+
+import pytest
+
+from areakit.costing.rates import rates_text, read_rates
+from areakit.errors import InputError
+
+
+def test_the_example_reads_back_as_written() -> None:
+    rates = read_rates(rates_text(example=True, currency="CHF"))
+    assert rates.currency == "CHF"
+    assert rates.per_hour == Decimal("48.00")
+    assert rates.set_up * 60 == pytest.approx(Decimal(20))
+    assert rates.labour_share(9) == 1
+    assert rates.labour_share(10) == Decimal("0.9")
+    assert rates.labour_share(500) == Decimal("0.8")
+
+
+def test_a_new_file_is_valid_toml_with_a_comment_for_each_entry_and_no_amount_made_up() -> None:
+    text = rates_text(currency="EUR")
+    body = tomllib.loads(text)
+    assert body["labour"]["per_hour"] == ""
+    assert body["limits"]["minimum_charge"] == ""
+    lines = text.splitlines()
+    for number, line in enumerate(lines):
+        if "=" in line and not line.startswith("#"):
+            assert lines[number - 1].startswith("#"), line
+
+
+def test_everything_to_mend_is_named_at_once() -> None:
+    text = rates_text(currency="EUR", example=True)
+    text = text.replace('"48.00"', '"much"').replace('"15 %"', '"5000 %"').replace("scrap =", "scarp =")
+    with pytest.raises(InputError) as caught:
+        read_rates(text)
+    for where in ("labour.per_hour", "shares.margin of", "shares.scrap is empty", "shares.scarp is not known"):
+        assert where in caught.value.message, caught.value.message
+
+
+@pytest.mark.parametrize(
+    "tail",
+    ['[metals.gold]\nprice = "75 USD/g"\ndate = "2026-01-31"', '[metals.gold]\nprice = "75 EUR/g"',
+     '[metals.gold]\nprice = "75"\ndate = "2026-01-31"'],
+)  # fmt: skip
+def test_a_metal_price_in_another_currency_or_without_its_day_is_refused(tail: str) -> None:
+    with pytest.raises(InputError):
+        read_rates(rates_text(example=True) + "\n" + tail)
