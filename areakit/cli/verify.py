@@ -107,8 +107,8 @@ def _list_pieces() -> None:
 
 
 def _show_trend(desk: object) -> None:
-    from areakit.service.trust import trend
     from areakit.service.desk import Desk
+    from areakit.service.trust import trend
 
     assert isinstance(desk, Desk)
     for event in trend(desk, "verified"):

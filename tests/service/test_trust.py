@@ -11,6 +11,7 @@ from click.testing import CliRunner
 from areakit.cli.main import group
 from areakit.errors import InputError, RangeError
 from areakit.records.codec import quantity_json
+from areakit.service.desk import Desk
 from areakit.service.trust import (
     Source,
     list_prints,
@@ -22,7 +23,6 @@ from areakit.service.trust import (
     trend,
     verify,
 )
-from areakit.service.desk import Desk
 from areakit.uncertainty import Measured
 
 NOW = datetime(2026, 3, 14, 9, 0, tzinfo=UTC)
