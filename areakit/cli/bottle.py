@@ -84,10 +84,11 @@ def list_all(every: bool, as_json: bool, journal: Path | None, who: str | None) 
 
 
 def _left(bottle: Bottle) -> tuple[str, str]:
+    from areakit.records.bottle_json import metal_words
     from areakit.units import show
 
     charge = show(bottle.charge_left, "A.h") if bottle.charge_left else "not limited"
-    return charge, show(bottle.metal, "mg") if bottle.metal else "not known"
+    return charge, metal_words(bottle, "mg")
 
 
 def _kind(bottle: Bottle) -> str:

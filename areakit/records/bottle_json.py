@@ -36,6 +36,7 @@ def bottle_json(bottle: Bottle) -> dict[str, Any]:
         "allowed_charge": _in(bottle.allowed, "A.h"),
         "charge_left": _in(bottle.charge_left, "A.h"),
         "metal_left": _in(bottle.metal, "mg"),
+        "runs_without_known_metal": bottle.metal_unknown,
         "volume": _in(bottle.volume, "mL"),
         "history": [event_json(event) for event in bottle.history],
     }
@@ -43,6 +44,14 @@ def bottle_json(bottle: Bottle) -> dict[str, Any]:
 
 def _in(quantity: Measured | None, unit: str) -> dict[str, Any] | None:
     return None if quantity is None else quantity_json(in_unit(quantity, unit))
+
+
+def metal_words(bottle: Bottle, unit: str) -> str:
+    """Return the metal left in words; ``at most`` where the metal of some run is not known."""
+    if bottle.metal is None:
+        return "not known"
+    found = show(bottle.metal, unit)
+    return f"at most {found} ({bottle.metal_unknown} run(s) not counted)" if bottle.metal_unknown else found
 
 
 def event_words(event: Event) -> str:

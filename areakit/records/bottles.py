@@ -90,6 +90,8 @@ class Bottle:
         Charge allowed in all and what is left of it [C]; None where the label gives none.
     metal, volume : Measured or None
         Metal left [kg] and solution left [m3].
+    metal_unknown : int
+        Number of runs whose metal is not known, for want of an efficiency; so much less than ``metal`` is left.
     """
 
     label: str
@@ -104,6 +106,7 @@ class Bottle:
     charge_left: Measured | None
     metal: Measured | None
     volume: Measured
+    metal_unknown: int
     last: int
     history: tuple[Event, ...] = field(repr=False)
 
@@ -161,6 +164,7 @@ def fold(label: str, events: Iterable[Event]) -> Bottle:
         charge_left=_balance(allowed, adds, list(draws.values()), "charge", "C"),
         metal=_balance(metal, adds, list(draws.values()), "metal_mass", "kg"),
         volume=_balance(volume, adds, list(draws.values()), "volume", "m3") or volume,
+        metal_unknown=sum(1 for doc in draws.values() if doc["charge"] and not doc["metal_mass"] and not doc["volume"]),
         last=history[-1].sequence,
         history=history,
     )

@@ -9,6 +9,7 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
 from areakit.errors import FileError
+from areakit.records.bottle_json import metal_words
 from areakit.records.bottles import Bottle
 from areakit.reports.fonts import Typeface, typeface
 from areakit.units import show
@@ -54,10 +55,9 @@ def _what(bottle: Bottle) -> str:
 
 def _lines(bottle: Bottle) -> list[tuple[str, str]]:
     charge = show(bottle.charge_left, "A.h") if bottle.charge_left else "not limited by its label"
-    metal = show(bottle.metal, "g") if bottle.metal else "not known"
     return [
         ("charge left", charge),
-        ("metal left", metal),
+        ("metal left", metal_words(bottle, "g")),
         ("volume", show(bottle.volume, "mL")),
         ("use until", bottle.expiry or "no date given"),
     ]

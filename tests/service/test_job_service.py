@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from areakit.errors import FileError, InputError, RecordChanged, RecordUnreadable
+from areakit.records.bottle_json import metal_words
 from areakit.records.plan_json import plan_json
 from areakit.records.runs import run_json, runs_of
 from areakit.service.bottle import NewBottle, add_bottle, draw, list_bottles, recover, show_bottle, top_up, write
@@ -180,6 +181,17 @@ def test_metered_charge_stands_in_for_readings(desk: Desk) -> None:
     bottle = show_bottle(desk, "N3")
     assert bottle.charge_left is not None
     assert bottle.charge_left.value == pytest.approx(4 * 3600 - 276.0)
+
+
+def test_a_run_without_an_efficiency_leaves_the_metal_open_and_says_so(desk: Desk) -> None:
+    nickel(desk)
+    number = open_job(desk, NewJob(part="trial")).number
+    begin_step(desk, number, StepRequest(title="Plate", metal="nickel", bottle="N3", charge="6 A.min"))
+    bottle = show_bottle(desk, "N3")
+    assert bottle.charge_left is not None
+    assert bottle.charge_left.value == pytest.approx(4 * 3600 - 360)
+    assert bottle.metal_unknown == 1
+    assert metal_words(bottle, "g") == "at most 5.00 ± 0.10 g (1 run(s) not counted)"
 
 
 def test_run_off_gets_its_own_bottle_and_nothing_is_counted_twice(desk: Desk) -> None:
