@@ -47,6 +47,11 @@ def _tested(entry: Entry) -> str:
     return ", ".join(part for part in parts if part)
 
 
+def _quoted(entry: Entry) -> str:
+    quote = entry.doc["quote"]
+    return f"{quote['price']} {quote['currency']} for {quote['pieces']} piece(s), valid until {quote['valid_until']}"
+
+
 def defect_place(geometry: Mapping[str, Any]) -> str:
     """Return where a defect lies, in words."""
     if geometry.get("type") == "Point":
@@ -62,7 +67,7 @@ _WORDS: dict[str, Callable[[Entry], str]] = {
     "measured": lambda e: f"part {e.doc['part']} of {e.doc['line'].get('photo', 'a measurement')}",
     "required": lambda e: str(e.doc["text"]),
     "planned": lambda e: str(e.doc["plan"].get("process", {}).get("title", "plan")),
-    "quoted": lambda e: "quote",
+    "quoted": _quoted,
     "step": _step,
     "reading": _reading,
     "weighed": lambda e: f"{e.doc['when']}: {quantity_words(e, 'mass', 'g')}",

@@ -223,6 +223,8 @@ def attach_json(desk: Desk, number: str, kind: str, text: str, *, part: int = 1)
     key = "plan" if kind == "planned" else "quote"
     if kind == "planned" and "steps" not in body:
         raise InputError("The JSON is not a plan.", remedy="Give what areakit plan --json printed.")
+    if kind == "quoted" and not {"price", "currency", "pieces", "valid_until"} <= body.keys():
+        raise InputError("The JSON is not a quote.", remedy="Give what areakit quote --json printed.")
     return add(desk, number, kind, doc={key: body})
 
 

@@ -10,6 +10,7 @@ import pytest
 
 from areakit.errors import FileError, InputError, RecordChanged, RecordUnreadable
 from areakit.records.bottle_json import metal_words
+from areakit.records.entry_words import entry_words
 from areakit.records.plan_json import plan_json
 from areakit.records.runs import run_json, runs_of
 from areakit.service.bottle import NewBottle, add_bottle, draw, list_bottles, recover, show_bottle, top_up, write
@@ -261,6 +262,11 @@ def test_a_measurement_of_several_photos_is_not_cut_down_silently(desk: Desk) ->
         attach_json(desk, number, "measured", '{"parts": []}')
     with pytest.raises(InputError, match="not a plan"):
         attach_json(desk, number, "planned", '{"parts": []}')
+    with pytest.raises(InputError, match="not a quote"):
+        attach_json(desk, number, "quoted", '{"parts": []}')
+    quote = '{"price": "120.00", "currency": "EUR", "pieces": 3, "valid_until": "2026-04-01"}'
+    made = attach_json(desk, number, "quoted", quote)
+    assert entry_words(made.job.entry(made.number)) == "120.00 EUR for 3 piece(s), valid until 2026-04-01"
 
 
 def test_search_sees_what_stands_in_any_script_not_what_was_corrected_away(desk: Desk) -> None:
