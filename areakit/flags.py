@@ -25,6 +25,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The printed size of this sheet was not verified, so the scale carries {percent:.1f} % of area.",
         "Measure the two check lengths with a rule and give them with --check-lengths.",
     ),
+    "PRINT_CHECK_OLD": (
+        "The print {name} was checked {days} days ago; paper moves with the weather (limit {limit} days).",
+        "Measure its two check lengths again with areakit print-check.",
+    ),
     "FEW_MARKS": (
         "Only {found} of {total} marks of the sheet were found.",
         "Keep the whole ring of marks in view and evenly lit.",

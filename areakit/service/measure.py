@@ -42,12 +42,15 @@ class MeasureRequest:
         Which reference mark to look for.
     check_lengths : str or None
         The two check lengths of the printed sheet as read, along x and along y: ``200.2 x 119.9 mm``.
+    reading : CheckReading or None
+        The same from the record of a print that was checked before, with its own uncertainty.
     """
 
     thickness: str | None = None
     faces: str = "one"
     mark: str = "auto"
     check_lengths: str | None = None
+    reading: CheckReading | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +109,7 @@ class _Job:
         self.faces = cast(Faces, request.faces)
         self.mark = request.mark
         self.thickness = _thickness(request.thickness)
-        self.reading = read_check_lengths(request.check_lengths) if request.check_lengths else None
+        self.reading = read_check_lengths(request.check_lengths) if request.check_lengths else request.reading
         if self.faces in {"all", "walls", "foil"} and self.thickness is None:
             raise InputError(
                 f"Faces {self.faces!r} include the sidewalls, and their height is not known.",
