@@ -109,6 +109,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "A shadow lies against {percent:.0f} % of this outline; the uncertainty was widened for it.",
         "Use softer light from two sides.",
     ),
+    "CORRECTED_BY_HAND": (
+        "This outline was corrected by hand over {length_mm:.1f} mm, {percent:.0f} % of its length; the uncertainty "
+        "takes the hand to be within {edit_mm:.2f} mm.",
+        "Measure again with softer light or another window if the correction weighs too much.",
+    ),
     # drawing, shapes, surfaces
     "PIXEL_UNITS": (
         "The drawing does not say its physical size, so 96 px were taken as one inch.",

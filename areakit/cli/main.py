@@ -29,6 +29,7 @@ COMMANDS = {
     "quote": ("areakit.cli.quote", "Price a planned job."),
     "rates": ("areakit.cli.rates", "Write a commented settings file for your shop's rates."),
     "schema": ("areakit.cli.schema", "Print the JSON Schema of what a command prints with --json."),
+    "serve": ("areakit.cli.serve", "Serve the bench page to a browser on this machine, or to a tablet."),
     "surface": ("areakit.cli.surface", "Find the surfaces of a part from a drawing or typed dimensions."),
     "sheet": ("areakit.cli.sheet", "Write a scale sheet to print, as PDF."),
     "solution": ("areakit.cli.solution", "Keep and check the plating solutions on your shelf."),

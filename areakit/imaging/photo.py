@@ -99,8 +99,8 @@ def overview(photo: Photo, *, longest_px: int = 1100) -> Overview:
     return Overview(pixels=np.asarray(small, dtype=np.uint8), factor=factor)
 
 
-def read_photo(source: Path | bytes, *, name: str | None = None) -> Photo:
-    """Decode a photo from a file or from bytes.
+def read_photo(source: Path | bytes, *, name: str | None = None, largest_pixels: int = LARGEST_PIXELS) -> Photo:
+    """Decode a photo from a file or from bytes, of at most ``largest_pixels``.
 
     Raises
     ------
@@ -116,7 +116,7 @@ def read_photo(source: Path | bytes, *, name: str | None = None) -> Photo:
             warnings.simplefilter("ignore")
             Image.MAX_IMAGE_PIXELS = LARGEST_PIXELS
             with Image.open(io.BytesIO(data), formats=FORMATS) as image:
-                _check_size(image, label)
+                _check_size(image, label, largest_pixels)
                 exif = image.getexif()
                 facts = _camera_facts(image, exif)
                 image.load()
@@ -161,10 +161,14 @@ def _bytes_of(source: Path | bytes, label: str) -> bytes:
     return data
 
 
-def _check_size(image: Image.Image, label: str) -> None:
+def _check_size(image: Image.Image, label: str, largest: int) -> None:
     width, height = image.size
-    if width * height > LARGEST_PIXELS:
-        raise _refuse(label, f"holds {width * height / 1e6:.0f} megapixels", "Make it smaller than 120 megapixels.")
+    if width * height > largest:
+        raise FileError(
+            f"{label} holds {width * height / 1e6:.0f} megapixels.",
+            remedy=f"Make it smaller than {largest / 1e6:.0f} megapixels.",
+            code="TOO_MANY_PIXELS",
+        )
     if min(width, height) < SMALLEST_SIDE_PX:
         raise _refuse(label, f"is only {width} x {height} pixels", "Use the original photo, not a thumbnail.")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -114,3 +115,12 @@ def _wrapped(text: str, font: ImageFont.FreeTypeFont, width_px: int) -> list[str
                 line = longer
         lines.append(line)
     return lines
+
+
+def jpeg_bytes(pixels: Bytes, *, longest_px: int) -> bytes:
+    """Return the picture, reduced to at most ``longest_px``, as the bytes of a JPEG file."""
+    image = Image.fromarray(pixels)
+    image.thumbnail((longest_px, longest_px), Image.Resampling.LANCZOS, reducing_gap=2.0)
+    stream = io.BytesIO()
+    image.save(stream, "JPEG", quality=88)
+    return stream.getvalue()

@@ -14,7 +14,7 @@ from areakit.flags import Flag
 from areakit.geometry.part import Faces, Part, thickness_mm
 from areakit.geometry.surface import Surface, plated_surface
 from areakit.imaging.outlines import FoundParts, find_outlines
-from areakit.imaging.photo import Photo, read_photo
+from areakit.imaging.photo import LARGEST_PIXELS, Photo, read_photo
 from areakit.imaging.scale import CheckReading
 from areakit.records.documents import part_json
 from areakit.records.measure_json import photo_json
@@ -95,13 +95,27 @@ def measure(paths: Sequence[Path], request: MeasureRequest) -> Iterator[MeasureR
     """
     job = _Job(request)
     for path in paths:
-        yield job.run(path)
+        yield job.run(path, path.name)
+
+
+def measure_bytes(
+    content: bytes, request: MeasureRequest, *, name: str, largest_pixels: int = LARGEST_PIXELS
+) -> MeasureResult:
+    """Measure one photo that is already in memory, as :func:`measure` does for files.
+
+    Raises
+    ------
+    InputError
+        If the request itself makes no sense.
+    """
+    return _Job(request, largest_pixels).run(content, name)
 
 
 class _Job:
     """The request, understood once for all photos."""
 
-    def __init__(self, request: MeasureRequest) -> None:
+    def __init__(self, request: MeasureRequest, largest_pixels: int = LARGEST_PIXELS) -> None:
+        self.largest_pixels = largest_pixels
         if request.faces not in get_args(Faces):
             raise InputError(
                 f"{request.faces!r} is not a choice of faces.", remedy=f"Choose one of {', '.join(get_args(Faces))}."
@@ -116,17 +130,17 @@ class _Job:
                 remedy="Give the thickness with --thickness, or choose --faces one or both.",
             )
 
-    def run(self, path: Path) -> MeasureResult:
+    def run(self, source: Path | bytes, name: str) -> MeasureResult:
         photo = None
         try:
-            photo = read_photo(path)
+            photo = read_photo(source, name=name, largest_pixels=self.largest_pixels)
             logger.info("%s: %d x %d pixels", photo.name, photo.width_px, photo.height_px)
             found = find_outlines(photo, thickness=self.thickness, mark=self.mark, reading=self.reading)
             logger.info("%s: %d part(s), %s", photo.name, len(found.parts), found.scale.sheet)
             parts = tuple(self._part(i + 1, found) for i in range(len(found.parts)))
         except AreakitError as error:
-            return MeasureResult(name=path.name, photo=photo, found=None, parts=(), error=error)
-        return MeasureResult(name=path.name, photo=photo, found=found, parts=parts)
+            return MeasureResult(name=name, photo=photo, found=None, parts=(), error=error)
+        return MeasureResult(name=name, photo=photo, found=found, parts=parts)
 
     def _part(self, number: int, found: FoundParts) -> MeasuredPart:
         seen = found.parts[number - 1]

@@ -21,7 +21,7 @@ LAYERS = [
     ["cli", "web", "__main__"],
 ]
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}
-SAME_LAYER_OK = {("uncertainty", "flags"), ("cli", "cli"), ("__main__", "cli")}
+SAME_LAYER_OK = {("uncertainty", "flags"), ("cli", "cli"), ("cli", "web"), ("__main__", "cli")}
 
 LIBRARY_ROOMS = {
     "cv2": {"imaging", "synthetic"},
@@ -31,6 +31,7 @@ LIBRARY_ROOMS = {
     "uncertainties": {"uncertainty"},
     "starlette": {"web"},
     "uvicorn": {"web"},
+    "segno": {"web", "reports"},
     "click": {"cli"},
     "reportlab": {"reports"},
     "sqlite3": {"records"},

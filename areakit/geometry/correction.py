@@ -1,0 +1,105 @@
+"""An outline that somebody corrected by hand: its size, and what the hand adds to the uncertainty."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely.geometry import LineString, MultiLineString, Polygon
+
+from areakit.errors import OutlineInvalid
+from areakit.flags import flag
+from areakit.geometry.outline import Outline, check_polygon
+from areakit.uncertainty import Measured
+
+Floats = npt.NDArray[np.float64]
+
+BY_HAND = "outline corrected by hand"
+_SAME_MM = 0.01
+"""A stretch this close to where it was counts as not touched. [mm]"""
+_WANDER = 0.01
+"""Relative standard uncertainty of the length of a hand-drawn stretch: common practice, no source."""
+
+
+def corrected_outline(before: Outline, rings_mm: Sequence[Any], *, hand_mm: float) -> Outline:
+    """Return the outline with new rings, outer one first, shape (n, 2) each. [mm]
+
+    The old relative uncertainties stay. The hand adds a share: the length that was drawn anew (or taken away) times
+    the standard uncertainty ``hand_mm`` of its place, as if the whole stretch lay off to one side.
+
+    Raises
+    ------
+    OutlineInvalid
+        If the new outline encloses no honest area.
+    """
+    polygon = Polygon(rings_mm[0], rings_mm[1:])
+    check_polygon(polygon)
+    moved = moved_length_mm(before.polygon, polygon)
+    outer, holes = Polygon(polygon.exterior), [Polygon(ring) for ring in polygon.interiors]
+    spread = math.hypot(2.0 * math.pi * hand_mm if moved else 0.0, _WANDER * moved)
+    length = float(polygon.length)
+    edited = flag("CORRECTED_BY_HAND", length_mm=moved, percent=100.0 * moved / length, edit_mm=2.0 * hand_mm)
+    kept = tuple(one for one in before.flags if one.code != "CORRECTED_BY_HAND")
+    return Outline(
+        polygon=polygon,
+        area=_rescaled(before.area, float(polygon.area), moved * hand_mm),
+        perimeter_outer=_rescaled(before.perimeter_outer, float(outer.length), spread),
+        perimeter_holes=_rescaled(before.perimeter_holes, math.fsum(float(hole.length) for hole in holes), 0.0),
+        origin=before.origin,
+        flags=(*kept, edited) if moved else before.flags,
+    )
+
+
+def carried_rings(
+    before_mm: Sequence[Any], before_flat: Sequence[Floats], after_flat: Sequence[Floats]
+) -> list[Floats]:
+    """Return new rings in the millimetres of the measurement. [mm]
+
+    The measurement put each point at its own height; ``*_flat`` are the same photo points at one height. A new point
+    keeps the difference that its nearest old point has, so a point that nobody touched stays where it was.
+
+    Raises
+    ------
+    OutlineInvalid
+        If the old rings and the outline do not belong together.
+    """
+    pairs = [
+        _in_step(np.asarray(mm, dtype=float)[:-1, :2], flat) for mm, flat in zip(before_mm, before_flat, strict=False)
+    ]
+    if len(before_mm) != len(before_flat) or any(pair is None for pair in pairs):
+        raise OutlineInvalid("The old rings are not those of the outline.", remedy="Measure the photo again.")
+    flat = np.vstack(before_flat)
+    shift = np.vstack([pair for pair in pairs if pair is not None]) - flat
+    tree = shapely.STRtree(shapely.points(flat))
+    return [ring + shift[tree.nearest(shapely.points(ring))] for ring in after_flat]
+
+
+def _in_step(ring_mm: Floats, flat: Floats) -> Floats | None:
+    """Return the ring in the order and with the start of its photo points; None where the two do not match."""
+    if ring_mm.shape != flat.shape:
+        return None
+    turned = (ring_mm, ring_mm[::-1], np.roll(ring_mm[::-1], 1, axis=0))
+    return min(turned, key=lambda one: float(np.abs(one - flat).max()))
+
+
+def moved_length_mm(before: Polygon, after: Polygon) -> float:
+    """Return how much of the edges of both polygons has no counterpart in the other; the larger of the two. [mm]"""
+    old, new = _edges(before), _edges(after)
+    return max(float(new.difference(old.buffer(_SAME_MM)).length), float(old.difference(new.buffer(_SAME_MM)).length))
+
+
+def _edges(polygon: Polygon) -> MultiLineString:
+    return MultiLineString([LineString(ring.coords) for ring in (polygon.exterior, *polygon.interiors)])
+
+
+def _rescaled(before: Measured, value: float, hand: float) -> Measured:
+    """Return a new value with the old relative budget, and the share of the hand."""
+    ratio = value / before.value if before.value else 0.0
+    budget = {name: share * ratio for name, share in before.budget.items() if name != BY_HAND}
+    if hand:
+        budget[BY_HAND] = hand
+    return Measured(value=value, unit=before.unit, budget=budget, coverage_factor=before.coverage_factor)

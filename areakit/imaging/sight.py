@@ -1,0 +1,78 @@
+"""What a photo shows before anything is measured: where the mark lies, and which regions stand out in its window."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from areakit.errors import MeasurementError
+from areakit.imaging.marks import find_scale
+from areakit.imaging.marks.ring_layout import layouts
+from areakit.imaging.photo import Photo, overview
+from areakit.imaging.scale import PlaneScale
+from areakit.imaging.segment import find_regions
+from areakit.imaging.sheet_colour import sheet_distance
+
+Floats = npt.NDArray[np.float64]
+
+POINTS_A_SIDE = 8
+"""Straight sides of the sheet bend a little in the photo, by lens distortion."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sight:
+    """What was seen of a photo that was refused.
+
+    Parameters
+    ----------
+    mark_px : tuple of ndarray, shape (n, 2) each
+        Outer edge and window of the mark; empty where none was found. [px]
+    whole_px, crossing_px : tuple of ndarray, shape (n, 2) each
+        Outer rings of the regions inside the window, and of those that reach its edge. [px]
+    """
+
+    mark_px: tuple[Floats, ...] = ()
+    whole_px: tuple[Floats, ...] = ()
+    crossing_px: tuple[Floats, ...] = ()
+
+
+def mark_rings(scale: PlaneScale) -> tuple[Floats, ...]:
+    """Return the outer edge of the mark, and its window where that differs, in the photo. [px]"""
+    left, top, right, bottom = scale.window_mm
+    boxes = [(left, top, right, bottom)]
+    if scale.mark == "ring":
+        layout, true = layouts()[scale.sheet], scale.sheet_scale
+        boxes.insert(0, (0.0, 0.0, layout.width_mm * true.x, layout.height_mm * true.y))
+    return tuple(scale.camera.project(_box(*box)) for box in boxes)
+
+
+def look(photo: Photo, *, mark: str = "auto") -> Sight:
+    """Return as much as can be seen of a photo; what is not found stays empty."""
+    small = overview(photo)
+    try:
+        scale = find_scale(photo, small, mark=mark, reading=None)
+    except MeasurementError:
+        return Sight()
+    rings = mark_rings(scale)
+    try:
+        sheet = sheet_distance(small, scale)
+        regions = find_regions(sheet)
+    except MeasurementError:
+        return Sight(mark_px=rings)
+    corner = [sheet.left, sheet.top]
+    outer = [(region.crosses, small.to_full(region.rings[0] + corner)) for region in regions if region.rings]
+    return Sight(
+        mark_px=rings,
+        whole_px=tuple(ring for crosses, ring in outer if not crosses),
+        crossing_px=tuple(ring for crosses, ring in outer if crosses),
+    )
+
+
+def _box(left: float, top: float, right: float, bottom: float) -> Floats:
+    """Return a rectangle with points along its sides, shape (4 n, 2)."""
+    corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)])
+    steps = np.linspace(0.0, 1.0, POINTS_A_SIDE, endpoint=False)[:, None]
+    sides = [start + steps * (end - start) for start, end in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
+    return np.vstack(sides)

@@ -1,0 +1,65 @@
+"""What a page needs to draw over the photo of a measurement: rings, mark, size, camera; and a preview of the photo."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from areakit.errors import MeasurementError
+from areakit.imaging.photo import read_photo
+from areakit.imaging.sight import Sight, look, mark_rings
+from areakit.reports.overlay import jpeg_bytes
+from areakit.service.measure import MeasureResult
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import numpy as np
+    import numpy.typing as npt
+
+_DECIMALS = 2
+
+
+def overlay_json(result: MeasureResult, *, mark: str = "auto") -> dict[str, Any]:
+    """Return what is drawn over the photo, in pixels of the upright photo.
+
+    ``rings_px`` holds one list of rings a part, outer ring first; ``seen`` what was seen of a refused photo; ``camera``
+    lets a corrected outline be turned into millimetres again.
+    """
+    photo = result.photo
+    if photo is None:
+        return {"image": None, "mark_px": [], "rings_px": [], "seen": None, "camera": None}
+    seen = None
+    if isinstance(result.error, MeasurementError):
+        seen = look(photo, mark=mark)
+    found = result.found
+    return {
+        "image": {"width_px": photo.width_px, "height_px": photo.height_px},
+        "mark_px": _rings(mark_rings(found.scale) if found else seen.mark_px if seen else ()),
+        "rings_px": [_rings(part.rings_px) for part in result.parts],
+        "seen": _seen(seen),
+        "camera": None
+        if found is None
+        else {"parameters": found.scale.camera.parameters.tolist(), "k3": found.scale.camera.k3},
+    }
+
+
+def preview_jpeg(content: bytes, *, name: str, longest_px: int, largest_pixels: int) -> bytes:
+    """Return a photo upright and small, as JPEG, for browsers that cannot show its format.
+
+    Raises
+    ------
+    FileError
+        If it cannot be read.
+    """
+    photo = read_photo(content, name=name, largest_pixels=largest_pixels)
+    return jpeg_bytes(photo.pixels, longest_px=longest_px)
+
+
+def _seen(seen: Sight | None) -> dict[str, Any] | None:
+    if seen is None:
+        return None
+    return {"whole_px": _rings(seen.whole_px), "crossing_px": _rings(seen.crossing_px)}
+
+
+def _rings(rings: Iterable[npt.NDArray[np.float64]]) -> list[list[list[float]]]:
+    return [[[round(float(x), _DECIMALS), round(float(y), _DECIMALS)] for x, y in ring] for ring in rings]

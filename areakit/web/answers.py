@@ -1,0 +1,94 @@
+"""Answers of the API: JSON, and one shape for every refusal."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import ValidationError
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from areakit.errors import AreakitError, RecordError
+
+UNPROCESSABLE, CONFLICT, TOO_LARGE, BUSY = 422, 409, 413, 503
+_STATUS_OF_CODE = {"TOO_MANY_PIXELS": TOO_LARGE}
+
+
+class Refusal(Exception):
+    """A request that the server itself refuses: not the measurement, but how it was asked for."""
+
+    def __init__(
+        self, status: int, *, code: str, message: str, remedy: str, headers: dict[str, str] | None = None
+    ) -> None:
+        super().__init__(message)
+        self.status = status
+        self.body = {"code": code, "message": message, "remedy": remedy}
+        self.headers = headers or {}
+
+    def response(self) -> Response:
+        """Return it as JSON."""
+        return JSONResponse(self.body, self.status, headers=self.headers)
+
+
+def status_of(error: AreakitError) -> int:
+    """Return the HTTP status of an error of areakit."""
+    if isinstance(error, RecordError):
+        return CONFLICT
+    return _STATUS_OF_CODE.get(error.code, UNPROCESSABLE)
+
+
+def error_body(error: AreakitError) -> dict[str, str]:
+    """Return the one shape of an error."""
+    return {"code": error.code, "message": error.message, "remedy": error.remedy}
+
+
+async def on_areakit_error(_: Request, error: Exception) -> Response:
+    """Answer an error of areakit."""
+    assert isinstance(error, AreakitError)
+    return JSONResponse(error_body(error), status_of(error))
+
+
+async def on_refusal(_: Request, error: Exception) -> Response:
+    """Answer a refusal of the server."""
+    assert isinstance(error, Refusal)
+    return error.response()
+
+
+async def on_wrong_fields(_: Request, error: Exception) -> Response:
+    """Answer JSON whose fields are wrong: every one of them at once."""
+    assert isinstance(error, ValidationError)
+    wrong = [f"{_place(one['loc'])}: {_plain(one['msg'])}" for one in error.errors(include_url=False)]
+    body: dict[str, Any] = {
+        "code": "FIELDS",
+        "message": f"The request holds {len(wrong)} wrong field(s): {'; '.join(wrong[:5])}.",
+        "remedy": "See /api/openapi.json for the fields and their types.",
+    }
+    return JSONResponse(body, UNPROCESSABLE)
+
+
+async def on_not_found(request: Request, _: Exception) -> Response:
+    """Answer a path that does not exist."""
+    return Refusal(
+        404,
+        code="NOT_FOUND",
+        message=f"There is nothing at {request.url.path[:80]}.",
+        remedy="The page is at /, the API is described at /api/openapi.json.",
+    ).response()
+
+
+async def on_wrong_method(request: Request, _: Exception) -> Response:
+    """Answer a method that a path does not take."""
+    return Refusal(
+        405,
+        code="METHOD",
+        message=f"{request.url.path[:80]} does not take {request.method[:10]}.",
+        remedy="See /api/openapi.json.",
+    ).response()
+
+
+def _place(place: tuple[int | str, ...]) -> str:
+    return ".".join(str(one) for one in place) or "body"
+
+
+def _plain(message: str) -> str:
+    return (message[:1].lower() + message[1:])[:120]

@@ -1,0 +1,89 @@
+"""The application: routes, guard, and the page's own files."""
+
+from __future__ import annotations
+
+from importlib.resources import as_file, files
+
+from pydantic import ValidationError
+from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import FileResponse, HTMLResponse, JSONResponse, RedirectResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from areakit.errors import AreakitError
+from areakit.web import answers, routes
+from areakit.web.entry import entry_page
+from areakit.web.guard import PASS_COOKIE, Guard, Passes
+from areakit.web.openapi import openapi
+from areakit.web.settings import Address, Limits
+from areakit.web.work import read_body
+
+_DAY_SECONDS = 86_400
+
+
+def make_app(*, address: Address, limits: Limits | None = None, passes: Passes | None = None) -> Starlette:
+    """Return the application; ``passes`` is None where only this machine is served."""
+    with as_file(files("areakit.web") / "static") as folder:
+        static = StaticFiles(directory=folder)
+        index = folder / "index.html"
+
+    async def page(_: Request) -> Response:
+        return FileResponse(index, media_type="text/html; charset=utf-8")
+
+    app = Starlette(
+        routes=[
+            Route("/", page),
+            Route("/favicon.ico", _favicon),
+            Route("/enter", _enter, methods=["GET", "POST"]),
+            Route("/api/openapi.json", _described),
+            Route("/api/measure", routes.measure_route, methods=["POST"]),
+            Route("/api/preview", routes.preview_route, methods=["POST"]),
+            Route("/api/surface", routes.surface_route, methods=["POST"]),
+            Route("/api/plan", routes.plan_route, methods=["POST"]),
+            Route("/api/quote", routes.quote_route, methods=["POST"]),
+            Route("/api/check", routes.check_route, methods=["POST"]),
+            Route("/api/rates", routes.rates_route),
+            Route("/api/about", routes.about_route),
+            Route("/api/{name}", routes.choices_route),
+            Mount("/static", static),
+        ],
+        middleware=[Middleware(Guard, address=address, passes=passes)],
+        exception_handlers={
+            AreakitError: answers.on_areakit_error,
+            answers.Refusal: answers.on_refusal,
+            ValidationError: answers.on_wrong_fields,
+            404: answers.on_not_found,
+            405: answers.on_wrong_method,
+        },
+    )
+    app.state.bench = routes.Bench(limits or Limits())
+    app.state.passes = passes
+    return app
+
+
+async def _favicon(_: Request) -> Response:
+    return RedirectResponse("/static/mark.svg", 308)
+
+
+async def _described(_: Request) -> Response:
+    return JSONResponse(openapi())
+
+
+async def _enter(request: Request) -> Response:
+    """Show a button to whoever holds the key; the button trades it for a pass, so that a preview does not use it up."""
+    passes: Passes | None = request.app.state.passes
+    if passes is None:
+        return RedirectResponse("/", 303)
+    if request.method == "GET":
+        key = request.query_params.get("key", "")
+        return HTMLResponse(entry_page(key if passes.fits(key) else None), 200 if passes.fits(key) else 401)
+    bench: routes.Bench = request.app.state.bench
+    body = await read_body(request, bench.arriving, bench.limits, largest=200)
+    device = passes.trade(body.decode("ascii", "replace").removeprefix("key="))
+    if device is None:
+        return HTMLResponse(entry_page(None), 401)
+    answer = RedirectResponse("/", 303)
+    answer.set_cookie(PASS_COOKIE, device, max_age=_DAY_SECONDS, httponly=True, samesite="strict", path="/")
+    return answer

@@ -1,0 +1,70 @@
+"""What can be chosen, as lists for the page and for other programs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, get_args
+
+from areakit.costing.claims import FIELDS
+from areakit.costing.measured_part import WORDS
+from areakit.costing.rates import rates_text
+from areakit.geometry.part import Faces
+from areakit.imaging.marks import MARKS
+from areakit.plating.metals import all_baths
+from areakit.plating.process import BASE_GROUPS, all_processes
+from areakit.plating.requirements import all_requirements
+from areakit.records.codec import quantity_json
+from areakit.service.plan import MARKETS, USES
+from areakit.units import in_unit
+
+
+def processes() -> list[dict[str, Any]]:
+    """Return every process with the metals that it plates, in order."""
+    return [
+        {"key": one.key, "title": one.title, "method": one.method, "metals": list(dict.fromkeys(one.metals))}
+        for one in all_processes().values()
+    ]
+
+
+def requirements() -> list[dict[str, Any]]:
+    """Return every class and term; ``minimum`` is null where the edition has to be looked up."""
+    return [
+        {
+            "key": one.key,
+            "title": one.title,
+            "metal": one.metal,
+            "minimum": quantity_json(in_unit(one.minimum, "um")) if one.minimum else None,
+            "origin": one.origin.text,
+        }
+        for one in all_requirements().values()
+    ]
+
+
+def baths() -> list[dict[str, Any]]:
+    """Return every kind of bath."""
+    return [{"key": one.key, "metal": one.metal, "title": one.title} for one in all_baths().values()]
+
+
+def words() -> dict[str, Any]:
+    """Return the short lists: faces, marks, bases, markets, uses, and the fields of a claim."""
+    return {
+        "faces": [{"key": key, "title": WORDS.get(key, key)} for key in get_args(Faces)],
+        "marks": list(MARKS),
+        "bases": list(BASE_GROUPS),
+        "markets": list(MARKETS),
+        "uses": list(USES),
+        "claims": list(FIELDS),
+    }
+
+
+CHOICES: dict[str, Callable[[], Any]] = {
+    "processes": processes,
+    "requirements": requirements,
+    "baths": baths,
+    "words": words,
+}
+
+
+def rates(currency: str, *, example: bool) -> str:
+    """Return a settings file for a shop's rates, empty or with invented amounts."""
+    return rates_text(currency=currency, example=example)

@@ -1,0 +1,38 @@
+"""The page behind the one-time link, and the link as a code to scan."""
+
+from __future__ import annotations
+
+import html
+import io
+
+_PAGE = """<!doctype html>
+<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
+<title>areakit: this device</title><link rel="icon" href="/static/mark.svg">
+<link rel="stylesheet" href="/static/bench.css"></head>
+<body class="entry"><main><h1>{title}</h1><p>{text}</p>{form}</main></body></html>
+"""
+
+
+def entry_page(key: str | None) -> str:
+    """Return the page for a device that holds a key, or for one whose key does not fit."""
+    if key is None:
+        return _PAGE.format(
+            title="This link was used, or never fitted",
+            text="Each link lets in one device. The machine that runs areakit serve shows a new one.",
+            form="",
+        )
+    form = (
+        '<form method="post" action="/enter"><input type="hidden" name="key" '
+        f'value="{html.escape(key)}"><button class="go">Use the bench on this device</button></form>'
+    )
+    text = "The link then stops working for others. The pass ends with the server, or after a day."
+    return _PAGE.format(title="Let this device in?", text=text, form=form)
+
+
+def code_text(link: str) -> str:
+    """Return a QR code (ISO/IEC 18004) of a link in block characters for a terminal."""
+    import segno
+
+    stream = io.StringIO()
+    segno.make(link, error="m", micro=False).terminal(out=stream, compact=True, border=2)
+    return stream.getvalue()
