@@ -39,16 +39,17 @@ def corrected_outline(before: Outline, rings_mm: Sequence[Any], *, hand_mm: floa
     polygon = Polygon(rings_mm[0], rings_mm[1:])
     check_polygon(polygon)
     moved = moved_length_mm(before.polygon, polygon)
-    outer, holes = Polygon(polygon.exterior), [Polygon(ring) for ring in polygon.interiors]
-    spread = math.hypot(2.0 * math.pi * hand_mm if moved else 0.0, _WANDER * moved)
     length = float(polygon.length)
+    spread = math.hypot(2.0 * math.pi * hand_mm if moved else 0.0, _WANDER * moved)
+    grown = float(polygon.area) / float(before.polygon.area)
+    outer, holes = (_ratio(new, old) for new, old in zip(_lengths(polygon), _lengths(before.polygon), strict=True))
     edited = flag("CORRECTED_BY_HAND", length_mm=moved, percent=100.0 * moved / length, edit_mm=2.0 * hand_mm)
     kept = tuple(one for one in before.flags if one.code != "CORRECTED_BY_HAND")
     return Outline(
         polygon=polygon,
-        area=_rescaled(before.area, float(polygon.area), moved * hand_mm),
-        perimeter_outer=_rescaled(before.perimeter_outer, float(outer.length), spread),
-        perimeter_holes=_rescaled(before.perimeter_holes, math.fsum(float(hole.length) for hole in holes), 0.0),
+        area=_rescaled(before.area, grown, moved * hand_mm),
+        perimeter_outer=_rescaled(before.perimeter_outer, outer, spread),
+        perimeter_holes=_rescaled(before.perimeter_holes, holes, 0.0),
         origin=before.origin,
         flags=(*kept, edited) if moved else before.flags,
     )
@@ -74,7 +75,7 @@ def carried_rings(
         raise OutlineInvalid("The old rings are not those of the outline.", remedy="Measure the photo again.")
     flat = np.vstack(before_flat)
     shift = np.vstack([pair for pair in pairs if pair is not None]) - flat
-    tree = shapely.STRtree(shapely.points(flat))
+    tree = shapely.STRtree(list(shapely.points(flat)))
     return [ring + shift[tree.nearest(shapely.points(ring))] for ring in after_flat]
 
 
@@ -96,10 +97,21 @@ def _edges(polygon: Polygon) -> MultiLineString:
     return MultiLineString([LineString(ring.coords) for ring in (polygon.exterior, *polygon.interiors)])
 
 
-def _rescaled(before: Measured, value: float, hand: float) -> Measured:
-    """Return a new value with the old relative budget, and the share of the hand."""
-    ratio = value / before.value if before.value else 0.0
+def _lengths(polygon: Polygon) -> tuple[float, float]:
+    """Return the length of the outer ring and of all holes. [mm]"""
+    return float(polygon.exterior.length), math.fsum(float(ring.length) for ring in polygon.interiors)
+
+
+def _ratio(new: float, old: float) -> float:
+    return new / old if old else 0.0
+
+
+def _rescaled(before: Measured, ratio: float, hand: float) -> Measured:
+    """Return the value times a ratio with its relative budget, and the share of the hand.
+
+    The measured figures are kept as a base: a perimeter is measured without the noise that the drawn line carries.
+    """
     budget = {name: share * ratio for name, share in before.budget.items() if name != BY_HAND}
     if hand:
         budget[BY_HAND] = hand
-    return Measured(value=value, unit=before.unit, budget=budget, coverage_factor=before.coverage_factor)
+    return Measured(value=before.value * ratio, unit=before.unit, budget=budget, coverage_factor=before.coverage_factor)

@@ -12,7 +12,9 @@ from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Redire
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
+from areakit.datafiles import data_dir
 from areakit.errors import AreakitError
+from areakit.service.demo import DEFAULT_DEMO
 from areakit.web import answers, routes
 from areakit.web.entry import entry_page
 from areakit.web.guard import PASS_COOKIE, Guard, Passes
@@ -45,6 +47,7 @@ def make_app(*, address: Address, limits: Limits | None = None, passes: Passes |
             Route("/api/quote", routes.quote_route, methods=["POST"]),
             Route("/api/check", routes.check_route, methods=["POST"]),
             Route("/api/rates", routes.rates_route),
+            Route("/api/example", _example),
             Route("/api/about", routes.about_route),
             Route("/api/{name}", routes.choices_route),
             Mount("/static", static),
@@ -65,6 +68,10 @@ def make_app(*, address: Address, limits: Limits | None = None, passes: Passes |
 
 async def _favicon(_: Request) -> Response:
     return RedirectResponse("/static/mark.svg", 308)
+
+
+async def _example(_: Request) -> Response:
+    return FileResponse(data_dir("demo_images") / f"{DEFAULT_DEMO}.jpg", media_type="image/jpeg")
 
 
 async def _described(_: Request) -> Response:
