@@ -75,7 +75,7 @@ def carried_rings(
         raise OutlineInvalid("The old rings are not those of the outline.", remedy="Measure the photo again.")
     flat = np.vstack(before_flat)
     shift = np.vstack([pair for pair in pairs if pair is not None]) - flat
-    tree = shapely.STRtree(list(shapely.points(flat)))
+    tree = shapely.STRtree(list(shapely.MultiPoint(flat).geoms))
     return [ring + shift[tree.nearest(shapely.points(ring))] for ring in after_flat]
 
 

@@ -1,0 +1,91 @@
+// The price of a planned job, and the check of somebody else's figures.
+import { get, post } from "./api.js";
+import { choice, field, h, put } from "./dom.js";
+import * as results from "./results.js";
+import { chosenParts, state } from "./state.js";
+
+const KEPT = "areakit.rates";
+
+export function makePriceStep(step) {
+  const rates = h("textarea", { spellcheck: "false", value: localStorage.getItem(KEPT) || "", onchange: () => localStorage.setItem(KEPT, rates.value) });
+  const file = h("input", { type: "file", accept: ".toml,text/plain", onchange: async () => { if (file.files[0]) { rates.value = await file.files[0].text(); localStorage.setItem(KEPT, rates.value); } } });
+  const fill = async (example) => { rates.value = (await get(`/api/rates?${example ? "example=1" : "currency=EUR"}`)).rates; localStorage.setItem(KEPT, rates.value); };
+  const prices = h("div", { class: "wide form" }), day = h("input", { type: "date" }), out = h("div", { id: "price-out" });
+  const go = h("button", { type: "button", class: "go", onclick: run }, "Price it");
+  step.body.append(h("p", { class: "small wait" }, "Waits for a plan."), h("details", { open: !rates.value }, h("summary", {}, "Your rates"),
+    h("div", { class: "form" }, field("Open a rates file", file), h("div", { class: "actions" }, h("button", { type: "button", onclick: () => fill(false) }, "New, to fill in"), h("button", { type: "button", onclick: () => fill(true) }, "Invented, to try out"))),
+    h("div", { class: "form" }, h("div", { class: "wide" }, field("Rates", rates, "kept in this browser only")))),
+    h("div", { class: "form" }, prices, field("Day of the prices", day)), h("div", { class: "actions" }, go), out);
+  let inputs = {};
+
+  async function run() {
+    go.disabled = true;
+    const body = { plan: state.plan, rates: rates.value, metal_prices: {} };
+    for (const [metal, input] of Object.entries(inputs)) if (input.value.trim()) body.metal_prices[metal] = input.value.trim();
+    if (day.value) body.price_date = day.value;
+    if (chosenParts().length === 1) body.part = { parts: chosenParts() };
+    try {
+      const quote = await post("/api/quote", body);
+      put(out, shown(quote)); step.set("done");
+    } catch (error) { put(out, results.said(error)); } finally { go.disabled = false; }
+  }
+
+  return (what) => {
+    const ready = Boolean(state.plan);
+    step.enable(ready); step.body.querySelector(".wait").hidden = ready;
+    if (what !== "plan") return;
+    put(out);
+    if (!ready) return;
+    const old = inputs;
+    inputs = {};
+    for (const layer of state.plan.layers) inputs[layer.metal] = old[layer.metal] || h("input", { placeholder: "75.30 EUR/g ± 2%" });
+    put(prices, Object.entries(inputs).map(([metal, input]) => field(`Price of ${metal}`, input, metal === "nickel" ? "may stay empty" : "")));
+  };
+}
+
+function shown(quote) {
+  return [
+    h("div", { class: "layer" }, h("h3", {}, `Price for ${quote.pieces} ${quote.pieces === 1 ? "piece" : "pieces"}`), h("span", { class: "big" }, quote.price, h("span", { class: "unit" }, ` ${quote.currency}`)),
+      quote.pieces > 1 && h("p", {}, `${quote.price_per_piece} ${quote.currency} each`)),
+    results.table(["line", "amount"], quote.lines.map((line) => h("tr", {}, h("td", {}, line.title, h("div", { class: "small" }, line.basis)), h("td", {}, line.amount)))),
+    quote.breaks.length > 0 && results.table(["pieces", "price", "each"], quote.breaks.map((one) => h("tr", {}, h("td", {}, one.pieces), h("td", {}, one.price), h("td", {}, one.each)))),
+    h("p", { class: "small" }, `Quoted on ${quote.quoted_on}; holds until ${quote.valid_until}. Without any tax; no tax or legal advice.`),
+    results.notes(quote.flags),
+  ];
+}
+
+const CLAIMS = [["area", "Area of one piece", "46 cm2"], ["thickness", "Thickness", "0.5 um"], ["mass", "Metal", "21 mg"], ["charge", "Charge", "0.6 A.min"], ["price", "Price of the metal", "75.30 EUR/g"], ["metal_line", "Cost of the metal", "4.10 EUR"]];
+
+export function makeCheckStep(step) {
+  const inputs = Object.fromEntries(CLAIMS.map(([name, , example]) => [name, h("input", { placeholder: example })]));
+  const metal = h("input", { placeholder: "gold" });
+  const faces = choice([["", "not said"], ["one", "one face"], ["both", "both faces"], ["all", "all over"], ["foil", "one face and edges"], ["walls", "edges only"]], "");
+  const kind = choice([["", "not said"], ["minimum", "least"], ["mean", "mean"]], "");
+  const pieces = h("input", { type: "number", min: "1", placeholder: "1" }), per = choice([["", "not said"], ["piece", "one piece"], ["lot", "the whole lot"]], "");
+  const out = h("div", { id: "check-out" }), go = h("button", { type: "button", class: "go", onclick: run }, "Check them");
+  step.body.append(h("p", { class: "small" }, "Type what a received quote says; leave out what it does not. It is compared with the measured part and with itself."),
+    h("div", { class: "form" }, CLAIMS.map(([name, title]) => field(title, inputs[name])), field("Metal", metal), field("The area is of", faces), field("That thickness is", kind), field("Pieces", pieces), field("Metal and cost are of", per)),
+    h("div", { class: "actions" }, go), out);
+
+  async function run() {
+    const claims = {};
+    for (const [name, input] of [...Object.entries(inputs), ["metal", metal], ["faces", faces], ["thickness_is", kind], ["pieces", pieces], ["per", per]]) if (input.value.trim()) claims[name] = input.value.trim();
+    const body = { claims };
+    if (chosenParts().length === 1) body.part = { parts: chosenParts() };
+    go.disabled = true;
+    try {
+      put(out, (await post("/api/check", body)).verdicts.map(verdict)); step.set("done");
+    } catch (error) { put(out, results.said(error)); } finally { go.disabled = false; }
+  }
+  return () => step.enable(true);
+}
+
+function verdict(found) {
+  const reasons = found.explanations.map((one) => ({ code: one.slips.join(), message: one.words.charAt(0).toUpperCase() + one.words.slice(1), remedy: "Ask about it; it is a question, not a proof." }));
+  return [
+    h("div", { class: "layer" }, h("p", { class: "big" }, found.headline)),
+    results.table(["compared", "claimed", "expected", ""], found.comparisons.map((one) => h("tr", {}, h("td", {}, one.title), h("td", {}, results.text(one.claimed)), h("td", {}, results.text(one.expected)),
+      h("td", {}, one.agrees ? "agrees" : `${one.difference_percent > 0 ? "+" : ""}${one.difference_percent.toFixed(0)} %`)))),
+    results.notes(reasons), found.not_compared.length > 0 && h("ul", { class: "notes" }, found.not_compared.map((words) => h("li", { class: "note" }, words))),
+  ];
+}

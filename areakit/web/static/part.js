@@ -1,0 +1,74 @@
+// The first two steps: the scale, and the part.
+import { bareLength } from "./units.js";
+import { choice, field, h, put, s } from "./dom.js";
+import * as results from "./results.js";
+import { changed, photo, state } from "./state.js";
+
+const SHAPES = {
+  front: "8,11 33,3 52,10 27,18", wall: "8,12.5 27,19.5 52,11.5 52,18 27,26 8,19", back: "8,23 27,30 52,22 52,26 27,34 8,27",
+};
+const ON = { one: ["front"], both: ["front", "back"], all: ["front", "wall", "back"], walls: ["wall"], foil: ["front", "wall"], front: ["front"], back: ["back"] };
+const NAMES = { one: "one face", both: "both faces", all: "all over", walls: "edges only", foil: "one face and edges" };
+
+const icon = (key) => s("svg", { viewBox: "0 0 60 38", "aria-hidden": "true" }, Object.entries(SHAPES).map(([name, points]) => s("polygon", { points, class: ON[key].includes(name) ? "on" : "off" })));
+
+export function makeScaleStep(step, remeasure) {
+  const lengths = h("input", { placeholder: "200.2 x 119.9 mm", autocomplete: "off", onchange: () => { state.settings.check_lengths = lengths.value.trim(); remeasure(); } });
+  const mark = choice([["auto", "find it"], ["ring", "printed scale sheet"], ["A4", "plain A4 paper"], ["letter", "plain Letter paper"], ["A5", "plain A5 paper"]], "auto", { onchange: () => { state.settings.mark = mark.value; remeasure(); } });
+  const found = h("p", { class: "small" });
+  step.body.append(found, h("div", { class: "form" }, field("Check lengths", lengths, "both lines of the sheet, read with a rule: along x, along y"), field("Scale mark", mark)));
+  return () => {
+    const scale = photo()?.result?.scale;
+    step.set(scale ? "done" : "live");
+    found.textContent = scale
+      ? `Found: ${scale.mark === "ring" ? "scale sheet" : "paper"} ${scale.sheet}, ${(1 / scale.mm_per_px).toFixed(1)} px/mm, camera tilted ${scale.tilt_deg.toFixed(0)}°.`
+      : "The scale comes from a printed scale sheet (areakit sheet), or a plain sheet of paper with all edges in view.";
+  };
+}
+
+export function makePartStep(step, remeasure, choose) {
+  let timer = 0;
+  const apply = () => {
+    clearTimeout(timer);
+    const text = bareLength(thickness.value.trim());
+    if (text === state.settings.thickness) return;
+    state.settings.thickness = text;
+    sync(); remeasure();
+  };
+  const thickness = h("input", { placeholder: "1.2 mm", autocomplete: "off", id: "thickness", onchange: apply, oninput: () => { clearTimeout(timer); timer = setTimeout(apply, 900); } });
+  const radios = Object.keys(NAMES).map((key) => h("input", { type: "radio", name: "faces", value: key, checked: key === state.settings.faces, onchange: () => { state.settings.faces = key; remeasure(); } }));
+  const faces = h("fieldset", {}, h("legend", {}, "What is plated"), h("div", { class: "faces" }, radios.map((radio) => h("label", {}, radio, icon(radio.value), NAMES[radio.value]))), );
+  const hint = h("p", { class: "small" });
+  const list = h("div", {});
+  step.body.append(h("div", { class: "form" }, field("Thickness", thickness, "with its unit; 1.2 ± 0.05 mm if you know it that well")), h("div", { class: "form" }, h("div", { class: "wide" }, faces, hint)), list);
+
+  function sync() {
+    const known = Boolean(state.settings.thickness);
+    for (const radio of radios) radio.disabled = !known && ["all", "walls", "foil"].includes(radio.value);
+    hint.textContent = known ? "" : "Edges need the thickness.";
+    if (!known && ["all", "walls", "foil"].includes(state.settings.faces)) {
+      state.settings.faces = "one"; radios[0].checked = true;
+    }
+  }
+
+  sync();
+  return () => {
+    sync();
+    const now = photo(), parts = now?.result?.parts || [];
+    step.set(parts.length ? "done" : "live");
+    if (!parts.length) { put(list); return; }
+    const rows = parts.map((part, i) => h("tr", { class: state.chosen === i ? "chosen" : "" },
+      h("td", {}, h("button", { type: "button", "aria-pressed": String(state.chosen === i), onclick: () => choose(state.chosen === i ? null : i) }, `Part ${part.id}`), part.corrected && " corrected by hand"),
+      h("td", {}, results.text(part.face_area)), h("td", {}, results.text(part.sidewall_area)), h("td", {}, results.text(part.plated_area))));
+    const one = parts[state.chosen ?? 0];
+    const lines = one.surfaces.filter((line) => line.plated);
+    const flags = [...now.result.flags.filter((flag) => !flag.part), ...parts.flatMap((part) => (part.flags || []).map((flag) => ({ ...flag, part: part.id })))];
+    put(list, results.table(["", "one face", "edges", "plated"], rows),
+      results.notes(flags),
+      h("details", {}, h("summary", {}, "Where the area and its ± come from"),
+        parts.length > 1 && h("p", { class: "small" }, `Of part ${one.id}:`),
+        results.table(["surface", "area"], lines.map((line) => h("tr", {}, h("td", {}, line.name), h("td", {}, results.text(line.area))))),
+        h("p", { class: "small" }, "Share of each input in the ±:"), results.budget(one.plated_area),
+        h("p", { class: "small" }, "± is the expanded uncertainty, coverage factor 2 (about 95 %).")));
+  };
+}

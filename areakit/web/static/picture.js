@@ -1,0 +1,162 @@
+// The photo under its overlay: pan, wheel, pinch, keys; parts to choose. Overlay coordinates are pixels of the photo.
+import { byId, h, put, s } from "./dom.js";
+
+const stage = byId("stage"), view = byId("view"), image = byId("photo"), over = byId("over");
+let size = { width: 1, height: 1 }, zoom = 1, left = 0, top = 0, hooks = {};
+const layer = s("g", {}), tags = s("g", {});
+over.append(layer, tags);
+
+export const path = (ring) => `M${ring.map(([x, y]) => `${x + 0.5} ${y + 0.5}`).join("L")}Z`;
+export const toPhoto = (event) => {
+  const box = view.getBoundingClientRect();
+  return [(event.clientX - box.left - left) / zoom - 0.5, (event.clientY - box.top - top) / zoom - 0.5];
+};
+export const scale = () => zoom;
+export const setHooks = (given) => { hooks = given; };
+export const group = layer;
+
+export function showPhoto(url, name, known) {
+  view.hidden = false; byId("lens").hidden = false; byId("welcome").hidden = true; stage.classList.remove("empty");
+  image.onload = () => {
+    const width = known ? known.width_px : image.naturalWidth, height = known ? known.height_px : image.naturalHeight;
+    setSize(width, height);
+  };
+  image.alt = `Photo ${name}`;
+  if (image.getAttribute("src") !== url) image.src = url;
+  else if (known) setSize(known.width_px, known.height_px);
+}
+
+export function setSize(width, height) {
+  if (!width || !height) return;
+  const fresh = size.width !== width || size.height !== height;
+  size = { width, height };
+  image.style.width = `${width}px`; image.style.height = `${height}px`;
+  if (fresh) fit(); else place();
+}
+
+export function clear() {
+  view.hidden = true; byId("lens").hidden = true; byId("welcome").hidden = false; stage.classList.add("empty");
+  put(layer); put(tags);
+}
+
+export function fit(bounds) {
+  const box = stage.getBoundingClientRect();
+  const [x0, y0, x1, y1] = bounds || [0, 0, size.width, size.height];
+  zoom = Math.min(box.width / (x1 - x0), box.height / (y1 - y0)) * (bounds ? 0.8 : 1);
+  left = box.width / 2 - zoom * (x0 + x1) / 2; top = box.height / 2 - zoom * (y0 + y1) / 2;
+  place();
+}
+
+function zoomAt(factor, x, y) {
+  const box = stage.getBoundingClientRect();
+  const least = Math.min(box.width / size.width, box.height / size.height) * 0.5;
+  const next = Math.min(20, Math.max(least, zoom * factor));
+  left = x - (x - left) * next / zoom; top = y - (y - top) * next / zoom; zoom = next;
+  place();
+}
+
+function place() {
+  image.style.transform = `translate(${left}px, ${top}px) scale(${zoom})`;
+  layer.setAttribute("transform", `translate(${left} ${top}) scale(${zoom})`);
+  for (const tag of tags.children) {
+    const [x, y] = [left + zoom * tag.dataset.x, top + zoom * tag.dataset.y];
+    tag.setAttribute("transform", `translate(${x} ${y})`);
+  }
+  if (hooks.placed) hooks.placed(zoom);
+}
+
+/** Draw what was found. `found` has mark_px, rings_px, seen; `labels` one text a part. */
+export function draw(found, labels, chosen, onChoose) {
+  const shapes = [], texts = [];
+  for (const ring of found.mark_px || []) shapes.push(s("path", { d: path(ring), class: "mark" }));
+  const seen = found.seen || {};
+  for (const ring of seen.whole_px || []) shapes.push(s("path", { d: path(ring), class: "whole" }));
+  for (const ring of seen.crossing_px || []) shapes.push(s("path", { d: path(ring), class: "crossing" }));
+  (found.rings_px || []).forEach((rings, index) => {
+    const whole = rings.map(path).join("");
+    shapes.push(s("path", { d: whole, class: "casing" }));
+    rings.forEach((ring, i) => shapes.push(s("path", { d: path(ring), class: i ? "inner" : "outer" })));
+    const choose = () => onChoose(index);
+    shapes.push(s("path", {
+      d: path(rings[0]), class: `part${chosen === index ? " chosen" : ""}`, tabindex: "0", role: "button", "aria-pressed": String(chosen === index),
+      "aria-label": `Part ${labels[index]}`, onclick: () => { if (!moved) choose(); },
+      onkeydown: (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); choose(); } },
+    }));
+    const xs = rings[0].map((p) => p[0]), ys = rings[0].map((p) => p[1]);
+    const text = (found.rings_px.length > 12) ? String(index + 1) : labels[index];
+    const wide = text.length * 8.4 + 18;
+    const tag = s("g", { class: "tag" }, s("rect", { x: -wide / 2, y: 8, width: wide, height: 28, rx: 6 }), s("text", { y: 22 }, text));
+    tag.dataset.x = (Math.min(...xs) + Math.max(...xs)) / 2; tag.dataset.y = Math.max(...ys);
+    texts.push(tag);
+  });
+  put(layer, shapes); put(tags, texts); place();
+}
+
+export function showTags(on) { tags.setAttribute("visibility", on ? "visible" : "hidden"); }
+
+// pointers: one moves the photo, two pinch it
+const fingers = new Map();
+let moved = false, pinch = 0;
+stage.addEventListener("pointerdown", (event) => {
+  if (view.hidden || event.target.closest(".lens, .refusal, .busy")) return;
+  fingers.set(event.pointerId, event); moved = false;
+  if (fingers.size === 2) pinch = spread();
+  if (hooks.down && fingers.size === 1 && hooks.down(event)) { fingers.delete(event.pointerId); return; }
+});
+window.addEventListener("pointermove", (event) => {
+  const before = fingers.get(event.pointerId);
+  if (!before) return;
+  const [dx, dy] = [event.clientX - before.clientX, event.clientY - before.clientY];
+  if (!moved && Math.hypot(dx, dy) < 6 && fingers.size === 1) return;
+  moved = true;
+  fingers.set(event.pointerId, event);
+  if (fingers.size === 1) { left += dx; top += dy; place(); return; }
+  const now = spread(), box = stage.getBoundingClientRect(), [a, b] = [...fingers.values()];
+  zoomAt(now / pinch, (a.clientX + b.clientX) / 2 - box.left, (a.clientY + b.clientY) / 2 - box.top);
+  pinch = now;
+});
+for (const name of ["pointerup", "pointercancel"]) window.addEventListener(name, (event) => {
+  fingers.delete(event.pointerId);
+  setTimeout(() => { if (!fingers.size) moved = false; }, 0);
+});
+function spread() { const [a, b] = [...fingers.values()]; return Math.max(1, Math.hypot(a.clientX - b.clientX, a.clientY - b.clientY)); }
+stage.addEventListener("wheel", (event) => {
+  if (view.hidden) return;
+  event.preventDefault();
+  const box = stage.getBoundingClientRect();
+  zoomAt(Math.exp(-event.deltaY * (event.deltaMode ? 0.05 : 0.0015)), event.clientX - box.left, event.clientY - box.top);
+}, { passive: false });
+stage.addEventListener("keydown", (event) => {
+  if (view.hidden || event.target !== stage) return;
+  const step = 60, box = stage.getBoundingClientRect();
+  const keys = { ArrowLeft: [step, 0], ArrowRight: [-step, 0], ArrowUp: [0, step], ArrowDown: [0, -step] };
+  if (keys[event.key]) { left += keys[event.key][0]; top += keys[event.key][1]; place(); }
+  else if (event.key === "+" || event.key === "=") zoomAt(1.3, box.width / 2, box.height / 2);
+  else if (event.key === "-") zoomAt(1 / 1.3, box.width / 2, box.height / 2);
+  else if (event.key === "0") fit();
+  else return;
+  event.preventDefault();
+});
+byId("lens").addEventListener("click", (event) => {
+  const button = event.target.closest("button");
+  if (!button) return;
+  const box = stage.getBoundingClientRect();
+  if (button.dataset.zoom === "fit") fit();
+  else zoomAt(button.dataset.zoom === "in" ? 1.4 : 1 / 1.4, box.width / 2, box.height / 2);
+});
+new ResizeObserver(() => { if (!view.hidden) fit(); }).observe(stage);
+
+/** A bar with words, shown only if the work takes more than half a second. */
+export function busy(words) {
+  const box = byId("busy"), started = performance.now();
+  const show = () => { box.hidden = false; byId("busy-text").textContent = `${words} ${Math.round((performance.now() - started) / 1000)} s`; };
+  let ticking = 0;
+  const first = setTimeout(() => { show(); ticking = setInterval(show, 1000); }, 400);
+  return () => { clearTimeout(first); clearInterval(ticking); box.hidden = true; };
+}
+
+export function refuse(error, wording) {
+  const box = byId("refusal");
+  box.hidden = !error;
+  if (error) put(box, h("span", { class: "what" }, wording(error.message)), h("span", { class: "todo" }, h("b", {}, "Do this: "), wording(error.remedy)));
+}

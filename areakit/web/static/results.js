@@ -1,0 +1,51 @@
+// Pieces of the page that show what the server answered.
+import { plain } from "./api.js";
+import { h, s } from "./dom.js";
+import { parts, text } from "./units.js";
+
+export function figure(quantity, name = "figure") {
+  const { value, spread, unit } = parts(quantity);
+  return h("span", { class: name }, value, spread && h("span", { class: "pm" }, ` ± ${spread}`), h("span", { class: "unit" }, ` ${unit}`));
+}
+
+export function notes(list) {
+  const seen = new Map();
+  for (const one of list) {
+    const key = `${one.code}${one.part ? "" : one.message}`;
+    if (!seen.has(key)) seen.set(key, { ...one, parts: [] });
+    if (one.part) seen.get(key).parts.push(one.part);
+  }
+  if (!seen.size) return null;
+  return h("ul", { class: "notes" }, [...seen.values()].map((one) => h("li", { class: one.severity || "" },
+    one.parts.length > 0 && one.parts[0] && `Part ${[...new Set(one.parts)].join(", ")}: `, plain(one.message), " ", h("span", { class: "do" }, plain(one.remedy)))));
+}
+
+export function said(error) {
+  return h("div", { class: "said", role: "alert" }, h("b", {}, plain(error.message)), plain(error.remedy));
+}
+
+/** What makes the uncertainty, in percent of its variance. */
+export function budget(quantity, most = 6) {
+  const squares = Object.entries(quantity.budget).map(([name, share]) => [name, share * share]).sort((a, b) => b[1] - a[1]);
+  const sum = squares.reduce((all, one) => all + one[1], 0);
+  if (!sum) return null;
+  const rows = squares.slice(0, most).filter((one) => one[1] / sum >= 0.005);
+  return h("div", { class: "budget" }, rows.map(([name, square]) => {
+    const share = square / sum;
+    return h("div", {}, h("span", {}, name), s("svg", { viewBox: "0 0 100 12", preserveAspectRatio: "none", "aria-hidden": "true" },
+      s("rect", { class: "full", width: 100, height: 12 }), s("rect", { class: "share", width: Math.max(1, 100 * share), height: 12 })), h("span", {}, `${Math.round(100 * share)} %`));
+  }));
+}
+
+export const pairs = (rows) => h("dl", { class: "pairs" }, rows.filter((row) => row && row[1]).map(([name, value]) => h("div", {}, h("dt", {}, name), h("dd", {}, value))));
+
+export function table(head, rows) {
+  return h("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": "Table" }, h("table", {}, h("thead", {}, h("tr", {}, head.map((cell) => h("th", { scope: "col" }, cell)))), h("tbody", {}, rows)));
+}
+
+export function cautions(list, title = "Before you start") {
+  if (!list.length) return null;
+  return h("div", { class: "danger" }, h("h3", {}, title), h("ul", {}, list.map((one) => h("li", {}, one))),
+    h("p", {}, "Follow the safety data sheets, local codes and licensed practice."));
+}
+export { text };

@@ -1,0 +1,16 @@
+// What the page knows, and who wants to hear of a change.
+const listeners = new Set();
+export const state = {
+  photos: [], current: -1, chosen: null, words: null, processes: [], requirements: [],
+  settings: { thickness: "", faces: "one", mark: "auto", check_lengths: "" }, plan: null,
+};
+export const onChange = (listener) => listeners.add(listener);
+export const changed = (what) => { for (const one of listeners) one(what); };
+export const photo = () => state.photos[state.current] || null;
+/** The parts that count now: the chosen one, or all. */
+export function chosenParts() {
+  const now = photo();
+  if (!now || !now.result) return [];
+  const all = now.result.parts;
+  return state.chosen === null || !all[state.chosen] ? all : [all[state.chosen]];
+}

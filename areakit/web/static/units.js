@@ -1,0 +1,41 @@
+// From the server's unit codes to what people read, in metric or US units. Rounding as the command line does it:
+// two digits of the expanded uncertainty (JCGM 100, 7.2.6).
+const TABLE = {
+  metric: { mm2: ["cm²", 0.01], mm: ["mm", 1], um: ["µm", 1] },
+  us: { mm2: ["in²", 1 / 645.16], mm: ["in", 1 / 25.4], um: ["µin", 1000 / 25.4], "A/dm2": ["A/ft²", 9.290304], "m/min": ["ft/min", 1 / 0.3048] },
+};
+const PRETTY = { "A.min": "A·min", "A/dm2": "A/dm²", "g/cm3": "g/cm³", "A.h/in3": "A·h/in³", "1": "", "1/min": "/min", mm2: "mm²" };
+let system = "metric";
+
+export const setSystem = (name) => { system = name; };
+export const isUs = () => system === "us";
+export const bareLength = (text) => (text && isUs() && !/[a-zµ"]/i.test(text) ? `${text} in` : text);
+
+/** Value, spread and unit as text. */
+export function parts(quantity) {
+  const [unit, factor] = TABLE[system][quantity.unit] || [PRETTY[quantity.unit] ?? quantity.unit.replace(/\./g, "·"), 1];
+  const value = quantity.value * factor;
+  const spread = Math.abs(quantity.expanded_uncertainty * factor);
+  if (!(spread > 0)) return { value: trimmed(value), spread: "", unit };
+  const decimals = Math.min(9, Math.max(0, 1 - Math.floor(Math.log10(spread))));
+  return { value: value.toFixed(decimals), spread: spread.toFixed(decimals), unit };
+}
+
+const trimmed = (value) => String(Number(value.toPrecision(6)));
+export function text(quantity) {
+  if (!quantity) return "–";
+  const { value, spread, unit } = parts(quantity);
+  return `${value}${spread && ` ± ${spread}`} ${unit}`.trim();
+}
+
+/** The sum of quantities, correlated through budget names they share, as the server adds areas. */
+export function total(quantities) {
+  const budget = {};
+  for (const one of quantities) for (const [name, share] of Object.entries(one.budget)) budget[name] = (budget[name] || 0) + share;
+  const standard = Math.hypot(...Object.values(budget), 0);
+  const factor = quantities.length ? quantities[0].coverage_factor : 2;
+  return {
+    value: quantities.reduce((sum, one) => sum + one.value, 0), unit: quantities.length ? quantities[0].unit : "mm2", budget,
+    standard_uncertainty: standard, expanded_uncertainty: factor * standard, coverage_factor: factor,
+  };
+}
