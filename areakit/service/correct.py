@@ -73,7 +73,8 @@ def correct(request: CorrectRequest) -> dict[str, Any]:
     part = Part(
         outline=outline, thickness=quantity_from_json(thickness) if thickness else None, faces=cast(Faces, faces)
     )
-    return {**part_json(body.get("id", 1), plated_surface(part), outline, part.thickness), "corrected": True}
+    moved = any(told.code == "CORRECTED_BY_HAND" for told in outline.flags)
+    return {**part_json(body.get("id", 1), plated_surface(part), outline, part.thickness), "corrected": moved}
 
 
 def _outline(body: Mapping[str, Any]) -> Outline:

@@ -126,7 +126,7 @@ def _is_visit(headers: Headers) -> bool:
 def _is_here(scope: Scope, host: str) -> bool:
     """Tell whether the request comes from this machine and names it so."""
     client = scope.get("client")
-    here = client is not None and client[0] in {"127.0.0.1", "::1", "testclient"}
+    here = client is not None and client[0] in {"127.0.0.1", "::1"}
     return here and host.rsplit(":", 1)[0] in {"127.0.0.1", "localhost", "[::1]"}
 
 

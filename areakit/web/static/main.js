@@ -129,8 +129,8 @@ function show(what) {
   picture.showPhoto(now.shown || now.url, now.name, now.result?.image);
   picture.draw(now.result || {}, (now.result?.parts || []).map((part) => `${part.id}:  ${text(part.face_area)}`), state.chosen, (index) => choose(state.chosen === index ? null : index));
   picture.refuse(now.status === "refused" ? now.error : null, api.plain);
-  byId("legend").hidden = !now.result;
-  byId("mend").hidden = !now.result?.parts.length;
+  byId("legend").hidden = !now.result?.parts.length;
+  byId("mend-start").hidden = !now.result?.parts.length || mend.isActive();
 }
 
 // correcting
@@ -148,7 +148,7 @@ byId("mend-start").addEventListener("click", () => {
   if (!now?.result?.parts[index]) return;
   state.chosen = index; changed("area");
   mending = { one: now, index };
-  byId("mend-tools").hidden = false; byId("mend-start").hidden = true;
+  byId("mend").hidden = false; byId("mend-start").hidden = true;
   mend.start(now.result.rings_px[index], async (rings) => {
     const mine = ++turn;
     await new Promise((done) => setTimeout(done, 250));
@@ -159,7 +159,7 @@ byId("mend-start").addEventListener("click", () => {
 function stopMending() {
   if (!mending) return;
   mending = null; mend.stop();
-  byId("mend-tools").hidden = true; byId("mend-start").hidden = false; picture.refuse(null);
+  byId("mend").hidden = true; byId("mend-start").hidden = false; picture.refuse(null);
 }
 byId("mend-tools").addEventListener("click", (event) => {
   const name = event.target.closest("button")?.dataset.mend;

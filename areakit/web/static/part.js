@@ -1,5 +1,5 @@
 // The first two steps: the scale, and the part.
-import { bareLength } from "./units.js";
+import { bare, bareLength, unitOf } from "./units.js";
 import { choice, field, h, put, s } from "./dom.js";
 import * as results from "./results.js";
 import { changed, photo, state } from "./state.js";
@@ -58,12 +58,12 @@ export function makePartStep(step, remeasure, choose) {
     step.set(parts.length ? "done" : "live");
     if (!parts.length) { put(list); return; }
     const rows = parts.map((part, i) => h("tr", { class: state.chosen === i ? "chosen" : "" },
-      h("td", {}, h("button", { type: "button", "aria-pressed": String(state.chosen === i), onclick: () => choose(state.chosen === i ? null : i) }, `Part ${part.id}`), part.corrected && " corrected by hand"),
-      h("td", {}, results.text(part.face_area)), h("td", {}, results.text(part.sidewall_area)), h("td", {}, results.text(part.plated_area))));
+      h("td", {}, h("button", { type: "button", "aria-pressed": String(state.chosen === i), onclick: () => choose(state.chosen === i ? null : i) }, `Part ${part.id}`), part.corrected && h("div", { class: "small" }, "by hand")),
+      h("td", {}, bare(part.face_area)), h("td", {}, bare(part.sidewall_area)), h("td", {}, bare(part.plated_area))));
     const one = parts[state.chosen ?? 0];
     const lines = one.surfaces.filter((line) => line.plated);
     const flags = [...now.result.flags.filter((flag) => !flag.part), ...parts.flatMap((part) => (part.flags || []).map((flag) => ({ ...flag, part: part.id })))];
-    put(list, results.table(["", "one face", "edges", "plated"], rows),
+    put(list, results.table([unitOf("mm2"), "one face", "edges", "plated"], rows),
       results.notes(flags),
       h("details", {}, h("summary", {}, "Where the area and its ± come from"),
         parts.length > 1 && h("p", { class: "small" }, `Of part ${one.id}:`),

@@ -18,8 +18,9 @@ export function makePlanStep(step) {
   const assured = h("input", { type: "checkbox", onchange: later });
   const per = h("div", { class: "wide form" }), out = h("div", { id: "plan-out" });
   const fields = h("div", { class: "form" }, h("div", { class: "wide" }, field("Process", process)), per, field("Pieces", pieces),
-    field("Contact of the tool", contact, "brush: gives current and time"), field("Parts on a rack", load, "tank"), field("Supply", supply, "its largest current"), field("Base metal", base), field("Sold in", market), field("Use", use),
-    h("label", { class: "tick wide" }, assured, "Run enough charge to be about 97 % sure of the least thickness"));
+    field("Contact of the tool", contact, "brush: gives current and time"), field("Parts on a rack", load, "tank"),
+    h("details", { class: "wide" }, h("summary", {}, "Supply, base metal, market, sureness"), h("div", { class: "form" }, field("Supply", supply, "its largest current"), field("Base metal", base), field("Sold in", market), field("Use", use),
+      h("label", { class: "tick wide" }, assured, "Run enough charge to be about 97 % sure of the least thickness"))));
   const go = h("button", { type: "button", class: "go", id: "plan-go", onclick: () => run() }, "Plan");
   step.body.append(h("p", { class: "small wait" }, "Waits for an area."), fields, h("div", { class: "actions" }, go), out);
   let rows = [];

@@ -28,6 +28,14 @@ export function text(quantity) {
   return `${value}${spread && ` ± ${spread}`} ${unit}`.trim();
 }
 
+/** Value and spread without the unit, for a column whose head names it. */
+export function bare(quantity) {
+  if (!quantity) return "–";
+  const { value, spread } = parts(quantity);
+  return `${value}${spread && ` ± ${spread}`}`;
+}
+export const unitOf = (code) => parts({ value: 0, unit: code, expanded_uncertainty: 0 }).unit;
+
 /** The sum of quantities, correlated through budget names they share, as the server adds areas. */
 export function total(quantities) {
   const budget = {};

@@ -1,0 +1,59 @@
+"""An outline corrected by hand: closed forms of plane geometry."""
+
+import pytest
+from shapely.geometry import Polygon, box
+
+from areakit.geometry.correction import BY_HAND, carried_rings, corrected_outline, moved_length_mm
+from areakit.geometry.outline import Outline
+from areakit.uncertainty import Measured
+
+np = pytest.importorskip("numpy")
+
+
+def square() -> Outline:
+    return Outline(
+        polygon=box(0, 0, 10, 10),
+        area=Measured(value=100.0, unit="mm2", budget={"scale": 2.0}),
+        perimeter_outer=Measured(value=40.0, unit="mm", budget={"scale": 0.4}),
+        perimeter_holes=Measured(value=0.0, unit="mm"),
+        origin="photo",
+    )
+
+
+def test_a_stretched_square_has_the_area_of_the_rectangle() -> None:
+    after = corrected_outline(square(), [[(0, 0), (10, 0), (10, 12), (0, 12)]], hand_mm=0.1)
+    assert after.area.value == pytest.approx(120.0)
+    assert after.perimeter_outer.value == pytest.approx(44.0)
+    assert after.area.budget["scale"] == pytest.approx(2.0 * 120 / 100)
+
+
+def test_the_hand_weighs_by_the_length_that_it_drew() -> None:
+    moved = moved_length_mm(box(0, 0, 10, 10), box(0, 0, 10, 12))
+    assert moved == pytest.approx(10 + 2 + 2, abs=0.05)  # a new end, and two sides that grew
+    after = corrected_outline(square(), [[(0, 0), (10, 0), (10, 12), (0, 12)]], hand_mm=0.1)
+    assert after.area.budget[BY_HAND] == pytest.approx(moved * 0.1)
+    assert after.flags[-1].code == "CORRECTED_BY_HAND"
+
+
+def test_a_removed_hole_counts_as_drawn_by_hand() -> None:
+    ring = box(0, 0, 10, 10), box(4, 4, 6, 6)
+    holed = Polygon(ring[0].exterior, [ring[1].exterior])
+    assert moved_length_mm(holed, ring[0]) == pytest.approx(8.0, abs=0.05)
+
+
+def test_nothing_moved_adds_nothing() -> None:
+    before = square()
+    after = corrected_outline(before, [list(before.polygon.exterior.coords)[:-1]], hand_mm=0.1)
+    assert dict(after.area.budget) == {"scale": 2.0}
+    assert after.flags == ()
+
+
+def test_points_keep_the_shift_that_the_measurement_gave_them() -> None:
+    flat = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
+    raised = flat * 0.99
+    closed = [*raised[::-1], raised[-1]]  # turned the other way, and closed, as GeoJSON has it
+    moved = flat.copy()
+    moved[2] += (1.0, 1.0)
+    (carried,) = carried_rings([closed], [flat], [moved])
+    assert carried[:2] == pytest.approx(raised[:2])
+    assert carried[2] == pytest.approx(raised[2] + 1.0)

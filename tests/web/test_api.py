@@ -1,0 +1,202 @@
+"""The HTTP API: what it answers, and how it refuses."""
+
+import itertools
+import json
+from pathlib import Path
+
+import jsonschema
+import pytest
+from starlette.testclient import TestClient
+
+from areakit.web.app import make_app
+from areakit.web.openapi import openapi
+from areakit.web.settings import Address, Limits
+
+DEMO = Path(__file__).resolve().parents[2] / "demo_images"
+HERE = "http://127.0.0.1:8137"
+
+
+def client(limits: Limits | None = None) -> TestClient:
+    app = make_app(address=Address(port=8137), limits=limits)
+    return TestClient(app, base_url=HERE, client=("127.0.0.1", 50_000))
+
+
+@pytest.fixture(scope="module")
+def api() -> TestClient:
+    return client()
+
+
+@pytest.fixture(scope="module")
+def badge(api: TestClient) -> dict:
+    answer = api.post(
+        "/api/measure",
+        params={"thickness": "1.2 mm", "faces": "all", "name": "pierced-badge.jpg"},
+        content=(DEMO / "pierced-badge.jpg").read_bytes(),
+    )
+    assert answer.status_code == 200, answer.text
+    return answer.json()
+
+
+def test_a_measured_photo_comes_with_what_is_drawn_over_it(badge: dict) -> None:
+    assert badge["image"] == {"width_px": 3264, "height_px": 2448}
+    (rings,) = badge["rings_px"]
+    assert len(rings) == 1 + 11  # the badge has two round, one star, six petals and two slots
+    xs, ys = zip(*rings[0], strict=True)
+    assert 1250 < min(xs) < max(xs) < 2050 and 700 < min(ys) < max(ys) < 1650  # noqa: PT018
+    assert len(badge["mark_px"]) == 2
+
+
+def test_the_measurement_fits_its_published_schema(badge: dict) -> None:
+    described = openapi()
+    schema = {"$ref": "#/components/schemas/MeasuredPhoto", "components": described["components"]}
+    jsonschema.Draft202012Validator(schema).validate(badge)
+    broken = {**badge, "status": "guessed"}
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.Draft202012Validator(schema).validate(broken)
+
+
+def test_every_call_is_described(api: TestClient) -> None:
+    described = api.get("/api/openapi.json").json()
+    assert described["openapi"].startswith("3.1")
+    for path, calls in described["paths"].items():
+        for method in calls:
+            answer = api.request(method, path, content=b"{}")
+            assert answer.status_code not in {404, 405}, (method, path)
+
+
+def test_a_refused_photo_says_what_to_do_and_shows_where(api: TestClient) -> None:
+    answer = api.post("/api/measure", content=(DEMO / "refused-crossing.jpg").read_bytes())
+    body = answer.json()
+    assert answer.status_code == 422
+    assert body["code"] == "PART_CROSSES_EDGE"
+    assert body["remedy"].startswith("Move every part fully inside")
+    assert body["status"] == "refused"
+    assert len(body["seen"]["crossing_px"]) == 1
+    assert body["mark_px"]
+
+
+@pytest.mark.parametrize(
+    ("query", "content", "code"),
+    [
+        ("thickness=3,500 mm", b"x", "UNIT_ERROR"),
+        ("faces=all", b"x", "INPUT_ERROR"),
+        ("faces=inside", b"x", "INPUT_ERROR"),
+        ("path=/etc/passwd", b"x", "INPUT_ERROR"),
+        ("", b"", "FILE_ERROR"),
+        ("", b"no picture at all", "FILE_ERROR"),
+    ],
+)
+def test_wrong_input_gets_one_sentence_and_a_remedy(api: TestClient, query: str, content: bytes, code: str) -> None:
+    answer = api.post(f"/api/measure?{query}", content=content)
+    assert answer.status_code == 422
+    body = answer.json()
+    assert body["code"] == code
+    assert body["message"].endswith(".")
+    assert body["remedy"].endswith(".")
+
+
+def test_a_name_is_only_shown_and_never_opened(api: TestClient) -> None:
+    answer = api.post("/api/measure", params={"name": "../../demo_images/pierced-badge.jpg"}, content=b"junk")
+    assert answer.json()["photo"] == "pierced-badge.jpg"
+    assert answer.json()["code"] == "FILE_ERROR"
+    assert api.post("/api/measure", params={"name": "C:\\photos\\a.jpg"}, content=b"junk").json()["photo"] == "a.jpg"
+
+
+def test_a_plan_names_every_wrong_field(api: TestClient) -> None:
+    body = api.post("/api/plan", json={"process": 3, "layer": {}}).json()
+    assert body["code"] == "FIELDS"
+    assert "process" in body["message"]
+    assert "layer" in body["message"]
+    assert api.post("/api/plan", content=b"{not json").json()["code"] == "FIELDS"
+
+
+def test_a_correction_that_changes_nothing_changes_no_number(api: TestClient, badge: dict) -> None:
+    part, rings = badge["parts"][0], badge["rings_px"][0]
+    body = {"part": part, "before_px": rings, "rings_px": rings, "camera": badge["camera"]}
+    after = api.post("/api/surface", json=body).json()
+    assert after["corrected"] is False
+    for name in ("face_area", "plated_area", "sidewall_area"):
+        assert after[name]["value"] == pytest.approx(part[name]["value"], rel=1e-6)
+        assert after[name]["expanded_uncertainty"] == pytest.approx(part[name]["expanded_uncertainty"], rel=1e-6)
+    assert after["flags"] == part["flags"]
+
+
+def test_a_filled_hole_adds_its_area_and_says_that_a_hand_did_it(api: TestClient, badge: dict) -> None:
+    part, rings = badge["parts"][0], badge["rings_px"][0]
+    filled = 1 + max(range(11), key=lambda i: len(rings[1 + i]))
+    left = [ring for i, ring in enumerate(rings) if i != filled]
+    body = {"part": part, "before_px": rings, "rings_px": left, "camera": badge["camera"]}
+    after = api.post("/api/surface", json=body).json()
+    hole = shoelace(part["outline"]["coordinates"][filled])
+    assert after["face_area"]["value"] - part["face_area"]["value"] == pytest.approx(hole, rel=0.01)
+    assert after["face_area"]["expanded_uncertainty"] > part["face_area"]["expanded_uncertainty"]
+    assert after["flags"][-1]["code"] == "CORRECTED_BY_HAND"
+    assert after["corrected"] is True
+
+
+def shoelace(ring: list[list[float]]) -> float:
+    """Area of a closed ring by Gauss's formula."""
+    return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in itertools.pairwise(ring))) / 2
+
+
+def test_a_crossed_outline_and_a_strange_camera_are_refused(api: TestClient, badge: dict) -> None:
+    part, rings = badge["parts"][0], badge["rings_px"][0]
+    crossed = [[*rings[0][:200], *rings[0][200:400][::-1], *rings[0][400:]]]
+    body = {"part": part, "before_px": rings, "rings_px": crossed, "camera": badge["camera"]}
+    assert api.post("/api/surface", json=body).json()["code"] == "OUTLINE_INVALID"
+    assert api.post("/api/surface", json={**body, "camera": {"parameters": [1.0]}}).status_code == 422
+    assert api.post("/api/surface", json={**body, "before_px": rings[:3]}).json()["code"] == "OUTLINE_INVALID"
+
+
+def test_a_preview_is_a_small_upright_jpeg(api: TestClient) -> None:
+    import io
+
+    from PIL import Image
+
+    turned = Image.new("RGB", (600, 400), "white")
+    exif = Image.Exif()
+    exif[0x0112] = 6  # to be shown turned by a quarter (EXIF 2.32, orientation)
+    stream = io.BytesIO()
+    turned.save(stream, "JPEG", exif=exif)
+    answer = api.post("/api/preview?longest_px=300", content=stream.getvalue())
+    with Image.open(io.BytesIO(answer.content)) as shown:
+        assert (shown.format, shown.size) == ("JPEG", (200, 300))
+    assert api.post("/api/preview?longest_px=9000000", content=stream.getvalue()).status_code == 422
+
+
+def test_lists_hold_what_the_command_line_lists(api: TestClient) -> None:
+    processes = api.get("/api/processes").json()["processes"]
+    metals = {one["key"]: one["metals"] for one in processes}
+    assert metals["nickel-gold-brush"] == ["nickel", "gold"]
+    classes = {one["key"]: one["minimum"] for one in api.get("/api/requirements").json()["requirements"]}
+    assert classes["mil-dtl-45204-1"]["value"] == pytest.approx(1.27)  # MIL-DTL-45204D class 1: 50 µin
+    assert classes["iso-1456"] is None
+    assert api.get("/api/nothing").json()["code"] == "INPUT_ERROR"
+    assert "currency" in api.get("/api/rates?currency=EUR").json()["rates"]
+    assert api.get("/api/rates?currency=euros").status_code == 422
+
+
+def test_the_page_needs_nothing_from_elsewhere(api: TestClient) -> None:
+    import re
+
+    folder = Path(__file__).resolve().parents[2] / "areakit" / "web" / "static"
+    for path in folder.iterdir():
+        text = path.read_text(encoding="utf-8").replace("http://www.w3.org/2000/svg", "")
+        assert not re.search(r"https?://|//[a-z]+\.[a-z]+/|@import|\beval\(|innerHTML", text), path.name
+        assert api.get(f"/static/{path.name}").status_code == 200
+    index = (folder / "index.html").read_text(encoding="utf-8")
+    assert not re.search(r"\sstyle=|\son[a-z]+=|<script>|<style>", index)
+    assert api.get("/").headers["content-type"].startswith("text/html")
+
+
+def test_a_quote_and_a_check_go_through(api: TestClient, badge: dict) -> None:
+    fields = {"process": "gold-brush", "layers": {"gold": "0.5 um"}, "efficiency": {"gold": "72% ± 6%"}}
+    plan = api.post("/api/plan", json={**fields, "measured": badge}).json()
+    rates = api.get("/api/rates?example=1").json()["rates"]
+    asked = {"plan": plan, "rates": rates, "metal_prices": {"gold": "75.30 EUR/g"}, "price_date": "2026-01-31"}
+    quote = api.post("/api/quote", json={**asked, "part": badge})
+    assert quote.status_code == 200, quote.text
+    assert sum(float(line["amount"]) for line in quote.json()["lines"]) == pytest.approx(float(quote.json()["price"]))
+    claims = {"area": "12 cm2", "faces": "one"}
+    verdict = api.post("/api/check", json={"claims": claims, "part": json.dumps(badge)}).json()["verdicts"][0]
+    assert verdict["agrees"] is False

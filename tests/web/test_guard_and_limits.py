@@ -1,0 +1,187 @@
+"""Who may ask, how much, and how many at once."""
+
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import anyio
+import pytest
+from starlette.testclient import TestClient
+
+from areakit.web.answers import Refusal
+from areakit.web.app import make_app
+from areakit.web.entry import code_text
+from areakit.web.guard import PASS_COOKIE, Passes
+from areakit.web.settings import Address, Limits
+from areakit.web.work import Room, work
+
+PHOTO = Path(__file__).resolve().parents[2] / "demo_images" / "pierced-badge.jpg"
+LAN = "192.0.2.7"
+
+
+def client(
+    limits: Limits | None = None, *, passes: Passes | None = None, host: str = "127.0.0.1", peer: str = "127.0.0.1"
+) -> TestClient:
+    address = Address(port=8137, lan_host=LAN if passes else None)
+    app = make_app(address=address, limits=limits, passes=passes)
+    return TestClient(app, base_url=f"http://{host}:8137", client=(peer, 50_000))
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1:8137", "localhost:8137", "LOCALHOST:8137", "[::1]:8137"])
+def test_this_machine_is_answered_by_its_names(host: str) -> None:
+    assert client().get("/api/about", headers={"host": host}).status_code == 200
+
+
+@pytest.mark.parametrize("host", ["rebound.example:8137", "127.0.0.1:80", "127.0.0.1", "", "192.0.2.7:8137"])
+def test_any_other_host_is_refused(host: str) -> None:
+    answer = client().get("/api/about", headers={"host": host})
+    assert answer.status_code == 403
+    assert answer.json()["code"] == "HOST"
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"origin": "http://elsewhere.example"},
+        {"origin": "null"},
+        {"origin": "http://127.0.0.1:9999"},
+        {"sec-fetch-site": "cross-site"},
+        {"sec-fetch-site": "same-site", "sec-fetch-mode": "cors"},
+        {"sec-fetch-site": "cross-site", "sec-fetch-mode": "no-cors", "sec-fetch-dest": "image"},
+    ],
+)
+def test_another_page_may_not_ask(headers: dict[str, str]) -> None:
+    answer = client().post("/api/plan", json={}, headers=headers)
+    assert answer.status_code == 403
+    assert answer.json()["code"] == "ORIGIN"
+
+
+def test_the_page_itself_a_link_to_it_and_a_program_may_ask() -> None:
+    here = client()
+    assert here.get("/api/about", headers={"origin": "http://127.0.0.1:8137"}).status_code == 200
+    link = {"sec-fetch-site": "cross-site", "sec-fetch-mode": "navigate", "sec-fetch-dest": "document"}
+    assert here.get("/", headers=link).status_code == 200
+    assert here.get("/api/about").status_code == 200
+
+
+@pytest.mark.parametrize("path", ["/", "/api/about", "/static/main.js", "/nothing"])
+def test_every_answer_carries_the_policy(path: str) -> None:
+    headers = client().get(path).headers
+    policy = headers["content-security-policy"]
+    for rule in ("default-src 'none'", "script-src 'self'", "style-src 'self'", "connect-src 'self'"):
+        assert rule in policy
+    assert "unsafe" not in policy
+    assert headers["x-content-type-options"] == "nosniff"
+    assert client().get(path, headers={"host": "rebound.example"}).headers["content-security-policy"] == policy
+
+
+def test_a_tablet_gets_in_once_by_the_link() -> None:
+    new_keys: list[str] = []
+    passes = Passes(new_keys.append)
+    tablet = client(passes=passes, host=LAN, peer="192.0.2.20")
+    first = passes.key
+    assert tablet.get("/").json()["code"] == "NO_PASS"
+    assert tablet.get("/static/main.js").status_code == 401
+    shown = tablet.get(f"/enter?key={first}")
+    assert "Let this device in?" in shown.text
+    assert passes.key == first, "showing the page must not use the link up"
+    entered = tablet.post("/enter", content=f"key={first}", headers={"origin": f"http://{LAN}:8137"})
+    assert entered.status_code == 200
+    assert "areakit bench" in entered.text
+    assert tablet.get("/api/about").status_code == 200
+    assert new_keys == [passes.key] != [first]
+    other = client(passes=passes, host=LAN, peer="192.0.2.21")
+    assert other.post("/enter", content=f"key={first}").status_code == 401
+    assert other.get("/api/about").status_code == 401
+
+
+def test_a_pass_is_kept_from_scripts_and_other_sites() -> None:
+    passes = Passes()
+    tablet = client(passes=passes, host=LAN, peer="192.0.2.20")
+    answer = tablet.post("/enter", content=f"key={passes.key}", follow_redirects=False)
+    cookie = answer.headers["set-cookie"].lower()
+    assert "httponly" in cookie
+    assert "samesite=strict" in cookie
+    tablet.cookies.set(PASS_COOKIE, "made-up")
+
+
+def test_with_lan_this_machine_needs_no_pass_but_cannot_be_played() -> None:
+    passes = Passes()
+    assert client(passes=passes).get("/api/about").status_code == 200
+    assert client(passes=passes, peer="192.0.2.20").get("/api/about").status_code == 401  # Host says loopback: a lie
+
+
+def test_the_code_on_the_terminal_is_square_and_holds_the_link() -> None:
+    import segno
+
+    link = f"http://{LAN}:8137/enter?key={Passes().key}"
+    code = segno.make(link, error="m", micro=False)
+    lines = code_text(link).rstrip("\n").splitlines()
+    modules = code.symbol_size(border=2)[0]
+    assert len(lines) == (modules + 1) // 2  # two rows of modules a line
+
+
+def test_too_many_bytes_are_refused_early_and_while_they_come() -> None:
+    small = client(Limits(photo_bytes=1000, json_bytes=1000))
+    answer = small.post("/api/measure", content=b"x" * 1001)
+    assert answer.status_code == 413
+    assert answer.json()["code"] == "TOO_LARGE"
+
+    def drip() -> Iterator[bytes]:
+        yield from (b"x" * 300 for _ in range(10))
+
+    assert small.post("/api/measure", content=drip()).status_code == 413  # no Content-Length: counted
+    assert small.post("/api/plan", content=drip()).status_code == 413
+    assert small.post("/api/measure", content=b"x" * 1000).status_code == 422
+
+
+def test_too_many_pixels_are_refused_before_decoding() -> None:
+    answer = client(Limits(pixels=5_000_000)).post("/api/measure", content=PHOTO.read_bytes())
+    assert answer.status_code == 413
+    assert answer.json()["code"] == "TOO_MANY_PIXELS"
+    assert "8 megapixels" in answer.json()["message"]
+
+
+def test_a_full_bench_says_busy_and_when_to_come_back() -> None:
+    full = client(Limits(at_once=1))
+    bench = full.app.state.bench
+    bench.photos.take()
+    answer = full.post("/api/measure", content=b"x")
+    assert answer.status_code == 503
+    assert answer.json()["code"] == "BUSY"
+    assert int(answer.headers["retry-after"]) >= 1
+    bench.photos.leave()
+    assert full.post("/api/measure", content=b"x").status_code == 422
+    assert full.get("/api/processes").status_code == 200
+
+
+def test_work_that_takes_too_long_is_given_up_but_keeps_its_place_until_it_ends() -> None:
+    room, end, done = Room(1, what="measurements"), threading.Event(), threading.Event()
+
+    def slow() -> None:
+        end.wait(10)
+        done.set()
+
+    async def ask() -> None:
+        with pytest.raises(Refusal) as slow_refusal:
+            await work(room, 0.05, slow)
+        assert slow_refusal.value.body["code"] == "TOO_SLOW"
+        with pytest.raises(Refusal) as busy:
+            await work(room, 0.05, lambda: None)
+        assert busy.value.body["code"] == "BUSY"
+        end.set()
+        done.wait(5)
+        for _ in range(100):
+            try:
+                return await work(room, 1.0, lambda: None)
+            except Refusal:
+                await anyio.sleep(0.01)
+        raise AssertionError("the place was never given back")
+
+    anyio.run(ask)
+
+
+def test_places_come_back_after_errors() -> None:
+    few = client(Limits(at_once=1, receiving_at_once=1))
+    for _ in range(3):
+        assert few.post("/api/measure", content=b"junk").status_code == 422
