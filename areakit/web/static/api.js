@@ -18,8 +18,7 @@ async function answer(response) {
 async function send(path, options) {
   for (let tries = 0; ; tries += 1) {
     let response;
-    try { response = await fetch(path, options); } catch (error) {
-      if (error.name === "AbortError") throw error;
+    try { response = await fetch(path, options); } catch {
       throw new Refused(0, { code: "UNREACHABLE", message: "The server does not answer.", remedy: "Check that areakit serve is running, and this device is in its network." });
     }
     if (response.status !== 503 || tries >= 20) return response;
@@ -29,14 +28,14 @@ async function send(path, options) {
 }
 
 export const get = async (path) => answer(await send(path));
-export const post = async (path, fields, signal) => answer(await send(path, {
-  method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(fields), signal,
+export const post = async (path, fields) => answer(await send(path, {
+  method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(fields),
 }));
 
-export async function measure(file, settings, signal) {
+export async function measure(file, settings) {
   const query = new URLSearchParams({ name: file.name || "photo" });
   for (const [name, text] of Object.entries(settings)) if (text) query.set(name, text);
-  return answer(await send(`/api/measure?${query}`, { method: "POST", body: file, signal }));
+  return answer(await send(`/api/measure?${query}`, { method: "POST", body: file }));
 }
 
 export async function preview(file, longest) {

@@ -65,20 +65,19 @@ async function pump() {
 }
 async function run(one) {
   const asked = key(), settings = { ...state.settings };
-  one.status = "measuring"; one.abort = new AbortController();
+  one.status = "measuring";
   changed("status");
   const done = one === photo() ? picture.busy("Measuring") : () => {};
   if (!one.shown) await prepare(one);
   try {
-    const result = await api.measure(one.file, settings, one.abort.signal);
+    const result = await api.measure(one.file, settings);
     one.result = result; one.error = null; one.status = "measured";
     for (const [index, rings] of Object.entries(one.edits)) await correct(one, Number(index), rings).catch(() => { delete one.edits[index]; });
   } catch (error) {
-    if (error.name === "AbortError") { one.status = "waiting"; done(); return; }
     one.error = error; one.status = "refused";
     one.result = error.body && error.body.image ? { ...error.body, parts: [] } : null;
   }
-  one.key = asked; one.abort = null; done();
+  one.key = asked; done();
   if (one.key !== key() && one === photo()) one.status = "waiting";
   if (one === photo()) { changed("area"); tell(one.error ? `${one.error.message} ${one.error.remedy}` : `Measured: ${spoken()}`); } else changed("status");
 }
@@ -92,8 +91,11 @@ async function prepare(one) {
 function remeasure() {
   const now = photo();
   if (!now) { changed("status"); return; }
-  if (now.abort) now.abort.abort();
-  if (now.key !== key()) { now.status = "waiting"; stopMending(); changed("status"); pump(); } else changed("area");
+  // A measurement under way is left to end (the server would end it anyway); what was set since is measured next.
+  if (now.key === key()) { changed("area"); return; }
+  stopMending();
+  if (now.status !== "measuring") now.status = "waiting";
+  changed("status"); pump();
 }
 function choose(index) { state.chosen = index; stopMending(); changed("area"); }
 
@@ -186,7 +188,7 @@ window.addEventListener("paste", (event) => { if (event.clipboardData?.files.len
 function useUnits(name) {
   setSystem(name); localStorage.setItem("areakit.units", name);
   const button = byId("units");
-  button.textContent = isUs() ? "in" : "mm"; button.setAttribute("aria-pressed", String(isUs())); button.setAttribute("aria-label", `Units: ${isUs() ? "US" : "metric"}; switch`);
+  button.textContent = isUs() ? "in" : "mm"; button.setAttribute("aria-pressed", String(isUs())); button.setAttribute("aria-label", `${isUs() ? "in: US" : "mm: metric"} units, switch`);
 }
 byId("units").addEventListener("click", () => { useUnits(isUs() ? "metric" : "us"); changed("units"); });
 const dark = matchMedia("(prefers-color-scheme: dark)");
