@@ -83,7 +83,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "LOOKS_UNDECIDED": (
         "A region of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm may be metal or not; "
         "it would move the area by {percent:.1f} %.",
-        "Half of it was taken off, and the uncertainty covers both; a blue window or softer light decides it.",
+        "Half of it was taken off, and the uncertainty covers both. Say which it is: --hole or --metal and that point.",
     ),
     "SMALL_HOLES": (
         "{count} hole(s) are narrower than {limit_mm:.1f} mm and cannot be measured in this photo.",
@@ -98,7 +98,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Look at the overlay, mend what it says, and take the photo again.",
     ),
     "PARTS_TOUCH": (
-        "This outline looks like several parts that touch.",
+        "This outline looks like {count} parts that touch.",
         "Move the parts at least 3 mm apart.",
     ),
     "LOW_RESOLUTION": (

@@ -38,6 +38,9 @@ BURNT_SHEET_MM = 0.12
 """The same where the sheet is burnt out beside the part, and its light spreads over the edge (practice). [mm]"""
 UNKNOWN_HEIGHT_MM = 1.0
 """Standard uncertainty of the height of a face of which nobody gave the thickness. [mm]"""
+UNDECIDED = 0.33
+"""Standard uncertainty of a region that is a hole or none, half of it taken off: rectangular, and a little for its
+coarse outline."""
 POINTS_PER_RING = 120
 SMALL_STEP = 0.05
 """Share of a standard deviation at which slopes are taken: an unknown focal length is not linear over a whole one."""
@@ -82,7 +85,7 @@ def measure_rings(
     _add_height(shares, scale.camera, rings, height)
     _add_edges(shares, scale, rings, rings_mm)
     _add_walls(shares, scale, rings, rings_mm, height, sheet)
-    shares.add("undecided holes", undecided_mm2 / np.sqrt(12.0), 0.0, 0.0)
+    shares.add("undecided holes", UNDECIDED * undecided_mm2, 0.0, 0.0)
     return shares.done()
 
 
