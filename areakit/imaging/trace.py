@@ -33,6 +33,8 @@ Singles = npt.NDArray[np.float32]
 Flags = npt.NDArray[np.bool_]
 
 SPACING_PX = 2.5
+MOST_POINTS = 2000
+"""About how many points a ring gets at the most; a long one is followed at wider spacing."""
 FINE_HALF_PX = 11
 WEAK_CONTRAST = 0.02
 """Difference in linear light below which an edge is not trusted."""
@@ -97,6 +99,7 @@ def trace_ring(
     coarse = small.to_full(ring + [sheet.left, sheet.top])
     points, normals = resampled(coarse, float(small.factor), smooth=1, hole=hole)
     half = small.factor + small.factor // 2 + 3
+    spacing = max(SPACING_PX, small.factor * len(ring) / MOST_POINTS)
     metric, face_hue = _metal_colour(photo, sheet, points, normals, 2 * half)
     points, normals = _out_of_shadow(photo, metric, face_hue, points, normals, half, hole=hole)
     for reach in (half, max(6, half // 2)):
@@ -105,7 +108,7 @@ def trace_ring(
         found = profiles.start_px + (centre[:, None] + 0.5) * profiles.step_px
         offset = np.einsum("ij,ij->i", found - points, normals)
         points = points + _despiked(offset, float(reach))[:, None] * normals
-        points, normals = resampled(points, float(small.factor) if reach == half else SPACING_PX, smooth=1, hole=hole)
+        points, normals = resampled(points, float(small.factor) if reach == half else spacing, smooth=1, hole=hole)
     wall_px = seen_wall(camera, points, normals, height_mm)
     doubt_px = float(np.mean(doubt_of_edge(change_along(profiles.encoded, metric)) * profiles.across))
     top = top_share(photo, metric, points, normals, wall_px)
