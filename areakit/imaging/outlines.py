@@ -60,7 +60,7 @@ class FoundParts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
-    """What a person says of a doubtful region: the point in sheet millimetres is in a hole, or on metal."""
+    """What a person says of a doubtful region: the point in sheet millimetres, y upwards, is in a hole or on metal."""
 
     point_mm: tuple[float, float]
     hole: bool
@@ -134,8 +134,9 @@ class _View:
     scale: PlaneScale
 
     def in_sheet(self, ring: Floats) -> Floats:
-        """Return a coarse ring of a region in sheet millimetres, shape (n, 2)."""
-        return self.scale.camera.to_sheet(self.small.to_full(ring + [self.sheet.left, self.sheet.top]))
+        """Return a coarse ring of a region in sheet millimetres, y upwards, shape (n, 2)."""
+        flat = self.scale.camera.to_sheet(self.small.to_full(ring + [self.sheet.left, self.sheet.top]))
+        return self.scale.turned_up(flat)
 
 
 def _decided(view: _View, region: Region, answers: tuple[Answer, ...]) -> Region:
@@ -202,7 +203,7 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
     sizes = measure_rings(
         scale, rings, rings_mm, thickness, sheet=view.sheet, undecided_mm2=sum(area for area, _ in undecided)
     )
-    polygon = _polygon(rings_mm)
+    polygon = _polygon(tuple(scale.turned_up(ring) for ring in rings_mm))
     _check_edges(rings, sizes)
     outline = Outline(
         polygon=polygon,
