@@ -77,8 +77,12 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Give the thickness with --thickness.",
     ),
     "WEAK_EDGE": (
-        "{percent:.0f} % of this outline could not be seen sharply and was bridged.",
+        "{percent:.0f} % of this outline is unclear: bridged, or much less sharp than the rest.",
         "Look at the overlay; use a window of another colour, or softer light.",
+    ),
+    "GREY_ON_PALE": (
+        "This part is about as grey as its sheet, so colour cannot tell metal from shadow and reflection.",
+        "Look at the overlay; use a sheet with the blue window for shiny metal.",
     ),
     "LOOKS_UNDECIDED": (
         "A region of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm may be metal or not; "

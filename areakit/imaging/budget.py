@@ -34,6 +34,8 @@ PALE_SHEET_MM = 0.24
 metal: standard uncertainty (coins on paper, real photos). [mm]"""
 WALL_SHARE = 0.2
 """Share of a seen wall that stays open even where it is clear what was seen."""
+GREY_EDGE_MM = 0.03
+"""What a grey shadow of a thin part leaves open on a pale sheet (simulated photos): standard uncertainty. [mm]"""
 BURNT_SHEET_MM = 0.12
 """The same where the sheet is burnt out beside the part, and its light spreads over the edge (practice). [mm]"""
 UNKNOWN_HEIGHT_MM = 1.0
@@ -235,7 +237,7 @@ def _add_walls(
     pixel = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
     tall = UNKNOWN_HEIGHT_MM if height is None else height.value
     offsets = {
-        "edge on a pale sheet": 0.0 if sheet.coloured else PALE_SHEET_MM * min(tall, 1.0),
+        "edge on a pale sheet": 0.0 if sheet.coloured else GREY_EDGE_MM + PALE_SHEET_MM * min(tall, 1.0),
         "burnt-out sheet": BURNT_SHEET_MM if sheet.burnt > BURNT_LIMIT else 0.0,
     }
     for name, offset in offsets.items():

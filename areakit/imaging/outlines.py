@@ -26,8 +26,10 @@ Floats = npt.NDArray[np.float64]
 
 BLUR_REFUSED_PX = 3.0
 BLUR_LIMIT_PX = 1.6
-WEAK_REFUSED = 0.5
-WEAK_LIMIT = 0.25
+UNCLEAR_REFUSED = 0.45
+UNCLEAR_LIMIT = 0.03
+GREY_HUE = 0.15
+"""Difference in log colour below which a metal counts as grey beside its sheet."""
 CLIPPED_LIMIT = 0.2
 SHADE_LIMIT = 0.4
 UNEVEN_LIMIT = 0.6
@@ -211,7 +213,7 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
         perimeter_outer=sizes.outer,
         perimeter_holes=sizes.holes,
         origin="photo",
-        flags=(*_part_flags(rings, sizes, scale, region), *_questions(undecided, sizes)),
+        flags=(*_part_flags(rings, sizes, view, region), *_questions(undecided, sizes)),
     )
     return FoundPart(outline=outline, rings_px=tuple(ring.points_px for ring in rings))
 
@@ -258,10 +260,9 @@ def _check_edges(rings: tuple[EdgeRing, ...], sizes: Sizes) -> None:
             remedy="Tap the part to focus, hold the camera still, and take the photo again.",
             code="BLURRED",
         )
-    unseen = 1.0 - float(outer.seen.mean())
-    if unseen > WEAK_REFUSED:
+    if outer.unclear_share > UNCLEAR_REFUSED:
         raise OutlineNotFound(
-            f"{100 * unseen:.0f} % of the part's edge cannot be told from the sheet.",
+            f"{100 * outer.unclear_share:.0f} % of the part's edge cannot be told from the sheet.",
             remedy="Use a window of another colour, or softer light from two sides.",
             code="EDGE_NOT_SEEN",
         )
@@ -274,12 +275,14 @@ def _check_edges(rings: tuple[EdgeRing, ...], sizes: Sizes) -> None:
         )
 
 
-def _part_flags(rings: tuple[EdgeRing, ...], sizes: Sizes, scale: PlaneScale, region: Region) -> tuple[Flag, ...]:
-    outer = rings[0]
+def _part_flags(rings: tuple[EdgeRing, ...], sizes: Sizes, view: _View, region: Region) -> tuple[Flag, ...]:
+    outer, sheet, scale = rings[0], view.sheet, view.scale
     flags = []
-    unseen = 1.0 - float(np.mean(np.concatenate([ring.seen for ring in rings])))
-    if unseen > WEAK_LIMIT:
-        flags.append(flag("WEAK_EDGE", percent=100 * unseen))
+    unclear = float(np.average([r.unclear_share for r in rings], weights=[len(r.seen) for r in rings]))
+    if unclear > UNCLEAR_LIMIT:
+        flags.append(flag("WEAK_EDGE", percent=100 * unclear))
+    if not sheet.coloured and outer.face_hue < GREY_HUE:
+        flags.append(flag("GREY_ON_PALE"))
     if outer.sigma_px > BLUR_LIMIT_PX:
         flags.append(flag("SLIGHT_BLUR", sigma_px=outer.sigma_px))
     if outer.clipped_share > CLIPPED_LIMIT:
