@@ -33,6 +33,8 @@ UNREADABLE, REFUSED = 2, 3
     help="Print whose check lengths are in the journal (areakit print-check). [env: AREAKIT_PRINT]",
 )
 @click.option("--mark", default="auto", show_default=True, type=click.Choice(_MARKS), help="Which scale mark to use.")
+@click.option("--hole", "holes", multiple=True, metavar="X,Y", help="A doubtful region that is a hole, in sheet mm.")
+@click.option("--metal", multiple=True, metavar="X,Y", help="A doubtful region that is metal, in sheet mm.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a photo, one a line.")
 @click.option(
     "--overlay",
@@ -47,6 +49,8 @@ def command(
     check_lengths: str | None,
     print_name: str | None,
     mark: str,
+    holes: tuple[str, ...],
+    metal: tuple[str, ...],
     as_json: bool,
     overlay: Path | None,
 ) -> None:
@@ -68,7 +72,15 @@ def command(
 
     known = known_print(print_name) if print_name and not check_lengths else None
     reading = known.reading if known else None
-    request = MeasureRequest(thickness=thickness, faces=faces, mark=mark, check_lengths=check_lengths, reading=reading)
+    request = MeasureRequest(
+        thickness=thickness,
+        faces=faces,
+        mark=mark,
+        check_lengths=check_lengths,
+        reading=reading,
+        holes=holes,
+        metal=metal,
+    )
     paths = photos_in(photos)
     exit_code = 0
     for result in measure(paths, request):

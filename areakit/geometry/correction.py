@@ -60,8 +60,9 @@ def carried_rings(
 ) -> list[Floats]:
     """Return new rings in the millimetres of the measurement. [mm]
 
-    The measurement put each point at its own height; ``*_flat`` are the same photo points at one height. A new point
-    keeps the difference that its nearest old point has, so a point that nobody touched stays where it was.
+    The measurement put each point at its own height, and its origin elsewhere; ``*_flat`` are the same photo points at
+    one height, y upwards too. A new point keeps the difference that its nearest old point has, so a point that nobody
+    touched stays where it was.
 
     Raises
     ------
@@ -84,7 +85,8 @@ def _in_step(ring_mm: Floats, flat: Floats) -> Floats | None:
     if ring_mm.shape != flat.shape:
         return None
     turned = (ring_mm, ring_mm[::-1], np.roll(ring_mm[::-1], 1, axis=0))
-    return min(turned, key=lambda one: float(np.abs(one - flat).max()))
+    centred = flat - flat.mean(axis=0)
+    return min(turned, key=lambda one: float(np.abs(one - one.mean(axis=0) - centred).max()))
 
 
 def moved_length_mm(before: Polygon, after: Polygon) -> float:

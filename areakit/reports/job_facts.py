@@ -51,7 +51,6 @@ class JobFacts:
     order: tuple[tuple[str, str], ...]
     photo: str | None
     rings: tuple[Ring, ...]
-    y_down: bool
     areas: tuple[tuple[str, str], ...]
     budget: tuple[tuple[str, float], ...]
     requirements: tuple[str, ...]
@@ -79,7 +78,6 @@ def facts_of(job: Job) -> JobFacts:
         order=_order(job),
         photo=photo.doc["sha256"] if photo else None,
         rings=_rings(job),
-        y_down=(job.measured_part or {}).get("origin", "photo") in {"photo", "scan"},
         areas=_areas(job),
         budget=_budget(job.area),
         requirements=tuple(_requirement(entry) for entry in job.all_of("required")) + _planned_minima(plan),

@@ -89,38 +89,37 @@ def _pictures(facts: JobFacts, photo: bytes | None) -> str:
         data = base64.b64encode(photo).decode("ascii")
         parts.append(f'<img alt="Photo of the part" src="data:image/jpeg;base64,{data}">')
     if facts.rings:
-        parts.append(f"<figure>{outline_svg(facts.rings, facts.marks, y_down=facts.y_down)}</figure>")
+        parts.append(f"<figure>{outline_svg(facts.rings, facts.marks)}</figure>")
     legend = "".join(f"<li>{escape(mark.sign)}: {_words(mark.words)}</li>" for mark in facts.marks)
     return f'<div class="two">{"".join(parts)}</div><ul>{legend}</ul>' if parts else ""
 
 
-def outline_svg(rings: Sequence[Ring], marks: Sequence[MarkFacts], *, y_down: bool) -> str:
+def outline_svg(rings: Sequence[Ring], marks: Sequence[MarkFacts]) -> str:
     """Return the outline with its defects (red) and test places (blue), in millimetres, printed at its true size."""
-    sign = 1.0 if y_down else -1.0
     places = [*rings[0], *(point for mark in marks for point in mark.points)]
-    xs, ys = [x for x, _ in places], [sign * y for _, y in places]
+    xs, ys = [x for x, _ in places], [-y for _, y in places]
     unit = max(max(xs) - min(xs), max(ys) - min(ys)) / 100.0
     left, top = min(xs) - 4 * unit, min(ys) - 6 * unit
     wide, tall = max(xs) - left + 10 * unit, max(ys) - top + 4 * unit
     ink = f'fill="#e6e1d6" fill-rule="evenodd" stroke="#1c1f26" stroke-width="{unit / 3:.3f}"'
-    body = [f'<path d="{_path(rings, sign)}" {ink}/>']
-    body += [_mark(mark, sign, unit) for mark in marks]
+    body = [f'<path d="{_path(rings)}" {ink}/>']
+    body += [_mark(mark, unit) for mark in marks]
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:.2f}mm" height="{tall:.2f}mm" role="img" '
         f'aria-label="Outline with marks" viewBox="{left:.3f} {top:.3f} {wide:.3f} {tall:.3f}">{"".join(body)}</svg>'
     )
 
 
-def _path(rings: Sequence[Ring], sign: float) -> str:
-    return "".join("M" + "L".join(f"{x:.3f} {sign * y:.3f}" for x, y in ring) + "z" for ring in rings)
+def _path(rings: Sequence[Ring]) -> str:
+    return "".join("M" + "L".join(f"{x:.3f} {-y:.3f}" for x, y in ring) + "z" for ring in rings)
 
 
-def _mark(mark: MarkFacts, sign: float, unit: float) -> str:
+def _mark(mark: MarkFacts, unit: float) -> str:
     colour = "#b3261e" if mark.defect else "#1a4d9e"
-    x, y = mark.points[0][0], sign * mark.points[0][1]
+    x, y = mark.points[0][0], -mark.points[0][1]
     style = f'fill="none" stroke="{colour}" stroke-width="{0.6 * unit:.3f}"'
     if len(mark.points) > 1:
-        shape = f'<path d="{_path([mark.points], sign)}" {style.replace("none", colour + "33")}/>'
+        shape = f'<path d="{_path([mark.points])}" {style.replace("none", colour + "33")}/>'
     elif mark.defect:
         shape = f'<circle cx="{x:.3f}" cy="{y:.3f}" r="{2 * unit:.3f}" {style}/>'
     else:

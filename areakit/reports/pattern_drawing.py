@@ -30,11 +30,11 @@ def rings_of(polygon: object) -> tuple[Ring, ...]:
 class LanesDrawing(OutlineDrawing):
     """The lanes of one coverage, numbered at their starts; lifts dashed."""
 
-    def __init__(self, plan: StrokePlan, *, room: tuple[float, float], face: Typeface, y_down: bool) -> None:
+    def __init__(self, plan: StrokePlan, *, room: tuple[float, float], face: Typeface) -> None:
         self.plan = plan
         rings = rings_of(plan.polygon)
         corners = [move.start for move in plan.moves] + [move.end for move in plan.moves]
-        super().__init__(rings, (), room=room, face=face, y_down=y_down, around=(*corners, *rings[0]))
+        super().__init__(rings, (), room=room, face=face, around=(*corners, *rings[0]))
 
     def draw(self) -> None:
         """Draw outline, lanes, lifts and numbers."""
@@ -78,8 +78,8 @@ def _number(canvas: Canvas, place: tuple[float, float], text: str, face: Typefac
 class ThicknessDrawing(OutlineDrawing):
     """Local over mean thickness in bands, with its legend and its least place."""
 
-    def __init__(self, thickness: ThicknessMap, *, room: tuple[float, float], face: Typeface, y_down: bool) -> None:
-        super().__init__(rings_of(thickness.polygon), (), room=(room[0] - _LEGEND, room[1]), face=face, y_down=y_down)
+    def __init__(self, thickness: ThicknessMap, *, room: tuple[float, float], face: Typeface) -> None:
+        super().__init__(rings_of(thickness.polygon), (), room=(room[0] - _LEGEND, room[1]), face=face)
         self.thickness = thickness
         self.bands = choose_bands(thickness.ratio, thickness.areas)
         self.height = max(self.height, (len(self.bands.limits) * 4 + 16) * mm)
@@ -96,8 +96,8 @@ class ThicknessDrawing(OutlineDrawing):
         map_ = self.thickness
         values = splat(map_.centres, map_.areas, map_.ratio, corner=corner, cell=cell, shape=shape)
         size = cell * self.scale * mm
-        picture = _picture(values if self.y_down else values[::-1], self.bands)
-        x, y = self.at((float(corner[0]), float(corner[1]) + (shape[0] * cell if self.y_down else 0.0)))
+        picture = _picture(values[::-1], self.bands)
+        x, y = self.at((float(corner[0]), float(corner[1])))
         canvas.drawImage(picture, x, y, width=shape[1] * size, height=shape[0] * size)
         canvas.restoreState()
         canvas.setStrokeColor(INK)

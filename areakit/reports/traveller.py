@@ -81,7 +81,7 @@ def write_traveller(
         *_head(facts, shown, styles, width),
         *_areas(facts, styles, width),
         *_steps(facts, styles, width),
-        *_patterns(shown, styles, width, facts.y_down),
+        *_patterns(shown, styles, width),
         *_results(facts, styles, width),
         *_cautions(facts, styles),
         *_sign_off(facts, styles, width),
@@ -168,9 +168,7 @@ def _head(facts: JobFacts, shown: Pictures, styles: Styles, width: float) -> lis
     if shown.photo is not None:
         cells.append(fitted_picture(shown.photo, room=(half, 82 * mm)))
     if facts.rings:
-        cells.append(
-            OutlineDrawing(facts.rings, facts.marks, room=(half, 82 * mm), face=styles.face, y_down=facts.y_down)
-        )
+        cells.append(OutlineDrawing(facts.rings, facts.marks, room=(half, 82 * mm), face=styles.face))
     order = _pairs(facts.order, styles, half if cells else width)
     if len(cells) == 1:
         cells.insert(0, order)
@@ -246,7 +244,7 @@ def _readings(step: StepFacts, styles: Styles, width: float) -> list[Flowable]:
     return [_table(rows, [one] * 4, *plain, ("TOPPADDING", (0, 0), (-1, -1), 0))]
 
 
-def _patterns(shown: Pictures, styles: Styles, width: float, down: bool) -> list[Flowable]:
+def _patterns(shown: Pictures, styles: Styles, width: float) -> list[Flowable]:
     story: list[Flowable] = []
     if shown.lanes is not None:
         plan = shown.lanes
@@ -255,14 +253,14 @@ def _patterns(shown: Pictures, styles: Styles, width: float, down: bool) -> list
             f"{plan.brush.contact_length_mm:g} mm, overlap {plan.brush.overlap * 100:.0f} %, "
             f"{plan.seconds_per_coverage:.1f} s a coverage; distribution allowance {plan.allowance:.2f}."
         )
-        drawing: Flowable = LanesDrawing(plan, room=(width, 105 * mm), face=styles.face, y_down=down)
+        drawing: Flowable = LanesDrawing(plan, room=(width, 105 * mm), face=styles.face)
         story.append(
             KeepTogether([styles.words("Stroke lanes", styles.heading), drawing, styles.words(words, styles.small)])
         )
     if shown.thickness is not None:
         map_ = shown.thickness
         words = f"Predicted; distribution allowance {map_.allowance:.2f} (mean over least thickness)."
-        drawing = ThicknessDrawing(map_, room=(width, 95 * mm), face=styles.face, y_down=down)
+        drawing = ThicknessDrawing(map_, room=(width, 95 * mm), face=styles.face)
         story.append(
             KeepTogether([styles.words("Thickness map", styles.heading), drawing, styles.words(words, styles.small)])
         )

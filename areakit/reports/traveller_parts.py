@@ -154,7 +154,7 @@ def _line_picture(line: str, font: FreeTypeFont, colour: Color) -> Picture:
 
 
 class OutlineDrawing(Flowable):
-    """The outline true to scale with defects, test places and a scale bar; y runs down for what came from a photo."""
+    """The outline true to scale with defects, test places and a scale bar, y upwards."""
 
     def __init__(
         self,
@@ -163,11 +163,10 @@ class OutlineDrawing(Flowable):
         *,
         room: tuple[float, float],
         face: Typeface,
-        y_down: bool = True,
         around: Sequence[tuple[float, float]] = (),
     ) -> None:
         super().__init__()
-        self.rings, self.marks, self.face, self.y_down = rings, marks, face, y_down
+        self.rings, self.marks, self.face = rings, marks, face
         places = [*(around or rings[0]), *(point for mark in marks for point in mark.points)]
         xs, ys = zip(*places, strict=True)
         self.low, self.high = (min(xs), min(ys)), (max(xs), max(ys))
@@ -184,8 +183,7 @@ class OutlineDrawing(Flowable):
     def at(self, point: tuple[float, float]) -> tuple[float, float]:
         """Return where a point of the outline [mm] lies on the page."""
         k = self.scale * mm
-        down = point[1] - self.low[1] if self.y_down else self.high[1] - point[1]
-        return 3 * mm + (point[0] - self.low[0]) * k, self.height - 3 * mm - down * k
+        return 3 * mm + (point[0] - self.low[0]) * k, self.height - 3 * mm - (self.high[1] - point[1]) * k
 
     def draw(self) -> None:
         """Draw it."""

@@ -24,6 +24,8 @@ Rings = Sequence[Sequence[Sequence[float]]]
 LEAST_HAND_MM, HAND_PX = 0.05, 2.0
 """Standard uncertainty of a point set by hand: two pixels of the photo, and no less than 0.05 mm (practice)."""
 MOST_POINTS = 50_000
+_Y_UP = np.array([1.0, -1.0])
+"""Outlines have y upwards, photos downwards."""
 _RECOMPUTED = {"CORRECTED_BY_HAND", "HOLE_ADDS_AREA", "FOIL_EDGE"}
 _AGAIN = "Measure the photo again, and correct the outline that it gives."
 
@@ -57,13 +59,13 @@ def correct(request: CorrectRequest) -> dict[str, Any]:
     before, thickness = _outline(body), body.get("thickness")
     camera, height = _camera(request.camera), quantity_from_json(thickness).value if thickness else 0.0
     flat, drawn = (
-        [camera.to_sheet(_ring(ring), height) for ring in _bounded(rings)]
+        [camera.to_sheet(_ring(ring), height) * _Y_UP for ring in _bounded(rings)]
         for rings in (request.before_px, request.rings_px)
     )
     rings = carried_rings(body["outline"]["coordinates"], flat, drawn)
     hand = parse(request.hand, "length", bare_unit="mm") * 1e3 / 2.0 if request.hand else None
     if hand is None:
-        hand = max(LEAST_HAND_MM, HAND_PX * camera.mm_per_px(rings[0].mean(axis=0)))
+        hand = max(LEAST_HAND_MM, HAND_PX * camera.mm_per_px(flat[0].mean(axis=0) * _Y_UP))
     if not 0.0 < hand <= 5.0:
         raise RangeError(f"A hand of {2 * hand:g} mm is outside 0 to 10 mm.", remedy="Give it as 0.2 mm.")
     faces = body.get("faces")

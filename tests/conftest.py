@@ -1,0 +1,31 @@
+"""Where real photographs are found, and which commands the tests ask."""
+
+import os
+from pathlib import Path
+
+import pytest
+
+BESIDE = Path(__file__).resolve().parents[1].parent / "shared" / "photos"
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addini("areakit_photos", "folder with sets of real photographs, each with its manifest.json", default="")
+
+
+@pytest.fixture(scope="session")
+def photos_dir(pytestconfig: pytest.Config) -> Path:
+    """The folder of real photographs: AREAKIT_PHOTOS, the ini setting areakit_photos, or ../shared/photos."""
+    named = os.environ.get("AREAKIT_PHOTOS") or str(pytestconfig.getini("areakit_photos"))
+    folder = Path(named) if named else BESIDE
+    if not folder.is_dir():
+        pytest.skip("real photographs are not here: set AREAKIT_PHOTOS")
+    return folder
+
+
+@pytest.fixture
+def photo_set(photos_dir: Path, request: pytest.FixtureRequest) -> Path:
+    """The set that the test names with ``@pytest.mark.parametrize("photo_set", [...], indirect=True)``."""
+    folder = photos_dir / str(request.param)
+    if not folder.is_dir():
+        pytest.skip(f"the set {request.param} of real photographs is not here")
+    return folder
