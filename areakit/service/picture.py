@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from areakit.errors import MeasurementError
 from areakit.imaging.photo import read_photo
@@ -13,10 +16,10 @@ from areakit.service.measure import MeasureResult
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    import numpy as np
     import numpy.typing as npt
 
 _DECIMALS = 2
+_PLACE = re.compile(r"at \((-?[\d.]+), (-?[\d.]+)\) mm")
 
 
 def overlay_json(result: MeasureResult, *, mark: str = "auto") -> dict[str, Any]:
@@ -27,7 +30,7 @@ def overlay_json(result: MeasureResult, *, mark: str = "auto") -> dict[str, Any]
     """
     photo = result.photo
     if photo is None:
-        return {"image": None, "mark_px": [], "rings_px": [], "seen": None, "camera": None}
+        return {"image": None, "mark_px": [], "rings_px": [], "questions": [], "seen": None, "camera": None}
     seen = None
     if isinstance(result.error, MeasurementError):
         seen = look(photo, mark=mark)
@@ -36,6 +39,7 @@ def overlay_json(result: MeasureResult, *, mark: str = "auto") -> dict[str, Any]
         "image": {"width_px": photo.width_px, "height_px": photo.height_px},
         "mark_px": _rings(mark_rings(found.scale) if found else seen.mark_px if seen else ()),
         "rings_px": [_rings(part.rings_px) for part in result.parts],
+        "questions": _questions(result),
         "seen": _seen(seen),
         "camera": None
         if found is None
@@ -53,6 +57,21 @@ def preview_jpeg(content: bytes, *, name: str, longest_px: int, largest_pixels: 
     """
     photo = read_photo(content, name=name, largest_pixels=largest_pixels)
     return jpeg_bytes(photo.pixels, longest_px=longest_px)
+
+
+def _questions(result: MeasureResult) -> list[dict[str, Any]]:
+    """Return where a person can decide what the photo leaves open: is it a hole, or metal?"""
+    found = []
+    for told in result.flags:
+        place = _PLACE.search(told.message) if told.code == "LOOKS_UNDECIDED" else None
+        if place is None or result.found is None:
+            continue
+        scale, point = result.found.scale, np.array([[float(place[1]), float(place[2])]])
+        (at_px,) = scale.camera.project(scale.turned_up(point))
+        found.append(
+            {"part": told.part, "at": f"{place[1]},{place[2]}", "at_px": [round(float(x), _DECIMALS) for x in at_px]}
+        )
+    return found
 
 
 def _seen(seen: Sight | None) -> dict[str, Any] | None:

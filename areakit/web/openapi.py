@@ -82,6 +82,7 @@ def _measured() -> dict[str, Any]:
             "image": {"type": ["object", "null"], "description": "Size of the upright photo: width_px, height_px."},
             "mark_px": {**rings, "description": "Outer edge and window of the mark, in pixels of the upright photo."},
             "rings_px": {"type": "array", "items": rings, "description": "Rings of each part, outer first."},
+            "questions": {"type": "array", "description": "Doubtful regions: part, at (x,y in sheet mm), at_px."},
             "seen": {"type": ["object", "null"], "description": "Of a refused photo: whole_px and crossing_px."},
             "camera": {"type": ["object", "null"], "description": "To be handed back to /api/surface."},
         },
@@ -89,11 +90,14 @@ def _measured() -> dict[str, Any]:
 
 
 def _measure_query() -> list[dict[str, Any]]:
+    points = {"type": "array", "items": {"type": "string"}}
     return [
         _query("thickness", "1.2 mm, or 1.2 ± 0.05 mm", {"type": "string"}),
         _query("faces", "What is plated.", {"type": "string", "enum": list(get_args(Faces)), "default": "one"}),
         _query("mark", "Which scale mark to look for.", {"type": "string", "enum": list(MARKS), "default": "auto"}),
         _query("check_lengths", "Both check lengths of the sheet: 200.2 x 119.9 mm", {"type": "string"}),
+        _query("hole", "x,y of a doubtful region that is a hole, in sheet mm.", points),
+        _query("metal", "x,y of a doubtful region that is metal, in sheet mm.", points),
         _query("name", "Name of the photo, for the answer only.", {"type": "string"}),
     ]
 

@@ -33,6 +33,8 @@ from areakit.web.work import Room, read_body, work
 logger = logging.getLogger(__name__)
 
 MEASURE_QUERY = ("thickness", "faces", "mark", "check_lengths")
+ANSWERS_QUERY = ("hole", "metal")
+"""Points in doubtful regions, ``x,y`` in sheet millimetres; each may be given several times."""
 PREVIEW_PX = (64, 4000)
 
 
@@ -60,6 +62,8 @@ async def measure_route(request: Request) -> Response:
         faces=query.get("faces", "one"),
         mark=query.get("mark", "auto"),
         check_lengths=query.get("check_lengths"),
+        holes=tuple(request.query_params.getlist("hole")),
+        metal=tuple(request.query_params.getlist("metal")),
     )
     name = photo_name(request.query_params.get("name", ""))
     content = await _photo(request)
@@ -160,9 +164,11 @@ def photo_name(text: str) -> str:
 
 def _query(request: Request, names: tuple[str, ...]) -> dict[str, str]:
     given = {name: text for name, text in request.query_params.items() if text.strip()}
-    strange = sorted(set(given) - {*names, "name"})
+    strange = sorted(set(given) - {*names, *ANSWERS_QUERY, "name"})
     if strange:
-        raise InputError(f"There is no parameter {strange[0][:30]!r}.", remedy=f"Known: name, {', '.join(names)}.")
+        raise InputError(
+            f"There is no parameter {strange[0][:30]!r}.", remedy=f"Known: name, {', '.join((*names, *ANSWERS_QUERY))}."
+        )
     return {name: given[name] for name in names if name in given}
 
 

@@ -200,3 +200,44 @@ def test_a_quote_and_a_check_go_through(api: TestClient, badge: dict) -> None:
     claims = {"area": "12 cm2", "faces": "one"}
     verdict = api.post("/api/check", json={"claims": claims, "part": json.dumps(badge)}).json()["verdicts"][0]
     assert verdict["agrees"] is False
+
+
+DOUBT_AT_PX = (1480, 1120)
+
+
+@pytest.fixture(scope="module")
+def doubtful_photo() -> bytes:
+    """The badge with a patch between the colours of metal and sheet: nobody can tell from it what it is."""
+    import io
+
+    from PIL import Image, ImageDraw
+
+    with Image.open(DEMO / "pierced-badge.jpg") as image:
+        exif, drawn = image.getexif(), image.convert("RGB")
+    x, y = DOUBT_AT_PX
+    ImageDraw.Draw(drawn).ellipse((x - 50, y - 50, x + 50, y + 50), fill=(95, 120, 162))
+    stream = io.BytesIO()
+    drawn.save(stream, "JPEG", quality=95, exif=exif)
+    return stream.getvalue()
+
+
+def test_a_doubtful_region_is_asked_about_where_it_lies_and_the_answer_counts(
+    api: TestClient, doubtful_photo: bytes
+) -> None:
+    def face(**answer: str) -> tuple[list, float, float]:
+        body = api.post("/api/measure", params={"thickness": "1.2 mm", **answer}, content=doubtful_photo).json()
+        area = body["parts"][0]["face_area"]
+        return body["questions"], area["value"], area["expanded_uncertainty"]
+
+    (question,), open_area, open_spread = face()
+    assert question["part"] == 1
+    assert question["at_px"] == pytest.approx(DOUBT_AT_PX, abs=30)
+    none_left, with_hole, hole_spread = face(hole=question["at"])
+    also_none, with_metal, _ = face(metal=question["at"])
+    assert none_left == also_none == []
+    assert with_hole < open_area < with_metal
+    assert hole_spread < open_spread
+
+
+def test_an_answer_that_is_no_point_is_refused(api: TestClient) -> None:
+    assert api.post("/api/measure?hole=here", content=b"x").status_code == 422

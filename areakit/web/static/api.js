@@ -34,7 +34,10 @@ export const post = async (path, fields) => answer(await send(path, {
 
 export async function measure(file, settings) {
   const query = new URLSearchParams({ name: file.name || "photo" });
-  for (const [name, text] of Object.entries(settings)) if (text) query.set(name, text);
+  for (const [name, text] of Object.entries(settings)) {
+    if (Array.isArray(text)) for (const one of text) query.append(name, one);
+    else if (text) query.set(name, text);
+  }
   return answer(await send(`/api/measure?${query}`, { method: "POST", body: file }));
 }
 

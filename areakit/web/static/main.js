@@ -28,20 +28,22 @@ function makeStep(title) {
     },
   };
 }
+/** What a person says of a doubtful region. */
+function decide(at, kind) { photo().answers[kind].push(at); remeasure(); }
 const views = [
-  makeScaleStep(makeStep("Scale"), remeasure), makePartStep(makeStep("Part"), remeasure, choose), makePlanStep(makeStep("Plan")),
+  makeScaleStep(makeStep("Scale"), remeasure), makePartStep(makeStep("Part"), remeasure, choose, decide), makePlanStep(makeStep("Plan")),
   makePriceStep(makeStep("Price")), makeCheckStep(makeStep("Check somebody's figures")),
 ];
 for (const view of views) onChange(view);
 onChange(show);
 
 // photos
-const key = () => JSON.stringify(state.settings);
+const key = (one = photo()) => JSON.stringify([state.settings, one?.answers]);
 function addFiles(files) {
   const photos = [...files].filter((file) => file.size);
   if (!photos.length) return;
   const first = state.photos.length;
-  for (const file of photos) state.photos.push({ file, name: file.name || "photo", url: URL.createObjectURL(file), status: "waiting", result: null, error: null, edits: {} });
+  for (const file of photos) state.photos.push({ file, name: file.name || "photo", url: URL.createObjectURL(file), status: "waiting", result: null, error: null, edits: {}, answers: { hole: [], metal: [] } });
   open(first); pump();
 }
 function open(index) {
@@ -64,7 +66,7 @@ async function pump() {
   pumping = false;
 }
 async function run(one) {
-  const asked = key(), settings = { ...state.settings };
+  const asked = key(one), settings = { ...state.settings, ...one.answers };
   one.status = "measuring";
   changed("status");
   const done = one === photo() ? picture.busy("Measuring") : () => {};
@@ -78,7 +80,7 @@ async function run(one) {
     one.result = error.body && error.body.image ? { ...error.body, parts: [] } : null;
   }
   one.key = asked; done();
-  if (one.key !== key() && one === photo()) one.status = "waiting";
+  if (one === photo() && one.key !== key()) one.status = "waiting";
   if (one === photo()) { changed("area"); tell(one.error ? `${one.error.message} ${one.error.remedy}` : `Measured: ${spoken()}`); } else changed("status");
 }
 /** A photo that the browser cannot show, or that is very large, is shown by a smaller copy. */
@@ -130,6 +132,7 @@ function show(what) {
   if (mend.isActive() && what !== "area") return;
   picture.showPhoto(now.shown || now.url, now.name, now.result?.image);
   picture.draw(now.result || {}, (now.result?.parts || []).map((part) => `${part.id}:  ${text(part.face_area)}`), state.chosen, (index) => choose(state.chosen === index ? null : index));
+  for (const one of now.result?.questions || []) picture.ask(one);
   picture.refuse(now.status === "refused" ? now.error : null, api.plain);
   byId("legend").hidden = !now.result?.parts.length;
   byId("mend-start").hidden = !now.result?.parts.length || mend.isActive();

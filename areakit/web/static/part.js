@@ -26,7 +26,14 @@ export function makeScaleStep(step, remeasure) {
   };
 }
 
-export function makePartStep(step, remeasure, choose) {
+/** Doubtful regions: a person can see what the photo leaves open. */
+function questions(list, decide) {
+  if (!list?.length) return null;
+  return h("ul", { class: "notes" }, list.map((one, i) => h("li", {}, h("b", {}, `Question ${i + 1}, part ${one.part}: `), "is the spot marked ? in the picture a hole, or metal? ",
+    h("span", { class: "answers" }, h("button", { type: "button", onclick: () => decide(one.at, "hole") }, "It is a hole"), h("button", { type: "button", onclick: () => decide(one.at, "metal") }, "It is metal")))));
+}
+
+export function makePartStep(step, remeasure, choose, decide) {
   let timer = 0;
   const apply = () => {
     clearTimeout(timer);
@@ -64,7 +71,8 @@ export function makePartStep(step, remeasure, choose) {
     const lines = one.surfaces.filter((line) => line.plated);
     const flags = [...now.result.flags.filter((flag) => !flag.part), ...parts.flatMap((part) => (part.flags || []).map((flag) => ({ ...flag, part: part.id })))];
     put(list, results.table([unitOf("mm2"), "one face", "edges", "plated"], rows),
-      results.notes(flags),
+      questions(now.result.questions, decide),
+      results.notes(flags.filter((flag) => flag.code !== "LOOKS_UNDECIDED" || !now.result.questions?.length)),
       h("details", {}, h("summary", {}, "Where the area and its ± come from"),
         parts.length > 1 && h("p", { class: "small" }, `Of part ${one.id}:`),
         results.table(["surface", "area"], lines.map((line) => h("tr", {}, h("td", {}, line.name), h("td", {}, results.text(line.area))))),

@@ -92,6 +92,13 @@ export function draw(found, labels, chosen, onChoose) {
   put(layer, shapes); put(tags, texts); place();
 }
 
+/** A question mark over a doubtful region. */
+export function ask({ at_px: [x, y] }) {
+  const tag = s("g", { class: "tag" }, s("circle", { r: 13, class: "question" }), s("text", {}, "?"));
+  tag.dataset.x = x; tag.dataset.y = y;
+  tags.append(tag); place();
+}
+
 export function showTags(on) { tags.setAttribute("visibility", on ? "visible" : "hidden"); }
 
 // pointers: one moves the photo, two pinch it

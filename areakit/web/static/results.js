@@ -5,7 +5,7 @@ import { parts, text } from "./units.js";
 
 export function figure(quantity, name = "figure") {
   const { value, spread, unit } = parts(quantity);
-  return h("span", { class: name }, value, spread && h("span", { class: "pm" }, ` ± ${spread}`), h("span", { class: "unit" }, ` ${unit}`));
+  return h("span", { class: name }, value, spread && h("span", { class: "pm" }, ` ±\u00a0${spread}`), h("span", { class: "unit" }, ` ${unit}`));
 }
 
 export function notes(list) {

@@ -25,14 +25,14 @@ const trimmed = (value) => String(Number(value.toPrecision(6)));
 export function text(quantity) {
   if (!quantity) return "–";
   const { value, spread, unit } = parts(quantity);
-  return `${value}${spread && ` ± ${spread}`} ${unit}`.trim();
+  return `${value}${spread && ` ±\u00a0${spread}`} ${unit}`.trim();
 }
 
 /** Value and spread without the unit, for a column whose head names it. */
 export function bare(quantity) {
   if (!quantity) return "–";
   const { value, spread } = parts(quantity);
-  return `${value}${spread && ` ± ${spread}`}`;
+  return `${value}${spread && ` ±\u00a0${spread}`}`;
 }
 export const unitOf = (code) => parts({ value: 0, unit: code, expanded_uncertainty: 0 }).unit;
 
