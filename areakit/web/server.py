@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import socket
 from collections.abc import Callable
 
@@ -43,7 +44,7 @@ def serve(*, port: int, lan: bool, lan_host: str | None, say: Callable[[str], No
         timeout_keep_alive=20,
         timeout_graceful_shutdown=3,
     )
-    with listener:
+    with listener, contextlib.suppress(KeyboardInterrupt):
         uvicorn.Server(config).run(sockets=[listener])
 
 

@@ -94,7 +94,7 @@ export function draw(found, labels, chosen, onChoose) {
 
 /** A question mark over a doubtful region. */
 export function ask({ at_px: [x, y] }) {
-  const tag = s("g", { class: "tag" }, s("circle", { r: 13, class: "question" }), s("text", {}, "?"));
+  const tag = s("g", { class: "tag" }, s("circle", { r: 5, class: "spot" }), s("path", { d: "M0 -5V-18", class: "spot" }), s("circle", { cy: -31, r: 13, class: "question" }), s("text", { y: -31 }, "?"));
   tag.dataset.x = x; tag.dataset.y = y;
   tags.append(tag); place();
 }
