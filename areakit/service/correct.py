@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any, cast, get_args
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from areakit.errors import InputError, RangeError
-from areakit.flags import Flag
 from areakit.geometry.correction import carried_rings, corrected_outline
-from areakit.geometry.geojson import polygon_from_geojson
-from areakit.geometry.outline import Outline
-from areakit.geometry.part import Faces, Part
 from areakit.geometry.surface import plated_surface
 from areakit.imaging.camera import SIZE, Camera
-from areakit.records.codec import quantity_from_json
 from areakit.records.documents import part_json
+from areakit.service.part_body import part_from_body
 from areakit.units import parse
 
 Rings = Sequence[Sequence[Sequence[float]]]
@@ -26,7 +22,6 @@ LEAST_HAND_MM, HAND_PX = 0.05, 2.0
 MOST_POINTS = 50_000
 _Y_UP = np.array([1.0, -1.0])
 """Outlines have y upwards, photos downwards."""
-_RECOMPUTED = {"CORRECTED_BY_HAND", "HOLE_ADDS_AREA", "FOIL_EDGE"}
 _AGAIN = "Measure the photo again, and correct the outline that it gives."
 
 
@@ -55,9 +50,8 @@ def correct(request: CorrectRequest) -> dict[str, Any]:
     OutlineInvalid
         For an outline that crosses itself.
     """
-    body = request.part
-    before, thickness = _outline(body), body.get("thickness")
-    camera, height = _camera(request.camera), quantity_from_json(thickness).value if thickness else 0.0
+    body, part = request.part, part_from_body(request.part)
+    camera, height = _camera(request.camera), part.thickness.value if part.thickness else 0.0
     flat, drawn = (
         [camera.to_sheet(_ring(ring), height) * _Y_UP for ring in _bounded(rings)]
         for rings in (request.before_px, request.rings_px)
@@ -68,35 +62,10 @@ def correct(request: CorrectRequest) -> dict[str, Any]:
         hand = max(LEAST_HAND_MM, HAND_PX * camera.mm_per_px(flat[0].mean(axis=0) * _Y_UP))
     if not 0.0 < hand <= 5.0:
         raise RangeError(f"A hand of {2 * hand:g} mm is outside 0 to 10 mm.", remedy="Give it as 0.2 mm.")
-    faces = body.get("faces")
-    if faces not in get_args(Faces):
-        raise InputError(f"{str(faces)[:20]!r} is not a choice of faces.", remedy=_AGAIN)
-    outline = corrected_outline(before, rings, hand_mm=hand)
-    part = Part(
-        outline=outline, thickness=quantity_from_json(thickness) if thickness else None, faces=cast(Faces, faces)
-    )
+    outline = corrected_outline(part.outline, rings, hand_mm=hand)
+    part = replace(part, outline=outline)
     moved = any(told.code == "CORRECTED_BY_HAND" for told in outline.flags)
     return {**part_json(body.get("id", 1), plated_surface(part), outline, part.thickness), "corrected": moved}
-
-
-def _outline(body: Mapping[str, Any]) -> Outline:
-    try:
-        polygon, perimeter = polygon_from_geojson(body["outline"]), body["perimeter"]
-        area, outer, holes = body["face_area"], perimeter["outer"], perimeter["holes"]
-    except (KeyError, TypeError, ValueError, IndexError):
-        raise InputError("The part lacks its outline, area or perimeter.", remedy=_AGAIN) from None
-    return Outline(
-        polygon=polygon,
-        area=quantity_from_json(area),
-        perimeter_outer=quantity_from_json(outer),
-        perimeter_holes=quantity_from_json(holes),
-        origin="photo",
-        flags=tuple(_flag(told) for told in body.get("flags", ()) if told.get("code") not in _RECOMPUTED),
-    )
-
-
-def _flag(body: Mapping[str, Any]) -> Flag:
-    return Flag(code=str(body["code"]), message=str(body["message"]), remedy=str(body["remedy"]), part=body.get("part"))
 
 
 def _camera(body: Mapping[str, Any]) -> Camera:

@@ -43,6 +43,7 @@ def make_app(*, address: Address, limits: Limits | None = None, passes: Passes |
             Route("/api/measure", routes.measure_route, methods=["POST"]),
             Route("/api/preview", routes.preview_route, methods=["POST"]),
             Route("/api/surface", routes.surface_route, methods=["POST"]),
+            Route("/api/drawing", routes.drawing_route, methods=["POST"]),
             Route("/api/plan", routes.plan_route, methods=["POST"]),
             Route("/api/quote", routes.quote_route, methods=["POST"]),
             Route("/api/check", routes.check_route, methods=["POST"]),

@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, create_model
 
 from areakit.service.check import CheckRequest
 from areakit.service.correct import CorrectRequest
+from areakit.service.part_picture import PictureRequest
 from areakit.service.plan import PlanRequest
 from areakit.service.quote import QuoteRequest
 
@@ -39,6 +40,7 @@ def _model(name: str, request: type, documents: tuple[str, ...], left_out: tuple
 PLAN = _model("PlanFields", PlanRequest, ("measured",))
 QUOTE = _model("QuoteFields", QuoteRequest, ("plan", "part"), left_out=("quoted_on",))
 CHECK = _model("CheckFields", CheckRequest, ("part",))
+PICTURE = _model("PictureFields", PictureRequest, ())
 SURFACE = _model("CorrectedOutlineFields", CorrectRequest, ())
 
 

@@ -29,7 +29,7 @@ _ERRORS = {
 def openapi() -> dict[str, Any]:
     """Return the description."""
     schemas: dict[str, Any] = {"Error": _error(), "MeasuredPhoto": _measured()}
-    for model in (PhotoDocument, PartDocument, bodies.PLAN, bodies.QUOTE, bodies.CHECK, bodies.SURFACE):
+    for model in (PhotoDocument, PartDocument, bodies.PLAN, bodies.QUOTE, bodies.CHECK, bodies.SURFACE, bodies.PICTURE):
         _add(schemas, model)
     lists = {f"/api/{name}": {"get": _answer(f"The list of {name}.", {"type": "object"})} for name in choices.CHOICES}
     return {
@@ -44,6 +44,7 @@ def openapi() -> dict[str, Any]:
             "/api/measure": {"post": _photo_call("Measure the parts in a photo.", _measure_query(), "MeasuredPhoto")},
             "/api/preview": {"post": _preview()},
             "/api/surface": {"post": _json_call("Correct a part's outline.", "CorrectedOutlineFields", "PartDocument")},
+            "/api/drawing": {"post": _drawing()},
             "/api/plan": {"post": _json_call("Plan from an area.", "PlanFields")},
             "/api/quote": {"post": _json_call("Price a plan.", "QuoteFields")},
             "/api/check": {"post": _json_call("Check claimed figures.", "CheckFields")},
@@ -127,6 +128,11 @@ def _preview() -> dict[str, Any]:
     image = {"type": "string", "format": "binary"}
     call = _photo_call("Return a photo as an upright JPEG.", query, "Error")
     return {**call, "responses": _answer("", image, "image/jpeg")["responses"]}
+
+
+def _drawing() -> dict[str, Any]:
+    call = _json_call("Draw a part: its areas, or brush lanes.", "PictureFields")
+    return {**call, "responses": _answer("", {"type": "string"}, "image/svg+xml")["responses"]}
 
 
 def _json_call(summary: str, fields: str, answer: str | None = None) -> dict[str, Any]:

@@ -22,6 +22,7 @@ from areakit.records.quote_json import quote_json
 from areakit.service.check import CheckRequest, check
 from areakit.service.correct import CorrectRequest, correct
 from areakit.service.measure import MeasureRequest, measure_bytes, result_json
+from areakit.service.part_picture import PictureRequest, part_picture
 from areakit.service.picture import overlay_json, preview_jpeg
 from areakit.service.plan import PlanRequest, plan
 from areakit.service.quote import QuoteRequest, quote
@@ -127,6 +128,13 @@ async def surface_route(request: Request) -> Response:
     """``POST /api/surface``: a measured part and its corrected rings; the answer is the part, computed anew."""
     fields = await _fields(request, bodies.SURFACE, ())
     return JSONResponse(await _figures(request, lambda: correct(CorrectRequest(**fields))))
+
+
+async def drawing_route(request: Request) -> Response:
+    """``POST /api/drawing``: a measured part; the answer is an SVG picture of its areas, or of brush lanes."""
+    fields = await _fields(request, bodies.PICTURE, ())
+    drawn = await _figures(request, lambda: part_picture(PictureRequest(**fields)))
+    return Response(drawn, media_type="image/svg+xml")
 
 
 async def choices_route(request: Request) -> Response:

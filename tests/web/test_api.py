@@ -241,3 +241,19 @@ def test_a_doubtful_region_is_asked_about_where_it_lies_and_the_answer_counts(
 
 def test_an_answer_that_is_no_point_is_refused(api: TestClient) -> None:
     assert api.post("/api/measure?hole=here", content=b"x").status_code == 422
+
+
+def test_a_part_is_drawn_with_its_areas_and_with_lanes(api: TestClient, badge: dict) -> None:
+    from xml.etree import ElementTree
+
+    part = badge["parts"][0]
+    areas = api.post("/api/drawing", json={"part": part})
+    assert areas.headers["content-type"] == "image/svg+xml"
+    assert "plated (all over): 4506 ± 129 mm²" in "".join(ElementTree.fromstring(areas.content).itertext())
+    lanes = api.post("/api/drawing", json={"part": part, "kind": "lanes", "contact": "20 x 10 mm"})
+    words = "".join(ElementTree.fromstring(lanes.content).itertext())
+    assert "20 mm wide, 10 mm long" in words
+    assert "200 mm/s" in words  # 12 m/min
+    for wrong in ({"kind": "lanes"}, {"kind": "lanes", "contact": "20 mm"}, {"kind": "map"}):
+        assert api.post("/api/drawing", json={"part": part, **wrong}).status_code == 422
+    assert api.post("/api/drawing", json={"part": {}}).status_code == 422

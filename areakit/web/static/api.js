@@ -48,6 +48,12 @@ export async function preview(file, longest) {
   return response.blob();
 }
 
+export async function drawing(fields) {
+  const response = await send("/api/drawing", { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(fields) });
+  if (!response.ok) return answer(response);
+  return response.blob();
+}
+
 // Words of the command line, as the page calls them.
 const FIELDS = {
   "--thickness": "Thickness", "--check-lengths": "Check lengths", "--faces": "What is plated", "--mark": "Scale mark", "--area-uncertainty": "the uncertainty of the area",

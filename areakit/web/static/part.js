@@ -1,4 +1,5 @@
 // The first two steps: the scale, and the part.
+import { areasFold } from "./drawing.js";
 import { bare, bareLength, unitOf } from "./units.js";
 import { choice, field, h, put, s } from "./dom.js";
 import * as results from "./results.js";
@@ -46,8 +47,8 @@ export function makePartStep(step, remeasure, choose, decide) {
   const radios = Object.keys(NAMES).map((key) => h("input", { type: "radio", name: "faces", value: key, checked: key === state.settings.faces, onchange: () => { state.settings.faces = key; remeasure(); } }));
   const faces = h("fieldset", {}, h("legend", {}, "What is plated"), h("div", { class: "faces" }, radios.map((radio) => h("label", {}, radio, icon(radio.value), NAMES[radio.value]))), );
   const hint = h("p", { class: "small" });
-  const list = h("div", {});
-  step.body.append(h("div", { class: "form" }, field("Thickness", thickness, "with its unit; 1.2 ± 0.05 mm if you know it that well")), h("div", { class: "form" }, h("div", { class: "wide" }, faces, hint)), list);
+  const list = h("div", {}), surfaces = areasFold();
+  step.body.append(h("div", { class: "form" }, field("Thickness", thickness, "with its unit; 1.2 ± 0.05 mm if you know it that well")), h("div", { class: "form" }, h("div", { class: "wide" }, faces, hint)), list, surfaces.box);
 
   function sync() {
     const known = Boolean(state.settings.thickness);
@@ -63,7 +64,9 @@ export function makePartStep(step, remeasure, choose, decide) {
     sync();
     const now = photo(), parts = now?.result?.parts || [];
     step.set(parts.length ? "done" : "live");
+    surfaces.box.hidden = !parts.length;
     if (!parts.length) { put(list); return; }
+    surfaces.draw();
     const rows = parts.map((part, i) => h("tr", { class: state.chosen === i ? "chosen" : "" },
       h("td", {}, h("button", { type: "button", "aria-pressed": String(state.chosen === i), onclick: () => choose(state.chosen === i ? null : i) }, `Part ${part.id}`), part.corrected && h("div", { class: "small" }, "by hand")),
       h("td", {}, bare(part.face_area)), h("td", {}, bare(part.sidewall_area)), h("td", {}, bare(part.plated_area))));

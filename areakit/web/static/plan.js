@@ -1,5 +1,6 @@
 // From the area to charge, current, time and metal.
 import { post } from "./api.js";
+import { lanesFold } from "./drawing.js";
 import { choice, field, h, put, tell } from "./dom.js";
 import * as results from "./results.js";
 import { changed, chosenParts, photo, state } from "./state.js";
@@ -23,6 +24,8 @@ export function makePlanStep(step) {
       h("label", { class: "tick wide" }, assured, "Run enough charge to be about 97 % sure of the least thickness"))));
   const go = h("button", { type: "button", class: "go", id: "plan-go", onclick: () => run() }, "Plan");
   step.body.append(h("p", { class: "small wait" }, "Waits for an area."), fields, h("div", { class: "actions" }, go), out);
+  const lanes = lanesFold();
+  step.body.append(lanes.box);
   let rows = [];
 
   function layers() {
@@ -31,8 +34,12 @@ export function makePlanStep(step) {
     const kept = new Map(rows.map((row) => [row.metal, row]));
     rows = chosen.metals.map((metal) => kept.get(metal) || layer(metal));
     put(per, rows.map((row) => row.element));
-    const brush = chosen.method === "brush";
-    contact.closest("label").hidden = !brush; load.closest("label").hidden = brush;
+    byMethod();
+  }
+
+  function byMethod() {
+    const brush = state.processes.find((one) => one.key === process.value)?.method === "brush";
+    lanes.box.hidden = !brush; contact.closest("label").hidden = !brush; load.closest("label").hidden = brush;
   }
 
   function layer(metal) {
@@ -90,7 +97,8 @@ export function makePlanStep(step) {
     }
     const ready = chosenParts().length > 0;
     step.enable(ready); step.body.querySelector(".wait").hidden = ready;
-    if (what === "area" && ready) later();
+    if (what === "area" && ready) { later(); lanes.draw(); }
+    if (ready) byMethod();
     if (what === "area" && !ready) { state.plan = null; put(out); }
     if (what === "units" && state.plan) put(out, shown(state.plan));
   };
