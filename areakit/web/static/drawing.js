@@ -6,7 +6,7 @@ import { chosenParts } from "./state.js";
 
 /** A fold that asks for its picture when opened; `extra` gives further fields. */
 function fold(title, kind, words, controls, extra) {
-  const out = h("div", { class: "drawn" });
+  const out = h("div", { class: `drawn ${kind}`, tabindex: "0", role: "group", "aria-label": title });
   let url = null;
   async function draw() {
     const part = chosenParts()[0];

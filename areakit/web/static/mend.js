@@ -3,7 +3,8 @@
 import { byId, put, s } from "./dom.js";
 import * as picture from "./picture.js";
 
-const SPACING_PX = 26;
+/** On the screen, between two handles. */
+const SPACING_PX = 44;
 let rings = [], handles = [], past = [], future = [], chosen = null, onChange = () => {}, active = false, drag = null;
 const copy = (list) => list.map((ring) => ring.map((point) => [...point]));
 const snapshot = () => ({ rings: copy(rings), handles: handles.map((list) => [...list]) });
@@ -11,6 +12,8 @@ const snapshot = () => ({ rings: copy(rings), handles: handles.map((list) => [..
 export const isActive = () => active;
 export function start(before, changed) {
   rings = copy(before); past = []; future = []; chosen = null; onChange = changed; active = true;
+  const xs = rings[0].map((point) => point[0]), ys = rings[0].map((point) => point[1]);
+  picture.fit([Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)]);
   handles = rings.map(spaced);
   picture.showTags(false); render();
 }
@@ -18,7 +21,7 @@ export function stop() { active = false; drag = null; picture.showTags(true); }
 
 /** Indices of the ring that carry a handle: corners first, then even distances. */
 function spaced(ring) {
-  const step = SPACING_PX / Math.min(1, picture.scale()), chosenPoints = [0];
+  const step = SPACING_PX / picture.scale(), chosenPoints = [0];
   let along = 0;
   for (let i = 1; i < ring.length; i += 1) {
     along += distance(ring[i], ring[i - 1]);
