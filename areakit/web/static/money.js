@@ -54,7 +54,7 @@ function shown(quote) {
   ];
 }
 
-const CLAIMS = [["area", "Area of one piece", "46 cm2"], ["thickness", "Thickness", "0.5 um"], ["mass", "Metal", "21 mg"], ["charge", "Charge", "0.6 A.min"], ["price", "Price of the metal", "75.30 EUR/g"], ["metal_line", "Cost of the metal", "4.10 EUR"]];
+const CLAIMS = [["area", "Area of one piece", "46 cm2"], ["thickness", "Thickness", "0.5 um"], ["mass", "Mass of metal", "21 mg"], ["charge", "Charge", "0.6 A.min"], ["price", "Price of the metal", "75.30 EUR/g"], ["metal_line", "Cost of the metal", "4.10 EUR"]];
 
 export function makeCheckStep(step) {
   const inputs = Object.fromEntries(CLAIMS.map(([name, , example]) => [name, h("input", { placeholder: example })]));
@@ -64,7 +64,7 @@ export function makeCheckStep(step) {
   const pieces = h("input", { type: "number", min: "1", placeholder: "1" }), per = choice([["", "not said"], ["piece", "one piece"], ["lot", "the whole lot"]], "");
   const out = h("div", { id: "check-out" }), go = h("button", { type: "button", class: "go", onclick: run }, "Check them");
   step.body.append(h("p", { class: "small" }, "Type what a received quote says; leave out what it does not. It is compared with the measured part and with itself."),
-    h("div", { class: "form" }, CLAIMS.map(([name, title]) => field(title, inputs[name])), field("Metal", metal), field("The area is of", faces), field("That thickness is", kind), field("Pieces", pieces), field("Metal and cost are of", per)),
+    h("div", { class: "form" }, CLAIMS.map(([name, title]) => field(title, inputs[name])), field("Which metal", metal), field("The area is of", faces), field("That thickness is", kind), field("Pieces", pieces), field("Metal and cost are of", per)),
     h("div", { class: "actions" }, go), out);
 
   async function run() {
