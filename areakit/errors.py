@@ -14,6 +14,7 @@
     │ └ OutlineInvalid           an outline that encloses no honest area
     └ RecordError                the store of jobs                                  exit code 4
       ├ RecordUnreadable         damaged, newer, or not a store
+      ├ RecordNotWritten         disk full, or the store may not be written
       └ RecordChanged            somebody else wrote first
 
 Anything else that escapes is a defect and looks like one.
@@ -87,6 +88,10 @@ class RecordError(AreakitError):
 
 class RecordUnreadable(RecordError):
     """The store is damaged, newer than this program, or not a store."""
+
+
+class RecordNotWritten(RecordError):
+    """The disk is full, or the store may not be written."""
 
 
 class RecordChanged(RecordError):

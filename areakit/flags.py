@@ -25,6 +25,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The printed size of this sheet was not verified, so the scale carries {percent:.1f} % of area.",
         "Measure the two check lengths with a rule and give them with --check-lengths.",
     ),
+    "PRINT_CHECK_OLD": (
+        "The print {name} was checked {days} days ago; paper moves with the weather (limit {limit} days).",
+        "Measure its two check lengths again with areakit print-check.",
+    ),
     "FEW_MARKS": (
         "Only {found} of {total} marks of the sheet were found.",
         "Keep the whole ring of marks in view and evenly lit.",
@@ -73,13 +77,17 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Give the thickness with --thickness.",
     ),
     "WEAK_EDGE": (
-        "{percent:.0f} % of this outline could not be seen sharply and was bridged.",
+        "{percent:.0f} % of this outline is unclear: bridged, or much less sharp than the rest.",
         "Look at the overlay; use a window of another colour, or softer light.",
+    ),
+    "GREY_ON_PALE": (
+        "This part is about as grey as its sheet, so colour cannot tell metal from shadow and reflection.",
+        "Look at the overlay; use a sheet with the blue window for shiny metal.",
     ),
     "LOOKS_UNDECIDED": (
         "A region of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm may be metal or not; "
         "it would move the area by {percent:.1f} %.",
-        "Half of it was taken off, and the uncertainty covers both; a blue window or softer light decides it.",
+        "Half of it was taken off, and the uncertainty covers both. Say which it is: --hole or --metal and that point.",
     ),
     "SMALL_HOLES": (
         "{count} hole(s) are narrower than {limit_mm:.1f} mm and cannot be measured in this photo.",
@@ -94,7 +102,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Look at the overlay, mend what it says, and take the photo again.",
     ),
     "PARTS_TOUCH": (
-        "This outline looks like several parts that touch.",
+        "This outline looks like {count} parts that touch.",
         "Move the parts at least 3 mm apart.",
     ),
     "LOW_RESOLUTION": (

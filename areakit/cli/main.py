@@ -14,17 +14,25 @@ from areakit.errors import AreakitError
 
 # name: (module, one line for the help)
 COMMANDS = {
+    "bottle": ("areakit.cli.bottle", "Keep account of bottles of solution: charge and metal left, expiry, labels."),
     "check": ("areakit.cli.check", "Check somebody's figures against each other and name the slip."),
     "demo": ("areakit.cli.demo", "Do the main job on a photo that comes with areakit."),
     "deposit": ("areakit.cli.deposit", "Tell what a charge or a weight gain put on a part."),
+    "job": ("areakit.cli.job", "Keep the record of each job, from photo to adhesion test."),
     "measure": ("areakit.cli.measure", "Measure the plated area of the parts in photos."),
     "plan": ("areakit.cli.plan", "Turn an area into charge, current, time and metal."),
+    "print-check": ("areakit.cli.print_check", "Keep the check lengths of a printed scale sheet."),
+    "repeat": (
+        "areakit.cli.repeat",
+        "Photograph one part again and again: spread against stated uncertainty.",
+    ),
     "quote": ("areakit.cli.quote", "Price a planned job."),
     "rates": ("areakit.cli.rates", "Write a commented settings file for your shop's rates."),
     "schema": ("areakit.cli.schema", "Print the JSON Schema of what a command prints with --json."),
     "surface": ("areakit.cli.surface", "Find the surfaces of a part from a drawing or typed dimensions."),
     "sheet": ("areakit.cli.sheet", "Write a scale sheet to print, as PDF."),
     "solution": ("areakit.cli.solution", "Keep and check the plating solutions on your shelf."),
+    "verify": ("areakit.cli.verify", "Measure a piece of known size, and tell whether the result agrees."),
 }
 
 

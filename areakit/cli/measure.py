@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from areakit.records.sheets import PrintCheck
     from areakit.service.measure import MeasureResult
 
 _FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
@@ -24,7 +25,16 @@ UNREADABLE, REFUSED = 2, 3
 @click.option(
     "--check-lengths", metavar="X,Y", help="Both check lengths of the sheet as read with a rule: '200.2 x 119.9 mm'."
 )
+@click.option(
+    "--print",
+    "print_name",
+    metavar="NAME",
+    envvar="AREAKIT_PRINT",
+    help="Print whose check lengths are in the journal (areakit print-check). [env: AREAKIT_PRINT]",
+)
 @click.option("--mark", default="auto", show_default=True, type=click.Choice(_MARKS), help="Which scale mark to use.")
+@click.option("--hole", "holes", multiple=True, metavar="X,Y", help="A doubtful region that is a hole, in sheet mm.")
+@click.option("--metal", multiple=True, metavar="X,Y", help="A doubtful region that is metal, in sheet mm.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a photo, one a line.")
 @click.option(
     "--overlay",
@@ -37,7 +47,10 @@ def command(
     thickness: str | None,
     faces: str,
     check_lengths: str | None,
+    print_name: str | None,
     mark: str,
+    holes: tuple[str, ...],
+    metal: tuple[str, ...],
     as_json: bool,
     overlay: Path | None,
 ) -> None:
@@ -57,10 +70,22 @@ def command(
 
     from areakit.service.measure import MeasureRequest, measure, photos_in, result_json
 
-    request = MeasureRequest(thickness=thickness, faces=faces, mark=mark, check_lengths=check_lengths)
+    known = known_print(print_name) if print_name and not check_lengths else None
+    reading = known.reading if known else None
+    request = MeasureRequest(
+        thickness=thickness,
+        faces=faces,
+        mark=mark,
+        check_lengths=check_lengths,
+        reading=reading,
+        holes=holes,
+        metal=metal,
+    )
     paths = photos_in(photos)
     exit_code = 0
     for result in measure(paths, request):
+        if known is not None and result.found is not None:
+            known.check_sheet(result.found.scale.sheet)
         if overlay is not None and result.photo is not None:
             write_overlay(result, _overlay_path(overlay, result.name, len(paths) > 1))
         if as_json:
@@ -72,6 +97,16 @@ def command(
             exit_code = worst if exit_code in {0, REFUSED} else exit_code
     sys.stdout.flush()
     sys.exit(exit_code)
+
+
+def known_print(name: str) -> PrintCheck:
+    """Return the last check of a print from the journal; tell if it is old."""
+    from areakit.cli.desk import desk_of, journal_of_environment, tell_flags
+    from areakit.service.trust import print_check
+
+    check, flags = print_check(desk_of(journal_of_environment(), None), name)
+    tell_flags(flags)
+    return check
 
 
 def _overlay_path(overlay: Path, name: str, many: bool) -> Path:

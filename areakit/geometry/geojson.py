@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from shapely.geometry import Polygon
+import shapely
+from shapely.geometry import Polygon, shape
 from shapely.geometry.polygon import orient
+
+from areakit.errors import OutlineInvalid
+from areakit.geometry.outline import check_polygon
 
 _DECIMALS = 6
 
@@ -18,3 +22,22 @@ def polygon_geojson(polygon: Polygon) -> dict[str, Any]:
         "type": "Polygon",
         "coordinates": [[[round(x, _DECIMALS), round(y, _DECIMALS)] for x, y, *_ in ring.coords] for ring in rings],
     }
+
+
+def polygon_from_geojson(body: Any) -> Polygon:
+    """Return the polygon of a GeoJSON geometry. [mm]
+
+    Raises
+    ------
+    OutlineInvalid
+        If it is no polygon, or one that encloses no honest area.
+    """
+    remedy = "Use the outline that areakit measure --json or areakit surface --json printed."
+    try:
+        found = shape(body)
+    except (AttributeError, KeyError, TypeError, ValueError, IndexError, shapely.errors.ShapelyError):
+        raise OutlineInvalid("The outline cannot be read as a polygon.", remedy=remedy) from None
+    if not isinstance(found, Polygon):
+        raise OutlineInvalid(f"The outline is a {found.geom_type}, not a polygon.", remedy=remedy)
+    check_polygon(found)
+    return found

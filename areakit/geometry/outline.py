@@ -27,7 +27,7 @@ class Outline:
     Parameters
     ----------
     polygon : shapely.Polygon
-        Outer ring and holes. [mm]
+        Outer ring and holes, y upwards. [mm]
     area : Measured
         Enclosed area less the holes. [mm2]
     perimeter_outer, perimeter_holes : Measured

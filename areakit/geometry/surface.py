@@ -101,7 +101,7 @@ def _hole_flags(part: Part, walls: Sequence[Measured]) -> Iterable[Flag]:
     faces = len(part.sides & {"front", "back"})
     holes = hole_areas(part.outline)
     gains = [wall.value - faces * area for wall, area in zip(walls[1:], holes, strict=True)]
-    if adding := [gain for gain in gains if gain > 0.0]:
+    if adding := [gain for gain, area in zip(gains, holes, strict=True) if gain > 1e-3 * area]:
         yield flag("HOLE_ADDS_AREA", count=len(adding), gained_mm2=sum(adding))
 
 

@@ -34,10 +34,15 @@ PALE_SHEET_MM = 0.24
 metal: standard uncertainty (coins on paper, real photos). [mm]"""
 WALL_SHARE = 0.2
 """Share of a seen wall that stays open even where it is clear what was seen."""
+GREY_EDGE_MM = 0.03
+"""What a grey shadow of a thin part leaves open on a pale sheet (simulated photos): standard uncertainty. [mm]"""
 BURNT_SHEET_MM = 0.12
 """The same where the sheet is burnt out beside the part, and its light spreads over the edge (practice). [mm]"""
 UNKNOWN_HEIGHT_MM = 1.0
 """Standard uncertainty of the height of a face of which nobody gave the thickness. [mm]"""
+UNDECIDED = 0.33
+"""Standard uncertainty of a region that is a hole or none, half of it taken off: rectangular, and a little for its
+coarse outline."""
 POINTS_PER_RING = 120
 SMALL_STEP = 0.05
 """Share of a standard deviation at which slopes are taken: an unknown focal length is not linear over a whole one."""
@@ -82,7 +87,7 @@ def measure_rings(
     _add_height(shares, scale.camera, rings, height)
     _add_edges(shares, scale, rings, rings_mm)
     _add_walls(shares, scale, rings, rings_mm, height, sheet)
-    shares.add("undecided holes", undecided_mm2 / np.sqrt(12.0), 0.0, 0.0)
+    shares.add("undecided holes", UNDECIDED * undecided_mm2, 0.0, 0.0)
     return shares.done()
 
 
@@ -232,7 +237,7 @@ def _add_walls(
     pixel = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
     tall = UNKNOWN_HEIGHT_MM if height is None else height.value
     offsets = {
-        "edge on a pale sheet": 0.0 if sheet.coloured else PALE_SHEET_MM * min(tall, 1.0),
+        "edge on a pale sheet": 0.0 if sheet.coloured else GREY_EDGE_MM + PALE_SHEET_MM * min(tall, 1.0),
         "burnt-out sheet": BURNT_SHEET_MM if sheet.burnt > BURNT_LIMIT else 0.0,
     }
     for name, offset in offsets.items():

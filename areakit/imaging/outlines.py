@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 
 from areakit.errors import MeasurementError, OutlineNotFound
 from areakit.flags import Flag, flag
@@ -26,14 +26,17 @@ Floats = npt.NDArray[np.float64]
 
 BLUR_REFUSED_PX = 3.0
 BLUR_LIMIT_PX = 1.6
-WEAK_REFUSED = 0.5
-WEAK_LIMIT = 0.25
+UNCLEAR_REFUSED = 0.45
+UNCLEAR_LIMIT = 0.03
+GREY_HUE = 0.15
+"""Difference in log colour below which a metal counts as grey beside its sheet."""
 CLIPPED_LIMIT = 0.2
 SHADE_LIMIT = 0.4
 UNEVEN_LIMIT = 0.6
 COARSE_REFUSED = 0.05
 COARSE_LIMIT = 0.02
 SMALLEST_PART_MM2 = 2.0
+ANSWER_REACH_MM = 0.5
 STAIN_SHARE = 0.02
 """A region this small beside the largest, and without a clear edge, is a stain or a crumb."""
 LEFT_OUT_SHARE = 0.1
@@ -57,8 +60,21 @@ class FoundParts:
     flags: tuple[Flag, ...] = field(default=())
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What a person says of a doubtful region: the point in sheet millimetres, y upwards, is in a hole or on metal."""
+
+    point_mm: tuple[float, float]
+    hole: bool
+
+
 def find_outlines(
-    photo: Photo, *, thickness: Measured | None, mark: str = "auto", reading: CheckReading | None = None
+    photo: Photo,
+    *,
+    thickness: Measured | None,
+    mark: str = "auto",
+    reading: CheckReading | None = None,
+    answers: tuple[Answer, ...] = (),
 ) -> FoundParts:
     """Return the outlines of all parts in a photo.
 
@@ -71,6 +87,8 @@ def find_outlines(
         Which reference mark to look for.
     reading : CheckReading or None
         The check lengths of the printed sheet; None where nobody measured them.
+    answers : tuple of Answer
+        What a person said of doubtful regions.
 
     Raises
     ------
@@ -84,7 +102,9 @@ def find_outlines(
     inside, left_out = _inside(regions)
     if not inside:
         raise _nothing(left_out)
-    kept, failures = _measured(photo, small, sheet, scale, inside, thickness)
+    view = _View(photo=photo, small=small, sheet=sheet, scale=scale)
+    decided = [_decided(view, region, answers) for region in inside]
+    kept, failures = _measured(view, decided, thickness)
     if not kept:
         raise failures[0] if failures else _nothing(left_out)
     ordered = _reading_order(kept)
@@ -98,20 +118,59 @@ def find_outlines(
     )
 
 
+def _inside(regions: list[Region]) -> tuple[list[Region], int]:
+    """Separate parts that lie wholly in the window from those that cross its edge."""
+    inside = [region for region in regions if not region.crosses]
+    crossing = [region for region in regions if region.crosses]
+    middling = float(np.median([region.area_px for region in inside])) if inside else 0.0
+    return inside, sum(region.area_px > max(LEFT_OUT_SHARE * middling, 60.0) for region in crossing)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _View:
+    """One photo with its scale and its sheet."""
+
+    photo: Photo
+    small: Overview
+    sheet: SheetDistance
+    scale: PlaneScale
+
+    def in_sheet(self, ring: Floats) -> Floats:
+        """Return a coarse ring of a region in sheet millimetres, y upwards, shape (n, 2)."""
+        flat = self.scale.camera.to_sheet(self.small.to_full(ring + [self.sheet.left, self.sheet.top]))
+        return self.scale.turned_up(flat)
+
+
+def _decided(view: _View, region: Region, answers: tuple[Answer, ...]) -> Region:
+    """Apply the answers that fall into holes or doubtful regions of one region."""
+    outer, *holes = region.rings
+    doubtful = list(region.doubtful)
+    for answer in answers:
+        point = Point(answer.point_mm)
+        if answer.hole:
+            chosen = [ring for ring in doubtful if Polygon(view.in_sheet(ring)).buffer(ANSWER_REACH_MM).contains(point)]
+            holes += chosen
+            doubtful = [ring for ring in doubtful if not any(ring is one for one in chosen)]
+        else:
+            near = [
+                ring
+                for ring in (*holes, *doubtful)
+                if Polygon(view.in_sheet(ring)).buffer(ANSWER_REACH_MM).contains(point)
+            ]
+            holes = [ring for ring in holes if not any(ring is one for one in near)]
+            doubtful = [ring for ring in doubtful if not any(ring is one for one in near)]
+    return replace(region, rings=(outer, *holes), doubtful=tuple(doubtful))
+
+
 def _measured(
-    photo: Photo,
-    small: Overview,
-    sheet: SheetDistance,
-    scale: PlaneScale,
-    regions: list[Region],
-    thickness: Measured | None,
+    view: _View, regions: list[Region], thickness: Measured | None
 ) -> tuple[list[FoundPart], list[MeasurementError]]:
     """Measure each region; one that cannot be measured is told of, unless it is a mere stain."""
     largest = max(region.area_px for region in regions)
     parts, failures = [], []
     for region in regions:
         try:
-            part = _part(photo, small, sheet, scale, region, thickness, thickness.value if thickness else 0.0)
+            part = _part(view, region, thickness)
         except MeasurementError as failure:
             if region.area_px > STAIN_SHARE * largest:
                 failures.append(failure)
@@ -119,14 +178,6 @@ def _measured(
         if part.outline.area.value >= SMALLEST_PART_MM2:
             parts.append(part)
     return parts, failures
-
-
-def _inside(regions: list[Region]) -> tuple[list[Region], int]:
-    """Separate parts that lie wholly in the window from those that cross its edge."""
-    inside = [region for region in regions if not region.crosses]
-    crossing = [region for region in regions if region.crosses]
-    middling = float(np.median([region.area_px for region in inside])) if inside else 0.0
-    return inside, sum(region.area_px > max(LEFT_OUT_SHARE * middling, 60.0) for region in crossing)
 
 
 def _nothing(left_out: int) -> OutlineNotFound:
@@ -143,23 +194,18 @@ def _nothing(left_out: int) -> OutlineNotFound:
     )
 
 
-def _part(
-    photo: Photo,
-    small: Overview,
-    sheet: SheetDistance,
-    scale: PlaneScale,
-    region: Region,
-    thickness: Measured | None,
-    height_mm: float,
-) -> FoundPart:
+def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
+    scale, height_mm = view.scale, thickness.value if thickness else 0.0
     rings = tuple(
-        trace_ring(photo, small, sheet, ring, hole=i > 0, camera=scale.camera, height_mm=height_mm)
+        trace_ring(view.photo, view.small, view.sheet, ring, hole=i > 0, camera=scale.camera, height_mm=height_mm)
         for i, ring in enumerate(region.rings)
     )
     rings_mm = tuple(to_millimetres(scale.camera, ring, height_mm) for ring in rings)
-    undecided = _undecided_mm2(photo, small, sheet, scale, region)
-    sizes = measure_rings(scale, rings, rings_mm, thickness, sheet=sheet, undecided_mm2=sum(a for a, _ in undecided))
-    polygon = _polygon(rings_mm)
+    undecided = _undecided_mm2(view, region)
+    sizes = measure_rings(
+        scale, rings, rings_mm, thickness, sheet=view.sheet, undecided_mm2=sum(area for area, _ in undecided)
+    )
+    polygon = _polygon(tuple(scale.turned_up(ring) for ring in rings_mm))
     _check_edges(rings, sizes)
     outline = Outline(
         polygon=polygon,
@@ -167,20 +213,15 @@ def _part(
         perimeter_outer=sizes.outer,
         perimeter_holes=sizes.holes,
         origin="photo",
-        flags=(*_part_flags(rings, sizes, scale), *_questions(undecided, sizes)),
+        flags=(*_part_flags(rings, sizes, view, region), *_questions(undecided, sizes)),
     )
     return FoundPart(outline=outline, rings_px=tuple(ring.points_px for ring in rings))
 
 
-def _undecided_mm2(
-    photo: Photo, small: Overview, sheet: SheetDistance, scale: PlaneScale, region: Region
-) -> list[tuple[float, Floats]]:
+def _undecided_mm2(view: _View, region: Region) -> list[tuple[float, Floats]]:
     """Return area and middle of each region that may be a hole or a highlight. [mm2, mm]"""
-    found = []
-    for ring in region.doubtful:
-        flat = scale.camera.to_sheet(small.to_full(ring + [sheet.left, sheet.top]))
-        found.append((abs(signed_area(flat)), flat.mean(axis=0)))
-    return found
+    flat = [view.in_sheet(ring) for ring in region.doubtful]
+    return [(abs(signed_area(ring)), ring.mean(axis=0)) for ring in flat]
 
 
 def _questions(undecided: list[tuple[float, Floats]], sizes: Sizes) -> list[Flag]:
@@ -219,10 +260,9 @@ def _check_edges(rings: tuple[EdgeRing, ...], sizes: Sizes) -> None:
             remedy="Tap the part to focus, hold the camera still, and take the photo again.",
             code="BLURRED",
         )
-    unseen = 1.0 - float(outer.seen.mean())
-    if unseen > WEAK_REFUSED:
+    if outer.unclear_share > UNCLEAR_REFUSED:
         raise OutlineNotFound(
-            f"{100 * unseen:.0f} % of the part's edge cannot be told from the sheet.",
+            f"{100 * outer.unclear_share:.0f} % of the part's edge cannot be told from the sheet.",
             remedy="Use a window of another colour, or softer light from two sides.",
             code="EDGE_NOT_SEEN",
         )
@@ -235,12 +275,14 @@ def _check_edges(rings: tuple[EdgeRing, ...], sizes: Sizes) -> None:
         )
 
 
-def _part_flags(rings: tuple[EdgeRing, ...], sizes: Sizes, scale: PlaneScale) -> tuple[Flag, ...]:
-    outer = rings[0]
+def _part_flags(rings: tuple[EdgeRing, ...], sizes: Sizes, view: _View, region: Region) -> tuple[Flag, ...]:
+    outer, sheet, scale = rings[0], view.sheet, view.scale
     flags = []
-    unseen = 1.0 - float(np.mean(np.concatenate([ring.seen for ring in rings])))
-    if unseen > WEAK_LIMIT:
-        flags.append(flag("WEAK_EDGE", percent=100 * unseen))
+    unclear = float(np.average([r.unclear_share for r in rings], weights=[len(r.seen) for r in rings]))
+    if unclear > UNCLEAR_LIMIT:
+        flags.append(flag("WEAK_EDGE", percent=100 * unclear))
+    if not sheet.coloured and outer.face_hue < GREY_HUE:
+        flags.append(flag("GREY_ON_PALE"))
     if outer.sigma_px > BLUR_LIMIT_PX:
         flags.append(flag("SLIGHT_BLUR", sigma_px=outer.sigma_px))
     if outer.clipped_share > CLIPPED_LIMIT:
@@ -250,6 +292,8 @@ def _part_flags(rings: tuple[EdgeRing, ...], sizes: Sizes, scale: PlaneScale) ->
     share = 2 * sizes.area.budget["edge position"] / sizes.area.value
     if share > COARSE_LIMIT:
         flags.append(flag("LOW_RESOLUTION", width_px=outer.width_px, percent=100 * share))
+    if region.touching > 1:
+        flags.append(flag("PARTS_TOUCH", count=region.touching))
     narrow = [ring for ring in rings[1:] if ring.width_px < 8.0]
     if narrow:
         flags.append(flag("SMALL_HOLES", count=len(narrow), limit_mm=8.0 * scale.mm_per_px))

@@ -107,6 +107,13 @@ class PlaneScale:
     focal_known: bool
     flags: tuple[Flag, ...] = ()
 
+    def turned_up(self, points_mm: Floats) -> Floats:
+        """Return sheet points, shape (n, 2), with y upwards instead of downwards, or back.
+
+        Inside imaging y runs down, as in pixels; outlines, like drawings, have it run up. The window keeps its place.
+        """
+        return np.asarray([0.0, self.window_mm[1] + self.window_mm[3]] + points_mm * [1.0, -1.0], dtype=float)
+
     @property
     def centre_mm(self) -> Floats:
         """Middle of the window, shape (2,)."""

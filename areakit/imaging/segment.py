@@ -24,6 +24,10 @@ RESPLIT = (5.0, 8.0)
 """Thresholds at which a region that reaches the window's edge is split again."""
 CLEAR_HOLE = 0.6
 """The inside of a hole is bare sheet: its usual distance lies below this share of the threshold."""
+NECK = 0.4
+"""A neck narrower than this share of the widest place parts a region."""
+COMPACT = 0.93
+"""Share of its convex hull that a compact piece fills."""
 SMALLEST_PART_PX = 60
 SMALLEST_HOLE_PX = 9
 EDGE_PIXELS = 0.75
@@ -47,6 +51,8 @@ class Region:
         Whether it reaches the edge of the window.
     doubtful : tuple of ndarray, shape (n, 2) each
         Outlines of regions that may be metal or a hole.
+    touching : int
+        How many compact parts it looks like.
     """
 
     rings: tuple[Floats, ...]
@@ -55,6 +61,7 @@ class Region:
     rival_px: float
     crosses: bool
     doubtful: tuple[Floats, ...] = ()
+    touching: int = 1
 
 
 def find_regions(sheet: SheetDistance) -> list[Region]:
@@ -193,7 +200,28 @@ def _region(blob: _Blob, threshold: float, rival: npt.NDArray[Any], sheet: Sheet
         rival_px=max(0.0, abs(other - float(blob.mask.sum())) - EDGE_PIXELS * around),
         crosses=bool((blob.cut(border) & blob.mask).any()),
         doubtful=tuple(doubtful),
+        touching=_compact_pieces(_filled_blob(blob.mask)),
     )
+
+
+def _compact_pieces(mask: Flags) -> int:
+    """Count the compact pieces into which a narrow neck parts a region; 1 where it is one part, or no piece is compact.
+
+    Two coins that touch come apart at a neck much narrower than themselves; the limbs of a badge are not compact.
+    """
+    depth = cv2.distanceTransform(np.pad(mask, 1).astype(np.uint8), cv2.DIST_L2, 5)
+    cores = depth > NECK * float(depth.max())
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(cores.astype(np.uint8), connectivity=8)
+    if count <= 2:
+        return 1
+    compact = 0
+    for i in range(1, count):
+        contours, _ = cv2.findContours((labels == i).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+        hull = float(cv2.contourArea(cv2.convexHull(contours[0])))
+        area = float(cv2.contourArea(contours[0]))
+        large = stats[i, cv2.CC_STAT_AREA] > 0.15 * float(cores.sum())
+        compact += bool(large and hull > 0 and area > COMPACT * hull)
+    return max(1, compact)
 
 
 def _usual_inside(contour: Any, distance: Singles) -> float:

@@ -33,10 +33,14 @@ Singles = npt.NDArray[np.float32]
 Flags = npt.NDArray[np.bool_]
 
 SPACING_PX = 2.5
+MOST_POINTS = 2000
+"""About how many points a ring gets at the most; a long one is followed at wider spacing."""
 FINE_HALF_PX = 11
 WEAK_CONTRAST = 0.02
 """Difference in linear light below which an edge is not trusted."""
 OUTLIER_PX = 2.0
+UNCLEAR = 0.25
+"""Sharpness, relative to the ring's usual, below which a stretch of it is unclear."""
 SHADOW_STEPS = 3
 
 
@@ -61,6 +65,10 @@ class EdgeRing:
         Mean distance between the outermost edge that can be made out and the sharpest one. [px]
     sigma_px : float
         Median softness of the edge. [px]
+    unclear_share : float
+        Share of the ring that was not seen, or is much less sharp than the rest: it may run through metal or a shadow.
+    face_hue : float
+        How far the metal's colour is from that of the sheet, whatever its shade.
     clipped_share : float
         Share of the ring along which pixels are burnt out.
     shade_outside : float
@@ -77,6 +85,8 @@ class EdgeRing:
     wall_px: Floats
     doubt_px: float
     sigma_px: float
+    unclear_share: float
+    face_hue: float
     clipped_share: float
     shade_outside: float
     width_px: float
@@ -97,6 +107,7 @@ def trace_ring(
     coarse = small.to_full(ring + [sheet.left, sheet.top])
     points, normals = resampled(coarse, float(small.factor), smooth=1, hole=hole)
     half = small.factor + small.factor // 2 + 3
+    spacing = max(SPACING_PX, small.factor * len(ring) / MOST_POINTS)
     metric, face_hue = _metal_colour(photo, sheet, points, normals, 2 * half)
     points, normals = _out_of_shadow(photo, metric, face_hue, points, normals, half, hole=hole)
     for reach in (half, max(6, half // 2)):
@@ -105,7 +116,7 @@ def trace_ring(
         found = profiles.start_px + (centre[:, None] + 0.5) * profiles.step_px
         offset = np.einsum("ij,ij->i", found - points, normals)
         points = points + _despiked(offset, float(reach))[:, None] * normals
-        points, normals = resampled(points, float(small.factor) if reach == half else SPACING_PX, smooth=1, hole=hole)
+        points, normals = resampled(points, float(small.factor) if reach == half else spacing, smooth=1, hole=hole)
     wall_px = seen_wall(camera, points, normals, height_mm)
     doubt_px = float(np.mean(doubt_of_edge(change_along(profiles.encoded, metric)) * profiles.across))
     top = top_share(photo, metric, points, normals, wall_px)
@@ -178,6 +189,8 @@ def _refine(
     seen &= np.abs(offset - usual) <= OUTLIER_PX
     bridged = points + np.nan_to_num(usual)[:, None] * normals
     edge = np.where(seen[:, None], found_px, bridged)
+    strength = change[rows, centre]
+    unclear = strength < UNCLEAR * np.median(strength)
     near = np.clip(np.rint(cross.position).astype(int), 2, profiles.values.shape[1] - 3)
     burnt = profiles.clipped[rows, near - 2] | profiles.clipped[rows, near + 2]
     outside = profiles.values[rows, np.clip(near + 5, 0, profiles.values.shape[1] - 1)] @ LUMINANCE
@@ -190,6 +203,8 @@ def _refine(
         wall_px=wall_px,
         doubt_px=doubt_px,
         sigma_px=sigma,
+        unclear_share=float((unclear | ~seen).mean()),
+        face_hue=face_hue,
         clipped_share=float(burnt.mean()),
         shade_outside=float((outside < 0.8 * sheet.level).mean()),
         width_px=float(np.ptp(edge, axis=0).min()),

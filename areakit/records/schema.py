@@ -54,7 +54,7 @@ class ScaleDocument(_Document):
 
 
 class OutlineDocument(_Document):
-    """GeoJSON polygon (RFC 7946, section 3.1.6) in sheet millimetres: outer ring first, then holes."""
+    """GeoJSON polygon (RFC 7946, section 3.1.6) in sheet millimetres, y upwards: outer ring first, then holes."""
 
     type: Literal["Polygon"]
     coordinates: list[list[list[float]]]

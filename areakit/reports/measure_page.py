@@ -22,7 +22,7 @@ table { border-collapse: collapse; width: 100%; margin: .5rem 0 1.5rem; }
 th, td { text-align: right; padding: .35rem .6rem; border-bottom: 1px solid var(--line); }
 th:first-child, td:first-child { text-align: left; }
 th { color: var(--soft); font-weight: 600; }
-.bar { background: var(--bar); height: .8rem; display: inline-block; border-radius: .2rem; }
+.bar { background: var(--bar); height: .8rem; display: inline-block; border-radius: .2rem; float: left; }
 .note { border-left: .3rem solid var(--mark); padding: .2rem .8rem; margin: .6rem 0; }
 .soft { color: var(--soft); }
 """

@@ -13,7 +13,7 @@ from areakit.errors import AreakitError, FileError, InputError, UnitError
 from areakit.flags import Flag
 from areakit.geometry.part import Faces, Part, thickness_mm
 from areakit.geometry.surface import Surface, plated_surface
-from areakit.imaging.outlines import FoundParts, find_outlines
+from areakit.imaging.outlines import Answer, FoundParts, find_outlines
 from areakit.imaging.photo import Photo, read_photo
 from areakit.imaging.scale import CheckReading
 from areakit.records.documents import part_json
@@ -42,12 +42,19 @@ class MeasureRequest:
         Which reference mark to look for.
     check_lengths : str or None
         The two check lengths of the printed sheet as read, along x and along y: ``200.2 x 119.9 mm``.
+    holes, metal : tuple of str
+        Points in doubtful regions, ``x,y`` in sheet millimetres: where there is a hole, where there is metal.
+    reading : CheckReading or None
+        The same from the record of a print that was checked before, with its own uncertainty.
     """
 
     thickness: str | None = None
     faces: str = "one"
     mark: str = "auto"
     check_lengths: str | None = None
+    reading: CheckReading | None = None
+    holes: tuple[str, ...] = ()
+    metal: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +113,11 @@ class _Job:
         self.faces = cast(Faces, request.faces)
         self.mark = request.mark
         self.thickness = _thickness(request.thickness)
-        self.reading = read_check_lengths(request.check_lengths) if request.check_lengths else None
+        self.reading = read_check_lengths(request.check_lengths) if request.check_lengths else request.reading
+        self.answers = (
+            *(Answer(point_mm=_point_mm(text), hole=True) for text in request.holes),
+            *(Answer(point_mm=_point_mm(text), hole=False) for text in request.metal),
+        )
         if self.faces in {"all", "walls", "foil"} and self.thickness is None:
             raise InputError(
                 f"Faces {self.faces!r} include the sidewalls, and their height is not known.",
@@ -118,7 +129,9 @@ class _Job:
         try:
             photo = read_photo(path)
             logger.info("%s: %d x %d pixels", photo.name, photo.width_px, photo.height_px)
-            found = find_outlines(photo, thickness=self.thickness, mark=self.mark, reading=self.reading)
+            found = find_outlines(
+                photo, thickness=self.thickness, mark=self.mark, reading=self.reading, answers=self.answers
+            )
             logger.info("%s: %d part(s), %s", photo.name, len(found.parts), found.scale.sheet)
             parts = tuple(self._part(i + 1, found) for i in range(len(found.parts)))
         except AreakitError as error:
@@ -136,6 +149,14 @@ def result_json(result: MeasureResult) -> dict[str, Any]:
     parts = [part_json(p.part_id, p.surface, p.part.outline, p.part.thickness) for p in result.parts]
     scale = result.found.scale if result.found else None
     return photo_json(result.name, scale=scale, parts=parts, flags=result.flags)
+
+
+def _point_mm(text: str) -> tuple[float, float]:
+    """Return a point from ``x,y`` in sheet millimetres."""
+    match = re.fullmatch(r"\s*(-?\d+(?:\.\d+)?)\s*[,;]\s*(-?\d+(?:\.\d+)?)\s*(?:mm)?\s*", text)
+    if match is None:
+        raise InputError(f"{text!r} is not a point.", remedy="Write it as x,y in millimetres: 104.2,66.8.")
+    return float(match.group(1)), float(match.group(2))
 
 
 def _thickness(text: str | None) -> Measured | None:

@@ -1,0 +1,268 @@
+"""``areakit bottle``: what is left in each bottle of solution."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from areakit.cli.desk import desk_of, desk_options, tell
+from areakit.cli.entries import echo_json
+
+if TYPE_CHECKING:
+    from areakit.records.bottles import Bottle
+
+
+@click.group("bottle")
+def command() -> None:
+    """Keep account of bottles of solution. Runs of jobs draw by themselves; here is the rest.
+
+    \b
+    Example:
+      areakit bottle add G7 --solution my-gold --metal gold --volume "500 mL" --metal-content "8.2 g/L" \\
+        --allowed-charge "5 A.h/L" --lot 31 --expiry 2027-06-30
+      areakit bottle list
+      areakit bottle recover G7 --into G7-R1 --volume "40 mL"
+      areakit bottle label G7 --output g7.pdf
+    """
+
+
+LABEL = click.argument("label")
+REMARKS = click.option("--remarks", default="")
+
+
+@command.command("add")
+@LABEL
+@click.option("--solution", required=True, help="Name of the solution, as on its label.")
+@click.option("--metal", required=True, help="Example: --metal gold")
+@click.option("--volume", required=True, help='Example: --volume "500 ± 5 mL"')
+@click.option("--bath", default="", help="Kind of bath. Example: --bath gold-cyanide")
+@click.option("--lot", default="", help="Lot or batch.")
+@click.option("--metal-content", help='Example: --metal-content "8.2 ± 0.2 g/L"')
+@click.option("--allowed-charge", help='For the bottle, or for a litre. Example: --allowed-charge "5 A.h/L"')
+@click.option("--expiry", help="Last day of use. Example: --expiry 2027-06-30")
+@click.option("--recovered", is_flag=True, help="It holds run-off that was caught, not fresh solution.")
+@REMARKS
+@desk_options
+def add(label: str, journal: Path | None, who: str | None, **fields: Any) -> None:
+    """Open the account of the bottle LABEL.
+
+    \b
+    Example:
+      areakit bottle add N3 --solution my-nickel --metal nickel --volume "1 L" --allowed-charge "40 A.h/L"
+    """
+    from areakit.service.bottle import NewBottle, add_bottle
+
+    _say(add_bottle(desk_of(journal, who), NewBottle(label=label, **fields)))
+
+
+@command.command("list")
+@click.option("--all", "every", is_flag=True, help="Also discarded bottles.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object a line.")
+@desk_options
+def list_all(every: bool, as_json: bool, journal: Path | None, who: str | None) -> None:
+    """List bottles with what is left in them.
+
+    \b
+    Example:
+      areakit bottle list
+    """
+    from areakit.cli.page import Page
+    from areakit.records.bottle_json import bottle_json
+    from areakit.service.bottle import list_bottles
+
+    found = list_bottles(desk_of(journal, who), every=every)
+    if as_json:
+        for bottle in found:
+            echo_json(bottle_json(bottle))
+        return
+    page = Page()
+    rows = [(one.label, *_left(one), one.expiry or "none", _kind(one)) for one in found]
+    page.table(rows, header=("bottle", "charge left", "metal left", "expiry", "solution"))
+    page.show()
+
+
+def _left(bottle: Bottle) -> tuple[str, str]:
+    from areakit.records.bottle_json import metal_words
+    from areakit.units import show
+
+    charge = show(bottle.charge_left, "A.h") if bottle.charge_left else "not limited"
+    return charge, metal_words(bottle, "mg")
+
+
+def _kind(bottle: Bottle) -> str:
+    lot = f", lot {bottle.lot}" if bottle.lot else ""
+    state = ", recovered" if bottle.recovered else ""
+    return f"{bottle.solution}{lot}{state}{', discarded' if bottle.discarded else ''}"
+
+
+def _say(bottle: Bottle) -> None:
+    charge, metal = _left(bottle)
+    click.echo(f"Bottle {bottle.label}: {_kind(bottle)}. Charge left: {charge}. Metal left: {metal}.")
+
+
+@command.command("show")
+@LABEL
+@click.option("--json", "as_json", is_flag=True, help="Print it as one JSON object.")
+@desk_options
+def show_bottle(label: str, as_json: bool, journal: Path | None, who: str | None) -> None:
+    """Show a bottle and everything that went in and out.
+
+    \b
+    Example:
+      areakit bottle show G7
+    """
+    from areakit.cli.page import Page
+    from areakit.records.bottle_json import bottle_json, event_words
+    from areakit.service.bottle import show_bottle as read
+
+    bottle = read(desk_of(journal, who), label)
+    if as_json:
+        echo_json(bottle_json(bottle))
+        return
+    _say(bottle)
+    page = Page()
+    rows = [(str(e.sequence), e.at[:16].replace("T", " "), e.who, e.kind, event_words(e)) for e in bottle.history]
+    page.table(rows, header=("no.", "when", "who", "kind", "what"))
+    page.show()
+
+
+@command.command("draw")
+@LABEL
+@click.option("--charge", help='Example: --charge "1.5 A.h"')
+@click.option("--mass", help='Metal. Example: --mass "40 mg"')
+@click.option("--volume", help='Solution that left the bottle for good. Example: --volume "20 mL"')
+@REMARKS
+@desk_options
+def draw(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
+    """Record what was taken outside a job.
+
+    \b
+    Example:
+      areakit bottle draw G7 --charge "0.4 A.h" --mass "25 mg" --remarks "trial coupon"
+    """
+    from areakit.service.bottle import draw as take
+
+    _say(take(desk_of(journal, who), label, **amounts))
+
+
+@command.command("top-up")
+@LABEL
+@click.option("--volume", required=True, help='Example: --volume "100 mL"')
+@click.option("--mass", help='Metal in it. Example: --mass "820 mg"')
+@click.option("--charge", help='Charge that it allows more. Example: --charge "0.5 A.h"')
+@REMARKS
+@desk_options
+def top_up(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
+    """Record what was added from stock.
+
+    \b
+    Example:
+      areakit bottle top-up G7 --volume "100 mL" --mass "820 mg" --charge "0.5 A.h"
+    """
+    from areakit.service.bottle import top_up as fill
+
+    _say(fill(desk_of(journal, who), label, **amounts))
+
+
+@command.command("recover")
+@LABEL
+@click.option("--into", required=True, help="Label of the bottle for run-off; opened if it is not there.")
+@click.option("--volume", required=True, help='Example: --volume "40 mL"')
+@click.option("--mass", help="Metal in it. Default: as in the source.")
+@click.option("--charge", help="Charge that it may still carry. Default: as in the source.")
+@REMARKS
+@desk_options
+def recover(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
+    """Record run-off of LABEL that was caught: always in a bottle of its own, never across labels.
+
+    \b
+    Example:
+      areakit bottle recover G7 --into G7-R1 --volume "40 mL"
+    """
+    from areakit.service.bottle import recover as catch
+
+    _say(catch(desk_of(journal, who), label, **amounts))
+
+
+@command.command("check")
+@LABEL
+@click.option("--solution", help="Name of the solution that the plan asks for.")
+@click.option("--charge", help='Charge that the plan takes. Example: --charge "12 A.min"')
+@click.option("--mass", help='Metal that the plan takes. Example: --mass "80 mg"')
+@desk_options
+def check(label: str, journal: Path | None, who: str | None, **wanted: Any) -> None:
+    """Tell before the start whether a bottle carries a plan. Exit code 3 where it must not be used.
+
+    \b
+    Example:
+      areakit bottle check G7 --solution my-gold --charge "12 A.min" --mass "80 mg"
+    """
+    import sys
+
+    from areakit.service.bottle import look_ahead
+
+    found = look_ahead(desk_of(journal, who), label, **wanted)
+    tell(found)
+    if any(finding.severity == "stop" for finding in found):
+        sys.exit(3)
+    click.echo(f"Bottle {label} carries it{', with a caution' if found else ''}.")
+
+
+@command.command("discard")
+@LABEL
+@click.argument("reason")
+@desk_options
+def discard(label: str, reason: str, journal: Path | None, who: str | None) -> None:
+    """Close the account of a bottle. Nothing goes down the drain: see its safety data sheet and local codes.
+
+    \b
+    Example:
+      areakit bottle discard G7 "spent, to the refiner"
+    """
+    from areakit.service.bottle import write
+
+    _say(write(desk_of(journal, who), label, "discarded", doc={"reason": reason}))
+
+
+@command.command("correct")
+@LABEL
+@click.argument("entry", type=int)
+@click.option("--set", "fields", multiple=True, metavar="FIELD=VALUE", help="New value.")
+@click.option("--withdraw", is_flag=True, help="The entry no longer counts.")
+@click.option("--reason", required=True)
+@desk_options
+def correct(
+    label: str, entry: int, fields: tuple[str, ...], withdraw: bool, reason: str, journal: Path | None, who: str | None
+) -> None:
+    """Correct an entry by one more entry; what was written stays to be seen.
+
+    \b
+    Example:
+      areakit bottle correct G7 1 --set volume="450 mL" --reason "read at the wrong line"
+    """
+    from areakit.cli.corrections import read_fields
+    from areakit.service.bottle import write
+
+    doc = {"entry": entry, "fields": read_fields(fields), "withdrawn": withdraw, "reason": reason}
+    _say(write(desk_of(journal, who), label, "corrected", doc=doc))
+
+
+@command.command("label")
+@LABEL
+@click.option("--output", type=click.Path(dir_okay=False, path_type=Path), required=True, help="PDF to write.")
+@desk_options
+def label_page(label: str, output: Path, journal: Path | None, who: str | None) -> None:
+    """Write a label with the remaining charge and metal, 100 × 60 mm, as PDF.
+
+    \b
+    Example:
+      areakit bottle label G7 --output g7.pdf
+    """
+    from areakit.reports.bottle_label import write_label
+    from areakit.service.bottle import show_bottle as read
+
+    desk = desk_of(journal, who)
+    write_label(read(desk, label), output, today=desk.today)
+    click.echo(str(output))

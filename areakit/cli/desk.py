@@ -1,0 +1,69 @@
+"""Where the journal lies, who writes, and the time: the options that every command about records shares."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from areakit.service.desk import Desk
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def default_journal() -> Path:
+    """Return where the journal is kept when nobody says otherwise."""
+    from platformdirs import user_data_path
+
+    return user_data_path("areakit") / "journal.sqlite"
+
+
+def journal_of_environment() -> Path | None:
+    """Return the journal that the environment names, for commands that only look something up in it."""
+    import os
+
+    named = os.environ.get("AREAKIT_JOURNAL")
+    return Path(named) if named else None
+
+
+def desk_options(command: Command) -> Command:
+    """Add --journal and --who; the command gets them as ``journal`` and ``who``."""
+    command = click.option(
+        "--who", envvar="AREAKIT_WHO", help="Name that stands with the entry. [env: AREAKIT_WHO; default: login name]"
+    )(command)
+    return click.option(
+        "--journal",
+        type=click.Path(dir_okay=False, path_type=Path),
+        envvar="AREAKIT_JOURNAL",
+        help="The journal's file. [env: AREAKIT_JOURNAL; default: in the user's data folder]",
+    )(command)
+
+
+def desk_of(journal: Path | None, who: str | None) -> Desk:
+    """Return the desk: the one place where records meet the clock and the environment."""
+    import getpass
+    from datetime import datetime
+
+    from areakit.service.desk import Desk
+
+    if who is None:
+        try:
+            who = getpass.getuser()
+        except (KeyError, OSError, ImportError):
+            who = "unknown"
+    return Desk(path=journal or default_journal(), who=who, now=datetime.now().astimezone())
+
+
+def tell(findings: Any) -> None:
+    """Print findings, one line each, on the error stream: output stays clean for a pipe."""
+    for finding in findings:
+        click.echo(f"{finding.severity}: {finding.message} {finding.remedy}", err=True)
+
+
+def tell_flags(flags: Any) -> None:
+    """Print cautions, one line each, on the error stream."""
+    for flag in flags:
+        click.echo(f"caution: {flag.message} {flag.remedy}", err=True)

@@ -1,0 +1,209 @@
+"""Looking at jobs and moving them: list, show, history, report, export, import, backup, check, salvage."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from areakit.cli.desk import desk_of, desk_options
+from areakit.cli.entries import echo_json
+
+NUMBER = click.argument("number")
+
+
+def add_to(group: click.Group) -> None:
+    """Add these commands to the group of jobs."""
+    for one in (report, show_job, list_all, history, export, take, back_up, check, save):
+        group.add_command(one)
+
+
+@click.command("report")
+@NUMBER
+@click.option(
+    "--output", type=click.Path(dir_okay=False, path_type=Path), required=True, help="PDF, or one file of HTML (.html)."
+)
+@click.option("--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), default="a4", show_default=True)
+@click.option("--lanes", metavar="CONTACT", help='Compute stroke lanes for this contact. Example: --lanes "20 x 10 mm"')
+@click.option("--wagner", type=float, help="Compute a thickness map of a tank with this Wagner number.")
+@click.option(
+    "--font",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="TrueType font with the letters that the shipped one lacks.",
+)
+@desk_options
+def report(
+    number: str,
+    output: Path,
+    paper: str,
+    lanes: str | None,
+    wagner: float | None,
+    font: Path | None,
+    journal: Path | None,
+    who: str | None,
+) -> None:
+    """Write the traveller of a job: tick boxes and blanks for what is still to do, the record for what is done.
+
+    \b
+    Example:
+      areakit job report 2026-0001 --output traveller.pdf --lanes "20 x 10 mm"
+    """
+    from areakit.service.traveller import ReportRequest, write_report
+
+    request = ReportRequest(output=output, paper=paper.lower(), lanes=lanes, wagner=wagner, font=font)
+    click.echo(str(write_report(desk_of(journal, who), number, request)))
+
+
+@click.command("show")
+@NUMBER
+@click.option("--json", "as_json", is_flag=True, help="Print it as one JSON object.")
+@desk_options
+def show_job(number: str, as_json: bool, journal: Path | None, who: str | None) -> None:
+    """Show a job as it stands.
+
+    \b
+    Example:
+      areakit job show 2026-0001
+    """
+    from areakit.service.job import show_job as read
+
+    job = read(desk_of(journal, who), number)
+    if as_json:
+        from areakit.records.job_json import job_json
+
+        echo_json(job_json(job))
+        return
+    from areakit.cli.job_text import show_page
+
+    show_page(job).show()
+
+
+@click.command("list")
+@click.argument("words", nargs=-1)
+@click.option("--state", type=click.Choice(["open", "signed", "changed after sign-off"]), help="Only these.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object a line.")
+@click.option("--csv", "as_csv", is_flag=True, help="Print CSV.")
+@desk_options
+def list_all(
+    words: tuple[str, ...], state: str | None, as_json: bool, as_csv: bool, journal: Path | None, who: str | None
+) -> None:
+    """List all jobs, or those that hold all WORDS, in any script and case.
+
+    \b
+    Example:
+      areakit job list badge gold
+    """
+    from areakit.records.job_json import SUMMARY, summary_csv, summary_json
+    from areakit.service.job import list_jobs
+
+    found = [job for job in list_jobs(desk_of(journal, who), " ".join(words)) if state in (None, job.state)]
+    if as_json:
+        for job in found:
+            echo_json(summary_json(job))
+    elif as_csv:
+        click.echo(summary_csv(found), nl=False)
+    else:
+        from areakit.cli.page import Page
+
+        page = Page()
+        columns = ("number", "date", "customer", "quantity", "state", "part")
+        rows = [[str(summary_json(job)[name]) for name in columns] for job in found]
+        page.table(rows, header=columns)
+        page.show()
+        assert set(columns) <= set(SUMMARY)
+
+
+@click.command("history")
+@NUMBER
+@desk_options
+def history(number: str, journal: Path | None, who: str | None) -> None:
+    """Show who changed what and when, with the values before and after.
+
+    \b
+    Example:
+      areakit job history 2026-0001
+    """
+    from areakit.cli.job_text import history_page
+    from areakit.service.job import show_job as read
+
+    history_page(read(desk_of(journal, who), number)).show()
+
+
+@click.command("export")
+@click.argument("numbers", nargs=-1)
+@click.option("--format", "form", type=click.Choice(["jsonl", "csv"]), default="jsonl", show_default=True)
+@click.option("--output", type=click.Path(dir_okay=False), default="-", show_default=True, help="File, or - to print.")
+@desk_options
+def export(numbers: tuple[str, ...], form: str, output: str, journal: Path | None, who: str | None) -> None:
+    """Write jobs NUMBERS, or the whole journal with bottles and checks. JSON Lines hold the photos too.
+
+    \b
+    Example:
+      areakit job export --output all.jsonl
+    """
+    from areakit.service.store import export as write
+
+    write(desk_of(journal, who), numbers, form=form, output=None if output == "-" else Path(output))
+
+
+@click.command("import")
+@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.option("--gaps", is_flag=True, help="Take also records with missing entries, as saved from a damaged journal.")
+@desk_options
+def take(file: Path, gaps: bool, journal: Path | None, who: str | None) -> None:
+    """Add what an export holds and this journal does not: all of it, or nothing.
+
+    \b
+    Example:
+      areakit job import all.jsonl --journal new.sqlite
+    """
+    from areakit.service.store import take_in
+
+    done = take_in(desk_of(journal, who), file, gaps=gaps)
+    click.echo(f"{done.added} entries and {done.files} files added, {done.known} entries were there.")
+
+
+@click.command("backup")
+@click.argument("target", type=click.Path(dir_okay=False, path_type=Path))
+@desk_options
+def back_up(target: Path, journal: Path | None, who: str | None) -> None:
+    """Copy the whole journal to TARGET, also while others write.
+
+    \b
+    Example:
+      areakit job backup /media/stick/journal-2026-03.sqlite
+    """
+    from areakit.service.store import back_up as copy
+
+    click.echo(f"{copy(desk_of(journal, who), target)} entries are in {target}.")
+
+
+@click.command("check")
+@desk_options
+def check(journal: Path | None, who: str | None) -> None:
+    """Check every page, reference, digest and stored file. Exit code 4 if anything is damaged.
+
+    \b
+    Example:
+      areakit job check
+    """
+    from areakit.service.store import check as look
+
+    click.echo(f"The journal is whole: {look(desk_of(journal, who))} entries.")
+
+
+@click.command("salvage")
+@click.argument("target", type=click.Path(dir_okay=False, path_type=Path))
+@desk_options
+def save(target: Path, journal: Path | None, who: str | None) -> None:
+    """Write everything that is still whole in a damaged journal to TARGET, as JSON Lines.
+
+    \b
+    Example:
+      areakit job salvage saved.jsonl
+      areakit job import saved.jsonl --gaps --journal new.sqlite
+    """
+    from areakit.service.store import salvage
+
+    events, files = salvage(desk_of(journal, who), target)
+    click.echo(f"{events} entries and {files} files are in {target}.")

@@ -1,0 +1,50 @@
+"""``areakit print-check``: keep what the check lengths of a printed sheet measured."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from areakit.cli.desk import desk_of, desk_options, tell_flags
+
+
+@click.command("print-check")
+@click.argument("name", required=False)
+@click.option("--sheet", help="Code printed on the sheet. Example: --sheet A5-r1")
+@click.option("--lengths", help='Both check lengths as read, along x and along y. Example: --lengths "150.2 x 89.9 mm"')
+@click.option("--uncertainty", help="Expanded uncertainty of one reading. [default: 0.2 mm]")
+@click.option("--date", help="Day of the reading. Default: today.")
+@click.option("--with", "with_what", default="", help="The rule or calliper.")
+@click.option("--remarks", default="")
+@desk_options
+def command(
+    name: str | None, sheet: str | None, lengths: str | None, uncertainty: str | None, date: str | None,
+    with_what: str, remarks: str, journal: Path | None, who: str | None,
+) -> None:  # fmt: skip
+    """Keep the check lengths of the print NAME, or show what is kept. Write the name on the print.
+
+    \b
+    Example:
+      areakit print-check bench-1 --sheet A5-r1 --lengths "150.2 x 89.9 mm" --with "steel rule"
+      areakit measure badge.jpg --print bench-1
+    """
+    from areakit.service.trust import list_prints, print_check, record_print
+
+    desk = desk_of(journal, who)
+    if name is None:
+        for one in list_prints(desk):
+            click.echo(f"{one.name}: {one.sheet}, {one.lengths_text}, read {one.date} by {one.who}")
+        return
+    if lengths is None:
+        found, flags = print_check(desk, name)
+        tell_flags(flags)
+    elif sheet is None:
+        raise click.UsageError("Give the code printed on the sheet with --sheet.")
+    else:
+        found = record_print(
+            desk, name, sheet=sheet, lengths=lengths, uncertainty=uncertainty, date=date, with_what=with_what,
+            remarks=remarks,
+        )  # fmt: skip
+    click.echo(f"{found.name}: {found.sheet}, {found.lengths_text}, read {found.date} by {found.who}.")
+    click.echo(f"Use it with: areakit measure PHOTO --print {found.name}")

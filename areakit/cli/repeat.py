@@ -1,0 +1,71 @@
+"""``areakit repeat``: one part measured several times, and the spread against the stated uncertainty."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from areakit.cli.desk import desk_of, desk_options
+from areakit.cli.entries import echo_json, read_text
+
+
+@click.command("repeat")
+@click.argument("photos", nargs=-1, type=click.Path(path_type=Path))
+@click.option("--name", default="part", show_default=True, help="What the part is called in the journal.")
+@click.option(
+    "--shots", type=click.IntRange(1), default=1, show_default=True, help="Photos of each placement, in order."
+)
+@click.option("--thickness", help="Of the part, as for areakit measure.")
+@click.option(
+    "--from", "lines", metavar="FILE", help="Lines of areakit measure --json in place of photos; - reads input."
+)
+@click.option("--check-lengths", help="Both check lengths of the sheet, as for areakit measure.")
+@click.option("--print", "print_name", envvar="AREAKIT_PRINT", help="A print that was checked before.")
+@click.option("--trend", is_flag=True, help="Show all results that are kept.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@desk_options
+def command(
+    photos: tuple[Path, ...], name: str, shots: int, thickness: str | None, lines: str | None,
+    check_lengths: str | None, print_name: str | None, trend: bool, as_json: bool, journal: Path | None,
+    who: str | None,
+) -> None:  # fmt: skip
+    """Measure one part in several PHOTOS: shot again without touching anything, then lifted and placed again.
+
+    \b
+    Example (four placements of three photos each):
+      areakit repeat p1a.jpg p1b.jpg p1c.jpg p2a.jpg ... --shots 3 --thickness "1.2 mm" --name badge
+    """
+    from areakit.service.trust import Source, repeat, study_json
+    from areakit.service.trust import trend as kept
+
+    desk = desk_of(journal, who)
+    if trend:
+        for event in kept(desk, "repeated"):
+            doc = event.doc
+            share = 100 * doc["reproducibility"] / doc["mean"]
+            holds = "stated uncertainty holds" if doc["stated_holds"] else "MORE than stated"
+            click.echo(f"{event.at[:16]}  {event.key.removeprefix('repeat ')}  spread {share:.2f} %  {holds}")
+        return
+    source = Source(
+        photos=photos, lines=read_text(lines), thickness=thickness, check_lengths=check_lengths, print_name=print_name
+    )
+    found = repeat(desk, name, source, shots=shots)
+    if as_json:
+        echo_json(study_json(found))
+        return
+    click.echo(
+        f"{name}: {found.shots} photos in {found.placements} placement(s), mean face {found.mean / 100:.4g} cm²."
+    )
+    for label, value in (
+        ("repeatability (shot again)", found.repeatability),
+        ("between placements", found.between),
+        ("reproducibility (placed again)", found.reproducibility),
+        ("stated standard uncertainty", found.stated),
+    ):
+        click.echo(f"  {label:<32}{value / 100:.4g} cm²  {100 * value / found.mean:.2f} %")
+    words = "no larger than stated" if found.stated_holds else "LARGER than the stated uncertainty lets expect"
+    click.echo(
+        f"The spread is {words} (95 % limit for so few photos). Errors that all photos share, such as the print's, "
+        "do not show here: areakit verify finds those."
+    )

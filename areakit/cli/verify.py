@@ -1,0 +1,119 @@
+"""``areakit verify``: a piece of known size, measured and held against what it is."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from areakit.cli.desk import desk_of, desk_options
+from areakit.cli.entries import echo_json, read_text
+
+if TYPE_CHECKING:
+    from areakit.records.check_pieces import CheckPiece
+    from areakit.service.trust import Verified
+
+
+@click.command("verify")
+@click.argument("photos", nargs=-1, type=click.Path(path_type=Path))
+@click.option("--piece", help="A known piece, such as us-25-cent, euro-1 or id-1; --pieces lists them.")
+@click.option("--pieces", is_flag=True, help="List the known pieces.")
+@click.option("--shape", type=click.Choice(["disc", "ring", "rectangle"]), help="A piece of your own.")
+@click.option("--name", default="own piece", show_default=True, help="What your own piece is called.")
+@click.option("--diameter", help='Example: --diameter "20.00 ± 0.01 mm"')
+@click.option("--hole", help="Diameter of the hole of a ring.")
+@click.option("--width")
+@click.option("--height")
+@click.option("--thickness", help="Thickness of the piece. Default: as known.")
+@click.option(
+    "--from", "lines", metavar="FILE", help="Lines of areakit measure --json in place of photos; - reads input."
+)
+@click.option("--check-lengths", help="Both check lengths of the sheet, as for areakit measure.")
+@click.option("--print", "print_name", envvar="AREAKIT_PRINT", help="A print that was checked before.")
+@click.option("--trend", is_flag=True, help="Show all results that are kept.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object a measurement.")
+@desk_options
+def command(
+    photos: tuple[Path, ...], piece: str | None, pieces: bool, shape: str | None, name: str, diameter: str | None,
+    hole: str | None, width: str | None, height: str | None, thickness: str | None, lines: str | None,
+    check_lengths: str | None, print_name: str | None, trend: bool, as_json: bool, journal: Path | None,
+    who: str | None,
+) -> None:  # fmt: skip
+    """Measure a check piece in PHOTOS and report the normalised error: up to 1 in size, it agrees.
+
+    \b
+    Example:
+      areakit verify coin.jpg --piece euro-1 --print bench-1
+      areakit verify disc.jpg --shape disc --diameter "20.00 ± 0.01 mm" --thickness "3 mm"
+      areakit verify --trend
+
+    Exit code 3 if a measurement does not agree.
+    """
+    from areakit.service.trust import Source, verified_json, verify
+
+    if pieces:
+        _list_pieces()
+        return
+    desk = desk_of(journal, who)
+    if trend:
+        _show_trend(desk)
+        return
+    sizes = {"diameter": diameter, "hole": hole, "width": width, "height": height}
+    chosen = _piece(piece, shape, name, {k: v for k, v in sizes.items() if v is not None}, thickness)
+    source = Source(
+        photos=photos, lines=read_text(lines), thickness=thickness, check_lengths=check_lengths, print_name=print_name
+    )
+    found = verify(desk, chosen, source)
+    for one in found:
+        if as_json:
+            echo_json(verified_json(one))
+        else:
+            click.echo(_sentence(one))
+    if not all(one.agrees for one in found):
+        click.echo("Check print, thickness and focus; do not trust areas until a check piece agrees.", err=True)
+        sys.exit(3)
+
+
+def _sentence(one: Verified) -> str:
+    from areakit.units import show
+
+    known = f"measured {show(one.measured, 'cm2')}, known {show(one.reference, 'cm2')}"
+    verdict = "agrees" if one.agrees else "DOES NOT AGREE"
+    caution = " The print of the sheet was not verified." if one.unverified_sheet else ""
+    return f"{one.photo}: {one.piece.title}, {known}: normalised error {one.normalised_error:+.2f}, {verdict}.{caution}"
+
+
+def _piece(key: str | None, shape: str | None, name: str, sizes: dict[str, str], thickness: str | None) -> CheckPiece:
+    from typing import cast
+
+    from areakit.records.check_pieces import Shape
+    from areakit.service.trust import own_piece, piece_named
+
+    if (key is None) == (shape is None):
+        raise click.UsageError("Give one check piece: --piece KEY, or --shape with its sizes.")
+    if key is not None:
+        return piece_named(key)
+    return own_piece(name, cast(Shape, shape), sizes, thickness)
+
+
+def _list_pieces() -> None:
+    from areakit.records.check_pieces import face_area, known_pieces
+    from areakit.units import show
+
+    for key, one in known_pieces().items():
+        click.echo(f"{key}: {one.title}, face {show(face_area(one), 'cm2')}, thickness {one.thickness_mm:g} mm")
+
+
+def _show_trend(desk: object) -> None:
+    from areakit.service.desk import Desk
+    from areakit.service.trust import trend
+
+    assert isinstance(desk, Desk)
+    for event in trend(desk, "verified"):
+        doc = event.doc
+        place = round(max(-2.0, min(2.0, doc["normalised_error"])) * 10) + 20
+        line = "".join("o" if at == place else "|" if at in (10, 20, 30) else "·" for at in range(41))
+        note = " unverified sheet" if doc["unverified_sheet"] else ""
+        click.echo(f"{event.at[:16]}  {doc['piece']:<12}  {doc['normalised_error']:+6.2f}  {line}{note}")

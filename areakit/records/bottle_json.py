@@ -1,0 +1,70 @@
+"""A bottle as JSON, and its entries in words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from areakit.records.bottles import Bottle
+from areakit.records.codec import quantity_from_json, quantity_json
+from areakit.records.event import Event, event_json
+from areakit.uncertainty import Measured
+from areakit.units import in_unit, show
+
+SCHEMA = "areakit.bottle/1"
+# field: (unit shown, word)
+_AMOUNTS = {
+    "volume": ("mL", ""),
+    "metal_content": ("g/L", "metal"),
+    "allowed_charge": ("A.h", "allowed"),
+    "charge": ("A.h", ""),
+    "metal_mass": ("mg", "metal"),
+}
+
+
+def bottle_json(bottle: Bottle) -> dict[str, Any]:
+    """Return a bottle: charge in A.h, metal in mg, volume in mL; null where the label is silent."""
+    return {
+        "schema": SCHEMA,
+        "label": bottle.label,
+        "solution": bottle.solution,
+        "metal": bottle.metal_name,
+        "bath": bottle.bath,
+        "lot": bottle.lot,
+        "expiry": bottle.expiry,
+        "recovered": bottle.recovered,
+        "discarded": bottle.discarded,
+        "allowed_charge": _in(bottle.allowed, "A.h"),
+        "charge_left": _in(bottle.charge_left, "A.h"),
+        "metal_left": _in(bottle.metal, "mg"),
+        "runs_without_known_metal": bottle.metal_unknown,
+        "volume": _in(bottle.volume, "mL"),
+        "history": [event_json(event) for event in bottle.history],
+    }
+
+
+def _in(quantity: Measured | None, unit: str) -> dict[str, Any] | None:
+    return None if quantity is None else quantity_json(in_unit(quantity, unit))
+
+
+def metal_words(bottle: Bottle, unit: str) -> str:
+    """Return the metal left in words; ``at most`` where the metal of some run is not known."""
+    if bottle.metal is None:
+        return "not known"
+    found = show(bottle.metal, unit)
+    return f"at most {found} ({bottle.metal_unknown} run(s) not counted)" if bottle.metal_unknown else found
+
+
+def event_words(event: Event) -> str:
+    """Return one entry of a bottle's account in one line."""
+    doc = event.doc
+    if event.kind == "corrected":
+        what = "withdrawn" if doc["withdrawn"] else ", ".join(doc["fields"])
+        return f"entry {doc['entry']}: {what} ({doc['reason']})"
+    amounts = [
+        f"{show(quantity_from_json(doc[name]), unit)} {word}".strip()
+        for name, (unit, word) in _AMOUNTS.items()
+        if doc.get(name) is not None
+    ]
+    job = [f"job {doc['job']}, run {doc['run']}"] if doc.get("job") else []
+    words = [doc[name] for name in ("solution", "reason", "remarks") if doc.get(name)]
+    return "; ".join([*job, *amounts, *words]) or "nothing any more"

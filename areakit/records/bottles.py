@@ -1,0 +1,285 @@
+"""Bottles of solution: what went in, what every run drew, what is left of charge and metal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from areakit.errors import InputError
+from areakit.plating.findings import Finding
+from areakit.records.codec import quantity_from_json
+from areakit.records.entries import Date, Document, Name, Quantity, Text
+from areakit.records.event import Event, canonical
+from areakit.uncertainty import Measured, propagate, total
+from areakit.units import in_unit, show
+
+
+class _Entry(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True)
+    remarks: Text = ""
+
+
+class Filled(_Entry):
+    """A new bottle, as its label says. A bottle of recovered run-off names the one solution that it came from."""
+
+    solution: Name
+    metal: Name
+    bath: Text = ""
+    lot: Text = ""
+    volume: Quantity
+    metal_content: Quantity | None = None
+    allowed_charge: Quantity | None = None
+    expiry: Date | None = None
+    recovered: bool = False
+
+
+class Drew(_Entry):
+    """What a run of a job took; a later entry for the same run takes its place."""
+
+    job: Text = ""
+    run: int | None = None
+    charge: Quantity | None = None
+    metal_mass: Quantity | None = None
+    volume: Quantity | None = None
+
+
+class Added(_Entry):
+    """What was put in: a top-up from stock, or solution that came back from a run of this same bottle."""
+
+    why: Literal["top-up", "returned"]
+    volume: Quantity
+    metal_mass: Quantity | None = None
+    charge: Quantity | None = None
+    source: Text = ""
+
+
+class Discarded(_Entry):
+    """The bottle is empty or was given to disposal."""
+
+    reason: Name
+
+
+class Set(_Entry):
+    """Corrects an entry of the bottle; what was written stays to be seen."""
+
+    entry: Annotated[int, Field(ge=1)]
+    fields: Document = Field(default_factory=dict)
+    withdrawn: bool = False
+    reason: Name
+
+
+KINDS: Mapping[str, type[_Entry]] = {
+    "filled": Filled,
+    "drew": Drew,
+    "added": Added,
+    "discarded": Discarded,
+    "corrected": Set,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bottle:
+    """A bottle as it stands, in SI.
+
+    Parameters
+    ----------
+    allowed, charge_left : Measured or None
+        Charge allowed in all and what is left of it [C]; None where the label gives none.
+    metal, volume : Measured or None
+        Metal left [kg] and solution left [m3].
+    metal_unknown : int
+        Number of runs whose metal is not known, for want of an efficiency; so much less than ``metal`` is left.
+    """
+
+    label: str
+    solution: str
+    metal_name: str
+    bath: str
+    lot: str
+    expiry: str | None
+    recovered: bool
+    discarded: bool
+    allowed: Measured | None
+    charge_left: Measured | None
+    metal: Measured | None
+    volume: Measured
+    metal_unknown: int
+    last: int
+    history: tuple[Event, ...] = field(repr=False)
+
+
+def checked(kind: str, doc: Mapping[str, Any]) -> Document:
+    """Return a bottle's entry with its defaults; InputError names every wrong field."""
+    try:
+        body = KINDS[kind].model_validate_json(canonical(dict(doc)))
+    except ValidationError as error:
+        wrong = "; ".join(f"{'.'.join(str(p) for p in e['loc']) or kind}: {e['msg'].lower()}" for e in error.errors())
+        raise InputError(f"This entry ({kind}) cannot be kept: {wrong}.", remedy="Correct what is named.") from None
+    return body.model_dump(mode="json")
+
+
+def standing(events: Iterable[Event]) -> list[tuple[int, str, Mapping[str, Any]]]:
+    """Return number, kind and particulars of the entries that count, corrections applied."""
+    entries: dict[int, tuple[str, Mapping[str, Any]]] = {}
+    gone: set[int] = set()
+    for event in events:
+        if event.kind != "corrected":
+            entries[event.sequence] = (event.kind, event.doc)
+            continue
+        number = event.doc["entry"]
+        if number in entries:
+            kind, doc = entries[number]
+            entries[number] = (kind, {**doc, **event.doc["fields"]})
+            (gone.add if event.doc["withdrawn"] else gone.discard)(number)
+    return [(number, kind, doc) for number, (kind, doc) in entries.items() if number not in gone]
+
+
+def fold(label: str, events: Iterable[Event]) -> Bottle:
+    """Return the bottle that its events make."""
+    history = tuple(events)
+    entries = standing(history)
+    filled = next((doc for _, kind, doc in entries if kind == "filled"), history[0].doc)
+    draws: dict[tuple[str, int | None, int], Mapping[str, Any]] = {}
+    for number, kind, doc in entries:
+        if kind == "drew":
+            draws[(doc["job"], doc["run"], number if doc["run"] is None else 0)] = doc
+    adds = [doc for _, kind, doc in entries if kind == "added"]
+    content, volume = _read(filled, "metal_content", "g/L", "label"), _read(filled, "volume", "m3", "volume")
+    assert volume is not None
+    metal = propagate(lambda c, v: c * v, content, volume, unit="kg") if content else None
+    allowed = _read(filled, "allowed_charge", "C", "label")
+    return Bottle(
+        label=label,
+        solution=filled["solution"],
+        metal_name=filled["metal"],
+        bath=filled["bath"],
+        lot=filled["lot"],
+        expiry=filled["expiry"],
+        recovered=filled["recovered"],
+        discarded=any(kind == "discarded" for _, kind, _ in entries),
+        allowed=_balance(allowed, adds, [], "charge", "C"),
+        charge_left=_balance(allowed, adds, list(draws.values()), "charge", "C"),
+        metal=_balance(metal, adds, list(draws.values()), "metal_mass", "kg"),
+        volume=_balance(volume, adds, list(draws.values()), "volume", "m3") or volume,
+        metal_unknown=sum(1 for doc in draws.values() if doc["charge"] and not doc["metal_mass"] and not doc["volume"]),
+        last=history[-1].sequence,
+        history=history,
+    )
+
+
+def _read(doc: Mapping[str, Any], name: str, unit: str, what: str) -> Measured | None:
+    """Return a quantity in SI; what it does not know of itself is named after the field."""
+    body = doc.get(name)
+    if body is None:
+        return None
+    quantity = in_unit(quantity_from_json(body), unit)
+    if set(quantity.budget) == {name}:
+        return Measured(value=quantity.value, unit=unit, budget={f"{what} {name}": quantity.budget[name]})
+    return quantity
+
+
+def _balance(
+    start: Measured | None, adds: list[Mapping[str, Any]], draws: list[Mapping[str, Any]], name: str, unit: str
+) -> Measured | None:
+    """Return what was there, plus what was added, less what was drawn; None where the start is not known."""
+    if start is None:
+        return None
+    plus = [_read(doc, name, unit, f"addition {i}") for i, doc in enumerate(adds, start=1)]
+    minus = [_read(doc, name, unit, f"draw {i}") for i, doc in enumerate(draws, start=1)]
+    gone = total([q for q in minus if q is not None], unit)
+    come = total([start, *(q for q in plus if q is not None)], unit)
+    return propagate(lambda a, b: a - b, come, gone, unit=unit)
+
+
+def check_start(
+    bottle: Bottle, *, today: str, solution: str | None, charge: Measured | None, metal: Measured | None
+) -> tuple[Finding, ...]:
+    """Return what speaks against drawing a charge [C] and metal [kg] from a bottle for a solution today.
+
+    Parameters
+    ----------
+    today : str
+        ISO date.
+    solution : str, optional
+        The solution that the step asks for by its label.
+    """
+    found = []
+    if bottle.discarded:
+        found.append(_stop("BOTTLE_DISCARDED", f"Bottle {bottle.label} was discarded.", "Take another bottle."))
+    if bottle.expiry is not None and today > bottle.expiry:
+        found.append(
+            _stop(
+                "BOTTLE_EXPIRED",
+                f"Bottle {bottle.label} expired on {bottle.expiry}.",
+                "Take a bottle within its expiry, or ask the maker of the solution.",
+            )
+        )
+    if solution and solution != bottle.solution:
+        found.append(
+            _stop(
+                "BOTTLE_OTHER_SOLUTION",
+                f"The step asks for {solution}; bottle {bottle.label} holds {bottle.solution}.",
+                "Take the bottle with the right label; solutions are never mixed across labels.",
+            )
+        )
+    found += _short(bottle, "BOTTLE_CHARGE", "charge", bottle.charge_left, charge, "A.min")
+    found += _short(bottle, "BOTTLE_METAL", "metal", bottle.metal, metal, "mg")
+    return tuple(found)
+
+
+def _short(
+    bottle: Bottle, code: str, what: str, there: Measured | None, wanted: Measured | None, unit: str
+) -> list[Finding]:
+    """A stop where the best estimates do not reach, a caution where they may not within the expanded uncertainty."""
+    if there is None or wanted is None or wanted.value <= 0:
+        return []
+    after = propagate(lambda a, b: a - b, there, wanted, unit=there.unit)
+    if after.value - after.expanded_uncertainty >= 0:
+        return []
+    message = (
+        f"The run draws {show(wanted, unit)} of {what}; bottle {bottle.label} has {show(there, unit)} left, so "
+        f"{'it would run past its limit' if after.value < 0 else 'it may not reach'}."
+    )
+    return [
+        Finding(
+            code=code,
+            severity="stop" if after.value < 0 else "caution",
+            message=message,
+            why="A spent solution plates thin, dark or loose, whatever the meter says.",
+            source="mil2197",
+            remedy="Take a fuller bottle, or split the run and say so in the record.",
+        )
+    ]
+
+
+def _stop(code: str, message: str, remedy: str) -> Finding:
+    return Finding(
+        code=code,
+        severity="stop",
+        message=message,
+        why="Solutions are used within their expiry and their ampere-hours, and never mixed across labels.",
+        source="mil2197",
+        remedy=remedy,
+    )
+
+
+def check_merge(source: Bottle, into: Bottle) -> None:
+    """Raise InputError unless solution may go from one bottle into another: same solution, and both fresh or both not.
+
+    Sources
+    -------
+    [mil2197] recovered solution is kept apart and never mixed across labels.
+    """
+    if source.solution != into.solution or source.metal_name != into.metal_name:
+        raise InputError(
+            f"{source.label} holds {source.solution}, {into.label} holds {into.solution}: they are never mixed.",
+            remedy="Give the recovered solution a bottle of its own (areakit bottle recover --new LABEL).",
+        )
+    if source.recovered != into.recovered or not into.recovered:
+        raise InputError(
+            f"Recovered run-off is not poured into {into.label}, which holds fresh solution.",
+            remedy="Give it a bottle of its own (areakit bottle recover --new LABEL).",
+        )

@@ -1,0 +1,87 @@
+"""One entry of a job in one line, for terminal and paper alike."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from areakit.errors import InputError
+from areakit.records.job import Entry
+from areakit.records.methods import METHODS
+from areakit.units import show
+
+
+def quantity_words(entry: Entry, name: str, unit: str) -> str:
+    """Return one of an entry's quantities with its uncertainty, or nothing where it was not given."""
+    found = entry.quantity(name)
+    return show(found, unit) if found else ""
+
+
+def clock(at: str) -> str:
+    """Return the time of day of an ISO 8601 time."""
+    return at[11:19]
+
+
+def _opened(entry: Entry) -> str:
+    doc = entry.doc
+    parts = [f"{doc['quantity']} × {doc['part']}", doc["customer"], doc["base"], doc["condition"]]
+    return "; ".join(part for part in parts if part)
+
+
+def _step(entry: Entry) -> str:
+    doc = entry.doc
+    bottle = f" from bottle {doc['bottle']}" if doc["bottle"] else ""
+    charge = f", {quantity_words(entry, 'charge', 'A.min')}" if doc["charge"] else ""
+    return f"{doc['title']}{bottle}, begun {clock(doc['at'])}{charge}"
+
+
+def _reading(entry: Entry) -> str:
+    doc = entry.doc
+    return f"{doc['current']:g} A at {clock(doc['at'])}{', then cut' if doc['stop'] else ''} (run {doc['run']})"
+
+
+def _tested(entry: Entry) -> str:
+    doc = entry.doc
+    title = METHODS[doc["method"]].title if doc["method"] in METHODS else doc["method"]
+    parts = [f"{title}: {doc['result']}", quantity_words(entry, "value", "um"), doc["place"]]
+    return ", ".join(part for part in parts if part)
+
+
+def _quoted(entry: Entry) -> str:
+    quote = entry.doc["quote"]
+    return f"{quote['price']} {quote['currency']} for {quote['pieces']} piece(s), valid until {quote['valid_until']}"
+
+
+def defect_place(geometry: Mapping[str, Any]) -> str:
+    """Return where a defect lies, in words."""
+    if geometry.get("type") == "Point":
+        x, y = geometry["coordinates"]
+        return f"at ({x:g}, {y:g}) mm"
+    corners = geometry["coordinates"][0][:-1]
+    return "inside " + ", ".join(f"({x:g}, {y:g})" for x, y in corners) + " mm"
+
+
+_WORDS: dict[str, Callable[[Entry], str]] = {
+    "opened": _opened,
+    "photographed": lambda e: f"{e.doc['name']}, SHA-256 {e.doc['sha256'][:16]}…",
+    "measured": lambda e: f"part {e.doc['part']} of {e.doc['line'].get('photo', 'a measurement')}",
+    "required": lambda e: str(e.doc["text"]),
+    "planned": lambda e: str(e.doc["plan"].get("process", {}).get("title", "plan")),
+    "quoted": _quoted,
+    "step": _step,
+    "reading": _reading,
+    "weighed": lambda e: f"{e.doc['when']}: {quantity_words(e, 'mass', 'g')}",
+    "tested": _tested,
+    "defect": lambda e: f"{e.doc['what']} {defect_place(e.doc['geometry'])}",
+    "reworked": lambda e: str(e.doc["what"]) + (f", because of {e.doc['because']}" if e.doc["because"] else ""),
+    "signed": lambda e: f"{e.doc['statement']}{', ' + e.doc['role'] if e.doc['role'] else ''}",
+    "remarked": lambda e: str(e.doc["text"]),
+}
+
+
+def entry_words(entry: Entry) -> str:
+    """Return one entry in one line, its remarks at the end."""
+    if entry.kind not in _WORDS:
+        raise InputError(f"Entry {entry.number} is of an unknown kind {entry.kind!r}.", remedy="Use a newer areakit.")
+    remarks = f" — {entry.doc['remarks']}" if entry.doc.get("remarks") else ""
+    return f"{_WORDS[entry.kind](entry)}{remarks}"

@@ -1,0 +1,99 @@
+"""A job as JSON, and lists of jobs as JSON and CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable
+from typing import Any
+
+from areakit.records.codec import quantity_json
+from areakit.records.event import event_json
+from areakit.records.job import Correction, Entry, Job
+from areakit.records.runs import run_json, runs_of
+
+SCHEMA = "areakit.job/1"
+SUMMARY = (
+    "number",
+    "date",
+    "customer",
+    "part",
+    "quantity",
+    "base",
+    "state",
+    "area_mm2",
+    "area_expanded_mm2",
+    "entries",
+)
+_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def job_json(job: Job) -> dict[str, Any]:
+    """Return a whole job: the order, where it stands, runs, entries with their corrections, and every event."""
+    return {
+        "schema": SCHEMA,
+        "number": job.number,
+        "state": job.state,
+        "last": job.last,
+        "order": dict(job.opened),
+        "area": quantity_json(job.area) if job.area else None,
+        "gain": quantity_json(job.gain) if job.gain else None,
+        "runs": [run_json(run) for run in runs_of(job)],
+        "entries": [_entry_json(entry) for entry in job.entries],
+        "history": [event_json(event) for event in job.history],
+    }
+
+
+def _entry_json(entry: Entry) -> dict[str, Any]:
+    return {
+        "number": entry.number,
+        "at": entry.at,
+        "who": entry.who,
+        "kind": entry.kind,
+        "withdrawn": entry.withdrawn,
+        "doc": dict(entry.doc),
+        "corrections": [_correction_json(one) for one in entry.corrections],
+    }
+
+
+def _correction_json(one: Correction) -> dict[str, Any]:
+    return {
+        "number": one.number,
+        "at": one.at,
+        "who": one.who,
+        "reason": one.reason,
+        "before": dict(one.before),
+        "fields": dict(one.fields),
+        "withdrawn": one.withdrawn,
+    }
+
+
+def summary_json(job: Job) -> dict[str, Any]:
+    """Return a job in one flat row."""
+    opened = job.opened
+    return {
+        "number": job.number,
+        "date": opened["date"],
+        "customer": opened["customer"],
+        "part": opened["part"],
+        "quantity": job.quantity,
+        "base": opened["base"],
+        "state": job.state,
+        "area_mm2": job.area.value if job.area else None,
+        "area_expanded_mm2": job.area.expanded_uncertainty if job.area else None,
+        "entries": job.last,
+    }
+
+
+def summary_csv(jobs: Iterable[Job]) -> str:
+    """Return jobs as CSV for a spreadsheet; text that it would take for a formula is led by an apostrophe."""
+    page = io.StringIO()
+    writer = csv.DictWriter(page, SUMMARY, lineterminator="\n")
+    writer.writeheader()
+    for job in jobs:
+        writer.writerow({name: _harmless(value) for name, value in summary_json(job).items()})
+    return page.getvalue()
+
+
+def _harmless(value: Any) -> Any:
+    return f"'{value}" if isinstance(value, str) and value.startswith(_STARTS_A_FORMULA) else value

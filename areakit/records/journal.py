@@ -1,0 +1,326 @@
+"""The journal: one SQLite file that only grows.
+
+Every change is an event; jobs, bottles, sheets and checks are folded from their events. Photos are kept inside, by
+their hash. A write is acknowledged only after SQLite has flushed it to the disk (write-ahead log, synchronous FULL).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import sqlite3
+import uuid
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from areakit.errors import AreakitError, FileError, InputError, RecordChanged, RecordNotWritten, RecordUnreadable
+from areakit.records import event as events
+from areakit.records.event import FIELDS, Event
+from areakit.records.tables import MIGRATIONS, check_version, migrate
+
+BUSY_SECONDS = 30.0
+_COLUMNS = ", ".join(FIELDS)
+_LARGEST_FILE = 200_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredFile:
+    """A file kept in the journal: its hash, name, media type and content."""
+
+    sha256: str
+    name: str
+    media: str
+    content: bytes
+
+
+@contextmanager
+def told(path: Path) -> Iterator[None]:
+    """Turn what SQLite and the disk complain about into one sentence and a remedy."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise _refusal(error, path) from error
+    except OSError as error:
+        raise RecordNotWritten(
+            f"The journal {path} cannot be reached: {error.strerror}.", remedy="Check the folder and its rights."
+        ) from error
+
+
+def _refusal(error: sqlite3.Error, path: Path) -> AreakitError:
+    code = getattr(error, "sqlite_errorcode", None) or 0
+    kind = code & 0xFF
+    if kind == sqlite3.SQLITE_FULL:
+        return RecordNotWritten(
+            f"The disk is full: the last entry was not written to {path}.",
+            remedy="Free some space and enter it again; everything acknowledged before is safe.",
+        )
+    if kind in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH):
+        return RecordNotWritten(
+            f"The journal {path} may not be written or opened ({error}).",
+            remedy="Check the rights of the file and its folder, or name another with --journal.",
+        )
+    if kind in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return RecordChanged(
+            f"Another program kept the journal {path} busy for {BUSY_SECONDS:.0f} s.", remedy="Close it and try again."
+        )
+    if kind in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+        return RecordUnreadable(
+            f"The journal {path} is damaged or not a journal ({error}).",
+            remedy="Run areakit job salvage to save what is whole, or go back to a backup.",
+        )
+    if kind == sqlite3.SQLITE_IOERR:
+        return RecordNotWritten(
+            f"The disk refused to read or write {path} ({error}).",
+            remedy="Check the disk and its free space; everything acknowledged before is safe.",
+        )
+    return RecordUnreadable(f"The journal {path} gave an error ({error}).", remedy="Run areakit job check on it.")
+
+
+class Journal:
+    """An open journal; use it in a ``with`` statement.
+
+    Parameters
+    ----------
+    path : Path
+        The file; it is made, with its folder, if it is not there and ``write`` is true.
+    write : bool
+        Open to add. Otherwise nothing on the disk is changed, and a journal that is not there is an error.
+    new_id : callable
+        Gives each event a name of its own.
+    """
+
+    def __init__(self, path: Path, *, write: bool = True, new_id: Callable[[], str] = lambda: uuid.uuid4().hex) -> None:
+        self.path = path
+        self._new_id = new_id
+        self.copy_before_migration: Path | None = None
+        with told(path):
+            self._database = self._open_to_write() if write else self._open_to_read()
+
+    def _open_to_write(self) -> sqlite3.Connection:
+        self.path.parent.mkdir(parents=True, exist_ok=True)
+        database = sqlite3.connect(self.path, timeout=BUSY_SECONDS, isolation_level=None)
+        try:
+            check_version(database, self.path, len(MIGRATIONS))
+            database.execute("PRAGMA journal_mode = WAL")
+            database.execute("PRAGMA synchronous = FULL")
+            database.execute("PRAGMA foreign_keys = ON")
+            self.copy_before_migration = migrate(database, self.path, MIGRATIONS)
+        except BaseException:
+            database.close()
+            raise
+        return database
+
+    def _open_to_read(self) -> sqlite3.Connection:
+        if not self.path.is_file():
+            raise FileError(f"There is no journal {self.path}.", remedy="Open a first job with areakit job new.")
+        error: Exception | None = None
+        log = self.path.with_name(f"{self.path.name}-wal")
+        # In a read-only folder only a store without a log can be opened: nothing newer can be missed then.
+        modes = ["mode=ro"] if log.is_file() and log.stat().st_size else ["mode=ro", "mode=ro&immutable=1"]
+        for mode in modes:
+            database = sqlite3.connect(f"{self.path.absolute().as_uri()}?{mode}", uri=True, timeout=BUSY_SECONDS)
+            try:
+                version = check_version(database, self.path, len(MIGRATIONS))
+                if version < len(MIGRATIONS):
+                    raise RecordUnreadable(
+                        f"{self.path} has the older schema version {version}.",
+                        remedy="Open it once for writing; a copy is made before it is brought up to date.",
+                    )
+                return database
+            except sqlite3.OperationalError as refused:
+                database.close()
+                error = refused
+            except BaseException:
+                database.close()
+                raise
+        assert error is not None
+        raise error
+
+    def __enter__(self) -> Journal:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file; the log is folded into it when nobody else has it open."""
+        self._database.close()
+
+    @contextmanager
+    def writing(self) -> Iterator[Writer]:
+        """One transaction: everything in it is written, or nothing. It is acknowledged when the block is left."""
+        with told(self.path):
+            self._database.execute("BEGIN IMMEDIATE")
+            try:
+                yield Writer(self, self._database, self._new_id)
+                self._database.execute("COMMIT")
+            except BaseException:
+                if self._database.in_transaction:
+                    self._database.execute("ROLLBACK")
+                raise
+
+    def append(self, subject: str, key: str, kind: str, *, at: str, who: str, doc: Mapping[str, Any]) -> Event:
+        """Append one event in a transaction of its own."""
+        with self.writing() as writer:
+            return writer.append(subject, key, kind, at=at, who=who, doc=doc)
+
+    def history(self, subject: str, key: str) -> tuple[Event, ...]:
+        """Return the events of one record in their order; InputError if there is no such record."""
+        with told(self.path):
+            rows = self._database.execute(
+                f"SELECT {_COLUMNS} FROM event WHERE subject = ? AND key = ? ORDER BY sequence", (subject, key)
+            ).fetchall()
+        if not rows:
+            raise InputError(
+                f"There is no {subject} {key[:40]} in {self.path}.",
+                remedy=f"See areakit {subject} list for what is there.",
+            )
+        return tuple(events.from_row(row) for row in rows)
+
+    def keys(self, subject: str) -> tuple[str, ...]:
+        """Return the numbers or labels of all records of a subject, in the order in which they were opened."""
+        with told(self.path):
+            rows = self._database.execute(
+                "SELECT key FROM event WHERE subject = ? AND sequence = 1 ORDER BY number", (subject,)
+            ).fetchall()
+        return tuple(row[0] for row in rows)
+
+    def keys_with(self, subject: str, words: str) -> tuple[str, ...]:
+        """Return the records that ever held all of ``words``, in any script, without regard to case."""
+        wanted = words.casefold().split()
+        with told(self.path):
+            self._database.create_function("holds", 1, lambda text: all(w in text.casefold() for w in wanted))
+            rows = self._database.execute(
+                "SELECT key, min(number) AS first FROM event WHERE subject = ? "
+                "GROUP BY key HAVING holds(key || ' ' || group_concat(who || ' ' || kind || ' ' || doc, ' ')) "
+                "ORDER BY first",
+                (subject,),
+            ).fetchall()
+        return tuple(row[0] for row in rows)
+
+    def every_event(self) -> Iterator[Event]:
+        """Yield all events in the order in which they were written."""
+        with told(self.path):
+            for row in self._database.execute(f"SELECT {_COLUMNS} FROM event ORDER BY number"):
+                yield events.from_row(row)
+
+    def file(self, sha256: str) -> StoredFile:
+        """Return a stored file; RecordUnreadable if its content does not give its hash."""
+        with told(self.path):
+            row = self._database.execute(
+                "SELECT sha256, name, media, bytes FROM file WHERE sha256 = ?", (sha256,)
+            ).fetchone()
+        if row is None:
+            raise InputError(f"There is no stored file {sha256[:12]}.", remedy="See areakit job show for the photos.")
+        if hashlib.sha256(row[3]).hexdigest() != sha256:
+            raise RecordUnreadable(f"The stored file {row[1]} is damaged.", remedy="Go back to a backup.")
+        return StoredFile(sha256=row[0], name=row[1], media=row[2], content=row[3])
+
+    def file_hashes(self) -> tuple[str, ...]:
+        """Return the hashes of all stored files."""
+        with told(self.path):
+            return tuple(row[0] for row in self._database.execute("SELECT sha256 FROM file ORDER BY sha256"))
+
+    def back_up(self, target: Path) -> None:
+        """Copy the whole journal, also while others write; refuse to overwrite a file."""
+        if target.exists():
+            raise FileError(f"{target} is there already.", remedy="Choose another name for the backup.")
+        with told(target):
+            target.parent.mkdir(parents=True, exist_ok=True)
+            other = sqlite3.connect(target)
+            try:
+                self._database.backup(other)
+            finally:
+                other.close()
+
+    def faults(self) -> tuple[str, ...]:
+        """Return one sentence for each fault found in pages, references, digests, chains and files."""
+        from areakit.records.damage import faults_of
+
+        return faults_of(self._database)
+
+
+class Writer:
+    """What can be done inside one transaction."""
+
+    def __init__(self, journal: Journal, database: sqlite3.Connection, new_id: Callable[[], str]) -> None:
+        self._journal = journal
+        self._database = database
+        self._new_id = new_id
+
+    def append(
+        self,
+        subject: str,
+        key: str,
+        kind: str,
+        *,
+        at: str,
+        who: str,
+        doc: Mapping[str, Any],
+        files: tuple[str, ...] = (),
+        after: int | None = None,
+    ) -> Event:
+        """Append one event.
+
+        Parameters
+        ----------
+        files : tuple of str
+            Hashes of stored files that it speaks of.
+        after : int, optional
+            The last sequence that the author has seen; RecordChanged if there is a later one.
+        """
+        before = self.last(subject, key)
+        seen = before.sequence if before else 0
+        if after is not None and after != seen:
+            raise RecordChanged(
+                f"{subject.capitalize()} {key} was changed meanwhile: entry {seen} is there, you saw {after}.",
+                remedy=f"Look at it again (areakit {subject} show {key}) and repeat what you did.",
+            )
+        made = events.make_event(
+            before=before, id=self._new_id(), subject=subject, key=key, at=at, who=who, kind=kind, doc=doc
+        )
+        self.put(made, files)
+        return made
+
+    def put(self, made: Event, files: tuple[str, ...] = ()) -> None:
+        """Write one event as it is."""
+        marks = ", ".join("?" * len(FIELDS))
+        cursor = self._database.execute(f"INSERT INTO event ({_COLUMNS}) VALUES ({marks})", events.to_row(made))
+        for sha256 in files:
+            self._database.execute("INSERT INTO event_file (event, sha256) VALUES (?, ?)", (cursor.lastrowid, sha256))
+
+    def last(self, subject: str, key: str) -> Event | None:
+        """Return the last event of a record, or None."""
+        row = self._database.execute(
+            f"SELECT {_COLUMNS} FROM event WHERE subject = ? AND key = ? ORDER BY sequence DESC LIMIT 1", (subject, key)
+        ).fetchone()
+        return events.from_row(row) if row else None
+
+    def history(self, subject: str, key: str) -> tuple[Event, ...]:
+        """Return the events of one record, as seen inside the transaction."""
+        return self._journal.history(subject, key)
+
+    def keys(self, subject: str) -> tuple[str, ...]:
+        """Return the keys of a subject, as seen inside the transaction."""
+        return self._journal.keys(subject)
+
+    def has_event(self, id: str) -> str | None:
+        """Return the digest of the event of that name, or None."""
+        row = self._database.execute("SELECT digest FROM event WHERE id = ?", (id,)).fetchone()
+        return row[0] if row else None
+
+    def keep_file(self, *, name: str, media: str, content: bytes) -> str:
+        """Store a file once, whatever the number of times it is given; return its hash."""
+        if len(content) > _LARGEST_FILE:
+            raise FileError(f"{name} is {len(content) / 1e6:.0f} MB.", remedy="Keep files below 200 MB.")
+        sha256 = hashlib.sha256(content).hexdigest()
+        self._database.execute(
+            "INSERT INTO file (sha256, name, media, bytes) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING",
+            (sha256, name, media, content),
+        )
+        return sha256

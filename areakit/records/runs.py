@@ -1,0 +1,225 @@
+"""One run of a job: its readings, what they have put on so far, and what is left to do."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from areakit.errors import InputError
+from areakit.plating.deposit import Chemistry, chemistry, mass_for_charge, square_metres
+from areakit.plating.findings import Finding
+from areakit.plating.metals import bath, to_si
+from areakit.plating.premise import Premise, given
+from areakit.records.codec import quantity_from_json, quantity_json
+from areakit.records.job import Entry, Job
+from areakit.records.plan_json import finding_json
+from areakit.records.runlog import (
+    PAUSE_LIMIT,
+    Instruments,
+    Reached,
+    RunLog,
+    Sample,
+    integrate,
+    left,
+    pause_findings,
+    reached,
+    reactivation,
+)
+from areakit.uncertainty import Measured
+from areakit.units import in_unit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """One step as it was done, with what follows from it.
+
+    Parameters
+    ----------
+    step : Entry
+    readings : tuple of Entry
+    log : RunLog
+    target : Measured or None
+        Charge for all pieces of the run. [C]
+    figures : Chemistry or None
+        None where the job's plan does not hold the metal and no efficiency was given.
+    mass : Measured or None
+        Metal on all pieces of the run. [kg]
+    reached : Reached or None
+        None where chemistry or area is not known.
+    """
+
+    step: Entry
+    readings: tuple[Entry, ...]
+    log: RunLog
+    target: Measured | None
+    remaining: Measured | None
+    time_left: Measured | None
+    figures: Chemistry | None
+    mass: Measured | None
+    reached: Reached | None
+    findings: tuple[Finding, ...]
+
+
+def seconds(text: str) -> float:
+    """Return an ISO 8601 time as seconds since 1970."""
+    return datetime.fromisoformat(text).timestamp()
+
+
+def runs_of(job: Job) -> tuple[Run, ...]:
+    """Return every step that was recorded, in order."""
+    return tuple(run_of(job, step) for step in job.all_of("step"))
+
+
+def run_of(job: Job, step: Entry, *, now: float | None = None) -> Run:
+    """Return one run; with ``now`` [s since 1970] a pause that still lasts is counted."""
+    readings = tuple(entry for entry in job.all_of("reading") if entry.doc["run"] == step.number)
+    log = _log(step, readings)
+    target = step.quantity("target")
+    figures, allowance = figures_of(job, step)
+    remaining, time_left = left(log, target)
+    area = job.area
+    done = None
+    if figures is not None and allowance is not None and area is not None:
+        pieces = step.doc["pieces"]
+        done = reached(log, figures, area=square_metres(area), allowance=allowance, pieces=pieces, target=target)
+    return Run(
+        step=step,
+        readings=readings,
+        log=log,
+        target=target,
+        remaining=remaining,
+        time_left=time_left,
+        figures=figures,
+        mass=mass_for_charge(figures, charge=log.charge) if figures else None,
+        reached=done,
+        findings=(*_pauses(step, log), *_open_pause(step, readings, now), *_gap(job, step, readings)),
+    )
+
+
+def samples_of(readings: tuple[Entry, ...]) -> tuple[Sample, ...]:
+    """Return the readings as samples in the order of their times."""
+    made = [
+        Sample(
+            time=seconds(entry.doc["at"]),
+            current=entry.doc["current"],
+            stop=entry.doc["stop"],
+            clock_step=entry.doc["clock_step"],
+        )
+        for entry in readings
+    ]
+    return tuple(sorted(made, key=lambda sample: sample.time))
+
+
+def _log(step: Entry, readings: tuple[Entry, ...]) -> RunLog:
+    metered = step.quantity("charge")
+    if metered is not None:
+        return RunLog(charge=in_unit(metered, "C"), live=0.0, pauses=(), current=0.0)
+    instruments = Instruments(
+        meter_share=step.doc["meter_share"], meter_step=step.doc["meter_step"], clock_step=step.doc["clock_step"]
+    )
+    return integrate(samples_of(readings), instruments, name=f"run {step.number}")
+
+
+def figures_of(job: Job, step: Entry) -> tuple[Chemistry | None, Measured | None]:
+    """Return chemistry and distribution allowance of a step: from its own efficiency, else from the job's plan."""
+    layer = layer_of(job, step.doc["metal"])
+    if layer is None:
+        return None, None
+    made = bath(layer["bath"])
+    own = step.quantity("efficiency")
+    efficiency = own or to_si(quantity_from_json(layer["efficiency"]["quantity"]))
+    density = to_si(quantity_from_json(layer["density"]["quantity"]))
+    figures = chemistry(
+        made,
+        Premise(name=f"{made.metal} efficiency", quantity=efficiency, origin=given()),
+        density=Premise(name=f"{made.metal} density", quantity=density, origin=given()),
+    )
+    return figures, quantity_from_json(layer["distribution_allowance"]["quantity"])
+
+
+def layer_of(job: Job, metal: str) -> Mapping[str, Any] | None:
+    """Return the planned layer of a metal, or None."""
+    planned = job.latest("planned")
+    layers = planned.doc["plan"].get("layers", []) if planned else []
+    return next((layer for layer in layers if metal and layer.get("metal") == metal), None)
+
+
+def planned_step(job: Job, number: int) -> Mapping[str, Any]:
+    """Return a step of the job's plan by its number; InputError if there is none."""
+    planned = job.latest("planned")
+    steps = planned.doc["plan"].get("steps", []) if planned else []
+    for step in steps:
+        if step.get("number") == number:
+            found: Mapping[str, Any] = step
+            return found
+    raise InputError(
+        f"The plan of job {job.number} has no step {number}." if planned else f"Job {job.number} has no plan.",
+        remedy="See areakit job show for its steps, or name the step with --title.",
+    )
+
+
+def _pauses(step: Entry, log: RunLog) -> tuple[Finding, ...]:
+    if not step.doc["metal"]:
+        return ()
+    return pause_findings(log, limit=step.doc["pause_limit"], metal=step.doc["metal"], title=step.doc["title"])
+
+
+def _open_pause(step: Entry, readings: tuple[Entry, ...], now: float | None) -> tuple[Finding, ...]:
+    """A run that stands still, below its target, for longer than it may."""
+    samples = samples_of(readings)
+    if now is None or not samples or not samples[-1].stop or not step.doc["metal"]:
+        return ()
+    target = step.quantity("target")
+    log = _log(step, readings)
+    if target is not None and log.charge.value >= target.value * (1 - step.doc["meter_share"]):
+        return ()
+    return _too_long(step, now - samples[-1].time)
+
+
+def _gap(job: Job, step: Entry, readings: tuple[Entry, ...]) -> tuple[Finding, ...]:
+    """The time between the end of the run just before and the start of this one, where nothing stands between them."""
+    before = [entry for entry in job.all_of("step") if entry.number < step.number]
+    if not before or not step.doc["metal"] or not before[-1].doc["metal"]:
+        return ()
+    ended = samples_of(tuple(e for e in job.all_of("reading") if e.doc["run"] == before[-1].number))
+    started = samples_of(readings)
+    if not ended or not ended[-1].stop or not started:
+        return ()
+    return _too_long(step, started[0].time - ended[-1].time)
+
+
+def _too_long(step: Entry, length: float) -> tuple[Finding, ...]:
+    own = step.doc["pause_limit"]
+    allowed = PAUSE_LIMIT if own is None else own
+    if length <= allowed:
+        return ()
+    doc = step.doc
+    return (reactivation(length, allowed=allowed, metal=doc["metal"], title=doc["title"], given=own is not None),)
+
+
+def run_json(run: Run) -> dict[str, Any]:
+    """Return a run as JSON: charge in A.min, thickness in um, mass in mg, times in s."""
+    done = run.reached
+    return {
+        "entry": run.step.number,
+        "title": run.step.doc["title"],
+        "metal": run.step.doc["metal"] or None,
+        "bottle": run.step.doc["bottle"] or None,
+        "charge": _in(run.log.charge, "A.min"),
+        "live_seconds": run.log.live,
+        "current": run.log.current,
+        "target": _in(run.target, "A.min"),
+        "remaining": _in(run.remaining, "A.min"),
+        "time_left": _in(run.time_left, "s"),
+        "mean": _in(done.mean, "um") if done else None,
+        "minimum": _in(done.minimum, "um") if done else None,
+        "mass": _in(run.mass, "mg"),
+        "pauses": [{"after_reading": p.after, "seconds": p.length} for p in run.log.pauses],
+        "findings": [finding_json(finding) for finding in run.findings],
+    }
+
+
+def _in(quantity: Measured | None, unit: str) -> dict[str, Any] | None:
+    return None if quantity is None else quantity_json(in_unit(quantity, unit))

@@ -1,0 +1,93 @@
+"""Printed scale sheets and what their check lengths measured: a print is known by its sheet's code and its own name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Annotated, Any
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from areakit.errors import InputError
+from areakit.flags import Flag, flag
+from areakit.imaging.scale import CheckReading
+from areakit.records.entries import Date, Name, Text
+from areakit.records.event import Event, canonical
+
+OLD_AFTER_DAYS = 90
+"""Paper moves with the weather: after so many days a check is told to be old (practice)."""
+Length = Annotated[float, Field(gt=1.0, lt=2000.0)]
+
+
+class LengthsRead(BaseModel):
+    """The two check lengths of a print as read, in mm, with their standard uncertainty and the day."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+    sheet: Name
+    read_x_mm: Length
+    read_y_mm: Length
+    uncertainty_mm: Annotated[float, Field(gt=0.0, le=2.0)] = 0.1
+    date: Date
+    with_what: Text = ""
+    remarks: Text = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintCheck:
+    """The last check of one print: sheet code, name of the print, readings, day, and how many checks there were."""
+
+    name: str
+    sheet: str
+    reading: CheckReading
+    date: str
+    who: str
+    checks: int
+
+    @property
+    def lengths_text(self) -> str:
+        """Both lengths as ``areakit measure --check-lengths`` takes them."""
+        x, y = self.reading.read_mm
+        return f"{x:g} mm x {y:g} mm"
+
+    def check_sheet(self, seen: str) -> None:
+        """Raise InputError where a photo shows another sheet than this print."""
+        if seen != self.sheet:
+            raise InputError(
+                f"The photo shows sheet {seen}; the print {self.name} is a {self.sheet}.",
+                remedy="Name the print that is in the photo, or give its --check-lengths.",
+            )
+
+
+def checked(doc: Mapping[str, Any]) -> dict[str, Any]:
+    """Return an entry with its defaults; InputError names every wrong field."""
+    try:
+        return LengthsRead.model_validate_json(canonical(dict(doc))).model_dump(mode="json")
+    except ValidationError as error:
+        wrong = "; ".join(f"{'.'.join(str(p) for p in e['loc'])}: {e['msg'].lower()}" for e in error.errors())
+        raise InputError(f"This check cannot be kept: {wrong}.", remedy="Correct what is named.") from None
+
+
+def fold(name: str, events: Iterable[Event]) -> PrintCheck:
+    """Return the last check of a print; InputError if there is none."""
+    found = [event for event in events if event.kind == "lengths-read"]
+    if not found:
+        raise InputError(f"The print {name} was never checked.", remedy="Check it with areakit print-check.")
+    last = found[-1]
+    doc = last.doc
+    return PrintCheck(
+        name=name,
+        sheet=doc["sheet"],
+        reading=CheckReading(read_mm=(doc["read_x_mm"], doc["read_y_mm"]), uncertainty_mm=doc["uncertainty_mm"]),
+        date=doc["date"],
+        who=last.who,
+        checks=len(found),
+    )
+
+
+def age_flags(check: PrintCheck, today: str) -> tuple[Flag, ...]:
+    """Return the caution that a check is old, or nothing."""
+    days = (date.fromisoformat(today) - date.fromisoformat(check.date)).days
+    if days <= OLD_AFTER_DAYS:
+        return ()
+    return (flag("PRINT_CHECK_OLD", name=check.name, days=days, limit=OLD_AFTER_DAYS),)

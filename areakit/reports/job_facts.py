@@ -1,0 +1,330 @@
+"""What a traveller says about a job, in words and figures, before it is laid out on paper or screen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from areakit.records.codec import quantity_from_json
+from areakit.records.entry_words import clock, defect_place, entry_words, quantity_words
+from areakit.records.job import Entry, Job
+from areakit.records.methods import METHODS
+from areakit.records.runs import Run, runs_of
+from areakit.uncertainty import Measured
+from areakit.units import show
+
+Ring = list[tuple[float, float]]
+MOST_SHARES = 7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepFacts:
+    """One step of the plan, or one that was done beside it; the blanks are filled where it was done."""
+
+    number: str
+    title: str
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+    target: str
+    plates: bool
+    powered: bool
+    runs: tuple[Mapping[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkFacts:
+    """A defect or a test place on the outline: its sign on the drawing, words, and where."""
+
+    sign: str
+    words: str
+    points: Ring
+    defect: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobFacts:
+    """Everything that goes on the traveller, in its order."""
+
+    number: str
+    state: str
+    order: tuple[tuple[str, str], ...]
+    photo: str | None
+    rings: tuple[Ring, ...]
+    areas: tuple[tuple[str, str], ...]
+    budget: tuple[tuple[str, float], ...]
+    requirements: tuple[str, ...]
+    steps: tuple[StepFacts, ...]
+    cautions: tuple[str, ...]
+    findings: tuple[str, ...]
+    results: tuple[tuple[str, str, str, str], ...]
+    marks: tuple[MarkFacts, ...]
+    weighings: tuple[str, ...]
+    remarks: tuple[str, ...]
+    signatures: tuple[tuple[str, str, str], ...]
+    changes: tuple[str, ...]
+    seal: str
+
+
+def facts_of(job: Job) -> JobFacts:
+    """Return the facts of a job as it stands."""
+    runs = runs_of(job)
+    plan = _plan(job)
+    photo = job.latest("photographed")
+    steps = _steps(plan, runs)
+    return JobFacts(
+        number=job.number,
+        state=job.state,
+        order=_order(job),
+        photo=photo.doc["sha256"] if photo else None,
+        rings=_rings(job),
+        areas=_areas(job),
+        budget=_budget(job.area),
+        requirements=tuple(_requirement(entry) for entry in job.all_of("required")) + _planned_minima(plan),
+        steps=steps,
+        cautions=tuple(str(c["text"]) for c in plan.get("cautions", [])) or (GENERAL_CAUTION,),
+        findings=tuple(_finding_lines(job, runs, plan)),
+        results=tuple(_result(entry) for entry in job.all_of("tested")),
+        marks=_marks(job),
+        weighings=_weighings(job),
+        remarks=tuple(_signed_words(e) for kind in ("reworked", "remarked") for e in job.all_of(kind)),
+        signatures=tuple((e.who, e.at[:16].replace("T", " "), entry_words(e)) for e in job.all_of("signed")),
+        changes=_changes(job),
+        seal=job.history[-1].digest[:16],
+    )  # fmt: skip
+
+
+GENERAL_CAUTION = (
+    "The safety data sheet of each product, local codes and licensed practice come before anything on this page."
+)
+
+
+def _signed_words(entry: Entry) -> str:
+    return f"{entry.at[:10]} {entry.who}: {entry_words(entry)}"
+
+
+def _plan(job: Job) -> Mapping[str, Any]:
+    planned = job.latest("planned")
+    return planned.doc["plan"] if planned else {}
+
+
+def _order(job: Job) -> tuple[tuple[str, str], ...]:
+    opened = job.opened
+    rows = [
+        ("Part", opened["part"]),
+        ("Pieces", str(job.quantity)),
+        ("Customer reference", opened["customer"]),
+        ("Date", opened["date"]),
+        ("Base metal", opened["base"]),
+        ("Condition", opened["condition"]),
+    ]
+    return tuple((label, value) for label, value in rows if value)
+
+
+def _rings(job: Job) -> tuple[Ring, ...]:
+    part = job.measured_part
+    outline = part.get("outline") if part else None
+    if not isinstance(outline, dict) or outline.get("type") != "Polygon":
+        return ()
+    return tuple([(float(x), float(y)) for x, y in ring] for ring in outline["coordinates"])
+
+
+def _areas(job: Job) -> tuple[tuple[str, str], ...]:
+    part = job.measured_part
+    rows: list[tuple[str, str]] = []
+    if part is not None:
+        names = (
+            ("Thickness of the part", "thickness", "mm"),
+            ("One face", "face_area", "cm2"),
+            ("Perimeter, holes included", "perimeter", "mm"),
+            ("Sidewalls", "sidewall_area", "cm2"),
+            ("Significant surface", "significant_area", "cm2"),
+        )
+        rows += [(label, _shown(part[name], unit)) for label, name, unit in names if part.get(name)]
+        rows.append(("Faces plated", str(part.get("faces", "not stated"))))
+    if job.area is not None:
+        rows.append(("Plated area of one piece", show(job.area, "cm2")))
+        if job.quantity > 1:
+            rows.append((f"Plated area of {job.quantity} pieces", show(_times(job.area, job.quantity), "cm2")))
+    return tuple(rows)
+
+
+def _shown(body: Mapping[str, Any], unit: str) -> str:
+    return show(quantity_from_json(body), unit)
+
+
+def _times(one: Measured, count: int) -> Measured:
+    return Measured(value=one.value * count, unit=one.unit, budget={n: s * count for n, s in one.budget.items()})
+
+
+def _budget(area: Measured | None) -> tuple[tuple[str, float], ...]:
+    """Return the inputs of the area and their share of its variance, largest first, the small ones together."""
+    if area is None or area.standard_uncertainty == 0.0:
+        return ()
+    variance = area.standard_uncertainty**2
+    shares = sorted(((name, part * part / variance) for name, part in area.budget.items()), key=lambda item: -item[1])
+    if len(shares) <= MOST_SHARES:
+        return tuple(shares)
+    rest = sum(share for _, share in shares[MOST_SHARES - 1 :])
+    return (*shares[: MOST_SHARES - 1], (f"{len(shares) - MOST_SHARES + 1} others", rest))
+
+
+def _requirement(entry: Entry) -> str:
+    minimum = quantity_words(entry, "minimum", "um")
+    return f"{entry.doc['text']} (least {minimum})" if minimum else str(entry.doc["text"])
+
+
+def _planned_minima(plan: Mapping[str, Any]) -> tuple[str, ...]:
+    lines = []
+    for layer in plan.get("layers", []):
+        needed, mean = layer.get("minimum_needed"), layer.get("mean_target")
+        least = f"least {needed['value']:.3g} µm on significant surfaces; " if needed else ""
+        aim = f"mean {mean['value']:.3g} µm" if mean else "as planned"
+        lines.append(f"Planned {layer['metal']}: {least}{aim}.")
+    return tuple(lines)
+
+
+def _steps(plan: Mapping[str, Any], runs: tuple[Run, ...]) -> tuple[StepFacts, ...]:
+    made = []
+    told: dict[str, str] = {}
+    for step in plan.get("steps", []):
+        mine = tuple(_run_facts(run) for run in runs if run.step.doc["step"] == step["number"])
+        made.append(
+            StepFacts(
+                number=str(step["number"]),
+                title=str(step["title"]) + (" (if needed)" if step.get("conditional") else ""),
+                notes=tuple(_notes(step)),
+                cautions=_step_cautions(step, told),
+                target=_target(step),
+                plates=step.get("kind") == "plate",
+                powered=bool(step.get("voltage")) or step.get("kind") in {"plate", "activate", "electroclean", "etch"},
+                runs=mine,
+            )
+        )
+    known = {step["number"] for step in plan.get("steps", [])}
+    for run in runs:
+        if run.step.doc["step"] not in known:
+            doc = run.step.doc
+            made.append(
+                StepFacts(
+                    number="+",
+                    title=doc["title"],
+                    notes=(),
+                    cautions=(),
+                    target="",
+                    plates=bool(doc["metal"]),
+                    powered=True,
+                    runs=(_run_facts(run),),
+                )
+            )
+    return tuple(made)
+
+
+def _step_cautions(step: Mapping[str, Any], told: dict[str, str]) -> tuple[str, ...]:
+    """Return a step's cautions: in full the first time, then by name with the step that has the words."""
+    fresh, again = [], []
+    for caution in step.get("cautions", []):
+        key = str(caution["key"])
+        if key not in told:
+            told[key] = str(step["number"])
+            fresh.append(str(caution["text"]))
+        elif key != "general":
+            again.append(f"{key.replace('-', ' ')} (step {told[key]})")
+    return (*fresh, *([f"As said before: {', '.join(again)}."] if again else []))
+
+
+def _notes(step: Mapping[str, Any]) -> list[str]:
+    volts = step.get("voltage")
+    lines = []
+    if volts:
+        low, high = (end["quantity"]["value"] for end in volts)
+        lines.append(f"{low:g} to {high:g} V" if low != high else f"{low:g} V")
+    words = (("", "polarity"), ("Look for: ", "look_for"), ("Next: ", "next_within"), ("Use: ", "tool"))
+    return lines + [f"{lead}{step[name]}" for lead, name in words if step.get(name)]
+
+
+def _target(step: Mapping[str, Any]) -> str:
+    charge = step.get("charge_set")
+    return f"{charge['value']:.4g} A·min a piece" if charge else ""
+
+
+def _run_facts(run: Run) -> dict[str, str]:
+    doc, done = run.step.doc, run.reached
+    times = [e.doc["at"] for e in run.readings]
+    currents = [e.doc["current"] for e in run.readings]
+    low, high = (min(currents), max(currents)) if currents else (0.0, 0.0)
+    return {
+        "bottle": " / ".join(part for part in (doc["solution"], doc["bottle"]) if part),
+        "voltage": quantity_words(run.step, "voltage", "V"),
+        "current": "" if not currents else f"{low:g} A" if low == high else f"{low:g} to {high:g} A",
+        "begun": clock(min([doc["at"], *times])),
+        "ended": clock(max(times)) if times else "",
+        "charge": show(run.log.charge, "A.min") if run.log.charge.value else "",
+        "temperature": f"{doc['temperature_c']:g} °C" if doc["temperature_c"] is not None else "",
+        "pieces": str(doc["pieces"]),
+        "thickness": f"mean {show(done.mean, 'um')}, least {show(done.minimum, 'um')}" if done else "",
+        "who": run.step.who,
+        "remarks": doc["remarks"],
+    }
+
+
+def run_line(run: Mapping[str, str]) -> str:
+    """Return what was recorded of a run in one line."""
+    times = f"{run['begun']} to {run['ended']}" if run["ended"] else f"from {run['begun']}"
+    pieces = f"{run['pieces']} piece{'s' * (run['pieces'] != '1')}"
+    parts = [
+        run[key] for key in ("bottle", "voltage", "current", "temperature", "charge", "thickness", "who", "remarks")
+    ]
+    return "; ".join([times, pieces, *(part for part in parts if part)])
+
+
+def _finding_lines(job: Job, runs: tuple[Run, ...], plan: Mapping[str, Any]) -> list[str]:
+    measured = job.latest("measured")
+    flags = list(measured.doc["line"].get("flags", [])) if measured else []
+    seen: dict[str, str] = {}
+    for body in (*flags, *plan.get("findings", []), *plan.get("flags", [])):
+        seen.setdefault(f"{body['code']}{body['message']}", f"{body['message']} {body['remedy']}")
+    lines = list(seen.values())
+    return lines + [f"{f.message} {f.remedy}" for run in runs for f in run.findings]
+
+
+def _result(entry: Entry) -> tuple[str, str, str, str]:
+    doc = entry.doc
+    title = METHODS[doc["method"]].title if doc["method"] in METHODS else doc["method"]
+    value = quantity_words(entry, "value", "um")
+    result = " ".join(part for part in ("" if doc["result"] == "value" else doc["result"], value) if part)
+    place = doc["place"]
+    if doc["place_mm"]:
+        place = f"{place} T{entry.number} at ({doc['place_mm'][0]:g}, {doc['place_mm'][1]:g}) mm".strip()
+    return title, result, place, " ".join(part for part in (entry.who, entry.at[:10], doc["remarks"]) if part)
+
+
+def _marks(job: Job) -> tuple[MarkFacts, ...]:
+    made = []
+    for entry in job.all_of("defect"):
+        geometry = entry.doc["geometry"]
+        points = [geometry["coordinates"]] if geometry["type"] == "Point" else geometry["coordinates"][0]
+        words = f"{entry.doc['what']} {defect_place(geometry)}"
+        ring = [(float(x), float(y)) for x, y in points]
+        made.append(MarkFacts(sign=f"D{entry.number}", words=words, points=ring, defect=True))
+    for entry in job.all_of("tested"):
+        if entry.doc["place_mm"]:
+            x, y = entry.doc["place_mm"]
+            made.append(MarkFacts(sign=f"T{entry.number}", words=entry_words(entry), points=[(x, y)], defect=False))
+    return tuple(made)
+
+
+def _weighings(job: Job) -> tuple[str, ...]:
+    lines = [entry_words(entry) for entry in job.all_of("weighed")]
+    if job.gain is not None:
+        lines.append(f"gain: {show(job.gain, 'mg')} on all pieces")
+    return tuple(lines)
+
+
+def _changes(job: Job) -> tuple[str, ...]:
+    lines = []
+    for entry in job.entries:
+        for one in entry.corrections:
+            what = "withdrawn" if one.withdrawn else ", ".join(one.fields)
+            lines.append(f"{one.at[:10]} {one.who}: entry {entry.number} ({entry.kind}): {what}; {one.reason}")
+    return tuple(lines)

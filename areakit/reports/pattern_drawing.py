@@ -1,0 +1,141 @@
+"""Stroke lanes and a thickness map on the printed traveller, true to scale with the outline."""
+
+from __future__ import annotations
+
+import math
+from math import atan2, cos, sin
+
+import numpy as np
+from reportlab.lib.colors import HexColor, white
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+
+from areakit.plating.distribution import ThicknessMap
+from areakit.plating.strokes import StrokePlan
+from areakit.reports.bands import Bands, Floats, choose_bands, splat
+from areakit.reports.fonts import Typeface
+from areakit.reports.job_facts import Ring
+from areakit.reports.traveller_parts import BLUE, INK, RED, SOFT, OutlineDrawing
+
+_LEGEND = 30 * mm
+
+
+def rings_of(polygon: object) -> tuple[Ring, ...]:
+    """Return a polygon's rings as lists of points."""
+    outer = getattr(polygon, "exterior").coords  # noqa: B009
+    holes = getattr(polygon, "interiors")  # noqa: B009
+    return tuple([(float(x), float(y)) for x, y in ring] for ring in (outer, *(hole.coords for hole in holes)))
+
+
+class LanesDrawing(OutlineDrawing):
+    """The lanes of one coverage, numbered at their starts; lifts dashed."""
+
+    def __init__(self, plan: StrokePlan, *, room: tuple[float, float], face: Typeface) -> None:
+        self.plan = plan
+        rings = rings_of(plan.polygon)
+        corners = [move.start for move in plan.moves] + [move.end for move in plan.moves]
+        super().__init__(rings, (), room=room, face=face, around=(*corners, *rings[0]))
+
+    def draw(self) -> None:
+        """Draw outline, lanes, lifts and numbers."""
+        super().draw()
+        canvas: Canvas = self.canv
+        number = 0
+        for move in self.plan.moves:
+            start, end = self.at(move.start), self.at(move.end)
+            canvas.setStrokeColor(BLUE if move.kind != "lift" else SOFT)
+            canvas.setDash([2, 2] if move.kind == "lift" else [])
+            canvas.setLineWidth(1.0 if move.kind == "lane" else 0.5)
+            canvas.line(*start, *end)
+            if move.kind == "lane":
+                number += 1
+                _arrow(canvas, start, end)
+                _number(canvas, start, str(number), self.face)
+        canvas.setDash([])
+
+
+def _arrow(canvas: Canvas, start: tuple[float, float], end: tuple[float, float]) -> None:
+    angle = atan2(end[1] - start[1], end[0] - start[0])
+    x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+    path = canvas.beginPath()
+    path.moveTo(x + 2.6 * cos(angle), y + 2.6 * sin(angle))
+    path.lineTo(x + 2.6 * cos(angle + 2.5), y + 2.6 * sin(angle + 2.5))
+    path.lineTo(x + 2.6 * cos(angle - 2.5), y + 2.6 * sin(angle - 2.5))
+    path.close()
+    canvas.setFillColor(BLUE)
+    canvas.drawPath(path, stroke=0, fill=1)
+
+
+def _number(canvas: Canvas, place: tuple[float, float], text: str, face: Typeface) -> None:
+    canvas.setDash([])
+    canvas.setFillColor(white)
+    canvas.circle(*place, 3.6, stroke=1, fill=1)
+    canvas.setFillColor(INK)
+    canvas.setFont(face.regular, 5)
+    canvas.drawCentredString(place[0], place[1] - 1.8, text)
+
+
+class ThicknessDrawing(OutlineDrawing):
+    """Local over mean thickness in bands, with its legend and its least place."""
+
+    def __init__(self, thickness: ThicknessMap, *, room: tuple[float, float], face: Typeface) -> None:
+        super().__init__(rings_of(thickness.polygon), (), room=(room[0] - _LEGEND, room[1]), face=face)
+        self.thickness = thickness
+        self.bands = choose_bands(thickness.ratio, thickness.areas)
+        self.height = max(self.height, (len(self.bands.limits) * 4 + 16) * mm)
+
+    def draw(self) -> None:
+        """Draw the map inside the outline, the outline, the least place, the legend."""
+        canvas: Canvas = self.canv
+        canvas.saveState()
+        canvas.clipPath(self.path(self.rings), stroke=0, fill=0, fillMode=0)
+        left, low, right, high = self.thickness.polygon.bounds
+        cell = max(right - left, high - low) / 160
+        shape = (math.ceil((high - low) / cell) + 2, math.ceil((right - left) / cell) + 2)
+        corner = np.array([left - cell, low - cell])
+        map_ = self.thickness
+        values = splat(map_.centres, map_.areas, map_.ratio, corner=corner, cell=cell, shape=shape)
+        size = cell * self.scale * mm
+        picture = _picture(values[::-1], self.bands)
+        x, y = self.at((float(corner[0]), float(corner[1])))
+        canvas.drawImage(picture, x, y, width=shape[1] * size, height=shape[0] * size)
+        canvas.restoreState()
+        canvas.setStrokeColor(INK)
+        canvas.setLineWidth(0.5)
+        canvas.drawPath(self.path(self.rings), stroke=1, fill=0)
+        canvas.setStrokeColor(RED)
+        canvas.setLineWidth(1.1)
+        canvas.circle(*self.at(self.thickness.minimum_at_mm), 1.2 * mm, stroke=1, fill=0)
+        self._legend(canvas)
+        self._bar(canvas)
+
+    def _legend(self, canvas: Canvas) -> None:
+        x = 3 * mm + (self.high[0] - self.low[0]) * self.scale * mm + 6 * mm
+        y = self.height - 4 * mm
+        canvas.setFont(self.face.regular, 7)
+        canvas.setFillColor(INK)
+        canvas.drawString(x, y, "local / mean")
+        for colour, label in zip(reversed(self.bands.colours), reversed(self.bands.labels()), strict=True):
+            y -= 4 * mm
+            canvas.setFillColor(HexColor(colour))
+            canvas.rect(x, y, 5 * mm, 4 * mm, stroke=0, fill=1)
+            canvas.setFillColor(INK)
+            canvas.drawString(x + 6.5 * mm, y + 1.1 * mm, label)
+        canvas.setStrokeColor(RED)
+        canvas.circle(x + 2.5 * mm, y - 3.5 * mm, 1.2 * mm, stroke=1, fill=0)
+        canvas.drawString(x + 6.5 * mm, y - 4.3 * mm, "least")
+
+
+def _picture(values: Floats, bands: Bands) -> object:
+    """Return the cells as a picture, each in the colour of its band."""
+    import io
+
+    from PIL import Image
+    from reportlab.lib.utils import ImageReader
+
+    colours = np.array([[int(c[i : i + 2], 16) for i in (1, 3, 5)] for c in bands.colours], dtype=np.uint8)
+    level = np.clip(np.searchsorted(bands.limits, np.nan_to_num(values, nan=-1.0), side="right") - 1, 0, None)
+    stream = io.BytesIO()
+    Image.fromarray(colours[level]).save(stream, "PNG")
+    stream.seek(0)
+    return ImageReader(stream)

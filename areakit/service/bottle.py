@@ -1,0 +1,242 @@
+"""Keep account of bottles: fill, draw, top up, recover, discard, correct."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from areakit.errors import InputError
+from areakit.plating.findings import Finding
+from areakit.records import bottles
+from areakit.records.bottles import Bottle
+from areakit.records.journal import Journal
+from areakit.service.desk import Desk, quantity, read_date
+from areakit.service.entries import read_quantity
+from areakit.uncertainty import Measured, exact
+from areakit.units import in_unit, parse_with_tolerance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewBottle:
+    """A bottle as its label says, text with units; ``allowed_charge`` in A.h, or in A.h/L for its volume."""
+
+    label: str
+    solution: str
+    metal: str
+    volume: str
+    bath: str = ""
+    lot: str = ""
+    metal_content: str | None = None
+    allowed_charge: str | None = None
+    expiry: str | None = None
+    recovered: bool = False
+    remarks: str = ""
+
+
+def add_bottle(desk: Desk, request: NewBottle) -> Bottle:
+    """Open the account of a bottle; InputError if the label is taken."""
+    doc = bottles.checked("filled", _filled(desk, request))
+    with desk.to_write() as journal:
+        with journal.writing() as writer:
+            if request.label in writer.keys("bottle"):
+                raise InputError(
+                    f"There is a bottle {request.label} already.", remedy="Give each bottle a label of its own."
+                )
+            writer.append("bottle", request.label, "filled", at=desk.at, who=desk.who, doc=doc)
+        return read_bottle(journal, request.label)
+
+
+def _filled(desk: Desk, request: NewBottle) -> dict[str, Any]:
+    return {
+        "solution": request.solution,
+        "metal": request.metal,
+        "bath": request.bath,
+        "lot": request.lot,
+        "volume": quantity(request.volume, "volume", f"{request.label} volume"),
+        "metal_content": quantity(request.metal_content, "concentration", f"{request.label} metal content"),
+        "allowed_charge": _allowed(request),
+        "expiry": read_date(request.expiry, desk.now) if request.expiry else None,
+        "recovered": request.recovered,
+        "remarks": request.remarks,
+    }
+
+
+def _allowed(request: NewBottle) -> dict[str, Any] | None:
+    text = request.allowed_charge
+    if text is None or "/" not in text:
+        return quantity(text, "charge", f"{request.label} allowed charge")
+    per_volume = parse_with_tolerance(text, "charge per volume")[0]
+    volume = parse_with_tolerance(request.volume, "volume")[0]
+    from areakit.records.codec import quantity_json
+
+    return quantity_json(exact(per_volume * volume, "C"))
+
+
+def read_bottle(journal: Journal, label: str) -> Bottle:
+    """Return a bottle as it stands."""
+    return bottles.fold(label, journal.history("bottle", label))
+
+
+def show_bottle(desk: Desk, label: str) -> Bottle:
+    """Return a bottle as it stands."""
+    with desk.to_read() as journal:
+        return read_bottle(journal, label)
+
+
+def list_bottles(desk: Desk, *, every: bool = False) -> tuple[Bottle, ...]:
+    """Return the bottles in use, or also the discarded ones."""
+    with desk.to_read() as journal:
+        found = [read_bottle(journal, label) for label in journal.keys("bottle")]
+    return tuple(bottle for bottle in found if every or not bottle.discarded)
+
+
+def write(desk: Desk, label: str, kind: str, *, doc: Mapping[str, Any]) -> Bottle:
+    """Add one entry to a bottle's account."""
+    body = bottles.checked(kind, doc)
+    with desk.to_write() as journal:
+        with journal.writing() as writer:
+            state = bottles.fold(label, writer.history("bottle", label))
+            if kind == "corrected":
+                _check_correction(state, body)
+            elif state.discarded:
+                raise InputError(f"Bottle {label} was discarded.", remedy="Take another bottle.")
+            writer.append("bottle", label, kind, at=desk.at, who=desk.who, doc=body)
+        return read_bottle(journal, label)
+
+
+def _check_correction(state: Bottle, body: dict[str, Any]) -> None:
+    """Raise InputError unless the corrected entry is there and could be kept."""
+    there = {event.sequence: (event.kind, event.doc) for event in state.history if event.kind != "corrected"}
+    if body["entry"] not in there:
+        raise InputError(f"Bottle {state.label} has no entry {body['entry']}.", remedy="See areakit bottle show.")
+    if not body["fields"] and not body["withdrawn"]:
+        raise InputError("The correction changes nothing.", remedy='Give --set "field=value", or --withdraw.')
+    kind, doc = there[body["entry"]]
+    bottles.checked(kind, {**doc, **body["fields"]})
+
+
+def draw(
+    desk: Desk, label: str, *, charge: str | None = None, mass: str | None = None, volume: str | None = None,
+    remarks: str = "",
+) -> Bottle:  # fmt: skip
+    """Record what was taken without a job: charge, metal, or solution with the metal in it."""
+    if charge is None and mass is None and volume is None:
+        raise InputError("Nothing was drawn.", remedy="Give --charge, --mass or --volume.")
+    doc = {
+        "charge": quantity(charge, "charge", "ammeter"),
+        "metal_mass": quantity(mass, "mass", "balance"),
+        "volume": quantity(volume, "volume", "measure"),
+        "remarks": remarks,
+    }
+    return write(desk, label, "drew", doc=doc)
+
+
+def top_up(
+    desk: Desk, label: str, *, volume: str, mass: str | None = None, charge: str | None = None, remarks: str = ""
+) -> Bottle:
+    """Record what was added from stock."""
+    doc = {
+        "why": "top-up",
+        "volume": quantity(volume, "volume", "measure"),
+        "metal_mass": quantity(mass, "mass", "balance"),
+        "charge": quantity(charge, "charge", "label"),
+        "remarks": remarks,
+    }
+    return write(desk, label, "added", doc=doc)
+
+
+def recover(
+    desk: Desk, source: str, *, into: str, volume: str, mass: str | None = None, charge: str | None = None,
+    remarks: str = "",
+) -> Bottle:  # fmt: skip
+    """Record run-off of a bottle's solution that was caught, in a bottle of its own.
+
+    ``into`` is opened if it is not there. Otherwise it has to hold recovered solution of the same label. Metal and
+    usable charge are as stated, or those of the source for the same volume, with their uncertainty; the source loses
+    what the other gains.
+    """
+    with desk.to_write() as journal:
+        with journal.writing() as writer:
+            mother = bottles.fold(source, writer.history("bottle", source))
+            there = into in writer.keys("bottle")
+            caught = _caught(mother, volume, mass, charge)
+            taken = bottles.checked("drew", {**caught, "remarks": f"run-off caught in {into}"})
+            writer.append("bottle", source, "drew", at=desk.at, who=desk.who, doc=taken)
+            if there:
+                target = bottles.fold(into, writer.history("bottle", into))
+                if target.solution != mother.solution or not target.recovered:
+                    bottles.check_merge(mother, target)
+                doc = bottles.checked("added", {"why": "returned", "source": source, "remarks": remarks, **caught})
+                writer.append("bottle", into, "added", at=desk.at, who=desk.who, doc=doc)
+            else:
+                writer.append(
+                    "bottle", into, "filled", at=desk.at, who=desk.who, doc=_recovered(mother, caught, remarks)
+                )
+        return read_bottle(journal, into)
+
+
+def _caught(mother: Bottle, volume: str, mass: str | None, charge: str | None) -> dict[str, Any]:
+    from areakit.records.codec import quantity_json
+
+    caught = parse_with_tolerance(volume, "volume")[0]
+    if not 0 < caught <= mother.volume.value:
+        raise InputError(
+            f"{volume} were caught of a bottle that holds {mother.volume.value * 1e6:.0f} mL.",
+            remedy="Check the volume, or correct what went into the bottle.",
+        )
+    share = caught / mother.volume.value
+    metal = quantity(mass, "mass", "balance")
+    allowed = quantity(charge, "charge", "label")
+    if metal is None and mother.metal is not None:
+        metal = quantity_json(_times(mother.metal, share))
+    if allowed is None and mother.charge_left is not None:
+        allowed = quantity_json(_times(mother.charge_left, share))
+    return {"volume": quantity(volume, "volume", "measure"), "metal_mass": metal, "charge": allowed}
+
+
+def _times(quantity_of: Measured, share: float) -> Measured:
+    budget = {name: part * share for name, part in quantity_of.budget.items()}
+    return Measured(value=quantity_of.value * share, unit=quantity_of.unit, budget=budget)
+
+
+def _recovered(mother: Bottle, caught: dict[str, Any], remarks: str) -> dict[str, Any]:
+    from areakit.records.codec import quantity_from_json, quantity_json
+
+    content = None
+    if caught["metal_mass"] is not None:
+        metal = in_unit(quantity_from_json(caught["metal_mass"]), "kg")
+        volume = in_unit(quantity_from_json(caught["volume"]), "m3")
+        content = quantity_json(
+            Measured(
+                value=metal.value / volume.value,
+                unit="g/L",
+                budget={name: part / volume.value for name, part in metal.budget.items()},
+            )
+        )
+    return bottles.checked(
+        "filled",
+        {
+            "solution": mother.solution,
+            "metal": mother.metal_name,
+            "bath": mother.bath,
+            "lot": mother.lot,
+            "volume": caught["volume"],
+            "metal_content": content,
+            "allowed_charge": caught["charge"],
+            "expiry": mother.expiry,
+            "recovered": True,
+            "remarks": f"recovered from {mother.label}. {remarks}".strip(),
+        },
+    )
+
+
+def look_ahead(
+    desk: Desk, label: str, *, solution: str | None = None, charge: str | None = None, mass: str | None = None
+) -> tuple[Finding, ...]:
+    """Return what speaks against drawing a charge and a mass of metal from a bottle today."""
+    wanted = read_quantity(charge, "charge", "plan") if charge else None
+    metal = read_quantity(mass, "mass", "plan") if mass else None
+    return bottles.check_start(
+        show_bottle(desk, label), today=desk.today, solution=solution, charge=wanted, metal=metal
+    )

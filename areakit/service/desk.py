@@ -1,0 +1,101 @@
+"""Who writes, when, and into which journal."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from areakit.errors import InputError
+from areakit.records.codec import quantity_json
+from areakit.records.journal import Journal
+from areakit.service.entries import SI_UNIT
+from areakit.uncertainty import COVERAGE_FACTOR, Measured
+from areakit.units import parse_with_tolerance
+
+_UNIT = {**SI_UNIT, "voltage": "V"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Desk:
+    """The journal's file, the name of who writes, and the present time with its offset from UTC."""
+
+    path: Path
+    who: str
+    now: datetime
+
+    @property
+    def at(self) -> str:
+        """The present time as ISO 8601, to the second."""
+        return self.now.isoformat(timespec="seconds")
+
+    @property
+    def today(self) -> str:
+        """The present date."""
+        return self.now.date().isoformat()
+
+    def to_write(self) -> Journal:
+        """Open the journal to add to it."""
+        return Journal(self.path)
+
+    def to_read(self) -> Journal:
+        """Open the journal to look into it."""
+        return Journal(self.path, write=False)
+
+
+def read_time(text: str | None, now: datetime) -> tuple[str, float]:
+    """Return a typed time as ISO 8601, and to how many seconds it was typed.
+
+    ``09:30`` and ``09:30:15`` are of today; a date or an offset from UTC may be given with it.
+    """
+    if text is None:
+        return now.isoformat(timespec="seconds"), 1.0
+    words = text.strip()
+    step = 60.0 if re.search(r"(^|[T ])\d?\d:\d\d(Z|[+-]\d\d:\d\d)?$", words) else 1.0
+    if re.fullmatch(r"\d?\d:\d\d(:\d\d)?", words):
+        words = f"{now.date().isoformat()}T{words.zfill(8 if words.count(':') == 2 else 5)}"
+    try:
+        found = datetime.fromisoformat(words)
+    except ValueError:
+        raise InputError(f"{text[:40]!r} is not a time.", remedy="Write 09:30, 09:30:15 or 2026-03-14T09:30.") from None
+    if found.tzinfo is None:
+        found = found.replace(tzinfo=now.tzinfo)
+    if found - now > timedelta(minutes=1):
+        raise InputError(f"{text[:40]} lies in the future.", remedy="Check the clock, or give the date with it.")
+    return found.isoformat(timespec="seconds"), step
+
+
+def read_date(text: str | None, now: datetime) -> str:
+    """Return a typed ISO date, or today."""
+    if text is None:
+        return now.date().isoformat()
+    try:
+        return datetime.strptime(text.strip(), "%Y-%m-%d").date().isoformat()
+    except ValueError:
+        raise InputError(f"{text[:40]!r} is not a date.", remedy="Write it as 2026-03-14.") from None
+
+
+def quantity(text: str | None, kind: str, name: str) -> dict[str, Any] | None:
+    """Return a typed quantity as JSON in SI, its ± taken as expanded uncertainty; None for None."""
+    if text is None:
+        return None
+    value, tolerance = parse_with_tolerance(text, kind)
+    return quantity_json(Measured(value=value, unit=_UNIT[kind], budget={name: (tolerance or 0.0) / COVERAGE_FACTOR}))
+
+
+def plain(text: str | None, kind: str) -> float | None:
+    """Return a typed number in SI without uncertainty; None for None."""
+    return None if text is None else parse_with_tolerance(text, kind)[0]
+
+
+def temperature(text: str | None) -> float | None:
+    """Return a typed temperature in degrees Celsius: ``55`` or ``55 °C``; ``131 °F`` is turned over."""
+    if text is None:
+        return None
+    match = re.fullmatch(r"\s*(-?\d+(?:[.,]\d+)?)\s*(?:°?\s*([CF])|deg([CF]))?\s*", text)
+    if not match:
+        raise InputError(f"{text[:40]!r} is not a temperature.", remedy="Write it as 55 °C or 131 °F.")
+    value = float(match.group(1).replace(",", "."))
+    return round((value - 32) / 1.8, 2) if "F" in (match.group(2), match.group(3)) else value

@@ -1,0 +1,294 @@
+"""Open jobs, add to them, correct them: every change is one more entry, and nothing is written over."""
+
+from __future__ import annotations
+
+import json
+import logging
+import mimetypes
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from areakit.errors import FileError, InputError
+from areakit.plating.findings import Finding
+from areakit.records import job as jobs
+from areakit.records.area_lines import read_part_areas
+from areakit.records.bottles import fold as fold_bottle
+from areakit.records.codec import quantity_json
+from areakit.records.entries import checked
+from areakit.records.event import Event, canonical
+from areakit.records.job import Job
+from areakit.records.journal import Journal, Writer
+from areakit.records.methods import method
+from areakit.records.runs import runs_of
+from areakit.service.desk import Desk, quantity, read_date
+from areakit.uncertainty import Measured
+
+logger = logging.getLogger(__name__)
+
+_LARGEST_PHOTO = 100_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewJob:
+    """An order as it comes in. ``number``: the next of the year where none is given."""
+
+    part: str
+    quantity: int = 1
+    customer: str = ""
+    base: str = ""
+    condition: str = ""
+    date: str | None = None
+    number: str | None = None
+    remarks: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Written:
+    """An entry that was acknowledged: its number in the job, the job as it stands, and what there is to say."""
+
+    number: int
+    job: Job
+    findings: tuple[Finding, ...] = ()
+
+
+def open_job(desk: Desk, request: NewJob) -> Job:
+    """Open a job and return it.
+
+    Raises
+    ------
+    InputError
+        If the number is taken, or a field cannot be kept.
+    """
+    date = read_date(request.date, desk.now)
+    doc = checked(
+        "opened",
+        {
+            "date": date,
+            "part": request.part,
+            "quantity": request.quantity,
+            "customer": request.customer,
+            "base": request.base,
+            "condition": request.condition,
+            "remarks": request.remarks,
+        },
+    )
+    with desk.to_write() as journal:
+        with journal.writing() as writer:
+            taken = set(writer.keys("job"))
+            number = request.number or _next_number(date[:4], taken)
+            if number in taken:
+                raise InputError(f"There is a job {number} already.", remedy="Choose another number, or none.")
+            writer.append("job", number, "opened", at=desk.at, who=desk.who, doc=doc)
+        logger.info("opened job %s", number)
+        return read_job(journal, number)
+
+
+def _next_number(year: str, taken: set[str]) -> str:
+    used = [int(key[5:]) for key in taken if key.startswith(f"{year}-") and key[5:].isdigit()]
+    return f"{year}-{max(used, default=0) + 1:04d}"
+
+
+def read_job(journal: Journal, number: str) -> Job:
+    """Return a job as it stands."""
+    return jobs.fold(number, journal.history("job", number))
+
+
+def show_job(desk: Desk, number: str) -> Job:
+    """Return a job as it stands."""
+    with desk.to_read() as journal:
+        return read_job(journal, number)
+
+
+def list_jobs(desk: Desk, words: str = "") -> tuple[Job, ...]:
+    """Return all jobs, or those that hold all of some words as they stand now, in any script."""
+    with desk.to_read() as journal:
+        keys = journal.keys_with("job", words) if words else journal.keys("job")
+        found = tuple(read_job(journal, key) for key in keys)
+    wanted = words.casefold().split()
+    return tuple(job for job in found if all(word in _standing_text(job) for word in wanted))
+
+
+def _standing_text(job: Job) -> str:
+    texts = [canonical(entry.doc) + entry.who + entry.kind for entry in job.entries if not entry.withdrawn]
+    return (job.number + job.state + "".join(texts)).casefold()
+
+
+def add(
+    desk: Desk, number: str, kind: str, *, doc: Mapping[str, Any], after: int | None = None, file: Path | None = None
+) -> Written:
+    """Add one entry to a job, with a file that is stored with it, and bring the bottles' accounts up to date.
+
+    Parameters
+    ----------
+    after : int, optional
+        The last entry that the author has seen; RecordChanged if there is a later one.
+    """
+    content = _read_file(file) if file is not None else None
+    with desk.to_write() as journal:
+        with journal.writing() as writer:
+            job = jobs.fold(number, writer.history("job", number))
+            files: tuple[str, ...] = ()
+            if file is not None and content is not None:
+                media = mimetypes.guess_type(file.name)[0] or "application/octet-stream"
+                sha256 = writer.keep_file(name=file.name, media=media, content=content)
+                doc, files = {**doc, "sha256": sha256, "name": file.name, "media": media}, (sha256,)
+            body = jobs.check_correction(job, doc) if kind == "corrected" else checked(kind, doc)
+            made = writer.append("job", number, kind, at=desk.at, who=desk.who, doc=body, files=files, after=after)
+            settle_bottles(desk, writer, number)
+        logger.info("added %s to job %s as entry %d", kind, number, made.sequence)
+        return Written(number=made.sequence, job=read_job(journal, number))
+
+
+def _read_file(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > _LARGEST_PHOTO:
+            raise FileError(f"{path} is larger than {_LARGEST_PHOTO // 1_000_000} MB.", remedy="Give a smaller file.")
+        return path.read_bytes()
+    except OSError as error:
+        raise FileError(f"{path} cannot be read: {error.strerror}.", remedy="Check the name of the file.") from None
+
+
+def settle_bottles(desk: Desk, writer: Writer, number: str) -> None:
+    """Write to each bottle what the runs of a job have drawn by now, where that is not what its account says."""
+    job = jobs.fold(number, writer.history("job", number))
+    runs = runs_of(job)
+    wanted: dict[tuple[str, int], dict[str, Any]] = {}
+    for run in runs:
+        bottle = run.step.doc["bottle"]
+        if bottle and (run.log.charge.value > 0 or run.readings):
+            wanted[(bottle, run.step.number)] = _draw(number, run.step.number, run.log.charge, run.mass)
+    for label in writer.keys("bottle"):
+        state = fold_bottle(label, writer.history("bottle", label))
+        for entry, doc in _latest_draws(state.history, number).items():
+            if (label, entry) not in wanted and _is_drawn(doc):
+                wanted[(label, entry)] = _draw(number, entry, None, None)
+            elif (label, entry) in wanted and wanted[(label, entry)] == doc:
+                del wanted[(label, entry)]
+    for (label, _), doc in wanted.items():
+        writer.append("bottle", label, "drew", at=desk.at, who=desk.who, doc=doc)
+
+
+def _draw(job: str, run: int, charge: Measured | None, mass: Measured | None) -> dict[str, Any]:
+    from areakit.records.bottles import checked as bottle_entry
+
+    body = {
+        "job": job,
+        "run": run,
+        "charge": quantity_json(charge) if charge else None,
+        "metal_mass": quantity_json(mass) if mass else None,
+    }
+    return bottle_entry("drew", body)
+
+
+def _is_drawn(doc: Mapping[str, Any]) -> bool:
+    return doc["charge"] is not None or doc["metal_mass"] is not None
+
+
+def _latest_draws(history: tuple[Event, ...], job: str) -> dict[int, Mapping[str, Any]]:
+    return {
+        event.doc["run"]: event.doc
+        for event in history
+        if event.kind == "drew" and event.doc["job"] == job and event.doc["run"] is not None
+    }
+
+
+def attach_json(desk: Desk, number: str, kind: str, text: str, *, part: int = 1) -> Written:
+    """Add what ``areakit measure``, ``plan`` or ``quote`` printed with --json.
+
+    Parameters
+    ----------
+    kind : str
+        ``measured``, ``planned`` or ``quoted``.
+    part : int
+        Which part of a measurement.
+    """
+    try:
+        lines = [json.loads(line) for line in text.splitlines() if line.strip()] if kind == "measured" else None
+        body = lines[0] if lines else json.loads(text)
+    except ValueError:
+        raise InputError("The text is not JSON.", remedy="Give what the command printed with --json.") from None
+    if not isinstance(body, dict):
+        raise InputError("The JSON is not an object.", remedy="Give what the command printed with --json.")
+    if lines and len(lines) > 1:
+        raise InputError(
+            f"The text holds {len(lines)} measured photos; a job takes one.", remedy="Give the line of one photo."
+        )
+    if kind == "measured":
+        there = len(read_part_areas(json.dumps(body)))
+        if not 1 <= part <= there:
+            raise InputError(f"There is no part {part} among {there}.", remedy="Choose another --part.")
+        return add(desk, number, kind, doc={"line": body, "part": part})
+    key = "plan" if kind == "planned" else "quote"
+    if kind == "planned" and "steps" not in body:
+        raise InputError("The JSON is not a plan.", remedy="Give what areakit plan --json printed.")
+    if kind == "quoted" and not {"price", "currency", "pieces", "valid_until"} <= body.keys():
+        raise InputError("The JSON is not a quote.", remedy="Give what areakit quote --json printed.")
+    return add(desk, number, kind, doc={key: body})
+
+
+def add_test(
+    desk: Desk, number: str, key: str, *, result: str, place: str = "", value: str | None = None, remarks: str = "",
+    place_mm: tuple[float, float] | None = None,
+) -> Written:  # fmt: skip
+    """Add a test by its method; a method of thickness needs a value, such as ``2.6 ± 0.2 um``."""
+    used = method(key)
+    if used.purpose == "thickness" and value is None:
+        raise InputError(f"{used.title} gives a thickness.", remedy='Give it with --value "2.6 ± 0.2 um".')
+    if place_mm:
+        _check_inside(show_job(desk, number), [place_mm])
+    doc = {
+        "method": key,
+        "result": result,
+        "place": place,
+        "place_mm": list(place_mm) if place_mm else None,
+        "value": quantity(value, "length", used.title.lower()),
+        "remarks": remarks,
+    }
+    return add(desk, number, "tested", doc=doc)
+
+
+def add_defect(
+    desk: Desk, number: str, what: str, *, points_mm: list[tuple[float, float]], remarks: str = ""
+) -> Written:
+    """Add a defect at a point, or over the region inside three or more points, in millimetres of the outline."""
+    if len(points_mm) == 2 or not points_mm:
+        raise InputError(
+            f"A defect lies at one point or inside three or more; {len(points_mm)} were given.",
+            remedy="Give --at once for a point, or three times and more for a region.",
+        )
+    _check_inside(show_job(desk, number), points_mm)
+    ring = [list(point) for point in points_mm]
+    geometry = (
+        {"type": "Point", "coordinates": ring[0]}
+        if len(ring) == 1
+        else {"type": "Polygon", "coordinates": [[*ring, ring[0]]]}
+    )
+    return add(desk, number, "defect", doc={"what": what, "geometry": geometry, "remarks": remarks})
+
+
+def _check_inside(job: Job, points_mm: list[tuple[float, float]]) -> None:
+    """Raise InputError for a point outside the box round the outline, a twentieth of its size left over."""
+    part = job.measured_part
+    outline = part.get("outline") if part else None
+    if not outline:
+        return
+    ends = [(min(axis), max(axis)) for axis in zip(*outline["coordinates"][0], strict=True)]
+    slack = max(high - low for low, high in ends) / 20
+    for point in points_mm:
+        if not all(low - slack <= value <= high + slack for value, (low, high) in zip(point, ends, strict=True)):
+            (x0, x1), (y0, y1) = ends
+            raise InputError(
+                f"({point[0]:g}, {point[1]:g}) mm lies off the part, which reaches from ({x0:.1f}, {y0:.1f}) to "
+                f"({x1:.1f}, {y1:.1f}) mm.",
+                remedy="Read the place off the outline of this job.",
+            )
+
+
+def correct(
+    desk: Desk, number: str, entry: int, *, fields: Mapping[str, Any], reason: str, withdraw: bool = False
+) -> Written:
+    """Append a correction of an entry."""
+    doc = {"entry": entry, "fields": dict(fields), "withdrawn": withdraw, "reason": reason}
+    return add(desk, number, "corrected", doc=doc)

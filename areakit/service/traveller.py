@@ -1,0 +1,128 @@
+"""Make the traveller of a job: gather the record, compute lanes and map if asked, write PDF or HTML."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from areakit.errors import FileError, InputError
+from areakit.records.job import Job
+from areakit.service.desk import Desk
+from areakit.service.job import read_job
+from areakit.units import parse
+
+if TYPE_CHECKING:
+    from areakit.plating.distribution import ThicknessMap
+    from areakit.plating.strokes import StrokePlan
+
+PAPERS = ("a4", "letter")
+_OVERLAP, _OVERRUN, _SPEED_MM_S = 0.3, 3.0, 200.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReportRequest:
+    """Where to write, on which paper, and what to compute for it.
+
+    Parameters
+    ----------
+    lanes : str, optional
+        Contact of the brush across and along the lane, such as ``20 x 10 mm``: stroke lanes are computed with it.
+    wagner : float, optional
+        Wagner number of a tank: a thickness map is computed with it.
+    """
+
+    output: Path
+    paper: str = "a4"
+    lanes: str | None = None
+    wagner: float | None = None
+    font: Path | None = None
+
+
+def write_report(desk: Desk, number: str, request: ReportRequest) -> Path:
+    """Write the traveller as PDF, or as one HTML file where the name ends so.
+
+    Raises
+    ------
+    InputError
+        If lanes or a map are asked for and the job has no outline.
+    FileError
+        If the file cannot be written.
+    """
+    from areakit.reports.job_facts import facts_of
+    from areakit.reports.picture import printable_jpeg
+
+    with desk.to_read() as journal:
+        job = read_job(journal, number)
+        facts = facts_of(job)
+        photo = printable_jpeg(journal.file(facts.photo).content) if facts.photo else None
+    lanes, thickness = _lanes(job, request.lanes), _thickness(job, request.wagner)
+    if request.output.suffix.lower() in {".html", ".htm"}:
+        from areakit.reports.job_page import job_page
+
+        _write(request.output, job_page(facts, photo=photo, lanes=lanes, thickness=thickness, printed=desk.at))
+    else:
+        from areakit.reports.traveller import Pictures, write_traveller
+
+        pictures = Pictures(photo=photo, lanes=lanes, thickness=thickness)
+        write_traveller(
+            facts,
+            request.output,
+            paper=request.paper,
+            printed=desk.at[:16].replace("T", " "),
+            pictures=pictures,
+            font=request.font,
+        )
+    return request.output
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        path.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise FileError(f"{path} cannot be written: {error.strerror}.", remedy="Choose another --output.") from None
+
+
+def _polygon(job: Job) -> Any:
+    from areakit.geometry.geojson import polygon_from_geojson
+
+    part: Mapping[str, Any] | None = job.measured_part
+    if part is None or not part.get("outline"):
+        raise InputError(
+            f"Job {job.number} has no outline.",
+            remedy="Add a measurement with areakit job measured, or leave out lanes.",
+        )
+    return polygon_from_geojson(part["outline"])
+
+
+def _lanes(job: Job, text: str | None) -> StrokePlan | None:
+    if text is None:
+        return None
+    from areakit.plating.strokes import plan_strokes
+
+    pieces = [piece.strip() for piece in re.split(r"[x×]", text) if piece.strip()]
+    if len(pieces) != 2:
+        raise InputError(
+            f"{text[:40]!r} is not a contact.", remedy="Write it as 20 x 10 mm, across and along the lane."
+        )
+    unit = re.sub(r"^[\d\s.,/]+", "", pieces[1])
+    first = pieces[0] if re.search(r"[a-zA-Z]", pieces[0]) else f"{pieces[0]} {unit}"
+    across, along = (1e3 * parse(piece, "length", bare_unit="mm") for piece in (first, pieces[1]))
+    return plan_strokes(
+        _polygon(job),
+        contact_width_mm=across,
+        contact_length_mm=along,
+        overlap=_OVERLAP,
+        hand_speed_mm_s=_SPEED_MM_S,
+        overrun_mm=_OVERRUN,
+    )
+
+
+def _thickness(job: Job, wagner: float | None) -> ThicknessMap | None:
+    if wagner is None:
+        return None
+    from areakit.plating.distribution import predict_tank
+
+    return predict_tank(_polygon(job), wagner=wagner)

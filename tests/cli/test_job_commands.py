@@ -1,0 +1,143 @@
+"""The commands about records: they do what their help shows, and refuse in one sentence."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from areakit.cli.main import group
+from areakit.errors import AreakitError
+from areakit.units import parse
+
+
+@pytest.fixture(autouse=True)
+def _own_journal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("AREAKIT_JOURNAL", str(tmp_path / "j.sqlite"))
+    monkeypatch.setenv("AREAKIT_WHO", "Ana")
+
+
+def run(*words: str, text: str | None = None) -> Result:
+    done = CliRunner().invoke(group, list(words), input=text, catch_exceptions=True)
+    if done.exception is not None and not isinstance(done.exception, SystemExit):
+        assert isinstance(done.exception, AreakitError), done.exception
+    return done
+
+
+def test_a_job_goes_from_order_to_sign_off(tmp_path: Path) -> None:
+    assert run("job", "new", "club badge", "--quantity", "2", "--customer", "№ 7").output == "2026-0001\n".replace(
+        "2026", run("job", "list", "--json").output[12:16]
+    )
+    number = json.loads(run("job", "list", "--json").output)["number"]
+    planned = run(
+        "plan", "--area", "12.5 cm2", "--area-uncertainty", "2%", "--process", "nickel-gold-brush",
+        "--layer", "gold=0.5 um", "--layer", "nickel=3 um", "--pieces", "2", "--efficiency", "gold=72% ± 6%", "--json",
+    )  # fmt: skip
+    assert run("job", "plan", number, "-", text=planned.stdout).exit_code == 0
+    run(
+        "bottle", "add", "N3", "--solution", "n", "--metal", "nickel", "--volume", "1 L", "--allowed-charge", "40 A.h/L"
+    )
+    assert "Plate nickel" in run("job", "step", number, "--step", "6", "--bottle", "N3").output
+    run("job", "log", number, "2 A")
+    state = json.loads(run("job", "log", number, "--stop", "--json").stdout)
+    assert state["target"]["unit"] == "A.min"
+    assert run("job", "test", number, "tape", "pass", "--place", "edge").exit_code == 0
+    assert run("job", "defect", number, "pit", "--at", "1", "2").exit_code == 0
+    assert run("job", "weigh", number, "before", "10.000 ± 0.002 g").exit_code == 0
+    assert "Gain: 51.0 ± 2.8 mg" in run("job", "weigh", number, "after", "10.051 ± 0.002 g").output
+    assert run("job", "correct", number, "1", "--set", "customer=№ 8", "--reason", "misheard").exit_code == 0
+    assert run("job", "sign", number, "Released", "--role", "inspector").exit_code == 0
+    shown = run("job", "show", number).output
+    assert "(signed)" in shown
+    assert "№ 8" in shown
+    history = run("job", "history", number).output
+    assert "customer: № 7 → № 8 (misheard)" in history
+    whole = json.loads(run("job", "show", number, "--json").stdout)
+    assert whole["entries"][0]["corrections"][0]["before"] == {"customer": "№ 7"}
+    assert run("job", "check").output.startswith("The journal is whole")
+
+
+def test_a_quantity_is_corrected_as_it_is_typed() -> None:
+    run("job", "new", "x", "--number", "1")
+    run("job", "weigh", "1", "before", "10 g")
+    assert run("job", "correct", "1", "2", "--set", "mass=11 g", "--reason", "r").exit_code == 0
+    entry = json.loads(run("job", "show", "1", "--json").stdout)["entries"][1]
+    assert entry["doc"]["mass"]["value"] == pytest.approx(parse("11 g", "mass"))
+    refused = run("job", "correct", "1", "2", "--set", "mass", "--reason", "r")
+    assert "not one field and its value" in str(refused.exception)
+
+
+def test_errors_carry_their_exit_codes_and_what_to_do() -> None:
+    for words, said, code in (
+        (("job", "show", "9"), "There is no journal", 2),
+        (("bottle", "show", "x"), "There is no journal", 2),
+        (("job", "plan", "9", "-"), "not JSON", 2),
+    ):
+        error = run(*words, text="hello").exception
+        assert isinstance(error, AreakitError)
+        assert said in error.message
+        assert (error.exit_code, bool(error.remedy)) == (code, True)
+
+
+def test_a_spreadsheet_does_not_run_what_a_customer_typed() -> None:
+    run("job", "new", "=1+1", "--customer", "@home")
+    assert "'=1+1" in run("job", "list", "--csv").output
+
+
+def test_a_bottle_tells_beforehand_whether_it_carries_a_plan() -> None:
+    label = ("--solution", "n", "--metal", "nickel", "--volume", "1 L", "--allowed-charge", "1 A.h", "--expiry")
+    assert run("bottle", "add", "N3", *label, "2999-12-31").exit_code == 0
+    assert run("bottle", "check", "N3", "--charge", "50 A.min", "--solution", "n").exit_code == 0
+    short = run("bottle", "check", "N3", "--charge", "70 A.min")
+    assert short.exit_code == 3
+    assert "run past its limit" in short.stderr
+    assert run("bottle", "add", "N4", *label, "2020-01-01").exit_code == 0
+    assert "expired on 2020-01-01" in run("bottle", "check", "N4").stderr
+
+
+@pytest.mark.parametrize("name", ["job", "bottle"])
+def test_every_command_shows_an_example(name: str) -> None:
+    import click
+
+    family = group.get_command(click.Context(group), name)
+    assert isinstance(family, click.Group)
+    for one in (family, *family.commands.values()):
+        assert one.help is not None
+        assert f"areakit {name}" in one.help.split("Example:")[1]
+
+
+def test_a_measurement_brings_its_photo_along(tmp_path: Path) -> None:
+    run("job", "new", "x", "--number", "1")
+    area = {"value": 100.0, "unit": "mm2", "budget": {"scale": 1.0}}
+    line = {"photo": "a.jpg", "flags": [], "parts": [{"id": 1, "plated_area": area, "face_area": area}]}
+    (tmp_path / "a.jpg").write_bytes(b"picture")
+    done = run("job", "measured", "1", "-", "--photo", str(tmp_path / "a.jpg"), text=json.dumps(line))
+    assert "a.jpg is kept" in done.output
+    assert run("job", "photo", "1", str(tmp_path / "a.jpg"), "--remarks", "front").exit_code == 0
+    entries = json.loads(run("job", "show", "1", "--json").stdout)["entries"]
+    assert [entry["kind"] for entry in entries] == ["opened", "measured", "photographed", "photographed"]
+    assert entries[2]["doc"]["sha256"] == entries[3]["doc"]["sha256"]
+    assert run("job", "require", "1", "gold", "--minimum", "0.5 um").exit_code == 0
+    assert run("job", "rework", "1", "again", "--because", "2").exit_code == 0
+    assert run("job", "remark", "1", "words").exit_code == 0
+    for name in ("t.pdf", "t.html"):
+        refused = run("job", "report", "1", "--output", str(tmp_path / name)).exception
+        assert "cannot be read as a picture" in str(refused)
+    assert run("job", "correct", "1", "3", "--withdraw", "--reason", "no picture").exit_code == 0
+    assert run("job", "correct", "1", "4", "--withdraw", "--reason", "no picture").exit_code == 0
+    for name in ("t.pdf", "t.html"):
+        assert run("job", "report", "1", "--output", str(tmp_path / name)).exit_code == 0
+        assert (tmp_path / name).stat().st_size > 1000
+
+
+def test_a_whole_journal_moves_by_export_backup_and_import(tmp_path: Path) -> None:
+    run("job", "new", "x", "--number", "1")
+    assert '"schema": "areakit.journal/1"' in run("job", "export").output
+    assert run("job", "export", "1", "--format", "csv", "--output", str(tmp_path / "e.csv")).exit_code == 0
+    assert (
+        "1 entries and 0 files added"
+        in run("job", "import", str(tmp_path / "e.csv"), "--journal", str(tmp_path / "n.sqlite")).output
+    )
+    assert run("job", "backup", str(tmp_path / "b.sqlite")).exit_code == 0
+    assert run("job", "salvage", str(tmp_path / "s.jsonl")).output.startswith("1 entries and 0 files")
+    assert run("job", "export", "9").exception is not None

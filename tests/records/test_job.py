@@ -1,0 +1,127 @@
+"""A job is what its events make of it: corrections append, and every state can be seen again."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from areakit.errors import InputError
+from areakit.records.codec import quantity_json
+from areakit.records.entries import KINDS, checked
+from areakit.records.job import Job, check_correction, fold
+from areakit.records.journal import Journal
+from areakit.records.methods import METHODS, method
+from areakit.sources import source
+from areakit.uncertainty import Measured
+
+AT = "2026-03-14T09:{:02d}:00+01:00"
+
+
+def job_of(tmp_path: Path, *entries: tuple[str, dict[str, Any]]) -> Job:
+    with Journal(tmp_path / "j.sqlite") as journal:
+        for minute, (kind, doc) in enumerate(entries):
+            current = fold("1", journal.history("job", "1")) if minute else None
+            body = check_correction(current, doc) if kind == "corrected" and current else checked(kind, doc)
+            journal.append("job", "1", kind, at=AT.format(minute), who=f"author {minute}", doc=body)
+        return fold("1", journal.history("job", "1"))
+
+
+ORDER = ("opened", {"date": "2026-03-14", "part": "leaf pendant", "quantity": 12, "customer": "order 77"})
+
+
+def mass(value: float, spread: float) -> dict[str, Any]:
+    return quantity_json(Measured(value=value, unit="g", budget={"balance": spread}))
+
+
+def test_a_correction_changes_what_stands_and_keeps_what_was_written(tmp_path: Path) -> None:
+    job = job_of(
+        tmp_path,
+        ORDER,
+        ("corrected", {"entry": 1, "fields": {"quantity": 13}, "reason": "miscounted"}),
+        ("corrected", {"entry": 1, "fields": {"quantity": 14, "customer": "order 78"}, "reason": "one more came"}),
+    )
+    assert (job.quantity, job.opened["customer"], job.opened["part"]) == (14, "order 78", "leaf pendant")
+    assert job.history[0].doc["quantity"] == 12
+    first, second = job.entry(1).corrections
+    assert (first.before, first.fields, first.who, first.reason) == (
+        {"quantity": 12}, {"quantity": 13}, "author 1", "miscounted",
+    )  # fmt: skip
+    assert (second.before, second.at) == ({"quantity": 13, "customer": "order 77"}, AT.format(2))
+
+
+def test_a_withdrawn_entry_no_longer_counts_and_can_be_taken_back_in(tmp_path: Path) -> None:
+    entries = (
+        ORDER,
+        ("weighed", {"when": "before", "mass": mass(10.0, 0.001)}),
+        ("corrected", {"entry": 2, "withdrawn": True, "reason": "wrong part"}),
+    )
+    assert job_of(tmp_path, *entries).all_of("weighed") == ()
+    back = ("corrected", {"entry": 2, "fields": {"remarks": "right after all"}, "reason": "was right"})
+    assert len(job_of(tmp_path / "b", *entries, back).all_of("weighed")) == 1
+
+
+def test_the_weight_gain_carries_both_weighings(tmp_path: Path) -> None:
+    job = job_of(
+        tmp_path,
+        ORDER,
+        ("weighed", {"when": "before", "mass": mass(10.000, 0.003)}),
+        ("weighed", {"when": "after", "mass": mass(10.051, 0.004)}),
+    )
+    assert job.gain is not None
+    assert job.gain.value == pytest.approx(51e-6)
+    assert job.gain.standard_uncertainty == pytest.approx(5e-6)  # 3, 4, 5: independent readings of one balance
+
+
+def test_a_change_after_the_sign_off_shows(tmp_path: Path) -> None:
+    signed = ("signed", {"statement": "Released", "role": "inspector"})
+    assert job_of(tmp_path, ORDER).state == "open"
+    assert job_of(tmp_path / "b", ORDER, signed).state == "signed"
+    later = ("remarked", {"text": "customer called"})
+    assert job_of(tmp_path / "c", ORDER, signed, later).state == "changed after sign-off"
+    assert job_of(tmp_path / "d", ORDER, signed, later, signed).state == "signed"
+
+
+@pytest.mark.parametrize(
+    ("kind", "doc", "said"),
+    [
+        ("opened", {"date": "14.3.2026", "part": "x"}, "date"),
+        ("opened", {"date": "2026-03-14", "part": "x", "quantity": 0}, "quantity"),
+        ("opened", {"date": "2026-03-14", "part": "x", "quantity": "3"}, "quantity"),
+        ("opened", {"date": "2026-03-14", "part": "x", "colour": "red"}, "colour"),
+        ("reading", {"run": 1, "at": "2026-03-14T09:00:00Z", "current": -1.0}, "current"),
+        ("weighed", {"when": "before", "mass": {"value": 1.0}}, "mass"),
+        ("tested", {"method": "tape", "result": "perhaps"}, "result"),
+        ("danced", {}, "danced"),
+    ],
+)
+def test_an_entry_that_makes_no_sense_is_refused_by_name(kind: str, doc: dict[str, Any], said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        checked(kind, doc)
+
+
+def test_a_correction_must_fit_its_entry(tmp_path: Path) -> None:
+    job = job_of(tmp_path, ORDER)
+    for doc, said in (
+        ({"entry": 9, "fields": {"part": "y"}, "reason": "r"}, "no entry 9"),
+        ({"entry": 1, "fields": {"wings": 2}, "reason": "r"}, "no field 'wings'"),
+        ({"entry": 1, "fields": {"quantity": -1}, "reason": "r"}, "quantity"),
+        ({"entry": 1, "fields": {}, "reason": "r"}, "changes nothing"),
+    ):
+        with pytest.raises(InputError, match=said):
+            check_correction(job, doc)
+
+
+def test_every_test_method_of_the_adhesion_standard_is_there_with_its_source() -> None:
+    # ASTM B571, list of adhesion tests, as read in its contents
+    b571 = {key for key, one in METHODS.items() if one.source == "b571"}
+    assert b571 == {
+        "bend", "burnishing", "chisel-knife", "draw", "file", "grind-saw", "heat-quench", "impact", "peel", "push",
+        "scribe-grid",
+    }  # fmt: skip
+    assert all(source(one.source).citation for one in METHODS.values())
+    with pytest.raises(InputError, match="bite"):
+        method("bite")
+
+
+def test_every_kind_of_entry_has_words_for_what_it_is() -> None:
+    assert all(model.__doc__ for model in KINDS.values())

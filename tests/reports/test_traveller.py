@@ -1,0 +1,245 @@
+"""The traveller: everything recorded is on the page, true to scale, at both sizes, in any script."""
+
+import io
+import json
+import re
+from datetime import UTC, datetime
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pypdfium2
+import pytest
+from PIL import Image
+from shapely.geometry import Polygon
+
+from areakit.errors import FileError, InputError
+from areakit.plating.strokes import plan_strokes
+from areakit.records.codec import quantity_json
+from areakit.records.plan_json import plan_json
+from areakit.reports.bottle_label import write_label
+from areakit.reports.job_page import outline_svg
+from areakit.reports.picture import printable_jpeg
+from areakit.service.bottle import NewBottle, add_bottle
+from areakit.service.desk import Desk
+from areakit.service.job import NewJob, add, add_defect, add_test, attach_json, correct, open_job, show_job
+from areakit.service.job_run import StepRequest, begin_step
+from areakit.service.plan import PlanRequest
+from areakit.service.plan import plan as make_plan
+from areakit.service.traveller import ReportRequest, write_report
+from areakit.uncertainty import Measured
+
+NOW = datetime(2026, 3, 14, 9, 0, tzinfo=UTC)
+SQUARE = [[0, 0], [60, 0], [60, 40], [0, 40], [0, 0]]
+HOLE = [[10, 10], [10, 20], [20, 20], [20, 10], [10, 10]]
+
+
+def size(value: float, unit: str, **shares: float) -> dict[str, object]:
+    return quantity_json(Measured(value=value, unit=unit, budget=shares))
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    return Desk(path=tmp_path / "j.sqlite", who="Ana", now=NOW)
+
+
+@pytest.fixture
+def number(desk: Desk, tmp_path: Path) -> str:
+    made = open_job(desk, NewJob(part="plate <b>&", quantity=4, customer="Чайка Αθήνα שלום عربي", base="brass")).number
+    part = {
+        "id": 1,
+        "origin": "photo",
+        "outline": {"type": "Polygon", "coordinates": [SQUARE, HOLE]},
+        "face_area": size(2300.0, "mm2", scale=20.0),
+        "perimeter": size(240.0, "mm", scale=1.0),
+        "faces": "one",
+        "plated_area": size(2300.0, "mm2", scale=20.0, edge=10.0),
+    }
+    line = json.dumps({"photo": "a.jpg", "status": "measured", "flags": [], "parts": [part]})
+    attach_json(desk, made, "measured", line)
+    picture = io.BytesIO()
+    Image.new("RGB", (300, 200), (20, 90, 160)).save(picture, "PNG")
+    (tmp_path / "a.png").write_bytes(picture.getvalue())
+    add(desk, made, "photographed", doc={}, file=tmp_path / "a.png")
+    request = PlanRequest(
+        process="nickel-gold-brush",
+        layers={"gold": "0.5 um", "nickel": "3 um"},
+        measured=line,
+        efficiency={"gold": "72 % ± 6 %"},
+        base="brass",
+        pieces=4,
+    )
+    attach_json(desk, made, "planned", json.dumps(plan_json(make_plan(request))))
+    return made
+
+
+def text_of(path: Path) -> list[str]:
+    document = pypdfium2.PdfDocument(path)
+    return [re.sub(r"\s+", " ", page.get_textpage().get_text_range()) for page in document]
+
+
+@pytest.mark.parametrize(("paper", "points"), [("a4", (595.28, 841.89)), ("letter", (612.0, 792.0))])
+def test_a_blank_traveller_asks_for_every_reading_at_both_sizes(
+    desk: Desk, number: str, tmp_path: Path, paper: str, points: tuple[float, float]
+) -> None:
+    target = write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf", paper=paper))
+    pages = text_of(target)
+    whole = " ".join(pages)
+    assert pypdfium2.PdfDocument(target)[0].get_size() == pytest.approx(points, abs=0.01)  # ISO 216, ANSI Y14.1
+    for words in ("plate <b>&", "23.00 ± 0.45 cm²", "drawn 1:1", "Plate gold", "solution, bottle", "Sign-off"):
+        assert words in whole, words
+    assert "hydrogen cyanide" in whole
+    assert re.search(r"As said before: [^.]*cyanide \(step \d+\)", whole)  # beside each later step that brings it along
+    assert all(f"page {n} of {len(pages)}" in text for n, text in enumerate(pages, start=1))
+
+
+def test_what_was_done_stands_in_place_of_the_blanks(desk: Desk, number: str, tmp_path: Path) -> None:
+    begin_step(desk, number, StepRequest(step=6, voltage="9 V", temperature="45", charge="16 ± 1 A.min", at="08:30"))
+    add_test(desk, number, "tape", result="pass", place="front, across the edge")
+    add_test(desk, number, "xrf", result="value", value="0.61 ± 0.06 um", place_mm=(30.0, 30.0))
+    add_defect(desk, number, "pit", points_mm=[(50.0, 30.0)])
+    add(desk, number, "signed", doc={"statement": "Released", "role": "inspector"})
+    correct(desk, number, 1, fields={"quantity": 3}, reason="one lost")
+    whole = " ".join(text_of(write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf"))))
+    for words in (
+        "9 V", "45 °C", "16.0 ± 1.0 A·min", "Tape test", "pass", "0.610 ± 0.060 µm", "pit at (50, 30) mm",
+        "Released, inspector", "Corrections: 1", "changed after sign-off",
+    ):  # fmt: skip
+        assert words in whole, words
+
+
+def test_the_outline_is_printed_true_to_scale_with_its_hole(desk: Desk, number: str, tmp_path: Path) -> None:
+    target = write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf"))
+    dots_per_mm = 300 / 25.4
+    page = np.asarray(pypdfium2.PdfDocument(target)[0].render(scale=300 / 72).to_pil().convert("RGB")).astype(int)
+    metal = (abs(page - np.array([230, 224, 212])) <= 3).all(axis=2)
+    rows, columns = np.nonzero(metal)
+    line = 0.5 / 72 * 25.4  # half of the line round it covers each edge
+    assert np.ptp(columns) / dots_per_mm == pytest.approx(60.0 - line, abs=0.2)
+    assert np.ptp(rows) / dots_per_mm == pytest.approx(40.0 - line, abs=0.2)
+    assert metal.sum() / dots_per_mm**2 == pytest.approx(60 * 40 - 100, rel=0.015)
+
+
+def test_letters_that_the_font_lacks_are_refused_by_name_not_printed_as_boxes(desk: Desk, tmp_path: Path) -> None:
+    number = open_job(desk, NewJob(part="金 badge")).number
+    with pytest.raises(InputError, match="no sign for '金'"):
+        write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf"))
+    page = write_report(desk, number, ReportRequest(output=tmp_path / "t.html")).read_text(encoding="utf-8")
+    assert "金 badge" in page
+
+
+def test_words_from_right_to_left_are_drawn_joined_and_in_order(desk: Desk, tmp_path: Path) -> None:
+    """Letters kept apart by a zero-width non-joiner (Unicode, 23.2) are the reference: they stand in isolated forms."""
+    from areakit.reports.fonts import typeface
+    from areakit.reports.traveller_parts import styles_for
+
+    styles = styles_for(typeface())
+    joined, apart = styles.words("عربي"), styles.words("ع\u200cر\u200cب\u200cي")
+    width = [flowable.wrap(500, 500)[0] for flowable in (joined, apart)]
+    assert width[0] < width[1]
+    long = styles.words("שלום " * 30)
+    wide, tall = long.wrap(100, 500)
+    assert wide <= 100
+    assert tall > 5 * styles.body.leading
+    with pytest.raises(InputError, match="no sign for '金'"):
+        styles.words("שלום 金")
+
+
+class _Strict(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.links: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.links += [str(value) for name, value in attrs if name in {"src", "href"}]
+        if tag not in {"meta", "img", "br"}:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        return
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+
+def test_the_html_page_is_sound_and_loads_nothing(desk: Desk, number: str, tmp_path: Path) -> None:
+    add(desk, number, "remarked", doc={"text": '<script>alert("x")</script>'})
+    request = ReportRequest(output=tmp_path / "t.html", lanes="12 x 8 mm", wagner=0.5)
+    page = write_report(desk, number, request).read_text(encoding="utf-8")
+    parser = _Strict()
+    parser.feed(page)
+    assert parser.open == []
+    assert all(link.startswith("data:") for link in parser.links)
+    assert "<script" not in page
+    assert "عربي" in page
+    assert page.count("<svg") == 3
+
+
+def test_a_photo_is_turned_upright_made_small_and_loses_its_place() -> None:
+    camera = Image.Exif()
+    camera[0x0112] = 6  # Exif 2.32, orientation: turn by 90 degrees
+    camera[0x8825] = {1: "N"}  # the place
+    stream = io.BytesIO()
+    Image.new("RGB", (3000, 2000), (9, 9, 9)).save(stream, "JPEG", exif=camera)
+    small = Image.open(io.BytesIO(printable_jpeg(stream.getvalue())))
+    assert small.size == (800, 1200)
+    assert dict(small.getexif()) == {}
+    with pytest.raises(FileError, match="cannot be read as a picture"):
+        printable_jpeg(b"no picture")
+
+
+def test_lanes_and_map_are_drawn_where_asked_and_need_an_outline(desk: Desk, number: str, tmp_path: Path) -> None:
+    target = write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf", lanes="12 x 8 mm", wagner=0.5))
+    whole = " ".join(text_of(target))
+    plan = plan_strokes(
+        Polygon(SQUARE, [HOLE]), contact_width_mm=12.0, contact_length_mm=8.0, overlap=0.3,
+        hand_speed_mm_s=200.0, overrun_mm=3.0,
+    )  # fmt: skip
+    assert f"{len(plan.lanes)} lanes" in whole
+    assert "Thickness map" in whole
+    bare = open_job(desk, NewJob(part="bare")).number
+    with pytest.raises(InputError, match="has no outline"):
+        write_report(desk, bare, ReportRequest(output=tmp_path / "u.pdf", lanes="12 x 8 mm"))
+    with pytest.raises(InputError, match="not a contact"):
+        write_report(desk, number, ReportRequest(output=tmp_path / "u.pdf", lanes="12"))
+
+
+def test_a_place_off_the_part_is_refused(desk: Desk, number: str) -> None:
+    with pytest.raises(InputError, match="lies off the part"):
+        add_defect(desk, number, "pit", points_mm=[(90.0, 30.0)])
+
+
+def test_an_outline_drawn_upwards_is_turned_for_the_screen() -> None:
+    ring = [(0.0, 0.0), (10.0, 0.0), (0.0, 5.0)]
+    assert "L0.000 -5.000z" in outline_svg([ring], ())
+
+
+def test_a_page_that_cannot_be_written_is_told(desk: Desk, number: str, tmp_path: Path) -> None:
+    for name in ("none/t.pdf", "none/t.html"):
+        with pytest.raises(FileError, match="cannot be written"):
+            write_report(desk, number, ReportRequest(output=tmp_path / name))
+
+
+def test_a_bottle_label_shows_what_is_left_with_its_uncertainty(desk: Desk, tmp_path: Path) -> None:
+    bottle = add_bottle(
+        desk,
+        NewBottle(
+            label="G7", solution="my-gold", metal="gold", volume="500 ± 5 mL", metal_content="8.2 ± 0.1 g/L",
+            allowed_charge="5 A.h/L", expiry="2027-01-31", lot="31", recovered=True,
+        ),
+    )  # fmt: skip
+    write_label(bottle, tmp_path / "l.pdf", today="2026-03-14")
+    (text,) = text_of(tmp_path / "l.pdf")
+    assert pypdfium2.PdfDocument(tmp_path / "l.pdf")[0].get_size() == pytest.approx((283.46, 170.08), abs=0.01)
+    for words in ("G7", "2.5 A·h", "4.100 ± 0.065 g", "2027-01-31", "lot 31", "RECOVERED"):
+        assert words in text, words
+
+
+def test_the_record_shown_is_the_record_kept(desk: Desk, number: str) -> None:
+    from areakit.reports.job_facts import facts_of
+
+    job = show_job(desk, number)
+    facts = facts_of(job)
+    assert job.history[-1].digest.startswith(facts.seal)
+    assert dict(facts.budget) == pytest.approx({"scale": 0.8, "edge": 0.2})  # 20 and 10 in squares
