@@ -14,7 +14,7 @@ from areakit.imaging.sharpness import softness_px
 MARKS = ("auto", "ring", *(code for code in SIZES))
 """What a user may name: anything, the printed sheet, or a plain sheet of one size."""
 
-SOFT_REFUSED_PX = 3.3
+SOFT_REFUSED_PX = 2.6
 TILT_REFUSED_DEG = 35.0
 TILT_LIMIT_DEG = 20.0
 FOCAL_MISMATCH_REFUSED = 0.15
@@ -56,6 +56,7 @@ def _look_for(
     if mark in {"auto", "ring"}:
         scale = find_ring(photo, small, prior, reading)
     if scale is None and mark != "ring":
+        _check_focus(photo, small)  # a blurred scale sheet must not pass for plain paper
         scale = find_paper(photo, small, prior, None if mark == "auto" else mark)
     return scale
 
