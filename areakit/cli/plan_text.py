@@ -66,6 +66,10 @@ def plan_page(plan: Plan) -> Page:
     page.table(rows, header=HEADER)
     page.lines(["± is the expanded uncertainty, coverage factor 2 (about 95 %)."], mark="")
     findings_block(page, plan.findings)
+    if order.spread is not None:
+        from areakit.cli.spread_text import spread_block  # brings shapely
+
+        spread_block(page, plan, order.spread)
     for planned in plan.layers:
         _layer_block(page, planned, order.bench.pieces)
     _steps_block(page, plan)

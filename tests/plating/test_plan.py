@@ -1,8 +1,8 @@
 """Plans from end to end: published jobs, closed forms, budgets, refusals and cautions."""
 
-import re
 import json
 import math
+import re
 from dataclasses import replace
 
 import pytest
