@@ -9,7 +9,7 @@ from areakit.flags import Flag
 from areakit.plating.consumption import Consumption
 from areakit.plating.deposit import variance_shares
 from areakit.plating.findings import Finding
-from areakit.plating.plan import Plan, PlannedLayer, PlannedStep
+from areakit.plating.plan import Order, Plan, PlannedLayer, PlannedStep
 from areakit.plating.premise import Origin, Premise
 from areakit.plating.process import Caution
 from areakit.plating.run import MINUTE, BrushRun, TankRun
@@ -71,7 +71,7 @@ def plan_page(plan: Plan) -> Page:
 
         spread_block(page, plan, order.spread)
     for planned in plan.layers:
-        _layer_block(page, planned, order.bench.pieces)
+        _layer_block(page, planned, order)
     _steps_block(page, plan)
     flags_block(page, plan.flags)
     cautions_block(page, plan.cautions)
@@ -84,8 +84,8 @@ def _words(plan: Plan) -> list[tuple[str, str]]:
     return [(name, value) for name, value in said if value]
 
 
-def _layer_block(page: Page, planned: PlannedLayer, pieces: int) -> None:
-    layer = planned.layer
+def _layer_block(page: Page, planned: PlannedLayer, order: Order) -> None:
+    layer, pieces = planned.layer, order.bench.pieces
     bath = layer.chemistry.bath
     page.heading(f"{layer.metal.capitalize()}: {layer.solution or bath.title}")
     ordered = layer.minimum or layer.mean
@@ -93,7 +93,7 @@ def _layer_block(page: Page, planned: PlannedLayer, pieces: int) -> None:
     rows: Rows = [premise_row(ordered, "least thickness needed" if layer.minimum else "mean thickness ordered")]
     if layer.standard is not None:
         rows.append(("checked against", layer.standard.title, origin_words(layer.standard.origin)))
-    rows.append(premise_row(layer.allowance, "distribution allowance"))
+    rows.append(_allowance_row(planned, order))
     rows.append(("mean to aim at", number(exact(planned.mean_target, "m")), _aim_words(planned)))
     rows += [premise_row(premise) for premise in layer.chemistry.premises]
     rows += _charge_rows(planned, pieces)
@@ -103,6 +103,13 @@ def _layer_block(page: Page, planned: PlannedLayer, pieces: int) -> None:
         rows += _tank_rows(planned.tank, layer.current_density)
     rows += _consumption_rows(planned)
     page.table(rows, header=HEADER)
+
+
+def _allowance_row(planned: PlannedLayer, order: Order) -> tuple[str, str, str]:
+    name, value, words = premise_row(planned.layer.allowance, "distribution allowance")
+    if order.spread is not None and planned.layer.allowance.origin == order.spread.origin:
+        words = f"predicted over the outline of part {order.spread.part}, as above"
+    return name, value, words
 
 
 def _aim_words(planned: PlannedLayer) -> str:

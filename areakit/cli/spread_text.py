@@ -6,15 +6,19 @@ from areakit.cli.page import Page
 from areakit.cli.plan_text import HEADER, Rows, number, origin_words, premise_row
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.plan import Plan
-from areakit.plating.spread import Coverages, Hand, Reach, Spread, coverages
+from areakit.plating.spread import Coverages, Hand, Reach, Spread, all_coverages, coverage_time
 from areakit.plating.strokes import StrokePlan
-from areakit.uncertainty import exact
 
 
 def spread_block(page: Page, plan: Plan, spread: Spread) -> None:
-    """Add the distribution that a plan rests on."""
+    """Add the distribution that a plan rests on, and the coverages for its charges."""
+    spread_table(page, spread, [_coverage_row(one) for one in all_coverages(plan)])
+
+
+def spread_table(page: Page, spread: Spread, more: Rows | None = None) -> None:
+    """Add a predicted distribution, with further rows."""
     page.heading(_title(spread))
-    page.table([*spread_rows(spread), *_coverage_rows(plan, spread)], header=HEADER)
+    page.table([*spread_rows(spread), *(more or [])], header=HEADER)
 
 
 def _title(spread: Spread) -> str:
@@ -31,7 +35,7 @@ def spread_rows(spread: Spread) -> Rows:
         x, y = predicted.minimum_at_mm
     else:
         assert spread.hand is not None
-        rows = _hand_rows(spread.hand, predicted)
+        rows = _hand_rows(spread, spread.hand, predicted)
         x, y = predicted.dose.minimum_at_mm
     rows.append(("least over mean", number(spread.minimum_over_mean), f"at ({x:.1f}, {y:.1f}) mm on the sheet"))
     rows.append(("distribution allowance", number(spread.allowance), f"mean over least; {origin_words(spread.origin)}"))
@@ -40,18 +44,19 @@ def spread_rows(spread: Spread) -> Rows:
     return rows
 
 
-def _hand_rows(hand: Hand, strokes: StrokePlan) -> Rows:
+def _hand_rows(spread: Spread, hand: Hand, strokes: StrokePlan) -> Rows:
     brush = strokes.brush
     lanes, lifts = len(strokes.lanes), strokes.lifts
     return [
         ("contact", f"{brush.contact_width_mm:.3g} × {brush.contact_length_mm:.3g} mm", hand.contact.origin.text),
         ("overlap of the lanes", number(hand.overlap.quantity, "%"), origin_words(hand.overlap.origin)),
-        premise_row(hand.overrun, "overrun past the edge"),
+        ("overrun past the edge", f"{hand.overrun.value:.3g} mm", origin_words(hand.overrun.origin)),
+        premise_row(hand.speed),
         ("lanes", f"{lanes} at {strokes.direction_deg:.0f}°, {lifts} lift{'s' * (lifts != 1)}", "the least path"),
-        ("path of the hand", number(exact(strokes.path_length_mm, "mm")), "one coverage of one face"),
+        ("path of the hand", f"{strokes.path_length_mm:.0f} mm", "one coverage of one face"),
         (
             "time of a coverage",
-            number(exact(strokes.seconds_per_coverage, "s"), "s"),
+            number(coverage_time(spread, strokes), "s"),
             "path over hand speed, and lifts",
         ),
     ]
@@ -65,11 +70,7 @@ def _reach_row(reach: Reach) -> tuple[str, str, str]:
     return name, f"{overlap} %", f"least that reaches it, in steps of 5 %; plan again with --overlap {overlap}%"
 
 
-def _coverage_rows(plan: Plan, spread: Spread) -> Rows:
-    found = (coverages(spread, layer, plan.order.area.value) for layer in plan.layers)
-    return [_coverage_row(one) for one in found if one is not None]
-
-
 def _coverage_row(found: Coverages) -> tuple[str, str, str]:
-    words = f"for the charge to run, each plated face; {number(found.time)} a face, strokes beside the part included"
+    minutes = f"{found.time.value / 60:.3g} min"
+    words = f"for the charge to run, each plated face; {minutes} a face, strokes beside the part included"
     return f"coverages with {found.metal}", number(found.count), words

@@ -10,14 +10,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
 
 from shapely.geometry import Polygon
 
 from areakit.errors import RangeError
 from areakit.plating.allowance import Method, default_allowance
 from areakit.plating.distribution import ThicknessMap, predict_tank
-from areakit.plating.plan import PlannedLayer
+from areakit.plating.plan import Plan, PlannedLayer
 from areakit.plating.premise import Origin, Premise
 from areakit.plating.strokes import StrokePlan, coverages_for, overlap_for, plan_strokes
 from areakit.uncertainty import Measured, exact, propagate
@@ -209,6 +208,24 @@ def not_flat(polygon: Polygon, thickness_mm: float | None) -> bool:
     return thickness_mm is not None and thickness_mm > THICKEST * 2.0 * math.sqrt(polygon.area / math.pi)
 
 
+def all_coverages(plan: Plan) -> tuple[Coverages, ...]:
+    """Return the coverages for every layer of a plan for which there are some."""
+    spread, area_mm2 = plan.order.spread, plan.order.area.value
+    if spread is None:
+        return ()
+    found = (coverages(spread, layer, area_mm2) for layer in plan.layers)
+    return tuple(one for one in found if one is not None)
+
+
+def coverage_time(spread: Spread, strokes: StrokePlan) -> Measured:
+    """Return the time of one coverage of one face, with the share of the hand speed; lifts do not wait for it. [s]"""
+    assert spread.hand is not None
+    speed = spread.hand.speed.quantity
+    touching = sum(move.length_mm for move in strokes.moves if move.kind != "lift") / (speed.value * 1e3)
+    lifted = strokes.seconds_per_coverage - touching
+    return propagate(lambda v: lifted + touching * speed.value / v, speed, unit="s")
+
+
 def coverages(spread: Spread, planned: PlannedLayer, area_mm2: float) -> Coverages | None:
     """Return the coverages of each face for the charge of a layer on one piece, whose whole plated area is given.
 
@@ -220,12 +237,11 @@ def coverages(spread: Spread, planned: PlannedLayer, area_mm2: float) -> Coverag
         return None
     charge = planned.charge_set * plan.polygon.area / area_mm2
     current = run.current_density * plan.mean_contact_mm2 * MM2
-    count = partial(coverages_for, charge)
-    seconds, speed = plan.seconds_per_coverage, hand.speed.quantity
-    number = propagate(
-        lambda v: count(current=current, seconds_per_coverage=seconds) * v / speed.value, speed, unit="1"
-    )
-    return Coverages(metal=planned.layer.metal, count=number, time=exact(number.value * seconds, "s"))
+    seconds = plan.seconds_per_coverage
+    number = coverages_for(charge, current=current, seconds_per_coverage=seconds)
+    one = coverage_time(spread, plan)
+    count = propagate(lambda t: number * seconds / t, one, unit="1")
+    return Coverages(metal=planned.layer.metal, count=count, time=exact(number * seconds, "s"))
 
 
 def _allowance(method: Method, value: float, *, grid: float) -> Measured:

@@ -114,9 +114,10 @@ def plan_json(plan: Plan) -> dict[str, Any]:
 def _distribution(plan: Plan) -> dict[str, Any] | None:
     if plan.order.spread is None:
         return None
-    from areakit.records.spread_json import spread_json  # brings shapely
+    from areakit.plating.spread import all_coverages  # brings shapely
+    from areakit.records.spread_json import spread_json
 
-    return spread_json(plan, plan.order.spread)
+    return spread_json(plan.order.spread, found=all_coverages(plan))
 
 
 def layer_json(planned: PlannedLayer) -> dict[str, Any]:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from areakit.plating.distribution import ThicknessMap
-from areakit.plating.plan import Plan
-from areakit.plating.spread import Coverages, Reach, Spread, coverages
+from areakit.plating.spread import Coverages, Reach, Spread, coverage_time
 from areakit.plating.strokes import StrokePlan
 from areakit.records.codec import quantity_json
 from areakit.records.plan_json import origin_json, premise_json
 from areakit.uncertainty import exact
 
 
-def spread_json(plan: Plan, spread: Spread) -> dict[str, Any]:
-    """Return the distribution that a plan rests on."""
+def spread_json(spread: Spread, *, found: Sequence[Coverages] = ()) -> dict[str, Any]:
+    """Return a predicted distribution, with the coverages that were found for charges."""
     predicted = spread.predicted
     return {
         "method": spread.method,
@@ -26,7 +26,7 @@ def spread_json(plan: Plan, spread: Spread) -> dict[str, Any]:
         "origin": origin_json(spread.origin),
         "premises": [premise_json(premise) for premise in spread.premises],
         "tank": _tank_json(predicted) if isinstance(predicted, ThicknessMap) else None,
-        "brush": _brush_json(spread, plan, predicted) if isinstance(predicted, StrokePlan) else None,
+        "brush": _brush_json(spread, predicted, found) if isinstance(predicted, StrokePlan) else None,
     }
 
 
@@ -38,8 +38,7 @@ def _tank_json(thickness: ThicknessMap) -> dict[str, Any]:
     return {"wagner": thickness.wagner, "panels": thickness.panel_count, "spot_mm": thickness.spot_mm}
 
 
-def _brush_json(spread: Spread, plan: Plan, strokes: StrokePlan) -> dict[str, Any]:
-    found = (coverages(spread, layer, plan.order.area.value) for layer in plan.layers)
+def _brush_json(spread: Spread, strokes: StrokePlan, found: Sequence[Coverages]) -> dict[str, Any]:
     brush = strokes.brush
     return {
         "contact_width": quantity_json(exact(brush.contact_width_mm, "mm")),
@@ -50,8 +49,8 @@ def _brush_json(spread: Spread, plan: Plan, strokes: StrokePlan) -> dict[str, An
         "lifts": strokes.lifts,
         "direction_deg": strokes.direction_deg,
         "path_length": quantity_json(exact(strokes.path_length_mm, "mm")),
-        "time_per_coverage": quantity_json(exact(strokes.seconds_per_coverage, "s")),
-        "coverages": [_coverages_json(one) for one in found if one is not None],
+        "time_per_coverage": quantity_json(coverage_time(spread, strokes)),
+        "coverages": [_coverages_json(one) for one in found],
         "target": None if spread.reach is None else _reach_json(spread.reach),
     }
 
