@@ -160,7 +160,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Take it again, measure it, and plan once more.",
     ),
     "WORST_PART": (
-        "The distribution allowance is that of part {part}, the worst of {count} parts.",
+        "The distribution allowance is that of part {number}, the worst of {count} parts.",
         "Plan the parts one by one with --part for an allowance of their own.",
     ),
     "DISTRIBUTION_NOT_PREDICTED": (

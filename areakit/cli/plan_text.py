@@ -12,7 +12,7 @@ from areakit.plating.findings import Finding
 from areakit.plating.plan import Order, Plan, PlannedLayer, PlannedStep
 from areakit.plating.premise import Origin, Premise
 from areakit.plating.process import Caution
-from areakit.plating.run import MINUTE, BrushRun, TankRun
+from areakit.plating.run import MINUTE, PER_CM2, BrushRun, TankRun
 from areakit.records.plan_json import shown
 from areakit.uncertainty import Measured, exact
 from areakit.units import show
@@ -61,7 +61,10 @@ def plan_page(plan: Plan) -> Page:
         ("charge, all layers and pieces", number(plan.charge_total, "A.min"), "sum of the layers"),
     ]
     if order.bench.contact is not None:
-        rows.append(("contact of the tool", number(order.bench.contact.quantity, "cm2"), "as entered"))
+        contact = order.bench.contact
+        exact_words = f"{contact.value * PER_CM2:.4g} cm²"
+        shown_contact = number(contact.quantity, "cm2") if contact.quantity.budget else exact_words
+        rows.append(("contact of the tool", shown_contact, contact.origin.text))
     rows += [(name, value, "as entered") for name, value in _words(plan)]
     page.table(rows, header=HEADER)
     page.lines(["± is the expanded uncertainty, coverage factor 2 (about 95 %)."], mark="")

@@ -17,11 +17,15 @@ _REMEDY = "Give a file of lines that areakit measure --json printed."
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartArea:
-    """The plated area of one measured part, in mm2, with its number in the file, and its and its photo's flags."""
+    """The plated area of one measured part, in mm2, with its number in the file, and its and its photo's flags.
+
+    ``command`` is the command that found it.
+    """
 
     number: int
     area: Measured
     flags: tuple[Flag, ...]
+    command: str = "areakit measure"
 
 
 def read_part_areas(text: str) -> tuple[PartArea, ...]:
@@ -103,7 +107,8 @@ def _part_area(number: int, body: dict[str, Any], whole: tuple[Flag, ...]) -> Pa
     if not known:
         raise InputError(f"The plated area of part {number} is in {area.unit[:20]!r}.", remedy=_REMEDY)
     flags = (*whole, *_flags(body.get("flags"), number))
-    return PartArea(number=number, area=in_unit(area, "mm2"), flags=flags)
+    command = "areakit surface" if body.get("origin") in ("drawing", "dimensions") else "areakit measure"
+    return PartArea(number=number, area=in_unit(area, "mm2"), flags=flags, command=command)
 
 
 def _flags(bodies: Any, number: int | None) -> tuple[Flag, ...]:

@@ -93,7 +93,7 @@ def predict_spread(
             raise
         return None, (flag("DISTRIBUTION_NOT_PREDICTED", reason=error.message),)
     logger.info("predicted the %s distribution over %d part(s)", method, spread.parts)
-    flags = (flag("WORST_PART", part=spread.part, count=spread.parts),) if spread.parts > 1 else ()
+    flags = (flag("WORST_PART", number=spread.part, count=spread.parts),) if spread.parts > 1 else ()
     return spread, flags
 
 
@@ -133,14 +133,14 @@ def _flat_part(outline: PartOutline | None) -> NumberedPart:
     if outline is None:
         raise _NoPrediction("One part has no outline.", remedy="Choose another with --part.")
     part = numbered_part(outline.number, outline.rings)
-    why = f"it has a {outline.shaped}" if outline.shaped else None
+    why = f"has a surface named {outline.shaped!r}" if outline.shaped else None
     if outline.faces == "walls":
-        why = "only its walls are plated"
+        why = "is plated on its walls only"
     elif not_flat(part.polygon, outline.thickness_mm):
-        why = f"it is {outline.thickness_mm:.3g} mm thick, no flat plate"
+        why = f"is {outline.thickness_mm:.3g} mm thick, which is no flat plate"
     if why is not None:
         raise _NoPrediction(
-            f"The model is for flat parts plated all over a face, and of part {outline.number} {why}.",
+            f"The models are for flat parts plated all over a face, and part {outline.number} {why}.",
             remedy="Leave the picture out.",
         )
     return part
@@ -260,7 +260,7 @@ def spread_svg(spread: Spread, what: str) -> str:
     from areakit.plating.distribution import ThicknessMap
     from areakit.reports.maps import dose_svg, lanes_svg, thickness_svg
 
-    part = f", part {spread.pictured_part}" if spread.parts > 1 else ""
+    part = f", part {spread.pictured_part}" if spread.parts > 1 or spread.pictured_part > 1 else ""
     if isinstance(spread.pictured, ThicknessMap):
         if what == "lanes":
             raise InputError("A tank has no lanes to draw.", remedy="Use --map, or choose a brush process.")
