@@ -22,8 +22,8 @@ from areakit.plating.strokes import StrokePlan, coverages_for, overlap_for, plan
 from areakit.uncertainty import Measured, exact, propagate
 
 PANELS = 1800
-SCREENING_PANELS = 450
-"""Panels for choosing the worst of several parts."""
+FEW_PARTS = 12
+"""Up to so many parts, the worst is chosen with half as many panels; of more, with a quarter."""
 DISCRETISATION = 0.01
 """Least half-width of the discretisation share, of the allowance (a disk is right to 1 % at its centre)."""
 MODEL_SHARE = 0.2
@@ -136,7 +136,7 @@ def tank_spread(parts: Sequence[NumberedPart], *, wagner: Premise, pictured: int
         If an outline or the Wagner number cannot be used.
     """
     number = wagner.value
-    worst = max(parts, key=lambda one: _screened(one, number, alone=len(parts) == 1))
+    worst = parts[0] if len(parts) == 1 else _worst_in_tank(parts, number)
     fine = predict_tank(worst.polygon, wagner=number, panels=PANELS)
     coarse = predict_tank(worst.polygon, wagner=number, panels=PANELS // 2)
     grid = max(abs(fine.allowance - coarse.allowance), DISCRETISATION * fine.allowance / math.sqrt(3.0))
@@ -246,13 +246,15 @@ def coverages(spread: Spread, planned: PlannedLayer, area_mm2: float) -> Coverag
 
 def _allowance(method: Method, value: float, *, grid: float) -> Measured:
     """Return a predicted allowance; the model's share is never below the spread of the usual allowance."""
+    value = max(1.0, value)  # cells that the rim cuts count for the mean only, so an even dose can come out below one
     usual = default_allowance(method, "any").quantity.standard_uncertainty
     model = max(MODEL_SHARE * (value - 1.0), usual)
     return Measured(value=value, unit="1", budget={"distribution: model": model, "distribution: discretisation": grid})
 
 
-def _screened(part: NumberedPart, wagner: float, *, alone: bool) -> float:
-    return 0.0 if alone else predict_tank(part.polygon, wagner=wagner, panels=SCREENING_PANELS).allowance
+def _worst_in_tank(parts: Sequence[NumberedPart], wagner: float) -> NumberedPart:
+    panels = PANELS // 2 if len(parts) <= FEW_PARTS else PANELS // 4
+    return max(parts, key=lambda one: predict_tank(one.polygon, wagner=wagner, panels=panels).allowance)
 
 
 def _wagner_share(polygon: Polygon, wagner: Premise) -> float:
