@@ -97,7 +97,7 @@ def _layer_block(page: Page, planned: PlannedLayer, order: Order) -> None:
     if layer.standard is not None:
         rows.append(("checked against", layer.standard.title, origin_words(layer.standard.origin)))
     rows.append(_allowance_row(planned, order))
-    rows.append(("mean to aim at", number(exact(planned.mean_target, "m")), _aim_words(planned)))
+    rows.append(("mean to aim at", f"{planned.mean_target * 1e6:.4g} µm", _aim_words(planned)))
     rows += [premise_row(premise) for premise in layer.chemistry.premises]
     rows += _charge_rows(planned, pieces)
     if planned.brush is not None:

@@ -37,7 +37,7 @@ def spread_rows(spread: Spread) -> Rows:
         assert spread.hand is not None
         rows = _hand_rows(spread, spread.hand, predicted)
         x, y = predicted.dose.minimum_at_mm
-    rows.append(("least over mean", number(spread.minimum_over_mean), f"at ({x:.1f}, {y:.1f}) mm on the sheet"))
+    rows.append(("least over mean", number(spread.minimum_over_mean), f"at ({x:.1f}, {y:.1f}) mm of the outline"))
     rows.append(("distribution allowance", number(spread.allowance), f"mean over least; {origin_words(spread.origin)}"))
     if spread.reach is not None:
         rows.append(_reach_row(spread.reach))

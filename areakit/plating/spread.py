@@ -15,6 +15,7 @@ from shapely.geometry import Polygon
 
 from areakit.errors import RangeError
 from areakit.plating.allowance import Method, default_allowance
+from areakit.plating.deposit import square_metres
 from areakit.plating.distribution import ThicknessMap, predict_tank
 from areakit.plating.plan import Plan, PlannedLayer
 from areakit.plating.premise import Origin, Premise
@@ -30,7 +31,6 @@ MODEL_SHARE = 0.2
 """Standard share of the model, of what the allowance is above one: a judgement, no source."""
 THICKEST = 1.0 / 3.0
 """A part thicker than this share of the diameter of the disk of equal area is not taken as a flat plate."""
-MM2 = 1e-6  # m2 in one mm2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -236,7 +236,7 @@ def coverages(spread: Spread, planned: PlannedLayer, area_mm2: float) -> Coverag
     if not isinstance(plan, StrokePlan) or hand is None or run is None:
         return None
     charge = planned.charge_set * plan.polygon.area / area_mm2
-    current = run.current_density * plan.mean_contact_mm2 * MM2
+    current = run.current_density * square_metres(exact(plan.mean_contact_mm2, "mm2")).value
     seconds = plan.seconds_per_coverage
     number = coverages_for(charge, current=current, seconds_per_coverage=seconds)
     one = coverage_time(spread, plan)

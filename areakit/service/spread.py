@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from areakit.errors import InputError, OutlineInvalid, RangeError, UnitError
 from areakit.flags import Flag, flag
 from areakit.plating.allowance import Method
+from areakit.plating.deposit import square_metres
 from areakit.plating.premise import Origin, Premise, given, premise_of_range
 from areakit.records.part_outlines import PartOutline, read_part_outlines
 from areakit.service.entries import read_premise, read_quantity
@@ -57,7 +58,7 @@ def contact_entry(request: SpreadRequest, contact: str | None) -> Premise | None
         return None if contact is None else read_premise(contact, "area", "contact")
     patch = _contact(request, None)
     assert patch is not None
-    return Premise(name="contact", quantity=exact(patch.area_mm2 * 1e-6, "m2"), origin=patch.origin)
+    return Premise(name="contact", quantity=square_metres(exact(patch.area_mm2, "mm2")), origin=patch.origin)
 
 
 def predict_spread(
