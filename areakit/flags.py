@@ -163,6 +163,18 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The areas of {count} parts were added up and are planned as one job.",
         "Choose one part with --part, and its number of pieces with --pieces.",
     ),
+    "PHOTO_LEFT_OUT": (
+        "The photo {photo} was refused, so its parts are not in the area: {reason}",
+        "Take it again, measure it, and plan once more.",
+    ),
+    "WORST_PART": (
+        "The distribution allowance is that of part {number}, the worst of {count} parts.",
+        "Plan the parts one by one with --part for an allowance of their own.",
+    ),
+    "DISTRIBUTION_NOT_PREDICTED": (
+        "The distribution was not predicted from the outline, so the usual allowance stands: {reason}",
+        "Give --allowance, or measure mean and least thickness on a trial part.",
+    ),
     "EFFICIENCY_WITHOUT_UNCERTAINTY": (
         "The efficiency of {metal} was given without an uncertainty, so the results do not carry its share.",
         "Write it as 72% ± 6%, or measure it on a weighed coupon.",
