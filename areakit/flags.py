@@ -54,9 +54,9 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "{advice}",
     ),
     "PRINTED_AT_OTHER_SIZE": (
-        "The sheet was probably printed at {percent:.0f} %: its ring reads the paper {width_mm:.0f} x {height_mm:.0f} mm "
-        "where {name} has {true_width_mm:.0f} x {true_height_mm:.0f} mm. The uncertainty was widened for it.",
-        "Print it at actual size (no fit to page), or measure the two check lengths and give them with --check-lengths.",
+        "The sheet was probably printed at {percent:.0f} %: its ring reads the paper {width_mm:.0f} x {height_mm:.0f} "
+        "mm where {name} has {true_width_mm:.0f} x {true_height_mm:.0f} mm. The uncertainty was widened for it.",
+        "Print it at actual size (no fit to page), or measure both check lengths and give them with --check-lengths.",
     ),
     "SCAN_RESOLUTION": (
         "The scale rests on the {dpi:.0f} dpi that the file states.",

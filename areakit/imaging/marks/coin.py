@@ -174,7 +174,7 @@ def _start(edge: RoundEdge, disc: Disc, prior: Prior) -> Floats:
 
 
 def _residuals(edge: RoundEdge, disc: Disc, camera: Camera) -> Residuals:
-    """Compare the points with the circle of the top edge where the wall faces away, of the bottom edge where it is seen."""
+    """Compare points with the circle of the top edge where the wall faces away, of the bottom edge where it is seen."""
     seen = camera.to_sheet(edge.points_px, disc.thickness_mm / 2)
     outward = seen / np.maximum(np.linalg.norm(seen, axis=1), 1e-9)[:, None]
     circle = disc.diameter_mm / 2 * outward

@@ -31,7 +31,9 @@ def reference_objects() -> dict[str, ReferenceObject]:
 
 
 def _object(row: dict[str, str]) -> ReferenceObject:
-    diameter, width, height = (float(row[key]) if row[key] else None for key in ("diameter_mm", "width_mm", "height_mm"))
+    diameter, width, height = (
+        float(row[key]) if row[key] else None for key in ("diameter_mm", "width_mm", "height_mm")
+    )
     return ReferenceObject(
         code=row["code"],
         kind=row["kind"],

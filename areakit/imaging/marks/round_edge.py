@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -13,6 +14,8 @@ from areakit.imaging.photo import Overview, Photo
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
+Box = tuple[Sequence[float], Sequence[float], float]
+"""Middle, full axes, turn in degrees, as OpenCV gives an ellipse."""
 
 ANGLES = 240
 INNERMOST, OUTERMOST = 0.7, 1.35
@@ -90,11 +93,10 @@ def _outer_edge(photo: Photo, circle: Floats) -> RoundEdge | None:
         edge = _edge_near(photo, points, normals, half)
         if edge is None:
             return None
-        points, normals = _on_ellipse((tuple(edge.centre_px), (2 * edge.axes_px[0], 2 * edge.axes_px[1]), edge.turn_deg))
+        points, normals = _on_ellipse(
+            (tuple(edge.centre_px), (2 * edge.axes_px[0], 2 * edge.axes_px[1]), edge.turn_deg)
+        )
     return edge
-
-
-Box = tuple[tuple[float, ...], tuple[float, float], float]
 
 
 def _grown(box: Box, share: float) -> Box:
