@@ -36,7 +36,7 @@ FINE_PX = 2200
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pattern:
-    """Corners seen: nominal places and pixels, shape (n, 2) each; the whole extent of the pattern and its pitch. [mm]"""
+    """Corners seen: nominal places and pixels, shape (n, 2) each; extent of the whole pattern and its pitch. [mm]"""
 
     name: str
     points_mm: Floats
@@ -60,7 +60,7 @@ def grid_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
         If its corners do not fit a flat board.
     """
     pattern = (_chequer if wanted.kind == "chequer" else _markers)(photo, small, wanted)
-    camera = _fit(pattern, prior)
+    camera = fit_pattern(pattern, prior)
     miss = camera.rms_px * camera.mm_per_px(pattern.points_mm.mean(axis=0)) / pattern.pitch_mm
     if miss > RMS_REFUSED:
         raise ScaleUnreliable(
@@ -101,7 +101,7 @@ def reach_share(window_mm: tuple[float, float, float, float], size_mm: Floats) -
     return REACH_SHARE * max(1.0, 0.5 * float(far / (np.hypot(*size_mm) / 2)))
 
 
-def _fit(pattern: Pattern, prior: Prior) -> Camera:
+def fit_pattern(pattern: Pattern, prior: Prior) -> Camera:
     """Fit, drop corners that miss by more than five times the usual, and fit again with the spread that is seen."""
     try:
         start = start_pose(pattern.points_mm, pattern.points_px, prior)
