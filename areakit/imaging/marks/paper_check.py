@@ -18,14 +18,14 @@ from areakit.imaging.scale import UNVERIFIED, PlaneScale, SheetScale, with_flags
 Floats = npt.NDArray[np.float64]
 
 TRUSTED = 0.015
-"""Share by which ring and paper may differ, beside the limits of the cut, before anything is said: a print fitted to the
-page is usually at 97 % or less (practice), and office printers are true to about 1 %."""
+"""Share by which ring and paper may differ, beside the limits of the cut, before anything is said: a print fitted to
+the page is usually at 97 % or less (practice), and office printers are true to about 1 %."""
 CUT_LIMIT_MM = 2.0
 """ISO 216 cut limit between 150 and 600 mm (from memory, unverified)."""
 BETWEEN_SIDES = 0.02
 """Share by which the two sides may be stretched differently and still be one size of paper."""
-REACH = 0.14
-"""How far beyond its nominal place an edge is looked for, as share of the side."""
+REACH = (0.93, 1.14)
+"""Where an edge is looked for, as shares of half the side: clear of the check bars, and out to a print at 88 %."""
 PROFILES, STEPS = 24, 96
 FEWEST_AGREE = 0.6
 AGREE_MM = 1.0
@@ -129,7 +129,7 @@ def _edge_place(
 ) -> float | None:  # fmt: skip
     """Return the distance of one paper edge from the middle of the ring, or None where it is not seen. [mm]"""
     other = 1 - axis
-    away = np.linspace(ring[axis] / 2 + 0.5, paper[axis] / 2 + REACH * paper[axis] / 2 + 2.0, STEPS)
+    away = np.linspace(REACH[0] * paper[axis] / 2, REACH[1] * paper[axis] / 2, STEPS)
     along = np.linspace(-0.42, 0.42, PROFILES) * ring[other]
     grid = np.empty((PROFILES, STEPS, 2))
     grid[..., axis] = ring[axis] / 2 + sign * away[None, :]

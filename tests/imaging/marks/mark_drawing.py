@@ -63,7 +63,9 @@ def developed(
 def dense(outline_mm: Floats, step: int = 16) -> Floats:
     """Put more points on the sides of a polygon, so that the lens can bend them."""
     share = np.linspace(0, 1, step, endpoint=False)[:, None]
-    return np.concatenate([a + share * (b - a) for a, b in zip(outline_mm, np.roll(outline_mm, -1, axis=0), strict=True)])
+    return np.concatenate(
+        [a + share * (b - a) for a, b in zip(outline_mm, np.roll(outline_mm, -1, axis=0), strict=True)]
+    )
 
 
 def square(middle: Floats, side: float) -> Floats:
@@ -87,7 +89,9 @@ def area_and_u(scale: PlaneScale, outline_px: Floats) -> tuple[float, float]:
     root = np.linalg.cholesky(camera.covariance + 1e-24 * np.eye(13))
     slopes = []
     for column in root.T:
-        ends = [area(camera.with_parameters(camera.parameters + s * column).to_sheet(outline_px)) for s in (0.02, -0.02)]
+        ends = [
+            area(camera.with_parameters(camera.parameters + s * column).to_sheet(outline_px)) for s in (0.02, -0.02)
+        ]
         slopes.append((ends[0] - ends[1]) / 0.04)
     shares = np.array(list(scale.sheet_scale.shares.values())).reshape(-1)
     flat = 2 * scale.flatness_mm / camera.height_mm

@@ -48,7 +48,9 @@ def test_flags_say_which_round_thing_was_taken() -> None:
     scale = find_scale(photo, overview(photo), mark="coin:23.25 mm,2.33 mm", reading=None)
     x, y = camera.project(np.zeros((1, 2)), 2.33)[0]
     (taken,) = [f for f in scale.flags if f.code == "COIN_TAKEN"]
-    numbers = [float(n) for n in taken.message.replace("(", " ").replace(")", " ").replace(",", " ").split() if n.isdigit()]
+    numbers = [
+        float(n) for n in taken.message.replace("(", " ").replace(")", " ").replace(",", " ").split() if n.isdigit()
+    ]
     assert numbers[0] == pytest.approx(x, abs=8)
     assert numbers[1] == pytest.approx(y, abs=8)
     assert "LEVEL_CAMERA_ASSUMED" in [f.code for f in scale.flags]

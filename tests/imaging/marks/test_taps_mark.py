@@ -10,9 +10,7 @@ from areakit.imaging.marks.taps import taps_scale
 from areakit.imaging.marks.wanted import read_mark
 from areakit.imaging.photo import Photo
 
-PHOTO = Photo(
-    name="p", pixels=np.zeros((1200, 1600, 3), np.uint8), sha256="", focal_px=FOCAL, dpi=None, camera=""
-)
+PHOTO = Photo(name="p", pixels=np.zeros((1200, 1600, 3), np.uint8), sha256="", focal_px=FOCAL, dpi=None, camera="")
 
 
 def test_stated_uncertainty_covers_squares_near_two_taps() -> None:
