@@ -99,8 +99,8 @@ Finder = Callable[[Photo, Overview, Prior, Wanted], PlaneScale]
 _OTHERS: dict[str, Finder] = {
     "card": lambda photo, small, prior, wanted: card_scale(photo, small, prior, wanted.at_px),
     "coin": coin_scale,
-    "taps": lambda photo, small, prior, wanted: taps_scale(photo, prior, wanted),
-    "rule": lambda photo, small, prior, wanted: taps_scale(photo, prior, wanted),
+    "taps": taps_scale,
+    "rule": taps_scale,
     "chequer": grid_scale,
     "markers": grid_scale,
 }

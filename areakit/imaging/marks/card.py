@@ -19,6 +19,7 @@ from areakit.imaging.marks.field import (
     picture_window,
     rectangle,
 )
+from areakit.imaging.marks.ground import ground_window
 from areakit.imaging.marks.reference_objects import reference_objects
 from areakit.imaging.marks.sides import crossing, find_quads, side_points
 from areakit.imaging.photo import Overview, Photo
@@ -86,15 +87,15 @@ def card_scale(photo: Photo, small: Overview, prior: Prior, at_px: tuple[float, 
             remedy="Hold the camera more nearly straight above, or use a printed scale sheet (areakit sheet).",
             code="TILT_TOO_HIGH",
         )
-    return _scale(photo, seen, card.thickness_mm)
+    return _scale(photo, small, seen, thickness_mm=card.thickness_mm)
 
 
-def _scale(photo: Photo, seen: _Seen, thickness_mm: float) -> PlaneScale:
+def _scale(photo: Photo, small: Overview, seen: _Seen, *, thickness_mm: float) -> PlaneScale:
     camera = moved(seen.camera, origin_mm=(*(seen.sides_mm / 2), thickness_mm))
     turned = along_picture(camera, photo)
-    window = picture_window(turned, photo)
     corners = rectangle(-seen.sides_mm / 2, seen.sides_mm / 2, MARGIN_MM)
     excluded = turned.to_sheet(camera.project(corners))
+    window = ground_window(picture_window(turned, photo), turned, small, beside=excluded)
     share = SHARE_LEVEL + (SHARE_TILTED - SHARE_LEVEL) * min(1.0, turned.tilt_deg / TILT_REFUSED_DEG)
     return PlaneScale(
         camera=turned,

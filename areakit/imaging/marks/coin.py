@@ -11,6 +11,7 @@ from areakit.errors import MarkNotFound, RangeError, ScaleUnreliable
 from areakit.flags import flag
 from areakit.imaging.camera import Camera, Prior, Residuals, edge_residuals, fit_camera
 from areakit.imaging.marks.field import guard_width, nearly_level, picture_window
+from areakit.imaging.marks.ground import ground_window
 from areakit.imaging.marks.reference_objects import reference_objects
 from areakit.imaging.marks.round_edge import RoundEdge, find_round
 from areakit.imaging.marks.wanted import Wanted, length_mm, wrong_form
@@ -107,9 +108,10 @@ def coin_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
             remedy="Hold the camera straight above, or use a printed scale sheet (areakit sheet), which bears a tilt.",
             code="TILT_TOO_HIGH",
         )
-    window = picture_window(camera, photo)
     angle = np.linspace(0.0, 2 * np.pi, 48, endpoint=False)
     reach = (0.5 + MARGIN_SHARE) * disc.diameter_mm + disc.thickness_mm
+    taken = reach * np.column_stack([np.cos(angle), np.sin(angle)])
+    window = ground_window(picture_window(camera, photo), camera, small, beside=taken)
     share = length_share(camera, disc)
     return PlaneScale(
         camera=camera,
@@ -132,7 +134,7 @@ def coin_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
                 width_px=2 * edge.axes_px[0],
             ),
         ),
-        excluded_mm=(reach * np.column_stack([np.cos(angle), np.sin(angle)]),),
+        excluded_mm=(taken,),
     )
 
 

@@ -13,6 +13,7 @@ from areakit.errors import MarkNotFound, RangeError, ScaleUnreliable, UnitError
 from areakit.flags import flag
 from areakit.imaging.camera import Camera, Prior, fit_camera, point_residuals, start_pose
 from areakit.imaging.marks.field import along_picture, guard_width, moved, picture_window, rectangle
+from areakit.imaging.marks.ground import ground_window
 from areakit.imaging.marks.wanted import Wanted, length_mm, wrong_form
 from areakit.imaging.photo import Overview, Photo, overview
 from areakit.imaging.scale import PlaneScale, SheetScale, common_share
@@ -72,7 +73,7 @@ def grid_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
     middle = (pattern.low_mm + pattern.high_mm) / 2
     centred = moved(camera, origin_mm=(float(middle[0]), float(middle[1]), 0.0))
     turned = along_picture(centred, photo)
-    window = picture_window(turned, photo)
+    window = ground_window(picture_window(turned, photo), turned, small)
     share = float(np.hypot(reach_share(window, pattern.high_mm - pattern.low_mm), miss))
     corners = rectangle(pattern.low_mm - middle, pattern.high_mm - middle, 0.3 * pattern.pitch_mm)
     percent = 200 * float(np.hypot(np.sqrt(2.0) * PRINT_SHARE, 2 * share))

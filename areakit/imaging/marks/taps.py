@@ -9,8 +9,9 @@ from areakit.errors import RangeError, ScaleUnreliable, UnitError
 from areakit.flags import flag
 from areakit.imaging.camera import Camera, Prior, fit_camera, point_residuals
 from areakit.imaging.marks.field import guard_width, moved, nearly_level, picture_window
+from areakit.imaging.marks.ground import ground_window
 from areakit.imaging.marks.wanted import Wanted, length_mm, wrong_form
-from areakit.imaging.photo import Photo
+from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import PlaneScale, SheetScale, common_share
 
 Floats = npt.NDArray[np.float64]
@@ -27,7 +28,7 @@ FLATNESS_MM = 0.5
 FEWEST_PX = 100.0
 
 
-def taps_scale(photo: Photo, prior: Prior, wanted: Wanted) -> PlaneScale:
+def taps_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> PlaneScale:
     """Return the scale from two points a known length apart, on the table (``taps``) or on a steel rule (``rule``).
 
     Raises
@@ -54,7 +55,7 @@ def taps_scale(photo: Photo, prior: Prior, wanted: Wanted) -> PlaneScale:
     camera = level_camera(points_px, length, prior, tilt_sigma=TILT_SIGMA, sigma_px=TAP_PX)
     if wanted.kind == "rule":
         camera = moved(camera, origin_mm=(0.0, 0.0, RULE_HEIGHT_MM))
-    window = picture_window(camera, photo)
+    window = ground_window(picture_window(camera, photo), camera, small)
     return PlaneScale(
         camera=camera,
         mark=wanted.kind,

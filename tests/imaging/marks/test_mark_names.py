@@ -52,7 +52,7 @@ def test_window_leaves_out_excluded_polygons() -> None:
         paint(picture, square(np.array([x, 600.0]), 160.0), (0.05, 0.05, 0.08))
     photo = developed(picture, rng, focal_px=FOCAL)
     small = overview(photo)
-    scale = taps_scale(photo, usual_prior(1600, 1200, FOCAL), read_mark("taps:300,600,1300,600,250 mm"))
+    scale = taps_scale(photo, small, usual_prior(1600, 1200, FOCAL), read_mark("taps:300,600,1300,600,250 mm"))
     assert len(find_regions(sheet_distance(small, scale))) == 2
     taken = scale.camera.to_sheet(square(np.array([500.0, 600.0]), 220.0))
     left = find_regions(sheet_distance(small, replace(scale, excluded_mm=(taken,))))
