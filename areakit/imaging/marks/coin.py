@@ -111,7 +111,7 @@ def coin_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
     angle = np.linspace(0.0, 2 * np.pi, 48, endpoint=False)
     reach = (0.5 + MARGIN_SHARE) * disc.diameter_mm + disc.thickness_mm
     taken = reach * np.column_stack([np.cos(angle), np.sin(angle)])
-    window = ground_window(picture_window(camera, photo), camera, small, beside=taken)
+    window = ground_window(picture_window(camera, photo), camera, small, taken=taken, beside=True)
     share = length_share(camera, disc)
     return PlaneScale(
         camera=camera,

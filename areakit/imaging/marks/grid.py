@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -49,7 +49,7 @@ class Pattern:
 
 
 def grid_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> PlaneScale:
-    """Return the scale from all corners of a pattern.
+    """Return the scale from all corners of a pattern, its field cut back to the plain ground.
 
     Raises
     ------
@@ -58,9 +58,20 @@ def grid_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
     MarkNotFound
         If the pattern is not seen.
     ScaleUnreliable
-        If its corners do not fit a flat board.
+        If its corners do not fit a flat board, or there is no plain ground.
     """
-    pattern = (_chequer if wanted.kind == "chequer" else _markers)(photo, small, wanted)
+    scale = board_scale(photo, find_pattern(photo, small, wanted), prior, kind=wanted.kind)
+    window = ground_window(scale.window_mm, scale.camera, small, taken=scale.excluded_mm[0])
+    return replace(scale, window_mm=window, guard_mm=guard_width(window))
+
+
+def find_pattern(photo: Photo, small: Overview, wanted: Wanted) -> Pattern:
+    """Return the corners of the pattern that is named; raises as `grid_scale` does."""
+    return (_chequer if wanted.kind == "chequer" else _markers)(photo, small, wanted)
+
+
+def board_scale(photo: Photo, pattern: Pattern, prior: Prior, *, kind: str) -> PlaneScale:
+    """Return the scale in the plane of a board, its field the whole picture; raises as `grid_scale` does."""
     camera = fit_pattern(pattern, prior)
     miss = camera.rms_px * camera.mm_per_px(pattern.points_mm.mean(axis=0)) / pattern.pitch_mm
     if miss > RMS_REFUSED:
@@ -73,13 +84,13 @@ def grid_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
     middle = (pattern.low_mm + pattern.high_mm) / 2
     centred = moved(camera, origin_mm=(float(middle[0]), float(middle[1]), 0.0))
     turned = along_picture(centred, photo)
-    window = ground_window(picture_window(turned, photo), turned, small)
+    window = picture_window(turned, photo)
     share = float(np.hypot(reach_share(window, pattern.high_mm - pattern.low_mm), miss))
     corners = rectangle(pattern.low_mm - middle, pattern.high_mm - middle, 0.3 * pattern.pitch_mm)
     percent = 200 * float(np.hypot(np.sqrt(2.0) * PRINT_SHARE, 2 * share))
     return PlaneScale(
         camera=turned,
-        mark=wanted.kind,
+        mark=kind,
         sheet=pattern.name,
         window_mm=window,
         guard_mm=guard_width(window),

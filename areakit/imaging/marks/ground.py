@@ -23,18 +23,24 @@ BAND = 3
 SHADE, HUE = 0.7, 0.22
 """How far shade and colour of the same ground may differ in logarithm: light falls off, shadows are soft."""
 MOSTLY = 0.9
+BARE = 0.15
+"""Share of the field that must be bare ground: else the mark fills it, and there is no room for a part."""
 FLOOR = 0.004
 
 
-def ground_window(window: Window, camera: Camera, small: Overview, *, beside: Floats | None = None) -> Window:
+def ground_window(
+    window: Window, camera: Camera, small: Overview, *, taken: Floats | None = None, beside: bool = False
+) -> Window:
     """Return the window cut back until all four sides show one ground.
 
     Parameters
     ----------
     window : tuple of float
         Left, top, right, bottom. [mm]
-    beside : ndarray, shape (n, 2), optional
-        Outline of a mark: its surroundings show the ground. Without it, the commonest colour of the window does. [mm]
+    taken : ndarray, shape (n, 2), optional
+        Outline of what the mark takes; inside it nothing is judged. [mm]
+    beside : bool
+        Whether the mark's surroundings show the ground. Otherwise the commonest colour of the window does.
 
     Raises
     ------
@@ -46,12 +52,20 @@ def ground_window(window: Window, camera: Camera, small: Overview, *, beside: Fl
     y = top + (np.arange(CELLS) + 0.5) / CELLS * (bottom - top)
     cells = np.stack(np.meshgrid(x, y), axis=2)
     logs = _logs(camera, small, cells.reshape(-1, 2))
-    ground = np.median(logs if beside is None else _logs(camera, small, _surroundings(beside)), axis=0)
-    low, high = _largest_plain(_alike(logs, ground).reshape(CELLS, CELLS))
     step = np.array([right - left, bottom - top]) / CELLS
-    if min((high - low) * step) < SMALLEST_FIELD_MM:
+    free = _free(taken, np.array([left, top]), step)
+    if beside and taken is not None:
+        ground = np.median(_logs(camera, small, _surroundings(taken)), axis=0)
+    else:
+        ground = _commonest(logs[free.ravel()])
+    plain = _alike(logs, ground).reshape(CELLS, CELLS)
+    low, high = _largest_plain(plain | ~free)
+    bare = (plain & free)[int(low[1]) : int(high[1]), int(low[0]) : int(high[0])]
+    if not bare.size or bare.mean() < BARE or min((high - low) * step) < SMALLEST_FIELD_MM:
         raise ScaleUnreliable(
-            f"The plain ground round the mark is less than {SMALLEST_FIELD_MM:.0f} mm wide.",
+            f"The plain ground round the mark is too small: {100 * float(bare.mean()) if bare.size else 0.0:.0f} % of "
+            f"a field of {max(0.0, float(min((high - low) * step))):.0f} mm; {100 * BARE:.0f} % of "
+            f"{SMALLEST_FIELD_MM:.0f} mm are needed.",
             remedy="Lay mark and part on one plain ground, a large sheet of paper for instance.",
             code="GROUND_NOT_PLAIN",
         )
@@ -60,12 +74,26 @@ def ground_window(window: Window, camera: Camera, small: Overview, *, beside: Fl
 
 
 def _logs(camera: Camera, small: Overview, points_mm: Floats) -> Floats:
-    """Return log red, green and blue at points of the sheet, shape (n, 3); points out of frame are left out."""
+    """Return log red, green and blue at points of the sheet, shape (n, 3); the border stands for what is beyond it."""
     pixels = np.rint(small.from_full(camera.project(points_mm))).astype(int)
     limits = np.array(small.pixels.shape[1::-1]) - 1
     pixels = np.clip(pixels, 0, limits)
     soft = cv2.blur(small.pixels, (3, 3))
     return np.asarray(np.log(linear_table()[soft[pixels[:, 1], pixels[:, 0]]] + FLOOR), dtype=float)
+
+
+def _free(taken: Floats | None, corner: Floats, step: Floats) -> Flags:
+    """Tell which cells the mark leaves free, shape (CELLS, CELLS)."""
+    inside = np.zeros((CELLS, CELLS), dtype=np.uint8)
+    if taken is not None:
+        cv2.fillPoly(inside, [np.rint(((taken - corner) / step - 0.5) * 16).astype(np.int32)], 1, shift=4)
+    return np.asarray(inside == 0)
+
+
+def _commonest(logs: Floats) -> Floats:
+    """Return the colour that most others are alike, of every so-many-eth."""
+    tried = logs[:: max(1, len(logs) // 60)]
+    return np.asarray(tried[int(np.argmax([_alike(logs, one).sum() for one in tried]))])
 
 
 def _surroundings(outline: Floats) -> Floats:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from mark_drawing import FOCAL, PHOTOS, Floats, area_and_u, blank, covered, developed, paint, true_camera
+from mark_drawing import FOCAL, PHOTOS, Floats, area_and_u, blank, covered, dense, developed, paint, square, true_camera
 
 from areakit.errors import MarkNotFound, RangeError, ScaleUnreliable
 from areakit.imaging.camera import Camera
@@ -12,8 +12,10 @@ from areakit.imaging.marks.coin import known_disc
 from areakit.imaging.marks.reference_objects import reference_objects
 from areakit.imaging.marks.round_edge import RoundEdge, find_round
 from areakit.imaging.marks.wanted import read_mark
+from areakit.imaging.outlines import find_outlines
 from areakit.imaging.photo import Photo, overview, read_photo
 from areakit.sources import source
+from areakit.uncertainty import Measured
 
 ANGLE = np.linspace(0, 2 * np.pi, 180, endpoint=False)
 
@@ -130,3 +132,42 @@ def _ellipse(edge: RoundEdge) -> Floats:
     spin = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
     local = np.column_stack([edge.axes_px[0] * np.cos(ANGLE), edge.axes_px[1] * np.sin(ANGLE)])
     return np.asarray(local @ spin.T + edge.centre_px)
+
+
+def test_a_real_coin_and_the_sheet_below_it_agree() -> None:
+    """One coin of 24.0 mm (100 won, from memory, unverified) against the A4 sheet (ISO 216) that all coins lie on."""
+    path = PHOTOS / "won_coins_a4" / "20201011_153140.jpg"
+    if not path.is_file():
+        pytest.skip(f"no photo {path}")
+    photo, thickness = read_photo(path), Measured(value=1.9, unit="mm", budget={"thickness": 0.3})
+    by_coin = find_outlines(photo, thickness=thickness, mark="coin:24 mm@1541,2051").parts
+    by_sheet = find_outlines(photo, thickness=thickness, mark="A4").parts
+    places = np.array([part.rings_px[0].mean(axis=0) for part in by_sheet])
+    agree = []
+    for part in by_coin:
+        away = np.hypot(*(places - part.rings_px[0].mean(axis=0)).T)
+        if away.min() < 20:
+            first, second = part.outline.area, by_sheet[int(np.argmin(away))].outline.area
+            spread = np.hypot(first.expanded_uncertainty, second.expanded_uncertainty)
+            agree.append(abs(first.value - second.value) <= spread)
+            assert first.value == pytest.approx(second.value, rel=0.25)
+    assert len(agree) > 35
+    assert np.mean(agree) >= 0.9
+
+
+def test_field_ends_with_the_paper_that_the_coin_lies_on() -> None:
+    rng = np.random.default_rng(12)
+    camera = true_camera(rng, tilt_deg=0.5, height_mm=250.0, aside_mm=1.0)
+    circle = 23.25 / 2 * np.column_stack([np.cos(ANGLE), np.sin(ANGLE)])
+    picture = blank((0.25, 0.12, 0.05))
+    paint(picture, camera.project(dense(square(np.array([10.0, 5.0]), 110.0))), (0.8, 0.8, 0.8))
+    paint(picture, camera.project(circle, 2.33), (0.3, 0.26, 0.2))
+    photo = developed(picture, rng, focal_px=FOCAL)
+    scale = find_scale(photo, overview(photo), mark="coin:eur-1", reading=None)
+    left, top, right, bottom = scale.window_mm
+    # the axes run along the picture, the paper does not: the field is no larger than the square, and inside the frame
+    assert 60.0 < right - left < 113.0
+    assert 60.0 < bottom - top < 113.0
+    corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)])
+    seen = camera.to_sheet(scale.camera.project(corners))
+    assert np.abs(seen - [10.0, 5.0]).max() < 62.0

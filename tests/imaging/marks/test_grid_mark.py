@@ -25,9 +25,10 @@ from mark_drawing import (
 from areakit.errors import MarkNotFound, RangeError, ScaleUnreliable
 from areakit.imaging.camera import Camera, usual_prior
 from areakit.imaging.marks import find_scale
-from areakit.imaging.marks.grid import grid_scale
+from areakit.imaging.marks.grid import board_scale, find_pattern, grid_scale
 from areakit.imaging.marks.wanted import read_mark
 from areakit.imaging.photo import Photo, overview, read_photo
+from areakit.imaging.scale import PlaneScale
 
 PITCH = 12.0
 
@@ -99,9 +100,25 @@ def photos(folder: str) -> list[Path]:
     return sorted((PHOTOS / folder).glob("*.jpg"))
 
 
+def real_scale(photo: Photo, mark: str) -> PlaneScale:
+    """The scale in the board's plane; the boards are held by hand before a cluttered room, so no field is asked for."""
+    prior = usual_prior(photo.width_px, photo.height_px, photo.focal_px)
+    wanted = read_mark(mark)
+    return board_scale(photo, find_pattern(photo, overview(photo), wanted), prior, kind=wanted.kind)
+
+
+def test_board_before_a_cluttered_room_is_refused() -> None:
+    path = PHOTOS / "phone_chess_30mm" / "IMG_20210417_010329.jpg"
+    if not path.is_file():
+        pytest.skip(f"no photo {path}")
+    photo = read_photo(path)
+    with pytest.raises(ScaleUnreliable, match="plain ground"):
+        find_scale(photo, overview(photo), mark="chequer:7x9,30 mm", reading=None)
+
+
 def square_hits(photo: Photo, mark: str, columns: int, rows: int, side: float) -> list[bool]:
     """Each square of a real board, by corners that OpenCV finds, against its stated area."""
-    scale = find_scale(photo, overview(photo), mark=mark, reading=None)
+    scale = real_scale(photo, mark)
     small = overview(photo, longest_px=1300)
     grey = cv2.cvtColor(small.pixels, cv2.COLOR_RGB2GRAY)
     found, corners = cv2.findChessboardCornersSB(grey, (columns, rows), flags=cv2.CALIB_CB_ACCURACY)
@@ -139,7 +156,7 @@ def test_markers_of_a_real_board() -> None:
     hits: list[bool] = []
     for path in photos("marker_board_375"):
         photo = read_photo(path)
-        scale = find_scale(photo, overview(photo), mark="markers:6x6,4x5,37.5 mm,5 mm", reading=None)
+        scale = real_scale(photo, "markers:6x6,4x5,37.5 mm,5 mm")
         family = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_6X6_250)
         parameters = cv2.aruco.DetectorParameters()
         parameters.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
