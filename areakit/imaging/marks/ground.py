@@ -61,12 +61,11 @@ def ground_window(
     plain = _alike(logs, ground).reshape(CELLS, CELLS)
     low, high = _largest_plain(plain | ~free)
     bare = (plain & free)[int(low[1]) : int(high[1]), int(low[0]) : int(high[0])]
-    if not bare.size or bare.mean() < BARE or min((high - low) * step) < SMALLEST_FIELD_MM:
+    share = float(bare.mean()) if bare.size and min((high - low) * step) >= SMALLEST_FIELD_MM else 0.0
+    if share < BARE:
         raise ScaleUnreliable(
-            f"The plain ground round the mark is too small: {100 * float(bare.mean()) if bare.size else 0.0:.0f} % of "
-            f"a field of {max(0.0, float(min((high - low) * step))):.0f} mm; {100 * BARE:.0f} % of "
-            f"{SMALLEST_FIELD_MM:.0f} mm are needed.",
-            remedy="Lay mark and part on one plain ground, a large sheet of paper for instance.",
+            f"Only {100 * share:.0f} % of the field round the mark is one plain ground; {100 * BARE:.0f} % are needed.",
+            remedy="Lay mark and part on one plain ground, a large sheet of paper for instance, with room between them.",
             code="GROUND_NOT_PLAIN",
         )
     (x0, y0), (x1, y1) = np.array([left, top]) + low * step, np.array([left, top]) + high * step
