@@ -65,7 +65,7 @@ def ground_window(
     if share < BARE:
         raise ScaleUnreliable(
             f"Only {100 * share:.0f} % of the field round the mark is one plain ground; {100 * BARE:.0f} % are needed.",
-            remedy="Lay mark and part on one plain ground, a large sheet of paper for instance, with room between them.",
+            remedy="Lay mark and part on one plain ground, a large sheet of paper for instance, with room between.",
             code="GROUND_NOT_PLAIN",
         )
     (x0, y0), (x1, y1) = np.array([left, top]) + low * step, np.array([left, top]) + high * step
