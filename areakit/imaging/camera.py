@@ -167,7 +167,9 @@ def point_residuals(points_mm: Floats, points_px: Floats) -> Residuals:
     return residuals
 
 
-def edge_residuals(points_mm: Floats, directions_mm: Floats, points_px: Floats) -> Residuals:
+def edge_residuals(
+    points_mm: Floats, directions_mm: Floats, points_px: Floats, height_mm: float | Floats = 0.0
+) -> Residuals:
     """Residuals of straight edges: how far each pixel lies beside the projected edge.
 
     Parameters
@@ -175,8 +177,10 @@ def edge_residuals(points_mm: Floats, directions_mm: Floats, points_px: Floats) 
     points_mm, directions_mm : ndarray, shape (n, 2)
         A point on the sheet's edge near each pixel, and the edge's unit direction there.
     points_px : ndarray, shape (n, 2)
+    height_mm : float or ndarray, shape (n,)
+        Height of the edge above the sheet.
     """
-    near, ahead = _lift(points_mm, 0.0), _lift(points_mm + directions_mm, 0.0)
+    near, ahead = _lift(points_mm, height_mm), _lift(points_mm + directions_mm, height_mm)
 
     def residuals(parameters: Floats, k3: float) -> tuple[Floats, Floats]:
         here, jacobian = _project(parameters, near, k3)
