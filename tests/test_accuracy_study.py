@@ -20,6 +20,7 @@ from calibration.studies.accuracy_summary import aims, figures, quantiles
 PLAIN = Row(
     seed=100_000, layout="A4-r1", width_px=4032, height_px=3024, metal="steel", finish="matte", window="blue",
     good=1, thickness_mm=0.2, tilt_deg=5.0, area_cm2=60.0, perimeter_mm=400.0, error=0.1, expanded=0.5, e_n=0.2,
+    perimeter_error=-0.4, perimeter_expanded=0.5,
     budget="edge position=0.15;edge of the part=0.2", seconds=0.4, box=12.0, squares=-3.0, paper_10mg=9.0,
     paper_1mg=5.0,
 )  # fmt: skip
@@ -97,6 +98,7 @@ def test_the_summary_holds_every_aim_and_every_group_and_the_plot_is_sound_svg()
     assert all(aim.words in text for aim in aims(rows))
     assert "| blue | 4 | 1 |" in text
     assert "| NO_PART | 1 | 1 | 5 |" in text
+    assert "| 0.1 to 0.3 mm | 3 | 100.0 | -0.40 | 0.40 | 0.50 |" in text
     root = ElementTree.fromstring(plot_svg(rows))
     assert sum(element.tag.endswith("circle") for element in root.iter()) == 2 + 2  # two dots, two in the legend
 

@@ -55,7 +55,10 @@ def main_part(found: FoundParts) -> FoundPart:
 def fingerprint() -> str:
     """Return a hash of all code that makes a row, so that rows of older code are made again."""
     root = HERE.parents[1]
-    judged = [*(root / "areakit").rglob("*.py"), *(HERE / f"accuracy_{name}.py" for name in ("scenes", "hand", "rows"))]
+    judged = [
+        *(root / "areakit").rglob("*.py"),
+        *(HERE / f"accuracy{name}.py" for name in ("", "_scenes", "_hand", "_rows")),
+    ]
     rooms = {"imaging", "synthetic", "geometry"}
     made_by = [path for path in judged if path.parent == HERE or path.relative_to(root).parts[1] in rooms]
     return hashlib.sha256(b"".join(path.read_bytes() for path in sorted(made_by))).hexdigest()[:12]
@@ -123,7 +126,8 @@ def _percent(value: float, true: float) -> float:
 
 
 def _with_result(row: Row, scene: Scene, found: FoundParts, seconds: float) -> Row:
-    outline, facts = main_part(found).outline, truth(scene)[0]
+    part, facts = main_part(found), truth(scene)[0]
+    outline = part.outline
     error = outline.area.value - facts.face_mm2
     around = facts.perimeter_outer_mm
     shares = outline.area.budget.items()
@@ -136,7 +140,7 @@ def _with_result(row: Row, scene: Scene, found: FoundParts, seconds: float) -> R
         e_n=error / outline.area.expanded_uncertainty if outline.area.expanded_uncertainty else nan,
         perimeter_error=100.0 * (outline.perimeter_outer.value / around - 1.0),
         perimeter_expanded=100.0 * outline.perimeter_outer.expanded_uncertainty / around,
-        holes_found=len(outline.polygon.interiors),
+        holes_found=len(part.rings_px) - 1,
         parts_found=len(found.parts),
         flags=";".join(sorted(codes)),
         budget=";".join(f"{name}={100.0 * abs(share) / facts.face_mm2:.4g}" for name, share in shares),
