@@ -133,7 +133,8 @@ def _flat_part(outline: PartOutline | None) -> NumberedPart:
 
     if outline is None:
         raise _NoPrediction("One part has no outline.", remedy="Choose another with --part.")
-    part = numbered_part(outline.number, outline.rings)
+    # Outlines have y upwards, pictures of them downwards; a distribution is the same in a mirror.
+    part = numbered_part(outline.number, [[(x, -y) for x, y in ring] for ring in outline.rings])
     why = f"has a surface named {outline.shaped!r}" if outline.shaped else None
     if outline.faces == "walls":
         why = "is plated on its walls only"
