@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from areakit.service.spread import SpreadRequest
 
 _FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
-_MARKS = ["auto", "ring", "A4", "letter", "A5"]
 PHOTO_OPTIONS = ("thickness", "faces", "mark", "check_lengths")
 SPREAD_OPTIONS = ("wagner", "contact_size", "contact_corners", "overlap", "overrun", "target_minimum")
 
@@ -35,7 +34,9 @@ def photo_options() -> Decorator:
             metavar="X,Y",
             help="Of the sheet in PHOTO, as read with a rule. Example: --check-lengths '200.2 x 119.9 mm'",
         ),
-        click.option("--mark", type=click.Choice(_MARKS), help="Which scale mark in PHOTO to use; auto unless said."),
+        click.option(
+            "--mark", metavar="MARK", help="Which scale mark in PHOTO to use, as for measure; auto unless said."
+        ),
     )
 
 

@@ -8,6 +8,7 @@ from areakit.plating.distribution import ThicknessMap
 from areakit.plating.plan import Plan
 from areakit.plating.spread import Coverages, Hand, Reach, Spread, all_coverages, coverage_time
 from areakit.plating.strokes import StrokePlan
+from areakit.records.spread_json import least_place
 
 
 def spread_block(page: Page, plan: Plan, spread: Spread) -> None:
@@ -32,11 +33,10 @@ def spread_rows(spread: Spread) -> Rows:
     if isinstance(predicted, ThicknessMap):
         rows: Rows = [premise_row(spread.premises[0])]
         rows.append(("panels", str(predicted.panel_count), "squares of a tree, finest along edges and holes"))
-        x, y = predicted.minimum_at_mm
     else:
         assert spread.hand is not None
         rows = _hand_rows(spread, spread.hand, predicted)
-        x, y = predicted.dose.minimum_at_mm
+    x, y = least_place(spread)
     rows.append(("least over mean", number(spread.minimum_over_mean), f"at ({x:.1f}, {y:.1f}) mm of the outline"))
     rows.append(("distribution allowance", number(spread.allowance), f"mean over least; {origin_words(spread.origin)}"))
     if spread.reach is not None:

@@ -21,7 +21,7 @@ def spread_json(spread: Spread, *, found: Sequence[Coverages] = ()) -> dict[str,
         "part": spread.part,
         "parts": spread.parts,
         "minimum_over_mean": quantity_json(spread.minimum_over_mean),
-        "minimum_at_mm": list(predicted.minimum_at_mm if isinstance(predicted, ThicknessMap) else _lowest(predicted)),
+        "minimum_at_mm": list(least_place(spread)),
         "allowance": quantity_json(spread.allowance),
         "origin": origin_json(spread.origin),
         "premises": [premise_json(premise) for premise in spread.premises],
@@ -30,8 +30,11 @@ def spread_json(spread: Spread, *, found: Sequence[Coverages] = ()) -> dict[str,
     }
 
 
-def _lowest(plan: StrokePlan) -> tuple[float, float]:
-    return plan.dose.minimum_at_mm
+def least_place(spread: Spread) -> tuple[float, float]:
+    """Return where the deposit is thinnest, in the outline's millimetres; the prediction ran on its mirror image."""
+    predicted = spread.predicted
+    x, y = predicted.minimum_at_mm if isinstance(predicted, ThicknessMap) else predicted.dose.minimum_at_mm
+    return x, -y
 
 
 def _tank_json(thickness: ThicknessMap) -> dict[str, Any]:
