@@ -53,6 +53,39 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The paper in the photo has sides in the ratio {ratio:.3f}, and was taken as {name}.",
         "If it is another size, name it with --mark.",
     ),
+    "SCALES_DISAGREE": (
+        "Two readings of the scale disagree: {first}, {second}.",
+        "{advice}",
+    ),
+    "PRINTED_AT_OTHER_SIZE": (
+        "The sheet was probably printed at {percent:.0f} %: its ring reads the paper {width_mm:.0f} x {height_mm:.0f} "
+        "mm where {name} has {true_width_mm:.0f} x {true_height_mm:.0f} mm. The uncertainty was widened for it.",
+        "Print it at actual size (no fit to page), or measure both check lengths and give them with --check-lengths.",
+    ),
+    "SCAN_RESOLUTION": (
+        "The scale rests on the {dpi:.0f} dpi that the file states.",
+        "Make sure that it is a flat-bed scan, neither cropped in another program nor resized.",
+    ),
+    "TWO_TAPS_ONLY": (
+        "The scale rests on two tapped points and a level camera: it leaves at least {percent:.0f} % of area open.",
+        "Use a printed scale sheet (areakit sheet) for a smaller uncertainty.",
+    ),
+    "LEVEL_CAMERA_ASSUMED": (
+        "A coin tells little about a tilt of the camera: it leaves at least {percent:.0f} % of area open.",
+        "Hold the camera level, keep the part beside the coin, or use a printed scale sheet (areakit sheet).",
+    ),
+    "COIN_TAKEN": (
+        "The round thing at ({x_px:.0f}, {y_px:.0f}) px, {width_px:.0f} px wide, was taken for the coin {name}.",
+        "If that is not the coin, name its place with --mark-at x,y.",
+    ),
+    "CARD_BESIDE_PART": (
+        "The scale rests on a card that lies beside the part, and leaves {percent:.0f} % of area open.",
+        "Use a printed scale sheet (areakit sheet), which goes round the part, for a smaller uncertainty.",
+    ),
+    "GRID_BESIDE_PART": (
+        "The scale rests on a printed pattern beside the part: print and distance leave {percent:.1f} % of area open.",
+        "Check the pattern's size with a rule, and lay the part close to it, in the same plane.",
+    ),
     # photo
     "SLIGHT_BLUR": (
         "The edges are {sigma_px:.1f} px soft.",
@@ -167,6 +200,18 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "AREAS_ADDED": (
         "The areas of {count} parts were added up and are planned as one job.",
         "Choose one part with --part, and its number of pieces with --pieces.",
+    ),
+    "PHOTO_LEFT_OUT": (
+        "The photo {photo} was refused, so its parts are not in the area: {reason}",
+        "Take it again, measure it, and plan once more.",
+    ),
+    "WORST_PART": (
+        "The distribution allowance is that of part {number}, the worst of {count} parts.",
+        "Plan the parts one by one with --part for an allowance of their own.",
+    ),
+    "DISTRIBUTION_NOT_PREDICTED": (
+        "The distribution was not predicted from the outline, so the usual allowance stands: {reason}",
+        "Give --allowance, or measure mean and least thickness on a trial part.",
     ),
     "EFFICIENCY_WITHOUT_UNCERTAINTY": (
         "The efficiency of {metal} was given without an uncertainty, so the results do not carry its share.",

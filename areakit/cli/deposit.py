@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from areakit.cli.entries import echo_json, read_text, solutions_text
+from areakit.cli.entries import echo_json, solutions_text
+from areakit.cli.photo import draw, photo_options, picture_options, spread_options, take_measured, take_spread
 
 if TYPE_CHECKING:
     from areakit.cli.page import Page
@@ -14,10 +16,11 @@ if TYPE_CHECKING:
 
 
 @click.command()
+@photo_options()
 @click.option("--metal", required=True, metavar="METAL", help="Metal deposited. Example: --metal gold")
 @click.option("--area", metavar="AREA", help='Plated area. Example: --area "12.5 cm2"')
 @click.option("--area-uncertainty", metavar="U", help="Its expanded uncertainty. Example: --area-uncertainty 2%")
-@click.option("--from", "source", metavar="FILE", help="Area from areakit measure --json; - is standard input.")
+@click.option("--from", "source", metavar="FILE", help="What areakit measure or surface --json printed; - is stdin.")
 @click.option("--part", type=int, metavar="N", help="Part of that file, counted from 1.")
 @click.option("--charge", metavar="CHARGE", help='Charge run. Example: --charge "3.2 A.min" or "3.2 ± 0.1 A.min"')
 @click.option("--current", metavar="CURRENT", help='With --time, in place of the charge. Example: --current "0.4 A"')
@@ -41,13 +44,21 @@ if TYPE_CHECKING:
     show_default=True,
     help="Sets the usual allowance where none is given.",
 )
+@click.option("--contact", metavar="AREA", help='Brush: contact of the tool. Example: --contact "4 cm2"')
+@click.option("--hand-speed", metavar="SPEED", help='Brush: speed of the tool. Example: --hand-speed "12 m/min"')
+@spread_options()
+@picture_options()
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
-def command(source: str | None, solutions: str | None, as_json: bool, **entries: Any) -> None:
-    """Tell what a charge, or a weight gain, put on a part.
+def command(
+    solutions: str | None, as_json: bool, map_path: Path | None, lanes_path: Path | None, **entries: Any
+) -> None:
+    """Tell what a charge, or a weight gain, put on a part; its area is typed, measured, or read from a PHOTO.
 
     \b
     I ran 3.2 A·min of gold on this part: what did it get?
       areakit deposit --metal gold --area "12.5 cm2" --charge "3.2 A.min" --efficiency "72% ± 6%"
+      areakit deposit badge.jpg --thickness "1.2 mm" --faces all --check-lengths "150 x 90 mm" --metal gold \
+        --charge "3.2 A.min" --efficiency "72% ± 6%" --contact "4 cm2"
     What is the efficiency of my bath?
       areakit deposit --metal gold --charge "3.2 A.min" --weighed "282 ± 2 mg"
     How thick is what I weighed?
@@ -55,8 +66,15 @@ def command(source: str | None, solutions: str | None, as_json: bool, **entries:
     """
     from areakit.service.deposit import DepositRequest, deposit, deposit_as_json
 
-    request = DepositRequest(measured=read_text(source), solutions=solutions_text(solutions), **entries)
+    pictures = (("map", map_path), ("lanes", lanes_path))
+    request = DepositRequest(
+        measured=take_measured(entries),
+        spread=take_spread(entries, pictures=any(path for _, path in pictures)),
+        solutions=solutions_text(solutions),
+        **entries,
+    )
     answer = deposit(request)
+    draw(answer.spread, pictures)
     if as_json:
         echo_json(deposit_as_json(answer))
     else:
@@ -71,6 +89,10 @@ def _page(answer: Deposit) -> Page:
     page.heading(f"{answer.bath.metal.capitalize()}: {answer.bath.title}")
     page.table(_rows(answer), header=HEADER)
     page.lines(["± is the expanded uncertainty, coverage factor 2 (about 95 %)."], mark="")
+    if answer.spread is not None:
+        from areakit.cli.spread_text import spread_table  # brings shapely
+
+        spread_table(page, answer.spread)
     page.heading("Rests on")
     rows = [premise_row(premise) for premise in answer.premises]
     if answer.charge is not None:

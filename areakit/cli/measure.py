@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from areakit.service.measure import MeasureResult
 
 _FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
-_MARKS = ["auto", "ring", "A4", "letter", "A5"]
 
 UNREADABLE, REFUSED = 2, 3
 
@@ -32,7 +31,15 @@ UNREADABLE, REFUSED = 2, 3
     envvar="AREAKIT_PRINT",
     help="Print whose check lengths are in the journal (areakit print-check). [env: AREAKIT_PRINT]",
 )
-@click.option("--mark", default="auto", show_default=True, type=click.Choice(_MARKS), help="Which scale mark to use.")
+@click.option(
+    "--mark",
+    default="auto",
+    show_default=True,
+    metavar="MARK",
+    help="Which scale mark to use: auto, ring, A4, letter, A5, scan, card, coin:eur-1, 'coin:25.75 mm', "
+    "'taps:x1,y1,x2,y2,100 mm', 'rule:x1,y1,x2,y2,100 mm', 'chequer:9x7,30 mm', 'markers:6x6,4x5,37.5 mm,5 mm'.",
+)
+@click.option("--mark-at", metavar="X,Y", help="Where the coin or card lies, in pixels of the upright photo.")
 @click.option("--hole", "holes", multiple=True, metavar="X,Y", help="A doubtful region that is a hole, in sheet mm.")
 @click.option("--metal", multiple=True, metavar="X,Y", help="A doubtful region that is metal, in sheet mm.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a photo, one a line.")
@@ -49,6 +56,7 @@ def command(
     check_lengths: str | None,
     print_name: str | None,
     mark: str,
+    mark_at: str | None,
     holes: tuple[str, ...],
     metal: tuple[str, ...],
     as_json: bool,
@@ -61,7 +69,8 @@ def command(
     areakit measure coins.jpg --mark A4 --thickness "1.7 ± 0.3 mm" --json
 
     The photo shows the part on a printed scale sheet (areakit sheet), or on a plain sheet of A4 or Letter paper with
-    all four edges in view. Areas are in mm2 with their expanded uncertainty (coverage factor 2).
+    all four edges in view, or beside another mark that --mark names; a flat-bed scan needs none. Areas are in mm2 with
+    their expanded uncertainty (coverage factor 2).
 
     \b
     Exit codes: 0 measured; 2 wrong usage or unreadable input; 3 at least one photo refused, all others done.
@@ -75,7 +84,7 @@ def command(
     request = MeasureRequest(
         thickness=thickness,
         faces=faces,
-        mark=mark,
+        mark=mark + (f"@{mark_at}" if mark_at else ""),
         check_lengths=check_lengths,
         reading=reading,
         holes=holes,

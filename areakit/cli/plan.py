@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import click
 
 from areakit.cli.entries import by_name, by_name_or_all, echo_json, read_text, solutions_text
+from areakit.cli.photo import draw, photo_options, picture_options, spread_options, take_measured, take_spread
 
 
 @click.command()
+@photo_options()
 @click.option("--area", metavar="AREA", help='Plated area of one piece. Example: --area "12.5 cm2"')
 @click.option("--area-uncertainty", metavar="U", help="Its expanded uncertainty. Example: --area-uncertainty 2%")
-@click.option("--from", "source", metavar="FILE", help="Area from areakit measure --json; - is standard input.")
+@click.option("--from", "source", metavar="FILE", help="What areakit measure or surface --json printed; - is stdin.")
 @click.option("--part", type=int, metavar="N", help="Part of that file, from 1; without it the parts are added up.")
 @click.option("--pieces", type=int, default=1, show_default=True, metavar="N", help="Number of equal pieces.")
 @click.option("--process", metavar="NAME", help="Sequence of steps. Example: --process nickel-gold-brush")
@@ -108,6 +111,8 @@ from areakit.cli.entries import by_name, by_name_or_all, echo_json, read_text, s
 @click.option("--market", metavar="NAME", help="Where it is sold: eu, us or other. Example: --market eu")
 @click.option("--use", type=click.Choice(["jewellery", "decorative", "technical"]), help="What the part is for.")
 @click.option("--assured", is_flag=True, help="Run enough charge to be about 97 % sure of the least thickness.")
+@spread_options()
+@picture_options()
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, um, A.min and C, mg, mL, min.")
 @click.option("--list-processes", is_flag=True, help="Show the processes and stop.")
 @click.option("--list-requirements", is_flag=True, help="Show classes and terms with their sources, and stop.")
@@ -118,12 +123,13 @@ def command(
     list_processes: bool,
     list_requirements: bool,
     list_baths: bool,
-    source: str | None,
     solutions: str | None,
     process_file: str | None,
+    map_path: Path | None,
+    lanes_path: Path | None,
     **entries: Any,
 ) -> None:
-    """Turn an area into a plan for the bench.
+    """Turn an area, or the part in a PHOTO on a scale sheet, into a plan for the bench.
 
     A number may carry its expanded uncertainty (coverage factor 2) behind ±. Layers are least thicknesses on
     significant surfaces unless they say mean.
@@ -132,7 +138,12 @@ def command(
     areakit plan --area "12.5 cm2" --area-uncertainty 2% --process nickel-gold-brush \\
       --layer gold="0.5 um" --layer nickel="3 um" --efficiency gold="72% ± 6%" \\
       --contact "4 cm2" --current-density gold="10 A/dm2" --supply "5 A" --base brass
+    areakit plan badge.jpg --thickness "1.2 mm" --faces all --check-lengths "150 x 90 mm" \
+      --process nickel-tank --layer nickel="5 um" --map thickness.svg
     areakit measure badge.jpg --json | areakit plan --from - --process nickel-tank --layer nickel="5 um"
+
+    With an outline the distribution allowance (mean over least thickness) is predicted over it, unless --allowance
+    says otherwise: current distribution in a tank, strokes and their dose with a brush whose contact is known.
     """
     if list_processes or list_requirements or list_baths:
         _show_lists(list_processes, list_requirements, list_baths)
@@ -141,13 +152,16 @@ def command(
         raise click.UsageError("Name the process with --process; --list-processes shows them.")
     from areakit.service.plan import PlanRequest, plan
 
+    pictures = (("map", map_path), ("lanes", lanes_path))
     request = PlanRequest(
-        measured=read_text(source),
+        measured=take_measured(entries),
+        spread=take_spread(entries, pictures=any(path for _, path in pictures)),
         solutions=solutions_text(solutions),
         processes=read_text(process_file),
         **{**entries, "requirements": tuple(entries["requirements"])},
     )
     result = plan(request)
+    draw(result.order.spread, pictures)
     if as_json:
         from areakit.records.plan_json import plan_json
 

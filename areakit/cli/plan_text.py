@@ -9,10 +9,10 @@ from areakit.flags import Flag
 from areakit.plating.consumption import Consumption
 from areakit.plating.deposit import variance_shares
 from areakit.plating.findings import Finding
-from areakit.plating.plan import Plan, PlannedLayer, PlannedStep
+from areakit.plating.plan import Order, Plan, PlannedLayer, PlannedStep
 from areakit.plating.premise import Origin, Premise
 from areakit.plating.process import Caution
-from areakit.plating.run import MINUTE, BrushRun, TankRun
+from areakit.plating.run import MINUTE, PER_CM2, BrushRun, TankRun
 from areakit.records.plan_json import shown
 from areakit.uncertainty import Measured, exact
 from areakit.units import show
@@ -61,13 +61,20 @@ def plan_page(plan: Plan) -> Page:
         ("charge, all layers and pieces", number(plan.charge_total, "A.min"), "sum of the layers"),
     ]
     if order.bench.contact is not None:
-        rows.append(("contact of the tool", number(order.bench.contact.quantity, "cm2"), "as entered"))
+        contact = order.bench.contact
+        exact_words = f"{contact.value * PER_CM2:.4g} cm²"
+        shown_contact = number(contact.quantity, "cm2") if contact.quantity.budget else exact_words
+        rows.append(("contact of the tool", shown_contact, contact.origin.text))
     rows += [(name, value, "as entered") for name, value in _words(plan)]
     page.table(rows, header=HEADER)
     page.lines(["± is the expanded uncertainty, coverage factor 2 (about 95 %)."], mark="")
     findings_block(page, plan.findings)
+    if order.spread is not None:
+        from areakit.cli.spread_text import spread_block  # brings shapely
+
+        spread_block(page, plan, order.spread)
     for planned in plan.layers:
-        _layer_block(page, planned, order.bench.pieces)
+        _layer_block(page, planned, order)
     _steps_block(page, plan)
     flags_block(page, plan.flags)
     cautions_block(page, plan.cautions)
@@ -80,8 +87,8 @@ def _words(plan: Plan) -> list[tuple[str, str]]:
     return [(name, value) for name, value in said if value]
 
 
-def _layer_block(page: Page, planned: PlannedLayer, pieces: int) -> None:
-    layer = planned.layer
+def _layer_block(page: Page, planned: PlannedLayer, order: Order) -> None:
+    layer, pieces = planned.layer, order.bench.pieces
     bath = layer.chemistry.bath
     page.heading(f"{layer.metal.capitalize()}: {layer.solution or bath.title}")
     ordered = layer.minimum or layer.mean
@@ -89,8 +96,8 @@ def _layer_block(page: Page, planned: PlannedLayer, pieces: int) -> None:
     rows: Rows = [premise_row(ordered, "least thickness needed" if layer.minimum else "mean thickness ordered")]
     if layer.standard is not None:
         rows.append(("checked against", layer.standard.title, origin_words(layer.standard.origin)))
-    rows.append(premise_row(layer.allowance, "distribution allowance"))
-    rows.append(("mean to aim at", number(exact(planned.mean_target, "m")), _aim_words(planned)))
+    rows.append(_allowance_row(planned, order))
+    rows.append(("mean to aim at", f"{planned.mean_target * 1e6:.4g} µm", _aim_words(planned)))
     rows += [premise_row(premise) for premise in layer.chemistry.premises]
     rows += _charge_rows(planned, pieces)
     if planned.brush is not None:
@@ -99,6 +106,13 @@ def _layer_block(page: Page, planned: PlannedLayer, pieces: int) -> None:
         rows += _tank_rows(planned.tank, layer.current_density)
     rows += _consumption_rows(planned)
     page.table(rows, header=HEADER)
+
+
+def _allowance_row(planned: PlannedLayer, order: Order) -> tuple[str, str, str]:
+    name, value, words = premise_row(planned.layer.allowance, "distribution allowance")
+    if order.spread is not None and planned.layer.allowance.origin == order.spread.origin:
+        words = f"predicted over the outline of part {order.spread.part}, as above"
+    return name, value, words
 
 
 def _aim_words(planned: PlannedLayer) -> str:

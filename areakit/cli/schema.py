@@ -8,12 +8,14 @@ import click
 
 
 @click.command()
-def command() -> None:
-    """Print the JSON Schema of one line of areakit measure --json.
+@click.argument("of", default="measure", type=click.Choice(["measure", "plan"]))
+def command(of: str) -> None:
+    """Print the JSON Schema of what areakit measure --json (one line a photo) or areakit plan --json prints.
 
     \b
     areakit schema > measure.schema.json
+    areakit schema plan > plan.schema.json
     """
-    from areakit.records.schema import measure_schema
+    from areakit.records.schema import measure_schema, plan_schema
 
-    click.echo(json.dumps(measure_schema(), indent=2))
+    click.echo(json.dumps(plan_schema() if of == "plan" else measure_schema(), indent=2))

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
+from shapely.geometry import LinearRing
 
 from areakit.imaging.camera import Camera
 from areakit.imaging.scale import PlaneScale
@@ -40,6 +41,8 @@ BURNT_SHEET_MM = 0.12
 """The same where the sheet is burnt out beside the part, and its light spreads over the edge (practice). [mm]"""
 UNKNOWN_HEIGHT_MM = 1.0
 """Standard uncertainty of the height of a face of which nobody gave the thickness. [mm]"""
+CORNER_PX, CORNER_RAD = 3.0, 0.35
+"""Radius to which a sharp corner is rounded, and the turning angle from which a corner counts. [px, rad]"""
 UNDECIDED = 0.33
 """Standard uncertainty of a region that is a hole or none, half of it taken off: rectangular, and a little for its
 coarse outline."""
@@ -88,6 +91,7 @@ def measure_rings(
     _add_edges(shares, scale, rings, rings_mm)
     _add_walls(shares, scale, rings, rings_mm, height, sheet)
     shares.add("undecided holes", UNDECIDED * undecided_mm2, 0.0, 0.0)
+    _add_smoothing(shares, rings_mm, scale.mm_per_px)
     return shares.done()
 
 
@@ -124,8 +128,6 @@ def _area(ring: Floats) -> float:
 
 def _length(ring: Floats, tolerance_mm: float) -> float:
     """Length of a ring after taking off the noise of its points, which only ever adds length."""
-    from shapely.geometry import LinearRing
-
     return float(LinearRing(ring).simplify(tolerance_mm).length)
 
 
@@ -220,6 +222,28 @@ def _add_edges(shares: _Shares, scale: PlaneScale, rings: tuple[EdgeRing, ...], 
     shares.add("bridged edge", bridged * BRIDGED_PX * pixel / np.sqrt(3.0), 0.0, 0.0)
 
 
+def _add_smoothing(shares: _Shares, rings_mm: tuple[Floats, ...], pixel_mm: float) -> None:
+    """What following an edge by points leaves open in its length: noise lengthens it, cut corners shorten it.
+
+    A corner of turning angle a that is rounded by a radius r loses (2 tan(a/2) - a) r, which is put back.
+    """
+    spread, added = [], []
+    for ring in rings_mm:
+        fine = _length(ring, 2e-4 * float(np.sqrt(_area(ring))))
+        coarse = LinearRing(ring).simplify(pixel_mm)
+        points = np.array(coarse.coords)[:-1]
+        along = np.roll(points, -1, axis=0) - points
+        heading = np.arctan2(along[:, 1], along[:, 0])
+        turns = np.abs((np.diff(heading, append=heading[:1]) + np.pi) % (2 * np.pi) - np.pi)
+        turns = np.minimum(turns[turns > CORNER_RAD], 0.8 * np.pi)
+        lost = CORNER_PX * pixel_mm * float(np.sum(2 * np.tan(turns / 2) - turns))
+        added.append(lost)
+        spread.append(np.hypot(fine - coarse.length, lost) / np.sqrt(3.0))
+    area, outer, holes = shares.values
+    shares.values = (area, outer + added[0], holes + sum(added[1:]))
+    shares.add("length of the outline", 0.0, float(spread[0]), float(sum(spread[1:])))
+
+
 def _lengths(outer: float, rings_mm: tuple[Floats, ...]) -> Floats:
     return np.array([outer, *(_length(ring, 1e-3) for ring in rings_mm[1:])])
 
@@ -246,8 +270,10 @@ def _add_walls(
     if height is None:
         return
     lengths = _lengths(outer, rings_mm)
-    open_wall = sum(_open_wall_px(ring) * length for ring, length in zip(rings, lengths, strict=True))
-    shares.add("seen wall", open_wall * pixel, 0.0, 0.0)
+    open_mm = np.array([_open_wall_px(ring) for ring in rings]) * pixel
+    # The edge steps in and out where the verdict on the wall changes; all round, that is about one turn's worth.
+    turn = 2 * np.pi * open_mm
+    shares.add("seen wall", float(np.sum(open_mm * lengths)), float(turn[0]), float(turn[1:].sum()))
 
 
 def _open_wall_px(ring: EdgeRing) -> float:

@@ -24,6 +24,8 @@ UNDISTORT_STOP = (cv2.TERM_CRITERIA_COUNT + cv2.TERM_CRITERIA_EPS, 30, 1e-9)
 FOCAL_SHARE_EXIF = 0.03
 """Standard uncertainty of an EXIF focal length: it is rounded to whole millimetres and moves with focus (practice)."""
 FOCAL_SHARE_UNKNOWN = 0.35
+FOCAL_SPAN, FOCAL_TRIALS = 0.7, 29
+"""Where EXIF is missing: half range of log focal length that is searched, and in how many trials."""
 FOCAL_35MM_USUAL = 30.0
 """Where EXIF is missing: between a phone's main camera (26 mm) and its double lens (52 mm)."""
 
@@ -165,7 +167,9 @@ def point_residuals(points_mm: Floats, points_px: Floats) -> Residuals:
     return residuals
 
 
-def edge_residuals(points_mm: Floats, directions_mm: Floats, points_px: Floats) -> Residuals:
+def edge_residuals(
+    points_mm: Floats, directions_mm: Floats, points_px: Floats, height_mm: float | Floats = 0.0
+) -> Residuals:
     """Residuals of straight edges: how far each pixel lies beside the projected edge.
 
     Parameters
@@ -173,8 +177,10 @@ def edge_residuals(points_mm: Floats, directions_mm: Floats, points_px: Floats) 
     points_mm, directions_mm : ndarray, shape (n, 2)
         A point on the sheet's edge near each pixel, and the edge's unit direction there.
     points_px : ndarray, shape (n, 2)
+    height_mm : float or ndarray, shape (n,)
+        Height of the edge above the sheet.
     """
-    near, ahead = _lift(points_mm, 0.0), _lift(points_mm + directions_mm, 0.0)
+    near, ahead = _lift(points_mm, height_mm), _lift(points_mm + directions_mm, height_mm)
 
     def residuals(parameters: Floats, k3: float) -> tuple[Floats, Floats]:
         here, jacobian = _project(parameters, near, k3)
@@ -188,7 +194,7 @@ def edge_residuals(points_mm: Floats, directions_mm: Floats, points_px: Floats) 
 
 
 def fit_camera(
-    residuals: Residuals, start: Floats, prior: Prior, *, sigma_px: float, correlated: float = 1.0, steps: int = 12
+    residuals: Residuals, start: Floats, prior: Prior, *, sigma_px: float, correlated: float = 1.0, steps: int = 60
 ) -> Camera:
     """Return the most probable camera: Gauss-Newton on Huber-weighted residuals and a Gaussian prior.
 
@@ -209,7 +215,9 @@ def fit_camera(
     information = np.zeros(SIZE)
     information[:7] = 1.0 / prior.sigma**2
     variance = sigma_px**2 * correlated
-    parameters = start.copy()
+    parameters = (
+        _best_focal(residuals, start, prior, sigma_px) if prior.sigma[LOG_F] > FOCAL_SHARE_EXIF else start.copy()
+    )
     misfit, jacobian = residuals(parameters, prior.k3)
     damping = 0.0
     for _ in range(steps):
@@ -241,6 +249,28 @@ def fit_camera(
         rms_px=float(np.sqrt(np.mean(misfit**2))),
         k3=prior.k3,
     )
+
+
+def _best_focal(residuals: Residuals, start: Floats, prior: Prior, sigma_px: float) -> Floats:
+    """Return the likeliest start where no focal length is known: each trial keeps its focal length and fits the rest.
+
+    One view hardly tells focal length from distance, so steps along both together are small; trials find the valley's
+    lowest point instead.
+    """
+    best, least = start, np.inf
+    for trial in np.linspace(-FOCAL_SPAN, FOCAL_SPAN, FOCAL_TRIALS):
+        pinned = Prior(mean=prior.mean.copy(), sigma=prior.sigma.copy(), k3=prior.k3)
+        pinned.mean[LOG_F], pinned.sigma[LOG_F] = prior.mean[LOG_F] + trial, 1e-3
+        guess = start.copy()
+        guess[12] *= np.exp(pinned.mean[LOG_F] - guess[LOG_F])
+        guess[LOG_F] = pinned.mean[LOG_F]
+        camera = fit_camera(residuals, guess, pinned, sigma_px=sigma_px, steps=8)
+        misfit, _ = residuals(camera.parameters, prior.k3)
+        pull = (camera.parameters[:7] - prior.mean) / prior.sigma
+        cost = _huber(misfit, 1.5 * sigma_px) / sigma_px**2 + float(pull @ pull)
+        if cost < least:
+            best, least = np.array(camera.parameters), cost
+    return best
 
 
 def _huber(misfit: Floats, limit: float) -> float:

@@ -9,7 +9,7 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry import Point, Polygon
 
-from areakit.errors import MeasurementError, OutlineNotFound
+from areakit.errors import MeasurementError, OutlineNotFound, RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.outline import Outline
 from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, Sizes, measure_rings
@@ -36,6 +36,9 @@ UNEVEN_LIMIT = 0.6
 COARSE_REFUSED = 0.05
 COARSE_LIMIT = 0.02
 SMALLEST_PART_MM2 = 2.0
+SMALLEST_HOLE_MM2 = 0.05
+HIGHEST_PART = 0.4
+"""Thickness over the camera's height above which the height rule means nothing."""
 ANSWER_REACH_MM = 0.5
 STAIN_SHARE = 0.02
 """A region this small beside the largest, and without a clear edge, is a stain or a crumb."""
@@ -97,6 +100,7 @@ def find_outlines(
     """
     small = overview(photo)
     scale = find_scale(photo, small, mark=mark, reading=reading)
+    _check_thickness(thickness, scale)
     sheet = sheet_distance(small, scale)
     regions = find_regions(sheet)
     inside, left_out = _inside(regions)
@@ -116,6 +120,15 @@ def find_outlines(
             *(flag("PART_NOT_MEASURED", reason=failure.message) for failure in failures),
         ),
     )
+
+
+def _check_thickness(thickness: Measured | None, scale: PlaneScale) -> None:
+    height = scale.camera.height_mm
+    if thickness is not None and thickness.value > HIGHEST_PART * height:
+        raise RangeError(
+            f"A thickness of {thickness.value:g} mm cannot be: the camera stood {height:.0f} mm above the sheet.",
+            remedy="Check the thickness and its unit.",
+        )
 
 
 def _inside(regions: list[Region]) -> tuple[list[Region], int]:
@@ -249,6 +262,8 @@ def _polygon(rings_mm: tuple[Floats, ...]) -> Polygon:
         pieces = [piece for piece in getattr(mended, "geoms", [mended]) if isinstance(piece, Polygon)]
         pieces += [p for piece in getattr(mended, "geoms", []) for p in getattr(piece, "geoms", []) if p.area > 0]
         polygon = max(pieces, key=lambda piece: float(piece.area))
+        holes = [hole for hole in polygon.interiors if Polygon(hole).area > SMALLEST_HOLE_MM2]
+        polygon = Polygon(polygon.exterior, holes)
     return polygon
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -30,6 +31,14 @@ class SheetScale:
     x: float = 1.0
     y: float = 1.0
     shares: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+
+
+def common_share(share: float) -> tuple[float, float]:
+    """Return the shares along x and y of one relative uncertainty that holds for both at once.
+
+    Shares along x and y count as independent; with root two of it along each, the area still gets twice the share.
+    """
+    return math.sqrt(2.0) * share, math.sqrt(2.0) * share
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +90,8 @@ class PlaneScale:
     camera : Camera
         In true sheet millimetres.
     mark : str
-        Kind of mark: ``ring`` (printed scale sheet) or ``paper`` (plain sheet by its edges).
+        Kind of mark: ``ring`` (printed scale sheet), ``paper`` (plain sheet by its edges), or one of the further
+        references: ``scan``, ``card``, ``coin``, ``taps``, ``rule``, ``chequer``, ``markers``.
     sheet : str
         Which one, such as ``A4-r1``.
     window_mm : tuple of float
@@ -93,6 +103,8 @@ class PlaneScale:
         Standard uncertainty of the sheet's level under the part. [mm]
     corners_used, corners_total : int
         Reference points that carried the fit.
+    excluded_mm : tuple of ndarray, shape (n, 2) each
+        Polygons inside the window that the mark itself takes, margin included. [mm]
     """
 
     camera: Camera
@@ -106,6 +118,7 @@ class PlaneScale:
     corners_total: int
     focal_known: bool
     flags: tuple[Flag, ...] = ()
+    excluded_mm: tuple[Floats, ...] = ()
 
     def turned_up(self, points_mm: Floats) -> Floats:
         """Return sheet points, shape (n, 2), with y upwards instead of downwards, or back.

@@ -28,6 +28,8 @@ NECK = 0.4
 """A neck narrower than this share of the widest place parts a region."""
 COMPACT = 0.93
 """Share of its convex hull that a compact piece fills."""
+CLEAR_OF_METAL = 0.45
+"""The same as a share of the metal's own usual distance: the sheet in a hole lies in the shade of its walls."""
 SMALLEST_PART_PX = 60
 SMALLEST_HOLE_PX = 9
 EDGE_PIXELS = 0.75
@@ -177,6 +179,8 @@ def _region(blob: _Blob, threshold: float, rival: npt.NDArray[Any], sheet: Sheet
     contours, tree = cv2.findContours(padded, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     offset = np.array([blob.left - 1, blob.top - 1], dtype=float)
     distance = np.pad(blob.cut(sheet.distance), 1)
+    usual = float(np.percentile(blob.cut(sheet.distance)[blob.mask], 70))
+    clear = max(CLEAR_HOLE * threshold, CLEAR_OF_METAL * usual)
     outer, holes, doubtful, filled = np.empty((0, 2)), [], [], 0.0
     for contour, link in zip(contours, tree[0], strict=True):
         ring = contour.reshape(-1, 2).astype(float)
@@ -184,7 +188,7 @@ def _region(blob: _Blob, threshold: float, rival: npt.NDArray[Any], sheet: Sheet
             outer = ring if len(ring) > len(outer) else outer
             continue
         pixels = _hole_pixels(np.asarray(contour))
-        if pixels >= SMALLEST_HOLE_PX and _usual_inside(contour, distance) < CLEAR_HOLE * threshold:
+        if pixels >= SMALLEST_HOLE_PX and _usual_inside(contour, distance) < min(clear, threshold):
             holes.append(ring)
             continue
         filled += pixels

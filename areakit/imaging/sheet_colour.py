@@ -155,12 +155,10 @@ def _masks(small: Overview, scale: PlaneScale) -> tuple[Flags, Flags, int, int]:
     low = np.maximum(np.floor(outer.min(axis=0)).astype(int) - CROP_MARGIN, 0)
     high = np.minimum(np.ceil(outer.max(axis=0)).astype(int) + CROP_MARGIN + 1, [width, height])
     shape = (int(high[1] - low[1]), int(high[0] - low[0]))
-    return (
-        _filled(outer - low, shape),
-        _filled(outer - low, shape) & ~_filled(inner - low, shape),
-        int(low[0]),
-        int(low[1]),
-    )
+    window = _filled(outer - low, shape)
+    for polygon in scale.excluded_mm:
+        window &= ~_filled(small.from_full(scale.camera.project(polygon)) - low, shape)
+    return window, window & ~_filled(inner - low, shape), int(low[0]), int(low[1])
 
 
 def _frame(scale: PlaneScale, inset_mm: float, small: Overview) -> Floats:

@@ -42,6 +42,8 @@ OUTLIER_PX = 2.0
 UNCLEAR = 0.25
 """Sharpness, relative to the ring's usual, below which a stretch of it is unclear."""
 SHADOW_STEPS = 3
+FADE_ALONG, FADE_REACH = 0.3, 15
+"""Sine of the angle between edge and shift below which the shift along the edge fades out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -229,14 +231,17 @@ def _despiked(offset: Floats, limit: float) -> Floats:
 def to_millimetres(camera: Camera, ring: EdgeRing, height_mm: float) -> Floats:
     """Return the part's own edge in sheet millimetres, shape (n, 2).
 
-    A point of the top edge is moved along the normal by what the height pushes it out (or in, where a wall below it is
-    seen but its foot is not); a point of the bottom edge lies in the sheet already. Where it is open, half is taken.
+    A point of the top edge is mapped in the plane of the top face, one of the bottom edge in the sheet; where it is
+    open which it is, in between. Where the silhouette passes from one to the other it runs along an upright line of
+    the wall, whose points have all the same place: there the shift along the edge is faded out.
     """
     flat = camera.to_sheet(ring.points_px)
     if height_mm == 0.0:
         return flat
+    shift = camera.to_sheet(ring.points_px, height_mm) - flat
     normals = outward_normals(flat, 3, ring.hole)
-    centre = camera.centre_mm
-    outward = np.einsum("ij,ij->i", normals, flat - centre[:2])
-    shrink = height_mm / -centre[2]  # 1 - (H - t)/H
-    return np.asarray(flat - (ring.top * outward * shrink)[:, None] * normals)
+    across = np.einsum("ij,ij->i", shift, normals)[:, None] * normals
+    turned = np.linalg.norm(across, axis=1) / np.maximum(np.linalg.norm(shift, axis=1), 1e-12)
+    steady = mean_along(ring.top[:, None].astype(np.float32), FADE_REACH)[:, 0] ** 4  # 1 where all is top edge
+    fade = np.maximum(np.clip(turned / FADE_ALONG, 0.0, 1.0), steady)[:, None]
+    return np.asarray(flat + ring.top[:, None] * (across + fade * (shift - across)))

@@ -18,6 +18,7 @@ NARROWEST_WALL_PX = 3.0
 WIDEST_REACH_PX = 250
 OPEN_WALL = 0.75
 """Share of open walls that are taken as unseen, mirroring the sheet."""
+NEIGHBOURHOOD = 15
 CLEAR_WALL_PX = 8.0
 """Width from which a wall is told from face and sheet with certainty; a narrower one is lost in the edge's softness."""
 WALL_SHADE = 0.15
@@ -64,9 +65,20 @@ def top_share(photo: Photo, metric: ColourMetric, points: Floats, normals: Float
         wall_outside = (sheet - outside).mean(axis=1) > WALL_SHADE
     wall_inside = np.linalg.norm(inside - face, axis=1) > WALL_SHADE
     votes = wall_outside.astype(np.float32) - wall_inside.astype(np.float32)
-    verdict = mean_along(np.where(seen, votes, 0.0)[:, None].astype(np.float32), 12)[:, 0]
-    certainty = np.minimum(1.0, wall_px / CLEAR_WALL_PX)
+    verdict, certainty = _neighbours_verdict(votes, np.where(seen, wall_px, 0.0))
     return np.where(seen, np.clip(OPEN_WALL + verdict * certainty, 0.0, 1.0), share)
+
+
+def _neighbours_verdict(votes: Singles, wall_px: Floats) -> tuple[Floats, Floats]:
+    """Average votes along the ring, wide walls counting more; a narrow wall goes with the wide one that it runs into.
+
+    Returns the verdict, -1 to 1, and how certain it is, 0 to 1, shape (n,) each.
+    """
+    width = wall_px.astype(np.float32)
+    stacked = np.column_stack([votes * width, width, width**2]).astype(np.float32)
+    ballot, weight, square = mean_along(stacked, NEIGHBOURHOOD).T.astype(float)
+    weight = np.maximum(weight, 1e-9)
+    return ballot / weight, np.minimum(1.0, square / weight / CLEAR_WALL_PX)
 
 
 def _band(colour: Singles, steps: Floats, low: Floats, high: Floats) -> Singles:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from areakit.errors import InputError
 from areakit.flags import Flag, flag
@@ -17,6 +18,9 @@ from areakit.plating.process import Caution, Process, Step, cautions_for
 from areakit.plating.requirements import Requirement
 from areakit.plating.run import Bench, BrushRun, TankRun, Window, brush_run, outside_window, tank_run
 from areakit.uncertainty import Measured, exact, propagate, total
+
+if TYPE_CHECKING:
+    from areakit.plating.spread import Spread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,7 +56,10 @@ class Layer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order:
-    """What is to be plated, and for whom. ``area`` is that of one piece, in mm2."""
+    """What is to be plated, and for whom. ``area`` is that of one piece, in mm2.
+
+    ``spread`` is the distribution predicted over an outline, None where the allowances come from elsewhere.
+    """
 
     area: Measured
     area_origin: Origin
@@ -65,6 +72,7 @@ class Order:
     meter_uncertainty: float = 0.0
     assured: bool = False
     flags: tuple[Flag, ...] = ()
+    spread: Spread | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -336,6 +344,7 @@ def _premises(order: Order, planned: Sequence[PlannedLayer], area: Measured) -> 
     found: list[Premise] = [Premise(name="area of one piece", quantity=area, origin=order.area_origin)]
     if order.bench.contact is not None:
         found.append(order.bench.contact)
+    found += order.spread.premises if order.spread is not None else ()
     for result in planned:
         layer = result.layer
         ordered = layer.minimum or layer.mean

@@ -6,8 +6,8 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
-from areakit.errors import InputError
-from areakit.flags import Flag
+from areakit.errors import InputError, MeasurementError
+from areakit.flags import Flag, flag
 from areakit.records.codec import quantity_from_json
 from areakit.uncertainty import Measured
 from areakit.units import dimension, in_unit
@@ -17,11 +17,15 @@ _REMEDY = "Give a file of lines that areakit measure --json printed."
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartArea:
-    """The plated area of one measured part, in mm2, with its number in the file and the flags it carries."""
+    """The plated area of one measured part, in mm2, with its number in the file, and its and its photo's flags.
+
+    ``command`` is the command that found it.
+    """
 
     number: int
     area: Measured
     flags: tuple[Flag, ...]
+    command: str = "areakit measure"
 
 
 def read_part_areas(text: str) -> tuple[PartArea, ...]:
@@ -31,11 +35,39 @@ def read_part_areas(text: str) -> tuple[PartArea, ...]:
     ------
     InputError
         For text that is not such lines, or a part without a plated area.
+    MeasurementError
+        If every photo was refused; with the reason of the first.
     """
-    bodies = part_bodies(text)
-    if not bodies:
+    lines = _objects(text)
+    refused = [line for line in lines if line.get("status") == "refused"]
+    left_out = tuple(_left_out(line) for line in refused)
+    found: list[PartArea] = []
+    for line in lines:
+        bodies = _parts(line)
+        own = [_flags(body.get("flags"), None) for body in bodies]
+        known = {(told.code, told.message) for flags in own for told in flags}
+        whole = [told for told in _flags(line.get("flags"), None) if (told.code, told.message) not in known]
+        for body in bodies:
+            found.append(_part_area(len(found) + 1, body, (*left_out, *whole)))
+    if not found and refused:
+        reason = next(iter(_flags(refused[0].get("flags"), None)), None)
+        raise MeasurementError(
+            f"The photo was refused: {reason.message if reason else 'no reason given'}",
+            remedy=reason.remedy if reason else "Take it again.",
+            code=reason.code if reason else None,
+        )
+    if not found:
         raise InputError("The JSON holds no measured part.", remedy=_REMEDY)
-    return tuple(_part_area(number, body) for number, body in enumerate(bodies, start=1))
+    return tuple(found)
+
+
+def _left_out(line: dict[str, Any]) -> Flag:
+    reason = next(iter(_flags(line.get("flags"), None)), None)
+    return flag(
+        "PHOTO_LEFT_OUT",
+        photo=str(line.get("photo", "one"))[:60],
+        reason=reason.message if reason else "no reason given.",
+    )
 
 
 def part_bodies(text: str) -> list[dict[str, Any]]:
@@ -64,7 +96,7 @@ def _parts(body: dict[str, Any]) -> list[dict[str, Any]]:
     return parts
 
 
-def _part_area(number: int, body: dict[str, Any]) -> PartArea:
+def _part_area(number: int, body: dict[str, Any], whole: tuple[Flag, ...]) -> PartArea:
     if body.get("plated_area") is None:
         raise InputError(f"Part {number} has no plated area.", remedy="Measure it again with its thickness and faces.")
     area = quantity_from_json(body["plated_area"])
@@ -74,10 +106,12 @@ def _part_area(number: int, body: dict[str, Any]) -> PartArea:
         known = False
     if not known:
         raise InputError(f"The plated area of part {number} is in {area.unit[:20]!r}.", remedy=_REMEDY)
-    return PartArea(number=number, area=in_unit(area, "mm2"), flags=_flags(body.get("flags"), number))
+    flags = (*whole, *_flags(body.get("flags"), number))
+    command = "areakit surface" if body.get("origin") in ("drawing", "dimensions") else "areakit measure"
+    return PartArea(number=number, area=in_unit(area, "mm2"), flags=flags, command=command)
 
 
-def _flags(bodies: Any, number: int) -> tuple[Flag, ...]:
+def _flags(bodies: Any, number: int | None) -> tuple[Flag, ...]:
     if not isinstance(bodies, list):
         return ()
     return tuple(

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from areakit.costing.measured_part import MeasuredPart, read_choice
 from areakit.errors import InputError
-from areakit.geometry.enclosing import Ring
 from areakit.records.area_lines import part_bodies
 from areakit.records.codec import quantity_from_json
+from areakit.records.part_outlines import read_rings
 from areakit.uncertainty import Measured
 
 _REMEDY = "Give a line that areakit measure --json printed."
-_MOST_POINTS = 200_000
 
 
 def read_measured_parts(text: str) -> tuple[MeasuredPart, ...]:
@@ -49,7 +47,7 @@ def _part(number: int, body: dict[str, Any]) -> MeasuredPart:
     thickness = body.get("thickness")
     return MeasuredPart(
         name=str(body.get("id", number))[:60],
-        rings=_rings(body.get("outline"), number),
+        rings=read_rings(body.get("outline"), number),
         face=_quantity(body.get("face_area"), "mm2"),
         perimeter_outer=_quantity(perimeter["outer"], "mm"),
         perimeter_holes=_quantity(perimeter["holes"], "mm"),
@@ -64,18 +62,3 @@ def _quantity(body: Any, unit: str) -> Measured:
     if quantity.unit != unit:
         raise InputError(f"The JSON holds {quantity.unit[:20]!r} where {unit} is due.", remedy=_REMEDY)
     return quantity
-
-
-def _rings(outline: Any, number: int) -> tuple[Ring, ...]:
-    """Return the rings of a GeoJSON polygon (RFC 7946, 3.1.6) with finite points. [mm]"""
-    try:
-        if outline["type"] != "Polygon":
-            raise KeyError
-        rings = tuple(tuple((float(p[0]), float(p[1])) for p in ring) for ring in outline["coordinates"])
-    except (KeyError, TypeError, ValueError, IndexError):
-        raise InputError(f"Part {number} has no outline.", remedy=_REMEDY) from None
-    points = [value for ring in rings for point in ring for value in point]
-    sound = bool(rings) and all(len(ring) >= 4 for ring in rings) and len(points) <= 2 * _MOST_POINTS
-    if not sound or not all(math.isfinite(value) for value in points):
-        raise InputError(f"The outline of part {number} is not a closed, finite polygon.", remedy=_REMEDY)
-    return rings

@@ -101,6 +101,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "area": {"per_piece": quantity_json(order.area), "origin": origin_json(order.area_origin)},
         "pieces": order.bench.pieces,
         "charge_total": charge_json(plan.charge_total),
+        "distribution": _distribution(plan),
         "layers": [layer_json(layer) for layer in plan.layers],
         "steps": [step_json(step) for step in plan.steps],
         "findings": [finding_json(finding) for finding in plan.findings],
@@ -108,6 +109,15 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "premises": [premise_json(premise) for premise in plan.premises],
         "cautions": [caution_json(caution) for caution in plan.cautions],
     }
+
+
+def _distribution(plan: Plan) -> dict[str, Any] | None:
+    if plan.order.spread is None:
+        return None
+    from areakit.plating.spread import all_coverages  # brings shapely
+    from areakit.records.spread_json import spread_json
+
+    return spread_json(plan.order.spread, found=all_coverages(plan))
 
 
 def layer_json(planned: PlannedLayer) -> dict[str, Any]:

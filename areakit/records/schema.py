@@ -41,7 +41,7 @@ class FlagDocument(_Document):
 class ScaleDocument(_Document):
     """What the reference mark said of the photo."""
 
-    mark: Literal["ring", "paper"]
+    mark: Literal["ring", "paper", "scan", "card", "coin", "taps", "rule", "chequer", "markers"]
     sheet: str
     tilt_deg: float
     mm_per_px: float
@@ -88,4 +88,184 @@ def measure_schema() -> dict[str, Any]:
     schema = PhotoDocument.model_json_schema()
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     schema["$id"] = "urn:areakit:measure:1"
+    return schema
+
+
+class ChargeDocument(QuantityDocument):
+    """A charge in A.min, with the same value in C."""
+
+    value_coulomb: float
+
+
+class OriginDocument(_Document):
+    """Where a number comes from."""
+
+    kind: Literal["given", "measured", "published", "practice", "unverified"]
+    text: str
+    source: str | None = None
+    citation: str | None = None
+
+
+class PremiseDocument(_Document):
+    """One number that a plan rests on."""
+
+    name: str
+    quantity: QuantityDocument
+    origin: OriginDocument
+
+
+class CautionDocument(_Document):
+    """A caution in words."""
+
+    key: str
+    text: str
+    citation: str
+
+
+class FindingDocument(_Document):
+    """Something wrong, or worth a look, in the stack or the sequence."""
+
+    code: str
+    severity: Literal["stop", "caution", "note"]
+    message: str
+    why: str
+    citation: str
+    remedy: str
+
+
+class TankSpreadDocument(_Document):
+    """The current distribution in a tank."""
+
+    wagner: float = Field(ge=0)
+    panels: int
+    spot_mm: float
+
+
+class CoveragesDocument(_Document):
+    """How many coverages of each face bring the charge of a layer."""
+
+    metal: str
+    count: QuantityDocument
+    time: QuantityDocument
+
+
+class TargetDocument(_Document):
+    """The overlap that reaches a wanted least over mean; null, with the reason, where none does."""
+
+    minimum_over_mean: float
+    overlap: float | None
+    reason: str | None
+
+
+class BrushSpreadDocument(_Document):
+    """The strokes of one coverage."""
+
+    contact_width: QuantityDocument
+    contact_length: QuantityDocument
+    contact_corners: Literal["round", "square"]
+    overlap: float
+    lanes: int
+    lifts: int
+    direction_deg: float
+    path_length: QuantityDocument
+    time_per_coverage: QuantityDocument
+    coverages: list[CoveragesDocument]
+    target: TargetDocument | None
+
+
+class SpreadDocument(_Document):
+    """The distribution predicted over the outline of the worst part."""
+
+    method: Literal["brush", "tank"]
+    part: int = Field(description="Number of the part in the measurement, from 1.")
+    parts: int = Field(description="How many parts were looked at.")
+    minimum_over_mean: QuantityDocument
+    minimum_at_mm: tuple[float, float]
+    allowance: QuantityDocument = Field(description="Mean over minimum.")
+    origin: OriginDocument
+    premises: list[PremiseDocument]
+    tank: TankSpreadDocument | None
+    brush: BrushSpreadDocument | None
+
+
+class PlannedLayerDocument(_Document):
+    """One layer: what was asked for, what to run, what it reaches, what it takes."""
+
+    metal: str
+    bath: str
+    minimum_needed: QuantityDocument | None = Field(description="Null where a mean was ordered.")
+    distribution_allowance: PremiseDocument
+    mean_target: QuantityDocument
+    efficiency: PremiseDocument
+    density: PremiseDocument
+    charge: ChargeDocument
+    charge_set: ChargeDocument = Field(description="The number to run to, one piece.")
+    charge_assured: ChargeDocument | None
+    charge_total: ChargeDocument
+    charge_shares: dict[str, float]
+    mean_reached: QuantityDocument
+    minimum_reached: QuantityDocument
+    minimum_shares: dict[str, float]
+    mass: QuantityDocument
+    mass_total: QuantityDocument
+    brush: dict[str, Any] | None
+    tank: dict[str, Any] | None
+    consumption: dict[str, Any]
+
+
+class PlannedStepDocument(_Document):
+    """One step of the sequence with its cautions."""
+
+    number: int
+    key: str
+    kind: str
+    title: str
+    metal: str | None
+    polarity: str
+    voltage: list[PremiseDocument] | None
+    look_for: str
+    charge_set: ChargeDocument | None
+    cautions: list[CautionDocument]
+
+
+class PlannedAreaDocument(_Document):
+    """The area of one piece."""
+
+    per_piece: QuantityDocument
+    origin: OriginDocument
+
+
+class ProcessDocument(_Document):
+    """The sequence of steps."""
+
+    key: str
+    title: str
+    method: Literal["brush", "tank"]
+
+
+class PlanDocument(_Document):
+    """What ``areakit plan --json`` prints."""
+
+    schema_name: Literal["areakit.plan/1"] = Field(alias="schema")
+    process: ProcessDocument
+    base: str | None
+    market: str | None
+    use: str | None
+    area: PlannedAreaDocument
+    pieces: int = Field(ge=1)
+    charge_total: ChargeDocument
+    distribution: SpreadDocument | None = Field(description="Null where no outline was given, or no model fits it.")
+    layers: list[PlannedLayerDocument]
+    steps: list[PlannedStepDocument]
+    findings: list[FindingDocument]
+    flags: list[FlagDocument]
+    premises: list[PremiseDocument]
+    cautions: list[CautionDocument]
+
+
+def plan_schema() -> dict[str, Any]:
+    """Return the JSON Schema of what ``areakit plan --json`` prints."""
+    schema = PlanDocument.model_json_schema()
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    schema["$id"] = "urn:areakit:plan:1"
     return schema

@@ -54,8 +54,8 @@ def dose_svg(plan: StrokePlan, *, title: str = "Predicted dose of one coverage o
     body = _map(plan.polygon, near, place, bands, dose.minimum_at_mm, frame, name="dose")
     notes = (
         _evenness(plan.minimum_over_mean, plan.allowance),
-        f"Brush, one coverage; overlap {100.0 * plan.brush.overlap:.0f}\u00a0%, overrun {plan.brush.overrun_mm:g} mm, "
-        f"contact {_contact(plan)}.",
+        f"Brush, one coverage; overlap {100.0 * plan.brush.overlap:.0f}\u00a0%, "
+        f"overrun {plan.brush.overrun_mm:.3g} mm, contact {_contact(plan)}.",
     )
     return page(frame, title=title, body=body, notes=notes)
 
@@ -78,7 +78,7 @@ def lanes_svg(plan: StrokePlan, *, title: str = "Lanes of one coverage") -> str:
     count, lifts = len(plan.lanes), plan.lifts
     notes = (
         f"{count} lane{'s' * (count != 1)}, {lifts} lift{'s' * (lifts != 1)}, path {plan.path_length_mm:.0f} mm, "
-        f"{plan.seconds_per_coverage:.1f} s a coverage at {plan.brush.hand_speed_mm_s:g} mm/s",
+        f"{plan.seconds_per_coverage:.1f} s a coverage at {plan.brush.hand_speed_mm_s:.3g} mm/s",
         f"Contact {_contact(plan)} (dashed shape, to scale), overlap {100.0 * plan.brush.overlap:.0f}\u00a0%. "
         + ("Dashed lines: lifted." if lifts else "In contact all the way."),
     )
@@ -214,7 +214,7 @@ def _kind(wagner: float) -> str:
 
 
 def _contact(plan: StrokePlan) -> str:
-    return f"{plan.brush.contact_width_mm:g} mm wide, {plan.brush.contact_length_mm:g} mm long"
+    return f"{plan.brush.contact_width_mm:.3g} mm wide, {plan.brush.contact_length_mm:.3g} mm long"
 
 
 def _grown(mask: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:

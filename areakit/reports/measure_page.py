@@ -129,4 +129,8 @@ def _charge(plan: Plan) -> str:
             )
         )
     header = ("layer", "least thickness", "mean thickness", "charge", "metal", "brush on")
-    return "<h2>Charge, nickel first, then gold</h2>" + _table(header, rows)
+    cautions = "".join(
+        f"<li>{escape(caution.text)} <span class='soft'>({escape(caution.citation)})</span></li>"
+        for caution in plan.cautions
+    )
+    return f"<h2>Charge, nickel first, then gold</h2>{_table(header, rows)}<h2>Cautions</h2><ul>{cautions}</ul>"

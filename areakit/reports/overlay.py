@@ -84,8 +84,8 @@ def _label(
     text = "\n".join(lines)
     left, top, right, bottom = draw.multiline_textbbox((0, 0), text, font=font, spacing=4, align="center")
     width, height = right - left, bottom - top
-    x = min(max(middle[0] - width / 2, 6), size[0] - width - 6)
-    y = min(max(middle[1] - height / 2, 6), size[1] - height - 6)
+    x = min(max(middle[0] - width / 2, 8), size[0] - width - 8)  # the frame needs 6 px and its own line
+    y = min(max(middle[1] - height / 2, 8), size[1] - height - 8)
     draw.rounded_rectangle((x - 6, y - 5, x + width + 6, y + height + 5), radius=5, fill=PAPER, outline=OUTLINE)
     draw.multiline_text((x - left, y - top), text, fill=INK, font=font, spacing=4, align="center")
 

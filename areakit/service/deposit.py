@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import logging
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
 
 from areakit.errors import InputError
 from areakit.flags import Flag, flag
 from areakit.plating import deposit as formulas
-from areakit.plating.allowance import default_allowance, entered_allowance
+from areakit.plating.allowance import Method, default_allowance, entered_allowance
 from areakit.plating.deposit import Chemistry, square_metres, table_density
 from areakit.plating.findings import Finding
 from areakit.plating.metals import Bath
@@ -19,7 +19,11 @@ from areakit.plating.process import Caution, all_cautions
 from areakit.plating.solutions import default_bath
 from areakit.records.deposit_json import deposit_json
 from areakit.service.entries import AreaEntry, BathEntry, choose_bath, choose_solution, read_area, read_quantity
+from areakit.service.spread import SpreadRequest, contact_entry, predict_spread
 from areakit.uncertainty import Measured, propagate
+
+if TYPE_CHECKING:
+    from areakit.plating.spread import Spread
 
 logger = logging.getLogger(__name__)
 
@@ -44,7 +48,10 @@ class DepositRequest:
     factor: str | None = None
     density: str | None = None
     allowance: str | None = None
-    method: str = "brush"
+    method: Method = "brush"
+    contact: str | None = None
+    hand_speed: str | None = None
+    spread: SpreadRequest = field(default_factory=SpreadRequest)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,7 +59,7 @@ class Deposit:
     """The answer, in SI; None where the request did not hold what it takes.
 
     ``mean`` and ``minimum`` rest on the charge where there is one; ``weighed_*`` on the weight gain.
-    ``coupon_efficiency`` is what weight gain and charge together say.
+    ``coupon_efficiency`` is what weight gain and charge together say; ``spread`` the distribution behind the minimum.
     """
 
     bath: Bath
@@ -69,6 +76,7 @@ class Deposit:
     findings: tuple[Finding, ...]
     flags: tuple[Flag, ...]
     cautions: tuple[Caution, ...]
+    spread: Spread | None = None
 
 
 def deposit(request: DepositRequest) -> Deposit:
@@ -89,7 +97,8 @@ def deposit(request: DepositRequest) -> Deposit:
             "There is neither a charge nor a weight gain.",
             remedy='Give --charge "3.2 A.min", --current and --time, or --weighed "38 mg".',
         )
-    allowance = _allowance(request)
+    spread, told = _spread(request)
+    allowance = _allowance(request, spread)
     bath, entry = _bath(request, charge, weighed)
     density = entry.chemistry.density if entry else _density(request, bath)
     wet = square_metres(area.area) if area else None
@@ -115,16 +124,12 @@ def deposit(request: DepositRequest) -> Deposit:
         coupon_efficiency=coupon,
         premises=premises,
         findings=entry.findings if entry else (),
-        flags=_flags(area, entry, premises),
+        flags=(*told, *_flags(area, entry, premises)),
+        spread=spread,
         cautions=tuple(
             all_cautions()[key] for key in dict.fromkeys([*bath.contains, "electricity", "waste", "general"])
         ),
     )
-
-
-def _cautions(bath: Bath) -> tuple[Caution, ...]:
-    keys = [*bath.contains, "electricity", "waste", "general"]
-    return tuple(all_cautions()[key] for key in dict.fromkeys(keys))
 
 
 def _area(request: DepositRequest) -> AreaEntry | None:
@@ -182,9 +187,22 @@ def _density(request: DepositRequest, bath: Bath) -> Premise:
     return Premise(name=name, quantity=read_quantity(request.density, "density", name), origin=given())
 
 
-def _allowance(request: DepositRequest) -> Premise:
+def _spread(request: DepositRequest) -> tuple[Spread | None, tuple[Flag, ...]]:
+    if request.allowance is not None and not request.spread.asks:
+        return None, ()
+    return predict_spread(
+        request.spread,
+        request.method,
+        measured=request.measured,
+        part=request.part,
+        contact=contact_entry(request.spread, request.contact) if request.method == "brush" else None,
+        hand_speed=request.hand_speed,
+    )
+
+
+def _allowance(request: DepositRequest, spread: Spread | None) -> Premise:
     if request.allowance is None:
-        return default_allowance("tank" if request.method == "tank" else "brush", request.metal)
+        return spread.premise(request.metal) if spread else default_allowance(request.method, request.metal)
     entered = read_quantity(request.allowance, "ratio", "allowance", bare_unit="1")
     return entered_allowance(entered.value, metal=request.metal, standard=entered.standard_uncertainty)
 
@@ -230,7 +248,7 @@ def _flags(area: AreaEntry | None, entry: BathEntry | None, premises: tuple[Prem
 
 def deposit_as_json(answer: Deposit) -> dict[str, Any]:
     """Return an answer as one JSON object."""
-    return deposit_json(
+    body = deposit_json(
         answer.bath,
         charge=answer.charge,
         quantities={
@@ -248,3 +266,12 @@ def deposit_as_json(answer: Deposit) -> dict[str, Any]:
         flags=answer.flags,
         cautions=answer.cautions,
     )
+    return {**body, "distribution": _spread_body(answer.spread)}
+
+
+def _spread_body(spread: Spread | None) -> dict[str, Any] | None:
+    if spread is None:
+        return None
+    from areakit.records.spread_json import spread_json  # brings shapely
+
+    return spread_json(spread)

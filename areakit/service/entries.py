@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from areakit.errors import InputError, RangeError
@@ -17,7 +17,7 @@ from areakit.plating.metals import Bath, all_baths, find_figure
 from areakit.plating.metals import bath as find_bath
 from areakit.plating.premise import Origin, Premise, given
 from areakit.plating.solutions import Solution, default_bath, read_factor, read_solutions
-from areakit.records.area_lines import read_part_areas
+from areakit.records.area_lines import PartArea, read_part_areas
 from areakit.uncertainty import COVERAGE_FACTOR, Measured, total
 from areakit.units import parse_with_tolerance, si_factor
 
@@ -103,16 +103,17 @@ def read_area(
         chosen = [one for one in parts if one.number == part]
         if not chosen:
             raise InputError(f"There is no part {part} among {len(parts)}.", remedy="Choose another --part.")
-        return AreaEntry(area=chosen[0].area, origin=_measured(f"part {part}"), flags=chosen[0].flags)
+        return AreaEntry(area=chosen[0].area, origin=_measured(chosen, f"part {part}"), flags=chosen[0].flags)
     flags = [told for one in parts for told in one.flags]
     if len(parts) > 1:
         flags.append(flag("AREAS_ADDED", count=len(parts)))
     words = "its part" if len(parts) == 1 else f"sum of {len(parts)} parts"
-    return AreaEntry(area=total([one.area for one in parts], "mm2"), origin=_measured(words), flags=tuple(flags))
+    return AreaEntry(area=total([one.area for one in parts], "mm2"), origin=_measured(parts, words), flags=tuple(flags))
 
 
-def _measured(words: str) -> Origin:
-    return Origin(kind="measured", text=f"areakit measure, {words}")
+def _measured(parts: Sequence[PartArea], words: str) -> Origin:
+    commands = " and ".join(dict.fromkeys(one.command for one in parts))
+    return Origin(kind="measured", text=f"{commands}, {words}")
 
 
 def _typed_area(text: str, uncertainty: str | None) -> AreaEntry:

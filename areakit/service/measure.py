@@ -13,6 +13,7 @@ from areakit.errors import AreakitError, FileError, InputError, UnitError
 from areakit.flags import Flag
 from areakit.geometry.part import Faces, Part, thickness_mm
 from areakit.geometry.surface import Surface, plated_surface
+from areakit.imaging.marks.wanted import read_mark
 from areakit.imaging.outlines import Answer, FoundParts, find_outlines
 from areakit.imaging.photo import LARGEST_PIXELS, Photo, read_photo
 from areakit.imaging.scale import CheckReading
@@ -125,6 +126,7 @@ class _Job:
                 f"{request.faces!r} is not a choice of faces.", remedy=f"Choose one of {', '.join(get_args(Faces))}."
             )
         self.faces = cast(Faces, request.faces)
+        read_mark(request.mark)  # a name that makes no sense stops the request before any photo is read
         self.mark = request.mark
         self.thickness = _thickness(request.thickness)
         self.reading = read_check_lengths(request.check_lengths) if request.check_lengths else request.reading

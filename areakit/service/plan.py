@@ -5,8 +5,10 @@ from __future__ import annotations
 import logging
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from areakit.errors import InputError, RangeError
+from areakit.flags import Flag
 from areakit.plating.allowance import Method, default_allowance, entered_allowance
 from areakit.plating.consumption import SolutionUse
 from areakit.plating.metals import Bath, figure, find_figure
@@ -25,8 +27,12 @@ from areakit.service.entries import (
     read_premise,
     read_quantity,
 )
+from areakit.service.spread import SpreadRequest, contact_entry, predict_spread
 from areakit.sources import source
 from areakit.uncertainty import COVERAGE_FACTOR, exact
+
+if TYPE_CHECKING:
+    from areakit.plating.spread import Spread
 
 logger = logging.getLogger(__name__)
 
@@ -74,6 +80,7 @@ class PlanRequest:
     market: str | None = None
     use: str | None = None
     assured: bool = False
+    spread: SpreadRequest = field(default_factory=SpreadRequest)
 
 
 def plan(request: PlanRequest) -> Plan:
@@ -94,18 +101,23 @@ def plan(request: PlanRequest) -> Plan:
     standards = {needed.metal: needed for needed in (requirement(key) for key in request.requirements)}
     metals = list(dict.fromkeys([*request.layers, *standards]))
     _check_metals(request, [*metals, *sequence.metals])
+    bench = _bench(request, sequence.method)
+    spread, told = _spread(request, sequence.method, metals=metals, bench=bench)
     order = Order(
         area=area.area,
         area_origin=area.origin,
         process=sequence,
-        layers=tuple(_layer(request, sequence.method, metal, standard=standards.get(metal)) for metal in metals),
-        bench=_bench(request, sequence.method),
+        layers=tuple(
+            _layer(request, sequence.method, metal, standard=standards.get(metal), spread=spread) for metal in metals
+        ),
+        bench=bench,
         base=request.base,
         market=request.market,
         use=request.use,
         meter_uncertainty=_meter(request),
         assured=request.assured,
-        flags=area.flags,
+        flags=(*area.flags, *told),
+        spread=spread,
     )
     result = make_plan(order)
     logger.info("planned %s: %d layers, %d findings", sequence.key, len(result.layers), len(result.findings))
@@ -166,11 +178,8 @@ def _process(request: PlanRequest) -> Process:
 
 
 def _bench(request: PlanRequest, method: Method) -> Bench:
-    contact = None
-    if request.contact is not None and method == "brush":
-        contact = read_premise(request.contact, "area", "contact")
     return Bench(
-        contact=contact,
+        contact=contact_entry(request.spread, request.contact) if method == "brush" else None,
         supply=_plain(request.supply, "current", "supply"),
         pieces=request.pieces,
         pieces_per_load=request.pieces_per_load,
@@ -192,7 +201,26 @@ def _meter(request: PlanRequest) -> float:
     return expanded / COVERAGE_FACTOR
 
 
-def _layer(request: PlanRequest, method: Method, metal: str, *, standard: Requirement | None) -> Layer:
+def _spread(
+    request: PlanRequest, method: Method, *, metals: list[str], bench: Bench
+) -> tuple[Spread | None, tuple[Flag, ...]]:
+    """Return the predicted distribution unless every allowance was typed and no picture is wanted."""
+    wanted = request.spread.asks or any(per_metal(request.allowance, metal) is None for metal in metals)
+    if not wanted:
+        return None, ()
+    return predict_spread(
+        request.spread,
+        method,
+        measured=request.measured,
+        part=request.part,
+        contact=bench.contact,
+        hand_speed=request.hand_speed,
+    )
+
+
+def _layer(
+    request: PlanRequest, method: Method, metal: str, *, standard: Requirement | None, spread: Spread | None
+) -> Layer:
     solution = choose_solution(per_metal(request.solution, metal), request.solutions)
     chosen = choose_bath(
         metal,
@@ -208,7 +236,7 @@ def _layer(request: PlanRequest, method: Method, metal: str, *, standard: Requir
     return Layer(
         metal=metal,
         chemistry=chosen.chemistry,
-        allowance=_allowance(per_metal(request.allowance, metal), metal, method),
+        allowance=_allowance(per_metal(request.allowance, metal), metal, method, spread),
         use=_use(request, method, chosen),
         minimum=minimum,
         mean=mean,
@@ -243,9 +271,9 @@ def _thickness(text: str | None, metal: str, standard: Requirement | None) -> tu
     return (None, premise) if is_mean else (premise, None)
 
 
-def _allowance(text: str | None, metal: str, method: Method) -> Premise:
+def _allowance(text: str | None, metal: str, method: Method, spread: Spread | None) -> Premise:
     if text is None:
-        return default_allowance(method, metal)
+        return spread.premise(metal) if spread is not None else default_allowance(method, metal)
     entered = read_quantity(text, "ratio", "allowance", bare_unit="1")
     return entered_allowance(entered.value, metal=metal, standard=entered.standard_uncertainty)
 

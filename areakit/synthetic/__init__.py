@@ -5,7 +5,7 @@ rasterised by exact area coverage, so a perfect reading of the picture gives bac
 """
 
 from areakit.synthetic.draw import Limits, draw_scene
-from areakit.synthetic.photo import save_photo
+from areakit.synthetic.photo import jpeg_bytes, save_photo
 from areakit.synthetic.render import render, render_linear
 from areakit.synthetic.scene import (
     Camera,
@@ -30,6 +30,7 @@ __all__ = [
     "Scene",
     "ScenePart",
     "draw_scene",
+    "jpeg_bytes",
     "render",
     "render_linear",
     "save_photo",

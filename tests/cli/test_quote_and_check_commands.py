@@ -43,7 +43,8 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
     plan = run(
         "plan", "--from", str(folder / "part.json"), "--process", "nickel-gold-brush", "--layer", "gold=0.5 um",
         "--layer", "nickel=3 um", "--efficiency", "gold=72% ± 6%", "--contact", "4 cm2", "--current-density",
-        "gold=10 A/dm2", "--current-density", "nickel=60 A/dm2", "--pieces", "20", "--base", "brass", "--json",
+        "gold=10 A/dm2", "--current-density", "nickel=60 A/dm2", "--pieces", "20", "--base", "brass",
+        "--allowance", "1.2 ± 0.1", "--json",
     )  # fmt: skip
     (folder / "plan.json").write_text(plan, encoding="utf-8")
     run("rates", "--example", "--output", str(folder / "rates.toml"))

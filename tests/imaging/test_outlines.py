@@ -110,7 +110,6 @@ def test_perimeters_of_smooth_outlines_agree_with_the_truth(name: str) -> None:
     assert part.outline.perimeter_holes.value == pytest.approx(true.perimeter_holes_mm, rel=0.004, abs=0.01)
 
 
-@pytest.mark.xfail(strict=False, reason="each sharp corner is cut; 2.8 % of a toothed outline, at a stated 0.15 %")
 def test_the_perimeter_of_a_toothed_outline_lies_within_its_uncertainty() -> None:
     scene = scene_of(GEAR, camera=SHARP)
     (true,), (part,) = truth(scene), found_in(scene).parts
@@ -118,7 +117,6 @@ def test_the_perimeter_of_a_toothed_outline_lies_within_its_uncertainty() -> Non
     assert abs(outer.value - true.perimeter_outer_mm) < outer.expanded_uncertainty
 
 
-@pytest.mark.xfail(strict=False, reason="mending a ring that crosses itself leaves a hole without area")
 def test_mending_a_ring_adds_no_hole() -> None:
     scene = scene_of(
         GEAR,
@@ -137,7 +135,6 @@ def test_soft_and_sharp_photos_agree_within_the_share_of_the_edge(blur_px: float
     assert abs(area.value - truth(scene)[0].face_mm2) < 2.0 * area.budget["edge position"]
 
 
-@pytest.mark.xfail(strict=False, reason="refused as not flat: the ratio of the print's sides is not fitted")
 def test_an_unread_sheet_whose_sides_were_printed_one_percent_apart_is_still_measured() -> None:
     """Unread sheets are taken as true to 1 % a side, so a difference of 1 % is within what is expected of them."""
     scene = scene_of(WASHER, camera=SHARP, print=Print(scale_x=1.005, scale_y=0.995))
@@ -209,9 +206,6 @@ def test_a_photo_without_an_honest_number_is_refused_with_its_code(code: str) ->
     assert error.exit_code == 3
 
 
-@pytest.mark.xfail(
-    strict=False, reason="the blurred sheet is taken for plain paper and the squares of its ring for parts"
-)
 @pytest.mark.parametrize("blur_px", [3.6, 12.0])
 def test_a_scale_sheet_too_blurred_to_read_is_refused(blur_px: float) -> None:
     scene = scene_of(WASHER, chain=replace(CLEAN, blur_px=blur_px))
@@ -311,15 +305,15 @@ def test_area_and_perimeters_share_the_names_of_their_inputs() -> None:
     names = set(outline.area.budget)
     assert names >= {"check length, along x", "check length, along y", "thickness", "edge position", "sheet flatness"}
     assert names & set(outline.perimeter_outer.budget) >= {"check length, along x", "thickness", "edge position"}
-    assert set(outline.perimeter_outer.budget) <= names
-    assert set(outline.perimeter_holes.budget) <= names
+    assert set(outline.perimeter_outer.budget) <= names | {"length of the outline"}
+    assert set(outline.perimeter_holes.budget) <= names | {"length of the outline"}
     # An edge set further out makes the part larger, its outside longer, and its holes narrower.
     assert outline.area.budget["edge position"] > 0
     assert outline.perimeter_outer.budget["edge position"] > 0
     assert outline.perimeter_holes.budget["edge position"] < 0
     # The offset of a round edge by d changes its length by 2 pi d.
     offset = outline.area.budget["edge of the part"] / (outline.perimeter_outer.value + outline.perimeter_holes.value)
-    assert outline.perimeter_outer.budget["edge of the part"] == pytest.approx(2 * np.pi * offset, rel=1e-6)
+    assert outline.perimeter_outer.budget["edge of the part"] == pytest.approx(2 * np.pi * offset, rel=1e-3)
 
 
 def test_reading_the_check_lengths_larger_scales_the_area_by_the_square() -> None:

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
-from areakit.errors import MarkNotFound, RangeError, ScaleUnreliable
+from collections.abc import Callable
+
+from areakit.errors import MarkNotFound, ScaleUnreliable
 from areakit.flags import flag
 from areakit.imaging.camera import LOG_F, Prior, usual_prior
-from areakit.imaging.marks.paper import SIZES, find_paper
-from areakit.imaging.marks.ring import find_ring
+from areakit.imaging.marks.card import card_scale
+from areakit.imaging.marks.coin import coin_scale
+from areakit.imaging.marks.grid import grid_scale
+from areakit.imaging.marks.paper import find_paper
+from areakit.imaging.marks.paper_check import check_paper
+from areakit.imaging.marks.ring import RMS_LIMIT_PX, find_ring
+from areakit.imaging.marks.scan import FAR_MM, INCH_MM, compare_with_tag, far_prior, looks_like_scan, scan_scale
+from areakit.imaging.marks.taps import taps_scale
+from areakit.imaging.marks.wanted import Wanted, read_mark
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import CheckReading, PlaneScale, with_flags
 from areakit.imaging.sharpness import softness_px
 
-MARKS = ("auto", "ring", *(code for code in SIZES))
-"""What a user may name: anything, the printed sheet, or a plain sheet of one size."""
-
-SOFT_REFUSED_PX = 3.3
+SOFT_REFUSED_PX = 2.6
 TILT_REFUSED_DEG = 35.0
 TILT_LIMIT_DEG = 20.0
 FOCAL_MISMATCH_REFUSED = 0.15
@@ -25,16 +31,22 @@ FOCAL_MISMATCH_TILT_DEG = 8.0
 def find_scale(photo: Photo, small: Overview, *, mark: str, reading: CheckReading | None) -> PlaneScale:
     """Return the scale of a photo from the mark that is in it.
 
+    Parameters
+    ----------
+    mark : str
+        ``auto``, or a mark's name as :mod:`areakit.imaging.marks.wanted` lists them.
+
     Raises
     ------
+    RangeError
+        If there is no such mark.
     MarkNotFound, ScaleUnreliable
         With what to do next.
     """
-    if mark not in MARKS:
-        raise RangeError(f"{mark!r} is no mark that areakit knows.", remedy=f"Choose one of {', '.join(MARKS)}.")
+    wanted = read_mark(mark)
     prior = usual_prior(photo.width_px, photo.height_px, photo.focal_px)
     try:
-        scale = _look_for(photo, small, prior, mark, reading)
+        scale = _look_for(photo, small, prior, wanted, reading)
     except MarkNotFound:
         _check_focus(photo, small)
         raise
@@ -45,19 +57,57 @@ def find_scale(photo: Photo, small: Overview, *, mark: str, reading: CheckReadin
             remedy="Print a scale sheet (areakit sheet), lay the part in its window, and keep all of the ring in view.",
             code="NO_MARK",
         )
-    _check_view(scale, prior.mean[LOG_F], prior.sigma[LOG_F])
-    return _with_cautions(scale)
+    if scale.mark == "scan":
+        return scale
+    _check_view(scale, prior.mean[LOG_F])
+    scale = _with_cautions(scale)
+    return with_flags(scale, *compare_with_tag(scale, photo))
 
 
 def _look_for(
-    photo: Photo, small: Overview, prior: Prior, mark: str, reading: CheckReading | None
+    photo: Photo, small: Overview, prior: Prior, wanted: Wanted, reading: CheckReading | None
 ) -> PlaneScale | None:
+    """Ask the finder of the kind; where none is named the ring comes first, then the tag of a scan, then paper."""
+    kind = wanted.kind
+    if kind in _OTHERS:
+        return _OTHERS[kind](photo, small, prior, wanted)
     scale = None
-    if mark in {"auto", "ring"}:
-        scale = find_ring(photo, small, prior, reading)
-    if scale is None and mark != "ring":
-        scale = find_paper(photo, small, prior, None if mark == "auto" else mark)
-    return scale
+    if kind in {"auto", "ring", "scan"}:
+        scale = _scanned_ring(photo, small, reading) if photo.dpi else None
+        scale = scale or find_ring(photo, small, prior, reading)
+    if scale is not None:
+        return check_paper(scale, small, verified=reading is not None)
+    if kind == "scan" or (kind == "auto" and looks_like_scan(photo)):
+        return scan_scale(photo)
+    if kind == "ring":
+        return None
+    _check_focus(photo, small)  # a blurred scale sheet must not pass for plain paper
+    return find_paper(photo, small, prior, None if kind == "auto" else kind)
+
+
+def _scanned_ring(photo: Photo, small: Overview, reading: CheckReading | None) -> PlaneScale | None:
+    """Return the ring as a scanner sees it, without perspective, where its corners fit that view well."""
+    assert photo.dpi is not None
+    if photo.focal_px is not None:
+        return None
+    try:
+        scale = find_ring(photo, small, far_prior(photo, photo.dpi / INCH_MM), reading)
+    except (MarkNotFound, ScaleUnreliable):
+        return None
+    return scale if scale is not None and scale.camera.rms_px < RMS_LIMIT_PX else None
+
+
+Finder = Callable[[Photo, Overview, Prior, Wanted], PlaneScale]
+
+_OTHERS: dict[str, Finder] = {
+    "card": lambda photo, small, prior, wanted: card_scale(photo, small, prior, wanted.at_px),
+    "coin": coin_scale,
+    "taps": taps_scale,
+    "rule": taps_scale,
+    "chequer": grid_scale,
+    "markers": grid_scale,
+}
+"""Marks that are looked for only where they are named."""
 
 
 def _check_focus(photo: Photo, small: Overview) -> None:
@@ -71,7 +121,7 @@ def _check_focus(photo: Photo, small: Overview) -> None:
         )
 
 
-def _check_view(scale: PlaneScale, expected_log_f: float, share: float) -> None:
+def _check_view(scale: PlaneScale, expected_log_f: float) -> None:
     tilt = scale.camera.tilt_deg
     if tilt > TILT_REFUSED_DEG:
         raise ScaleUnreliable(
@@ -87,7 +137,8 @@ def _check_view(scale: PlaneScale, expected_log_f: float, share: float) -> None:
             remedy="Use the original photo, not cropped or edited, taken without digital zoom.",
             code="SCALES_DISAGREE",
         )
-    if not 20.0 < scale.camera.height_mm < 5000.0:
+    scanned = scale.camera.height_mm > FAR_MM / 2
+    if not (20.0 < scale.camera.height_mm < 5000.0 or scanned):
         raise ScaleUnreliable(
             f"The mark puts the camera {scale.camera.height_mm:.0f} mm above the sheet, which cannot be.",
             remedy="Use the original photo, with the whole sheet flat and in view.",

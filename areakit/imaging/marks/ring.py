@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -14,7 +14,7 @@ from areakit.imaging.camera import Camera, Prior, fit_camera, point_residuals, s
 from areakit.imaging.marks.dictionary import dictionary
 from areakit.imaging.marks.ring_layout import RingLayout, layout_of_marker
 from areakit.imaging.photo import Overview, Photo
-from areakit.imaging.scale import UNVERIFIED, CheckReading, PlaneScale
+from areakit.imaging.scale import UNVERIFIED, CheckReading, PlaneScale, SheetScale
 
 Floats = npt.NDArray[np.float64]
 Bytes = npt.NDArray[np.uint8]
@@ -26,7 +26,9 @@ MARKER_SIGMA_PX = 1.5
 CORNER_SIGMA_PX = 0.06
 """Standard deviation of a refined saddle corner (0.03 to 0.05 px on renders, more on creased paper). [px]"""
 RMS_LIMIT_PX = 0.35
-RMS_REFUSED_PX = 1.2
+RATIO_ASKED_PX = 0.12
+"""Residual from which the two scales of the print are allowed to differ further. [px]"""
+RMS_REFUSED_PX, RMS_REFUSED_MM = 1.2, 0.09
 FLATNESS_MM = 0.1
 """Standard uncertainty of the level of a sheet taped to a board (practice). [mm]"""
 GUARD_MM = 3.0
@@ -64,11 +66,14 @@ def find_ring(photo: Photo, small: Overview, prior: Prior, reading: CheckReading
             remedy="Keep the whole ring in view, in focus and evenly lit, and take the photo again.",
             code="TOO_FEW_CORNERS",
         )
-    camera, kept = _camera_from_corners(nodes_mm[good], found_px[good], rough.parameters, prior)
+    camera, kept, ratio = _camera_and_print(nodes_mm[good], found_px[good], rough.parameters, prior, sheet_scale)
+    true = true * np.exp([ratio / 2, -ratio / 2])
+    nodes_mm = nodes_mm * np.exp([ratio / 2, -ratio / 2])
     _check_spread(nodes_mm[good][kept], layout, true)
-    if camera.rms_px > RMS_REFUSED_PX:
+    limit_px = max(RMS_REFUSED_PX, RMS_REFUSED_MM / camera.mm_per_px(nodes_mm.mean(axis=0)))
+    if camera.rms_px > limit_px:
         raise ScaleUnreliable(
-            f"The corners miss a flat sheet by {camera.rms_px:.1f} px rms; up to {RMS_REFUSED_PX:.1f} px is accepted.",
+            f"The corners miss a flat sheet by {camera.rms_px:.1f} px rms; up to {limit_px:.1f} px is accepted.",
             remedy="Lay the sheet flat on a board, use the original photo, and take it again.",
             code="SHEET_NOT_FLAT",
         )
@@ -79,7 +84,7 @@ def find_ring(photo: Photo, small: Overview, prior: Prior, reading: CheckReading
         sheet=layout.code,
         window_mm=(left * true[0], top * true[1], right * true[0], bottom * true[1]),
         guard_mm=GUARD_MM,
-        sheet_scale=sheet_scale,
+        sheet_scale=replace(sheet_scale, x=float(true[0]), y=float(true[1])),
         flatness_mm=FLATNESS_MM,
         corners_used=int(kept.sum()),
         corners_total=len(nodes_mm),
@@ -220,6 +225,29 @@ def _camera_from_corners(
     sigma = max(CORNER_SIGMA_PX, float(np.sqrt(np.mean(miss[kept] ** 2) / 2)))
     final = fit_camera(point_residuals(nodes_mm[kept], found_px[kept]), camera.parameters, prior, sigma_px=sigma)
     return final, kept
+
+
+def _camera_and_print(
+    nodes_mm: Floats, found_px: Floats, start: Floats, prior: Prior, sheet_scale: SheetScale
+) -> tuple[Camera, npt.NDArray[np.bool_], float]:
+    """Fit the camera, and where the corners ask for it the ratio of the print's two scales, as far as believed of it.
+
+    Returns the camera, the corners kept, and the log of how much the print is longer along x than along y.
+    """
+    camera, kept = _camera_from_corners(nodes_mm, found_px, start, prior)
+    if camera.rms_px < RATIO_ASKED_PX:
+        return camera, kept, 0.0
+    spread = float(np.hypot(*np.sum([np.square(share) for share in sheet_scale.shares.values()], axis=0) ** 0.5))
+    trials = [-spread, 0.0, spread]
+    costs = []
+    for trial in trials:
+        stretched = nodes_mm * np.exp([trial / 2, -trial / 2])
+        fitted, used = _camera_from_corners(stretched, found_px, camera.parameters, prior)
+        costs.append(fitted.rms_px**2 * len(nodes_mm) / CORNER_SIGMA_PX**2)
+    bend = (costs[0] - 2 * costs[1] + costs[2]) / spread**2 + 2.0 / spread**2
+    ratio = float(np.clip(-(costs[2] - costs[0]) / (2 * spread) / bend, -2 * spread, 2 * spread)) if bend > 0 else 0.0
+    best, used = _camera_from_corners(nodes_mm * np.exp([ratio / 2, -ratio / 2]), found_px, camera.parameters, prior)
+    return (best, used, ratio) if best.rms_px < 0.8 * camera.rms_px else (camera, kept, 0.0)
 
 
 def _check_spread(used_mm: Floats, layout: RingLayout, true: Floats) -> None:

@@ -1,0 +1,147 @@
+"""Options of commands that take a photo, or what was measured in one, and predict the distribution over its parts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from areakit.cli.entries import read_text
+
+if TYPE_CHECKING:
+    from areakit.plating.spread import Spread
+    from areakit.service.spread import SpreadRequest
+
+_FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
+PHOTO_OPTIONS = ("thickness", "faces", "mark", "check_lengths")
+SPREAD_OPTIONS = ("wagner", "contact_size", "contact_corners", "overlap", "overrun", "target_minimum")
+
+Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+
+def photo_options() -> Decorator:
+    """Add a positional PHOTO, and how to measure it, as ``areakit measure`` has them."""
+    return _all(
+        click.argument("photo", required=False, type=click.Path(path_type=Path)),
+        click.option("--thickness", metavar="T", help="Of the part in PHOTO. Example: --thickness '1.2 ± 0.05 mm'"),
+        click.option(
+            "--faces", type=click.Choice(_FACES), help="What of the part in PHOTO is plated; one unless said."
+        ),
+        click.option(
+            "--check-lengths",
+            metavar="X,Y",
+            help="Of the sheet in PHOTO, as read with a rule. Example: --check-lengths '200.2 x 119.9 mm'",
+        ),
+        click.option(
+            "--mark", metavar="MARK", help="Which scale mark in PHOTO to use, as for measure; auto unless said."
+        ),
+    )
+
+
+def spread_options() -> Decorator:
+    """Add what the bench says of the distribution, and the pictures."""
+    return _all(
+        click.option(
+            "--wagner",
+            metavar="WA",
+            help='Tank: Wagner number of the part; 0, the worst case, unless said. Example: --wagner "0.1 ± 0.05"',
+        ),
+        click.option(
+            "--contact-size",
+            metavar="W x L",
+            help='Brush: contact across and along the lanes, for --contact. Example: --contact-size "20 x 20 mm"',
+        ),
+        click.option(
+            "--contact-corners",
+            type=click.Choice(["round", "square"]),
+            help="Brush: corners of the contact; round unless said, as a soft sleeve.",
+        ),
+        click.option("--overlap", metavar="SHARE", help="Brush: of neighbouring lanes; 50% unless said. Example: 60%"),
+        click.option(
+            "--overrun",
+            metavar="LENGTH",
+            help='Brush: past the edge; half the contact unless said. Example: --overrun "8 mm"',
+        ),
+        click.option(
+            "--target-minimum",
+            metavar="RATIO",
+            help="Brush: find the overlap whose least dose is this share of the mean. Example: --target-minimum 0.9",
+        ),
+    )
+
+
+def picture_options() -> Decorator:
+    """Add the pictures of the distribution."""
+    return _all(
+        click.option(
+            "--map",
+            "map_path",
+            metavar="PATH",
+            type=click.Path(path_type=Path),
+            help="Draw the thickness (tank) or the dose (brush) over --part, or the first. Example: --map dose.svg",
+        ),
+        click.option(
+            "--lanes",
+            "lanes_path",
+            metavar="PATH",
+            type=click.Path(path_type=Path),
+            help="Draw the lanes of the brush over it. Example: --lanes lanes.svg",
+        ),
+    )
+
+
+def take_measured(entries: dict[str, Any]) -> str | None:
+    """Take photo and file out of what was typed, and return what the measurement of either prints.
+
+    Raises
+    ------
+    AreakitError
+        If the photo is refused, or there is a photo and a file.
+    """
+    from areakit.errors import InputError
+
+    photo, source = entries.pop("photo"), entries.pop("source")
+    said = {name: entries.pop(name) for name in PHOTO_OPTIONS}
+    if photo is None:
+        strange = [name for name, value in said.items() if value is not None]
+        if strange:
+            raise InputError(
+                f"--{strange[0].replace('_', '-')} is about a photo, and there is none.",
+                remedy="Name a photo, or give the option to areakit measure.",
+            )
+        return read_text(source)
+    if source is not None:
+        raise InputError("There is a photo and a file with a measurement.", remedy="Give one of them.")
+    from areakit.service.measure import MeasureRequest
+    from areakit.service.measured_photo import measured_photo
+
+    return measured_photo(photo, MeasureRequest(**{name: value for name, value in said.items() if value is not None}))
+
+
+def take_spread(entries: dict[str, Any], *, pictures: bool = False) -> SpreadRequest:
+    """Take the options of the distribution out of what was typed."""
+    from areakit.service.spread import SpreadRequest
+
+    return SpreadRequest(**{name: entries.pop(name) for name in SPREAD_OPTIONS}, pictures=pictures)
+
+
+def draw(spread: Spread | None, pictures: Iterable[tuple[str, Path | None]]) -> None:
+    """Write the pictures that were asked for."""
+    from areakit.cli.entries import write_new
+
+    for what, path in pictures:
+        if path is not None and spread is not None:
+            from areakit.service.spread import spread_svg
+
+            write_new(path, spread_svg(spread, what).encode())
+
+
+def _all(*options: Callable[[Callable[..., Any]], Callable[..., Any]]) -> Decorator:
+    def decorate(function: Callable[..., Any]) -> Callable[..., Any]:
+        for option in reversed(options):
+            function = option(function)
+        return function
+
+    return decorate

@@ -1,0 +1,76 @@
+"""The predicted distribution of a plan as text."""
+
+from __future__ import annotations
+
+from areakit.cli.page import Page
+from areakit.cli.plan_text import HEADER, Rows, number, origin_words, premise_row
+from areakit.plating.distribution import ThicknessMap
+from areakit.plating.plan import Plan
+from areakit.plating.spread import Coverages, Hand, Reach, Spread, all_coverages, coverage_time
+from areakit.plating.strokes import StrokePlan
+from areakit.records.spread_json import least_place
+
+
+def spread_block(page: Page, plan: Plan, spread: Spread) -> None:
+    """Add the distribution that a plan rests on, and the coverages for its charges."""
+    spread_table(page, spread, [_coverage_row(one) for one in all_coverages(plan)])
+
+
+def spread_table(page: Page, spread: Spread, more: Rows | None = None) -> None:
+    """Add a predicted distribution, with further rows."""
+    page.heading(_title(spread))
+    page.table([*spread_rows(spread), *(more or [])], header=HEADER)
+
+
+def _title(spread: Spread) -> str:
+    where = f"part {spread.part}" + (f", the worst of {spread.parts}" if spread.parts > 1 else "")
+    return f"{'Strokes over' if spread.method == 'brush' else 'Distribution over'} {where}"
+
+
+def spread_rows(spread: Spread) -> Rows:
+    """Return the rows of a distribution that hold whatever the charge."""
+    predicted = spread.predicted
+    if isinstance(predicted, ThicknessMap):
+        rows: Rows = [premise_row(spread.premises[0])]
+        rows.append(("panels", str(predicted.panel_count), "squares of a tree, finest along edges and holes"))
+    else:
+        assert spread.hand is not None
+        rows = _hand_rows(spread, spread.hand, predicted)
+    x, y = least_place(spread)
+    rows.append(("least over mean", number(spread.minimum_over_mean), f"at ({x:.1f}, {y:.1f}) mm of the outline"))
+    rows.append(("distribution allowance", number(spread.allowance), f"mean over least; {origin_words(spread.origin)}"))
+    if spread.reach is not None:
+        rows.append(_reach_row(spread.reach))
+    return rows
+
+
+def _hand_rows(spread: Spread, hand: Hand, strokes: StrokePlan) -> Rows:
+    brush = strokes.brush
+    lanes, lifts = len(strokes.lanes), strokes.lifts
+    return [
+        ("contact", f"{brush.contact_width_mm:.3g} × {brush.contact_length_mm:.3g} mm", hand.contact.origin.text),
+        ("overlap of the lanes", number(hand.overlap.quantity, "%"), origin_words(hand.overlap.origin)),
+        ("overrun past the edge", f"{hand.overrun.value:.3g} mm", origin_words(hand.overrun.origin)),
+        premise_row(hand.speed),
+        ("lanes", f"{lanes} at {strokes.direction_deg:.0f}°, {lifts} lift{'s' * (lifts != 1)}", "the least path"),
+        ("path of the hand", f"{strokes.path_length_mm:.0f} mm", "one coverage of one face"),
+        (
+            "time of a coverage",
+            number(coverage_time(spread, strokes), "s"),
+            "path over hand speed, and lifts",
+        ),
+    ]
+
+
+def _reach_row(reach: Reach) -> tuple[str, str, str]:
+    name = f"overlap for a least of {reach.target:g}"
+    if reach.overlap is None:
+        return name, "none", reach.reason or ""
+    overlap = f"{100.0 * reach.overlap:.0f}"
+    return name, f"{overlap} %", f"least that reaches it, in steps of 5 %; plan again with --overlap {overlap}%"
+
+
+def _coverage_row(found: Coverages) -> tuple[str, str, str]:
+    minutes = f"{found.time.value / 60:.3g} min"
+    words = f"for the charge to run, each plated face; {minutes} a face, strokes beside the part included"
+    return f"coverages with {found.metal}", number(found.count), words

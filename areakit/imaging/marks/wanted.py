@@ -1,0 +1,77 @@
+"""What a user may name as the scale mark, understood from one line of text."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from areakit.errors import RangeError
+from areakit.imaging.marks.paper import SIZES
+from areakit.units import parse
+
+KNOWN = (
+    "auto",
+    "ring",
+    *SIZES,
+    "scan",
+    "card",
+    "coin:CODE",
+    "coin:25.75 mm",
+    "taps:x1,y1,x2,y2,100 mm",
+    "rule:x1,y1,x2,y2,100 mm",
+    "chequer:9x7,30 mm",
+    "markers:6x6,4x5,37.5 mm,5 mm",
+)
+"""Every form of a mark's name, for help and for refusals."""
+
+_BARE = {"auto", "ring", "scan", "card", *SIZES}
+_DETAILED = {"coin", "taps", "rule", "chequer", "markers"}
+_AT = re.compile(r"^(.*?)\s*@\s*(\d+(?:\.\d+)?)\s*,\s*(\d+(?:\.\d+)?)\s*$", re.DOTALL)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """One mark: its kind, what was said of it, and where it was tapped. [px of the upright photo]"""
+
+    kind: str
+    detail: tuple[str, ...] = ()
+    at_px: tuple[float, float] | None = None
+
+
+def read_mark(text: str) -> Wanted:
+    """Return the mark that a text names: ``ring``, ``A4``, ``coin:eur-1``, ``coin:eur-1@1200,800``.
+
+    Raises
+    ------
+    RangeError
+        If there is no such mark.
+    """
+    tapped = _AT.match(text)
+    name = tapped.group(1) if tapped else text.strip()
+    kind, colon, rest = name.partition(":")
+    at_px = (float(tapped.group(2)), float(tapped.group(3))) if tapped else None
+    pieces = tuple(piece.strip() for piece in rest.split(",")) if colon else ()
+    good = (not colon and kind in _BARE) or (bool(rest.strip()) and kind in _DETAILED)
+    if not good or (at_px and kind not in {"coin", "card"}):
+        raise RangeError(f"{text!r} is no mark that areakit knows.", remedy=f"Choose one of {'; '.join(KNOWN)}.")
+    return Wanted(kind=kind, detail=pieces, at_px=at_px)
+
+
+def length_mm(text: str) -> float:
+    """Return a positive length in millimetres.
+
+    Raises
+    ------
+    RangeError
+        If it is not above zero.
+    """
+    value = 1e3 * parse(text, "length", bare_unit="mm")
+    if not value > 0:
+        raise RangeError(f"A length of {value:g} mm cannot be a scale.", remedy="Give a length above zero, as 100 mm.")
+    return value
+
+
+def wrong_form(wanted: Wanted, form: str) -> RangeError:
+    """Return the refusal of a mark whose details are not as they should be."""
+    said = ",".join(wanted.detail)
+    return RangeError(f"{wanted.kind}:{said!r} cannot be understood.", remedy=f"Write it as {form}.")

@@ -1,0 +1,306 @@
+"""The distribution predicted over the outlines of parts, as the allowance of a plan and with its uncertainty.
+
+Two shares make up that uncertainty. The discretisation is the change of the answer from half as many panels (tank) or
+a hundredth (brush). The model's own share is a judgement, marked as practice: anodes, neighbours and walls of a tank,
+the unevenness of a hand.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shapely.geometry import Polygon
+
+from areakit.errors import RangeError
+from areakit.plating.allowance import Method, default_allowance
+from areakit.plating.deposit import square_metres
+from areakit.plating.distribution import ThicknessMap, predict_tank
+from areakit.plating.plan import Plan, PlannedLayer
+from areakit.plating.premise import Origin, Premise
+from areakit.plating.strokes import StrokePlan, coverages_for, overlap_for, plan_strokes
+from areakit.uncertainty import Measured, exact, propagate
+
+PANELS = 1800
+FEW_PARTS = 12
+"""Up to so many parts, the worst is chosen with half as many panels; of more, with a quarter."""
+DISCRETISATION = 0.01
+"""Least half-width of the discretisation share, of the allowance (a disk is right to 1 % at its centre)."""
+MODEL_SHARE = 0.2
+"""Standard share of the model, of what the allowance is above one: a judgement, no source."""
+THICKEST = 1.0 / 3.0
+"""A part thicker than this share of the diameter of the disk of equal area is not taken as a flat plate."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NumberedPart:
+    """A part by its number in the measurement, with its outline. [mm]"""
+
+    number: int
+    polygon: Polygon
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contact:
+    """The patch that the sleeve touches: across and along the lanes in mm, with fully round corners or square ones."""
+
+    width_mm: float
+    length_mm: float
+    rounded: bool
+    origin: Origin
+
+    @property
+    def area_mm2(self) -> float:
+        """Area of the patch; four quarter disks are taken where it is round. [mm2]"""
+        radius = min(self.width_mm, self.length_mm) / 2.0 if self.rounded else 0.0
+        return self.width_mm * self.length_mm - (4.0 - math.pi) * radius**2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hand:
+    """How the brush is led: overlap [1], overrun [mm] and hand speed [m/s], each with its origin."""
+
+    contact: Contact
+    overlap: Premise
+    overrun: Premise
+    speed: Premise
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reach:
+    """The overlap that reaches a wanted least over mean dose; None, with the reason, where none does."""
+
+    target: float
+    overlap: float | None
+    reason: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """The distribution that a plan rests on: that of the worst part.
+
+    Parameters
+    ----------
+    part, parts : int
+        Number of that part, and how many were looked at.
+    predicted : ThicknessMap or StrokePlan
+        What was predicted for it.
+    pictured_part, pictured : int, ThicknessMap or StrokePlan
+        The part to draw, and what was predicted for that one.
+    allowance : Measured
+        Mean over minimum. [1]
+    origin : Origin
+        Where the allowance comes from, in words.
+    premises : tuple of Premise
+        Wagner number, or overlap, overrun and hand speed.
+    """
+
+    method: Method
+    part: int
+    parts: int
+    predicted: ThicknessMap | StrokePlan
+    pictured_part: int
+    pictured: ThicknessMap | StrokePlan
+    allowance: Measured
+    origin: Origin
+    premises: tuple[Premise, ...]
+    hand: Hand | None = None
+    reach: Reach | None = None
+
+    def premise(self, metal: str) -> Premise:
+        """Return the allowance as the premise of a layer."""
+        return Premise(name=f"{metal} distribution allowance", quantity=self.allowance, origin=self.origin)
+
+    @property
+    def minimum_over_mean(self) -> Measured:
+        """Least over mean thickness, with the uncertainty of the allowance. [1]"""
+        return propagate(lambda k: 1.0 / k, self.allowance, unit="1")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coverages:
+    """How many coverages of each face bring the charge of a layer, and the time that they take. [1, s]"""
+
+    metal: str
+    count: Measured
+    time: Measured
+
+
+def tank_spread(parts: Sequence[NumberedPart], *, wagner: Premise, pictured: int | None = None) -> Spread:
+    """Return the distribution in a tank over the worst of several parts.
+
+    Raises
+    ------
+    OutlineInvalid, RangeError
+        If an outline or the Wagner number cannot be used.
+    """
+    number = wagner.value
+    worst = parts[0] if len(parts) == 1 else _worst_in_tank(parts, number)
+    fine = predict_tank(worst.polygon, wagner=number, panels=PANELS)
+    coarse = predict_tank(worst.polygon, wagner=number, panels=PANELS // 2)
+    grid = max(abs(fine.allowance - coarse.allowance), DISCRETISATION * fine.allowance / math.sqrt(3.0))
+    wagner_share = _wagner_share(worst.polygon, wagner)
+    drawn = _part(parts, pictured, worst)
+    return Spread(
+        method="tank",
+        part=worst.number,
+        parts=len(parts),
+        predicted=fine,
+        pictured_part=drawn.number,
+        pictured=fine if drawn is worst else predict_tank(drawn.polygon, wagner=number, panels=PANELS),
+        allowance=_allowance("tank", fine.allowance, grid=grid).plus_shares(**{wagner.name: wagner_share}),
+        origin=_origin(worst, parts, f"current distribution in a tank, {_wagner_words(wagner)}"),
+        premises=(wagner,),
+    )
+
+
+def brush_spread(
+    parts: Sequence[NumberedPart], hand: Hand, *, target: float | None = None, pictured: int | None = None
+) -> Spread:
+    """Return the dose of a stroke plan over the worst of several parts.
+
+    Raises
+    ------
+    OutlineInvalid, RangeError
+        If an outline or a figure of the hand cannot be used, or some of a part is never touched.
+    """
+    plans = {one.number: _strokes(one.polygon, hand) for one in parts}
+    worst = max(parts, key=lambda one: plans[one.number].allowance)
+    plan = plans[worst.number]
+    if not math.isfinite(plan.allowance):
+        raise RangeError(
+            f"The strokes leave some of part {worst.number} untouched.",
+            remedy="Give more --overrun or --overlap, or a larger contact.",
+        )
+    grid = DISCRETISATION * plan.allowance / math.sqrt(3.0)
+    drawn = _part(parts, pictured, worst)
+    words = f"stroke plan, overlap {100.0 * hand.overlap.value:.0f} %, overrun {hand.overrun.value:.3g} mm"
+    return Spread(
+        method="brush",
+        part=worst.number,
+        parts=len(parts),
+        predicted=plan,
+        pictured_part=drawn.number,
+        pictured=plans[drawn.number],
+        allowance=_allowance("brush", plan.allowance, grid=grid),
+        origin=_origin(worst, parts, words),
+        premises=(hand.overlap, hand.overrun, hand.speed),
+        hand=hand,
+        reach=None if target is None else _reach(plan, target),
+    )
+
+
+def numbered_part(number: int, rings: Sequence[Sequence[tuple[float, float]]]) -> NumberedPart:
+    """Return a part from its rings, the outer one first. [mm]"""
+    return NumberedPart(number=number, polygon=Polygon(rings[0], rings[1:]))
+
+
+def check_hand(hand: Hand, target: float | None) -> None:
+    """Raise RangeError for figures of the hand that mean nothing, whatever the part."""
+    _strokes(Polygon([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)]), hand)
+    if target is not None and not 0.0 < target < 1.0:
+        raise RangeError(f"A target minimum of {target:g} is not between 0 and 1.", remedy="Give a ratio such as 0.85.")
+
+
+def not_flat(polygon: Polygon, thickness_mm: float | None) -> bool:
+    """Whether a part is too thick to be taken as a flat plate."""
+    return thickness_mm is not None and thickness_mm > THICKEST * 2.0 * math.sqrt(polygon.area / math.pi)
+
+
+def all_coverages(plan: Plan) -> tuple[Coverages, ...]:
+    """Return the coverages for every layer of a plan for which there are some."""
+    spread, area_mm2 = plan.order.spread, plan.order.area.value
+    if spread is None:
+        return ()
+    found = (coverages(spread, layer, area_mm2) for layer in plan.layers)
+    return tuple(one for one in found if one is not None)
+
+
+def coverage_time(spread: Spread, strokes: StrokePlan) -> Measured:
+    """Return the time of one coverage of one face, with the share of the hand speed; lifts do not wait for it. [s]"""
+    assert spread.hand is not None
+    speed = spread.hand.speed.quantity
+    touching = sum(move.length_mm for move in strokes.moves if move.kind != "lift") / (speed.value * 1e3)
+    lifted = strokes.seconds_per_coverage - touching
+    return propagate(lambda v: lifted + touching * speed.value / v, speed, unit="s")
+
+
+def coverages(spread: Spread, planned: PlannedLayer, area_mm2: float) -> Coverages | None:
+    """Return the coverages of each face for the charge of a layer on one piece, whose whole plated area is given.
+
+    The face gets its share of the charge, by area; the current is the density on the contact times the mean contact
+    with metal. None for a tank, or where no current is planned.
+    """
+    plan, hand, run = spread.predicted, spread.hand, planned.brush
+    if not isinstance(plan, StrokePlan) or hand is None or run is None:
+        return None
+    charge = planned.charge_set * plan.polygon.area / area_mm2
+    current = run.current_density * square_metres(exact(plan.mean_contact_mm2, "mm2")).value
+    seconds = plan.seconds_per_coverage
+    number = coverages_for(charge, current=current, seconds_per_coverage=seconds)
+    one = coverage_time(spread, plan)
+    count = propagate(lambda t: number * seconds / t, one, unit="1")
+    return Coverages(metal=planned.layer.metal, count=count, time=exact(number * seconds, "s"))
+
+
+def _allowance(method: Method, value: float, *, grid: float) -> Measured:
+    """Return a predicted allowance; the model's share is never below the spread of the usual allowance."""
+    value = max(1.0, value)  # cells that the rim cuts count for the mean only, so an even dose can come out below one
+    usual = default_allowance(method, "any").quantity.standard_uncertainty
+    model = max(MODEL_SHARE * (value - 1.0), usual)
+    return Measured(value=value, unit="1", budget={"distribution: model": model, "distribution: discretisation": grid})
+
+
+def _worst_in_tank(parts: Sequence[NumberedPart], wagner: float) -> NumberedPart:
+    panels = PANELS // 2 if len(parts) <= FEW_PARTS else PANELS // 4
+    return max(parts, key=lambda one: predict_tank(one.polygon, wagner=wagner, panels=panels).allowance)
+
+
+def _wagner_share(polygon: Polygon, wagner: Premise) -> float:
+    """Return half the change of the allowance over plus and minus one standard uncertainty of the Wagner number."""
+    spread = wagner.quantity.standard_uncertainty
+    if spread == 0.0:
+        return 0.0
+    ends = (max(0.0, wagner.value - spread), wagner.value + spread)
+    low, high = (predict_tank(polygon, wagner=end, panels=PANELS // 2).allowance for end in ends)
+    return (high - low) / 2.0
+
+
+def _wagner_words(wagner: Premise) -> str:
+    if wagner.value == 0.0:
+        return f"Wagner number 0 ({wagner.origin.text})"
+    return f"Wagner number {wagner.value:.3g} {wagner.origin.text}"
+
+
+def _origin(worst: NumberedPart, parts: Sequence[NumberedPart], model: str) -> Origin:
+    holes = len(worst.polygon.interiors)
+    where = f"part {worst.number}" + (f", the worst of {len(parts)} parts" if len(parts) > 1 else "")
+    text = (
+        f"predicted over the outline of {where} ({holes} hole{'s' * (holes != 1)}): {model}; of its ± the model's "
+        f"share ({100 * MODEL_SHARE:.0f} % of what is above 1, never below the usual spread) is a judgement, no source"
+    )
+    return Origin(kind="practice", text=text, source="practice")
+
+
+def _part(parts: Sequence[NumberedPart], number: int | None, default: NumberedPart) -> NumberedPart:
+    return next((one for one in parts if one.number == number), default)
+
+
+def _strokes(polygon: Polygon, hand: Hand) -> StrokePlan:
+    return plan_strokes(
+        polygon,
+        contact_width_mm=hand.contact.width_mm,
+        contact_length_mm=hand.contact.length_mm,
+        overlap=hand.overlap.value,
+        hand_speed_mm_s=hand.speed.value * 1e3,
+        overrun_mm=hand.overrun.value,
+        rounded=hand.contact.rounded,
+    )
+
+
+def _reach(plan: StrokePlan, target: float) -> Reach:
+    try:
+        return Reach(target=target, overlap=overlap_for(plan, target=target))
+    except RangeError as error:
+        return Reach(target=target, overlap=None, reason=str(error))

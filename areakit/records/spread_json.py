@@ -1,0 +1,66 @@
+"""The predicted distribution of a plan as JSON: lengths mm, time s, ratios 1."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from areakit.plating.distribution import ThicknessMap
+from areakit.plating.spread import Coverages, Reach, Spread, coverage_time
+from areakit.plating.strokes import StrokePlan
+from areakit.records.codec import quantity_json
+from areakit.records.plan_json import origin_json, premise_json
+from areakit.uncertainty import exact
+
+
+def spread_json(spread: Spread, *, found: Sequence[Coverages] = ()) -> dict[str, Any]:
+    """Return a predicted distribution, with the coverages that were found for charges."""
+    predicted = spread.predicted
+    return {
+        "method": spread.method,
+        "part": spread.part,
+        "parts": spread.parts,
+        "minimum_over_mean": quantity_json(spread.minimum_over_mean),
+        "minimum_at_mm": list(least_place(spread)),
+        "allowance": quantity_json(spread.allowance),
+        "origin": origin_json(spread.origin),
+        "premises": [premise_json(premise) for premise in spread.premises],
+        "tank": _tank_json(predicted) if isinstance(predicted, ThicknessMap) else None,
+        "brush": _brush_json(spread, predicted, found) if isinstance(predicted, StrokePlan) else None,
+    }
+
+
+def least_place(spread: Spread) -> tuple[float, float]:
+    """Return where the deposit is thinnest, in the outline's millimetres; the prediction ran on its mirror image."""
+    predicted = spread.predicted
+    x, y = predicted.minimum_at_mm if isinstance(predicted, ThicknessMap) else predicted.dose.minimum_at_mm
+    return x, -y
+
+
+def _tank_json(thickness: ThicknessMap) -> dict[str, Any]:
+    return {"wagner": thickness.wagner, "panels": thickness.panel_count, "spot_mm": thickness.spot_mm}
+
+
+def _brush_json(spread: Spread, strokes: StrokePlan, found: Sequence[Coverages]) -> dict[str, Any]:
+    brush = strokes.brush
+    return {
+        "contact_width": quantity_json(exact(brush.contact_width_mm, "mm")),
+        "contact_length": quantity_json(exact(brush.contact_length_mm, "mm")),
+        "contact_corners": "round" if brush.rounded else "square",
+        "overlap": brush.overlap,
+        "lanes": len(strokes.lanes),
+        "lifts": strokes.lifts,
+        "direction_deg": strokes.direction_deg,
+        "path_length": quantity_json(exact(strokes.path_length_mm, "mm")),
+        "time_per_coverage": quantity_json(coverage_time(spread, strokes)),
+        "coverages": [_coverages_json(one) for one in found],
+        "target": None if spread.reach is None else _reach_json(spread.reach),
+    }
+
+
+def _coverages_json(found: Coverages) -> dict[str, Any]:
+    return {"metal": found.metal, "count": quantity_json(found.count), "time": quantity_json(found.time)}
+
+
+def _reach_json(reach: Reach) -> dict[str, Any]:
+    return {"minimum_over_mean": reach.target, "overlap": reach.overlap, "reason": reach.reason}

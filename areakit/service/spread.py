@@ -1,0 +1,272 @@
+"""The distribution over the outlines of a measurement, where there are outlines and a model that fits them."""
+
+from __future__ import annotations
+
+import logging
+import math
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from areakit.errors import InputError, OutlineInvalid, RangeError, UnitError
+from areakit.flags import Flag, flag
+from areakit.plating.allowance import Method
+from areakit.plating.deposit import square_metres
+from areakit.plating.premise import Origin, Premise, given, premise_of_range
+from areakit.records.part_outlines import PartOutline, read_part_outlines
+from areakit.service.entries import read_premise, read_quantity
+from areakit.uncertainty import exact
+
+if TYPE_CHECKING:
+    from areakit.plating.spread import Contact, Hand, NumberedPart, Spread
+
+logger = logging.getLogger(__name__)
+
+PRIMARY = "primary distribution, the worst case; stated default"
+CORNERS = ("round", "square")
+_OVERLAP = 0.5
+_STATED = "stated default, common practice"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpreadRequest:
+    """What the bench says about the spread of the deposit, as text with units.
+
+    ``pictures`` asks for a prediction even where nothing else needs one; it is then an error if there is none.
+    """
+
+    wagner: str | None = None
+    contact_size: str | None = None
+    contact_corners: str | None = None
+    overlap: str | None = None
+    overrun: str | None = None
+    target_minimum: str | None = None
+    pictures: bool = False
+
+    @property
+    def asks(self) -> bool:
+        """Whether anything was said that only a prediction over an outline can answer."""
+        typed = (self.wagner, self.contact_corners, self.overlap, self.overrun, self.target_minimum)
+        return self.pictures or any(text is not None for text in typed)
+
+
+def contact_entry(request: SpreadRequest, contact: str | None) -> Premise | None:
+    """Return the contact as an area [m2], typed as such or as a size; None where nobody said."""
+    if contact is not None and request.contact_size is not None:
+        raise InputError("The contact was given twice.", remedy="Give --contact or --contact-size.")
+    if request.contact_size is None:
+        return None if contact is None else read_premise(contact, "area", "contact")
+    patch = _contact(request, None)
+    assert patch is not None
+    return Premise(name="contact", quantity=square_metres(exact(patch.area_mm2, "mm2")), origin=patch.origin)
+
+
+def predict_spread(
+    request: SpreadRequest,
+    method: Method,
+    *,
+    measured: str | None,
+    part: int | None,
+    contact: Premise | None = None,
+    hand_speed: str | None = None,
+) -> tuple[Spread | None, tuple[Flag, ...]]:
+    """Return the predicted distribution, or None with a flag that says why the usual allowance stands.
+
+    Without outlines there is nothing to predict and nothing to say.
+
+    Raises
+    ------
+    InputError
+        For an option of the other method, an entry that cannot be read, or a picture of what was not predicted.
+    """
+    _check_method(request, method)
+    outlines = read_part_outlines(measured) if measured is not None else ()
+    chosen = [one for number, one in enumerate(outlines, start=1) if part in (None, number)]
+    if not any(chosen) or (method == "brush" and contact is None):
+        _refuse_if_asked(request, outline=any(chosen))
+        return None, ()
+    wagner = _wagner(request)
+    hand = _hand(request, contact, hand_speed) if method == "brush" else None
+    try:
+        spread = _predict(request, chosen, wagner=wagner, hand=hand, pictured=part or 1)
+    except (OutlineInvalid, RangeError, _NoPrediction) as error:
+        if request.pictures or request.target_minimum is not None:
+            raise
+        return None, (flag("DISTRIBUTION_NOT_PREDICTED", reason=error.message),)
+    logger.info("predicted the %s distribution over %d part(s)", method, spread.parts)
+    flags = (flag("WORST_PART", number=spread.part, count=spread.parts),) if spread.parts > 1 else ()
+    return spread, flags
+
+
+class _NoPrediction(InputError):
+    """Outlines, but not of parts that the models are for."""
+
+    def __init__(self, message: str, *, remedy: str) -> None:
+        super().__init__(message, remedy=remedy, code="INPUT_ERROR")
+
+
+def _refuse_if_asked(request: SpreadRequest, *, outline: bool) -> None:
+    """Raise where something was said of a distribution that cannot be predicted for want of an outline or a contact."""
+    if not request.asks:
+        return
+    if outline:
+        raise InputError("The strokes need the contact of the tool.", remedy='Give --contact "4 cm2".')
+    raise InputError(
+        "There is no outline to predict a distribution over.",
+        remedy="Give a photo, or --from with what areakit measure --json or areakit surface --json printed.",
+    )
+
+
+def _predict(
+    request: SpreadRequest, chosen: list[PartOutline | None], *, wagner: Premise, hand: Hand | None, pictured: int
+) -> Spread:
+    from areakit.plating.spread import brush_spread, tank_spread
+
+    parts = [_flat_part(one) for one in chosen]
+    if hand is None:
+        return tank_spread(parts, wagner=wagner, pictured=pictured)
+    return brush_spread(parts, hand, target=_target(request), pictured=pictured)
+
+
+def _flat_part(outline: PartOutline | None) -> NumberedPart:
+    from areakit.plating.spread import not_flat, numbered_part
+
+    if outline is None:
+        raise _NoPrediction("One part has no outline.", remedy="Choose another with --part.")
+    # Outlines have y upwards, pictures of them downwards; a distribution is the same in a mirror.
+    part = numbered_part(outline.number, [[(x, -y) for x, y in ring] for ring in outline.rings])
+    why = f"has a surface named {outline.shaped!r}" if outline.shaped else None
+    if outline.faces == "walls":
+        why = "is plated on its walls only"
+    elif not_flat(part.polygon, outline.thickness_mm):
+        why = f"is {outline.thickness_mm:.3g} mm thick, which is no flat plate"
+    if why is not None:
+        raise _NoPrediction(
+            f"The models are for flat parts plated all over a face, and part {outline.number} {why}.",
+            remedy="Leave the picture out.",
+        )
+    return part
+
+
+def _check_method(request: SpreadRequest, method: Method) -> None:
+    """Refuse an option that speaks of the other method: it is a slip of the pen."""
+    brush = ("contact_size", "contact_corners", "overlap", "overrun", "target_minimum")
+    strange = brush if method == "tank" else ("wagner",)
+    for name in strange:
+        if getattr(request, name) is not None:
+            other = "a brush" if method == "tank" else "a tank"
+            raise InputError(
+                f"--{name.replace('_', '-')} speaks of {other}, and the process plates by {method}.",
+                remedy="Leave it out, or choose another process.",
+            )
+    if request.contact_corners not in (None, *CORNERS):
+        raise InputError(
+            f"Corners {request.contact_corners!r} are not known.", remedy=f"Choose one of {', '.join(CORNERS)}."
+        )
+
+
+def _wagner(request: SpreadRequest) -> Premise:
+    if request.wagner is None:
+        origin = Origin(kind="practice", text=PRIMARY, source="practice")
+        return Premise(name="Wagner number", quantity=exact(0.0, "1"), origin=origin)
+    quantity = read_quantity(request.wagner, "ratio", "Wagner number", bare_unit="1")
+    return Premise(name="Wagner number", quantity=quantity, origin=given())
+
+
+def _hand(request: SpreadRequest, contact: Premise | None, hand_speed: str | None) -> Hand:
+    from areakit.plating.spread import Hand, check_hand
+
+    patch = _contact(request, contact)
+    assert patch is not None
+    speed = _hand_speed(hand_speed)
+    hand = Hand(contact=patch, overlap=_overlap(request), overrun=_overrun(request, patch), speed=speed)
+    check_hand(hand, _target(request))
+    return hand
+
+
+def _target(request: SpreadRequest) -> float | None:
+    return None if request.target_minimum is None else _ratio(request.target_minimum, "target minimum")
+
+
+def _contact(request: SpreadRequest, contact: Premise | None) -> Contact | None:
+    """Return the patch of a size as typed, or the one as long as it is wide that has the area of the contact."""
+    from areakit.plating.spread import Contact
+
+    rounded = request.contact_corners != "square"
+    corners = "with round corners" if rounded else "with square corners"
+    stated = "" if request.contact_corners else f" ({_STATED}: a soft sleeve)"
+    if request.contact_size is not None:
+        width, length = _two_lengths_mm(request.contact_size)
+        words = f"{width:g} mm across by {length:g} mm along the lanes, {corners}{stated}"
+        return Contact(width_mm=width, length_mm=length, rounded=rounded, origin=given(words))
+    if contact is None:
+        return None
+    share = math.pi / 4.0 if rounded else 1.0
+    side = math.sqrt(contact.value * 1e6 / share)
+    words = f"as wide as long from its area: {side:.3g} mm, {corners}{stated}"
+    return Contact(width_mm=side, length_mm=side, rounded=rounded, origin=given(words))
+
+
+def _two_lengths_mm(text: str) -> tuple[float, float]:
+    pieces = [piece.strip() for piece in re.split(r"[x×]|\bby\b", text) if piece.strip()]
+    if len(pieces) != 2:
+        raise UnitError(f"{text!r} is not two lengths.", remedy="Write across by along the lanes, as 20 x 15 mm.")
+    unit = re.sub(r"^[\d\s.,/]+", "", pieces[1])
+    first = pieces[0] if re.search(r"[a-zA-Z]", pieces[0]) else f"{pieces[0]} {unit}"
+    width, length = (
+        read_quantity(piece, "length", "contact", bare_unit="mm").value * 1e3 for piece in (first, pieces[1])
+    )
+    if not (width > 0 and length > 0):
+        raise RangeError("The contact has no size.", remedy="Write across by along the lanes, as 20 x 15 mm.")
+    return width, length
+
+
+def _overlap(request: SpreadRequest) -> Premise:
+    if request.overlap is None:
+        return Premise(name="overlap", quantity=exact(_OVERLAP, "1"), origin=_practice(_STATED))
+    return Premise(name="overlap", quantity=exact(_ratio(request.overlap, "overlap"), "1"), origin=given())
+
+
+def _overrun(request: SpreadRequest, patch: Contact) -> Premise:
+    if request.overrun is None:
+        words = f"{_STATED}: half the contact, so that it runs clear of the edge"
+        return Premise(name="overrun", quantity=exact(patch.length_mm / 2.0, "mm"), origin=_practice(words))
+    value = read_quantity(request.overrun, "length", "overrun").value * 1e3
+    return Premise(name="overrun", quantity=exact(value, "mm"), origin=given())
+
+
+def _hand_speed(text: str | None) -> Premise:
+    if text is not None:
+        return read_premise(text, "speed", "hand speed")
+    usual = premise_of_range("brush", "hand_speed", "hand speed")
+    assert usual is not None, "the table holds the usual band"
+    return usual
+
+
+def _practice(words: str) -> Origin:
+    return Origin(kind="practice", text=words, source="practice")
+
+
+def _ratio(text: str, name: str) -> float:
+    return read_quantity(text, "ratio", name, bare_unit="1").value
+
+
+def spread_svg(spread: Spread, what: str) -> str:
+    """Return the picture of the pictured part: its ``map`` of thickness or dose, or its ``lanes``.
+
+    Raises
+    ------
+    InputError
+        For the lanes of a tank.
+    """
+    from areakit.plating.distribution import ThicknessMap
+    from areakit.reports.maps import dose_svg, lanes_svg, thickness_svg
+
+    part = f", part {spread.pictured_part}" if spread.parts > 1 or spread.pictured_part > 1 else ""
+    if isinstance(spread.pictured, ThicknessMap):
+        if what == "lanes":
+            raise InputError("A tank has no lanes to draw.", remedy="Use --map, or choose a brush process.")
+        return thickness_svg(spread.pictured, title=f"Predicted thickness over its mean{part}")
+    if what == "lanes":
+        return lanes_svg(spread.pictured, title=f"Lanes of one coverage{part}")
+    return dose_svg(spread.pictured, title=f"Predicted dose of one coverage over its mean{part}")

@@ -1,0 +1,79 @@
+"""The judged scenes of the accuracy study, and what the user of each one reads and types."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import hypot
+from typing import Any
+
+import numpy as np
+
+from areakit.imaging.scale import CheckReading
+from areakit.synthetic import Scene, draw_scene
+from areakit.uncertainty import Measured
+
+FIRST_SEED = 100_000
+"""Seeds below 10 000 were used for tuning and are not judged."""
+SHEETS: tuple[tuple[str, float, dict[str, Any]], ...] = (
+    ("A4-r1", 0.70, {}),
+    ("A5-r1", 0.18, {"area_cm2": (2.0, 45.0)}),
+    ("small-r1", 0.12, {"area_cm2": (2.0, 14.0), "f35_mm": 52.0}),
+)
+"""Sheet, its share of the scenes, and what is drawn otherwise on it."""
+WINDOWS = ("blue",) * 14 + ("white",) * 3 + ("pale",) * 3
+RULE_MM = 0.1
+"""Standard deviation of reading a check length with a rule (practice)."""
+GAUGE_MM, GAUGE_SHARE = 0.02, 0.02
+"""Standard uncertainty of an entered thickness: a fixed part and a share."""
+GOOD_TILT_DEG, GOOD_BLUR_PX = 20.0, 1.2
+WHITE_SHEET_METALS = ("dark", "copper")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """What the user enters: thickness with its stated uncertainty, and the check lengths as read."""
+
+    thickness: Measured
+    reading: CheckReading
+
+
+def judged_scene(seed: int, **limits: Any) -> Scene:
+    """Return the scene of a seed; ``limits`` override what the study draws from."""
+    rng = np.random.default_rng(seed)
+    place = int(rng.choice(len(SHEETS), p=[share for _, share, _ in SHEETS]))
+    layout, _, special = SHEETS[place]
+    return draw_scene(rng, **{"layout": layout, "windows": WINDOWS, **special, **limits})
+
+
+def entry_of(scene: Scene, seed: int) -> Entry:
+    """Return what a user with a rule and a gauge would enter, wrong by the uncertainty that is stated for it."""
+    rng = np.random.default_rng([seed, 1])
+    true_mm = scene.parts[0].thickness_mm
+    entered = max(true_mm + float(rng.normal(0.0, hypot(GAUGE_MM, GAUGE_SHARE * true_mm))), 0.0)
+    stated = hypot(GAUGE_MM, GAUGE_SHARE * entered)
+    x, y = scene.sheet.check_lengths_mm
+    read = (
+        scene.print.scale_x * x + float(rng.normal(0.0, RULE_MM)),
+        scene.print.scale_y * y + float(rng.normal(0.0, RULE_MM)),
+    )
+    return Entry(
+        thickness=Measured(value=entered, unit="mm", budget={"thickness as entered": stated}),
+        reading=CheckReading(read_mm=read, uncertainty_mm=RULE_MM),
+    )
+
+
+def window_of(scene: Scene) -> str:
+    """Return blue, white or pale: what was printed in the window, or the paper's own colour."""
+    if scene.print.window_srgb is not None:
+        return "blue"
+    return "pale" if np.ptp(scene.print.paper_srgb) > 12 else "white"
+
+
+def is_good(scene: Scene) -> bool:
+    """Tell whether a scene is one that the advice on taking photos would lead to; such a photo must not be refused.
+
+    Nearly from above, sharp, and a window that suits the metal: blue, or white for matte, dark or copper parts.
+    """
+    window, metal = window_of(scene), scene.metal
+    suits = window == "blue" or (window == "white" and (metal.finish == "matte" or metal.name in WHITE_SHEET_METALS))
+    return suits and scene.camera.tilt_deg <= GOOD_TILT_DEG and scene.chain.blur_px <= GOOD_BLUR_PX

@@ -1,0 +1,334 @@
+"""Plans over a real outline: the distribution behind the allowance, its pictures, and one command from a photo."""
+
+import json
+import math
+import re
+import subprocess
+import sys
+import xml.etree.ElementTree as ET
+from copy import deepcopy
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+from click.testing import CliRunner
+
+from areakit.cli.main import group
+from areakit.errors import AreakitError, InputError, MeasurementError
+from areakit.records.schema import plan_schema
+
+DEMO = Path(__file__).resolve().parents[2] / "demo_images"
+PHOTO = [str(DEMO / "pierced-badge.jpg"), "--thickness", "1.2 mm", "--faces", "all", "--check-lengths", "150 x 90 mm"]
+TANK = ["--process", "nickel-tank", "--layer", "nickel=5 um"]
+GOLD = ["--process", "gold-brush", "--layer", "gold=1 um mean", "--efficiency", "gold=72%", "--density",
+        "gold=19.32 g/cm3", "--current-density", "gold=10 A/dm2"]  # fmt: skip
+PLATE_HAND = ["--contact-size", "10 x 8 mm", "--contact-corners", "square", "--overlap", "50%", "--overrun", "5 mm",
+              "--hand-speed", "12 m/min"]  # fmt: skip
+
+
+def run(*arguments: str, stdin: str | None = None) -> str:
+    result = CliRunner().invoke(group, list(arguments), input=stdin, catch_exceptions=True)
+    if isinstance(result.exception, AreakitError):
+        raise result.exception
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def surface(*arguments: str) -> str:
+    return run("surface", *arguments, "--json")
+
+
+@cache
+def planned(measured: str, *arguments: str) -> dict[str, Any]:
+    """Return the JSON of a plan, which agrees with its schema; not to be changed by a test."""
+    body: dict[str, Any] = json.loads(run("plan", "--from", "-", *arguments, "--json", stdin=measured))
+    jsonschema.validate(body, plan_schema())
+    return body
+
+
+def codes(body: dict[str, Any]) -> set[str]:
+    return {flag["code"] for flag in body["flags"]}
+
+
+DISK = surface("--shape", "disk 30 mm ± 0.1 mm", "--faces", "both")
+RING = surface("--shape", "disk 30 mm ± 0.1 mm", "--minus", "disk 12 mm ± 0.1 mm", "--faces", "both")
+PLATE = surface("--shape", "rectangle 90 x 45 mm", "--faces", "one")
+BOTH = surface("--shape", "disk 30 mm", "--shape", "rectangle 60 x 6 mm", "--faces", "both")
+
+
+def test_a_disk_in_a_tank_gets_twice_its_least_thickness_on_the_mean() -> None:
+    # Newman, J. Electrochem. Soc. 113 (1966) 501: the primary density at the centre of a disk is half the mean.
+    body = planned(DISK, *TANK)
+    found = body["distribution"]
+    assert found["allowance"]["value"] == pytest.approx(2.0, rel=0.01)
+    assert abs(found["allowance"]["value"] - 2.0) < 2 * found["allowance"]["budget"]["distribution: discretisation"]
+    assert found["minimum_over_mean"]["value"] == pytest.approx(0.5, rel=0.01)
+    assert math.hypot(*found["minimum_at_mm"]) < 1.0
+    nickel = body["layers"][0]
+    assert nickel["mean_target"]["value"] == pytest.approx(2.0 * 5.0, rel=0.01)
+    assert nickel["minimum_reached"]["value"] == pytest.approx(5.0)
+    assert {"distribution: model", "distribution: discretisation"} <= set(nickel["minimum_reached"]["budget"])
+
+
+def test_the_origin_says_model_and_judgement() -> None:
+    allowance = planned(DISK, *TANK)["layers"][0]["distribution_allowance"]
+    assert allowance["origin"]["kind"] == "practice"
+    for words in ("primary distribution, the worst case", "outline of part 1 (0 holes)", "judgement, no source"):
+        assert words in allowance["origin"]["text"], words
+
+
+def test_a_wagner_number_evens_the_deposit_and_carries_its_own_share() -> None:
+    # Wagner, J. Electrochem. Soc. 98 (1951) 116: the larger the number, the nearer to uniform.
+    found = planned(DISK, *TANK, "--wagner", "0.3 ± 0.1")["distribution"]
+    assert 1.1 < found["allowance"]["value"] < 1.4
+    assert found["allowance"]["budget"]["Wagner number"] < 0.0  # it moves against the allowance
+    uniform = planned(DISK, *TANK, "--wagner", "1000")["distribution"]
+    assert uniform["allowance"]["value"] == pytest.approx(1.0, abs=0.001)
+    assert uniform["allowance"]["standard_uncertainty"] > 0.05  # never surer than the usual spread
+
+
+def test_holes_count() -> None:
+    ring, disk = planned(RING, *TANK)["distribution"], planned(DISK, *TANK)["distribution"]
+    assert "(1 hole)" in ring["origin"]["text"]
+    # the rim of the hole draws current to the middle, and the least lies on a circle between the rims
+    assert ring["allowance"]["value"] < disk["allowance"]["value"] - 0.1
+    assert 6.0 < math.hypot(*ring["minimum_at_mm"]) < 15.0
+
+
+def test_the_worst_of_several_parts_counts_and_is_named() -> None:
+    brush = [*GOLD, "--contact", "4 cm2"]
+    body = planned(BOTH, *brush)
+    each = [planned(BOTH, *brush, "--part", str(number)) for number in (1, 2)]
+    allowances = [one["distribution"]["allowance"]["value"] for one in each]
+    assert allowances[0] != pytest.approx(allowances[1], rel=0.01)
+    assert body["distribution"]["allowance"]["value"] == max(allowances)
+    assert body["distribution"]["part"] == 1 + allowances.index(max(allowances))
+    assert body["distribution"]["parts"] == 2
+    assert "WORST_PART" in codes(body)
+    assert "WORST_PART" not in codes(each[0])
+    assert each[1]["distribution"]["part"] == 2
+    tank = planned(BOTH, *TANK)["distribution"]
+    assert (tank["part"], tank["parts"]) == (1, 2)  # the density over a narrow bar falls off less than over a disk
+
+
+def test_a_typed_allowance_wins_and_a_typed_area_keeps_the_usual_one() -> None:
+    typed = planned(DISK, *TANK, "--allowance", "1.3 ± 0.1")
+    assert typed["distribution"] is None
+    assert typed["layers"][0]["distribution_allowance"]["quantity"]["value"] == 1.3
+    area = json.loads(run("plan", "--area", "14 ± 0.1 cm2", *TANK, "--json"))
+    jsonschema.validate(area, plan_schema())
+    assert area["distribution"] is None
+    assert "default for tank" in area["layers"][0]["distribution_allowance"]["origin"]["text"]
+
+
+def test_strokes_follow_their_closed_form() -> None:
+    # 45 mm plus twice the side overrun of 2.5 mm is ten pitches of 5 mm: 10 lanes of 90 + 2 x 5 mm and 9 steps of 5 mm.
+    body = planned(PLATE, *GOLD, *PLATE_HAND)
+    found = body["distribution"]["brush"]
+    assert (found["lanes"], found["lifts"]) == (10, 0)
+    assert found["path_length"]["value"] == pytest.approx(1045.0)
+    assert found["time_per_coverage"]["value"] == pytest.approx(1045.0 / 200.0)
+    assert body["distribution"]["allowance"]["value"] == pytest.approx(1.0, abs=0.001)
+    # Faraday: 1 um of gold(I) at 72 % takes d rho F / (eta M); a point is in contact 8 mm / 200 mm/s in two lanes.
+    # On the raster of the dose the rim gets 0.2 % less.
+    charge_per_area = 1e-6 * 19320.0 * 96485.33212 / (0.72 * 0.19696657)
+    assert found["coverages"][0]["count"]["value"] == pytest.approx(charge_per_area / 80.0, rel=0.005)
+    minutes = found["coverages"][0]["time"]["value"] / 60.0
+    assert minutes == pytest.approx(charge_per_area / 80.0 * 5.225 / 60.0, rel=0.005)
+
+
+def test_both_faces_take_as_many_coverages_as_one() -> None:
+    one = planned(PLATE, *GOLD, *PLATE_HAND)
+    both = planned(surface("--shape", "rectangle 90 x 45 mm", "--faces", "both"), *GOLD, *PLATE_HAND)
+    assert both["layers"][0]["charge"]["value"] == pytest.approx(2.0 * one["layers"][0]["charge"]["value"])
+    counts = [body["distribution"]["brush"]["coverages"][0]["count"]["value"] for body in (one, both)]
+    assert counts[1] == pytest.approx(counts[0])
+
+
+@pytest.mark.parametrize(
+    ("corners", "area_mm2"), [("round", 100.0 + math.pi * 25.0), ("square", 200.0)]
+)  # a slot of 20 x 10 mm is a square and two half disks
+def test_a_contact_size_has_its_area(corners: str, area_mm2: float) -> None:
+    body = planned(PLATE, *GOLD, "--contact-size", "20 x 10 mm", "--contact-corners", corners)
+    current = body["layers"][0]["brush"]["current"]["value"]
+    assert current == pytest.approx(1000.0 * area_mm2 * 1e-6)  # 10 A/dm2 on the contact
+
+
+def test_a_contact_area_becomes_a_patch_of_that_area() -> None:
+    found = planned(PLATE, *GOLD, "--contact", "4 cm2", "--contact-corners", "square")["distribution"]["brush"]
+    assert found["contact_width"]["value"] == pytest.approx(20.0)
+    found = planned(PLATE, *GOLD, "--contact", "4 cm2")["distribution"]["brush"]
+    assert math.pi / 4.0 * found["contact_width"]["value"] ** 2 == pytest.approx(400.0)
+    assert found["contact_corners"] == "round"
+
+
+def test_the_overlap_for_a_target_reaches_it_or_is_said_not_to_exist() -> None:
+    hand = ["--contact", "4 cm2", "--target-minimum", "0.9"]
+    target = planned(DISK, *GOLD, *hand)["distribution"]["brush"]["target"]
+    again = planned(DISK, *GOLD, *hand[:2], "--overlap", str(target["overlap"]))
+    assert again["distribution"]["minimum_over_mean"]["value"] >= 0.9
+    text = " ".join(run("plan", "--from", "-", *GOLD, *hand, "--overrun", "0 mm", stdin=DISK).split())
+    assert "overlap for a least of 0.9 none No overlap reaches a minimum of 0.90" in text
+
+
+def test_the_text_shows_the_strokes_with_units_and_origins() -> None:
+    text = " ".join(run("plan", "--from", "-", *GOLD, "--contact", "4 cm2", stdin=PLATE).split())
+    for words in (
+        "Strokes over part 1", "stated default, common practice", "path of the hand", "time of a coverage",
+        "coverages with gold", "predicted over the outline of part 1", "areakit surface, its part",
+    ):  # fmt: skip
+        assert words in text, words
+
+
+def test_a_solid_or_a_dome_keeps_the_usual_allowance_and_says_why() -> None:
+    for shape in (["wire 2 mm x 50 mm"], ["disk 30 mm", "--dome-height", "3 mm", "--thickness", "1 mm"]):
+        body = planned(surface("--shape", *shape), *TANK)
+        assert body["distribution"] is None
+        assert "DISTRIBUTION_NOT_PREDICTED" in codes(body)
+
+
+def test_pictures_are_drawn_of_the_chosen_part(tmp_path: Path) -> None:
+    picture, lanes = tmp_path / "map.svg", tmp_path / "lanes.svg"
+    planned(BOTH, *TANK, "--map", str(picture))
+    assert "Predicted thickness over its mean, part 1" in picture.read_text(encoding="utf-8")
+    planned(BOTH, *GOLD, *PLATE_HAND, "--map", str(picture), "--part", "2")
+    assert "Predicted dose of one coverage over its mean, part 2" in picture.read_text(encoding="utf-8")
+    planned(PLATE, *GOLD, *PLATE_HAND, "--map", str(picture), "--lanes", str(lanes))
+    assert "Predicted dose" in picture.read_text(encoding="utf-8")
+    assert "10 lanes, 0 lifts, path 1045 mm" in lanes.read_text(encoding="utf-8")
+    for file in (picture, lanes):
+        assert ET.parse(file).getroot().tag.endswith("svg")
+
+
+WRONG = [
+    (TANK, DISK, ["--overlap", "50%"], "speaks of a brush"),
+    (GOLD, DISK, ["--wagner", "1"], "speaks of a tank"),
+    (TANK, DISK, ["--lanes", "no.svg"], "no lanes"),
+    (TANK, DISK, ["--map", "/nowhere/at/all.svg"], "cannot be written"),
+    (TANK, DISK, ["--wagner", "-1"], "negative"),
+    (TANK, DISK, ["--thickness", "1 mm"], "is about a photo"),
+    (GOLD, DISK, ["--map", "no.svg"], "need the contact"),
+    (GOLD, DISK, ["--overlap", "60%"], "need the contact"),
+    (GOLD, DISK, ["--contact", "1 cm2", "--contact-size", "9 x 9 mm"], "given twice"),
+    (GOLD, DISK, ["--contact-size", "9 mm"], "not two lengths"),
+    (GOLD, DISK, ["--contact-size", "9 x 0 mm"], "no size"),
+    (GOLD, DISK, ["--contact", "1 cm2", "--overlap", "120%"], "overlap of 1.2 is outside"),
+    (GOLD, DISK, ["--contact", "1 cm2", "--overrun", "20 m"], "overrun of 20000 mm is outside"),
+    (GOLD, DISK, ["--contact", "1 cm2", "--target-minimum", "2"], "not between 0 and 1"),
+    (TANK, surface("--shape", "sphere 10 mm"), ["--map", "no.svg"], "models are for flat parts"),
+    (TANK, json.dumps({"parts": [{"plated_area": {"value": 9.0, "unit": "mm2"}}]}), ["--wagner", "1"], "no outline"),
+]
+
+
+@pytest.mark.parametrize(("process", "measured", "more", "words"), WRONG)
+def test_wrong_use_gets_a_sentence_and_a_remedy(process: list[str], measured: str, more: list[str], words: str) -> None:
+    with pytest.raises(InputError, match=re.escape(words)) as caught:
+        run("plan", "--from", "-", *process, *more, stdin=measured)
+    assert caught.value.remedy
+
+
+@pytest.mark.parametrize(
+    "outline",
+    [
+        {"type": "Polygon", "coordinates": [[[0, 0], [9, 9], [9, 0], [0, 9], [0, 0]]]},  # it crosses itself
+        {"type": "Polygon", "coordinates": [[[0, 0], [9, 0], [9, 0], [0, 0]]]},  # it encloses nothing
+    ],
+)
+def test_an_outline_that_encloses_no_honest_area_keeps_the_usual_allowance(outline: dict[str, Any]) -> None:
+    body = planned(json.dumps({"parts": [{"plated_area": {"value": 9.0, "unit": "mm2"}, "outline": outline}]}), *TANK)
+    assert body["distribution"] is None
+    assert "DISTRIBUTION_NOT_PREDICTED" in codes(body)
+
+
+def test_one_command_goes_from_a_photo_to_a_plan(tmp_path: Path) -> None:
+    picture = tmp_path / "map.svg"
+    body = json.loads(
+        run(
+            "plan", *PHOTO, "--process", "nickel-gold-tank", "--layer", "nickel=3 um", "--requirement", "us-gold-plate",
+            "--efficiency", "gold=72% ± 6%", "--base", "brass", "--map", str(picture), "--json",
+        )
+    )  # fmt: skip
+    jsonschema.validate(body, plan_schema())
+    # the drawn truth: 2 x 1997.6 + 431.0 x 1.2 mm2
+    area = body["area"]["per_piece"]
+    assert abs(area["value"] - 4512.0) < area["expanded_uncertainty"]
+    assert body["area"]["origin"]["text"] == "areakit measure, its part"
+    assert "(11 holes)" in body["distribution"]["origin"]["text"]
+    assert body["layers"][1]["minimum_needed"]["value"] == pytest.approx(0.5)
+    assert "SHADOW_AT_EDGE" in codes(body)  # what the photo says flows into the plan
+    assert all(premise["origin"]["text"] and premise["quantity"]["unit"] for premise in body["premises"])
+    assert "viewBox" in picture.read_text(encoding="utf-8")
+
+
+def test_what_a_charge_put_on_the_part_in_a_photo() -> None:
+    # 3.2 A·min x 60 x 196.96657 / 96485.33 x 0.72 = 282.2 mg, over 19.32 g/cm3 and the drawn 45.12 cm2: 3.237 um
+    body = json.loads(
+        run(
+            "deposit", *PHOTO, "--metal", "gold", "--charge", "3.2 A.min", "--efficiency", "72% ± 6%", "--contact",
+            "4 cm2", "--json",
+        )
+    )  # fmt: skip
+    assert body["mass"]["value"] == pytest.approx(282.2, abs=0.1)
+    assert body["mean"]["value"] == pytest.approx(3.237, rel=0.012)
+    allowance = body["distribution"]["allowance"]["value"]
+    assert body["minimum"]["value"] == pytest.approx(body["mean"]["value"] / allowance)
+    with pytest.raises(InputError, match="need the contact"):
+        run("deposit", "--metal", "gold", "--charge", "1 A.min", "--from", "-", "--overlap", "50%", stdin=DISK)
+
+
+def test_a_refused_photo_stops_the_plan_with_its_reason() -> None:
+    with pytest.raises(MeasurementError, match="blurred") as caught:
+        run("plan", str(DEMO / "refused-blurred.jpg"), *TANK)
+    assert caught.value.exit_code == 3
+    with pytest.raises(InputError, match="does not exist"):
+        run("plan", str(DEMO / "none.jpg"), *TANK)
+    with pytest.raises(InputError, match="a photo and a file"):
+        run("plan", *PHOTO, *TANK, "--from", "-", stdin=DISK)
+    with pytest.raises(InputError, match="two areas"):
+        run("plan", *PHOTO, *TANK, "--area", "3 cm2")
+
+
+def test_a_refused_line_is_not_overlooked() -> None:
+    flag = {"code": "BLURRED", "message": "The photo is blurred.", "remedy": "Take it again."}
+    line = json.dumps({"photo": "two.jpg", "status": "refused", "flags": [flag], "scale": None, "parts": []})
+    with pytest.raises(MeasurementError, match="refused: The photo is blurred"):
+        run("plan", "--from", "-", *TANK, stdin=line)
+    body = planned(f"{line}\n{json.dumps(json.loads(DISK))}\n", *TANK, "--allowance", "1.5")
+    left_out = next(flag for flag in body["flags"] if flag["code"] == "PHOTO_LEFT_OUT")
+    assert "two.jpg" in left_out["message"]
+
+
+def test_flags_of_the_photo_come_once_and_those_of_other_parts_do_not() -> None:
+    def flag(code: str) -> dict[str, str]:
+        return {"code": code, "message": code, "remedy": "Mend it."}
+
+    parts = [{"plated_area": {"value": 9.0, "unit": "mm2"}, "flags": [flag(code)]} for code in ("FIRST", "SECOND")]
+    text = json.dumps({"flags": [flag("SHEET"), {**flag("FIRST"), "part": 1}, flag("SECOND")], "parts": parts})
+    found = [one["code"] for one in planned(text, *TANK, "--part", "2")["flags"]]
+    assert found.count("SHEET") == 1
+    assert found.count("SECOND") == 1
+    assert "FIRST" not in found
+
+
+def test_an_outline_brings_no_image_library(tmp_path: Path) -> None:
+    file = tmp_path / "disk.json"
+    file.write_text(DISK, encoding="utf-8")
+    script = (
+        "import sys\nfrom areakit.cli.main import group\n"
+        f"group({['plan', '--from', str(file), *GOLD, '--contact', '1 cm2']!r}, standalone_mode=False)\n"
+        "sys.exit(','.join(sorted({'cv2', 'skimage', 'reportlab'} & set(sys.modules))) or 0)"
+    )
+    result = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False)
+    assert result.returncode == 0, result.stderr
+
+
+def test_the_schema_of_a_plan_is_printed_and_can_fail() -> None:
+    schema = json.loads(run("schema", "plan"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    body = deepcopy(planned(DISK, *TANK))
+    body["distribution"]["allowance"]["standard_uncertainty"] = -1.0
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(body, schema)
+    assert json.loads(run("schema"))["$id"] == "urn:areakit:measure:1"
