@@ -9,7 +9,7 @@ from areakit.costing.claims import FIELDS
 from areakit.costing.measured_part import WORDS
 from areakit.costing.rates import rates_text
 from areakit.geometry.part import Faces
-from areakit.imaging.marks import MARKS
+from areakit.imaging.marks.wanted import KNOWN
 from areakit.plating.metals import all_baths
 from areakit.plating.process import BASE_GROUPS, all_processes
 from areakit.plating.requirements import all_requirements
@@ -49,7 +49,7 @@ def words() -> dict[str, Any]:
     """Return the short lists: faces, marks, bases, markets, uses, and the fields of a claim."""
     return {
         "faces": [{"key": key, "title": WORDS.get(key, key)} for key in get_args(Faces)],
-        "marks": list(MARKS),
+        "marks": list(KNOWN),
         "bases": list(BASE_GROUPS),
         "markets": list(MARKETS),
         "uses": list(USES),

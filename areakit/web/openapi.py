@@ -9,7 +9,7 @@ from pydantic import BaseModel
 
 from areakit import __version__
 from areakit.geometry.part import Faces
-from areakit.imaging.marks import MARKS
+from areakit.imaging.marks.wanted import KNOWN
 from areakit.records.schema import PartDocument, PhotoDocument
 from areakit.web import bodies, choices
 
@@ -95,7 +95,7 @@ def _measure_query() -> list[dict[str, Any]]:
     return [
         _query("thickness", "1.2 mm, or 1.2 ± 0.05 mm", {"type": "string"}),
         _query("faces", "What is plated.", {"type": "string", "enum": list(get_args(Faces)), "default": "one"}),
-        _query("mark", "Which scale mark to look for.", {"type": "string", "enum": list(MARKS), "default": "auto"}),
+        _query("mark", "Which scale mark to look for.", {"type": "string", "examples": list(KNOWN), "default": "auto"}),
         _query("check_lengths", "Both check lengths of the sheet: 200.2 x 119.9 mm", {"type": "string"}),
         _query("hole", "x,y of a doubtful region that is a hole, in sheet mm.", points),
         _query("metal", "x,y of a doubtful region that is metal, in sheet mm.", points),

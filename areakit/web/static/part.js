@@ -9,20 +9,29 @@ const SHAPES = {
   front: "8,11 33,3 52,10 27,18", wall: "8,12.5 27,19.5 52,11.5 52,18 27,26 8,19", back: "8,23 27,30 52,22 52,26 27,34 8,27",
 };
 const ON = { one: ["front"], both: ["front", "back"], all: ["front", "wall", "back"], walls: ["wall"], foil: ["front", "wall"], front: ["front"], back: ["back"] };
+const MARKS = { ring: "scale sheet", paper: "paper", scan: "scan", card: "card", coin: "coin", taps: "tapped length", rule: "rule", chequer: "chequer", markers: "markers" };
 const NAMES = { one: "one face", both: "both faces", all: "all over", walls: "edges only", foil: "one face and edges" };
 
 const icon = (key) => s("svg", { viewBox: "0 0 60 38", "aria-hidden": "true" }, Object.entries(SHAPES).map(([name, points]) => s("polygon", { points, class: ON[key].includes(name) ? "on" : "off" })));
 
 export function makeScaleStep(step, remeasure) {
   const lengths = h("input", { placeholder: "200.2 x 119.9 mm", autocomplete: "off", onchange: () => { state.settings.check_lengths = lengths.value.trim(); remeasure(); } });
-  const mark = choice([["auto", "find it"], ["ring", "printed scale sheet"], ["A4", "plain A4 paper"], ["letter", "plain Letter paper"], ["A5", "plain A5 paper"]], "auto", { onchange: () => { state.settings.mark = mark.value; remeasure(); } });
+  const typed = h("input", { placeholder: "coin:25.75 mm", autocomplete: "off", onchange: () => apply() });
+  const other = field("Which one", typed, "as in coin:25.75 mm, chequer:9x7,30 mm or taps:x1,y1,x2,y2,100 mm");
+  const mark = choice([["auto", "find it"], ["ring", "printed scale sheet"], ["A4", "plain A4 paper"], ["letter", "plain Letter paper"], ["A5", "plain A5 paper"], ["card", "bank card"], ["scan", "flatbed scan"], ["", "coin or another"]], "auto", { onchange: () => apply() });
+  const apply = () => {
+    other.hidden = mark.value !== "";
+    const wanted = mark.value || typed.value.trim();
+    if (wanted && wanted !== state.settings.mark) { state.settings.mark = wanted; remeasure(); }
+  };
+  other.hidden = true;
   const found = h("p", { class: "small" });
-  step.body.append(found, h("div", { class: "form" }, field("Check lengths", lengths, "both lines of the sheet, read with a rule: along x, along y"), field("Scale mark", mark)));
+  step.body.append(found, h("div", { class: "form" }, field("Check lengths", lengths, "both lines of the sheet, read with a rule: along x, along y"), field("Scale mark", mark), other));
   return () => {
     const scale = photo()?.result?.scale;
     step.set(scale ? "done" : "live");
     found.textContent = scale
-      ? `Found: ${scale.mark === "ring" ? "scale sheet" : "paper"} ${scale.sheet}, ${(1 / scale.mm_per_px).toFixed(1)} px/mm, camera tilted ${scale.tilt_deg.toFixed(0)}°.`
+      ? `Found: ${MARKS[scale.mark] || scale.mark} ${scale.sheet}, ${(1 / scale.mm_per_px).toFixed(1)} px/mm, camera tilted ${scale.tilt_deg.toFixed(0)}°.`
       : "The scale comes from a printed scale sheet (areakit sheet), or a plain sheet of paper with all edges in view.";
   };
 }
