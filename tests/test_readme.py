@@ -1,6 +1,9 @@
 """What the README shows is what the commands print."""
 
+import os
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 from click.testing import CliRunner
@@ -8,7 +11,8 @@ from click.testing import CliRunner
 from areakit.cli.main import COMMANDS, group
 from calibration.studies.demo_table import rows
 
-README = (Path(__file__).resolve().parents[1] / "README.md").read_text(encoding="utf-8")
+ROOT = Path(__file__).resolve().parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
 def test_the_first_paragraph_states_the_job() -> None:
@@ -36,3 +40,18 @@ def test_every_command_that_is_named_exists() -> None:
     assert named & set(COMMANDS)
     for name in named:
         assert name in COMMANDS or not re.search(rf"`areakit {name}\b", README), name
+
+
+def test_the_job_runs_from_photo_to_sign_off(tmp_path: Path) -> None:
+    block = re.search(r"## One job.*?```sh\n(.*?)```", README, flags=re.DOTALL)
+    assert block is not None
+    (tmp_path / "demo_images").symlink_to(ROOT / "demo_images")
+    script = f'set -e\nareakit() {{ "{sys.executable}" -m areakit "$@"; }}\n{block.group(1)}'
+    environment = os.environ | {"AREAKIT_WHO": "bench", "PYTHONPATH": str(ROOT)}
+    done = subprocess.run(
+        ["bash", "-c", script], cwd=tmp_path, env=environment, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "Released for delivery, inspector" in done.stdout
+    assert "The journal is whole" in done.stdout
+    assert (tmp_path / "traveller.pdf").read_bytes().startswith(b"%PDF")
