@@ -207,7 +207,8 @@ def lost_metal(layer: QuotedLayer, rates: Rates) -> float:
 def _loss_line(layer: QuotedLayer, value: Measured, rates: Rates) -> QuoteLine:
     held = math.fsum(loss.held for loss in layer.losses if loss.refined)
     back = held - lost_metal(layer, rates)
-    basis = f"{mass_words(held)} held, {mass_words(max(back, 0.0))} credited after recovery"
+    back = back if back > 1e-9 * held else 0.0  # a difference of equal sums is rounding, not metal
+    basis = f"{mass_words(held)} held, {mass_words(back)} credited after recovery"
     title = f"Sleeve and drag-out, {layer.metal}"
     key = f"loss-{layer.metal}"
     return _line(

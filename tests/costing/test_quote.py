@@ -140,3 +140,17 @@ def test_a_quote_holds_from_the_day_of_the_metal_price(dated: str, code: str | N
     quote = make_quote(job(), rates(metals={"gold": gold(dated=dated)}), quoted_on=DAY)
     assert quote.valid_until.isoformat() == until
     assert {told.code for told in quote.flags} == ({code} if code else set())
+
+
+def test_rounding_is_not_credited_as_metal() -> None:
+    """All run-off comes back, nothing of the sleeve: a difference of 1e-20 kg between sums is no credited metal."""
+    one = job()
+    for milligrams in range(1, 60):
+        run_off = 1.1e-6 * milligrams
+        losses = (
+            MetalLoss(place="sleeve", held=87.7e-6, recovered=0.0),
+            MetalLoss(place="run-off", held=run_off, recovered=run_off),
+        )
+        quote = make_quote(replace(one, layers=(replace(one.layers[0], losses=losses),)), rates(), quoted_on=DAY)
+        (basis,) = [line.basis for line in quote.lines if line.key == "loss-gold"]
+        assert basis.startswith("87.7 mg held, 0 mg credited")
