@@ -24,8 +24,8 @@ def polygon_geojson(polygon: Polygon) -> dict[str, Any]:
     }
 
 
-def polygon_from_geojson(body: Any) -> Polygon:
-    """Return the polygon of a GeoJSON geometry. [mm]
+def polygon_from_geojson(body: Any, *, downwards: bool = False) -> Polygon:
+    """Return the polygon of a GeoJSON geometry, with y upwards or, for a screen, downwards. [mm]
 
     Raises
     ------
@@ -40,4 +40,4 @@ def polygon_from_geojson(body: Any) -> Polygon:
     if not isinstance(found, Polygon):
         raise OutlineInvalid(f"The outline is a {found.geom_type}, not a polygon.", remedy=remedy)
     check_polygon(found)
-    return found
+    return shapely.transform(found, lambda xy: xy * (1.0, -1.0)) if downwards else found

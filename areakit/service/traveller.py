@@ -58,8 +58,10 @@ def write_report(desk: Desk, number: str, request: ReportRequest) -> Path:
         job = read_job(journal, number)
         facts = facts_of(job)
         photo = printable_jpeg(journal.file(facts.photo).content) if facts.photo else None
-    lanes, thickness = _lanes(job, request.lanes), _thickness(job, request.wagner)
-    if request.output.suffix.lower() in {".html", ".htm"}:
+    as_page = request.output.suffix.lower() in {".html", ".htm"}
+    lanes = _lanes(job, request.lanes, downwards=as_page)
+    thickness = _thickness(job, request.wagner, downwards=as_page)
+    if as_page:
         from areakit.reports.job_page import job_page
 
         _write(request.output, job_page(facts, photo=photo, lanes=lanes, thickness=thickness, printed=desk.at))
@@ -85,7 +87,8 @@ def _write(path: Path, text: str) -> None:
         raise FileError(f"{path} cannot be written: {error.strerror}.", remedy="Choose another --output.") from None
 
 
-def _polygon(job: Job) -> Any:
+def _polygon(job: Job, *, downwards: bool) -> Any:
+    """Return the outline of the job; y runs upwards as on paper, or downwards as in a browser's drawings."""
     from areakit.geometry.geojson import polygon_from_geojson
 
     part: Mapping[str, Any] | None = job.measured_part
@@ -94,10 +97,10 @@ def _polygon(job: Job) -> Any:
             f"Job {job.number} has no outline.",
             remedy="Add a measurement with areakit job measured, or leave out lanes.",
         )
-    return polygon_from_geojson(part["outline"])
+    return polygon_from_geojson(part["outline"], downwards=downwards)
 
 
-def _lanes(job: Job, text: str | None) -> StrokePlan | None:
+def _lanes(job: Job, text: str | None, *, downwards: bool) -> StrokePlan | None:
     if text is None:
         return None
     from areakit.plating.strokes import plan_strokes
@@ -111,7 +114,7 @@ def _lanes(job: Job, text: str | None) -> StrokePlan | None:
     first = pieces[0] if re.search(r"[a-zA-Z]", pieces[0]) else f"{pieces[0]} {unit}"
     across, along = (1e3 * parse(piece, "length", bare_unit="mm") for piece in (first, pieces[1]))
     return plan_strokes(
-        _polygon(job),
+        _polygon(job, downwards=downwards),
         contact_width_mm=across,
         contact_length_mm=along,
         overlap=_OVERLAP,
@@ -120,9 +123,9 @@ def _lanes(job: Job, text: str | None) -> StrokePlan | None:
     )
 
 
-def _thickness(job: Job, wagner: float | None) -> ThicknessMap | None:
+def _thickness(job: Job, wagner: float | None, *, downwards: bool) -> ThicknessMap | None:
     if wagner is None:
         return None
     from areakit.plating.distribution import predict_tank
 
-    return predict_tank(_polygon(job), wagner=wagner)
+    return predict_tank(_polygon(job, downwards=downwards), wagner=wagner)

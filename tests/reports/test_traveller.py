@@ -215,6 +215,16 @@ def test_an_outline_drawn_upwards_is_turned_for_the_screen() -> None:
     assert "L0.000 -5.000z" in outline_svg([ring], ())
 
 
+def test_lanes_and_map_lie_on_a_screen_as_the_outline_does(desk: Desk, number: str, tmp_path: Path) -> None:
+    """The square runs from 0 to 40 mm upwards, a screen's y downwards: drawn from -40 to 0, like the outline."""
+    request = ReportRequest(output=tmp_path / "t.html", lanes="12 x 8 mm", wagner=0.5)
+    page = write_report(desk, number, request).read_text(encoding="utf-8")
+    for title in ("Stroke lanes", "Thickness map"):
+        paths = re.findall(r'd="([^"]+)"', page.split(f"<h2>{title}</h2>")[1].split("<h2>")[0])
+        drawn = {frozenset(float(y) for y in re.findall(r"[ML]?-?[\d.]+[ ,](-?[\d.]+)", path)) for path in paths}
+        assert {-40.0, -20.0, -10.0, 0.0} in drawn, title
+
+
 def test_a_page_that_cannot_be_written_is_told(desk: Desk, number: str, tmp_path: Path) -> None:
     for name in ("none/t.pdf", "none/t.html"):
         with pytest.raises(FileError, match="cannot be written"):
