@@ -164,6 +164,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Left out of the drawing: {listed}.",
         "Check that none of it belongs to the outline; close open paths in the drawing program.",
     ),
+    "FILLED_IN_DRAWING": (
+        "The drawing fills {count} inner outlines (nonzero rule), but inner outlines are taken as holes.",
+        "Delete them in the drawing program if they are no holes.",
+    ),
     "NO_TOLERANCE": (
         "No tolerance was given for {dimension}, so it was taken as exact.",
         "Write it as 30 mm ± 0.1 mm.",

@@ -23,7 +23,7 @@ AREA, OUTER, HOLES = 1100.0, 140.0, 40.0
 
 def svg() -> bytes:
     return b"""<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">
-    <path d="M0 0H40V30H0z M5 5h10v10h-10z"/><text x="1" y="1">note</text></svg>"""
+    <path d="M0 0H40V30H0z M5 5v10h10v-10z"/><text x="1" y="1">note</text></svg>"""
 
 
 def dxf() -> bytes:
@@ -238,3 +238,24 @@ def test_a_hostile_file_is_refused_at_once(attack: str, files: dict[str, tuple[s
 @pytest.fixture(scope="module")
 def files() -> dict[str, tuple[str, bytes]]:
     return bombs()
+
+
+@pytest.mark.parametrize(
+    ("rule", "inner", "flagged"),
+    [
+        ("", "M10 10H20V20H10Z", True),
+        ("", "M10 10V20H20V10Z", False),
+        ('fill-rule="evenodd"', "M10 10H20V20H10Z", False),
+        ('style="fill-rule: evenodd"', "M10 10H20V20H10Z", False),
+        ('fill="none"', "M10 10H20V20H10Z", False),
+    ],
+)
+def test_a_drawing_that_fills_its_hole_is_flagged(rule: str, inner: str, flagged: bool) -> None:
+    """SVG 1.1, 11.3: nonzero is the initial fill rule, so that lines which wind alike leave no hole."""
+    text = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" viewBox="0 0 40 40">'
+        f'<path {rule} d="M0 0H40V40H0Z {inner}"/></svg>'
+    )
+    drawing = read_drawing(text.encode(), "svg")
+    assert drawing.polygons[0].area == pytest.approx(1500.0)
+    assert ["FILLED_IN_DRAWING"] * flagged == [flag.code for flag in drawing.flags]

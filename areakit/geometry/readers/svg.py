@@ -7,6 +7,9 @@ from collections import Counter
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
+import numpy as np
+from numpy.typing import NDArray
+
 from areakit.errors import FileError
 from areakit.flags import Flag, flag
 from areakit.geometry.readers.reader import ReadRequest, Tracing, millimetres
@@ -31,6 +34,7 @@ _SILENT = frozenset(
      "pattern", "filter", "linearGradient", "radialGradient", "view", "cursor", "animate", "set"}
 )  # fmt: skip
 _CUTS = {"clip-path": "clip", "mask": "mask"}
+_OUTER_AT_MOST = 200  # largest lines of one path that are tried as outer ones, so that no file takes long
 _HREF = "{http://www.w3.org/1999/xlink}href"
 _HIDING_RULE = re.compile(r"\.([\w-]+)\s*\{[^{}]*display\s*:\s*none", re.ASCII)
 
@@ -46,6 +50,8 @@ class SvgReader:
         walk = _Walk(root, request)
         frame = affine(mm_x, 0.0, 0.0, -mm_y, 0.0, 0.0) @ transform(root.get("transform"))
         walk.children(root, frame, depth=0)
+        if walk.filled:
+            flags = (*flags, flag("FILLED_IN_DRAWING", count=walk.filled))
         return Tracing(unit=unit, traces=tuple(walk.traces), ignored=dict(walk.ignored), flags=flags)
 
 
@@ -95,6 +101,7 @@ class _Walk:
     def __init__(self, root: Element, request: ReadRequest) -> None:
         self.traces: list[Trace] = []
         self.ignored: Counter[str] = Counter()
+        self.filled = 0
         self._request = request
         self._named = {name: element for element in root.iter() if (name := element.get("id"))}
         styles = " ".join(element.text or "" for element in root.iter() if _tag(element) == "style")
@@ -143,11 +150,14 @@ class _Walk:
         if longer == 0.0:
             self.ignored["shape scaled to nothing"] += 1
             return
-        for points, closed in chains(
-            tag, element, sagitta=self._request.sagitta_mm / longer, meter=self._request.meter
-        ):
-            placed = points @ frame[:2, :2].T + frame[:2, 2]
-            self.traces.append(Trace(points_mm=placed, closed=closed))
+        drawn = [
+            Trace(points_mm=points @ frame[:2, :2].T + frame[:2, 2], closed=closed)
+            for points, closed in chains(
+                tag, element, sagitta=self._request.sagitta_mm / longer, meter=self._request.meter
+            )
+        ]
+        self.traces += drawn
+        self.filled += _filled_inside(element, drawn)
 
     def _use(self, element: Element, frame: Matrix, depth: int) -> None:
         name = element.get("href", element.get(_HREF, ""))
@@ -162,6 +172,31 @@ class _Walk:
             self.children(target, placed @ _viewport(target, element), depth + 1)
         else:
             self.element(target, placed, depth + 1)
+
+
+def _filled_inside(element: Element, drawn: list[Trace]) -> int:
+    """Return how many closed lines of one path lie inside another that winds alike: the nonzero rule fills them."""
+    style = element.get("style", "").replace(" ", "")
+    if len(drawn) < 2 or "evenodd" in (element.get("fill-rule"), *style.replace(";", ":").split(":")):
+        return 0
+    if element.get("fill") == "none" or "fill:none" in style:
+        return 0
+    rings = [trace.points_mm for trace in drawn if trace.closed and len(trace.points_mm) > 2]
+    if len(rings) < 2:
+        return 0
+    lows, highs = np.array([ring.min(axis=0) for ring in rings]), np.array([ring.max(axis=0) for ring in rings])
+    turns = np.array([_turn(ring) for ring in rings])
+    filled = np.zeros(len(rings), dtype=bool)
+    for outer in np.argsort(-np.abs(turns))[:_OUTER_AT_MOST]:
+        inside = (lows[outer] < lows).all(axis=1) & (highs < highs[outer]).all(axis=1)
+        filled |= inside & (turns * turns[outer] > 0)
+    return int(filled.sum())
+
+
+def _turn(ring: NDArray[np.float64]) -> float:
+    """Return twice the signed area of a ring."""
+    x, y = (ring - ring[0]).T
+    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
 
 
 def _viewport(element: Element, placed_by: Element | None = None) -> Matrix:
