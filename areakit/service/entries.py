@@ -5,10 +5,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from areakit.errors import InputError, RangeError
+from areakit.errors import InputError, RangeError, UnitError
 from areakit.flags import Flag, flag
 from areakit.plating import efficiency as efficiencies
 from areakit.plating.deposit import Chemistry, chemistry, table_density
@@ -78,6 +79,30 @@ def check_bench(*values: float, text: str) -> None:
 def read_premise(text: str, kind: str, name: str, *, bare_unit: str | None = None) -> Premise:
     """Return an entered number as a premise."""
     return Premise(name=name, quantity=read_quantity(text, kind, name, bare_unit=bare_unit), origin=given())
+
+
+def read_contact_size(text: str) -> tuple[float, float]:
+    """Return the contact of a brush across and along the lanes, typed as ``20 x 10 mm``. [mm]
+
+    Raises
+    ------
+    UnitError, RangeError
+        If these are not two lengths, each above zero.
+    """
+    pieces = [piece.strip() for piece in re.split(r"[x×]|\bby\b", text) if piece.strip()]
+    if len(pieces) != 2:
+        raise UnitError(
+            f"{text[:40]!r} is not a contact: it is not two lengths.",
+            remedy="Write across by along the lanes, as 20 x 15 mm.",
+        )
+    unit = re.sub(r"^[\d\s.,/]+", "", pieces[1])
+    first = pieces[0] if re.search(r"[a-zA-Z]", pieces[0]) else f"{pieces[0]} {unit}"
+    across, along = (
+        read_quantity(piece, "length", "contact", bare_unit="mm").value * 1e3 for piece in (first, pieces[1])
+    )
+    if not (across > 0 and along > 0):
+        raise RangeError("The contact has no size.", remedy="Write across by along the lanes, as 20 x 15 mm.")
+    return across, along
 
 
 def read_area(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -13,6 +12,7 @@ from areakit.geometry.surface import plated_surface
 from areakit.plating.strokes import plan_strokes
 from areakit.reports.maps import lanes_svg
 from areakit.reports.surface_drawing import surface_drawing
+from areakit.service.entries import read_contact_size
 from areakit.service.part_body import part_from_body
 from areakit.units import parse
 
@@ -49,12 +49,12 @@ def part_picture(request: PictureRequest) -> str:
     part = part_from_body(request.part)
     if request.kind == "areas":
         return surface_drawing([(f"Part {request.part.get('id', 1)}", part, plated_surface(part))])
-    across, along = _contact(request.contact)
+    across, along = read_contact_size(request.contact or "")
     overlap = parse(request.overlap, "ratio", bare_unit="1")
     if not 0.0 <= overlap <= 0.9:
         raise RangeError(f"An overlap of {100 * overlap:.0f} % is outside 0 to 90 %.", remedy="Give it as 30 %.")
     lanes = plan_strokes(
-        polygon_from_geojson(_as_seen(request.part["outline"])),
+        polygon_from_geojson(request.part["outline"], downwards=True),
         contact_width_mm=across,
         contact_length_mm=along,
         overlap=overlap,
@@ -62,23 +62,3 @@ def part_picture(request: PictureRequest) -> str:
         overrun_mm=_OVERRUN_MM,
     )
     return lanes_svg(lanes)
-
-
-def _as_seen(outline: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the outline with y downwards, as the drawing of lanes has it: else it would be the mirror image."""
-    turned = [[[point[0], -point[1]] for point in ring] for ring in outline["coordinates"]]
-    return {"type": "Polygon", "coordinates": turned}
-
-
-def _contact(text: str | None) -> tuple[float, float]:
-    """Return width and length of the contact. [mm]"""
-    pieces = [piece.strip() for piece in re.split(r"[x×]", text or "") if piece.strip()]
-    if len(pieces) != 2:
-        raise InputError(
-            f"{(text or '')[:40]!r} is no contact of a brush.",
-            remedy="Write it as 20 x 10 mm, across and along the lane.",
-        )
-    unit = re.sub(r"^[\d\s.,/]+", "", pieces[1])
-    first = pieces[0] if re.search(r"[a-zA-Z]", pieces[0]) else f"{pieces[0]} {unit}"
-    across, along = (1e3 * parse(piece, "length", bare_unit="mm") for piece in (first, pieces[1]))
-    return across, along

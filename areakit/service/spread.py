@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import logging
 import math
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from areakit.errors import InputError, OutlineInvalid, RangeError, UnitError
+from areakit.errors import InputError, OutlineInvalid, RangeError
 from areakit.flags import Flag, flag
 from areakit.plating.allowance import Method
 from areakit.plating.deposit import square_metres
 from areakit.plating.premise import Origin, Premise, given, premise_of_range
 from areakit.records.part_outlines import PartOutline, read_part_outlines
-from areakit.service.entries import read_premise, read_quantity
+from areakit.service.entries import read_contact_size, read_premise, read_quantity
 from areakit.uncertainty import exact
 
 if TYPE_CHECKING:
@@ -196,7 +195,7 @@ def _contact(request: SpreadRequest, contact: Premise | None) -> Contact | None:
     corners = "with round corners" if rounded else "with square corners"
     stated = "" if request.contact_corners else f" ({_STATED}: a soft sleeve)"
     if request.contact_size is not None:
-        width, length = _two_lengths_mm(request.contact_size)
+        width, length = read_contact_size(request.contact_size)
         words = f"{width:g} mm across by {length:g} mm along the lanes, {corners}{stated}"
         return Contact(width_mm=width, length_mm=length, rounded=rounded, origin=given(words))
     if contact is None:
@@ -205,20 +204,6 @@ def _contact(request: SpreadRequest, contact: Premise | None) -> Contact | None:
     side = math.sqrt(contact.value * 1e6 / share)
     words = f"as wide as long from its area: {side:.3g} mm, {corners}{stated}"
     return Contact(width_mm=side, length_mm=side, rounded=rounded, origin=given(words))
-
-
-def _two_lengths_mm(text: str) -> tuple[float, float]:
-    pieces = [piece.strip() for piece in re.split(r"[x×]|\bby\b", text) if piece.strip()]
-    if len(pieces) != 2:
-        raise UnitError(f"{text!r} is not two lengths.", remedy="Write across by along the lanes, as 20 x 15 mm.")
-    unit = re.sub(r"^[\d\s.,/]+", "", pieces[1])
-    first = pieces[0] if re.search(r"[a-zA-Z]", pieces[0]) else f"{pieces[0]} {unit}"
-    width, length = (
-        read_quantity(piece, "length", "contact", bare_unit="mm").value * 1e3 for piece in (first, pieces[1])
-    )
-    if not (width > 0 and length > 0):
-        raise RangeError("The contact has no size.", remedy="Write across by along the lanes, as 20 x 15 mm.")
-    return width, length
 
 
 def _overlap(request: SpreadRequest) -> Premise:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +11,6 @@ from areakit.errors import FileError, InputError
 from areakit.records.job import Job
 from areakit.service.desk import Desk
 from areakit.service.job import read_job
-from areakit.units import parse
 
 if TYPE_CHECKING:
     from areakit.plating.distribution import ThicknessMap
@@ -104,15 +102,9 @@ def _lanes(job: Job, text: str | None, *, downwards: bool) -> StrokePlan | None:
     if text is None:
         return None
     from areakit.plating.strokes import plan_strokes
+    from areakit.service.entries import read_contact_size
 
-    pieces = [piece.strip() for piece in re.split(r"[x×]", text) if piece.strip()]
-    if len(pieces) != 2:
-        raise InputError(
-            f"{text[:40]!r} is not a contact.", remedy="Write it as 20 x 10 mm, across and along the lane."
-        )
-    unit = re.sub(r"^[\d\s.,/]+", "", pieces[1])
-    first = pieces[0] if re.search(r"[a-zA-Z]", pieces[0]) else f"{pieces[0]} {unit}"
-    across, along = (1e3 * parse(piece, "length", bare_unit="mm") for piece in (first, pieces[1]))
+    across, along = read_contact_size(text)
     return plan_strokes(
         _polygon(job, downwards=downwards),
         contact_width_mm=across,
