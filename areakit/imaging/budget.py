@@ -26,7 +26,7 @@ softness (own study on simulated photos). [px]"""
 SHADOW_PX = 0.15
 """Shift of an edge by a contact shadow as narrow as the edge is soft, which cannot be told from metal (own study on
 simulated photos: 0.1 to 0.25 px). [px]"""
-DARK_PX = 0.25
+DARK_PX = 0.3
 """How uncertain the shift is that is taken off where metal is much darker than the sheet. [px]"""
 DARK_SHADOW = 3.0
 """Times as much that a shadow shifts the edge of dark metal, which it resembles."""

@@ -23,7 +23,7 @@ from areakit.imaging.contrast import (
     in_shadow,
     outermost_sharp,
 )
-from areakit.imaging.edge import LUMINANCE, Profiles, half_level, read_profiles
+from areakit.imaging.edge import LUMINANCE, Crossings, Profiles, half_level, read_profiles
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.sheet_colour import SheetDistance
 from areakit.imaging.walls import seen_wall, top_share
@@ -46,7 +46,7 @@ COLOUR_ENOUGH = 0.06
 much, by colour alone."""
 DARK_RATIO = 0.6
 """Light from the metal over that from the ground beside it from which metal counts as dark, wholly at half of it."""
-DARK_SHIFT_PX = 0.3
+DARK_SHIFT_PX = 0.2
 """How far out the half level of dark metal lies: shadow at its foot looks like more of it, and sharpening lifts the
 bright side (own study on simulated photos: 0.1 to 0.8 px). [px]"""
 SHADOW_STEPS = 3
@@ -191,10 +191,11 @@ def _refine(
     shadowed = in_shadow(profiles.values, metric, face_hue)[:, middle - 5 : middle + 5]
     centre = outermost_sharp(change[:, middle - 5 : middle + 5], shadowed) + middle - 5
     cross = half_level(signal, centre, near=3, far=5, smooth=4)
-    sigma = float(np.median(cross.sigma_px[cross.found] * profiles.across[cross.found])) if cross.found.any() else 9.0
-    if sigma > 1.4:
+    sigma = _softness_px(cross, profiles)
+    if sigma > 1.4:  # levels further out, or they lie on the slope itself
         wide = min(FINE_HALF_PX - 3, round(2.4 * sigma) + 1)
         cross = half_level(signal, centre, near=wide - 1, far=wide + 1, smooth=4)
+        sigma = _softness_px(cross, profiles)
     found_px = profiles.start_px + cross.position[:, None] * profiles.step_px
     offset = np.einsum("ij,ij->i", found_px - points, normals)
     seen = cross.found & profiles.inside_frame & (np.abs(cross.outer - cross.inner) > WEAK_CONTRAST)
@@ -225,6 +226,13 @@ def _refine(
         shade_outside=float((outside < 0.8 * sheet.level).mean()),
         width_px=float(np.ptp(edge, axis=0).min()),
     )
+
+
+def _softness_px(cross: Crossings, profiles: Profiles) -> float:
+    """Return the median softness of the edges found; more than can be measured where there are none."""
+    if not cross.found.any():
+        return 9.0
+    return float(np.median(cross.sigma_px[cross.found] * profiles.across[cross.found]))
 
 
 def _darkness(profiles: Profiles) -> Floats:
