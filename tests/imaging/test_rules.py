@@ -75,3 +75,20 @@ def test_a_contact_shadow_on_a_coloured_sheet_moves_the_edge_by_less_than_a_thir
     pixel_mm = found_in(scene_of(WASHER)).scale.mm_per_px
     moved = (shaded.outline.area.value - plain.outline.area.value) / WASHER.length / pixel_mm
     assert abs(moved) < 0.33
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_foil_whose_shine_is_wrinkled_keeps_its_outline(seed: int) -> None:
+    wrinkled = Metal(
+        reflectance=(0.98, 0.76, 0.36),
+        finish="mirror",
+        brightness=0.6,
+        slope=0.5,
+        highlight=0.9,
+        highlight_width_mm=8.0,
+        texture=0.12,
+    )
+    (part,) = found_in(scene_of(WASHER, metal=wrinkled, seed=seed)).parts
+    area = part.outline.area
+    assert abs(area.value - WASHER.area) < area.expanded_uncertainty
+    assert area.value == pytest.approx(WASHER.area, rel=0.005)
