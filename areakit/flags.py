@@ -41,6 +41,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The camera was tilted by {tilt_deg:.0f}° from straight above.",
         "Hold the camera more nearly straight above the part; below 12° is best.",
     ),
+    "LENS_NOT_USED": (
+        "The stored lens of this camera (checked {date}) does not fit this photo: its corners miss by {rms_px:.2f} px, "
+        "and by {free_px:.2f} px without it. It was not used.",
+        "If the camera zoomed or another of its lenses took the photo, take it again; else repeat areakit lens-check.",
+    ),
     "FOCAL_LENGTH_UNKNOWN": (
         "The photo does not say its focal length, so the camera's height is known to {percent:.0f} % only.",
         "Use the original photo file, not a copy from a messenger or an editor.",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from areakit.imaging.lens import Lens
     from areakit.records.sheets import PrintCheck
     from areakit.service.measure import MeasureResult
 
@@ -42,6 +43,7 @@ UNREADABLE, REFUSED = 2, 3
 @click.option("--mark-at", metavar="X,Y", help="Where the coin or card lies, in pixels of the upright photo.")
 @click.option("--hole", "holes", multiple=True, metavar="X,Y", help="A doubtful region that is a hole, in sheet mm.")
 @click.option("--metal", multiple=True, metavar="X,Y", help="A doubtful region that is metal, in sheet mm.")
+@click.option("--no-lens", is_flag=True, help="Leave the stored lens of the camera alone (areakit lens-check).")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a photo, one a line.")
 @click.option(
     "--overlay",
@@ -59,6 +61,7 @@ def command(
     mark_at: str | None,
     holes: tuple[str, ...],
     metal: tuple[str, ...],
+    no_lens: bool,
     as_json: bool,
     overlay: Path | None,
 ) -> None:
@@ -89,6 +92,7 @@ def command(
         reading=reading,
         holes=holes,
         metal=metal,
+        lenses=() if no_lens else known_lenses(),
     )
     paths = photos_in(photos)
     exit_code = 0
@@ -116,6 +120,19 @@ def known_print(name: str) -> PrintCheck:
     check, flags = print_check(desk_of(journal_of_environment(), None), name)
     tell_flags(flags)
     return check
+
+
+def known_lenses() -> tuple[Lens, ...]:
+    """Return the stored lenses of the journal; a journal that cannot be read is told of, and stops no measurement."""
+    from areakit.cli.desk import desk_of, journal_of_environment
+    from areakit.errors import RecordError
+    from areakit.service.lens import stored_lenses
+
+    try:
+        return stored_lenses(desk_of(journal_of_environment(), None))
+    except RecordError as error:
+        click.echo(f"caution: no stored lens can be used. {error}", err=True)
+        return ()
 
 
 def _overlay_path(overlay: Path, name: str, many: bool) -> Path:
@@ -170,6 +187,7 @@ def measured_text(result: MeasureResult) -> list[str]:
     lines = [
         f"{result.name}: {len(result.parts)} part(s), scale from {scale.mark} {scale.sheet}, "
         f"{1 / scale.mm_per_px:.1f} px/mm, tilt {scale.camera.tilt_deg:.0f}°"
+        + (f", lens as checked on {scale.lens}" if scale.lens else "")
     ]
     rows = [("part", "one face", "perimeter", "sidewalls", f"plated ({result.parts[0].part.faces})")]
     for part in result.parts:

@@ -51,6 +51,7 @@ class ScaleDocument(_Document):
     points_used: int
     points_total: int
     print_scale: dict[str, float]
+    lens: str = Field(description="Where the lens is from: this photo, or stored with the day of its check.")
 
 
 class OutlineDocument(_Document):
