@@ -11,7 +11,7 @@ from typing import Any
 
 from areakit.errors import InputError, RecordUnreadable
 
-SUBJECTS = ("job", "bottle", "sheet", "lens", "check")
+SUBJECTS = ("job", "bottle", "sheet", "check")
 FIELDS = ("id", "subject", "key", "sequence", "at", "who", "kind", "doc", "previous", "digest")
 """The columns of an event, in the order in which they are stored, exported and read back."""
 

@@ -15,6 +15,8 @@ from areakit.imaging.lens import NAMES, CameraKey, Lens
 from areakit.records.entries import Date, Name, Text
 from areakit.records.event import Event, canonical
 
+KEY_START = "lens "
+"""How the names of lenses begin among the checks in the journal."""
 Eight = Annotated[list[float], Field(min_length=len(NAMES), max_length=len(NAMES))]
 
 
@@ -54,7 +56,7 @@ class StoredLens:
 def key_text(key: CameraKey) -> str:
     """Return the name under which a camera's lens is kept: its facts, cut to fit, and a digest of all of them."""
     whole = str(key)
-    return f"{whole[:60]} {hashlib.sha256(whole.encode()).hexdigest()[:8]}"
+    return f"{KEY_START}{whole[:60]} {hashlib.sha256(whole.encode()).hexdigest()[:8]}"
 
 
 def checked(doc: Mapping[str, Any]) -> dict[str, Any]:

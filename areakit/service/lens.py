@@ -153,8 +153,8 @@ def keep_lens(desk: Desk, found: LensCheck) -> StoredLens:
     )
     key = lenses.key_text(lens.key)
     with desk.to_write() as journal:
-        journal.append("lens", key, "lens-checked", at=desk.at, who=desk.who, doc=doc)
-        stored = lenses.fold(journal.history("lens", key))
+        journal.append("check", key, "lens-checked", at=desk.at, who=desk.who, doc=doc)
+        stored = lenses.fold(journal.history("check", key))
     assert stored is not None
     return stored
 
@@ -162,7 +162,7 @@ def keep_lens(desk: Desk, found: LensCheck) -> StoredLens:
 def list_lenses(desk: Desk) -> tuple[StoredLens, ...]:
     """Return the last check of every camera's lens."""
     with desk.to_read() as journal:
-        found = (lenses.fold(journal.history("lens", key)) for key in journal.keys("lens"))
+        found = (lenses.fold(journal.history("check", key)) for key in journal.keys_with("check", lenses.KEY_START))
         return tuple(one for one in found if one is not None)
 
 

@@ -73,10 +73,8 @@ def moving(cameras: Iterator[Camera], rng: np.random.Generator, *, focal: float,
 
 
 def write_photo(path: Path, scene: Scene, *, make: str = "Testwerk", model: str = "Model 1", turned: int = 1) -> Path:
-    """Write the drawn photo with the EXIF tags of a phone; ``turned`` 6 or 8 stores its pixels lying on their side."""
+    """Write the drawn photo with the EXIF tags of a phone; ``turned`` tells how it was held."""
     pixels = render(scene)
-    if turned != 1:
-        pixels = np.ascontiguousarray(np.rot90(pixels, {6: 1, 8: 3, 3: 2}[turned]))
     exif = Image.Exif()
     exif[0x010F], exif[0x0110], exif[0x0112] = make, model, turned
     exif.get_ifd(0x8769)[0xA405] = scene.camera.stated_f35_mm
