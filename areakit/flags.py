@@ -91,6 +91,16 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The scale rests on a printed pattern beside the part: print and distance leave {percent:.1f} % of area open.",
         "Check the pattern's size with a rule, and lay the part close to it, in the same plane.",
     ),
+    "SHEET_NOT_TURNED": (
+        "The sheet is turned by {turned_deg:.0f}° between the two photos: what camera and light do along one side is "
+        "alike in both, and does not show.",
+        "Turn the sheet by a quarter between the photos.",
+    ),
+    "PHOTOS_DIFFER": (
+        "The two photos of this part are {percent:.2g} % apart, and {allowed:.2g} % is expected; the uncertainty was "
+        "widened by half of it.",
+        "Look at both overlays for an edge, hole or shadow that was read differently; take a third photo.",
+    ),
     # photo
     "SLIGHT_BLUR": (
         "The edges are {sigma_px:.1f} px soft.",

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 if TYPE_CHECKING:
     from areakit.imaging.lens import Lens
     from areakit.records.sheets import PrintCheck
-    from areakit.service.measure import MeasureResult
+    from areakit.service.measure import MeasureRequest, MeasureResult
+    from areakit.service.same_parts import SameParts
 
 _FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
 
@@ -43,6 +45,11 @@ UNREADABLE, REFUSED = 2, 3
 @click.option("--mark-at", metavar="X,Y", help="Where the coin or card lies, in pixels of the upright photo.")
 @click.option("--hole", "holes", multiple=True, metavar="X,Y", help="A doubtful region that is a hole, in sheet mm.")
 @click.option("--metal", multiple=True, metavar="X,Y", help="A doubtful region that is metal, in sheet mm.")
+@click.option(
+    "--same-parts",
+    is_flag=True,
+    help="Both PHOTOs show the same parts, the sheet turned by a quarter: hold them against each other, measure once.",
+)
 @click.option("--no-lens", is_flag=True, help="Leave the stored lens of the camera alone (areakit lens-check).")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a photo, one a line.")
 @click.option(
@@ -61,6 +68,7 @@ def command(
     mark_at: str | None,
     holes: tuple[str, ...],
     metal: tuple[str, ...],
+    same_parts: bool,
     no_lens: bool,
     as_json: bool,
     overlay: Path | None,
@@ -70,6 +78,7 @@ def command(
     \b
     areakit measure badge.jpg --thickness "1.2 mm" --faces all --check-lengths "200.2 x 119.9 mm"
     areakit measure coins.jpg --mark A4 --thickness "1.7 ± 0.3 mm" --json
+    areakit measure one.jpg turned.jpg --same-parts --thickness "1.2 mm"
 
     The photo shows the part on a printed scale sheet (areakit sheet), or on a plain sheet of A4 or Letter paper with
     all four edges in view, or beside another mark that --mark names; a flat-bed scan needs none. Areas are in mm2 with
@@ -80,7 +89,7 @@ def command(
     """
     import json
 
-    from areakit.service.measure import MeasureRequest, measure, photos_in, result_json
+    from areakit.service.measure import MeasureRequest, photos_in
 
     known = known_print(print_name) if print_name and not check_lengths else None
     reading = known.reading if known else None
@@ -96,20 +105,53 @@ def command(
     )
     paths = photos_in(photos)
     exit_code = 0
-    for result in measure(paths, request):
+    for result, document, more in _measured(paths, request, same_parts=same_parts):
         if known is not None and result.found is not None:
             known.check_sheet(result.found.scale.sheet)
         if overlay is not None and result.photo is not None:
-            write_overlay(result, _overlay_path(overlay, result.name, len(paths) > 1))
+            write_overlay(result, _overlay_path(overlay, result.name, len(paths) > 1 and not same_parts))
         if as_json:
-            click.echo(json.dumps(result_json(result), ensure_ascii=False))
+            click.echo(json.dumps(document, ensure_ascii=False))
         else:
-            click.echo("\n".join(measured_text(result)), err=result.error is not None)
+            click.echo("\n".join([*measured_text(result), *more]), err=result.error is not None)
         if result.error is not None:
             worst = UNREADABLE if result.error.exit_code == UNREADABLE else REFUSED
             exit_code = worst if exit_code in {0, REFUSED} else exit_code
     sys.stdout.flush()
     sys.exit(exit_code)
+
+
+def _measured(
+    paths: Sequence[Path], request: MeasureRequest, *, same_parts: bool
+) -> Iterator[tuple[MeasureResult, dict[str, Any], list[str]]]:
+    """Give each result with its JSON and further lines for a person: one a photo, or one for two photos together."""
+    if not same_parts:
+        from areakit.service.measure import measure, result_json
+
+        for result in measure(paths, request):
+            yield result, result_json(result), []
+        return
+    from areakit.service.same_parts import measure_same_parts, same_parts_json
+
+    same = measure_same_parts(paths, request)
+    yield same.result, same_parts_json(same), _compared_text(same)
+
+
+def _compared_text(same: SameParts) -> list[str]:
+    """Say how two photos of the same parts compare."""
+    from areakit.units import show
+
+    if same.combined is None:
+        return []
+    first, second = same.singles
+    lines = [f"  {first.name} against {second.name}, the sheet turned by {same.combined.turned_deg:.0f}°:"]
+    for number, one in enumerate(same.combined.comparisons, start=1):
+        allowed = 100 * one.difference.expanded_uncertainty / one.first.value
+        lines.append(
+            f"  part {number}: {show(one.first, 'cm2')} and {show(one.second, 'cm2')}, "
+            f"{100 * one.difference.value / one.first.value:+.2f} % apart (expected: within {allowed:.2f} %)"
+        )
+    return lines
 
 
 def known_print(name: str) -> PrintCheck:

@@ -159,15 +159,22 @@ class _Job:
                 lenses=self.lenses,
             )
             logger.info("%s: %d part(s), %s", photo.name, len(found.parts), found.scale.sheet)
-            parts = tuple(self._part(i + 1, found) for i in range(len(found.parts)))
+            parts = tuple(self.part(i + 1, found) for i in range(len(found.parts)))
         except AreakitError as error:
             return MeasureResult(name=name, photo=photo, found=None, parts=(), error=error)
         return MeasureResult(name=name, photo=photo, found=found, parts=parts)
 
-    def _part(self, number: int, found: FoundParts) -> MeasuredPart:
+    def part(self, number: int, found: FoundParts) -> MeasuredPart:
+        """Return one part of a photo with its surface."""
         seen = found.parts[number - 1]
         part = Part(outline=seen.outline, thickness=self.thickness, faces=self.faces)
         return MeasuredPart(part_id=number, part=part, surface=plated_surface(part), rings_px=seen.rings_px)
+
+
+def measured_parts(found: FoundParts, request: MeasureRequest) -> tuple[MeasuredPart, ...]:
+    """Return the parts of what was found, with their surfaces as a request wants them."""
+    job = _Job(request)
+    return tuple(job.part(i + 1, found) for i in range(len(found.parts)))
 
 
 def result_json(result: MeasureResult) -> dict[str, Any]:
