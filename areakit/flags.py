@@ -132,6 +132,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "This part is about as grey as its sheet, so colour cannot tell metal from shadow and reflection.",
         "Look at the overlay; use a sheet with the blue window for shiny metal.",
     ),
+    "OUTLINES_DIFFER": (
+        "Two ways of telling this part from the sheet differ by {percent:.1f} % of its area; the uncertainty covers "
+        "both.",
+        "Look at the overlay; use a window of another colour, or softer light.",
+    ),
     "LOOKS_UNDECIDED": (
         "A region of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm may be metal or not; "
         "it would move the area by {percent:.1f} %.",
@@ -140,6 +145,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "SMALL_HOLES": (
         "{count} hole(s) are narrower than {limit_mm:.1f} mm and cannot be measured in this photo.",
         "Check the number of holes, and use a smaller sheet from closer by.",
+    ),
+    "HOLES_HIDDEN": (
+        "A hole narrower than {width_mm:.1f} mm shows no sheet from where the camera stood, and counts as metal.",
+        "Hold the camera straight above the part, and check the number of holes in the overlay.",
     ),
     "PART_LEFT_OUT": (
         "{count} part(s) cross the edge of the window, the frame or a mark, and were left out.",

@@ -26,6 +26,10 @@ softness (own study on simulated photos). [px]"""
 SHADOW_PX = 0.15
 """Shift of an edge by a contact shadow as narrow as the edge is soft, which cannot be told from metal (own study on
 simulated photos: 0.1 to 0.25 px). [px]"""
+DARK_PX = 0.3
+"""How uncertain the shift is that is taken off where metal is much darker than the sheet. [px]"""
+DARK_SHADOW = 3.0
+"""Times as much that a shadow shifts the edge of dark metal, which it resembles."""
 USUAL_SIGMA_PX = 0.9
 BURR_MM = 0.02
 """Burr, roll-over or rounding of a real cut edge (practice). [mm]"""
@@ -34,7 +38,7 @@ PALE_SHEET_MM = 0.24
 """Edge of a part 1 mm thick or more on white or grey paper, where its rim mirrors the sheet and its shadow is grey like
 metal: standard uncertainty (coins on paper, real photos). [mm]"""
 WALL_SHARE = 0.2
-"""Share of a seen wall that stays open even where it is clear what was seen."""
+"""Half-width of what stays open of a seen wall, as a share of it, even where it is clear what was seen."""
 GREY_EDGE_MM = 0.03
 """What a grey shadow of a thin part leaves open on a pale sheet (simulated photos): standard uncertainty. [mm]"""
 BURNT_SHEET_MM = 0.12
@@ -68,6 +72,7 @@ def measure_rings(
     *,
     sheet: SheetDistance,
     undecided_mm2: float = 0.0,
+    rival_share: float = 0.0,
 ) -> Sizes:
     """Return the sizes of one part with their budgets.
 
@@ -81,6 +86,8 @@ def measure_rings(
         Whether its colour tells metal from shadow and reflection, and whether it is burnt out.
     undecided_mm2 : float
         Area of regions that may be holes; half of it is taken off, and the half-width of the doubt is the other half.
+    rival_share : float
+        Share of the area by which a second threshold differs; taken as the whole width of a rectangular doubt.
     """
     area, outer, holes = _sizes(rings_mm)
     area -= undecided_mm2 / 2
@@ -91,6 +98,7 @@ def measure_rings(
     _add_edges(shares, scale, rings, rings_mm)
     _add_walls(shares, scale, rings, rings_mm, height, sheet)
     shares.add("undecided holes", UNDECIDED * undecided_mm2, 0.0, 0.0)
+    shares.add("second threshold", rival_share * area / np.sqrt(12.0), 0.0, 0.0)
     _add_smoothing(shares, rings_mm, scale.mm_per_px)
     return shares.done()
 
@@ -210,11 +218,14 @@ def _add_edges(shares: _Shares, scale: PlaneScale, rings: tuple[EdgeRing, ...], 
     turns = 2 * np.pi, -2 * np.pi * (len(rings) - 1)
     lengths = _lengths(outer, rings_mm)
     doubt = float(np.sum(lengths * [ring.doubt_px for ring in rings])) / around * pixel / np.sqrt(12.0)
+    dark = max(ring.dark_share for ring in rings)
+    shadow = max(ring.shade_outside for ring in rings) * (1.0 + (DARK_SHADOW - 1.0) * dark)
     offsets = {
         "edge position": EDGE_PX * max(1.0, softness / USUAL_SIGMA_PX) * pixel,
         "edge of the part": BURR_MM,
         "choice of edge": doubt,
-        "shadow at the edge": SHADOW_PX * pixel * max(ring.shade_outside for ring in rings),
+        "shadow at the edge": SHADOW_PX * pixel * shadow,
+        "dark metal": DARK_PX * pixel * dark,
     }
     for name, offset in offsets.items():
         shares.add(name, offset * around, offset * turns[0], offset * turns[1])
@@ -284,4 +295,4 @@ def _open_wall_px(ring: EdgeRing) -> float:
     """
     wall = np.maximum(ring.wall_px, 0.0)
     openness = 4.0 * ring.top * (1.0 - ring.top)
-    return float(np.mean(wall * np.maximum(WALL_SHARE / np.sqrt(12.0), 0.4 * openness)))
+    return float(np.mean(wall * np.maximum(WALL_SHARE / np.sqrt(3.0), 0.4 * openness)))

@@ -12,30 +12,21 @@ from shapely.geometry import Point, Polygon
 from areakit.errors import MeasurementError, OutlineNotFound, RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.outline import Outline
-from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, Sizes, measure_rings
+from areakit.imaging.budget import measure_rings
 from areakit.imaging.closed_ring import signed_area
+from areakit.imaging.closer import look_closer
 from areakit.imaging.lens import Lens, lens_for
 from areakit.imaging.marks import find_scale
 from areakit.imaging.photo import Overview, Photo, overview
+from areakit.imaging.rules import Seen, check_part, part_flags, photo_flags, questions
 from areakit.imaging.scale import CheckReading, PlaneScale
 from areakit.imaging.segment import Region, find_regions
-from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance, sheet_distance
-from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
+from areakit.imaging.sheet_colour import SheetDistance, sheet_distance
+from areakit.imaging.trace import to_millimetres, trace_ring
 from areakit.uncertainty import Measured
 
 Floats = npt.NDArray[np.float64]
 
-BLUR_REFUSED_PX = 3.0
-BLUR_LIMIT_PX = 1.6
-UNCLEAR_REFUSED = 0.45
-UNCLEAR_LIMIT = 0.03
-GREY_HUE = 0.15
-"""Difference in log colour below which a metal counts as grey beside its sheet."""
-CLIPPED_LIMIT = 0.2
-SHADE_LIMIT = 0.4
-UNEVEN_LIMIT = 0.6
-COARSE_REFUSED = 0.05
-COARSE_LIMIT = 0.02
 SMALLEST_PART_MM2 = 2.0
 SMALLEST_HOLE_MM2 = 0.05
 HIGHEST_PART = 0.4
@@ -111,8 +102,9 @@ def find_outlines(
     if not inside:
         raise _nothing(left_out)
     view = _View(photo=photo, small=small, sheet=sheet, scale=scale)
-    decided = [_decided(view, region, answers) for region in inside]
-    kept, failures = _measured(view, decided, thickness)
+    closer = [_closer(view, region) for region in inside]
+    decided = [(near, _decided(near, region, answers)) for near, region in closer]
+    kept, failures = _measured(decided, thickness)
     if not kept:
         raise failures[0] if failures else _nothing(left_out)
     ordered = _reading_order(kept)
@@ -120,7 +112,7 @@ def find_outlines(
         scale=scale,
         parts=tuple(_numbered(part, i + 1) for i, part in enumerate(ordered)),
         flags=(
-            *_photo_flags(scale, sheet, thickness, left_out),
+            *photo_flags(scale, sheet, thickness, left_out),
             *(flag("PART_NOT_MEASURED", reason=failure.message) for failure in failures),
         ),
     )
@@ -158,6 +150,12 @@ class _View:
         return self.scale.turned_up(flat)
 
 
+def _closer(view: _View, region: Region) -> tuple[_View, Region]:
+    """Look again at a small region; the view is that in which it was found."""
+    small, sheet, found = look_closer(view.photo, view.small, view.sheet, region)
+    return replace(view, small=small, sheet=sheet), found
+
+
 def _decided(view: _View, region: Region, answers: tuple[Answer, ...]) -> Region:
     """Apply the answers that fall into holes or doubtful regions of one region."""
     outer, *holes = region.rings
@@ -180,21 +178,25 @@ def _decided(view: _View, region: Region, answers: tuple[Answer, ...]) -> Region
 
 
 def _measured(
-    view: _View, regions: list[Region], thickness: Measured | None
+    regions: list[tuple[_View, Region]], thickness: Measured | None
 ) -> tuple[list[FoundPart], list[MeasurementError]]:
     """Measure each region; one that cannot be measured is told of, unless it is a mere stain."""
-    largest = max(region.area_px for region in regions)
-    parts, failures = [], []
-    for region in regions:
+    sizes = [region.area_px * view.small.factor**2 for view, region in regions]
+    parts, failures, kept = [], [], 0.0
+    for (view, region), size in sorted(zip(regions, sizes, strict=True), key=lambda item: -item[1]):
         try:
             part = _part(view, region, thickness)
         except MeasurementError as failure:
-            if region.area_px > STAIN_SHARE * largest:
-                failures.append(failure)
+            if size > STAIN_SHARE * max(sizes):
+                failures.append((size, failure))
             continue
         if part.outline.area.value >= SMALLEST_PART_MM2:
             parts.append(part)
-    return parts, failures
+            kept += size
+    crumbs = all("GREY_ON_PALE" in {f.code for f in part.outline.flags} for part in parts)
+    if failures and (crumbs or failures[0][0] > kept):
+        return [], [failures[0][1]]  # what was measured is pieces of it, or does not matter without it
+    return parts, [failure for _, failure in failures]
 
 
 def _nothing(left_out: int) -> OutlineNotFound:
@@ -219,18 +221,28 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
     )
     rings_mm = tuple(to_millimetres(scale.camera, ring, height_mm) for ring in rings)
     undecided = _undecided_mm2(view, region)
+    rival = region.rival_px / region.area_px
     sizes = measure_rings(
-        scale, rings, rings_mm, thickness, sheet=view.sheet, undecided_mm2=sum(area for area, _ in undecided)
+        scale,
+        rings,
+        rings_mm,
+        thickness,
+        sheet=view.sheet,
+        undecided_mm2=sum(area for area, _ in undecided),
+        rival_share=rival,
     )
     polygon = _polygon(tuple(scale.turned_up(ring) for ring in rings_mm))
-    _check_edges(rings, sizes)
+    seen = Seen(
+        rings=rings, sizes=sizes, scale=scale, sheet=view.sheet, region=region, rival=rival, height_mm=height_mm
+    )
+    check_part(seen)
     outline = Outline(
         polygon=polygon,
         area=sizes.area,
         perimeter_outer=sizes.outer,
         perimeter_holes=sizes.holes,
         origin="photo",
-        flags=(*_part_flags(rings, sizes, view, region), *_questions(undecided, sizes)),
+        flags=(*part_flags(seen), *questions(undecided, sizes)),
     )
     return FoundPart(outline=outline, rings_px=tuple(ring.points_px for ring in rings))
 
@@ -239,23 +251,6 @@ def _undecided_mm2(view: _View, region: Region) -> list[tuple[float, Floats]]:
     """Return area and middle of each region that may be a hole or a highlight. [mm2, mm]"""
     flat = [view.in_sheet(ring) for ring in region.doubtful]
     return [(abs(signed_area(ring)), ring.mean(axis=0)) for ring in flat]
-
-
-def _questions(undecided: list[tuple[float, Floats]], sizes: Sizes) -> list[Flag]:
-    """Ask about the largest undecided regions, at most three, each only if it matters."""
-    least = max(0.001 * sizes.area.value, sizes.area.expanded_uncertainty / 6)
-    largest = sorted(undecided, key=lambda item: -item[0])[:3]
-    return [
-        flag(
-            "LOOKS_UNDECIDED",
-            area_mm2=area,
-            x_mm=float(middle[0]),
-            y_mm=float(middle[1]),
-            percent=100 * area / sizes.area.value,
-        )
-        for area, middle in largest
-        if area > least
-    ]
 
 
 def _polygon(rings_mm: tuple[Floats, ...]) -> Polygon:
@@ -269,70 +264,6 @@ def _polygon(rings_mm: tuple[Floats, ...]) -> Polygon:
         holes = [hole for hole in polygon.interiors if Polygon(hole).area > SMALLEST_HOLE_MM2]
         polygon = Polygon(polygon.exterior, holes)
     return polygon
-
-
-def _check_edges(rings: tuple[EdgeRing, ...], sizes: Sizes) -> None:
-    outer = rings[0]
-    if outer.sigma_px > BLUR_REFUSED_PX:
-        raise MeasurementError(
-            f"The edges of the part are {outer.sigma_px:.1f} px soft; up to {BLUR_REFUSED_PX:.1f} px can be measured.",
-            remedy="Tap the part to focus, hold the camera still, and take the photo again.",
-            code="BLURRED",
-        )
-    if outer.unclear_share > UNCLEAR_REFUSED:
-        raise OutlineNotFound(
-            f"{100 * outer.unclear_share:.0f} % of the part's edge cannot be told from the sheet.",
-            remedy="Use a window of another colour, or softer light from two sides.",
-            code="EDGE_NOT_SEEN",
-        )
-    share = sizes.area.budget["edge position"] / sizes.area.value
-    if share > COARSE_REFUSED:
-        raise MeasurementError(
-            f"The part is only {outer.width_px:.0f} px wide: its edge alone leaves {200 * share:.0f} % open.",
-            remedy="Move closer, or use a smaller scale sheet.",
-            code="TOO_SMALL_IN_PHOTO",
-        )
-
-
-def _part_flags(rings: tuple[EdgeRing, ...], sizes: Sizes, view: _View, region: Region) -> tuple[Flag, ...]:
-    outer, sheet, scale = rings[0], view.sheet, view.scale
-    flags = []
-    unclear = float(np.average([r.unclear_share for r in rings], weights=[len(r.seen) for r in rings]))
-    if unclear > UNCLEAR_LIMIT:
-        flags.append(flag("WEAK_EDGE", percent=100 * unclear))
-    if not sheet.coloured and outer.face_hue < GREY_HUE:
-        flags.append(flag("GREY_ON_PALE"))
-    if outer.sigma_px > BLUR_LIMIT_PX:
-        flags.append(flag("SLIGHT_BLUR", sigma_px=outer.sigma_px))
-    if outer.clipped_share > CLIPPED_LIMIT:
-        flags.append(flag("OVER_EXPOSED_PART", percent=100 * outer.clipped_share))
-    if outer.shade_outside > SHADE_LIMIT:
-        flags.append(flag("SHADOW_AT_EDGE", percent=100 * outer.shade_outside))
-    share = 2 * sizes.area.budget["edge position"] / sizes.area.value
-    if share > COARSE_LIMIT:
-        flags.append(flag("LOW_RESOLUTION", width_px=outer.width_px, percent=100 * share))
-    if region.touching > 1:
-        flags.append(flag("PARTS_TOUCH", count=region.touching))
-    narrow = [ring for ring in rings[1:] if ring.width_px < 8.0]
-    if narrow:
-        flags.append(flag("SMALL_HOLES", count=len(narrow), limit_mm=8.0 * scale.mm_per_px))
-    return tuple(flags)
-
-
-def _photo_flags(
-    scale: PlaneScale, sheet: SheetDistance, thickness: Measured | None, left_out: int
-) -> tuple[Flag, ...]:
-    flags = list(scale.flags)
-    if thickness is None:
-        percent = 200.0 / scale.camera.height_mm
-        flags.append(flag("THICKNESS_NOT_GIVEN", percent_per_mm=percent, covered_mm=2 * UNKNOWN_HEIGHT_MM))
-    if left_out:
-        flags.append(flag("PART_LEFT_OUT", count=left_out))
-    if sheet.burnt > BURNT_LIMIT:
-        flags.append(flag("OVER_EXPOSED_SHEET", percent=100 * sheet.burnt))
-    if sheet.unevenness > UNEVEN_LIMIT:
-        flags.append(flag("UNEVEN_LIGHT", percent=100 * sheet.unevenness))
-    return tuple(flags)
 
 
 def _reading_order(parts: list[FoundPart]) -> list[FoundPart]:

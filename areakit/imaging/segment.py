@@ -76,6 +76,16 @@ def find_regions(sheet: SheetDistance) -> list[Region]:
     return regions
 
 
+def region_again(sheet: SheetDistance, where: Flags) -> Region | None:
+    """Return the one part that fills ``where``, shape (h, w), in a closer look at it; None where it is not one part."""
+    blobs = _components(sheet.distance > THRESHOLDS[0], SMALLEST_PART_PX)
+    blobs = [blob for blob in blobs if (blob.cut(where) & blob.mask).any()]
+    if len(blobs) != 1:
+        return None
+    found = _best_split(blobs[0], sheet, np.zeros_like(where))
+    return found[0] if len(found) == 1 else None
+
+
 def _off_border(blob: _Blob, sheet: SheetDistance, border: Flags) -> list[_Blob]:
     """Split a region that reaches the window's edge at higher thresholds: a shadow may join a part to the edge."""
     pieces = [blob]

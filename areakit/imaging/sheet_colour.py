@@ -64,6 +64,8 @@ class SheetDistance:
         Median luminance of the bare sheet, linear, 0 to 1.
     colour : ndarray of float32, shape (3,)
         Mean colour of the bare sheet, linear.
+    bare : ndarray of float32, shape (h, w, 3)
+        The modelled bare sheet at each pixel, linear light to the power 1/2.2.
     """
 
     distance: Singles
@@ -77,6 +79,7 @@ class SheetDistance:
     burnt: float
     level: float
     colour: Singles
+    bare: Singles
 
 
 def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
@@ -95,15 +98,11 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
     burnt = _check_exposure(crop, guard)
     sheet = _fit_sheet(crop, window, guard)
     coloured = bool(np.ptp(sheet.logs.mean(axis=0)) > COLOURED_SHEET)
-    shade, colour, sharpness = _compare(crop, sheet.encoded, 0.3 if coloured else 1.0)
-    darker = DARKER_UNIT if coloured else SHADE_UNIT
-    distance = cv2.magnitude(
-        shade / np.where(shade < 0, np.float32(darker), np.float32(SHADE_UNIT)), colour / COLOUR_UNIT
-    )
+    distance, sharpness = from_bare(crop, sheet.encoded, coloured=coloured)
     distance[~window] = 0.0
     bare = np.exp(sheet.logs) @ LUMINANCE
     return SheetDistance(
-        distance=np.asarray(distance, dtype=np.float32),
+        distance=distance,
         sharpness=sharpness,
         window=window,
         guard=guard,
@@ -114,7 +113,18 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
         burnt=burnt,
         level=float(np.median(bare)),
         colour=np.exp(sheet.logs.mean(axis=0)).astype(np.float32),
+        bare=sheet.encoded,
     )
+
+
+def from_bare(pixels: Bytes, bare: Singles, *, coloured: bool) -> tuple[Singles, Singles]:
+    """Return distance from the bare sheet, and sharpness, of each pixel; shapes (h, w) from (h, w, 3)."""
+    shade, colour, sharpness = _compare(pixels, bare, 0.3 if coloured else 1.0)
+    darker = DARKER_UNIT if coloured else SHADE_UNIT
+    distance = cv2.magnitude(
+        shade / np.where(shade < 0, np.float32(darker), np.float32(SHADE_UNIT)), colour / COLOUR_UNIT
+    )
+    return np.asarray(distance, dtype=np.float32), sharpness
 
 
 def _compare(crop: Bytes, sheet: Singles, shade_weight: float) -> tuple[Singles, Singles, Singles]:

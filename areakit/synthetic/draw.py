@@ -103,7 +103,22 @@ def draw_scene(rng: np.random.Generator, **limits: Any) -> Scene:
         seed=int(rng.integers(1 << 31)),
     )
     scene = replace(scene, camera=_stand_back(scene, float(rng.uniform(1.02, 1.2))))
-    return replace(scene, parts=_parts(rng, bounds, tilt_deg=scene.camera.tilt_deg))
+    parts = _parts(rng, bounds, tilt_deg=scene.camera.tilt_deg)
+    return replace(scene, parts=parts, light=_beside(scene.light, max(part.thickness_mm for part in parts)))
+
+
+def _beside(light: Light, height_mm: float) -> Light:
+    """Scale shadows that were drawn for a wall 1 mm high to the part's height: they reach as far as it is high.
+
+    An upright wall of height t hides (1 - d / sqrt(d^2 + t^2)) / 2 of an even sky at distance d: half of it at its
+    foot, 15 % one height away, 5 % two heights away (geometry). Penumbras grow with height for the same reason.
+    """
+    return replace(
+        light,
+        contact_width_mm=light.contact_width_mm * height_mm,
+        contact_shift_mm=light.contact_shift_mm * height_mm,
+        cast_softness_mm=light.cast_softness_mm * height_mm,
+    )
 
 
 def _log_uniform(rng: np.random.Generator, span: Span) -> float:
@@ -207,11 +222,11 @@ def _light(rng: np.random.Generator, bounds: Limits) -> Light:
         tint=(1.0 + warm, 1.0, 1.0 - warm),
         azimuth_deg=float(rng.uniform(0.0, 360.0)),
         contact_depth=e * float(rng.uniform(0.0, 0.5)),
-        contact_width_mm=_log_uniform(rng, (0.3, 4.0)),
-        contact_shift_mm=float(rng.uniform(0.0, 0.6)),
+        contact_width_mm=_log_uniform(rng, (1.0, 3.0)),
+        contact_shift_mm=float(rng.uniform(0.0, 0.5)),
         cast_depth=e * float(rng.uniform(0.0, 0.5)),
         elevation_deg=float(rng.uniform(35.0, 80.0)),
-        cast_softness_mm=_log_uniform(rng, (0.2, 4.0)),
+        cast_softness_mm=_log_uniform(rng, (0.1, 1.5)),
         bounce=e * float(rng.uniform(0.0, 0.3)),
         veil_depth=e * float(rng.uniform(0.1, 0.5)) * (1.0 if rng.random() < 0.2 else 0.0),
         veil_direction_deg=float(rng.uniform(0.0, 360.0)),

@@ -14,8 +14,11 @@ from areakit.uncertainty import COVERAGE_FACTOR
 OUTLINE_FLAGS = frozenset(
     {
         "WEAK_EDGE",
+        "OUTLINES_DIFFER",
+        "GREY_ON_PALE",
         "LOOKS_UNDECIDED",
         "SMALL_HOLES",
+        "HOLES_HIDDEN",
         "PART_LEFT_OUT",
         "PART_NOT_MEASURED",
         "PARTS_TOUCH",

@@ -1,0 +1,169 @@
+"""Rejection and caution rules of a part and its photo: each has its number here, its words in flags or errors.
+
+The numbers were set on simulated photos (tuning scenes of the accuracy study) unless a line says otherwise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from areakit.errors import MeasurementError, OutlineNotFound
+from areakit.flags import Flag, flag
+from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, Sizes
+from areakit.imaging.scale import PlaneScale
+from areakit.imaging.segment import Region
+from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance
+from areakit.imaging.trace import EdgeRing
+from areakit.uncertainty import Measured
+
+Floats = npt.NDArray[np.float64]
+
+BLUR_REFUSED_PX = 3.0
+BLUR_LIMIT_PX = 1.6
+UNCLEAR_REFUSED = 0.45
+UNCLEAR_LIMIT = 0.03
+GREY_UNCLEAR_REFUSED = 0.10
+"""The same for a part as grey as its pale sheet: where its edge fades, the outline runs on through the metal."""
+GREY_HUE = 0.2
+"""Difference in log colour below which a metal counts as grey beside its sheet."""
+RIVAL_REFUSED = 0.25
+RIVAL_LIMIT = 0.01
+"""Share of its area by which two independent thresholds may differ: refused, and told of."""
+CLIPPED_LIMIT = 0.2
+SHADE_LIMIT = 0.4
+UNEVEN_LIMIT = 1.0
+COARSE_REFUSED = 0.05
+COARSE_LIMIT = 0.02
+HIDDEN_LIMIT_MM = 1.0
+NARROW_PX = 8.0
+"""Width of a hole below which it is not measured well."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """One part as it was seen: its edges and sizes, where, and by how much a second threshold differs (share)."""
+
+    rings: tuple[EdgeRing, ...]
+    sizes: Sizes
+    scale: PlaneScale
+    sheet: SheetDistance
+    region: Region
+    rival: float
+    height_mm: float
+
+    @property
+    def grey(self) -> bool:
+        """Whether neither the sheet's colour nor the metal's tells them apart."""
+        return not self.sheet.coloured and self.rings[0].face_hue < GREY_HUE
+
+    @property
+    def unclear(self) -> float:
+        """Share of all edges that is unclear."""
+        lengths = [len(ring.seen) for ring in self.rings]
+        return float(np.average([ring.unclear_share for ring in self.rings], weights=lengths))
+
+    @property
+    def edge_share(self) -> float:
+        """Standard uncertainty of the area for the place of the edge alone, as a share."""
+        return self.sizes.area.budget["edge position"] / self.sizes.area.value
+
+    @property
+    def hidden_mm(self) -> float:
+        """How wide a hole of this depth may be and still show no sheet from where the camera stood. [mm]"""
+        middle = self.rings[0].points_px.mean(axis=0, keepdims=True)
+        camera = self.scale.camera
+        return float(np.linalg.norm(camera.to_sheet(middle) - camera.to_sheet(middle, self.height_mm)))
+
+
+def check_part(seen: Seen) -> None:
+    """Refuse a part whose outline cannot be trusted.
+
+    Raises
+    ------
+    MeasurementError
+        With its number and what to do.
+    """
+    outer = seen.rings[0]
+    if outer.sigma_px > BLUR_REFUSED_PX:
+        raise MeasurementError(
+            f"The edges of the part are {outer.sigma_px:.1f} px soft; up to {BLUR_REFUSED_PX:.1f} px can be measured.",
+            remedy="Tap the part to focus, hold the camera still, and take the photo again.",
+            code="BLURRED",
+        )
+    if outer.unclear_share > (GREY_UNCLEAR_REFUSED if seen.grey else UNCLEAR_REFUSED):
+        raise OutlineNotFound(
+            f"{100 * outer.unclear_share:.0f} % of the part's edge cannot be told from the sheet.",
+            remedy="Use a window of another colour, or softer light from two sides.",
+            code="EDGE_NOT_SEEN",
+        )
+    share = seen.edge_share
+    if share > COARSE_REFUSED:
+        raise MeasurementError(
+            f"The part is only {outer.width_px:.0f} px wide: its edge alone leaves {200 * share:.0f} % open.",
+            remedy="Move closer, or use a smaller scale sheet.",
+            code="TOO_SMALL_IN_PHOTO",
+        )
+    if seen.rival > RIVAL_REFUSED:
+        raise OutlineNotFound(
+            f"Two ways of telling the part from the sheet differ by {100 * seen.rival:.0f} % of its area.",
+            remedy="Use a window of another colour, or softer light from two sides.",
+            code="OUTLINES_DISAGREE",
+        )
+
+
+def part_flags(seen: Seen) -> tuple[Flag, ...]:
+    """Return what is said of one part."""
+    outer, hidden = seen.rings[0], seen.hidden_mm
+    narrow = [ring for ring in seen.rings[1:] if ring.width_px < NARROW_PX]
+    rules: tuple[tuple[bool, str, dict[str, float]], ...] = (
+        (seen.unclear > UNCLEAR_LIMIT, "WEAK_EDGE", {"percent": 100 * seen.unclear}),
+        (seen.rival > RIVAL_LIMIT, "OUTLINES_DIFFER", {"percent": 100 * seen.rival}),
+        (seen.grey, "GREY_ON_PALE", {}),
+        (outer.sigma_px > BLUR_LIMIT_PX, "SLIGHT_BLUR", {"sigma_px": outer.sigma_px}),
+        (outer.clipped_share > CLIPPED_LIMIT, "OVER_EXPOSED_PART", {"percent": 100 * outer.clipped_share}),
+        (outer.shade_outside > SHADE_LIMIT, "SHADOW_AT_EDGE", {"percent": 100 * outer.shade_outside}),
+        (
+            2 * seen.edge_share > COARSE_LIMIT,
+            "LOW_RESOLUTION",
+            {"width_px": outer.width_px, "percent": 200 * seen.edge_share},
+        ),
+        (seen.region.touching > 1, "PARTS_TOUCH", {"count": seen.region.touching}),
+        (hidden > HIDDEN_LIMIT_MM, "HOLES_HIDDEN", {"width_mm": hidden}),
+        (bool(narrow), "SMALL_HOLES", {"count": len(narrow), "limit_mm": NARROW_PX * seen.scale.mm_per_px}),
+    )
+    return tuple(flag(code, part=None, **figures) for applies, code, figures in rules if applies)
+
+
+def questions(undecided: list[tuple[float, Floats]], sizes: Sizes) -> list[Flag]:
+    """Ask about the largest undecided regions, at most three, each only if it matters."""
+    least = max(0.001 * sizes.area.value, sizes.area.expanded_uncertainty / 6)
+    largest = sorted(undecided, key=lambda item: -item[0])[:3]
+    return [
+        flag(
+            "LOOKS_UNDECIDED",
+            area_mm2=area,
+            x_mm=float(middle[0]),
+            y_mm=float(middle[1]),
+            percent=100 * area / sizes.area.value,
+        )
+        for area, middle in largest
+        if area > least
+    ]
+
+
+def photo_flags(scale: PlaneScale, sheet: SheetDistance, thickness: Measured | None, left_out: int) -> tuple[Flag, ...]:
+    """Return what is said of the photo as a whole."""
+    flags = list(scale.flags)
+    if thickness is None:
+        percent = 200.0 / scale.camera.height_mm
+        flags.append(flag("THICKNESS_NOT_GIVEN", percent_per_mm=percent, covered_mm=2 * UNKNOWN_HEIGHT_MM))
+    if left_out:
+        flags.append(flag("PART_LEFT_OUT", count=left_out))
+    if sheet.burnt > BURNT_LIMIT:
+        flags.append(flag("OVER_EXPOSED_SHEET", percent=100 * sheet.burnt))
+    if sheet.unevenness > UNEVEN_LIMIT:
+        flags.append(flag("UNEVEN_LIGHT", percent=100 * sheet.unevenness))
+    return tuple(flags)
