@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 if TYPE_CHECKING:
     from areakit.imaging.lens import Lens
     from areakit.records.sheets import PrintCheck
-    from areakit.service.measure import MeasureRequest, MeasureResult
-    from areakit.service.same_parts import SameParts
+    from areakit.service.measure import MeasureResult
 
 _FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
 
@@ -89,7 +87,7 @@ def command(
     """
     import json
 
-    from areakit.service.measure import MeasureRequest, photos_in
+    from areakit.service.measure import MeasureRequest, measure, photos_in, result_json
 
     known = known_print(print_name) if print_name and not check_lengths else None
     reading = known.reading if known else None
@@ -104,54 +102,25 @@ def command(
         lenses=() if no_lens else known_lenses(),
     )
     paths = photos_in(photos)
+    if same_parts:
+        from areakit.cli.same_parts import measure_together
+
+        sys.exit(measure_together(paths, request, known, overlay=overlay, as_json=as_json))
     exit_code = 0
-    for result, document, more in _measured(paths, request, same_parts=same_parts):
+    for result in measure(paths, request):
         if known is not None and result.found is not None:
             known.check_sheet(result.found.scale.sheet)
         if overlay is not None and result.photo is not None:
-            write_overlay(result, _overlay_path(overlay, result.name, len(paths) > 1 and not same_parts))
+            write_overlay(result, overlay_path(overlay, result.name, many=len(paths) > 1))
         if as_json:
-            click.echo(json.dumps(document, ensure_ascii=False))
+            click.echo(json.dumps(result_json(result), ensure_ascii=False))
         else:
-            click.echo("\n".join([*measured_text(result), *more]), err=result.error is not None)
+            click.echo("\n".join(measured_text(result)), err=result.error is not None)
         if result.error is not None:
             worst = UNREADABLE if result.error.exit_code == UNREADABLE else REFUSED
             exit_code = worst if exit_code in {0, REFUSED} else exit_code
     sys.stdout.flush()
     sys.exit(exit_code)
-
-
-def _measured(
-    paths: Sequence[Path], request: MeasureRequest, *, same_parts: bool
-) -> Iterator[tuple[MeasureResult, dict[str, Any], list[str]]]:
-    """Give each result with its JSON and further lines for a person: one a photo, or one for two photos together."""
-    if not same_parts:
-        from areakit.service.measure import measure, result_json
-
-        for result in measure(paths, request):
-            yield result, result_json(result), []
-        return
-    from areakit.service.same_parts import measure_same_parts, same_parts_json
-
-    same = measure_same_parts(paths, request)
-    yield same.result, same_parts_json(same), _compared_text(same)
-
-
-def _compared_text(same: SameParts) -> list[str]:
-    """Say how two photos of the same parts compare."""
-    from areakit.units import show
-
-    if same.combined is None:
-        return []
-    first, second = same.singles
-    lines = [f"  {first.name} against {second.name}, the sheet turned by {same.combined.turned_deg:.0f}°:"]
-    for number, one in enumerate(same.combined.comparisons, start=1):
-        allowed = 100 * one.difference.expanded_uncertainty / one.first.value
-        lines.append(
-            f"  part {number}: {show(one.first, 'cm2')} and {show(one.second, 'cm2')}, "
-            f"{100 * one.difference.value / one.first.value:+.2f} % apart (expected: within {allowed:.2f} %)"
-        )
-    return lines
 
 
 def known_print(name: str) -> PrintCheck:
@@ -177,7 +146,7 @@ def known_lenses() -> tuple[Lens, ...]:
         return ()
 
 
-def _overlay_path(overlay: Path, name: str, many: bool) -> Path:
+def overlay_path(overlay: Path, name: str, *, many: bool) -> Path:
     """A folder gets one picture a photo; a file name is used as it is where there is one photo."""
     if many or overlay.is_dir():
         from areakit.errors import FileError

@@ -63,9 +63,9 @@ class Lens:
     Parameters
     ----------
     key : CameraKey
-    mean : ndarray, shape (8,)
+    mean : tuple of float, 8 of them
         In the order of ``NAMES``.
-    covariance : ndarray, shape (8, 8)
+    covariance : tuple of tuple of float, 8 rows of 8
         What is not known of the next photo's lens: that of the fit, and the spread from shot to shot.
     photos : int
         How many photos it rests on.
@@ -74,8 +74,8 @@ class Lens:
     """
 
     key: CameraKey
-    mean: Floats
-    covariance: Floats
+    mean: tuple[float, ...]
+    covariance: tuple[tuple[float, ...], ...]
     photos: int
     date: str = ""
 
@@ -87,7 +87,7 @@ class Lens:
         turn[1:3, 1:3] = rotation
         # The tangential terms shift a point x by 2 (p.x) x + p |x|^2 with p = (p2, p1): a vector that turns with x.
         turn[np.ix_([6, 5], [6, 5])] = rotation
-        mean, covariance = turn @ self.mean, turn @ self.covariance @ turn.T
+        mean, covariance = turn @ np.array(self.mean), turn @ np.array(self.covariance) @ turn.T
         mean[:3] += [np.log(photo.focal_px), (photo.width_px - 1) / 2, (photo.height_px - 1) / 2]
         return Prior(mean=mean[:7], sigma=np.sqrt(np.diag(covariance))[:7], k3=float(mean[7]), covariance=covariance)
 

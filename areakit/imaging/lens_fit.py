@@ -157,8 +157,8 @@ def fit_lens(views: Sequence[LensView], key: CameraKey, *, ratio_sigma: float | 
     return FittedLens(
         lens=Lens(
             key=key,
-            mean=fit.figures[:8].copy(),
-            covariance=fit.covariance[:8, :8] + np.diag(next_shot**2),
+            mean=tuple(fit.figures[:8].tolist()),
+            covariance=tuple(map(tuple, (fit.covariance[:8, :8] + np.diag(next_shot**2)).tolist())),
             photos=len(shots),
         ),
         spread=spread,

@@ -75,7 +75,8 @@ def _figures(outline: Outline) -> tuple[float, float, float, float]:
     weight = np.hypot(*step.T)
     middle = ring + step / 2
     away = middle - np.average(middle, axis=0, weights=weight)
-    low, high = np.sqrt(np.linalg.eigvalsh((away.T * weight) @ away / weight.sum()))
+    spread = (away.T * weight) @ away + (step.T * weight) @ step / 12.0  # of the middles, and along each side
+    low, high = np.sqrt(np.linalg.eigvalsh(spread / weight.sum()))
     return abs(signed_area(ring)), outline.perimeter_outer.value, float(high), float(low)
 
 

@@ -7,7 +7,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from areakit.errors import InputError
@@ -79,8 +78,8 @@ def fold(events: Iterable[Event]) -> StoredLens | None:
     )
     lens = Lens(
         key=key,
-        mean=np.array(doc["mean"], dtype=float),
-        covariance=np.array(doc["covariance"], dtype=float),
+        mean=tuple(doc["mean"]),
+        covariance=tuple(map(tuple, doc["covariance"])),
         photos=doc["photos"],
         date=doc["date"],
     )

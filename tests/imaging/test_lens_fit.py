@@ -69,7 +69,7 @@ def test_the_lens_comes_out_as_drawn_and_its_uncertainty_covers_what_is_left() -
         assert np.sqrt(np.mean(np.square(found.rms_px))) == pytest.approx(0.04, rel=0.1)
         # In a picture of 4032 x 3024 px the three radial terms together must be right to some hundredths of a pixel.
         r2 = np.linspace(0.0, 0.55, 30) ** 2
-        k1, k2, k3 = found.lens.mean[[3, 4, 7]] - FIGURES[[3, 4, 7]]
+        k1, k2, k3 = np.array(found.lens.mean)[[3, 4, 7]] - FIGURES[[3, 4, 7]]
         shift = FOCAL_PX * np.sqrt(r2) * (k1 * r2 + k2 * r2**2 + k3 * r2**3 + found.lens.mean[0] - FIGURES[0])
         assert np.abs(shift).max() < 4.0
         bent = shift - np.sqrt(r2) * float(np.dot(shift, np.sqrt(r2)) / np.sum(r2))
@@ -127,7 +127,7 @@ def test_shots_that_differ_widen_what_is_believed_of_the_next_one() -> None:
     rng = np.random.default_rng(5)
     found = fit_lens(views(moving(poses(rng, TRUE, 12), rng, focal=0.005, centre_px=3.0), rng), KEY)
     assert 0.003 < found.spread[0] < 0.008
-    assert np.sqrt(found.lens.covariance[0, 0]) > found.spread[0]
+    assert np.sqrt(found.lens.covariance[0][0]) > found.spread[0]
     still = fit_lens(views(poses(np.random.default_rng(5), TRUE, 12), np.random.default_rng(5)), KEY)
     assert still.spread[0] == pytest.approx(0.002)  # the least that is believed
 
