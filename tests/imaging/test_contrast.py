@@ -86,7 +86,7 @@ def test_a_slope_much_broader_than_the_edge_is_taken_off() -> None:
     change = change_along((edge + ramp).astype(np.float32), metric(1.0))
     sharp = change_along(profiles(ENCODED, 1.5 * ENCODED, softness=1.0), metric(1.0)).max()  # the same rise, at once
     assert change[:, 18:22].max() > 0.5 * sharp
-    assert change[:, 26:38].max() < 0.03 * sharp
+    assert change[:, 26:36].max() < 0.05 * sharp
 
 
 # What is a shadow
