@@ -32,7 +32,8 @@ def command(
 
     Tape the sheet (no part on it) flat to a board. Take two photos straight above and the others tilted by 15 to 25
     degrees, each to another side; turn the sheet by a quarter between them; let the ring fill the picture, and touch
-    its corners in some. Same lens, no zoom. The original files are needed: they name the camera.
+    its corners in some. Same lens, no zoom. The original files are needed: they name the camera. The lens is used where
+    a printed scale sheet is the mark.
     """
     from areakit.errors import InputError
     from areakit.service.lens import check_lens, keep_lens, list_lenses

@@ -3,6 +3,7 @@
 import json
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -11,9 +12,14 @@ import pytest
 from click.testing import CliRunner, Result
 from drawn_lenses import MOUSTACHE, TRUE, poses, write_photo
 from shapely.geometry import Point
+from starlette.testclient import TestClient
 
 from areakit.cli.main import group
+from areakit.service.desk import Desk
+from areakit.service.lens import stored_lenses
 from areakit.synthetic import Chain, Scene, ScenePart
+from areakit.web.app import make_app
+from areakit.web.settings import Address
 
 SMALL = replace(TRUE, width_px=2016, height_px=1512, centre_offset_px=(4.0, -6.0))
 CLEAN = Chain(blur_px=0.8)
@@ -113,6 +119,16 @@ def test_a_stored_lens_that_does_not_fit_is_told_of_and_not_used(measured: Calla
 def test_the_words_for_a_person_name_the_lens(bench: Path, kept: Result) -> None:
     result = run(bench, "measure", str(bench / "part.jpg"), "--thickness", "0.01 mm", *READ)
     assert "lens as checked on 20" in result.stdout.splitlines()[0]
+
+
+def test_the_page_measures_with_the_same_lens(bench: Path, measured: Callable[..., dict[str, Any]]) -> None:
+    desk = Desk(path=bench / "journal.sqlite", who="tester", now=datetime.now().astimezone())
+    app = make_app(address=Address(port=8137), lenses=lambda: stored_lenses(desk))
+    client = TestClient(app, base_url="http://127.0.0.1:8137")
+    query = {"thickness": "0.01 mm", "check_lengths": "200 x 120 mm", "name": "part.jpg"}
+    web = client.post("/api/measure", params=query, content=(bench / "part.jpg").read_bytes()).json()
+    command = measured("part.jpg")
+    assert {key: web[key] for key in command} == command
 
 
 @pytest.mark.parametrize(
