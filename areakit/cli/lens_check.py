@@ -66,14 +66,15 @@ def command(
 
 def lens_text(fitted: FittedLens) -> list[str]:
     """Return what a person reads about a lens."""
-    lens, spread, known = fitted.lens, fitted.spread, fitted.known
+    lens, spread = fitted.lens, fitted.spread
+    open_focal = 200 * lens.covariance[0][0] ** 0.5
     focal, x, y, k1, k2, p1, p2, k3 = lens.mean
     tilts = fitted.tilts_deg
     return [
         f"{lens.key}: lens from {lens.photos} photos, tilts {min(tilts):.0f}° to {max(tilts):.0f}°, corners miss by "
         f"{max(fitted.rms_px):.2f} px rms at most.",
-        f"  focal length  {100 * focal:+.2f} % from what the file states, ± {200 * known[0]:.2f} % (k = 2); "
-        f"{100 * spread[0]:.2f} % from shot to shot",
+        f"  focal length  {100 * focal:+.2f} % from what the file states, in the next photo ± {open_focal:.2f} % "
+        f"(k = 2); {100 * spread[0]:.2f} % from shot to shot",
         f"  centre        {x:+.1f}, {y:+.1f} px from the middle; {max(spread[1:3]):.1f} px from shot to shot",
         f"  distortion    k1 {k1:+.4f}, k2 {k2:+.4f}, k3 {k3:+.4f}, p1 {p1:+.5f}, p2 {p2:+.5f}",
         f"  the print     {100 * fitted.print_ratio:+.3f} % longer along x than along y",
