@@ -6,7 +6,8 @@ their inputs, so they stay correlated.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -15,10 +16,13 @@ from shapely.geometry import LinearRing
 from areakit.imaging.camera import Camera
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance
-from areakit.imaging.trace import EdgeRing, to_millimetres
+from areakit.imaging.slopes import trial_sizes
+from areakit.imaging.trace import EdgeRing
 from areakit.uncertainty import Measured
 
 Floats = npt.NDArray[np.float64]
+Trial = Callable[[Camera, float], Floats]
+"""From camera and height to area, outer length and length of holes, shape (3,)."""
 
 EDGE_PX = 0.08
 """How far a camera's own processing (tone curve, sharpening) shifts a half-level edge: standard uncertainty at usual
@@ -50,7 +54,6 @@ CORNER_PX, CORNER_RAD = 3.0, 0.35
 UNDECIDED = 0.33
 """Standard uncertainty of a region that is a hole or none, half of it taken off: rectangular, and a little for its
 coarse outline."""
-POINTS_PER_RING = 120
 SMALL_STEP = 0.05
 """Share of a standard deviation at which slopes are taken: an unknown focal length is not linear over a whole one."""
 
@@ -93,8 +96,9 @@ def measure_rings(
     area -= undecided_mm2 / 2
     shares = _Shares(area, outer, holes)
     _add_sheet(shares, scale, rings_mm)
-    _add_camera(shares, scale.camera, rings, height.value if height else 0.0)
-    _add_height(shares, scale.camera, rings, height)
+    trial = trial_sizes(scale.camera, rings, height.value if height else 0.0)
+    _add_camera(shares, scale.camera, trial, height.value if height else 0.0)
+    _add_height(shares, scale.camera, trial, height)
     _add_edges(shares, scale, rings, rings_mm)
     _add_walls(shares, scale, rings, rings_mm, height, sheet)
     shares.add("undecided holes", UNDECIDED * undecided_mm2, 0.0, 0.0)
@@ -159,9 +163,8 @@ def _share_along_x(ring: Floats) -> float:
     return float(np.sum(step[:, 0] ** 2 / length) / np.sum(length))
 
 
-def _add_camera(shares: _Shares, camera: Camera, rings: tuple[EdgeRing, ...], height_mm: float) -> None:
+def _add_camera(shares: _Shares, camera: Camera, trial: Trial, height_mm: float) -> None:
     """First-order propagation of the whole covariance, direction by direction of its principal axes."""
-    thinned = tuple(_thinned(ring) for ring in rings)
     deviation = np.sqrt(np.diag(camera.covariance))
     correlation = camera.covariance / np.outer(deviation, deviation)
     variances, axes = np.linalg.eigh(correlation)
@@ -170,43 +173,22 @@ def _add_camera(shares: _Shares, camera: Camera, rings: tuple[EdgeRing, ...], he
         if variance < 1e-6:
             continue
         step = SMALL_STEP * np.sqrt(variance) * axis * deviation
-        ends = [
-            np.array(_rough_sizes(camera.with_parameters(camera.parameters + sign * step), thinned, height_mm))
-            for sign in (1.0, -1.0)
-        ]
+        ends = [trial(camera.with_parameters(camera.parameters + sign * step), height_mm) for sign in (1.0, -1.0)]
         total += ((ends[0] - ends[1]) / (2 * SMALL_STEP)) ** 2
     area, outer, holes = (float(s) for s in np.sqrt(total))
     shares.add("camera pose and lens", area, outer, holes)
 
 
-def _thinned(ring: EdgeRing) -> EdgeRing:
-    step = max(1, len(ring.points_px) // POINTS_PER_RING)
-    return replace(
-        ring,
-        points_px=ring.points_px[::step],
-        normals=ring.normals[::step],
-        seen=ring.seen[::step],
-        top=ring.top[::step],
-        wall_px=ring.wall_px[::step],
-    )
-
-
-def _rough_sizes(camera: Camera, rings: tuple[EdgeRing, ...], height_mm: float) -> tuple[float, float, float]:
-    mapped = [to_millimetres(camera, ring, height_mm) for ring in rings]
-    areas = [_area(ring) for ring in mapped]
-    lengths = [float(np.hypot(*(np.roll(ring, -1, axis=0) - ring).T).sum()) for ring in mapped]
-    return areas[0] - sum(areas[1:]), lengths[0], sum(lengths[1:])
-
-
-def _add_height(shares: _Shares, camera: Camera, rings: tuple[EdgeRing, ...], height: Measured | None) -> None:
-    thinned = tuple(_thinned(ring) for ring in rings)
+def _add_height(shares: _Shares, camera: Camera, trial: Trial, height: Measured | None) -> None:
     spread = height.standard_uncertainty if height else UNKNOWN_HEIGHT_MM
     middle = height.value if height else 0.0
     if spread == 0.0:
         return
-    low = np.array(_rough_sizes(camera, thinned, max(middle - spread, 0.0)))
-    high = np.array(_rough_sizes(camera, thinned, middle + spread))
-    change = (high - low) * spread / (spread + min(middle, spread))
+    change = (
+        (trial(camera, middle + spread) - trial(camera, max(middle - spread, 0.0)))
+        * spread
+        / (spread + min(middle, spread))
+    )
     shares.add("thickness", *(float(c) for c in change))
 
 

@@ -177,6 +177,8 @@ def start_pose(points_mm: Floats, points_px: Floats, prior: Prior) -> Floats:
     return start
 
 
+SMALL_STEP = 1e-4
+"""Length of a step, in standard deviations of what is being fitted, after which the fit is done."""
 Residuals = Callable[[Floats, float], tuple[Floats, Floats]]
 """From parameters (n,) and k3 to residuals (m,) in px and their Jacobian (m, n); n is 13, or 14 with k3 in it."""
 
@@ -263,9 +265,9 @@ def fit_camera(
         else:
             break
         damping *= 0.1 if damping > 1e-4 else 0.0
-        change = np.abs(trial - parameters)
+        change = trial - parameters
         parameters, misfit, jacobian = trial, trial_misfit, trial_jacobian
-        if change[LOG_F] < 1e-9 and change[10:13].max() < 1e-6:
+        if float(change @ normal_matrix @ change) < SMALL_STEP**2:
             break
     return Camera(
         parameters=parameters,

@@ -76,6 +76,7 @@ def read_profiles(pixels: Bytes, points_px: Floats, normals: Floats, half: int) 
     other = np.where(level, normals[:, 1], normals[:, 0])
     along = np.where(level, points_px[:, 0], points_px[:, 1])
     beside = np.where(level, points_px[:, 1], points_px[:, 0])
+    main = np.where(main == 0.0, 1.0, main)  # a ring shrunk to a point has no normal
     row = np.rint(beside)
     middle = np.rint(along - (row - beside) * other / main)  # slide along the edge to the middle of a row
     sign = np.sign(main).astype(int)

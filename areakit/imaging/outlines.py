@@ -18,7 +18,7 @@ from areakit.imaging.closer import look_closer
 from areakit.imaging.lens import Lens, lens_for
 from areakit.imaging.marks import find_scale
 from areakit.imaging.photo import Overview, Photo, overview
-from areakit.imaging.rules import Seen, check_part, part_flags, photo_flags, questions
+from areakit.imaging.rules import Seen, check_part, grey_on_pale, part_flags, photo_flags, questions
 from areakit.imaging.scale import CheckReading, PlaneScale
 from areakit.imaging.segment import Region, find_regions
 from areakit.imaging.sheet_colour import SheetDistance, sheet_distance
@@ -159,22 +159,23 @@ def _closer(view: _View, region: Region) -> tuple[_View, Region]:
 def _decided(view: _View, region: Region, answers: tuple[Answer, ...]) -> Region:
     """Apply the answers that fall into holes or doubtful regions of one region."""
     outer, *holes = region.rings
-    doubtful = list(region.doubtful)
+    doubtful, certain = list(region.doubtful), 0
     for answer in answers:
         point = Point(answer.point_mm)
+        near = [
+            ring for ring in (*holes, *doubtful) if Polygon(view.in_sheet(ring)).buffer(ANSWER_REACH_MM).contains(point)
+        ]
+        holes = [ring for ring in holes if not any(ring is one for one in near)]
+        doubtful = [ring for ring in doubtful if not any(ring is one for one in near)]
         if answer.hole:
-            chosen = [ring for ring in doubtful if Polygon(view.in_sheet(ring)).buffer(ANSWER_REACH_MM).contains(point)]
-            holes += chosen
-            doubtful = [ring for ring in doubtful if not any(ring is one for one in chosen)]
-        else:
-            near = [
-                ring
-                for ring in (*holes, *doubtful)
-                if Polygon(view.in_sheet(ring)).buffer(ANSWER_REACH_MM).contains(point)
-            ]
-            holes = [ring for ring in holes if not any(ring is one for one in near)]
-            doubtful = [ring for ring in doubtful if not any(ring is one for one in near)]
-    return replace(region, rings=(outer, *holes), doubtful=tuple(doubtful))
+            holes, certain = near + holes, certain + len(near)
+    return replace(region, rings=(outer, *holes), doubtful=tuple(doubtful), certain_holes=certain)
+
+
+def _asked(region: Region) -> Region:
+    """Ask about every hole that nobody confirmed: in grey metal on a pale sheet a highlight looks just like one."""
+    kept = 1 + region.certain_holes
+    return replace(region, rings=region.rings[:kept], doubtful=(*region.rings[kept:], *region.doubtful))
 
 
 def _measured(
@@ -219,6 +220,9 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
         trace_ring(view.photo, view.small, view.sheet, ring, hole=i > 0, camera=scale.camera, height_mm=height_mm)
         for i, ring in enumerate(region.rings)
     )
+    if grey_on_pale(rings[0], view.sheet):
+        region = _asked(region)
+        rings = rings[: len(region.rings)]
     rings_mm = tuple(to_millimetres(scale.camera, ring, height_mm) for ring in rings)
     undecided = _undecided_mm2(view, region)
     rival = region.rival_px / region.area_px

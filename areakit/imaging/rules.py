@@ -22,7 +22,7 @@ from areakit.uncertainty import Measured
 Floats = npt.NDArray[np.float64]
 
 BLUR_REFUSED_PX = 3.0
-BLUR_LIMIT_PX = 1.6
+BLUR_LIMIT_PX = 2.0
 UNCLEAR_REFUSED = 0.45
 UNCLEAR_LIMIT = 0.03
 GREY_UNCLEAR_REFUSED = 0.10
@@ -57,7 +57,7 @@ class Seen:
     @property
     def grey(self) -> bool:
         """Whether neither the sheet's colour nor the metal's tells them apart."""
-        return not self.sheet.coloured and self.rings[0].face_hue < GREY_HUE
+        return grey_on_pale(self.rings[0], self.sheet)
 
     @property
     def unclear(self) -> float:
@@ -76,6 +76,11 @@ class Seen:
         middle = self.rings[0].points_px.mean(axis=0, keepdims=True)
         camera = self.scale.camera
         return float(np.linalg.norm(camera.to_sheet(middle) - camera.to_sheet(middle, self.height_mm)))
+
+
+def grey_on_pale(outer: EdgeRing, sheet: SheetDistance) -> bool:
+    """Tell whether neither the sheet's colour nor the metal's tells them apart."""
+    return not sheet.coloured and outer.face_hue < GREY_HUE and outer.dark_share < 0.9
 
 
 def check_part(seen: Seen) -> None:

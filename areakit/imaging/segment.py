@@ -55,6 +55,8 @@ class Region:
         Outlines of regions that may be metal or a hole.
     touching : int
         How many compact parts it looks like.
+    certain_holes : int
+        How many holes a person confirmed; they come first.
     """
 
     rings: tuple[Floats, ...]
@@ -64,6 +66,7 @@ class Region:
     crosses: bool
     doubtful: tuple[Floats, ...] = ()
     touching: int = 1
+    certain_holes: int = 0
 
 
 def find_regions(sheet: SheetDistance) -> list[Region]:

@@ -282,9 +282,14 @@ def to_millimetres(camera: Camera, ring: EdgeRing, height_mm: float) -> Floats:
     if height_mm == 0.0:
         return flat
     shift = camera.to_sheet(ring.points_px, height_mm) - flat
+    return np.asarray(flat + np.einsum("nij,nj->ni", shift_taken(ring, flat, shift), shift))
+
+
+def shift_taken(ring: EdgeRing, flat: Floats, shift: Floats) -> Floats:
+    """Return how much of the shift from sheet to top plane each point takes, as matrices of shape (n, 2, 2)."""
     normals = outward_normals(flat, 3, ring.hole)
-    across = np.einsum("ij,ij->i", shift, normals)[:, None] * normals
-    turned = np.linalg.norm(across, axis=1) / np.maximum(np.linalg.norm(shift, axis=1), 1e-12)
+    across = np.einsum("ni,nj->nij", normals, normals)
+    turned = np.abs(np.einsum("ij,ij->i", shift, normals)) / np.maximum(np.linalg.norm(shift, axis=1), 1e-12)
     steady = mean_along(ring.top[:, None].astype(np.float32), FADE_REACH)[:, 0] ** 4  # 1 where all is top edge
-    fade = np.maximum(np.clip(turned / FADE_ALONG, 0.0, 1.0), steady)[:, None]
-    return np.asarray(flat + ring.top[:, None] * (across + fade * (shift - across)))
+    fade = np.maximum(np.clip(turned / FADE_ALONG, 0.0, 1.0), steady)[:, None, None]
+    return np.asarray(ring.top[:, None, None] * (across + fade * (np.eye(2) - across)))

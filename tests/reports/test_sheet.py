@@ -123,7 +123,7 @@ def test_a_decoder_finds_every_marker_at_its_place_and_no_other(code: str) -> No
     scale = density(code, image)
     family = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_100)
     corners, ids, _ = cv2.aruco.ArucoDetector(family).detectMarkers(image)
-    assert sorted(ids.ravel().tolist()) == sorted(layouts()[code].marker_ids * len(origins(code)))
+    assert sorted(ids.ravel().tolist()) == sorted([*layouts()[code].marker_ids] * len(origins(code)))
     for quad, marker_id in zip(corners, ids.ravel().tolist(), strict=True):
         found = (quad[0] + 0.5) / scale
         truths = [ring.marker_corners_mm(marker_id) + origin for ring, origin in rings(code)]

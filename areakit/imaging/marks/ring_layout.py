@@ -90,16 +90,12 @@ class RingLayout:
     @property
     def marker_squares(self) -> tuple[tuple[int, int], ...]:
         """Squares that hold a marker, in the order of the marker numbers."""
-        c, r = self.columns, self.rows
-        walk = [(x, 0) for x in range(c)] + [(c - 1, y) for y in range(1, r)]
-        walk += [(x, r - 1) for x in range(c - 2, -1, -1)] + [(0, y) for y in range(r - 2, 0, -1)]
-        white = [square for square in walk if not self.is_black(*square)]
-        return tuple(white[::2])
+        return _marker_squares(self.columns, self.rows)
 
     @property
-    def marker_ids(self) -> tuple[int, ...]:
+    def marker_ids(self) -> range:
         """Numbers of its markers."""
-        return tuple(range(self.first_id, self.first_id + len(self.marker_squares)))
+        return range(self.first_id, self.first_id + len(self.marker_squares))
 
     def marker_corners_mm(self, marker_id: int) -> Floats:
         """Corners of one marker, clockwise from its upper left, shape (4, 2)."""
@@ -107,6 +103,15 @@ class RingLayout:
         s, m = self.square_mm, self.marker_mm
         left, top = column * s + (s - m) / 2, row * s + (s - m) / 2
         return np.array([(left, top), (left + m, top), (left + m, top + m), (left, top + m)])
+
+
+@cache
+def _marker_squares(columns: int, rows: int) -> tuple[tuple[int, int], ...]:
+    """Every second white square of the ring's outer row, clockwise from the upper left."""
+    walk = [(x, 0) for x in range(columns)] + [(columns - 1, y) for y in range(1, rows)]
+    walk += [(x, rows - 1) for x in range(columns - 2, -1, -1)] + [(0, y) for y in range(rows - 2, 0, -1)]
+    white = [(x, y) for x, y in walk if (x + y) % 2]
+    return tuple(white[::2])
 
 
 @cache
