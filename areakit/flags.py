@@ -41,6 +41,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The camera was tilted by {tilt_deg:.0f}° from straight above.",
         "Hold the camera more nearly straight above the part; below 12° is best.",
     ),
+    "LENS_NOT_USED": (
+        "The stored lens of this camera (checked {date}) does not fit this photo: its corners miss by {rms_px:.2f} px, "
+        "and by {free_px:.2f} px without it. It was not used.",
+        "If the camera zoomed or another of its lenses took the photo, take it again; else repeat areakit lens-check.",
+    ),
     "FOCAL_LENGTH_UNKNOWN": (
         "The photo does not say its focal length, so the camera's height is known to {percent:.0f} % only.",
         "Use the original photo file, not a copy from a messenger or an editor.",
@@ -85,6 +90,16 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "GRID_BESIDE_PART": (
         "The scale rests on a printed pattern beside the part: print and distance leave {percent:.1f} % of area open.",
         "Check the pattern's size with a rule, and lay the part close to it, in the same plane.",
+    ),
+    "SHEET_NOT_TURNED": (
+        "The sheet is turned by {turned_deg:.0f}° between the two photos: what camera and light do along one side is "
+        "alike in both, and does not show.",
+        "Turn the sheet by a quarter between the photos.",
+    ),
+    "PHOTOS_DIFFER": (
+        "The two photos of this part are {percent:.2g} % apart, and {allowed:.2g} % is expected; the uncertainty was "
+        "widened by half of it.",
+        "Look at both overlays for an edge, hole or shadow that was read differently; take a third photo.",
     ),
     # photo
     "SLIGHT_BLUR": (

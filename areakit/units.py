@@ -11,7 +11,7 @@ import re
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from areakit.errors import UnitError
+from areakit.errors import RangeError, UnitError
 from areakit.uncertainty import Measured
 
 if TYPE_CHECKING:
@@ -180,7 +180,15 @@ def parse(text: str, kind: str, *, bare_unit: str | None = None) -> float:
 
 
 def parse_with_tolerance(text: str, kind: str, *, bare_unit: str | None = None) -> tuple[float, float | None]:
-    """Return SI value and SI tolerance from ``1.2 ± 0.05 mm``; the tolerance is None where none was written."""
+    """Return SI value and SI tolerance from ``1.2 ± 0.05 mm``; the tolerance is None where none was written.
+
+    Raises
+    ------
+    UnitError
+        For anything that is not one number, one tolerance and one unit.
+    RangeError
+        If the tolerance is larger than a figure above zero.
+    """
     pieces = re.split(r"±|\+/-|\+-", text)
     if len(pieces) == 1:
         return parse(text, kind, bare_unit=bare_unit), None
@@ -193,7 +201,18 @@ def parse_with_tolerance(text: str, kind: str, *, bare_unit: str | None = None) 
     tolerance = parse(second, kind, bare_unit=bare_unit)
     if tolerance < 0:
         raise UnitError(f"The tolerance in {text!r} is negative.", remedy="Write it as 1.2 ± 0.05 mm.")
-    return parse(first, kind, bare_unit=bare_unit), tolerance
+    value = parse(first, kind, bare_unit=bare_unit)
+    check_tolerance(value, tolerance, text=text, kind=kind)
+    return value, tolerance
+
+
+def check_tolerance(value: float, tolerance: float, *, text: str, kind: str) -> None:
+    """Raise RangeError where a figure above zero may be below it: nothing can be worked out from it. Angles may."""
+    if kind != "angle" and tolerance > value > 0.0:
+        raise RangeError(
+            f"{text.strip()!r} may be less than nothing: its ± is {tolerance / value:.3g} times the figure itself.",
+            remedy="Measure it more closely, and write a ± that is smaller than the figure.",
+        )
 
 
 def _split(text: str, kind: str) -> tuple[float, str]:

@@ -19,6 +19,7 @@ COMMANDS = {
     "demo": ("areakit.cli.demo", "Do the main job on a photo that comes with areakit."),
     "deposit": ("areakit.cli.deposit", "Tell what a charge or a weight gain put on a part."),
     "job": ("areakit.cli.job", "Keep the record of each job, from photo to adhesion test."),
+    "lens-check": ("areakit.cli.lens_check", "Learn the lens of a camera from photos of one printed sheet."),
     "measure": ("areakit.cli.measure", "Measure the plated area of the parts in photos."),
     "plan": ("areakit.cli.plan", "Turn an area into charge, current, time and metal."),
     "print-check": ("areakit.cli.print_check", "Keep the check lengths of a printed scale sheet."),

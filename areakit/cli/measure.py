@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from areakit.imaging.lens import Lens
     from areakit.records.sheets import PrintCheck
     from areakit.service.measure import MeasureResult
 
@@ -42,6 +43,12 @@ UNREADABLE, REFUSED = 2, 3
 @click.option("--mark-at", metavar="X,Y", help="Where the coin or card lies, in pixels of the upright photo.")
 @click.option("--hole", "holes", multiple=True, metavar="X,Y", help="A doubtful region that is a hole, in sheet mm.")
 @click.option("--metal", multiple=True, metavar="X,Y", help="A doubtful region that is metal, in sheet mm.")
+@click.option(
+    "--same-parts",
+    is_flag=True,
+    help="Both PHOTOs show the same parts, the sheet turned by a quarter: hold them against each other, measure once.",
+)
+@click.option("--no-lens", is_flag=True, help="Leave the stored lens of the camera alone (areakit lens-check).")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a photo, one a line.")
 @click.option(
     "--overlay",
@@ -59,6 +66,8 @@ def command(
     mark_at: str | None,
     holes: tuple[str, ...],
     metal: tuple[str, ...],
+    same_parts: bool,
+    no_lens: bool,
     as_json: bool,
     overlay: Path | None,
 ) -> None:
@@ -67,6 +76,7 @@ def command(
     \b
     areakit measure badge.jpg --thickness "1.2 mm" --faces all --check-lengths "200.2 x 119.9 mm"
     areakit measure coins.jpg --mark A4 --thickness "1.7 ± 0.3 mm" --json
+    areakit measure one.jpg turned.jpg --same-parts --thickness "1.2 mm"
 
     The photo shows the part on a printed scale sheet (areakit sheet), or on a plain sheet of A4 or Letter paper with
     all four edges in view, or beside another mark that --mark names; a flat-bed scan needs none. Areas are in mm2 with
@@ -89,14 +99,19 @@ def command(
         reading=reading,
         holes=holes,
         metal=metal,
+        lenses=() if no_lens else known_lenses(),
     )
     paths = photos_in(photos)
+    if same_parts:
+        from areakit.cli.same_parts import measure_together
+
+        sys.exit(measure_together(paths, request, known, overlay=overlay, as_json=as_json))
     exit_code = 0
     for result in measure(paths, request):
         if known is not None and result.found is not None:
             known.check_sheet(result.found.scale.sheet)
         if overlay is not None and result.photo is not None:
-            write_overlay(result, _overlay_path(overlay, result.name, len(paths) > 1))
+            write_overlay(result, overlay_path(overlay, result.name, many=len(paths) > 1))
         if as_json:
             click.echo(json.dumps(result_json(result), ensure_ascii=False))
         else:
@@ -118,7 +133,20 @@ def known_print(name: str) -> PrintCheck:
     return check
 
 
-def _overlay_path(overlay: Path, name: str, many: bool) -> Path:
+def known_lenses() -> tuple[Lens, ...]:
+    """Return the stored lenses of the journal; a journal that cannot be read is told of, and stops no measurement."""
+    from areakit.cli.desk import desk_of, journal_of_environment
+    from areakit.errors import RecordError
+    from areakit.service.lens import stored_lenses
+
+    try:
+        return stored_lenses(desk_of(journal_of_environment(), None))
+    except RecordError as error:
+        click.echo(f"caution: no stored lens can be used. {error}", err=True)
+        return ()
+
+
+def overlay_path(overlay: Path, name: str, *, many: bool) -> Path:
     """A folder gets one picture a photo; a file name is used as it is where there is one photo."""
     if many or overlay.is_dir():
         from areakit.errors import FileError
@@ -170,6 +198,7 @@ def measured_text(result: MeasureResult) -> list[str]:
     lines = [
         f"{result.name}: {len(result.parts)} part(s), scale from {scale.mark} {scale.sheet}, "
         f"{1 / scale.mm_per_px:.1f} px/mm, tilt {scale.camera.tilt_deg:.0f}°"
+        + (f", lens as checked on {scale.lens}" if scale.lens else "")
     ]
     rows = [("part", "one face", "perimeter", "sidewalls", f"plated ({result.parts[0].part.faces})")]
     for part in result.parts:

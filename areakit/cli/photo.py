@@ -114,10 +114,12 @@ def take_measured(entries: dict[str, Any]) -> str | None:
         return read_text(source)
     if source is not None:
         raise InputError("There is a photo and a file with a measurement.", remedy="Give one of them.")
+    from areakit.cli.measure import known_lenses
     from areakit.service.measure import MeasureRequest
     from areakit.service.measured_photo import measured_photo
 
-    return measured_photo(photo, MeasureRequest(**{name: value for name, value in said.items() if value is not None}))
+    given = {name: value for name, value in said.items() if value is not None}
+    return measured_photo(photo, MeasureRequest(**given, lenses=known_lenses()))
 
 
 def take_spread(entries: dict[str, Any], *, pictures: bool = False) -> SpreadRequest:

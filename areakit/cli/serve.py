@@ -19,6 +19,7 @@ def command(port: int, lan: bool, address: str | None) -> None:
     Only this machine is served unless --lan is given. Photos stay here: nothing is sent to anybody, nothing is
     loaded from elsewhere, and no photo is stored. The API is described at /api/openapi.json.
     """
+    from areakit.cli.measure import known_lenses
     from areakit.web.server import serve
 
-    serve(port=port, lan=lan or address is not None, lan_host=address, say=click.echo)
+    serve(port=port, lan=lan or address is not None, lan_host=address, say=click.echo, lenses=known_lenses)

@@ -16,7 +16,7 @@ from areakit.plating.efficiency import half_digit
 from areakit.plating.metals import Bath, all_baths, bath, figure
 from areakit.plating.solutions import default_bath, read_factor
 from areakit.uncertainty import COVERAGE_FACTOR, Measured
-from areakit.units import parse, parse_with_tolerance
+from areakit.units import check_tolerance, parse, parse_with_tolerance
 
 KINDS = {
     "area": ("area", "m2"),
@@ -109,8 +109,9 @@ def read_figure(text: str, name: str, overall: float | None = None) -> Measured:
     kind, unit = KINDS[name]
     pieces = _PLUS_MINUS.split(text)
     if len(pieces) == 2 and pieces[1].strip().endswith("%") and kind != "ratio":
-        value = parse(pieces[0], kind)
-        standard = value * parse(pieces[1], "ratio") / COVERAGE_FACTOR
+        value, share = parse(pieces[0], kind), parse(pieces[1], "ratio")
+        check_tolerance(value, share * value, text=text, kind=kind)
+        standard = value * share / COVERAGE_FACTOR
     else:
         value, tolerance = parse_with_tolerance(text, kind, bare_unit=_BARE.get(kind))
         if tolerance is not None:

@@ -122,7 +122,18 @@ def thickness_mm(value_mm: float, tolerance_mm: float | None = None) -> Measured
 
     A tolerance is the half-width of a rectangular distribution (JCGM 100:2008, 4.3.7). Without one, the standard
     uncertainty is 0.02 mm and 2 %, added in quadrature: a caliper at the bench (common practice, no source).
+
+    Raises
+    ------
+    RangeError
+        If the tolerance reaches down to a thickness of nothing.
     """
+    if tolerance_mm is not None and value_mm > 0.0 and tolerance_mm >= value_mm:
+        raise RangeError(
+            f"A thickness of {value_mm:g} ± {tolerance_mm:g} mm may be nothing or less.",
+            remedy="Measure the part with a calliper, and give a ± smaller than the thickness; or leave the thickness "
+            "out: the uncertainty then covers parts up to 2 mm.",
+        )
     if tolerance_mm is None:
         spread = math.hypot(_THICKNESS_FLOOR_MM, _THICKNESS_RELATIVE * value_mm)
     else:

@@ -19,6 +19,8 @@ Floats = npt.NDArray[np.float64]
 LOG_F, CX, CY, K1, K2, P1, P2 = range(7)
 POSE = slice(7, 13)
 SIZE = 13
+K3 = 13
+"""Place of the third radial term where a stored lens says how well it is known; else it is no parameter."""
 
 UNDISTORT_STOP = (cv2.TERM_CRITERIA_COUNT + cv2.TERM_CRITERIA_EPS, 30, 1e-9)
 FOCAL_SHARE_EXIF = 0.03
@@ -36,13 +38,14 @@ class Camera:
 
     Parameters
     ----------
-    parameters : ndarray, shape (13,)
-        log focal length [px], principal point [px], k1, k2, p1, p2, rotation vector [rad], translation [mm].
-    covariance : ndarray, shape (13, 13)
+    parameters : ndarray, shape (13,) or (14,)
+        log focal length [px], principal point [px], k1, k2, p1, p2, rotation vector [rad], translation [mm]; with a
+        stored lens k3 is the fourteenth.
+    covariance : ndarray, shape (13, 13) or (14, 14)
     rms_px : float
         Root mean square of the residuals of the fit. [px]
     k3 : float
-        Third radial term of a stored calibration; not fitted from one view.
+        Third radial term where it is no parameter.
     """
 
     parameters: Floats
@@ -68,7 +71,7 @@ class Camera:
     @property
     def distortion(self) -> Floats:
         """k1, k2, p1, p2, k3."""
-        return np.array([*self.parameters[K1 : P2 + 1], self.k3])
+        return np.array([*self.parameters[K1 : P2 + 1], _third(self.parameters, self.k3)])
 
     @property
     def rotation(self) -> Floats:
@@ -123,11 +126,32 @@ class Camera:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prior:
-    """What is believed of the interior orientation before the fit: means and standard deviations, shape (7,) each."""
+    """What is believed of the interior orientation before the fit: means and standard deviations, shape (7,) each.
+
+    ``covariance``, shape (8, 8), is that of a stored lens, k3 last; then k3 is fitted too, and ``sigma`` is only read
+    for how wide the focal length is.
+    """
 
     mean: Floats
     sigma: Floats
     k3: float = 0.0
+    covariance: Floats | None = None
+
+    @property
+    def middle(self) -> Floats:
+        """The means as parameters of a camera without a pose, shape (13,) or (14,)."""
+        third = [] if self.covariance is None else [self.k3]
+        return np.concatenate([self.mean, np.zeros(6), third])
+
+    @property
+    def information(self) -> Floats:
+        """Inverse covariance over the parameters of a camera, nothing said of its pose; shape as for ``middle``."""
+        if self.covariance is None:
+            return np.diag([*(1.0 / self.sigma**2), *[0.0] * 6])
+        wide = np.zeros((SIZE + 1, SIZE + 1))
+        places = [*range(7), K3]
+        wide[np.ix_(places, places)] = _invert(self.covariance)
+        return wide
 
 
 def usual_prior(width_px: int, height_px: int, focal_px: float | None) -> Prior:
@@ -141,21 +165,22 @@ def usual_prior(width_px: int, height_px: int, focal_px: float | None) -> Prior:
 
 
 def start_pose(points_mm: Floats, points_px: Floats, prior: Prior) -> Floats:
-    """Return 13 start parameters from at least four sheet points, shape (n, 2), and their pixels, shape (n, 2)."""
-    start = np.concatenate([prior.mean, np.zeros(6)])
-    guess = Camera(parameters=start, covariance=np.zeros((SIZE, SIZE)), rms_px=0.0, k3=prior.k3)
+    """Return start parameters from at least four sheet points, shape (n, 2), and their pixels, shape (n, 2)."""
+    start = prior.middle
+    guess = Camera(parameters=start.copy(), covariance=np.zeros((len(start),) * 2), rms_px=0.0, k3=prior.k3)
     found, rvec, tvec = cv2.solvePnP(
         _lift(points_mm, 0.0), points_px.reshape(-1, 1, 2), guess.matrix, guess.distortion, flags=cv2.SOLVEPNP_IPPE
     )
     if not found:
         raise np.linalg.LinAlgError("no pose")
-    return np.concatenate([prior.mean, rvec.ravel(), tvec.ravel()])
+    start[POSE] = [*rvec.ravel(), *tvec.ravel()]
+    return start
 
 
 SMALL_STEP = 1e-4
 """Length of a step, in standard deviations of what is being fitted, after which the fit is done."""
 Residuals = Callable[[Floats, float], tuple[Floats, Floats]]
-"""From parameters (13,) and k3 to residuals (m,) in px and their Jacobian (m, 13)."""
+"""From parameters (n,) and k3 to residuals (m,) in px and their Jacobian (m, n); n is 13, or 14 with k3 in it."""
 
 
 def point_residuals(points_mm: Floats, points_px: Floats) -> Residuals:
@@ -190,7 +215,7 @@ def edge_residuals(
         along = there - here
         normal = np.column_stack([-along[:, 1], along[:, 0]]) / np.linalg.norm(along, axis=1)[:, None]
         across = np.einsum("ij,ij->i", here - points_px, normal)
-        return across, np.einsum("ij,ijk->ik", normal, jacobian.reshape(-1, 2, SIZE))
+        return across, np.einsum("ij,ijk->ik", normal, jacobian.reshape(-1, 2, len(parameters)))
 
     return residuals
 
@@ -204,7 +229,7 @@ def fit_camera(
     ----------
     residuals : callable
         From :func:`point_residuals` or :func:`edge_residuals`.
-    start : ndarray, shape (13,)
+    start : ndarray, shape (13,), or (14,) with the prior of a stored lens
     sigma_px : float
         Standard deviation of one residual. [px]
     correlated : float
@@ -214,8 +239,7 @@ def fit_camera(
     -------
     [huber] Robust Statistics (1981), chapter 7: weights 1 within 1.5 sigma, 1.5 sigma / r beyond.
     """
-    information = np.zeros(SIZE)
-    information[:7] = 1.0 / prior.sigma**2
+    information, middle = prior.information, prior.middle
     variance = sigma_px**2 * correlated
     parameters = (
         _best_focal(residuals, start, prior, sigma_px) if prior.sigma[LOG_F] > FOCAL_SHARE_EXIF else start.copy()
@@ -225,16 +249,16 @@ def fit_camera(
     for _ in range(steps):
         scale = max(sigma_px, 1.4826 * float(np.median(np.abs(misfit))))
         weight = np.minimum(1.0, 1.5 * scale / np.maximum(np.abs(misfit), 1e-12)) / variance
-        normal_matrix = (jacobian.T * weight) @ jacobian + np.diag(information)
-        pull = information[:7] * (parameters[:7] - prior.mean)
-        slope = jacobian.T @ (weight * misfit) + np.concatenate([pull, np.zeros(6)])
-        cost = _huber(misfit, 1.5 * scale) / variance + float(pull @ (parameters[:7] - prior.mean))
+        normal_matrix = (jacobian.T * weight) @ jacobian + information
+        pull = information @ (parameters - middle)
+        slope = jacobian.T @ (weight * misfit) + pull
+        cost = _huber(misfit, 1.5 * scale) / variance + float(pull @ (parameters - middle))
         for _ in range(8):  # Levenberg's damping, only where a full step makes it worse
             damped = normal_matrix + damping * np.diag(np.diag(normal_matrix))
             trial = parameters - _solve(damped, slope)
             trial_misfit, trial_jacobian = residuals(trial, prior.k3)
-            away = trial[:7] - prior.mean
-            trial_cost = _huber(trial_misfit, 1.5 * scale) / variance + float(away @ (information[:7] * away))
+            away = trial - middle
+            trial_cost = _huber(trial_misfit, 1.5 * scale) / variance + float(away @ information @ away)
             if np.isfinite(trial_cost) and trial_cost <= cost * (1 + 1e-9):
                 break
             damping = max(10 * damping, 1e-3)
@@ -297,13 +321,18 @@ def _lift(points_mm: Floats, height_mm: float | Floats) -> Floats:
     return np.column_stack([points, np.broadcast_to(-np.asarray(height_mm, dtype=float), len(points))])
 
 
+def _third(parameters: Floats, k3: float) -> float:
+    """Return k3: the fourteenth parameter where there is one."""
+    return float(parameters[K3]) if len(parameters) > SIZE else k3
+
+
 def _project(parameters: Floats, points: Floats, k3: float) -> tuple[Floats, Floats]:
-    """Return pixels (n, 2) and the Jacobian (2n, 13) with respect to the parameters."""
+    """Return pixels (n, 2) and the Jacobian (2n, 13) or (2n, 14) with respect to the parameters."""
     f, cx, cy = np.exp(parameters[LOG_F]), parameters[CX], parameters[CY]
     matrix = np.array([[f, 0.0, cx], [0.0, f, cy], [0.0, 0.0, 1.0]])
-    distortion = np.array([*parameters[K1 : P2 + 1], k3])
+    distortion = np.array([*parameters[K1 : P2 + 1], _third(parameters, k3)])
     pixels, jac = cv2.projectPoints(points, parameters[7:10], parameters[10:13], matrix, distortion)
     # OpenCV's columns: rotation 3, translation 3, fx, fy, cx, cy, k1, k2, p1, p2, k3
     log_f = f * (jac[:, 6] + jac[:, 7])
-    jacobian = np.column_stack([log_f, jac[:, 8:14], jac[:, 0:6]])
+    jacobian = np.column_stack([log_f, jac[:, 8:14], jac[:, 0:6], jac[:, 14 : len(parameters) + 1]])
     return np.asarray(pixels, dtype=float).reshape(-1, 2), np.asarray(jacobian, dtype=float)

@@ -15,6 +15,7 @@ from areakit.geometry.outline import Outline
 from areakit.imaging.budget import measure_rings
 from areakit.imaging.closed_ring import signed_area
 from areakit.imaging.closer import look_closer
+from areakit.imaging.lens import Lens, lens_for
 from areakit.imaging.marks import find_scale
 from areakit.imaging.photo import Overview, Photo, overview
 from areakit.imaging.rules import Seen, check_part, grey_on_pale, part_flags, photo_flags, questions
@@ -69,6 +70,7 @@ def find_outlines(
     mark: str = "auto",
     reading: CheckReading | None = None,
     answers: tuple[Answer, ...] = (),
+    lenses: tuple[Lens, ...] = (),
 ) -> FoundParts:
     """Return the outlines of all parts in a photo.
 
@@ -83,6 +85,8 @@ def find_outlines(
         The check lengths of the printed sheet; None where nobody measured them.
     answers : tuple of Answer
         What a person said of doubtful regions.
+    lenses : tuple of Lens
+        Stored lenses; the one of the photo's camera is used.
 
     Raises
     ------
@@ -90,7 +94,7 @@ def find_outlines(
         With what is wrong and what to do, where no trustworthy number can be had.
     """
     small = overview(photo)
-    scale = find_scale(photo, small, mark=mark, reading=reading)
+    scale = find_scale(photo, small, mark=mark, reading=reading, lens=lens_for(photo, lenses))
     _check_thickness(thickness, scale)
     sheet = sheet_distance(small, scale)
     regions = find_regions(sheet)

@@ -45,6 +45,10 @@ class Photo:
         Resolution tag of a TIFF or PNG scan; a camera's tag has no meaning and is left out. [1/in]
     camera : str
         Maker and model from EXIF, or an empty string.
+    focal_35mm : float or None
+        The same focal length in 35 mm terms, as EXIF states it. [mm]
+    orientation : int
+        EXIF orientation of the stored picture, 1 to 8: how its pixels were turned to stand upright.
     """
 
     name: str
@@ -53,6 +57,8 @@ class Photo:
     focal_px: float | None
     dpi: float | None
     camera: str
+    focal_35mm: float | None = None
+    orientation: int = 1
 
     @property
     def width_px(self) -> int:
@@ -120,7 +126,8 @@ def read_photo(source: Path | bytes, *, name: str | None = None, largest_pixels:
                 exif = image.getexif()
                 facts = _camera_facts(image, exif)
                 image.load()
-                turned = exif.get(ExifTags.Base.Orientation, 1) != 1  # else spare a copy of all pixels
+                stored = exif.get(ExifTags.Base.Orientation, 1)
+                turned = stored != 1  # else spare a copy of all pixels
                 pixels = _to_rgb(ImageOps.exif_transpose(image) if turned else image)
     except FileError:
         raise
@@ -139,6 +146,8 @@ def read_photo(source: Path | bytes, *, name: str | None = None, largest_pixels:
         focal_px=focal_35mm * diagonal_px / DIAGONAL_35MM if focal_35mm else None,
         dpi=_scan_dpi(image, camera),
         camera=camera,
+        focal_35mm=focal_35mm,
+        orientation=stored if stored in range(1, 9) else 1,
     )
 
 

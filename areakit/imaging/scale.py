@@ -105,6 +105,8 @@ class PlaneScale:
         Reference points that carried the fit.
     excluded_mm : tuple of ndarray, shape (n, 2) each
         Polygons inside the window that the mark itself takes, margin included. [mm]
+    lens : str
+        Day of the stored lens that the camera rests on; empty where the photo alone told the lens.
     """
 
     camera: Camera
@@ -119,6 +121,7 @@ class PlaneScale:
     focal_known: bool
     flags: tuple[Flag, ...] = ()
     excluded_mm: tuple[Floats, ...] = ()
+    lens: str = ""
 
     def turned_up(self, points_mm: Floats) -> Floats:
         """Return sheet points, shape (n, 2), with y upwards instead of downwards, or back.

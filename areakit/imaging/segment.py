@@ -168,14 +168,17 @@ def _solid(mask: Flags) -> Flags:
 
 
 def _outline_sharpness(mask: Flags, sharp: npt.NDArray[Any]) -> float:
-    """Mean sharpness along the outer outlines of a mask; holes would let texture inside speak."""
+    """Mean sharpness along the outer outlines of a mask; holes would let texture inside speak.
+
+    A mask that fills its crop has no outline: minus infinity, so that it is never the sharpest.
+    """
     inner = mask & ~cv2.erode(mask.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)
     outer = cv2.dilate(mask.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool) & ~mask
     filled = _filled_blob(mask)
     on_outline = (inner & ~cv2.erode(filled.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)) | (
         outer & ~filled
     )
-    return float(np.mean(sharp[on_outline]))
+    return float(np.mean(sharp[on_outline])) if on_outline.any() else -np.inf
 
 
 def _rival(blob: _Blob, distance: npt.NDArray[Any]) -> Flags:

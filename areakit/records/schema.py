@@ -51,6 +51,7 @@ class ScaleDocument(_Document):
     points_used: int
     points_total: int
     print_scale: dict[str, float]
+    lens: str = Field(description="Where the lens is from: this photo, or stored with the day of its check.")
 
 
 class OutlineDocument(_Document):
@@ -73,14 +74,34 @@ class PartDocument(_Document):
     faces: Literal["one", "front", "back", "both", "walls", "all", "foil"]
 
 
+class ComparedPartDocument(_Document):
+    """One part in two photos: its area in either, and by how much they differ."""
+
+    id: int
+    id_in_second: int
+    first: QuantityDocument
+    second: QuantityDocument
+    difference: QuantityDocument = Field(description="First less second; its uncertainty is what is expected of it.")
+    weight_of_first: float = Field(ge=0, le=1)
+
+
+class SamePartsDocument(_Document):
+    """How the two photos of ``--same-parts`` compare."""
+
+    photos: list[str]
+    turned_deg: float = Field(description="Turn of the sheet between them.")
+    parts: list[ComparedPartDocument]
+
+
 class PhotoDocument(_Document):
-    """One line of ``areakit measure --json``: one photo."""
+    """One line of ``areakit measure --json``: one photo, or two of the same parts."""
 
     photo: str
     status: Literal["measured", "refused"]
     flags: list[FlagDocument]
     scale: ScaleDocument | None
     parts: list[PartDocument]
+    same_parts: SamePartsDocument | None = Field(default=None, description="Only with --same-parts.")
 
 
 def measure_schema() -> dict[str, Any]:

@@ -20,7 +20,7 @@ from areakit.plating.premise import Origin, Premise, given
 from areakit.plating.solutions import Solution, default_bath, read_factor, read_solutions
 from areakit.records.area_lines import PartArea, read_part_areas
 from areakit.uncertainty import COVERAGE_FACTOR, Measured, total
-from areakit.units import parse_with_tolerance, si_factor
+from areakit.units import check_tolerance, parse_with_tolerance, si_factor
 
 BENCH_LIMIT = 1e15
 SI_UNIT = {
@@ -150,7 +150,9 @@ def _typed_area(text: str, uncertainty: str | None) -> AreaEntry:
             tolerance = value * parse_with_tolerance(uncertainty, "ratio")[0]
         else:
             tolerance = parse_with_tolerance(uncertainty, "area")[0]
-    check_bench(value, tolerance or 0.0, text=text if uncertainty is None else f"{text} ± {uncertainty}")
+    typed = text if uncertainty is None else f"{text} ± {uncertainty}"
+    check_bench(value, tolerance or 0.0, text=typed)
+    check_tolerance(value, tolerance or 0.0, text=typed, kind="area")
     to_mm2 = 1.0 / si_factor("mm2")
     budget = {"area as entered": (tolerance or 0.0) * to_mm2 / COVERAGE_FACTOR}
     flags = () if tolerance is not None else (flag("AREA_WITHOUT_UNCERTAINTY"),)

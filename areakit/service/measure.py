@@ -13,6 +13,7 @@ from areakit.errors import AreakitError, FileError, InputError, UnitError
 from areakit.flags import Flag
 from areakit.geometry.part import Faces, Part, thickness_mm
 from areakit.geometry.surface import Surface, plated_surface
+from areakit.imaging.lens import Lens
 from areakit.imaging.marks.wanted import read_mark
 from areakit.imaging.outlines import Answer, FoundParts, find_outlines
 from areakit.imaging.photo import LARGEST_PIXELS, Photo, read_photo
@@ -47,6 +48,8 @@ class MeasureRequest:
         Points in doubtful regions, ``x,y`` in sheet millimetres: where there is a hole, where there is metal.
     reading : CheckReading or None
         The same from the record of a print that was checked before, with its own uncertainty.
+    lenses : tuple of Lens
+        Stored lenses (``areakit lens-check``); a photo whose camera has one is measured with it.
     """
 
     thickness: str | None = None
@@ -56,6 +59,7 @@ class MeasureRequest:
     reading: CheckReading | None = None
     holes: tuple[str, ...] = ()
     metal: tuple[str, ...] = ()
+    lenses: tuple[Lens, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,6 +134,7 @@ class _Job:
         self.mark = request.mark
         self.thickness = _thickness(request.thickness)
         self.reading = read_check_lengths(request.check_lengths) if request.check_lengths else request.reading
+        self.lenses = request.lenses
         self.answers = (
             *(Answer(point_mm=_point_mm(text), hole=True) for text in request.holes),
             *(Answer(point_mm=_point_mm(text), hole=False) for text in request.metal),
@@ -146,18 +151,30 @@ class _Job:
             photo = read_photo(source, name=name, largest_pixels=self.largest_pixels)
             logger.info("%s: %d x %d pixels", photo.name, photo.width_px, photo.height_px)
             found = find_outlines(
-                photo, thickness=self.thickness, mark=self.mark, reading=self.reading, answers=self.answers
+                photo,
+                thickness=self.thickness,
+                mark=self.mark,
+                reading=self.reading,
+                answers=self.answers,
+                lenses=self.lenses,
             )
             logger.info("%s: %d part(s), %s", photo.name, len(found.parts), found.scale.sheet)
-            parts = tuple(self._part(i + 1, found) for i in range(len(found.parts)))
+            parts = tuple(self.part(i + 1, found) for i in range(len(found.parts)))
         except AreakitError as error:
             return MeasureResult(name=name, photo=photo, found=None, parts=(), error=error)
         return MeasureResult(name=name, photo=photo, found=found, parts=parts)
 
-    def _part(self, number: int, found: FoundParts) -> MeasuredPart:
+    def part(self, number: int, found: FoundParts) -> MeasuredPart:
+        """Return one part of a photo with its surface."""
         seen = found.parts[number - 1]
         part = Part(outline=seen.outline, thickness=self.thickness, faces=self.faces)
         return MeasuredPart(part_id=number, part=part, surface=plated_surface(part), rings_px=seen.rings_px)
+
+
+def measured_parts(found: FoundParts, request: MeasureRequest) -> tuple[MeasuredPart, ...]:
+    """Return the parts of what was found, with their surfaces as a request wants them."""
+    job = _Job(request)
+    return tuple(job.part(i + 1, found) for i in range(len(found.parts)))
 
 
 def result_json(result: MeasureResult) -> dict[str, Any]:

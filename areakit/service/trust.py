@@ -18,6 +18,7 @@ from areakit.records.event import Event
 from areakit.records.gauge import Study
 from areakit.records.sheets import PrintCheck
 from areakit.service.desk import Desk, read_date
+from areakit.service.lens import stored_lenses
 from areakit.service.measure import MeasureRequest, measure, read_check_lengths, result_json
 from areakit.uncertainty import COVERAGE_FACTOR, Measured
 from areakit.units import in_unit, parse, parse_with_tolerance
@@ -183,7 +184,10 @@ def measured_lines(desk: Desk, source: Source, *, thickness: str | None) -> list
         raise InputError("There is no photo.", remedy="Name photos, or give --from with measured lines.")
     known = print_check(desk, source.print_name)[0] if source.print_name and not source.check_lengths else None
     request = MeasureRequest(
-        thickness=thickness, check_lengths=source.check_lengths, reading=known.reading if known else None
+        thickness=thickness,
+        check_lengths=source.check_lengths,
+        reading=known.reading if known else None,
+        lenses=stored_lenses(desk),
     )
     lines = []
     for result in measure(list(source.photos), request):

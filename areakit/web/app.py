@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from importlib.resources import as_file, files
 
 from pydantic import ValidationError
@@ -14,6 +15,7 @@ from starlette.staticfiles import StaticFiles
 
 from areakit.datafiles import data_dir
 from areakit.errors import AreakitError
+from areakit.imaging.lens import Lens
 from areakit.service.demo import DEFAULT_DEMO
 from areakit.web import answers, routes
 from areakit.web.entry import entry_page
@@ -25,8 +27,14 @@ from areakit.web.work import read_body
 _DAY_SECONDS = 86_400
 
 
-def make_app(*, address: Address, limits: Limits | None = None, passes: Passes | None = None) -> Starlette:
-    """Return the application; ``passes`` is None where only this machine is served."""
+def make_app(
+    *,
+    address: Address,
+    limits: Limits | None = None,
+    passes: Passes | None = None,
+    lenses: Callable[[], tuple[Lens, ...]] = tuple,
+) -> Starlette:
+    """Return the application; ``passes`` is None where only this machine is served, ``lenses`` gives stored ones."""
     with as_file(files("areakit.web") / "static") as folder:
         static = StaticFiles(directory=folder)
         index = folder / "index.html"
@@ -62,7 +70,7 @@ def make_app(*, address: Address, limits: Limits | None = None, passes: Passes |
             405: answers.on_wrong_method,
         },
     )
-    app.state.bench = routes.Bench(limits or Limits())
+    app.state.bench = routes.Bench(limits or Limits(), lenses=lenses)
     app.state.passes = passes
     return app
 

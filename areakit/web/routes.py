@@ -16,6 +16,7 @@ from starlette.responses import JSONResponse, Response
 from areakit import __version__
 from areakit.costing.words import headline
 from areakit.errors import InputError
+from areakit.imaging.lens import Lens
 from areakit.records.check_json import verdict_json
 from areakit.records.plan_json import plan_json
 from areakit.records.quote_json import quote_json
@@ -41,9 +42,10 @@ PREVIEW_PX = (64, 4000)
 
 @dataclass(slots=True)
 class Bench:
-    """What all requests share: the limits, and the places for work."""
+    """What all requests share: the limits, the stored lenses as they are at that moment, and the places for work."""
 
     limits: Limits
+    lenses: Callable[[], tuple[Lens, ...]] = tuple
     photos: Room = field(init=False)
     figures: Room = field(init=False)
     arriving: Room = field(init=False)
@@ -65,6 +67,7 @@ async def measure_route(request: Request) -> Response:
         check_lengths=query.get("check_lengths"),
         holes=tuple(request.query_params.getlist("hole")),
         metal=tuple(request.query_params.getlist("metal")),
+        lenses=bench.lenses(),
     )
     name = photo_name(request.query_params.get("name", ""))
     content = await _photo(request)

@@ -9,6 +9,7 @@ from collections.abc import Callable
 import uvicorn
 
 from areakit.errors import InputError, RangeError
+from areakit.imaging.lens import Lens
 from areakit.web.app import make_app
 from areakit.web.entry import code_text
 from areakit.web.guard import Passes
@@ -18,7 +19,14 @@ DEFAULT_PORT = 8137
 _MOST_CONNECTIONS = 64
 
 
-def serve(*, port: int, lan: bool, lan_host: str | None, say: Callable[[str], None]) -> None:
+def serve(
+    *,
+    port: int,
+    lan: bool,
+    lan_host: str | None,
+    say: Callable[[str], None],
+    lenses: Callable[[], tuple[Lens, ...]] = tuple,
+) -> None:
     """Serve the page on this machine, or with ``lan`` in the local network too.
 
     Raises
@@ -36,7 +44,7 @@ def serve(*, port: int, lan: bool, lan_host: str | None, say: Callable[[str], No
         passes = Passes(lambda key: _say_link(say, address, key, first=False))
         _say_link(say, address, passes.key, first=True)
     config = uvicorn.Config(
-        make_app(address=address, limits=Limits(), passes=passes),
+        make_app(address=address, limits=Limits(), passes=passes, lenses=lenses),
         log_level="warning",
         access_log=False,
         server_header=False,

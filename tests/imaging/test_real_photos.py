@@ -4,6 +4,7 @@ Each set carries its source, its licence and its truth in manifest.json. Toleran
 """
 
 import csv
+import json
 import time
 from functools import cache
 from pathlib import Path
@@ -15,7 +16,9 @@ import pytest
 
 from areakit.imaging.camera import Camera, Prior, fit_camera, point_residuals, start_pose, usual_prior
 from areakit.imaging.photo import overview, read_photo
-from areakit.service.measure import MeasureRequest, MeasureResult, measure
+from areakit.service.measure import MeasureRequest, MeasureResult, measure, result_json
+from calibration.studies import real_photos
+from calibration.studies.real_photos import DOUBTS, SETS, Row
 
 Floats = npt.NDArray[np.float64]
 
@@ -71,12 +74,43 @@ def test_coins_on_a_sheet_of_paper_are_all_found_and_lie_within_their_uncertaint
     assert len(result.parts) == 46
     areas, true, expanded = against_truth(result, photo_set)
     normalised = np.abs(areas - true) / np.hypot(expanded, TRUTH_SHARE * true)
-    assert np.mean(normalised <= 1.0) >= 0.9
-    assert normalised.max() < 1.5
+    assert normalised.max() <= 1.0
     # Rounded, shiny rims mirror the white sheet, so part of each rim is lost; no thickness puts faces at sheet level.
     assert areas.sum() == pytest.approx(true.sum(), rel=0.05)
     # Stating half of everything as unknown would also hold; the cut of the paper and the rims leave about 9 %.
     assert np.median(expanded / areas) < 0.12
+
+
+# ISO 216 cuts A4 to 1.5 mm along 210 mm and 2 mm along 297 mm: rectangular, 1.1 % of area (k = 2).
+PAPER_SHARE = 2.0 * float(np.hypot(1.5 / 210.0, 2.0 / 297.0)) / np.sqrt(3.0)
+
+
+@pytest.mark.parametrize("photo_set", ["won_coins_a4"], indirect=True)
+@pytest.mark.parametrize(
+    "thickness",
+    [
+        None,
+        pytest.param(
+            COIN_HEIGHT,
+            marks=pytest.mark.xfail(
+                strict=False,
+                reason="with the coins' height given their sum reads 2.5 % small: shiny rims mirror the white sheet",
+            ),
+        ),
+    ],
+)
+def test_the_sum_of_the_coins_is_as_true_as_paper_and_mint(photo_set: Path, thickness: str | None) -> None:
+    """Noise of single edges averages over 46 coins; what is left is the paper's cut, and 2 % of the mint's figures."""
+    result = measured(photo_set / "20201011_153140.jpg", thickness)
+    areas, true, _ = against_truth(result, photo_set)
+    assert areas.sum() == pytest.approx(true.sum(), rel=float(np.hypot(TRUTH_SHARE, PAPER_SHARE)))
+
+
+@pytest.mark.parametrize("photo_set", ["won_coins_a4"], indirect=True)
+def test_the_same_photo_gives_the_same_digits_on_every_run(photo_set: Path) -> None:
+    first = measured(photo_set / "20201011_153140.jpg", COIN_HEIGHT)
+    again = next(measure([photo_set / "20201011_153140.jpg"], MeasureRequest(thickness=COIN_HEIGHT)))
+    assert json.dumps(result_json(again)) == json.dumps(result_json(first))
 
 
 @pytest.mark.parametrize("photo_set", ["won_coins_a4"], indirect=True)
@@ -220,6 +254,70 @@ def test_fitting_the_lens_takes_most_of_the_residual_of_a_wide_angle_camera(phot
     assert np.all(np.array(after) < 0.65 * np.array(before))
     # The set's own calibration on all views: -0.258; one view alone tells it to about 0.1.
     assert np.median(bent) == pytest.approx(-0.258, abs=0.1)
+
+
+# Part of a board or one coin as the mark of the rest, with the uncertainty that the mark states
+
+
+def rows_of(photo_set: Path) -> tuple[list[Row], list[Row]]:
+    """Return what was measured of a set, and what was refused."""
+    rows = list(SETS[photo_set.name][1](photo_set))
+    assert rows
+    return [row for row in rows if not row.refused], [row for row in rows if row.refused]
+
+
+# Largest and median error of area that the set's own check found for a small block as the mark of the whole board,
+# and how many photos it could be found in.
+BOARDS = {
+    "phone_chess_30mm": (0.02, 0.02, 3),
+    "wideangle_chess": (0.105, 0.035, 8),
+    "marker_board_375": (0.12, 0.02, 7),  # one marker of 57 to 84 px as the mark of others: 90 % within 10 to 12 %
+}
+
+
+@pytest.mark.parametrize("photo_set", sorted(BOARDS), indirect=True)
+def test_part_of_a_board_measures_the_rest_within_what_it_states(photo_set: Path) -> None:
+    found, refused = rows_of(photo_set)
+    largest, middling, photos = BOARDS[photo_set.name]
+    errors = np.array([row.value / row.true - 1.0 for row in found])
+    assert all(row.inside for row in found)
+    assert np.abs(errors).max() < largest
+    assert abs(np.median(errors)) < middling
+    assert len(found) >= photos
+    assert {row.refused for row in refused} <= {"NO_MARK", "SHEET_NOT_FLAT"}
+    # Half of everything as the uncertainty would hold anything.
+    assert max(row.expanded / row.true for row in found) < 0.25
+
+
+@pytest.mark.parametrize("photo_set", ["km_coins_sum"], indirect=True)
+def test_coins_by_one_of_them_lie_within_what_is_stated(photo_set: Path) -> None:
+    found, refused = rows_of(photo_set)
+    assert {row.refused for row in refused} <= {"OUTLINES_DISAGREE", "EDGE_NOT_SEEN", "NO_PART"}
+    assert len(found) >= 6  # of 18 coins beside the mark: shiny, on a pale ground; the others are told of or refused
+    errors = np.array([row.value / row.true - 1.0 for row in found])
+    assert np.mean([row.inside for row in found]) >= 0.9
+    # The set's own check: one coin gives another to 1.5 % of diameter, and 2.7 % where the camera is tilted.
+    assert abs(np.median(errors)) < 2 * 0.027
+    assert np.abs(errors).max() < 0.15
+
+
+@pytest.mark.parametrize("photo_set", ["machined_parts_holes"], indirect=True)
+def test_holes_over_outline_of_machined_parts_repeat_or_are_doubted(photo_set: Path) -> None:
+    """No scale is known, and none is needed: two taps of any length, and the ratio of two areas of one plane."""
+    found, refused = rows_of(photo_set)
+    assert {row.refused for row in refused} <= {"OUTLINES_DISAGREE", "EDGE_NOT_SEEN"}
+    for row in found:
+        assert row.inside or set(row.flags) & DOUBTS, row
+    assert sum(row.inside for row in found) >= 6
+    for letter in "BD":
+        ratios = [row.value for row in found if row.photo.startswith(letter) and row.inside]
+        assert np.std(ratios) / np.mean(ratios) < 0.06  # the set's own check: 0.9 and 1.8 % by one hand-set threshold
+
+
+@pytest.mark.parametrize("photo_set", sorted(SETS), indirect=True)
+def test_the_table_beside_the_study_holds_this_set(photo_set: Path) -> None:
+    page = Path(real_photos.__file__).with_suffix(".md").read_text(encoding="utf-8")
+    assert f"| {SETS[photo_set.name][0]} |" in page
 
 
 # Photos without a mark of ours: refused, or measured with a caution, never silently

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from areakit.errors import MarkNotFound, ScaleUnreliable
 from areakit.flags import flag
 from areakit.imaging.camera import LOG_F, Prior, usual_prior
+from areakit.imaging.lens import Lens
 from areakit.imaging.marks.card import card_scale
 from areakit.imaging.marks.coin import coin_scale
 from areakit.imaging.marks.grid import grid_scale
@@ -28,13 +29,17 @@ FOCAL_MISMATCH_TILT_DEG = 8.0
 """Below this tilt the photo itself says little about its focal length."""
 
 
-def find_scale(photo: Photo, small: Overview, *, mark: str, reading: CheckReading | None) -> PlaneScale:
+def find_scale(
+    photo: Photo, small: Overview, *, mark: str, reading: CheckReading | None, lens: Lens | None = None
+) -> PlaneScale:
     """Return the scale of a photo from the mark that is in it.
 
     Parameters
     ----------
     mark : str
         ``auto``, or a mark's name as :mod:`areakit.imaging.marks.wanted` lists them.
+    lens : Lens or None
+        The stored lens of the photo's camera; the printed ring is read with it.
 
     Raises
     ------
@@ -46,7 +51,7 @@ def find_scale(photo: Photo, small: Overview, *, mark: str, reading: CheckReadin
     wanted = read_mark(mark)
     prior = usual_prior(photo.width_px, photo.height_px, photo.focal_px)
     try:
-        scale = _look_for(photo, small, prior, wanted, reading)
+        scale = _look_for(photo, small, prior, wanted, reading, lens)
     except MarkNotFound:
         _check_focus(photo, small)
         raise
@@ -65,7 +70,7 @@ def find_scale(photo: Photo, small: Overview, *, mark: str, reading: CheckReadin
 
 
 def _look_for(
-    photo: Photo, small: Overview, prior: Prior, wanted: Wanted, reading: CheckReading | None
+    photo: Photo, small: Overview, prior: Prior, wanted: Wanted, reading: CheckReading | None, lens: Lens | None
 ) -> PlaneScale | None:
     """Ask the finder of the kind; where none is named the ring comes first, then the tag of a scan, then paper."""
     kind = wanted.kind
@@ -74,7 +79,7 @@ def _look_for(
     scale = None
     if kind in {"auto", "ring", "scan"}:
         scale = _scanned_ring(photo, small, reading) if photo.dpi else None
-        scale = scale or find_ring(photo, small, prior, reading)
+        scale = scale or find_ring(photo, small, prior, reading, lens)
     if scale is not None:
         return check_paper(scale, small, verified=reading is not None)
     if kind == "scan" or (kind == "auto" and looks_like_scan(photo)):

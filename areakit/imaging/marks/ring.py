@@ -10,7 +10,8 @@ import numpy.typing as npt
 
 from areakit.errors import MarkNotFound, ScaleUnreliable
 from areakit.flags import Flag, flag
-from areakit.imaging.camera import Camera, Prior, fit_camera, point_residuals, start_pose
+from areakit.imaging.camera import POSE, Camera, Prior, fit_camera, point_residuals, start_pose
+from areakit.imaging.lens import Lens
 from areakit.imaging.marks.dictionary import dictionary
 from areakit.imaging.marks.ring_layout import RingLayout, layout_of_marker
 from areakit.imaging.photo import Overview, Photo
@@ -32,6 +33,10 @@ RMS_REFUSED_PX, RMS_REFUSED_MM = 1.2, 0.09
 FLATNESS_MM = 0.1
 """Standard uncertainty of the level of a sheet taped to a board (practice). [mm]"""
 GUARD_MM = 3.0
+LENS_MISS_PX, LENS_MISS_SHARE = 0.08, 0.6
+"""How much worse than without it a stored lens may fit the corners before it counts as wrong: in px, and as a share of
+the residual without it, which a bent sheet makes (own study on simulated corners: a right lens at most 0.03 px, or 0.66
+of the residual on a sheet lifted by 1 mm; one without its k3, whose areas are 0.17 % off, 0.09 px and more)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,15 +45,32 @@ class _Markers:
     corners: Floats  # (n, 4, 2), full-size pixels
 
 
-def find_ring(photo: Photo, small: Overview, prior: Prior, reading: CheckReading | None) -> PlaneScale | None:
-    """Return the scale from the printed sheet in the photo, or None where there is no marker of any sheet.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RingCorners:
+    """The saddle corners of a sheet in a photo.
+
+    ``nodes_mm`` and ``points_px``, shape (n, 2) each, are those that could be read, of ``total``; the nodes are as long
+    as the check lengths say.
+    """
+
+    layout: RingLayout
+    sheet_scale: SheetScale
+    nodes_mm: Floats
+    points_px: Floats
+    total: int
+    rough: Camera
+    markers: _Markers
+
+
+def ring_corners(photo: Photo, small: Overview, prior: Prior, reading: CheckReading | None) -> RingCorners | None:
+    """Return the corners of the printed sheet in the photo, or None where there is no marker of any sheet.
 
     Raises
     ------
     MarkNotFound
         If too little of a sheet is seen, or two sheets are.
     ScaleUnreliable
-        If its corners do not fit a flat sheet.
+        If its marks fit no flat sheet.
     """
     markers = _find_markers(photo, small)
     if markers is None:
@@ -66,10 +88,52 @@ def find_ring(photo: Photo, small: Overview, prior: Prior, reading: CheckReading
             remedy="Keep the whole ring in view, in focus and evenly lit, and take the photo again.",
             code="TOO_FEW_CORNERS",
         )
-    camera, kept, ratio = _camera_and_print(nodes_mm[good], found_px[good], rough.parameters, prior, sheet_scale)
+    return RingCorners(
+        layout=layout,
+        sheet_scale=sheet_scale,
+        nodes_mm=nodes_mm[good],
+        points_px=found_px[good],
+        total=len(nodes_mm),
+        rough=rough,
+        markers=markers,
+    )
+
+
+def find_ring(
+    photo: Photo, small: Overview, prior: Prior, reading: CheckReading | None, lens: Lens | None = None
+) -> PlaneScale | None:
+    """Return the scale from the printed sheet in the photo, or None where there is no marker of any sheet.
+
+    Parameters
+    ----------
+    lens : Lens or None
+        The stored lens of the photo's camera. Where the corners contradict it, it is left alone, and a flag says so.
+
+    Raises
+    ------
+    MarkNotFound
+        If too little of a sheet is seen, or two sheets are.
+    ScaleUnreliable
+        If its corners do not fit a flat sheet.
+    """
+    seen = ring_corners(photo, small, prior, reading)
+    if seen is None:
+        return None
+    layout, sheet_scale, nodes_mm = seen.layout, seen.sheet_scale, seen.nodes_mm
+    true = np.array([sheet_scale.x, sheet_scale.y])
+    camera, kept, ratio = _camera_and_print(nodes_mm, seen.points_px, seen.rough.parameters, prior, sheet_scale)
+    lens_flags: tuple[Flag, ...] = ()
+    if lens is not None:
+        held = _with_lens(seen, camera, lens.prior(photo))
+        misses = tuple(_miss_px(one, seen, kept, stretch) for one, stretch in ((held[0], held[2]), (camera, ratio)))
+        if misses[0] > misses[1] + max(LENS_MISS_PX, LENS_MISS_SHARE * misses[1]):
+            lens_flags = (flag("LENS_NOT_USED", rms_px=misses[0], free_px=misses[1], date=lens.date),)
+            lens = None
+        else:
+            camera, kept, ratio = held
     true = true * np.exp([ratio / 2, -ratio / 2])
     nodes_mm = nodes_mm * np.exp([ratio / 2, -ratio / 2])
-    _check_spread(nodes_mm[good][kept], layout, true)
+    _check_spread(nodes_mm[kept], layout, true)
     limit_px = max(RMS_REFUSED_PX, RMS_REFUSED_MM / camera.mm_per_px(nodes_mm.mean(axis=0)))
     if camera.rms_px > limit_px:
         raise ScaleUnreliable(
@@ -87,10 +151,24 @@ def find_ring(photo: Photo, small: Overview, prior: Prior, reading: CheckReading
         sheet_scale=replace(sheet_scale, x=float(true[0]), y=float(true[1])),
         flatness_mm=FLATNESS_MM,
         corners_used=int(kept.sum()),
-        corners_total=len(nodes_mm),
+        corners_total=seen.total,
         focal_known=photo.focal_px is not None,
-        flags=_cautions(markers, layout, camera, verified=reading is not None),
+        flags=(*_cautions(seen.markers, layout, camera, verified=reading is not None), *lens_flags),
+        lens=lens.date if lens else "",
     )
+
+
+def _with_lens(seen: RingCorners, near: Camera, prior: Prior) -> tuple[Camera, npt.NDArray[np.bool_], float]:
+    """Fit camera and print again, with a stored lens as the prior."""
+    start = prior.middle
+    start[POSE] = near.parameters[POSE]
+    return _camera_and_print(seen.nodes_mm, seen.points_px, start, prior, seen.sheet_scale)
+
+
+def _miss_px(camera: Camera, seen: RingCorners, kept: npt.NDArray[np.bool_], ratio: float) -> float:
+    """Return the rms miss of the corners that agree without a stored lens. [px]"""
+    nodes = seen.nodes_mm[kept] * np.exp([ratio / 2, -ratio / 2])
+    return float(np.sqrt(np.mean((camera.project(nodes) - seen.points_px[kept]) ** 2)))
 
 
 def _find_markers(photo: Photo, small: Overview) -> _Markers | None:

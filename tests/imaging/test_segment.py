@@ -1,0 +1,121 @@
+"""Telling parts from sheet on distances drawn by hand: every pixel's side is known."""
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+import pytest
+
+from areakit.imaging.segment import THRESHOLDS, Region, find_regions
+from areakit.imaging.sheet_colour import SheetDistance
+
+Floats = npt.NDArray[np.float64]
+Mask = npt.NDArray[np.bool_]
+METAL, SHAPE = 40.0, (160, 220)
+ROWS, COLUMNS = np.mgrid[: SHAPE[0], : SHAPE[1]].astype(float)
+
+
+def disc(x: float, y: float, radius: float) -> Mask:
+    return np.asarray(np.hypot(COLUMNS - x, ROWS - y) <= radius)
+
+
+def drawn(*layers: tuple[Mask, float], blur: float = 0.8, soft: Floats | None = None) -> SheetDistance:
+    """Lay distances over a bare sheet, later layers on top; ``soft`` is added as it is."""
+    distance = np.zeros(SHAPE)
+    for mask, value in layers:
+        distance[mask] = value
+    distance = cv2.GaussianBlur(distance, (0, 0), blur) if blur else distance
+    distance = np.maximum(distance, 0.0 if soft is None else soft)
+    root = np.sqrt(distance)
+    sharp = np.hypot(cv2.Sobel(root, cv2.CV_64F, 1, 0) / 8, cv2.Sobel(root, cv2.CV_64F, 0, 1) / 8)
+    window = np.zeros(SHAPE, dtype=bool)
+    window[3:-3, 3:-3] = True
+    return SheetDistance(
+        distance=(distance * window).astype(np.float32), sharpness=sharp.astype(np.float32), window=window,
+        guard=np.zeros(SHAPE, dtype=bool), left=0, top=0, unevenness=0.0, coloured=True, burnt=0.0, level=0.5,
+        colour=np.full(3, 0.5, dtype=np.float32), bare=np.full((*SHAPE, 3), 0.7, dtype=np.float32),
+    )  # fmt: skip
+
+
+def one(sheet: SheetDistance) -> Region:
+    (region,) = find_regions(sheet)
+    return region
+
+
+def enclosed(ring: Floats) -> float:
+    x, y = ring.T
+    return 0.5 * abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))))
+
+
+def test_a_washer_is_one_region_with_one_hole_of_its_size() -> None:
+    part = disc(110, 80, 40) & ~disc(115, 80, 12)
+    region = one(drawn((part, METAL)))
+    edge = 2 * np.pi * (40 + 12)
+    assert region.area_px == pytest.approx(part.sum(), abs=edge)  # a pixel all round at the most
+    assert len(region.rings) == 2
+    assert region.doubtful == ()
+    assert not region.crosses
+    assert region.touching == 1
+    assert region.rings[1].mean(axis=0) == pytest.approx([115.0, 80.0], abs=0.5)
+    # The ring of a hole runs through pixels of the part, and a low threshold eats up to a pixel of a blurred hole.
+    assert np.pi * 11**2 < enclosed(region.rings[1]) < np.pi * 13**2
+    assert region.rival_px < 0.01 * part.sum()
+
+
+def test_parts_come_out_one_by_one_and_crumbs_not_at_all() -> None:
+    regions = find_regions(drawn((disc(50, 80, 25), METAL), (disc(150, 80, 30), METAL), (disc(100, 30, 3), METAL)))
+    middles = sorted(float(region.rings[0][:, 0].mean()) for region in regions)
+    assert middles == pytest.approx([50.0, 150.0], abs=0.5)
+
+
+def test_a_soft_shadow_beside_a_part_is_not_taken_for_it() -> None:
+    part = disc(100, 80, 30)
+    apart = np.hypot(COLUMNS - 112, ROWS - 88)
+    shadow = 8.0 * np.clip((48.0 - apart) / 18.0, 0.0, 1.0)  # fades over 18 px, where the part's edge takes 2
+    sheet = drawn((part, METAL), soft=shadow)
+    assert (sheet.distance > THRESHOLDS[0]).sum() > 1.4 * part.sum()  # a fixed low threshold takes it in
+    region = one(sheet)
+    assert region.area_px == pytest.approx(part.sum(), abs=2 * np.pi * 30)
+
+
+@pytest.mark.parametrize(("inside", "kind"), [(0.0, "hole"), (15.0, "metal"), (30.0, "metal")])
+def test_what_lies_inside_a_ring_is_a_hole_only_where_it_is_bare_sheet(inside: float, kind: str) -> None:
+    """A dull patch or a highlight in the metal is farther from the sheet than any threshold that the edge picks."""
+    part, patch = disc(110, 80, 40), disc(110, 80, 14)
+    region = one(drawn((part, METAL), (patch, inside)))
+    assert len(region.rings) == (2 if kind == "hole" else 1)
+    full = part.sum() - (patch.sum() if kind == "hole" else 0)
+    assert region.area_px == pytest.approx(full, abs=2 * np.pi * 56)
+
+
+def test_a_part_that_runs_over_the_edge_of_the_window_crosses_and_one_joined_by_a_shadow_does_not() -> None:
+    over = one(drawn((disc(20, 80, 35), METAL)))
+    assert over.crosses
+    bridge = np.zeros(SHAPE, dtype=bool)
+    bridge[75:85, :80] = True
+    sheet = drawn((bridge, 4.0), (disc(110, 80, 35), METAL))
+    joined = cv2.connectedComponents((sheet.distance > THRESHOLDS[0]).astype(np.uint8))[0]
+    assert joined == 2  # one region and the ground: at the lowest threshold they hang together
+    regions = find_regions(sheet)
+    (part,) = [region for region in regions if region.area_px > 1000]
+    assert not part.crosses
+    assert part.area_px == pytest.approx(disc(110, 80, 35).sum(), abs=2 * np.pi * 35)
+
+
+def test_two_discs_that_touch_are_told_of_and_a_cross_is_one_part() -> None:
+    touching = one(drawn((disc(80, 80, 30) | disc(139, 80, 30), METAL)))
+    assert touching.touching == 2
+    cross = (np.abs(COLUMNS - 110) < 10) & (np.abs(ROWS - 80) < 50) | (np.abs(ROWS - 80) < 10) & (
+        np.abs(COLUMNS - 110) < 50
+    )
+    assert one(drawn((cross, METAL))).touching == 1
+
+
+def test_a_second_threshold_that_sees_another_part_is_told_of() -> None:
+    """Half of the part is far from the sheet, half much nearer to it: two thresholds cannot agree on it."""
+    whole = disc(110, 80, 40)
+    dull = whole & (COLUMNS > 110)
+    split = one(drawn((whole, METAL), (dull, 15.0)))
+    even = one(drawn((whole, METAL)))
+    assert even.rival_px < 0.01 * whole.sum()
+    assert split.area_px == pytest.approx(whole.sum(), rel=0.05)
+    assert split.rival_px > 0.3 * whole.sum()
