@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import signal
+import threading
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import BrokenExecutor, ProcessPoolExecutor
 from typing import TypeVar
@@ -57,10 +59,20 @@ def _alone(function: Callable[[Item], Value], number: int, item: Item) -> Iterat
 
 def _pool(workers: int) -> ProcessPoolExecutor:
     # A fresh interpreter: a fork would copy the locks of threads that run here, of OpenCV's for one.
-    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"), initializer=_one_thread_each)
+    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"), initializer=_settle)
 
 
-def _one_thread_each() -> None:
-    """Workers fill the cores; threads inside each of them would only stand in each other's way."""
+def _settle() -> None:
+    """Prepare a worker: one thread each since workers fill the cores, no part in Ctrl-C, and an end with its parent."""
     for name in _THREADS_OF_LIBRARIES:
         os.environ.setdefault(name, "1")
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """A parent that is killed tells its workers nothing; without this they would wait for work for ever."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)

@@ -198,22 +198,35 @@ def test_a_rerun_measures_only_what_is_missing_or_changed(shots: list[Path], tmp
     assert [step.known for step in run_batch(other)] == [False]
 
 
+def wait_until_gone(group: int) -> None:
+    for _ in range(100):
+        try:
+            os.killpg(group, 0)
+        except ProcessLookupError:
+            return
+        time.sleep(0.05)
+    raise AssertionError("a worker outlived its parent")
+
+
 def test_a_batch_that_was_killed_goes_on_where_it_stopped(shots: list[Path], tmp_path: Path) -> None:
     photos = tmp_path / "photos"
     for number in range(6):
         small(photos / f"{number}.jpg", FOIL if number % 2 else PIERCED)
     folder = tmp_path / "results"
-    command = [sys.executable, "-m", "areakit", "measure", str(photos), "--results", str(folder), "--jobs", "1"]
-    running = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=DEMO.parent)
+    command = [sys.executable, "-m", "areakit", "measure", str(photos), "--results", str(folder), "--jobs", "2"]
+    running = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=DEMO.parent, start_new_session=True)
     assert running.stdout is not None
     printed = [running.stdout.readline() for _ in range(2)]
     running.kill()
     running.communicate()
+    wait_until_gone(running.pid)
     with (folder / LOG).open("ab") as log:
         log.write(b'{"schema": "areakit.batch/1", "photo": "5.j')  # a row cut off by the kill
     kept = {row.photo for row in BatchLog(folder / LOG).rows()}
     assert {line.split(":")[0] for line in printed} <= kept, "a printed result was lost"
-    done = subprocess.run(command, capture_output=True, text=True, check=False, cwd=DEMO.parent, timeout=60)
+    done = subprocess.run(
+        [*command[:-1], "1"], capture_output=True, text=True, check=False, cwd=DEMO.parent, timeout=60
+    )
     assert done.returncode == 0, done.stderr
     assert done.stdout.count("(known)") == len(kept)
     rows = BatchLog(folder / LOG).rows()
