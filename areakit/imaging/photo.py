@@ -15,6 +15,7 @@ import numpy.typing as npt
 from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
 from areakit.errors import FileError
+from areakit.imaging.jpeg import check_scans, decode_jpeg, turned_upright
 
 Pixels = npt.NDArray[np.uint8]
 
@@ -119,17 +120,21 @@ def read_photo(source: Path | bytes, *, name: str | None = None, largest_pixels:
                 _check_size(image, label, largest_pixels)
                 exif = image.getexif()
                 facts = _camera_facts(image, exif)
-                image.load()
-                turned = exif.get(ExifTags.Base.Orientation, 1) != 1  # else spare a copy of all pixels
-                pixels = _to_rgb(ImageOps.exif_transpose(image) if turned else image)
+                orientation = exif.get(ExifTags.Base.Orientation, 1)
+                if image.format in {"JPEG", "MPO"}:
+                    check_scans(data, label)
+                if image.format in {"JPEG", "MPO"} and image.mode == "RGB":
+                    pixels = turned_upright(decode_jpeg(data, label), orientation)
+                else:
+                    image.load()
+                    pixels = _to_rgb(ImageOps.exif_transpose(image) if orientation != 1 else image)
     except FileError:
         raise
     except Image.DecompressionBombError as error:
         raise _refuse(label, "holds more pixels than areakit reads", "Make it smaller than 120 megapixels.") from error
     except Exception as error:  # a damaged file can make a decoder raise nearly anything
         raise _refuse(label, _reason(error), "Copy the original file from the camera again.") from error
-    if pixels.flags.owndata:
-        pixels.setflags(write=False)
+    pixels.setflags(write=False)
     focal_35mm, camera = facts
     diagonal_px = math.hypot(pixels.shape[0], pixels.shape[1])
     return Photo(

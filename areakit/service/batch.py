@@ -23,7 +23,7 @@ from areakit.service.measure_many import Item, ItemResult, measure_many
 from areakit.service.measured_overlay import overlay_names
 from areakit.units import show
 
-_ANSWERING = ("opencv-python", "numpy", "pillow", "pi-heif")
+_ANSWERING = ("opencv-python", "numpy", "pillow", "pi-heif", "simplejpeg")
 """Libraries whose version can move the last digit of an answer."""
 LOG, OVERLAYS, SUMMARY = "results.jsonl", "overlays", "summary.csv"
 
