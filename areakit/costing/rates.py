@@ -15,6 +15,7 @@ from typing import Any
 
 from areakit.costing.prices import MetalPrice, check_currency, read_price
 from areakit.errors import InputError
+from areakit.foreign_text import toml_from
 from areakit.units import parse
 
 PRECIOUS = ("gold", "silver", "palladium", "platinum", "rhodium")
@@ -136,8 +137,8 @@ def read_rates(text: str) -> Rates:
         With one sentence for all entries that are missing, empty or not understood.
     """
     try:
-        body = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        body = toml_from(text)
+    except ValueError as error:
         raise InputError(f"The rates are not valid TOML: {error}.", remedy='Write key = "value" lines.') from None
     troubles: list[str] = []
     values: dict[str, Any] = {}

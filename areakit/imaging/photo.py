@@ -15,6 +15,7 @@ import numpy.typing as npt
 from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
 from areakit.errors import FileError
+from areakit.imaging.heic import check_heic
 from areakit.imaging.jpeg import check_scans, decode_jpeg, turned_upright
 
 Pixels = npt.NDArray[np.uint8]
@@ -111,6 +112,7 @@ def read_photo(source: Path | bytes, *, name: str | None = None, largest_pixels:
     label = name or (source.name if isinstance(source, Path) else "photo")
     data = _bytes_of(source, label)
     _register_formats()
+    check_heic(data, label)
     try:
         # Pillow warns where it repairs or guesses; a measured picture must need neither.
         with warnings.catch_warnings():
@@ -174,6 +176,8 @@ def _check_size(image: Image.Image, label: str, largest: int) -> None:
             remedy=f"Make it smaller than {largest / 1e6:.0f} megapixels.",
             code="TOO_MANY_PIXELS",
         )
+    if image.mode == "1":
+        raise _refuse(label, "holds only black and white, without any grey", "Scan or photograph the part in colour.")
     if min(width, height) < SMALLEST_SIDE_PX:
         raise _refuse(label, f"is only {width} x {height} pixels", "Use the original photo, not a thumbnail.")
 

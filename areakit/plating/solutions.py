@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import re
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from math import sqrt
 from typing import Any
 
 from areakit.errors import InputError
+from areakit.foreign_text import toml_from
 from areakit.plating import efficiency
 from areakit.plating.deposit import table_density
 from areakit.plating.findings import Finding
@@ -87,8 +87,8 @@ def read_solutions(text: str) -> dict[str, Solution]:
         For text that is not TOML, or with one sentence for each wrong field.
     """
     try:
-        tables = tomllib.loads(text).get("solutions", {})
-    except tomllib.TOMLDecodeError as error:
+        tables = toml_from(text).get("solutions", {})
+    except ValueError as error:
         raise InputError(
             f"The solutions file is not valid TOML: {error}.", remedy='Write key = "value" lines.'
         ) from None

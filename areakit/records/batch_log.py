@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 import os
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from areakit.errors import FileError
+from areakit.errors import AreakitError, FileError
+from areakit.foreign_text import json_from
+from areakit.records.codec import quantity_from_json
 
 SCHEMA = "areakit.batch/1"
+AREAS = ("face_area", "sidewall_area", "plated_area")
+"""Areas of a part that a batch adds up, each null or in mm2."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,14 +100,37 @@ class BatchLog:
 
 def _row(line: str) -> BatchRow | None:
     try:
-        body = json.loads(line)
+        body = json_from(line)
         if body.pop("schema") != SCHEMA:
             return None
         row = BatchRow(**body)
-    except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
+    except (ValueError, TypeError, KeyError, AttributeError):
         return None
-    sound = isinstance(row.answer, dict) and isinstance(row.photo, str) and isinstance(row.exit_code, int)
-    return row if sound and (row.overlay is None or Path(row.overlay).name == row.overlay) else None
+    return row if _is_sound(row) else None
+
+
+def _is_sound(row: BatchRow) -> bool:
+    """Tell whether a row can be shown and added up; one that cannot is measured again."""
+    answer = row.answer
+    try:
+        for part in answer["parts"]:
+            for name in AREAS:
+                if part[name] is not None and quantity_from_json(part[name]).unit != "mm2":
+                    return False
+            if not isinstance(part["id"], int) or not math.isfinite(part["perimeter"]["value"]):
+                return False
+        flags = [(one["code"], one["message"], one["remedy"], one.get("part")) for one in answer["flags"]]
+        words = (row.photo, row.settings, answer["status"], row.overlay or "", row.sha256 or "")
+        texts = [text for flag in flags for text in flag[:3]]
+        named = row.overlay is None or Path(row.overlay).name == row.overlay
+        return (
+            named
+            and isinstance(row.exit_code, int)
+            and all(isinstance(one, str) for one in (*words, *texts))
+            and (bool(answer["parts"]) or bool(flags))
+        )
+    except (AreakitError, KeyError, TypeError, AttributeError, OverflowError):
+        return False
 
 
 def file_hash(path: Path) -> str | None:

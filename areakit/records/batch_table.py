@@ -7,7 +7,7 @@ import io
 from collections.abc import Sequence
 from typing import Any
 
-from areakit.records.batch_log import BatchRow
+from areakit.records.batch_log import AREAS, BatchRow
 from areakit.records.codec import quantity_from_json
 from areakit.uncertainty import Measured, total
 
@@ -16,7 +16,6 @@ COLUMNS = (
     "sidewall_area_U_mm2", "plated_area_mm2", "plated_area_U_mm2", "cautions", "reason", "overlay", "sha256",
 )  # fmt: skip
 """U is the expanded uncertainty, coverage factor 2."""
-_AREAS = ("face_area", "sidewall_area", "plated_area")
 _RISKY = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -59,10 +58,10 @@ def _lines(row: BatchRow) -> list[dict[str, Any]]:
 
 def _part(part: dict[str, Any]) -> dict[str, Any]:
     figures: dict[str, Any] = {"part": part["id"], "perimeter_mm": _figure(part["perimeter"]["value"])}
-    for name in _AREAS:
+    for name in AREAS:
         if part[name] is not None:
-            figures[f"{name}_mm2"] = _figure(part[name]["value"])
-            figures[f"{name}_U_mm2"] = _figure(part[name]["expanded_uncertainty"])
+            area = quantity_from_json(part[name])
+            figures[f"{name}_mm2"], figures[f"{name}_U_mm2"] = _figure(area.value), _figure(area.expanded_uncertainty)
     return figures
 
 
@@ -78,7 +77,7 @@ def _totals(rows: Sequence[BatchRow]) -> dict[str, Any]:
         "status": f"{len(measured)} measured, {len(rows) - len(measured)} refused",
         "part": sum(len(row.answer["parts"]) for row in measured),
     }
-    for name in _AREAS:
+    for name in AREAS:
         whole = totals(rows, name)
         line[f"{name}_mm2"], line[f"{name}_U_mm2"] = _figure(whole.value), _figure(whole.expanded_uncertainty)
     return line
