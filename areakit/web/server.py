@@ -12,6 +12,7 @@ from areakit.errors import InputError, RangeError
 from areakit.web.app import make_app
 from areakit.web.entry import code_text
 from areakit.web.guard import Passes
+from areakit.web.patience import PatientProtocol
 from areakit.web.settings import Address, Limits
 
 DEFAULT_PORT = 8137
@@ -37,6 +38,7 @@ def serve(*, port: int, lan: bool, lan_host: str | None, say: Callable[[str], No
         _say_link(say, address, passes.key, first=True)
     config = uvicorn.Config(
         make_app(address=address, limits=Limits(), passes=passes),
+        http=PatientProtocol,
         log_level="warning",
         access_log=False,
         server_header=False,

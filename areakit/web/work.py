@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import threading
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
 from typing import TypeVar
 
 import anyio
@@ -91,7 +91,7 @@ async def read_body(request: Request, room: Room, limits: Limits, *, largest: in
     try:
         with anyio.fail_after(limits.receive_seconds):
             pieces, size = [], 0
-            async for piece in request.stream():
+            async for piece in _in_time(request, limits):
                 size += len(piece)
                 if size > largest:
                     raise _too_large(largest)
@@ -101,13 +101,27 @@ async def read_body(request: Request, room: Room, limits: Limits, *, largest: in
         raise Refusal(
             408,
             code="SLOW_UPLOAD",
-            message=f"The upload took longer than {limits.receive_seconds:g} seconds.",
+            message=f"The upload took longer than {limits.receive_seconds:g} seconds, or came in too slowly.",
             remedy="Come closer to the wireless router, or send a smaller photo.",
         ) from None
     except ClientDisconnect:
         raise Refusal(400, code="CUT_OFF", message="The upload was cut off.", remedy="Send it again.") from None
     finally:
         room.leave()
+
+
+async def _in_time(request: Request, limits: Limits) -> AsyncIterator[bytes]:
+    """Yield the pieces of a body; TimeoutError where they come in slower than the limits allow."""
+    stream, started, size = request.stream(), anyio.current_time(), 0
+    while True:
+        allowed = limits.patience_seconds + size / limits.slowest_bytes_a_second
+        with anyio.fail_after(max(started + allowed - anyio.current_time(), 0.0)):
+            try:
+                piece = await anext(stream)
+            except StopAsyncIteration:
+                return
+        size += len(piece)
+        yield piece
 
 
 def _too_large(largest: int) -> Refusal:
