@@ -16,7 +16,7 @@ from areakit.web.patience import PatientProtocol
 from areakit.web.settings import Address, Limits
 
 DEFAULT_PORT = 8137
-_MOST_CONNECTIONS = 64
+_MOST_CONNECTIONS = 128
 
 
 def serve(*, port: int, lan: bool, lan_host: str | None, say: Callable[[str], None]) -> None:
