@@ -15,6 +15,7 @@ import pytest
 from PIL import ExifTags, Image
 
 from areakit.errors import FileError
+from areakit.imaging.jpeg import turned_upright
 from areakit.imaging.photo import LARGEST_PIXELS, overview, read_photo
 
 Bytes = npt.NDArray[np.uint8]
@@ -65,6 +66,13 @@ def test_all_eight_orientations_give_the_same_upright_pixels(orientation: int, k
     exif[ExifTags.Base.Orientation] = orientation
     turned = Image.fromarray(np.ascontiguousarray(STORED_AS[orientation](picture())))
     assert np.array_equal(read_photo(stored(turned, kind, exif=exif)).pixels, picture())
+
+
+@pytest.mark.parametrize("orientation", sorted(STORED_AS))
+def test_pixels_of_a_jpeg_are_turned_alike(orientation: int) -> None:
+    turned = np.ascontiguousarray(STORED_AS[orientation](picture()))
+    assert np.array_equal(turned_upright(turned, orientation), picture())
+    assert turned_upright(turned, 9) is turned
 
 
 def test_a_jpeg_turned_by_its_tag_is_the_same_picture_but_for_compression() -> None:
