@@ -20,6 +20,9 @@ from areakit.units import parse
 
 PRECIOUS = ("gold", "silver", "palladium", "platinum", "rhodium")
 
+_MOST_TOLD = 24
+"""Entries to mend that one refusal names."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rates:
@@ -153,7 +156,8 @@ def read_rates(text: str) -> Rates:
     troubles += _strange(body)
     if troubles:
         raise InputError(
-            f"The rates hold {len(troubles)} entry(ies) to mend: {'; '.join(troubles)}.",
+            f"The rates hold {len(troubles)} entry(ies) to mend: {'; '.join(troubles[:_MOST_TOLD])}"
+            f"{' and more' if len(troubles) > _MOST_TOLD else ''}.",
             remedy="Mend the file; areakit rates writes a commented one.",
         )
     return Rates(**values, **_tables(body, values["currency"]))

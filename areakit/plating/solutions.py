@@ -35,6 +35,7 @@ _DEFAULT_BATH = {
     "cobalt": "cobalt-sulfate",
 }
 _LARGEST = 1e15
+_MOST_TOLD = 8
 FIELDS = {
     "metal": "the metal it deposits, such as gold",
     "bath": "the kind of bath, such as gold-cyanide; it sets electrons per ion, density and cautions",
@@ -105,8 +106,10 @@ def read_solutions(text: str) -> dict[str, Solution]:
         else:
             problems.append(f"{key}: a solution is a table, [solutions.{key}].")
     if problems:
+        more = [f"And {len(problems) - _MOST_TOLD} more."] if len(problems) > _MOST_TOLD else []
         raise InputError(
-            " ".join(problems), remedy=f"Correct {'this field' if len(problems) == 1 else 'these fields'}."
+            " ".join([*problems[:_MOST_TOLD], *more]),
+            remedy=f"Correct {'this field' if len(problems) == 1 else 'these fields'}.",
         )
     return found
 

@@ -147,7 +147,7 @@ def _outcome(read: Callable[[bytes], Any], data: bytes) -> tuple[str, str]:
     try:
         return str(read(data) or "answer"), ""
     except AreakitError as error:
-        clear = error.message.strip().endswith((".", "?")) and "\n" not in str(error) and len(error.message) < 1200
+        clear = error.message.strip().endswith((".", "?")) and "\n" not in str(error) and len(error.message) < 4000
         if clear and error.remedy and "Traceback" not in error.message:
             return "refused", ""
         return "defect", f"unclear refusal: {str(error)[:200]!r}"
