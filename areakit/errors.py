@@ -25,6 +25,8 @@ from __future__ import annotations
 
 from typing import Any, ClassVar
 
+_LONGEST = 2400
+
 
 class AreakitError(Exception):
     """Base of all: one sentence on what is wrong, one on what to do next."""
@@ -32,6 +34,7 @@ class AreakitError(Exception):
     exit_code: ClassVar[int] = 1
 
     def __init__(self, message: str, *, remedy: str, code: str | None = None) -> None:
+        message = _of_bounded_length(message)
         super().__init__(message)
         self.message = message
         self.remedy = remedy
@@ -43,6 +46,11 @@ class AreakitError(Exception):
     def __reduce__(self) -> tuple[Any, ...]:
         """Pickle by plain text: a refusal must come back whole from a worker process."""
         return _rebuild, (type(self), self.message, self.remedy, self.code)
+
+
+def _of_bounded_length(text: str) -> str:
+    """A refusal repeats what it was given; what it was given may be a page long."""
+    return text if len(text) <= _LONGEST else f"{text[: _LONGEST // 2]} … {text[-_LONGEST // 2 :]}"
 
 
 def _rebuild(kind: type[AreakitError], message: str, remedy: str, code: str) -> AreakitError:
