@@ -241,6 +241,20 @@ def test_help_comes_without_the_heavy_libraries(arguments: list[str]) -> None:
     assert done.returncode == 0, done.stderr
 
 
+def test_a_plan_of_a_typed_area_comes_without_picture_and_drawing_libraries() -> None:
+    arguments = ["plan", "--area", "12.5 cm2", "--process", "nickel-tank", "--layer", "nickel=3 um"]
+    code = (
+        "import sys, runpy\n"
+        f"sys.argv = ['areakit', *{arguments!r}]\n"
+        "try:\n    runpy.run_module('areakit', run_name='__main__')\n"
+        "except SystemExit as end:\n    assert not end.code, end.code\n"
+        "heavy = {'cv2', 'skimage', 'shapely', 'PIL', 'reportlab', 'ezdxf', 'starlette'} & set(sys.modules)\n"
+        "sys.exit(f'loaded {sorted(heavy)}' if heavy else 0)\n"
+    )
+    done = python("-c", code)
+    assert done.returncode == 0, done.stderr
+
+
 def test_an_error_is_one_line_and_an_exit_code_in_the_shell() -> None:
     done = python("-m", "areakit", "measure", FOIL, "--thickness", "1,000 mm")
     assert done.returncode == 2
