@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import binascii
 import csv
 import hashlib
 import io
@@ -105,7 +104,7 @@ def _file(number: int, body: Any) -> StoredFile:
     try:
         content = base64.b64decode(body["base64"], validate=True)
         made = StoredFile(sha256=body["sha256"], name=str(body["name"]), media=str(body["media"]), content=content)
-    except (KeyError, TypeError, binascii.Error):
+    except (KeyError, TypeError, ValueError):
         raise InputError(f"The file in line {number} cannot be read.", remedy=_REMEDY) from None
     if hashlib.sha256(content).hexdigest() != made.sha256:
         raise InputError(f"The file {made.name} in line {number} does not give its hash.", remedy="Export it again.")
