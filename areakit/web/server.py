@@ -38,13 +38,13 @@ def serve(*, port: int, lan: bool, lan_host: str | None, say: Callable[[str], No
         _say_link(say, address, passes.key, first=True)
     config = uvicorn.Config(
         make_app(address=address, limits=Limits(), passes=passes),
-        http=PatientProtocol,
         log_level="warning",
         access_log=False,
         server_header=False,
         limit_concurrency=_MOST_CONNECTIONS,
         timeout_keep_alive=20,
         timeout_graceful_shutdown=3,
+        http=PatientProtocol,
     )
     with listener, contextlib.suppress(KeyboardInterrupt):
         uvicorn.Server(config).run(sockets=[listener])
