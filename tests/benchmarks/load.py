@@ -28,6 +28,8 @@ from tests.benchmarks.scenes import shots
 
 CLIENTS, SLOW, SILENT, BROKEN, LARGE = 50, 4, 4, 4, 20
 ANSWER_SECONDS = 90.0
+CLOSED_SHARE = 0.01
+"""Of all requests, so many may find the door shut: an upload too slow even to be told that there is no room."""
 
 
 @dataclass(slots=True)
@@ -39,6 +41,7 @@ class Seen:
     acknowledged: set[str] = field(default_factory=set)
     slowest_page: float = 0.0
     peak_bytes: int = 0
+    closed: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,8 +107,10 @@ async def visitor(target: Target, seen: Seen, until: float, number: int, photo: 
 
 def note(seen: Seen, what: str, status: int, body: bytes, *, allowed: set[int]) -> None:
     """Count an answer; anything but the allowed statuses, or a traceback, is unexpected."""
-    seen.answers[f"{what} {status}"] += 1
-    if status not in allowed or b"Traceback" in body:
+    seen.answers[f"{what} {status or 'closed without an answer'}"] += 1
+    if status == 0:
+        seen.closed += 1
+    elif status not in allowed or b"Traceback" in body:
         seen.unexpected[f"{what} {status} {body[:80]!r}"] += 1
 
 
@@ -258,6 +263,8 @@ def main() -> int:
     told = f"{len(seen.acknowledged)}, {len(lost)} lost" if target.records else "this server keeps no records"
     print(f"| jobs acknowledged | {told} |")
     print(f"| tracebacks in the server's log | {log.count('Traceback')} |")
+    if seen.closed > CLOSED_SHARE * seen.answers.total():
+        seen.unexpected["closed without an answer"] = seen.closed
     for words, times in seen.unexpected.items():
         print(f"unexpected: {words}, {times} times", file=sys.stderr)
     return 1 if seen.unexpected or lost or "Traceback" in log else 0
