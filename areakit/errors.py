@@ -12,6 +12,7 @@
     │ ├ ScaleUnreliable          the mark is seen, but its scale cannot be trusted
     │ ├ OutlineNotFound          no part, or its edge cannot be followed
     │ └ OutlineInvalid           an outline that encloses no honest area
+    ├ WorkerLost                 one item of many, whose process ended              exit code 3
     └ RecordError                the store of jobs                                  exit code 4
       ├ RecordUnreadable         damaged, newer, or not a store
       ├ RecordNotWritten         disk full, or the store may not be written
@@ -22,7 +23,9 @@ Anything else that escapes is a defect and looks like one.
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import Any, ClassVar
+
+_LONGEST = 2400
 
 
 class AreakitError(Exception):
@@ -31,6 +34,7 @@ class AreakitError(Exception):
     exit_code: ClassVar[int] = 1
 
     def __init__(self, message: str, *, remedy: str, code: str | None = None) -> None:
+        message = _of_bounded_length(message)
         super().__init__(message)
         self.message = message
         self.remedy = remedy
@@ -38,6 +42,27 @@ class AreakitError(Exception):
 
     def __str__(self) -> str:
         return f"{self.message} {self.remedy}"
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Pickle by plain text: a refusal must come back whole from a worker process."""
+        return _rebuild, (type(self), self.message, self.remedy, self.code)
+
+
+def _of_bounded_length(text: str) -> str:
+    """A refusal repeats what it was given; what it was given may be a page long."""
+    return text if len(text) <= _LONGEST else f"{text[: _LONGEST // 2]} … {text[-_LONGEST // 2 :]}"
+
+
+def _rebuild(kind: type[AreakitError], message: str, remedy: str, code: str) -> AreakitError:
+    error = kind(message, remedy=remedy)
+    error.code = code
+    return error
+
+
+class WorkerLost(AreakitError):
+    """The process that worked on one item of many ended without an answer."""
+
+    exit_code = 3
 
 
 class InputError(AreakitError, ValueError):

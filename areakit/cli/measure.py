@@ -9,9 +9,12 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
     from areakit.imaging.lens import Lens
     from areakit.records.sheets import PrintCheck
-    from areakit.service.measure import MeasureResult
+    from areakit.service.measure import MeasureRequest, MeasureResult
+    from areakit.service.measure_many import ItemResult
 
 _FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
 
@@ -56,6 +59,16 @@ UNREADABLE, REFUSED = 2, 3
     type=click.Path(path_type=Path),
     help="Write the photo with what was found; a folder for many.",
 )
+@click.option(
+    "--results",
+    metavar="FOLDER",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Keep the results of many photos here: summary.csv with totals, overlays, contact sheets. Run it again and "
+    "only photos that are new or changed are measured.",
+)
+@click.option(
+    "--jobs", type=click.IntRange(1, 256), metavar="N", help="Photos measured at once; one a core unless said."
+)
 def command(
     photos: tuple[Path, ...],
     thickness: str | None,
@@ -70,6 +83,8 @@ def command(
     no_lens: bool,
     as_json: bool,
     overlay: Path | None,
+    results: Path | None,
+    jobs: int | None,
 ) -> None:
     """Measure the plated area of the parts in each PHOTO (or in all photos of a folder).
 
@@ -77,6 +92,7 @@ def command(
     areakit measure badge.jpg --thickness "1.2 mm" --faces all --check-lengths "200.2 x 119.9 mm"
     areakit measure coins.jpg --mark A4 --thickness "1.7 ± 0.3 mm" --json
     areakit measure one.jpg turned.jpg --same-parts --thickness "1.2 mm"
+    areakit measure photos/ --thickness "1.2 mm" --faces all --results monday/
 
     The photo shows the part on a printed scale sheet (areakit sheet), or on a plain sheet of A4 or Letter paper with
     all four edges in view, or beside another mark that --mark names; a flat-bed scan needs none. Areas are in mm2 with
@@ -87,7 +103,9 @@ def command(
     """
     import json
 
-    from areakit.service.measure import MeasureRequest, measure, photos_in, result_json
+    from areakit.cli.progress import Progress
+    from areakit.service.measure import MeasureRequest, photos_in, result_json
+    from areakit.service.measure_many import Item, measure_many
 
     known = known_print(print_name) if print_name and not check_lengths else None
     reading = known.reading if known else None
@@ -106,21 +124,65 @@ def command(
         from areakit.cli.same_parts import measure_together
 
         sys.exit(measure_together(paths, request, known, overlay=overlay, as_json=as_json))
+    if results is not None:
+        sys.exit(_batch(paths, request, known, results=results, workers=jobs, as_json=as_json))
+    items = [Item(photo=p, overlay=o) for p, o in zip(paths, overlay_paths(overlay, paths), strict=True)]
     exit_code = 0
-    for result in measure(paths, request):
-        if known is not None and result.found is not None:
-            known.check_sheet(result.found.scale.sheet)
-        if overlay is not None and result.photo is not None:
-            write_overlay(result, overlay_path(overlay, result.name, many=len(paths) > 1))
-        if as_json:
-            click.echo(json.dumps(result_json(result), ensure_ascii=False))
-        else:
-            click.echo("\n".join(measured_text(result)), err=result.error is not None)
-        if result.error is not None:
-            worst = UNREADABLE if result.error.exit_code == UNREADABLE else REFUSED
-            exit_code = worst if exit_code in {0, REFUSED} else exit_code
+    with Progress(len(items)) as progress:
+        finished = measure_many(items, request, print_check=known, workers=jobs)
+        for result in _in_order(progress.counting(finished)):
+            text = json.dumps(result_json(result), ensure_ascii=False) if as_json else "\n".join(measured_text(result))
+            progress.say(text, err=result.error is not None and not as_json)
+            exit_code = _worst(exit_code, result.error.exit_code if result.error else 0)
     sys.stdout.flush()
     sys.exit(exit_code)
+
+
+def _in_order(finished: Iterable[tuple[int, ItemResult]]) -> Iterator[MeasureResult]:
+    """Yield results in the order of the photos, each as soon as those before it are there."""
+    early: dict[int, MeasureResult] = {}
+    following = 0
+    for index, done in finished:
+        early[index] = done.result
+        while following in early:
+            yield early.pop(following)
+            following += 1
+
+
+def _batch(
+    paths: list[Path],
+    request: MeasureRequest,
+    known: PrintCheck | None,
+    *,
+    results: Path,
+    workers: int | None,
+    as_json: bool,
+) -> int:
+    """Measure into a folder of results; one line a photo as it finishes. Return the exit code."""
+    import json
+
+    from areakit.cli.progress import Progress
+    from areakit.service.batch import BatchRequest, row_text, run_batch, totals_text
+
+    batch = BatchRequest(photos=tuple(paths), request=request, folder=results, print_check=known)
+    rows, exit_code = [], 0
+    with Progress(len(paths)) as progress:
+        for step in run_batch(batch, workers=workers):
+            row = step.row
+            rows.append(row)
+            progress.count(step.done, step.of, quick=step.known)
+            text = json.dumps(row.answer, ensure_ascii=False) if as_json else row_text(row)
+            progress.say(text + (" (known)" if step.known and not as_json else ""))
+            exit_code = _worst(exit_code, row.exit_code)
+    click.echo(f"{totals_text(rows)}. Table, overlays and contact sheets: {results}", err=as_json)
+    return exit_code
+
+
+def _worst(before: int, now: int) -> int:
+    """Unreadable input weighs more than a refused photo."""
+    if now == 0 or before == UNREADABLE:
+        return before
+    return UNREADABLE if now == UNREADABLE else REFUSED
 
 
 def known_print(name: str) -> PrintCheck:
@@ -146,45 +208,23 @@ def known_lenses() -> tuple[Lens, ...]:
         return ()
 
 
-def overlay_path(overlay: Path, name: str, *, many: bool) -> Path:
+def overlay_paths(overlay: Path | None, paths: list[Path]) -> list[Path | None]:
     """A folder gets one picture a photo; a file name is used as it is where there is one photo."""
-    if many or overlay.is_dir():
-        from areakit.errors import FileError
+    from areakit.service.measured_overlay import overlay_names
 
-        try:
-            overlay.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise FileError(
-                f"{overlay} cannot be made a folder: {error.strerror}.", remedy="Name a folder for the overlays."
-            ) from error
-        return overlay / f"{Path(name).stem}-overlay.jpg"
-    return overlay
+    if overlay is None:
+        return [None] * len(paths)
+    if len(paths) == 1 and not overlay.is_dir():
+        return [overlay]
+    from areakit.errors import FileError
 
-
-def write_overlay(result: MeasureResult, path: Path) -> None:
-    """Write the photo with outlines and areas, or with the reason of a refusal."""
-    from areakit.reports.overlay import Labelled, draw_overlay, save_overlay
-    from areakit.units import show
-
-    assert result.photo is not None
-    few = len(result.parts) <= 12
-    labelled = [
-        Labelled(
-            rings_px=part.rings_px,
-            lines=(f"{part.part_id}:  {show(part.surface.face, 'cm2')}",) if few else (f"{part.part_id}",),
-        )
-        for part in result.parts
-    ]
-    if result.error is not None:
-        caption = f"{result.name}: refused. {result.error}"
-    else:
-        assert result.found is not None
-        scale = result.found.scale
-        caption = (
-            f"{result.name}: scale from {scale.mark} {scale.sheet}, {1 / scale.mm_per_px:.1f} px/mm, tilt "
-            f"{scale.camera.tilt_deg:.0f}°. Area of one face, ± expanded uncertainty (k = 2)."
-        )
-    save_overlay(draw_overlay(result.photo.pixels, labelled, caption), path)
+    try:
+        overlay.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError(
+            f"{overlay} cannot be made a folder: {error.strerror}.", remedy="Name a folder for the overlays."
+        ) from error
+    return [overlay / name for name in overlay_names(paths)]
 
 
 def measured_text(result: MeasureResult) -> list[str]:

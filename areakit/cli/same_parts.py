@@ -18,15 +18,16 @@ def measure_together(
     paths: list[Path], request: MeasureRequest, known: PrintCheck | None, *, overlay: Path | None, as_json: bool
 ) -> int:
     """Measure, draw the overlay of each photo, print one result, and return the exit code."""
-    from areakit.cli.measure import measured_text, overlay_path, write_overlay
+    from areakit.cli.measure import measured_text, overlay_paths
+    from areakit.service.measured_overlay import write_overlay
     from areakit.service.same_parts import measure_same_parts, same_parts_json
 
     same = measure_same_parts(paths, request)
-    for single in same.singles:
+    for single, path in zip(same.singles, overlay_paths(overlay, paths), strict=True):
         if known is not None and single.found is not None:
             known.check_sheet(single.found.scale.sheet)
-        if overlay is not None and single.photo is not None:
-            write_overlay(single, overlay_path(overlay, single.name, many=True))
+        if path is not None and single.photo is not None:
+            write_overlay(single, path)
     if as_json:
         click.echo(json.dumps(same_parts_json(same), ensure_ascii=False))
     else:

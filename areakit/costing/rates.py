@@ -15,9 +15,13 @@ from typing import Any
 
 from areakit.costing.prices import MetalPrice, check_currency, read_price
 from areakit.errors import InputError
+from areakit.foreign_text import toml_from
 from areakit.units import parse
 
 PRECIOUS = ("gold", "silver", "palladium", "platinum", "rhodium")
+
+_MOST_TOLD = 24
+"""Entries to mend that one refusal names."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,8 +140,8 @@ def read_rates(text: str) -> Rates:
         With one sentence for all entries that are missing, empty or not understood.
     """
     try:
-        body = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        body = toml_from(text)
+    except ValueError as error:
         raise InputError(f"The rates are not valid TOML: {error}.", remedy='Write key = "value" lines.') from None
     troubles: list[str] = []
     values: dict[str, Any] = {}
@@ -152,7 +156,8 @@ def read_rates(text: str) -> Rates:
     troubles += _strange(body)
     if troubles:
         raise InputError(
-            f"The rates hold {len(troubles)} entry(ies) to mend: {'; '.join(troubles)}.",
+            f"The rates hold {len(troubles)} entry(ies) to mend: {'; '.join(troubles[:_MOST_TOLD])}"
+            f"{' and more' if len(troubles) > _MOST_TOLD else ''}.",
             remedy="Mend the file; areakit rates writes a commented one.",
         )
     return Rates(**values, **_tables(body, values["currency"]))

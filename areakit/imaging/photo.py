@@ -15,6 +15,8 @@ import numpy.typing as npt
 from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
 from areakit.errors import FileError
+from areakit.imaging.heic import check_heic
+from areakit.imaging.jpeg import check_scans, decode_jpeg, turned_upright
 
 Pixels = npt.NDArray[np.uint8]
 
@@ -116,6 +118,7 @@ def read_photo(source: Path | bytes, *, name: str | None = None, largest_pixels:
     label = name or (source.name if isinstance(source, Path) else "photo")
     data = _bytes_of(source, label)
     _register_formats()
+    check_heic(data, label)
     try:
         # Pillow warns where it repairs or guesses; a measured picture must need neither.
         with warnings.catch_warnings():
@@ -125,18 +128,21 @@ def read_photo(source: Path | bytes, *, name: str | None = None, largest_pixels:
                 _check_size(image, label, largest_pixels)
                 exif = image.getexif()
                 facts = _camera_facts(image, exif)
-                image.load()
-                stored = exif.get(ExifTags.Base.Orientation, 1)
-                turned = stored != 1  # else spare a copy of all pixels
-                pixels = _to_rgb(ImageOps.exif_transpose(image) if turned else image)
+                orientation = exif.get(ExifTags.Base.Orientation, 1)
+                if image.format in {"JPEG", "MPO"}:
+                    check_scans(data, label)
+                if image.format in {"JPEG", "MPO"} and image.mode == "RGB":
+                    pixels = turned_upright(decode_jpeg(data, label), orientation)
+                else:
+                    image.load()
+                    pixels = _to_rgb(ImageOps.exif_transpose(image) if orientation != 1 else image)
     except FileError:
         raise
     except Image.DecompressionBombError as error:
         raise _refuse(label, "holds more pixels than areakit reads", "Make it smaller than 120 megapixels.") from error
     except Exception as error:  # a damaged file can make a decoder raise nearly anything
         raise _refuse(label, _reason(error), "Copy the original file from the camera again.") from error
-    if pixels.flags.owndata:
-        pixels.setflags(write=False)
+    pixels.setflags(write=False)
     focal_35mm, camera = facts
     diagonal_px = math.hypot(pixels.shape[0], pixels.shape[1])
     return Photo(
@@ -147,7 +153,7 @@ def read_photo(source: Path | bytes, *, name: str | None = None, largest_pixels:
         dpi=_scan_dpi(image, camera),
         camera=camera,
         focal_35mm=focal_35mm,
-        orientation=stored if stored in range(1, 9) else 1,
+        orientation=orientation if orientation in range(1, 9) else 1,
     )
 
 
@@ -178,6 +184,8 @@ def _check_size(image: Image.Image, label: str, largest: int) -> None:
             remedy=f"Make it smaller than {largest / 1e6:.0f} megapixels.",
             code="TOO_MANY_PIXELS",
         )
+    if image.mode == "1":
+        raise _refuse(label, "holds only black and white, without any grey", "Scan or photograph the part in colour.")
     if min(width, height) < SMALLEST_SIDE_PX:
         raise _refuse(label, f"is only {width} x {height} pixels", "Use the original photo, not a thumbnail.")
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import re
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from math import sqrt
 from typing import Any
 
 from areakit.errors import InputError
+from areakit.foreign_text import toml_from
 from areakit.plating import efficiency
 from areakit.plating.deposit import table_density
 from areakit.plating.findings import Finding
@@ -35,6 +35,7 @@ _DEFAULT_BATH = {
     "cobalt": "cobalt-sulfate",
 }
 _LARGEST = 1e15
+_MOST_TOLD = 8
 FIELDS = {
     "metal": "the metal it deposits, such as gold",
     "bath": "the kind of bath, such as gold-cyanide; it sets electrons per ion, density and cautions",
@@ -87,8 +88,8 @@ def read_solutions(text: str) -> dict[str, Solution]:
         For text that is not TOML, or with one sentence for each wrong field.
     """
     try:
-        tables = tomllib.loads(text).get("solutions", {})
-    except tomllib.TOMLDecodeError as error:
+        tables = toml_from(text).get("solutions", {})
+    except ValueError as error:
         raise InputError(
             f"The solutions file is not valid TOML: {error}.", remedy='Write key = "value" lines.'
         ) from None
@@ -105,8 +106,10 @@ def read_solutions(text: str) -> dict[str, Solution]:
         else:
             problems.append(f"{key}: a solution is a table, [solutions.{key}].")
     if problems:
+        more = [f"And {len(problems) - _MOST_TOLD} more."] if len(problems) > _MOST_TOLD else []
         raise InputError(
-            " ".join(problems), remedy=f"Correct {'this field' if len(problems) == 1 else 'these fields'}."
+            " ".join([*problems[:_MOST_TOLD], *more]),
+            remedy=f"Correct {'this field' if len(problems) == 1 else 'these fields'}.",
         )
     return found
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from typing import Any
 
 from areakit.errors import InputError, MeasurementError
 from areakit.flags import Flag, flag
+from areakit.foreign_text import json_from
 from areakit.records.codec import quantity_from_json
 from areakit.uncertainty import Measured
 from areakit.units import dimension, in_unit
@@ -77,11 +77,11 @@ def part_bodies(text: str) -> list[dict[str, Any]]:
 
 def _objects(text: str) -> list[dict[str, Any]]:
     try:
-        whole = json.loads(text)
+        whole = json_from(text)
         found = whole if isinstance(whole, list) else [whole]
     except ValueError:
         try:
-            found = [json.loads(line) for line in text.splitlines() if line.strip()]
+            found = [json_from(line) for line in text.splitlines() if line.strip()]
         except ValueError:
             raise InputError("The text is not JSON.", remedy=_REMEDY) from None
     if not all(isinstance(body, dict) for body in found):

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import math
+from collections.abc import Iterator
 from typing import Any
 
 from areakit.costing.claims import FIELDS
@@ -13,6 +13,7 @@ from areakit.costing.consistency import Comparison
 from areakit.costing.verdict import Explanation, Floor, Verdict
 from areakit.costing.words import gap_words
 from areakit.errors import InputError
+from areakit.foreign_text import json_from
 from areakit.records.codec import quantity_json
 from areakit.uncertainty import Measured
 from areakit.units import in_unit
@@ -60,9 +61,9 @@ def read_claim_rows(text: str) -> list[dict[str, str]]:
 def _json_rows(text: str) -> list[dict[str, str]]:
     try:
         try:
-            body = json.loads(text)
+            body = json_from(text)
         except ValueError:
-            body = [json.loads(line) for line in text.splitlines() if line.strip()]
+            body = [json_from(line) for line in text.splitlines() if line.strip()]
     except ValueError:
         raise InputError("The claims are not valid JSON.", remedy=_HOW) from None
     if isinstance(body, dict) and isinstance(body.get("claims"), list):
@@ -84,11 +85,18 @@ def _csv_rows(text: str) -> list[dict[str, str]]:
     mark = max((";", "\t", ","), key=first.count)
     reader = csv.DictReader(io.StringIO(text), delimiter=mark, skipinitialspace=True)
     rows = []
-    for row in reader:
+    for row in _read_rows(reader):
         if None in row:
             raise InputError(f"Line {reader.line_num} of the table has too many cells.", remedy="Quote decimal commas.")
         rows.append({(name or "").strip(): cell for name, cell in row.items() if cell and cell.strip()})
     return rows
+
+
+def _read_rows(reader: csv.DictReader[str]) -> Iterator[dict[str, str]]:
+    try:
+        yield from reader
+    except csv.Error as error:
+        raise InputError(f"Line {reader.line_num} is no row of a table: {error}.", remedy=_HOW) from None
 
 
 def verdict_json(verdict: Verdict) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from typing import Any
 from areakit.errors import InputError
 from areakit.flags import Flag
 from areakit.uncertainty import COVERAGE_FACTOR, Measured
+from areakit.units import dimension
 
 
 def quantity_json(quantity: Measured) -> dict[str, Any]:
@@ -32,14 +33,15 @@ def flag_json(flag: Flag) -> dict[str, Any]:
 def quantity_from_json(body: Any) -> Measured:
     """Return the quantity that :func:`quantity_json` wrote, budget names and all; InputError for anything else."""
     try:
+        dimension(str(body["unit"]))
         return Measured(
             value=float(body["value"]),
             unit=str(body["unit"]),
             budget={str(name): float(share) for name, share in body.get("budget", {}).items()},
             coverage_factor=float(body.get("coverage_factor", COVERAGE_FACTOR)),
         )
-    except (KeyError, TypeError, ValueError, AttributeError):
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError):
         raise InputError(
-            "A quantity in the JSON lacks its value, unit or budget.",
+            "A quantity in the JSON lacks its value, budget or a known unit.",
             remedy="Use a line that areakit measure --json printed.",
         ) from None

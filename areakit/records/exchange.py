@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import binascii
 import csv
 import hashlib
 import io
@@ -13,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from areakit.errors import InputError, RecordChanged
+from areakit.foreign_text import json_from
 from areakit.records.event import FIELDS, Event, event_from_json, event_json, to_row
 from areakit.records.journal import Journal, StoredFile
 
@@ -89,7 +89,7 @@ def read_export(text: str) -> tuple[list[Event], list[StoredFile]]:
 
 def _read_line(number: int, line: str, events: list[Event], files: list[StoredFile]) -> None:
     try:
-        body = json.loads(line)
+        body = json_from(line)
     except ValueError:
         raise InputError(f"Line {number} is not JSON.", remedy=_REMEDY) from None
     if number == 1 and (not isinstance(body, dict) or body.get("schema") != SCHEMA):
@@ -104,7 +104,7 @@ def _file(number: int, body: Any) -> StoredFile:
     try:
         content = base64.b64decode(body["base64"], validate=True)
         made = StoredFile(sha256=body["sha256"], name=str(body["name"]), media=str(body["media"]), content=content)
-    except (KeyError, TypeError, binascii.Error):
+    except (KeyError, TypeError, ValueError):
         raise InputError(f"The file in line {number} cannot be read.", remedy=_REMEDY) from None
     if hashlib.sha256(content).hexdigest() != made.sha256:
         raise InputError(f"The file {made.name} in line {number} does not give its hash.", remedy="Export it again.")
@@ -114,14 +114,21 @@ def _file(number: int, body: Any) -> StoredFile:
 def _read_csv(text: str) -> list[Event]:
     csv.field_size_limit(16_000_000)
     events = []
-    for number, row in enumerate(csv.DictReader(io.StringIO(text)), start=2):
+    for number, row in enumerate(_table(text), start=2):
         body: dict[str, Any] = dict(row)
         try:
-            body |= {"sequence": int(body["sequence"]), "doc": json.loads(body["doc"])}
+            body |= {"sequence": int(body["sequence"]), "doc": json_from(body["doc"])}
         except (KeyError, TypeError, ValueError):
             raise InputError(f"Row {number} cannot be read.", remedy=_REMEDY) from None
         events.append(event_from_json(body))
     return events
+
+
+def _table(text: str) -> list[dict[str, Any]]:
+    try:
+        return list(csv.DictReader(io.StringIO(text)))
+    except csv.Error as error:
+        raise InputError(f"This is not a table: {error}.", remedy=_REMEDY) from None
 
 
 def take_in(journal: Journal, events: Iterable[Event], files: Iterable[StoredFile], *, gaps: bool = False) -> Taken:

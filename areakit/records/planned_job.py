@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 from areakit.costing.job import MetalLoss, PlannedJob, QuotedLayer
 from areakit.errors import InputError
+from areakit.foreign_text import json_from
 from areakit.records.codec import quantity_from_json
 from areakit.records.plan_json import SCHEMA
 from areakit.uncertainty import Measured
@@ -24,7 +24,7 @@ def read_planned_job(text: str) -> PlannedJob:
         For text that is not a plan of this version.
     """
     try:
-        body = json.loads(text)
+        body = json_from(text)
     except ValueError:
         raise InputError("The plan is not JSON.", remedy=_REMEDY) from None
     if not isinstance(body, dict) or body.get("schema") != SCHEMA:

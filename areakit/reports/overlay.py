@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -59,16 +60,19 @@ def draw_overlay(pixels: Bytes, parts: Sequence[Labelled], caption: str) -> Imag
 
 
 def save_overlay(image: Image.Image, path: Path) -> None:
-    """Write the picture; the suffix chooses JPEG or PNG.
+    """Write the picture, whole or not at all; the suffix chooses JPEG or PNG.
 
     Raises
     ------
     FileError
         If it cannot be written.
     """
+    unfinished = path.with_name(f".{os.getpid()}-{path.name}")
     try:
-        image.save(path, quality=90)
+        image.save(unfinished, quality=90)
+        unfinished.replace(path)
     except (OSError, ValueError) as error:
+        unfinished.unlink(missing_ok=True)
         raise FileError(
             f"The picture cannot be written to {path}.", remedy="Name a .jpg or .png file in a folder you can write to."
         ) from error

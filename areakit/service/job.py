@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from areakit.errors import FileError, InputError
+from areakit.foreign_text import json_from
 from areakit.plating.findings import Finding
 from areakit.records import job as jobs
 from areakit.records.area_lines import read_part_areas
@@ -205,8 +206,8 @@ def attach_json(desk: Desk, number: str, kind: str, text: str, *, part: int = 1)
         Which part of a measurement.
     """
     try:
-        lines = [json.loads(line) for line in text.splitlines() if line.strip()] if kind == "measured" else None
-        body = lines[0] if lines else json.loads(text)
+        lines = [json_from(line) for line in text.splitlines() if line.strip()] if kind == "measured" else None
+        body = lines[0] if lines else json_from(text)
     except ValueError:
         raise InputError("The text is not JSON.", remedy="Give what the command printed with --json.") from None
     if not isinstance(body, dict):

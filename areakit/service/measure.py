@@ -107,6 +107,11 @@ def measure(paths: Sequence[Path], request: MeasureRequest) -> Iterator[MeasureR
         yield job.run(path, path.name)
 
 
+def check_request(request: MeasureRequest) -> None:
+    """Raise InputError if the request itself makes no sense; no photo is read."""
+    _Job(request)
+
+
 def measure_bytes(
     content: bytes, request: MeasureRequest, *, name: str, largest_pixels: int = LARGEST_PIXELS
 ) -> MeasureResult:
@@ -225,7 +230,7 @@ def photos_in(paths: Sequence[Path]) -> list[Path]:
         if not path.is_dir():
             found.append(path)
             continue
-        inside = sorted(p for p in path.iterdir() if p.suffix.lower() in PHOTO_SUFFIXES)
+        inside = sorted(p for p in path.iterdir() if p.suffix.lower() in PHOTO_SUFFIXES and not p.name.startswith("."))
         if not inside:
             raise FileError(f"The folder {path} holds no photo.", remedy="Name a folder with JPEG, PNG or HEIC photos.")
         found += inside

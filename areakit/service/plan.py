@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from areakit.errors import InputError, RangeError
 from areakit.flags import Flag
+from areakit.foreign_text import toml_from
 from areakit.plating.allowance import Method, default_allowance, entered_allowance
 from areakit.plating.consumption import SolutionUse
 from areakit.plating.metals import Bath, figure, find_figure
@@ -166,11 +167,9 @@ def _check_metals(request: PlanRequest, metals: list[str]) -> None:
 def _process(request: PlanRequest) -> Process:
     if request.processes is None:
         return process(request.process)
-    import tomllib
-
     try:
-        own = tomllib.loads(request.processes).get("processes", {})
-    except tomllib.TOMLDecodeError as error:
+        own = toml_from(request.processes).get("processes", {})
+    except ValueError as error:
         raise InputError(f"The process file is not valid TOML: {error}.", remedy='Write key = "value" lines.') from None
     if isinstance(own, dict) and isinstance(own.get(request.process), dict):
         return process_from(request.process, own[request.process])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import logging
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -11,6 +10,7 @@ from typing import Any
 
 from areakit.errors import InputError
 from areakit.flags import Flag
+from areakit.foreign_text import json_from
 from areakit.records import gauge, sheets
 from areakit.records.check_pieces import SIZES, CheckPiece, Shape, face_area, known_piece
 from areakit.records.codec import quantity_from_json, quantity_json
@@ -201,7 +201,7 @@ def measured_lines(desk: Desk, source: Source, *, thickness: str | None) -> list
 
 def _read_lines(text: str) -> list[dict[str, Any]]:
     try:
-        found = [json.loads(line) for line in text.splitlines() if line.strip()]
+        found = [json_from(line) for line in text.splitlines() if line.strip()]
     except ValueError:
         raise InputError("The lines are not JSON.", remedy="Give what areakit measure --json printed.") from None
     if not found or not all(isinstance(line, dict) for line in found):

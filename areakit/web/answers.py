@@ -71,7 +71,7 @@ async def on_not_found(request: Request, _: Exception) -> Response:
     return Refusal(
         404,
         code="NOT_FOUND",
-        message=f"There is nothing at {request.url.path[:80]}.",
+        message=f"There is nothing at {request.scope['path'][:80]}.",
         remedy="The page is at /, the API is described at /api/openapi.json.",
     ).response()
 
@@ -81,7 +81,7 @@ async def on_wrong_method(request: Request, _: Exception) -> Response:
     return Refusal(
         405,
         code="METHOD",
-        message=f"{request.url.path[:80]} does not take {request.method[:10]}.",
+        message=f"{request.scope['path'][:80]} does not take {request.method[:10]}.",
         remedy="See /api/openapi.json.",
     ).response()
 

@@ -113,9 +113,17 @@ class Guard:
 
 def _same_origin(headers: Headers, host: str) -> bool:
     origin = headers.get("origin")
-    if origin is not None and urlsplit(origin).netloc.lower() != host:
+    if origin is not None and _place_of(origin) != host:
         return False
     return headers.get("sec-fetch-site", "same-origin") in {"same-origin", "none"} or _is_visit(headers)
+
+
+def _place_of(origin: str) -> str:
+    """Return host and port of an origin; nothing where it is no address."""
+    try:
+        return urlsplit(origin).netloc.lower()
+    except ValueError:
+        return ""
 
 
 def _is_visit(headers: Headers) -> bool:

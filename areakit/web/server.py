@@ -13,10 +13,11 @@ from areakit.imaging.lens import Lens
 from areakit.web.app import make_app
 from areakit.web.entry import code_text
 from areakit.web.guard import Passes
+from areakit.web.patience import PatientProtocol
 from areakit.web.settings import Address, Limits
 
 DEFAULT_PORT = 8137
-_MOST_CONNECTIONS = 64
+_MOST_CONNECTIONS = 128
 
 
 def serve(
@@ -51,6 +52,7 @@ def serve(
         limit_concurrency=_MOST_CONNECTIONS,
         timeout_keep_alive=20,
         timeout_graceful_shutdown=3,
+        http=PatientProtocol,
     )
     with listener, contextlib.suppress(KeyboardInterrupt):
         uvicorn.Server(config).run(sockets=[listener])

@@ -7,12 +7,18 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
-    """Bounds of one request, and of what runs at once."""
+    """Bounds of one request, and of what runs at once.
+
+    An upload may take ``receive_seconds``, and after ``patience_seconds`` must have come in at
+    ``slowest_bytes_a_second``, so that few slow senders do not hold the places of all others.
+    """
 
     photo_bytes: int = 60_000_000
     json_bytes: int = 20_000_000
     pixels: int = 64_000_000
     receive_seconds: float = 120.0
+    slowest_bytes_a_second: int = 20_000
+    patience_seconds: float = 10.0
     work_seconds: float = 60.0
     at_once: int = 2
     receiving_at_once: int = 6

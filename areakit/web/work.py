@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import threading
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
 from typing import TypeVar
 
 import anyio
@@ -16,6 +17,7 @@ from areakit.web.settings import Limits
 
 T = TypeVar("T")
 _RETRY_AFTER_SECONDS = 3
+_DROPPED_BYTES = 200_000_000
 
 
 class Room:
@@ -86,12 +88,17 @@ async def read_body(request: Request, room: Room, limits: Limits, *, largest: in
     """
     stated = request.headers.get("content-length", "")
     if stated.isdigit() and int(stated) > largest:
+        await _let_finish(request, limits)
         raise _too_large(largest)
-    room.take()
+    try:
+        room.take()
+    except Refusal:
+        await _let_finish(request, limits)
+        raise
     try:
         with anyio.fail_after(limits.receive_seconds):
             pieces, size = [], 0
-            async for piece in request.stream():
+            async for piece in _in_time(request, limits):
                 size += len(piece)
                 if size > largest:
                     raise _too_large(largest)
@@ -101,13 +108,37 @@ async def read_body(request: Request, room: Room, limits: Limits, *, largest: in
         raise Refusal(
             408,
             code="SLOW_UPLOAD",
-            message=f"The upload took longer than {limits.receive_seconds:g} seconds.",
+            message=f"The upload took longer than {limits.receive_seconds:g} seconds, or came in too slowly.",
             remedy="Come closer to the wireless router, or send a smaller photo.",
         ) from None
     except ClientDisconnect:
         raise Refusal(400, code="CUT_OFF", message="The upload was cut off.", remedy="Send it again.") from None
     finally:
         room.leave()
+
+
+async def _let_finish(request: Request, limits: Limits) -> None:
+    """Take in the rest of a body and drop it: a sender that is cut off while sending never reads why."""
+    size = 0
+    with contextlib.suppress(TimeoutError, ClientDisconnect), anyio.fail_after(limits.receive_seconds):
+        async for piece in _in_time(request, limits):
+            size += len(piece)
+            if size > _DROPPED_BYTES:
+                return
+
+
+async def _in_time(request: Request, limits: Limits) -> AsyncIterator[bytes]:
+    """Yield the pieces of a body; TimeoutError where they come in slower than the limits allow."""
+    stream, started, size = request.stream(), anyio.current_time(), 0
+    while True:
+        allowed = limits.patience_seconds + size / limits.slowest_bytes_a_second
+        with anyio.fail_after(max(started + allowed - anyio.current_time(), 0.0)):
+            try:
+                piece = await anext(stream)
+            except StopAsyncIteration:
+                return
+        size += len(piece)
+        yield piece
 
 
 def _too_large(largest: int) -> Refusal:

@@ -8,9 +8,9 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from areakit.cli.measure import write_overlay
 from areakit.datafiles import data_dir
 from areakit.service.demo import demo_names, run_demo
+from areakit.service.measured_overlay import write_overlay
 from areakit.units import show
 
 PICTURE = "pierced-badge"

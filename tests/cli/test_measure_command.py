@@ -12,6 +12,7 @@ from click.testing import CliRunner, Result
 from PIL import Image
 
 from areakit.cli.main import group
+from areakit.cli.progress import Progress
 from areakit.datafiles import data_dir
 from areakit.errors import AreakitError, FileError, InputError, UnitError
 
@@ -124,6 +125,38 @@ def test_an_overlay_is_written_beside_or_into_a_folder(tmp_path: Path) -> None:
     assert (ready / "foil-shape-overlay.jpg").is_file()
 
 
+def test_overlays_of_one_stem_are_all_kept(tmp_path: Path) -> None:
+    with Image.open(FOIL) as image:
+        image.reduce(2).save(tmp_path / "foil-shape.png")
+    run("measure", FOIL, str(tmp_path / "foil-shape.png"), "--overlay", str(tmp_path / "seen"), "--json")
+    assert sorted(p.name for p in (tmp_path / "seen").iterdir()) == [
+        "foil-shape-2-overlay.jpg",
+        "foil-shape-overlay.jpg",
+    ]
+
+
+def test_a_folder_of_results_gives_one_line_a_photo_and_totals(tmp_path: Path) -> None:
+    first = run("measure", FOIL, CROSSING, "--results", str(tmp_path))
+    assert first.exit_code == 3
+    told = first.stdout.splitlines()
+    assert [line.split(":")[0] for line in told[:2]] == ["foil-shape.jpg", "refused-crossing.jpg"]
+    assert "2 photos: 1 measured, 1 refused" in told[2]
+    again = run("measure", FOIL, CROSSING, "--results", str(tmp_path), "--json")
+    assert [line["photo"] for line in lines(again)] == ["foil-shape.jpg", "refused-crossing.jpg"]
+    assert run("measure", FOIL, CROSSING, "--results", str(tmp_path)).stdout.count("(known)") == 2
+
+
+def test_the_bar_tells_how_many_are_done_and_the_time_left() -> None:
+    bar = Progress(8)
+    assert bar.line(0.0).endswith(" 0 of 8")
+    bar.count(1, 8, quick=True)  # known from before: says nothing on the others
+    bar.count(2, 8, quick=True)
+    bar.count(4, 8)
+    assert "4 of 8, 1:00 left" in bar.line(30.0)  # 2 done in 30 s, so 4 more take 60 s
+    bar.count(8, 8)
+    assert bar.line(60.0).endswith("█ 8 of 8")
+
+
 @pytest.mark.parametrize("name", ["gone/seen.jpg", "seen.xyz"])
 def test_an_overlay_that_cannot_be_written_is_refused(name: str, tmp_path: Path) -> None:
     with pytest.raises(FileError):
@@ -202,6 +235,20 @@ def test_help_comes_without_the_heavy_libraries(arguments: list[str]) -> None:
         "try:\n    runpy.run_module('areakit', run_name='__main__')\n"
         "except SystemExit as end:\n    assert not end.code, end.code\n"
         "heavy = {'numpy', 'cv2', 'pint', 'shapely', 'PIL', 'reportlab', 'pydantic', 'skimage'} & set(sys.modules)\n"
+        "sys.exit(f'loaded {sorted(heavy)}' if heavy else 0)\n"
+    )
+    done = python("-c", code)
+    assert done.returncode == 0, done.stderr
+
+
+def test_a_plan_of_a_typed_area_comes_without_picture_and_drawing_libraries() -> None:
+    arguments = ["plan", "--area", "12.5 cm2", "--process", "nickel-tank", "--layer", "nickel=3 um"]
+    code = (
+        "import sys, runpy\n"
+        f"sys.argv = ['areakit', *{arguments!r}]\n"
+        "try:\n    runpy.run_module('areakit', run_name='__main__')\n"
+        "except SystemExit as end:\n    assert not end.code, end.code\n"
+        "heavy = {'cv2', 'skimage', 'shapely', 'PIL', 'reportlab', 'ezdxf', 'starlette'} & set(sys.modules)\n"
         "sys.exit(f'loaded {sorted(heavy)}' if heavy else 0)\n"
     )
     done = python("-c", code)

@@ -15,6 +15,7 @@ import pytest
 from PIL import ExifTags, Image
 
 from areakit.errors import FileError
+from areakit.imaging.jpeg import turned_upright
 from areakit.imaging.photo import LARGEST_PIXELS, overview, read_photo
 
 Bytes = npt.NDArray[np.uint8]
@@ -65,6 +66,13 @@ def test_all_eight_orientations_give_the_same_upright_pixels(orientation: int, k
     exif[ExifTags.Base.Orientation] = orientation
     turned = Image.fromarray(np.ascontiguousarray(STORED_AS[orientation](picture())))
     assert np.array_equal(read_photo(stored(turned, kind, exif=exif)).pixels, picture())
+
+
+@pytest.mark.parametrize("orientation", sorted(STORED_AS))
+def test_pixels_of_a_jpeg_are_turned_alike(orientation: int) -> None:
+    turned = np.ascontiguousarray(STORED_AS[orientation](picture()))
+    assert np.array_equal(turned_upright(turned, orientation), picture())
+    assert turned_upright(turned, 9) is turned
 
 
 def test_a_jpeg_turned_by_its_tag_is_the_same_picture_but_for_compression() -> None:
@@ -197,6 +205,26 @@ def test_a_file_cut_short_is_refused_even_if_most_of_it_could_be_shown(data: byt
 
 def test_a_jpeg_cut_short_says_so() -> None:
     assert "cut short" in refused(JPEG[: len(JPEG) // 2]).message
+
+
+@pytest.mark.parametrize("place", [0.3, 0.6, 0.9])
+def test_a_jpeg_with_a_lost_sector_is_refused_though_viewers_show_it(place: float) -> None:
+    noise = np.random.default_rng(1).integers(0, 256, (400, 600, 3), dtype=np.uint8)
+    data = stored(Image.fromarray(noise), "JPEG", quality=90)
+    start = int(place * len(data))
+    lost = data[:start] + bytes(512) + data[start + 512 :]
+    with Image.open(io.BytesIO(lost)) as image:
+        image.load()  # shown without a word
+    assert "damaged" in refused(lost).message
+
+
+def test_a_jpeg_that_would_be_decoded_over_and_over_is_refused_at_once() -> None:
+    progressive = stored(Image.fromarray(picture(900, 700)), "JPEG", progressive=True)
+    assert read_photo(progressive).width_px == 900
+    start = progressive.index(b"\xff\xda")
+    end = progressive.index(b"\xff", start + 2)
+    bomb = progressive[:start] + 500 * progressive[start:end] + progressive[start:]
+    assert "scans" in refused(bomb).message
 
 
 def test_a_damaged_png_is_refused() -> None:

@@ -71,8 +71,12 @@ def _document(data: bytes, meter: Meter) -> Any:
     try:
         return read(io.StringIO(text.replace("\r\n", "\n")))
     except (DXFError, ValueError, LookupError, AttributeError, TypeError, ArithmeticError) as error:
-        why = str(error).splitlines()[0][:120].rstrip(".") if str(error) else "it is damaged"
-        raise FileError(f"This is not a sound DXF file: {why}.", remedy="Export the drawing again as DXF.") from None
+        raise _unsound(error) from None
+
+
+def _unsound(error: Exception) -> FileError:
+    why = str(error).splitlines()[0][:120].rstrip(".") if str(error) else "it is damaged"
+    return FileError(f"This is not a sound DXF file: {why}.", remedy="Export the drawing again as DXF.")
 
 
 def _unit(document: Any, request: ReadRequest) -> str:
@@ -87,8 +91,16 @@ def _unit(document: Any, request: ReadRequest) -> str:
 def _entities(document: Any, meter: Meter) -> Iterator[Any]:
     """Yield the entities of the model space, inserts unfolded as far as the caps allow."""
     from ezdxf.disassemble import recursive_decompose
+    from ezdxf.lldxf.const import DXFError
 
-    for entity in recursive_decompose(document.modelspace()):
+    entities = iter(recursive_decompose(document.modelspace()))
+    while True:
+        try:
+            entity = next(entities, None)
+        except (DXFError, ValueError, LookupError, AttributeError, TypeError, ArithmeticError) as error:
+            raise _unsound(error) from None
+        if entity is None:
+            return
         meter.take_entity()
         yield entity
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections import Counter
 from typing import Any
@@ -13,6 +12,7 @@ from shapely.geometry import Polygon, shape
 from shapely.geometry.base import BaseGeometry, BaseMultipartGeometry
 
 from areakit.errors import FileError, OutlineInvalid
+from areakit.foreign_text import json_from
 from areakit.geometry.outline import check_polygon
 from areakit.geometry.readers.limits import Meter
 from areakit.geometry.readers.reader import ReadRequest, Tracing, millimetres, stated_unit
@@ -57,7 +57,7 @@ class GeoJsonReader:
             request.meter.take_entity()
             try:
                 shapes.append(shape(geometry))
-            except (ShapelyError, ValueError, TypeError, KeyError, IndexError, AttributeError):
+            except (ShapelyError, ValueError, TypeError, KeyError, IndexError, AttributeError, ArithmeticError):
                 raise FileError(
                     "A geometry of this GeoJSON file cannot be read.", remedy="Export the polygon again."
                 ) from None
@@ -87,8 +87,8 @@ def _tracing(geometry: BaseGeometry, unit: str, meter: Meter) -> Tracing:
 
 def _json_object(text: str) -> dict[str, Any]:
     try:
-        body = json.loads(text)
-    except (ValueError, RecursionError):
+        body = json_from(text)
+    except ValueError:
         body = None
     if not isinstance(body, dict):
         raise FileError("This is not a GeoJSON file.", remedy="Export the polygon as GeoJSON again.")

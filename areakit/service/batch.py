@@ -1,0 +1,179 @@
+"""A batch of photos with a folder for its results: resumable, with overlays, a summary table and contact sheets."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import importlib.metadata
+import json
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from areakit import __version__
+from areakit.errors import FileError
+from areakit.records.batch_log import BatchLog, BatchRow, answered, file_hash
+from areakit.records.batch_table import summary_csv, totals
+from areakit.records.codec import quantity_from_json
+from areakit.records.sheets import PrintCheck
+from areakit.reports.contact_sheet import Tile, write_contact_sheets
+from areakit.service.measure import MeasureRequest, result_json
+from areakit.service.measure_many import Item, ItemResult, measure_many
+from areakit.service.measured_overlay import overlay_names
+from areakit.units import show
+
+_ANSWERING = ("opencv-python", "numpy", "pillow", "pi-heif", "simplejpeg")
+"""Libraries whose version can move the last digit of an answer."""
+LOG, OVERLAYS, SUMMARY = "results.jsonl", "overlays", "summary.csv"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchStep:
+    """One photo that is done: its row, and whether it was known from an earlier run."""
+
+    row: BatchRow
+    known: bool
+    done: int
+    of: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchRequest:
+    """Photos, what to do with each, and the folder that takes the results."""
+
+    photos: tuple[Path, ...]
+    request: MeasureRequest
+    folder: Path
+    print_check: PrintCheck | None = None
+
+
+def run_batch(
+    batch: BatchRequest, *, executor: Executor | None = None, workers: int | None = None
+) -> Iterator[BatchStep]:
+    """Yield one step a photo: first those known already, then the others as they finish.
+
+    A photo is known if its name, its bytes, the request and the versions are those of a row in the folder's log. Each
+    row is on the disk before it is yielded, so a batch that is stopped or killed goes on where it was. When the last
+    photo is done, the summary and the contact sheets are written.
+
+    Raises
+    ------
+    InputError
+        If the request makes no sense.
+    FileError
+        If the folder cannot be used.
+    """
+    photos = tuple({photo.resolve(): photo for photo in batch.photos}.values())
+    log, settings = BatchLog(batch.folder / LOG), settings_digest(batch)
+    overlays = _folder(batch.folder / OVERLAYS)
+    earlier = log.rows()
+    known = answered(earlier)
+    rows: list[BatchRow | None] = [_known(photo, settings, known, overlays) for photo in photos]
+    missing = [i for i, row in enumerate(rows) if row is None]
+    done = 0
+    for row in rows:
+        if row is not None:
+            done += 1
+            yield BatchStep(row=row, known=True, done=done, of=len(photos))
+    names = overlay_names([photos[i] for i in missing], (row.overlay for row in earlier if row.overlay))
+    items = [Item(photo=photos[i], overlay=overlays / name) for i, name in zip(missing, names, strict=True)]
+    for place, result in measure_many(
+        items, batch.request, print_check=batch.print_check, executor=executor, workers=workers
+    ):
+        row = _row(photos[missing[place]], result, settings)
+        log.add(row)
+        rows[missing[place]] = row
+        done += 1
+        yield BatchStep(row=row, known=False, done=done, of=len(photos))
+    _finish(batch.folder, [row for row in rows if row is not None])
+
+
+def settings_digest(batch: BatchRequest) -> str:
+    """Return a digest of everything beside the photo that an answer depends on."""
+    print_check = dataclasses.asdict(batch.print_check) if batch.print_check else None
+    versions = {name: importlib.metadata.version(name) for name in _ANSWERING}
+    body = [dataclasses.asdict(batch.request), print_check, __version__, versions]
+    return hashlib.sha256(json.dumps(body, sort_keys=True, default=_plain).encode()).hexdigest()
+
+
+def _plain(value: Any) -> Any:
+    """Return an array of a stored lens as numbers."""
+    return value.tolist()
+
+
+def row_text(row: BatchRow) -> str:
+    """Return one line on one photo."""
+    answer = row.answer
+    if not answer["parts"]:
+        return f"{row.photo}: refused. " + " ".join(f"{one['message']} {one['remedy']}" for one in answer["flags"][:1])
+    return f"{row.photo}: {_words(row)}"
+
+
+def totals_text(rows: Sequence[BatchRow]) -> str:
+    """Return one line on the whole batch."""
+    measured = [row for row in rows if row.answer["parts"]]
+    parts = sum(len(row.answer["parts"]) for row in measured)
+    text = f"{len(rows)} photos: {len(measured)} measured, {len(rows) - len(measured)} refused"
+    return f"{text}; {parts} part(s), together {show(totals(rows), 'cm2')} plated" if measured else text
+
+
+def _words(row: BatchRow) -> str:
+    parts = row.answer["parts"]
+    areas = [show(quantity_from_json(part["face_area"]), "cm2") for part in parts]
+    plated = show(totals([row]), "cm2")
+    cautions = len({one["code"] for one in row.answer["flags"]})
+    told = f"; {cautions} caution(s)" if cautions else ""
+    if len(parts) == 1:
+        return f"one face {areas[0]}, plated {plated}{told}"
+    return f"{len(parts)} parts, plated together {plated}{told}"
+
+
+def _known(
+    photo: Path, settings: str, known: dict[tuple[str, str | None, str], BatchRow], overlays: Path
+) -> BatchRow | None:
+    if not any(key[0] == photo.name and key[2] == settings for key in known):
+        return None  # spares reading the file twice
+    row = known.get((photo.name, file_hash(photo), settings))
+    if row is not None and row.overlay is not None and not (overlays / row.overlay).is_file():
+        return None
+    return row
+
+
+def _row(photo: Path, done: ItemResult, settings: str) -> BatchRow:
+    error = done.result.error
+    return BatchRow(
+        photo=photo.name,
+        sha256=done.sha256,
+        settings=settings,
+        answer=result_json(done.result),
+        overlay=done.overlay.name if done.overlay else None,
+        exit_code=error.exit_code if error else 0,
+    )
+
+
+def _finish(folder: Path, rows: list[BatchRow]) -> None:
+    path = folder / SUMMARY
+    try:
+        path.write_text(summary_csv(rows), encoding="utf-8-sig", newline="")  # a spreadsheet reads UTF-8 by the mark
+    except OSError as error:
+        raise FileError(f"{path} cannot be written: {error.strerror}.", remedy="Close it, and run again.") from error
+    tiles = [
+        Tile(
+            picture=folder / OVERLAYS / row.overlay if row.overlay else None,
+            name=row.photo,
+            words=_words(row) if row.answer["parts"] else row.answer["flags"][0]["message"],
+            refused=not row.answer["parts"],
+        )
+        for row in rows
+    ]
+    write_contact_sheets(tiles, folder)
+
+
+def _folder(path: Path) -> Path:
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError(f"{path} cannot be made: {error.strerror}.", remedy="Name another folder.") from error
+    return path

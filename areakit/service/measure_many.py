@@ -1,0 +1,120 @@
+"""Measure many photos on several workers; each result comes as it is ready, without its pixels."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import BrokenExecutor, Executor
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from areakit.errors import AreakitError, WorkerLost
+from areakit.executors import Finished, cores, run_each, run_on_processes
+from areakit.records.sheets import PrintCheck
+from areakit.service.measure import MeasureRequest, MeasureResult, check_request, measure
+from areakit.service.measured_overlay import write_overlay
+
+FEW = 8
+"""So many photos are done in the time that it takes to start the processes."""
+_AHEAD = 16
+"""Photos in the hands of an executor whose number of workers is not known."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """One photo to measure, and where its overlay goes, if anywhere."""
+
+    photo: Path
+    overlay: Path | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ItemResult:
+    """The result of one photo without its pixels, and the hash of its file, None where it could not be read."""
+
+    result: MeasureResult
+    sha256: str | None
+    overlay: Path | None = None
+
+
+def measure_many(
+    items: Sequence[Item],
+    request: MeasureRequest,
+    *,
+    print_check: PrintCheck | None = None,
+    executor: Executor | None = None,
+    workers: int | None = None,
+) -> Iterator[tuple[int, ItemResult]]:
+    """Yield the place and the result of each photo, in the order in which they finish.
+
+    Parameters
+    ----------
+    items : sequence of Item
+    request : MeasureRequest
+        The same for all.
+    print_check : PrintCheck or None
+        The print that must be in each photo.
+    executor : concurrent.futures.Executor or None
+        Where to measure: any executor whose workers see the same files. None takes processes of this machine.
+    workers : int or None
+        How many processes; None takes one a core. Few photos are measured in this process.
+
+    Raises
+    ------
+    InputError
+        If the request itself makes no sense, before any photo is read.
+    """
+    check_request(request)
+    run = functools.partial(measure_item, request=request, print_check=print_check)
+    numbered = list(enumerate(items))
+    count = min(workers or cores(), len(items))
+    if executor is not None:
+        outcomes = run_each(run, numbered, executor=executor, ahead=_AHEAD)
+    elif count > 1 and (len(items) > FEW or workers):
+        outcomes = run_on_processes(run, numbered, workers=count)
+    else:
+        outcomes = _here(run, numbered)
+    for outcome in outcomes:
+        yield outcome.index, _result(outcome, items[outcome.index])
+
+
+def measure_item(item: Item, *, request: MeasureRequest, print_check: PrintCheck | None = None) -> ItemResult:
+    """Measure one photo and write its overlay; this is what a worker runs."""
+    result = next(measure([item.photo], request))
+    if print_check is not None and result.found is not None:
+        try:
+            print_check.check_sheet(result.found.scale.sheet)
+        except AreakitError as error:
+            result = replace(result, found=None, parts=(), error=error)
+    if result.photo is None:
+        return ItemResult(result=result, sha256=None)
+    if item.overlay is not None:
+        write_overlay(result, item.overlay)
+    return ItemResult(result=replace(result, photo=None), sha256=result.photo.sha256, overlay=item.overlay)
+
+
+def _here(run: Callable[[Item], ItemResult], items: Sequence[tuple[int, Item]]) -> Iterator[Finished[ItemResult]]:
+    """Measure in this process; a defect that shows in one of several photos does not stop the others."""
+    for index, item in items:
+        try:
+            yield Finished(index=index, value=run(item))
+        except Exception as error:
+            if len(items) == 1:
+                raise
+            yield Finished(index=index, error=error)
+
+
+def _result(outcome: Finished[ItemResult], item: Item) -> ItemResult:
+    if outcome.value is not None:
+        return outcome.value
+    if isinstance(outcome.error, AreakitError):  # an overlay that cannot be written stops everything, as for one photo
+        raise outcome.error
+    ended = isinstance(outcome.error, BrokenExecutor)
+    what = "The process that measured it ended" if ended else f"Measuring it failed ({type(outcome.error).__name__})"
+    error = WorkerLost(
+        f"{what} before it gave an answer.",
+        remedy="Measure this photo alone; if that fails too, there is too little memory, or the file is damaged.",
+    )
+    return ItemResult(
+        result=MeasureResult(name=item.photo.name, photo=None, found=None, parts=(), error=error), sha256=None
+    )

@@ -1,0 +1,104 @@
+"""Clients that say nothing, or say it slowly, do not hold the server."""
+
+import contextlib
+import socket
+import threading
+import time
+from collections.abc import Iterator
+
+import pytest
+import uvicorn
+
+from areakit.web.app import make_app
+from areakit.web.patience import PatientProtocol
+from areakit.web.settings import Address, Limits
+
+HEAD = b"POST /api/measure HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nContent-Length: 500000\r\n\r\n"
+
+
+class Hasty(PatientProtocol):
+    """The same with less patience."""
+
+    seconds = 0.3
+
+
+@pytest.fixture(scope="module")
+def port() -> Iterator[int]:
+    with socket.socket() as listener:
+        listener.bind(("127.0.0.1", 0))
+        number = int(listener.getsockname()[1])
+        limits = Limits(patience_seconds=0.3, slowest_bytes_a_second=20_000, receiving_at_once=1)
+        app = make_app(address=Address(port=number), limits=limits)
+        server = uvicorn.Server(uvicorn.Config(app, http=Hasty, log_level="critical", lifespan="off"))
+        running = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+        running.start()
+        while not server.started:
+            time.sleep(0.01)
+        yield number
+        server.should_exit = True
+        running.join(5)
+
+
+def connected(port: int) -> socket.socket:
+    return socket.create_connection(("127.0.0.1", port), timeout=5)
+
+
+def everything(client: socket.socket) -> bytes:
+    found = b""
+    with contextlib.suppress(ConnectionResetError):
+        while piece := client.recv(4096):
+            found += piece
+    return found
+
+
+@pytest.mark.parametrize("said", [b"", b"GET / HTTP/1.1\r\nHost: 127"])
+def test_a_client_without_a_whole_request_is_let_go(port: int, said: bytes) -> None:
+    with connected(port) as client:
+        client.sendall(said)
+        started = time.monotonic()
+        assert everything(client) == b""
+        assert time.monotonic() - started < 3.0
+
+
+def test_a_head_in_drops_is_let_go_too(port: int) -> None:
+    with connected(port) as client, contextlib.suppress(BrokenPipeError, ConnectionResetError):
+        for _ in range(60):
+            client.sendall(b"X")
+            time.sleep(0.02)
+        assert client.recv(100) == b""
+        return
+
+
+def test_a_second_request_on_one_connection_may_take_its_time_to_begin(port: int) -> None:
+    ask = b"GET /api/about HTTP/1.1\r\nHost: 127.0.0.1:%d\r\n\r\n" % port
+    with connected(port) as client:
+        client.sendall(ask)
+        assert client.recv(4096).startswith(b"HTTP/1.1 200")
+        time.sleep(0.6)  # idle between requests: that is keep-alive's time, which is longer
+        client.sendall(ask)
+        assert b"200" in client.recv(4096)
+
+
+def test_a_slow_upload_gives_its_place_back(port: int) -> None:
+    with connected(port) as slow:
+        slow.sendall(HEAD % port + bytes(100))
+        time.sleep(0.1)
+        with connected(port) as other:
+            other.sendall(HEAD % port + bytes(100))
+            assert b"503" in other.recv(4096)
+        answer = slow.recv(4096)
+        assert b" 408 " in answer
+        assert b"SLOW_UPLOAD" in answer + slow.recv(4096)
+    with connected(port) as next_one:
+        next_one.sendall(HEAD % port + bytes(500_000))
+        assert b" 422 " in next_one.recv(4096)
+
+
+def test_a_broken_connection_gives_its_place_back(port: int) -> None:
+    for _ in range(3):
+        with connected(port) as client:
+            client.sendall(HEAD % port + bytes(100))
+        time.sleep(0.1)
+    with connected(port) as client:
+        client.sendall(HEAD % port + bytes(500_000))
+        assert b" 422 " in client.recv(4096)
