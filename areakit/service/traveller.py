@@ -78,6 +78,21 @@ def write_report(desk: Desk, number: str, request: ReportRequest) -> Path:
     return request.output
 
 
+def report_content(
+    desk: Desk, number: str, *, as_page: bool, paper: str = "a4", lanes: str | None = None, wagner: float | None = None
+) -> bytes:
+    """Return the traveller's bytes: a PDF, or with ``as_page`` one file of HTML; see :func:`write_report`."""
+    from tempfile import TemporaryDirectory
+
+    if paper not in PAPERS:
+        raise InputError(f"There is no paper {paper[:20]!r}.", remedy=f"Choose one of {', '.join(PAPERS)}.")
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / f"traveller.{'html' if as_page else 'pdf'}"
+        return write_report(
+            desk, number, ReportRequest(output=path, paper=paper, lanes=lanes, wagner=wagner)
+        ).read_bytes()
+
+
 def _write(path: Path, text: str) -> None:
     try:
         path.write_text(text, encoding="utf-8")
