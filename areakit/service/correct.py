@@ -98,6 +98,38 @@ def correct(request: CorrectRequest) -> dict[str, Any]:
     }
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceRequest:
+    """Points of a photo, shape (n, 2) in pixels, on one part as the measurement printed it; see CorrectRequest."""
+
+    part: Mapping[str, Any]
+    before_px: Rings
+    points_px: Sequence[Sequence[float]]
+    camera: Mapping[str, Any]
+
+
+def places_mm(request: PlaceRequest) -> list[list[float]]:
+    """Return the points in the millimetres of the part's outline, to a hundredth.
+
+    Raises
+    ------
+    InputError
+        For a part or a camera that no measurement printed, or points that are none.
+    """
+    part, camera = part_from_body(request.part), _camera(request.camera)
+    height = part.thickness.value if part.thickness else 0.0
+    _check_count([*request.before_px, request.points_px])
+    try:
+        points = np.array(request.points_px, dtype=float).reshape(-1, 2)
+    except (TypeError, ValueError):
+        points = np.full((1, 2), np.nan)
+    if not len(points) or not np.all(np.isfinite(points)):
+        raise InputError("There is no point, or one that is no number.", remedy="Tap the photo again.")
+    flat = [camera.to_sheet(_ring(ring), height) * _Y_UP for ring in request.before_px]
+    (carried,) = carried_rings(request.part["outline"]["coordinates"], flat, [camera.to_sheet(points, height) * _Y_UP])
+    return [[round(float(x), 2), round(float(y), 2)] for x, y in carried]
+
+
 def _hand(text: str | None, mm_per_px: float) -> float:
     """Return the standard uncertainty of a point set by hand. [mm]"""
     hand = max(LEAST_HAND_MM, HAND_PX * mm_per_px)

@@ -46,6 +46,7 @@ def make_app(
             Route("/api/measure", routes.measure_route, methods=["POST"]),
             Route("/api/preview", routes.preview_route, methods=["POST"]),
             Route("/api/surface", routes.surface_route, methods=["POST"]),
+            Route("/api/place", routes.place_route, methods=["POST"]),
             Route("/api/drawing", routes.drawing_route, methods=["POST"]),
             Route("/api/plan", routes.plan_route, methods=["POST"]),
             *(Route(f"/api/{what}", routes.picture_route, methods=["POST"]) for what in ("map", "lanes", "strokes")),

@@ -10,7 +10,7 @@ from typing import Annotated, Any, get_type_hints
 from pydantic import AfterValidator, BaseModel, ConfigDict, create_model
 
 from areakit.service.check import CheckRequest
-from areakit.service.correct import CorrectRequest
+from areakit.service.correct import CorrectRequest, PlaceRequest
 from areakit.service.deposit import DepositRequest
 from areakit.service.job import NewJob
 from areakit.service.job_entries import KINDS
@@ -65,6 +65,7 @@ QUOTE = _model("QuoteFields", QuoteRequest, ("plan", "part"), left_out=("quoted_
 CHECK = _model("CheckFields", CheckRequest, ("part",))
 PICTURE = _model("PictureFields", PictureRequest)
 SURFACE = _model("CorrectedOutlineFields", CorrectRequest)
+PLACE = _model("PlaceFields", PlaceRequest)
 JOB = _model("JobFields", NewJob)
 PRINT = create_model(
     "PrintFields",

@@ -16,7 +16,7 @@ from areakit.web.openapi_calls import REF, answer, json_call, photo_call, query
 from areakit.web.openapi_record import record_paths
 
 _FIELDS: tuple[type[BaseModel], ...] = (
-    bodies.PLAN, bodies.DEPOSIT, bodies.QUOTE, bodies.CHECK, bodies.SURFACE, bodies.PICTURE, bodies.JOB, bodies.PRINT,
+    bodies.PLAN, bodies.DEPOSIT, bodies.QUOTE, bodies.CHECK, bodies.SURFACE, bodies.PLACE, bodies.PICTURE, bodies.JOB, bodies.PRINT,
 )  # fmt: skip
 
 
@@ -40,6 +40,7 @@ def openapi() -> dict[str, Any]:
             "/api/measure": {"post": photo_call("Measure the parts in a photo.", _measure_query(), "MeasuredPhoto")},
             "/api/preview": {"post": _preview()},
             "/api/surface": {"post": json_call("Correct a part's outline.", "CorrectedOutlineFields", "PartDocument")},
+            "/api/place": {"post": json_call("Where points of the photo lie on a part.", "PlaceFields")},
             "/api/drawing": {"post": _picture("Draw a part's surfaces with their areas.", "PictureFields")},
             "/api/plan": {"post": json_call("Plan from an area.", "PlanFields")},
             "/api/map": {"post": _picture("Draw the thickness or dose that a plan predicts.", "PlanFields")},

@@ -15,7 +15,7 @@ from areakit.records.check_json import verdict_json
 from areakit.records.plan_json import plan_json
 from areakit.records.quote_json import quote_json
 from areakit.service.check import CheckRequest, check
-from areakit.service.correct import CorrectRequest, correct
+from areakit.service.correct import CorrectRequest, PlaceRequest, correct, places_mm
 from areakit.service.deposit import DepositRequest, deposit, deposit_as_json
 from areakit.service.measure import MeasureRequest, measure_bytes, result_json
 from areakit.service.part_picture import PictureRequest, part_picture
@@ -133,6 +133,12 @@ async def surface_route(request: Request) -> Response:
     """``POST /api/surface``: a measured part and its corrected rings; the answer is the part, computed anew."""
     fields = await fields_of(request, bodies.SURFACE)
     return JSONResponse(await figures(request, lambda: correct(CorrectRequest(**fields))))
+
+
+async def place_route(request: Request) -> Response:
+    """``POST /api/place``: points of the photo; the answer is where they lie on the part, in mm of its outline."""
+    fields = await fields_of(request, bodies.PLACE)
+    return JSONResponse({"points_mm": await figures(request, lambda: places_mm(PlaceRequest(**fields)))})
 
 
 async def drawing_route(request: Request) -> Response:

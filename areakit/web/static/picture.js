@@ -1,10 +1,11 @@
 // The photo under its overlay: pan, wheel, pinch, keys; parts to choose. Overlay coordinates are pixels of the photo.
 import { byId, h, put, s } from "./dom.js";
+import { plain } from "./words.js";
 
 const stage = byId("stage"), view = byId("view"), image = byId("photo"), over = byId("over");
 let size = { width: 1, height: 1 }, zoom = 1, left = 0, top = 0, hooks = {};
-const layer = s("g", {}), tags = s("g", {});
-over.append(layer, tags);
+const layer = s("g", {}), tags = s("g", {}), above = s("g", {});
+over.append(layer, tags, above);
 
 export const path = (ring) => `M${ring.map(([x, y]) => `${x + 0.5} ${y + 0.5}`).join("L")}Z`;
 export const toPhoto = (event) => {
@@ -12,8 +13,11 @@ export const toPhoto = (event) => {
   return [(event.clientX - box.left - left) / zoom - 0.5, (event.clientY - box.top - top) / zoom - 0.5];
 };
 export const scale = () => zoom;
-export const setHooks = (given) => { hooks = given; };
-export const group = layer;
+export const setHooks = (given) => { hooks = { ...hooks, ...given }; };
+export const group = layer, sketch = above;
+/** The point of the photo in the middle of the stage, under the cross. */
+export const middle = () => { const box = stage.getBoundingClientRect(); return [(box.width / 2 - left) / zoom - 0.5, (box.height / 2 - top) / zoom - 0.5]; };
+export const inside = ([x, y]) => x >= -0.5 && y >= -0.5 && x <= size.width - 0.5 && y <= size.height - 0.5;
 
 export function showPhoto(url, name, known) {
   view.hidden = false; byId("lens").hidden = false; byId("welcome").hidden = true; stage.classList.remove("empty");
@@ -36,7 +40,7 @@ export function setSize(width, height) {
 
 export function clear() {
   view.hidden = true; byId("lens").hidden = true; byId("welcome").hidden = false; stage.classList.add("empty");
-  put(layer); put(tags);
+  put(layer); put(tags); put(above);
 }
 
 export function fit(bounds) {
@@ -57,12 +61,12 @@ function zoomAt(factor, x, y) {
 
 function place() {
   image.style.transform = `translate(${left}px, ${top}px) scale(${zoom})`;
-  layer.setAttribute("transform", `translate(${left} ${top}) scale(${zoom})`);
+  for (const one of [layer, above]) one.setAttribute("transform", `translate(${left} ${top}) scale(${zoom})`);
   for (const tag of tags.children) {
     const [x, y] = [left + zoom * tag.dataset.x, top + zoom * tag.dataset.y];
     tag.setAttribute("transform", `translate(${x} ${y})`);
   }
-  if (hooks.placed) hooks.placed(zoom);
+  hooks.placed?.(zoom); hooks.redraw?.();
 }
 
 /** Draw what was found. `found` has mark_px, rings_px, seen; `labels` one text a part. */
@@ -76,6 +80,7 @@ export function draw(found, labels, chosen, onChoose) {
     const whole = rings.map(path).join("");
     shapes.push(s("path", { d: whole, class: "casing" }));
     rings.forEach((ring, i) => shapes.push(s("path", { d: path(ring), class: i ? "inner" : "outer" })));
+    for (const one of found.regions_px?.[index] || []) shapes.push(s("path", { d: path(one.ring), class: `region ${one.kind}` }));
     const choose = () => onChoose(index);
     shapes.push(s("path", {
       d: path(rings[0]), class: `part${chosen === index ? " chosen" : ""}`, tabindex: "0", role: "button", "aria-pressed": String(chosen === index),
@@ -105,10 +110,14 @@ export function showTags(on) { tags.setAttribute("visibility", on ? "visible" : 
 const fingers = new Map();
 let moved = false, pinch = 0;
 stage.addEventListener("pointerdown", (event) => {
-  if (view.hidden || event.target.closest(".lens, .refusal, .busy")) return;
+  if (view.hidden || event.target.closest(".lens, .refusal, .busy, .prompt")) return;
   fingers.set(event.pointerId, event); moved = false;
   if (fingers.size === 2) pinch = spread();
   if (hooks.down && fingers.size === 1 && hooks.down(event)) { fingers.delete(event.pointerId); return; }
+});
+stage.addEventListener("click", (event) => {
+  if (view.hidden || moved || !hooks.tap || event.target.closest(".lens, .refusal, .busy, .prompt")) return;
+  hooks.tap(toPhoto(event));
 });
 window.addEventListener("pointermove", (event) => {
   const before = fingers.get(event.pointerId);
@@ -135,7 +144,8 @@ stage.addEventListener("wheel", (event) => {
 }, { passive: false });
 stage.addEventListener("keydown", (event) => {
   if (view.hidden || event.target !== stage) return;
-  const step = 60, box = stage.getBoundingClientRect();
+  if (hooks.key?.(event)) { event.preventDefault(); return; }
+  const step = hooks.key?.fine ? (event.shiftKey ? 2 : 20) : 60, box = stage.getBoundingClientRect();
   const keys = { ArrowLeft: [step, 0], ArrowRight: [-step, 0], ArrowUp: [0, step], ArrowDown: [0, -step] };
   if (keys[event.key]) { left += keys[event.key][0]; top += keys[event.key][1]; place(); }
   else if (event.key === "+" || event.key === "=") zoomAt(1.3, box.width / 2, box.height / 2);
@@ -162,8 +172,8 @@ export function busy(words) {
   return () => { clearTimeout(first); clearInterval(ticking); box.hidden = true; };
 }
 
-export function refuse(error, wording) {
+export function refuse(error) {
   const box = byId("refusal");
   box.hidden = !error;
-  if (error) put(box, h("span", { class: "what" }, wording(error.message)), h("span", { class: "todo" }, h("b", {}, "Do this: "), wording(error.remedy)));
+  if (error) put(box, h("span", { class: "what" }, plain(error.message)), h("span", { class: "todo" }, h("b", {}, "Do this: "), plain(error.remedy)));
 }
