@@ -74,7 +74,7 @@ function show(what) {
   if (!now) { picture.clear(); return; }
   if (mend.isActive() && what !== "area") return;
   if (what === "job" || what === "outbox") return;
-  if (now.shown !== null) picture.showPhoto(now.shown || now.url, now.name, now.result?.image);
+  if (now.shown) picture.showPhoto(now.shown, now.name, now.result?.image); else picture.blank();
   picture.draw(now.result || {}, (now.result?.parts || []).map((part) => `${part.id}:  ${text(part.face_area)}`), state.chosen, (index) => choose(state.chosen === index ? null : index));
   for (const one of now.result?.questions || []) picture.ask(one);
   picture.refuse(now.status === "refused" || now.status === "gone" ? now.error : null);
@@ -89,7 +89,7 @@ byId("mend-start").addEventListener("click", () => {
   if (!now?.result?.parts[index]) return;
   state.chosen = index; changed("area");
   mending = true;
-  byId("mend").hidden = false; byId("mend-start").hidden = true;
+  byId("mend").hidden = false; byId("mend-start").hidden = true; byId("stage").classList.add("mending");
   mend.start(now.result.rings_px[index], now.result.regions_px[index] || [], async (rings, regions) => {
     const mine = ++turn;
     await new Promise((done) => setTimeout(done, 250));
@@ -99,7 +99,7 @@ byId("mend-start").addEventListener("click", () => {
 });
 function stopMending() {
   if (!mending) return;
-  mending = false; mend.stop();
+  mending = false; mend.stop(); byId("stage").classList.remove("mending");
   byId("mend").hidden = true; byId("mend-start").hidden = false; picture.refuse(null);
 }
 byId("mend-tools").addEventListener("click", (event) => {
@@ -145,7 +145,7 @@ changed("units");
 // the server: its lists, and what happens while it is gone
 let ready = false;
 async function begin() {
-  [{ processes: state.processes }, { requirements: state.requirements }, { words: state.words }, { prints: state.prints }] = await Promise.all(["processes", "requirements", "words", "prints"].map((name) => api.get(`/api/${name}`)));
+  [{ processes: state.processes }, { requirements: state.requirements }, { words: state.words }, { prints: state.prints }, state.limits] = await Promise.all(["processes", "requirements", "words", "prints", "about"].map((name) => api.get(`/api/${name}`)));
   ready = true; changed("choices");
   await job.restore();
 }

@@ -20,6 +20,7 @@ export function start(before, regions, changed) {
   rings = [...copy(before), ...copy(regions.map((one) => one.ring))];
   roles = [...before.map((_, i) => ({ kind: i ? "hole" : "outer" })), ...regions.map(({ kind, sides }) => ({ kind, sides }))];
   past = []; future = []; chosen = null; onChange = changed; active = true;
+  byId("stage").scrollIntoView({ block: "nearest" });
   const xs = rings[0].map((point) => point[0]), ys = rings[0].map((point) => point[1]);
   picture.fit([Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)]);
   handles = rings.map((ring, r) => (isRegion(r) ? ring.map((_, i) => i) : spaced(ring)));

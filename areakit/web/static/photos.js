@@ -5,8 +5,9 @@ import * as picture from "./picture.js";
 import { changed, chosenParts, photo, state } from "./state.js";
 import { text, total } from "./units.js";
 
-const BIG_BYTES = 48e6, BIG_PIXELS = 26e6, PREVIEW_PX = 3600;
+const BIG_BYTES = 14e6, BIG_PIXELS = 26e6, PREVIEW_PX = 3600;
 const NEEDS_TAPS = { code: "TAPS", message: "This photo has no tapped length yet.", remedy: "Type the length in step 1, then tap both of its ends on the photo." };
+const tooLarge = (bytes) => ({ code: "TOO_LARGE", message: `The file has ${Math.round(bytes / 1e6)} MB; ${Math.round(state.limits.photo_bytes / 1e6)} MB are taken.`, remedy: "Take the photo as JPEG or HEIC, or make it smaller." });
 
 /** The scale mark of one photo, as the server wants it named; null where points are still missing. */
 export function markOf(one) {
@@ -50,9 +51,10 @@ async function run(one) {
   one.status = "measuring";
   changed("status");
   const done = one === photo() ? picture.busy("Measuring") : () => {};
-  if (!one.shown) prepare(one);
+  if (!one.asked) prepare(one);
   try {
-    if (!settings.mark) throw Object.assign(new Error(NEEDS_TAPS.message), NEEDS_TAPS);
+    if (!settings.mark) throw Object.assign(new Error(), NEEDS_TAPS);
+    if (one.file.size > state.limits.photo_bytes) throw Object.assign(new Error(), tooLarge(one.file.size));
     one.measured = await api.measure(one.file, settings);
     one.error = null; one.status = "measured";
     one.result = { ...one.measured, parts: [...one.measured.parts], rings_px: [...one.measured.rings_px], regions_px: [] };
@@ -67,13 +69,13 @@ async function run(one) {
 }
 /** A photo that the browser cannot show, or that is very large, is shown by a smaller copy from the server. */
 async function prepare(one) {
-  one.shown = one.url;
-  const ok = await new Promise((decided) => { const probe = new Image(); probe.onload = () => decided(probe.naturalWidth * probe.naturalHeight < BIG_PIXELS && one.file.size < BIG_BYTES); probe.onerror = () => decided(false); probe.src = one.url; });
-  if (ok) { changed("status"); return; }
-  one.shown = null;
-  try { one.shown = URL.createObjectURL(await api.preview(one.file, PREVIEW_PX)); } catch { /* the measurement says why */ }
-  if (one === photo()) changed("area");
+  one.asked = true;
+  if (one.file.size > state.limits.photo_bytes) return;
+  if (one.file.size < BIG_BYTES && (await isShown(one.url))) one.shown = one.url;
+  else try { one.shown = URL.createObjectURL(await api.preview(one.file, PREVIEW_PX)); } catch (error) { one.asked = !error.isGone; /* the measurement says why */ }
+  if (one === photo()) changed("picture");
 }
+const isShown = (url) => new Promise((decided) => { const probe = new Image(); probe.onload = () => decided(probe.naturalWidth * probe.naturalHeight < BIG_PIXELS); probe.onerror = () => decided(false); probe.src = url; });
 /** Measure again if what was asked has changed. A measurement under way is left to end; then what is set now is next. */
 export function remeasure() {
   const now = photo();

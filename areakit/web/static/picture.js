@@ -43,7 +43,16 @@ export function clear() {
   put(layer); put(tags); put(above);
 }
 
+/** Show an empty stage: a photo whose picture is still on its way, or that cannot be shown at all. */
+export function blank() {
+  view.hidden = false; byId("lens").hidden = false; byId("welcome").hidden = true; stage.classList.remove("empty");
+  image.removeAttribute("src"); image.alt = "";
+}
+
+let wholeOf = null, free = false;
+/** Fit the photo, or a part of it, into the stage; it stays fitted until somebody moves it. */
 export function fit(bounds) {
+  wholeOf = bounds || null; free = false;
   const box = stage.getBoundingClientRect();
   const [x0, y0, x1, y1] = bounds || [0, 0, size.width, size.height];
   zoom = Math.min(box.width / (x1 - x0), box.height / (y1 - y0)) * (bounds ? 0.8 : 1);
@@ -54,6 +63,7 @@ export function fit(bounds) {
 function zoomAt(factor, x, y) {
   const box = stage.getBoundingClientRect();
   const least = Math.min(box.width / size.width, box.height / size.height) * 0.5;
+  free = true;
   const next = Math.min(20, Math.max(least, zoom * factor));
   left = x - (x - left) * next / zoom; top = y - (y - top) * next / zoom; zoom = next;
   place();
@@ -126,6 +136,7 @@ window.addEventListener("pointermove", (event) => {
   if (!moved && Math.hypot(dx, dy) < 6 && fingers.size === 1) return;
   moved = true;
   fingers.set(event.pointerId, event);
+  free = true;
   if (fingers.size === 1) { left += dx; top += dy; place(); return; }
   const now = spread(), box = stage.getBoundingClientRect(), [a, b] = [...fingers.values()];
   zoomAt(now / pinch, (a.clientX + b.clientX) / 2 - box.left, (a.clientY + b.clientY) / 2 - box.top);
@@ -147,7 +158,7 @@ stage.addEventListener("keydown", (event) => {
   if (hooks.key?.(event)) { event.preventDefault(); return; }
   const step = hooks.key?.fine ? (event.shiftKey ? 2 : 20) : 60, box = stage.getBoundingClientRect();
   const keys = { ArrowLeft: [step, 0], ArrowRight: [-step, 0], ArrowUp: [0, step], ArrowDown: [0, -step] };
-  if (keys[event.key]) { left += keys[event.key][0]; top += keys[event.key][1]; place(); }
+  if (keys[event.key]) { free = true; left += keys[event.key][0]; top += keys[event.key][1]; place(); }
   else if (event.key === "+" || event.key === "=") zoomAt(1.3, box.width / 2, box.height / 2);
   else if (event.key === "-") zoomAt(1 / 1.3, box.width / 2, box.height / 2);
   else if (event.key === "0") fit();
@@ -161,7 +172,13 @@ byId("lens").addEventListener("click", (event) => {
   if (button.dataset.zoom === "fit") fit();
   else zoomAt(button.dataset.zoom === "in" ? 1.4 : 1 / 1.4, box.width / 2, box.height / 2);
 });
-new ResizeObserver(() => { if (!view.hidden) fit(); }).observe(stage);
+let was = null;
+new ResizeObserver(() => {
+  const { width, height } = stage.getBoundingClientRect();
+  if (!view.hidden && !free) fit(wholeOf);
+  else if (!view.hidden && was) { left += (width - was.width) / 2; top += (height - was.height) / 2; place(); }
+  was = { width, height };
+}).observe(stage);
 
 /** A bar with words, shown only if the work takes more than half a second. */
 export function busy(words) {

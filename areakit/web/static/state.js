@@ -1,7 +1,7 @@
 // What the page knows, and who wants to hear of a change.
 const listeners = new Set();
 export const state = {
-  photos: [], current: -1, chosen: null, words: null, processes: [], requirements: [], prints: [],
+  photos: [], current: -1, chosen: null, words: null, processes: [], requirements: [], prints: [], limits: { photo_bytes: Infinity },
   settings: { thickness: "", faces: "one", mark: "auto", check_lengths: "", print: "" }, length: "", plan: null, planned: null, quote: null, job: null,
 };
 export const onChange = (listener) => listeners.add(listener);
