@@ -79,7 +79,7 @@ function show(what) {
   for (const one of now.result?.questions || []) picture.ask(one);
   picture.refuse(now.status === "refused" || now.status === "gone" ? now.error : null);
   byId("legend").hidden = !now.result?.parts.length;
-  byId("mend-start").hidden = !now.result?.parts.length || mend.isActive();
+  byId("mend-start").hidden = now.status !== "measured" || mend.isActive();
 }
 
 // correcting

@@ -75,8 +75,17 @@ function place() {
   for (const tag of tags.children) {
     const [x, y] = [left + zoom * tag.dataset.x, top + zoom * tag.dataset.y];
     tag.setAttribute("transform", `translate(${x} ${y})`);
+    if (tag.dataset.long) label(tag, tags.children.length > 1 && zoom * tag.dataset.wide < letters(tag.dataset.long) * 0.9);
   }
   hooks.placed?.(zoom); hooks.redraw?.();
+}
+
+const letters = (text) => text.length * 8.4 + 18;
+/** The whole label, or only the number of the part where labels would cover each other. */
+function label(tag, short) {
+  const text = short ? tag.dataset.long.split(":")[0] : tag.dataset.long, wide = letters(text);
+  tag.lastChild.textContent = text;
+  tag.firstChild.setAttribute("x", -wide / 2); tag.firstChild.setAttribute("width", wide);
 }
 
 /** Draw what was found. `found` has mark_px, rings_px, seen; `labels` one text a part. */
@@ -98,10 +107,8 @@ export function draw(found, labels, chosen, onChoose) {
       onkeydown: (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); choose(); } },
     }));
     const xs = rings[0].map((p) => p[0]), ys = rings[0].map((p) => p[1]);
-    const text = (found.rings_px.length > 12) ? String(index + 1) : labels[index];
-    const wide = text.length * 8.4 + 18;
-    const tag = s("g", { class: "tag" }, s("rect", { x: -wide / 2, y: 8, width: wide, height: 28, rx: 6 }), s("text", { y: 22 }, text));
-    tag.dataset.x = (Math.min(...xs) + Math.max(...xs)) / 2; tag.dataset.y = Math.max(...ys);
+    const tag = s("g", { class: "tag" }, s("rect", { y: 8, height: 28, rx: 6 }), s("text", { y: 22 }));
+    Object.assign(tag.dataset, { x: (Math.min(...xs) + Math.max(...xs)) / 2, y: Math.max(...ys), wide: Math.max(...xs) - Math.min(...xs), long: labels[index] });
     texts.push(tag);
   });
   put(layer, shapes); put(tags, texts); place();

@@ -22,7 +22,7 @@ const current = unitField("Current now", "current", { id: "current", inputmode: 
 const setButton = h("button", { type: "button", class: "go", id: "set-current", onclick: () => set() }, "Current on");
 const offButton = h("button", { type: "button", id: "current-off", onclick: () => off() }, "Current off");
 const loud = h("button", { type: "button", "aria-pressed": String(sound.isOn()), onclick: () => { sound.setOn(!sound.isOn()); loud.setAttribute("aria-pressed", String(sound.isOn())); loud.textContent = words(); } });
-const words = () => (sound.isOn() ? "Sound is on" : "Sound is off");
+const words = () => (sound.isOn() ? "Sound on" : "Sound off");
 loud.textContent = words();
 put(box, h("div", { class: "panel-head" }, title, loud, h("button", { type: "button", id: "panel-close", onclick: () => box.close() }, "Close")),
   h("div", { class: "panel-main" }, h("div", { class: "readout" }, h("p", { class: "label" }, "to go"), h("p", { class: "large" }, left, unit), bar, done, coverages, found), brush),
@@ -74,7 +74,7 @@ function tick() {
   const run = runNow();
   if (!run || !box.open) return;
   const { charge, live, amps, last } = standing(run), target = run.target?.value;
-  const waiting = outbox.count(state.job.number);
+  const waiting = outbox.late(state.job.number);
   box.dataset.live = amps ? "yes" : "no";
   strokes?.seek(live);
   put(done, `run: ${text({ ...run.charge, value: charge })}`, run.minimum?.value > 0 && ` · at the last reading least ${text(run.minimum)}`, waiting > 0 && h("b", { class: "waiting" }, ` ${waiting} reading${waiting > 1 ? "s" : ""} not kept yet`));
@@ -92,7 +92,10 @@ function counted(rest, target, live, amps) {
   const planned = plan?.distribution?.brush?.coverages.find((one) => one.metal === run.metal)?.count || layer?.brush?.coverages;
   const seconds = amps ? rest / amps * MINUTE : null, parts = [];
   if (planned) parts.push(h("b", {}, `${Math.ceil(planned.value * rest / target)}`), ` of ${Math.ceil(planned.value)} coverages to go`);
-  else if (strokes && seconds !== null) parts.push(h("b", {}, `${Math.ceil(seconds / strokes.seconds)}`), " coverages to go at this current");
+  else if (strokes && seconds !== null) {
+    const whole = Math.ceil(seconds / strokes.seconds);
+    parts.push(h("b", {}, whole), ` coverage${whole === 1 ? "" : "s"} to go at this current`);
+  }
   if (seconds !== null) parts.push(h("span", { class: "time" }, `${parts.length ? " · " : ""}${clock(seconds)} at ${amps} A`));
   if (strokes && live) parts.push(h("span", { class: "time" }, ` · coverage ${Math.floor(live / strokes.seconds) + 1} now`));
   return parts;
