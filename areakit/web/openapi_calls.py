@@ -8,6 +8,7 @@ REF = "#/components/schemas/{model}"
 _ERRORS = {
     "401": "No pass (with --lan).",
     "403": "Another host or another page.",
+    "404": "There is nothing there, or no journal is kept.",
     "408": "The upload took too long.",
     "409": "The store of jobs refuses.",
     "413": "Too many bytes or pixels.",

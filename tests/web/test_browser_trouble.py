@@ -144,4 +144,12 @@ def test_a_page_loaded_anew_goes_on_with_its_job(browser: Any, server: Server, s
     page.locator("#begin").click()
     page.locator("#panel[open]").wait_for()
     assert float(page.locator("#to-go").inner_text()) > 1
+    page.locator("#current").fill("60")
+    page.locator("#set-current").click()
+    page.locator("#coverages", has_text="at 60 A").wait_for()
+    page.locator("#panel-close").click()
+    page.reload()
+    page.locator(".runs", has_text="current on").wait_for()
+    page.locator("#panel[open][data-reached=yes]").wait_for()  # it opens by itself at the target
+    page.locator("#current-off").click()
     assert said == []

@@ -35,8 +35,18 @@ function makeStep(title) {
 }
 function remeasure() { stopMending(); photos.remeasure(); }
 function choose(index) { stopMending(); state.chosen = index; changed("area"); }
-/** What a person says of a doubtful region. */
-function decide(at, kind) { photo().answers[kind].push(at); remeasure(); }
+/** What a person says of a doubtful region, and takes back. */
+function decide(at, kind) {
+  const { answers } = photo();
+  for (const name of ["hole", "metal"]) answers[name] = answers[name].filter((one) => one !== at);
+  if (kind) answers[kind].push(at);
+  byId("prompt").hidden = true; remeasure();
+}
+function asking(one) {
+  const prompt = byId("prompt"), answer = (kind, words) => h("button", { type: "button", onclick: () => decide(one.at, kind) }, words);
+  put(prompt, h("div", {}, h("p", {}, "Is this spot a hole, or metal?"), answer("hole", "A hole"), answer("metal", "Metal"), h("button", { type: "button", onclick: () => { prompt.hidden = true; byId("stage").focus(); } }, "Later")));
+  prompt.hidden = false; prompt.querySelector("button").focus();
+}
 const views = [
   makeScaleStep(makeStep("Scale"), remeasure), makePartStep(makeStep("Part"), remeasure, choose, decide), makePlanStep(makeStep("Plan")),
   makePriceStep(makeStep("Price")), makeCheckStep(makeStep("Check somebody's figures")), makeRunStep(makeStep("Run")), makeRecordStep(makeStep("Record")),
@@ -76,7 +86,7 @@ function show(what) {
   if (what === "job" || what === "outbox") return;
   if (now.shown) picture.showPhoto(now.shown, now.name, now.result?.image); else picture.blank();
   picture.draw(now.result || {}, (now.result?.parts || []).map((part) => `${part.id}:  ${text(part.face_area)}`), state.chosen, (index) => choose(state.chosen === index ? null : index));
-  for (const one of now.result?.questions || []) picture.ask(one);
+  for (const one of now.result?.questions || []) picture.ask(one, () => asking(one));
   picture.refuse(now.status === "refused" || now.status === "gone" ? now.error : null);
   byId("legend").hidden = !now.result?.parts.length;
   byId("mend-start").hidden = now.status !== "measured" || mend.isActive();

@@ -21,6 +21,13 @@ function questions(list, decide) {
     h("span", { class: "answers" }, h("button", { type: "button", onclick: () => decide(one.at, "hole") }, "It is a hole"), h("button", { type: "button", onclick: () => decide(one.at, "metal") }, "It is metal")))));
 }
 
+/** What was said by hand already, and can be taken back. */
+function answered(answers, decide) {
+  const said = [...answers.hole.map((at) => [at, "a hole"]), ...answers.metal.map((at) => [at, "metal"])];
+  if (!said.length) return null;
+  return h("ul", { class: "notes" }, said.map(([at, words]) => h("li", { class: "note" }, `You said: the spot at (${at.replace(",", ", ")}) mm is ${words}. `, h("button", { type: "button", class: "link", onclick: () => decide(at, null) }, "Take back"))));
+}
+
 export function makePartStep(step, remeasure, choose, decide) {
   let timer = 0;
   const apply = () => {
@@ -62,7 +69,7 @@ export function makePartStep(step, remeasure, choose, decide) {
     const flags = [...now.result.flags.filter((flag) => !flag.part), ...parts.flatMap((part) => (part.flags || []).map((flag) => ({ ...flag, part: part.id })))];
     put(list, results.table([unitOf("mm2"), "one face", "edges", "plated"], rows),
       significant.length > 0 && results.pairs(significant.map((part) => [`significant surface${parts.length > 1 ? `, part ${part.id}` : ""}`, results.text(part.significant_area)])),
-      questions(now.result.questions, decide),
+      questions(now.result.questions, decide), answered(now.answers, decide),
       results.notes(flags.filter((flag) => flag.code !== "LOOKS_UNDECIDED" || !now.result.questions?.length)),
       h("details", {}, h("summary", {}, "Where the area and its ± come from"),
         parts.length > 1 && h("p", { class: "small" }, `Of part ${one.id}:`),

@@ -15,7 +15,8 @@ export function makeRunStep(step) {
 
   async function doing(button, action) {
     button.disabled = true; put(said);
-    try { await action(); } catch (error) { put(said, results.said(error)); } finally { button.disabled = false; }
+    const slow = setTimeout(() => put(said, h("p", { class: "small", role: "status" }, "Keeping it …")), 450);
+    try { await action(); clearTimeout(slow); if (said.querySelector("[role=status]")) put(said); } catch (error) { put(said, results.said(error)); } finally { clearTimeout(slow); button.disabled = false; }
   }
 
   function openingForm() {
@@ -59,7 +60,7 @@ export function makeRunStep(step) {
   }
   function runLine(run, plan) {
     const open = h("button", { type: "button", onclick: () => show(run.entry, plan) }, "Panel");
-    return h("li", {}, h("b", {}, run.title), run.target ? `: ${text(run.charge)} of ${text(run.target)}` : run.metal ? `: ${text(run.charge)}` : "", run.metal && " ", run.metal && open);
+    return h("li", {}, h("b", {}, run.title), run.target ? `: ${text(run.charge)} of ${text(run.target)}` : run.metal ? `: ${text(run.charge)}` : "", run.current > 0 && h("b", { class: "pause" }, " · current on"), run.metal && " ", run.metal && open);
   }
   function stepForm(plan) {
     const plating = plan.steps.filter((one) => one.charge_set), which = choice(plan.steps.map((one) => [String(one.number), `${one.number}. ${one.title}`]), String(plating[0]?.number || 1), { id: "step", onchange: byStep });
@@ -109,5 +110,7 @@ export function makeRunStep(step) {
     opening.suggest();
     if (!state.job || what === "status") return;
     showJob(); showSteps();
+    const live = state.job.runs.find((run) => run.current > 0 && run.target);
+    if (live && panel.watched() === null) panel.watch(live.entry);
   };
 }

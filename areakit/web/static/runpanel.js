@@ -30,15 +30,21 @@ put(box, h("div", { class: "panel-head" }, title, loud, h("button", { type: "but
 
 /** Open the panel for a step that was begun, with the strokes of its plan where there are some. */
 export function show(number, laid) {
-  entry = number; reached = false; told = 0;
+  watch(number);
   strokes = laid ? player(laid, { controls: false }) : null;
   put(brush, strokes && strokes.element); brush.hidden = !strokes;
-  box.dataset.reached = "no";
   box.showModal(); sound.ready(); keepAwake();
   refresh(); current.input.focus();
 }
-box.addEventListener("close", () => { clearInterval(ticking); ticking = 0; sound.hush(); awake?.release?.(); awake = null; strokes?.pause(); });
-onChange((what) => { if (box.open && (what === "job" || what === "outbox" || what === "units")) refresh(); });
+/** Watch a run without showing it: at its target the panel opens by itself. */
+export function watch(number) {
+  if (entry === number && ticking) return;
+  entry = number; reached = false; told = 0; box.dataset.reached = "no";
+  refresh();
+}
+export const watched = () => (ticking ? entry : null);
+box.addEventListener("close", () => { sound.hush(); awake?.release?.(); awake = null; tick(); });
+onChange((what) => { if (ticking && (what === "job" || what === "outbox" || what === "units")) refresh(); });
 async function keepAwake() { try { awake = await navigator.wakeLock?.request("screen"); } catch { awake = null; } }
 
 const runNow = () => state.job?.runs.find((one) => one.entry === entry) || null;
@@ -72,19 +78,20 @@ function refresh() {
 
 function tick() {
   const run = runNow();
-  if (!run || !box.open) return;
+  if (!run) return;
   const { charge, live, amps, last } = standing(run), target = run.target?.value;
   const waiting = outbox.late(state.job.number);
   box.dataset.live = amps ? "yes" : "no";
+  if (!amps && !box.open) { clearInterval(ticking); ticking = 0; return; }
   strokes?.seek(live);
-  put(done, `run: ${text({ ...run.charge, value: charge })}`, run.minimum?.value > 0 && ` · at the last reading least ${text(run.minimum)}`, waiting > 0 && h("b", { class: "waiting" }, ` ${waiting} reading${waiting > 1 ? "s" : ""} not kept yet`));
+  put(done, amps || waiting ? `run: ${charge.toFixed(2)} A·min` : `run: ${text(run.charge)}`, run.minimum?.value > 0 && ` · at the last reading least ${text(run.minimum)}`, waiting > 0 && h("b", { class: "waiting" }, ` ${waiting} reading${waiting > 1 ? "s" : ""} not kept yet`));
   if (!target) { left.textContent = charge.toFixed(2); unit.textContent = " A·min run"; bar.hidden = true; put(coverages); return; }
   const rest = Math.max(0, target - charge), share = Math.min(1, charge / target);
   left.textContent = rest.toFixed(rest < 10 ? 2 : 1); unit.textContent = " A·min";
   bar.hidden = false; bar.firstChild.style.width = `${100 * share}%`; bar.setAttribute("aria-valuenow", String(Math.round(100 * share)));
   put(coverages, ...counted(rest, target, live, amps), !amps && last && rest > 0 && pause(last));
   if (amps) speak(rest, rest / amps * MINUTE);
-  if (rest <= 0 && !reached && amps) { reached = true; box.dataset.reached = "yes"; sound.ring(); tell("The target is reached. Cut the current."); }
+  if (rest <= 0 && !reached && amps) { reached = true; box.dataset.reached = "yes"; if (!box.open) box.showModal(); sound.ring(); tell("The target is reached. Cut the current."); }
 }
 /** Coverages that are left, of those planned; at the present current where the plan does not know them. */
 function counted(rest, target, live, amps) {
