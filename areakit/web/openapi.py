@@ -16,8 +16,16 @@ from areakit.web.openapi_calls import REF, answer, json_call, photo_call, query
 from areakit.web.openapi_record import record_paths
 
 _FIELDS: tuple[type[BaseModel], ...] = (
-    bodies.PLAN, bodies.DEPOSIT, bodies.QUOTE, bodies.CHECK, bodies.SURFACE, bodies.PLACE, bodies.PICTURE, bodies.JOB, bodies.PRINT,
-)  # fmt: skip
+    bodies.PLAN,
+    bodies.DEPOSIT,
+    bodies.QUOTE,
+    bodies.CHECK,
+    bodies.SURFACE,
+    bodies.PLACE,
+    bodies.PICTURE,
+    bodies.JOB,
+    bodies.PRINT,
+)
 
 
 @cache

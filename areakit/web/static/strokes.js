@@ -33,11 +33,14 @@ export function player(strokes, { controls = true } = {}) {
     const said = `Lane ${Math.max(1, lane)} of ${lanes}${move.kind === "lift" ? ", lifted" : ""}`;
     if (said !== told) { told = said; words.textContent = said; }
   }
+  let seen = true;
   function tick(now) {
-    if (!playing) return;
+    if (!playing || !seen) return;
     seek(at + Math.min(0.25, (now - last) / 1000)); last = now;
     requestAnimationFrame(tick);
   }
+  /** Out of sight it stands still. */
+  new IntersectionObserver(([one]) => { const was = seen; seen = one.isIntersecting; if (seen && !was && playing) { last = performance.now(); requestAnimationFrame(tick); } }).observe(picture);
   const button = h("button", { type: "button", onclick: () => (playing ? pause() : play()) }, "Play");
   function play() { playing = true; button.textContent = "Pause"; last = performance.now(); requestAnimationFrame(tick); }
   function pause() { playing = false; button.textContent = "Play"; }
