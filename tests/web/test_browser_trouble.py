@@ -75,7 +75,7 @@ def test_a_server_that_is_gone_for_a_while_loses_nothing(
     page.locator("#current").fill("6")
     page.locator("#set-current").click()
     page.locator("#coverages", has_text="at 6 A").wait_for()
-    page.locator(".figures:not(:has(.waiting))").wait_for()
+    page.locator(".entries", has_text="6 A at").wait_for(state="attached")
     own.kill()
     page.locator("#current-off").click()
     page.locator(".figures .waiting", has_text="1 reading not kept yet").wait_for()

@@ -84,7 +84,7 @@ function tick() {
   box.dataset.live = amps ? "yes" : "no";
   if (!amps && !box.open) { clearInterval(ticking); ticking = 0; return; }
   strokes?.seek(live);
-  put(done, amps || waiting ? `run: ${charge.toFixed(2)} A·min` : `run: ${text(run.charge)}`, run.minimum?.value > 0 && ` · at the last reading least ${text(run.minimum)}`, waiting > 0 && h("b", { class: "waiting" }, ` ${waiting} reading${waiting > 1 ? "s" : ""} not kept yet`));
+  put(done, amps || outbox.pending(state.job.number, entry).length ? `run: ${charge.toFixed(2)} A·min` : `run: ${text(run.charge)}`, run.minimum?.value > 0 && ` · at the last reading least ${text(run.minimum)}`, waiting > 0 && h("b", { class: "waiting" }, ` ${waiting} reading${waiting > 1 ? "s" : ""} not kept yet`));
   if (!target) { left.textContent = charge.toFixed(2); unit.textContent = " A·min run"; bar.hidden = true; put(coverages); return; }
   const rest = Math.max(0, target - charge), share = Math.min(1, charge / target);
   left.textContent = rest.toFixed(rest < 10 ? 2 : 1); unit.textContent = " A·min";
