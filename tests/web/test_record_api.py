@@ -123,6 +123,20 @@ def test_the_traveller_tells_of_a_corrected_outline(api: TestClient, badge: dict
     assert api.get(f"/api/jobs/{number}/traveller").content.startswith(b"%PDF-")
 
 
+def test_the_traveller_draws_the_lanes_that_the_plan_laid(api: TestClient, badge: dict) -> None:
+    fields = {"process": "gold-brush", "layers": {"gold": "0.5 um"}, "efficiency": {"gold": "handbook"}}
+    fields |= {"measured": badge, "hand_speed": "9 m/min"}
+    spread = {"contact_size": "20 x 10 mm", "overlap": "60%", "overrun": "4 mm", "contact_corners": "square"}
+    plan = api.post("/api/plan", json={**fields, "spread": spread}).json()
+    strokes = api.post("/api/strokes", json={**fields, "spread": spread}).json()
+    number = api.post("/api/jobs", json={"part": "badge"}).json()["number"]
+    for kind, body in (("measured", badge), ("planned", plan)):
+        api.post(f"/api/jobs/{number}/entries/{kind}", json={"document": body})
+    page = api.get(f"/api/jobs/{number}/traveller", params={"form": "html", "lanes": "20 x 10 mm"}).text
+    assert f"{strokes['lanes']} lanes" in page
+    assert f"{strokes['seconds_per_coverage']:.1f} s a coverage at 150 mm/s" in page  # 9 m/min
+
+
 @pytest.mark.parametrize(
     ("kind", "body", "status"),
     [

@@ -4,6 +4,7 @@ import { h, put } from "./dom.js";
 import * as results from "./results.js";
 import { chosenParts } from "./state.js";
 import { player } from "./strokes.js";
+import { text } from "./units.js";
 
 /** A fold that shows what `make` gives, made when it is opened and whenever `draw` is called while it is open. */
 function fold(title, name, make) {
@@ -36,6 +37,7 @@ export const areasFold = () => fold("Picture of the surfaces", "areas", () => {
 export const mapFold = (request) => fold("Thickness map", "map", () => drawn("/api/map", request(), "Predicted thickness over its mean, over the outline"));
 export const lanesFold = (request) => fold("Lanes of the brush, at hand speed", "lanes", async () => {
   const strokes = await post("/api/strokes", request()), made = player(strokes);
-  const words = `${strokes.lanes} lanes, ${strokes.lifts} lifts, ${strokes.path_length_mm.toFixed(0)} mm; ${strokes.seconds_per_coverage.toFixed(1)} s a coverage at ${strokes.hand_speed_mm_s.toFixed(0)} mm/s; contact ${strokes.contact_width_mm.toFixed(3).replace(/\.?0+$/, "")} × ${strokes.contact_length_mm.toFixed(3).replace(/\.?0+$/, "")} mm, overlap ${(100 * strokes.overlap).toFixed(0)} %.`;
+  const exact = (value, unit) => text({ value, unit, expanded_uncertainty: 0 });
+  const words = `${strokes.lanes} lanes, ${strokes.lifts} lifts, ${strokes.seconds_per_coverage.toFixed(1)} s a coverage at ${exact(0.06 * strokes.hand_speed_mm_s, "m/min")}; contact ${exact(strokes.contact_width_mm, "mm")} × ${exact(strokes.contact_length_mm, "mm")}, overlap ${(100 * strokes.overlap).toFixed(0)} %.`;
   return { element: h("div", {}, made.element, h("p", { class: "small" }, words)), leave: made.pause };
 });

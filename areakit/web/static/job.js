@@ -11,7 +11,12 @@ const path = (number) => `/api/jobs/${encodeURIComponent(number)}`;
 export const who = () => localStorage.getItem(WHO) || "";
 export const setWho = (name) => localStorage.setItem(WHO, name.trim());
 const asWho = () => (who() ? `?who=${encodeURIComponent(who())}` : "");
-export const travellerLink = (form, paper) => `${path(state.job.number)}/traveller?form=${form}&paper=${paper}`;
+/** The traveller, with the lanes of the plan where it has some. */
+export function travellerLink(form, paper) {
+  const brush = planOf()?.distribution?.brush, query = new URLSearchParams({ form, paper });
+  if (brush && latest("measured")) query.set("lanes", `${brush.contact_width.value} x ${brush.contact_length.value} mm`);
+  return `${path(state.job.number)}/traveller?${query}`;
+}
 
 export const list = async (words = "") => (await api.get(`/api/jobs?words=${encodeURIComponent(words)}`)).jobs;
 function take(job) {
