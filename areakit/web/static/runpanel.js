@@ -12,10 +12,10 @@ import { text } from "./units.js";
 import { unitField } from "./unitfield.js";
 
 const SECOND = 1000, MINUTE = 60, PAUSE_LIMIT_S = 60;
-let entry = null, ticking = 0, reached = false, strokes = null, awake = null, told = 0;
+let entry = null, ticking = null, reached = false, strokes = null, awake = null, told = 0;
 
 const box = byId("panel");
-const title = h("h2", { id: "panel-title" }), left = h("output", { id: "to-go", class: "to-go" }), unit = h("span", { class: "of" });
+const title = h("h2", { id: "panel-title" }), left = h("strong", { id: "to-go", class: "to-go" }), unit = h("span", { class: "of" });
 const bar = h("div", { class: "gauge", role: "progressbar", "aria-valuemin": "0", "aria-valuemax": "100", "aria-label": "Charge run, of the charge to run" }, h("span", {}));
 const done = h("p", { class: "figures" }), coverages = h("p", { id: "coverages", class: "coverages" }), found = h("div", {}), brush = h("div", { class: "brush-view" }), said = h("div", {});
 const current = unitField("Current now", "current", { id: "current", inputmode: "decimal", examples: { A: "1.2" }, onkeydown: (event) => { if (event.key === "Enter") { event.preventDefault(); set(); } } });
@@ -45,6 +45,7 @@ export function watch(number) {
 export const watched = () => (ticking ? entry : null);
 box.addEventListener("close", () => { sound.hush(); awake?.release?.(); awake = null; tick(); });
 onChange((what) => { if (ticking && (what === "job" || what === "outbox" || what === "units")) refresh(); });
+document.addEventListener("visibilitychange", () => { if (!document.hidden && box.open) keepAwake(); });
 async function keepAwake() { try { awake = await navigator.wakeLock?.request("screen"); } catch { awake = null; } }
 
 const runNow = () => state.job?.runs.find((one) => one.entry === entry) || null;
@@ -73,7 +74,7 @@ function refresh() {
   setButton.textContent = stopped ? "Current on" : "Current changed"; offButton.disabled = stopped;
   put(found, results.notes(run.findings.map((one) => ({ ...one, remedy: `${one.why} ${one.remedy}` }))));
   tick();
-  if (!ticking) ticking = setInterval(tick, 200);
+  if (!ticking) { ticking = new Worker("/static/ticker.js"); ticking.onmessage = tick; }
 }
 
 function tick() {
@@ -82,7 +83,7 @@ function tick() {
   const { charge, live, amps, last } = standing(run), target = run.target?.value;
   const waiting = outbox.late(state.job.number);
   box.dataset.live = amps ? "yes" : "no";
-  if (!amps && !box.open) { clearInterval(ticking); ticking = 0; return; }
+  if (!amps && !box.open) { ticking?.terminate(); ticking = null; return; }
   strokes?.seek(live);
   put(done, amps || outbox.pending(state.job.number, entry).length ? `run: ${charge.toFixed(2)} A·min` : `run: ${text(run.charge)}`, run.minimum?.value > 0 && ` · at the last reading least ${text(run.minimum)}`, waiting > 0 && h("b", { class: "waiting" }, ` ${waiting} reading${waiting > 1 ? "s" : ""} not kept yet`));
   if (!target) { left.textContent = charge.toFixed(2); unit.textContent = " A·min run"; bar.hidden = true; put(coverages); return; }

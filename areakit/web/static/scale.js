@@ -4,7 +4,6 @@ import { choice, field, h, put, tell } from "./dom.js";
 import * as pick from "./pick.js";
 import * as results from "./results.js";
 import { photo, state } from "./state.js";
-import { isBare, typedUnit } from "./units.js";
 import { unitField } from "./unitfield.js";
 
 const MARKS = { ring: "scale sheet", paper: "paper", scan: "scan", card: "card", coin: "coin", taps: "tapped length", rule: "rule", chequer: "chequer", markers: "markers" };
@@ -32,7 +31,7 @@ export function makeScaleStep(step, remeasure) {
     return mark.value || typed.value.trim();
   }
   function apply() {
-    state.length = length.text && (isBare(length.text) ? `${length.text} ${typedUnit("length")[0]}` : length.text);
+    state.length = length.text;
     const next = wanted();
     if (next) { state.settings.mark = next; remeasure(); }
   }
