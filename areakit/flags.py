@@ -175,6 +175,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "takes the hand to be within {edit_mm:.2f} mm.",
         "Measure again with softer light or another window if the correction weighs too much.",
     ),
+    "REGIONS_DRAWN": (
+        "{count} region(s) were drawn by hand over the photo; the uncertainty takes the hand to be within "
+        "{edit_mm:.2f} mm.",
+        "Come closer and draw again if their share of the uncertainty weighs too much.",
+    ),
     # drawing, shapes, surfaces
     "PIXEL_UNITS": (
         "The drawing does not say its physical size, so 96 px were taken as one inch.",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import click
 
@@ -115,11 +115,10 @@ def require(number: str, text: str, metal: str, minimum: str | None, journal: Pa
     Example:
       areakit job require 2026-0001 "gold 0.5 um on all significant surfaces" --metal gold --minimum "0.5 um"
     """
-    from areakit.service.desk import quantity
-    from areakit.service.job import add
+    from areakit.service.job_entries import Requirement
 
-    doc = {"text": text, "metal": metal, "minimum": quantity(minimum, "length", "requirement")}
-    click.echo(f"Job {number}, entry {add(desk_of(journal, who), number, 'required', doc=doc).number}.")
+    made = Requirement(text=text, metal=metal, minimum=minimum).write(desk_of(journal, who), number)
+    click.echo(f"Job {number}, entry {made.number}.")
 
 
 def _attach(kind: str, number: str, file: str, journal: Path | None, who: str | None) -> None:
@@ -235,18 +234,18 @@ def log(
 @click.argument("mass")
 @click.option("--remarks", default="")
 @desk_options
-def weigh(number: str, when: str, mass: str, remarks: str, journal: Path | None, who: str | None) -> None:
+def weigh(
+    number: str, when: Literal["before", "after"], mass: str, remarks: str, journal: Path | None, who: str | None
+) -> None:
     """Record the mass of all pieces together, before or after.
 
     \b
     Example:
       areakit job weigh 2026-0001 before "12.4310 ± 0.0002 g"
     """
-    from areakit.service.desk import quantity
-    from areakit.service.job import add
+    from areakit.service.job_entries import Weighing
 
-    doc = {"when": when, "mass": quantity(mass, "mass", "balance"), "remarks": remarks}
-    made = add(desk_of(journal, who), number, "weighed", doc=doc)
+    made = Weighing(when=when, mass=mass, remarks=remarks).write(desk_of(journal, who), number)
     click.echo(f"Job {number}, entry {made.number}.")
     if made.job.gain is not None:
         from areakit.units import show
@@ -306,10 +305,10 @@ def defect(
     click.echo(f"Job {number}, entry {made.number}.")
 
 
-def _simple(kind: str, number: str, doc: dict[str, Any], journal: Path | None, who: str | None) -> None:
-    from areakit.service.job import add
+def _simple(kind: str, number: str, fields: dict[str, Any], journal: Path | None, who: str | None) -> None:
+    from areakit.service.job_entries import KINDS
 
-    click.echo(f"Job {number}, entry {add(desk_of(journal, who), number, kind, doc=doc).number}.")
+    click.echo(f"Job {number}, entry {KINDS[kind](**fields).write(desk_of(journal, who), number).number}.")
 
 
 @command.command("rework")
@@ -318,14 +317,14 @@ def _simple(kind: str, number: str, doc: dict[str, Any], journal: Path | None, w
 @click.option("--because", type=int, help="Entry number of the test or defect that led to it.")
 @click.option("--remarks", default="")
 @desk_options
-def rework(number: str, journal: Path | None, who: str | None, **doc: Any) -> None:
+def rework(number: str, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Record what was done again.
 
     \b
     Example:
       areakit job rework 2026-0001 "stripped and plated again" --because 14
     """
-    _simple("reworked", number, doc, journal, who)
+    _simple("reworked", number, fields, journal, who)
 
 
 @command.command("remark")
@@ -347,14 +346,14 @@ def remark(number: str, text: str, journal: Path | None, who: str | None) -> Non
 @click.argument("statement")
 @click.option("--role", default="", help="Example: --role inspector")
 @desk_options
-def sign(number: str, journal: Path | None, who: str | None, **doc: Any) -> None:
+def sign(number: str, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Answer for the record as it stands; later entries will show as made after it.
 
     \b
     Example:
       areakit job sign 2026-0001 "Released for delivery" --role inspector --who "Ana"
     """
-    _simple("signed", number, doc, journal, who)
+    _simple("signed", number, fields, journal, who)
 
 
 @command.command("correct")

@@ -46,6 +46,14 @@ class NewJob:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Attached:
+    """A file that is in memory already: its name and its bytes."""
+
+    name: str
+    content: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Written:
     """An entry that was acknowledged: its number in the job, the job as it stands, and what there is to say."""
 
@@ -117,8 +125,9 @@ def _standing_text(job: Job) -> str:
 
 
 def add(
-    desk: Desk, number: str, kind: str, *, doc: Mapping[str, Any], after: int | None = None, file: Path | None = None
-) -> Written:
+    desk: Desk, number: str, kind: str, *, doc: Mapping[str, Any], after: int | None = None,
+    file: Path | Attached | None = None,
+) -> Written:  # fmt: skip
     """Add one entry to a job, with a file that is stored with it, and bring the bottles' accounts up to date.
 
     Parameters
@@ -126,15 +135,15 @@ def add(
     after : int, optional
         The last entry that the author has seen; RecordChanged if there is a later one.
     """
-    content = _read_file(file) if file is not None else None
+    kept = Attached(name=file.name, content=_read_file(file)) if isinstance(file, Path) else file
     with desk.to_write() as journal:
         with journal.writing() as writer:
             job = jobs.fold(number, writer.history("job", number))
             files: tuple[str, ...] = ()
-            if file is not None and content is not None:
-                media = mimetypes.guess_type(file.name)[0] or "application/octet-stream"
-                sha256 = writer.keep_file(name=file.name, media=media, content=content)
-                doc, files = {**doc, "sha256": sha256, "name": file.name, "media": media}, (sha256,)
+            if kept is not None:
+                media = mimetypes.guess_type(kept.name)[0] or "application/octet-stream"
+                sha256 = writer.keep_file(name=kept.name, media=media, content=kept.content)
+                doc, files = {**doc, "sha256": sha256, "name": kept.name, "media": media}, (sha256,)
             body = jobs.check_correction(job, doc) if kind == "corrected" else checked(kind, doc)
             made = writer.append("job", number, kind, at=desk.at, who=desk.who, doc=body, files=files, after=after)
             settle_bottles(desk, writer, number)
@@ -196,15 +205,7 @@ def _latest_draws(history: tuple[Event, ...], job: str) -> dict[int, Mapping[str
 
 
 def attach_json(desk: Desk, number: str, kind: str, text: str, *, part: int = 1) -> Written:
-    """Add what ``areakit measure``, ``plan`` or ``quote`` printed with --json.
-
-    Parameters
-    ----------
-    kind : str
-        ``measured``, ``planned`` or ``quoted``.
-    part : int
-        Which part of a measurement.
-    """
+    """Add what ``areakit measure``, ``plan`` or ``quote`` printed with --json; see :func:`attach`."""
     try:
         lines = [json_from(line) for line in text.splitlines() if line.strip()] if kind == "measured" else None
         body = lines[0] if lines else json_from(text)
@@ -216,6 +217,19 @@ def attach_json(desk: Desk, number: str, kind: str, text: str, *, part: int = 1)
         raise InputError(
             f"The text holds {len(lines)} measured photos; a job takes one.", remedy="Give the line of one photo."
         )
+    return attach(desk, number, kind, body, part=part)
+
+
+def attach(desk: Desk, number: str, kind: str, body: Mapping[str, Any], *, part: int = 1) -> Written:
+    """Add a measurement, a plan or a quote as its JSON object.
+
+    Parameters
+    ----------
+    kind : str
+        ``measured``, ``planned`` or ``quoted``.
+    part : int
+        Which part of a measurement.
+    """
     if kind == "measured":
         there = len(read_part_areas(json.dumps(body)))
         if not 1 <= part <= there:
@@ -231,7 +245,7 @@ def attach_json(desk: Desk, number: str, kind: str, text: str, *, part: int = 1)
 
 def add_test(
     desk: Desk, number: str, key: str, *, result: str, place: str = "", value: str | None = None, remarks: str = "",
-    place_mm: tuple[float, float] | None = None,
+    place_mm: tuple[float, float] | None = None, after: int | None = None,
 ) -> Written:  # fmt: skip
     """Add a test by its method; a method of thickness needs a value, such as ``2.6 ± 0.2 um``."""
     used = method(key)
@@ -247,12 +261,13 @@ def add_test(
         "value": quantity(value, "length", used.title.lower()),
         "remarks": remarks,
     }
-    return add(desk, number, "tested", doc=doc)
+    return add(desk, number, "tested", doc=doc, after=after)
 
 
 def add_defect(
-    desk: Desk, number: str, what: str, *, points_mm: list[tuple[float, float]], remarks: str = ""
-) -> Written:
+    desk: Desk, number: str, what: str, *, points_mm: list[tuple[float, float]], remarks: str = "",
+    after: int | None = None,
+) -> Written:  # fmt: skip
     """Add a defect at a point, or over the region inside three or more points, in millimetres of the outline."""
     if len(points_mm) == 2 or not points_mm:
         raise InputError(
@@ -266,7 +281,7 @@ def add_defect(
         if len(ring) == 1
         else {"type": "Polygon", "coordinates": [[*ring, ring[0]]]}
     )
-    return add(desk, number, "defect", doc={"what": what, "geometry": geometry, "remarks": remarks})
+    return add(desk, number, "defect", doc={"what": what, "geometry": geometry, "remarks": remarks}, after=after)
 
 
 def _check_inside(job: Job, points_mm: list[tuple[float, float]]) -> None:

@@ -149,6 +149,26 @@ def _same_metal(bottle: Bottle, metal: str) -> None:
         )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingRequest:
+    """A current as it is read; the fields are those of :func:`log_reading`."""
+
+    current: str | None = None
+    run: int | None = None
+    stop: bool = False
+    at: str | None = None
+    voltage: str | None = None
+    temperature: str | None = None
+    remarks: str = ""
+
+    def write(self, desk: Desk, number: str) -> Progress:
+        """Record it, and return what the run has reached."""
+        return log_reading(
+            desk, number, self.current, run=self.run, stop=self.stop, at=self.at, voltage=self.voltage,
+            temperature_text=self.temperature, remarks=self.remarks,
+        )  # fmt: skip
+
+
 def log_reading(
     desk: Desk,
     number: str,

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from typing import Any, cast, get_args
 
 from areakit.errors import InputError
 from areakit.flags import Flag
+from areakit.geometry.drawn_regions import SIDES, DrawnRegion, RegionKind, drawn_masks, drawn_significant
 from areakit.geometry.geojson import polygon_from_geojson
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import Faces, Part
 from areakit.records.codec import quantity_from_json
 
 _AGAIN = "Measure the photo again, and use a part that it gives."
-_RECOMPUTED = {"CORRECTED_BY_HAND", "HOLE_ADDS_AREA", "FOIL_EDGE"}
+_RECOMPUTED = {"CORRECTED_BY_HAND", "REGIONS_DRAWN", "MASK_MISSES", "HOLE_ADDS_AREA", "FOIL_EDGE"}
 """Flags that follow from outline and faces, and are raised anew."""
 
 
@@ -28,11 +30,44 @@ def part_from_body(body: Mapping[str, Any]) -> Part:
     faces, thickness = body.get("faces"), body.get("thickness")
     if faces not in get_args(Faces):
         raise InputError(f"{str(faces)[:20]!r} is not a choice of faces.", remedy=_AGAIN)
+    regions, hand = drawn_regions_of(body)
     return Part(
         outline=_outline(body),
         thickness=quantity_from_json(thickness) if thickness else None,
         faces=cast(Faces, faces),
+        masks=drawn_masks(regions, hand_mm=hand),
+        significant=drawn_significant(regions),
     )
+
+
+def drawn_regions_of(body: Mapping[str, Any]) -> tuple[tuple[DrawnRegion, ...], float]:
+    """Return the regions that were drawn over a part, and the standard uncertainty of the hand. [mm]"""
+    drawn = body.get("regions")
+    if not drawn:
+        return (), 0.0
+    try:
+        hand = float(drawn["hand_mm"])
+        found = tuple(
+            DrawnRegion(kind=one["kind"], ring_mm=[(float(x), float(y)) for x, y in one["ring_mm"]], sides=one["sides"])
+            for one in drawn["drawn"]
+        )
+    except (KeyError, TypeError, ValueError):
+        found, hand = (), math.nan
+    sound = all(one.kind in get_args(RegionKind) and one.sides in SIDES and len(one.ring_mm) > 2 for one in found)
+    if not sound or not 0.0 < hand <= 5.0:
+        raise InputError("A drawn region of the part cannot be read.", remedy=_AGAIN)
+    return found, hand
+
+
+def regions_json(regions: Sequence[DrawnRegion], *, hand_mm: float) -> dict[str, Any] | None:
+    """Return what :func:`drawn_regions_of` reads; None where nothing was drawn."""
+    if not regions:
+        return None
+    drawn = [
+        {"kind": one.kind, "sides": one.sides, "ring_mm": [[round(float(x), 4), round(float(y), 4)] for x, y in ring]}
+        for one, ring in ((one, one.ring_mm) for one in regions)
+    ]
+    return {"hand_mm": hand_mm, "drawn": drawn}
 
 
 def _outline(body: Mapping[str, Any]) -> Outline:

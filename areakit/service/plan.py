@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
 
 from areakit.errors import InputError, RangeError
 from areakit.flags import Flag
@@ -123,6 +123,22 @@ def plan(request: PlanRequest) -> Plan:
     result = make_plan(order)
     logger.info("planned %s: %d layers, %d findings", sequence.key, len(result.layers), len(result.findings))
     return result
+
+
+def pictured(request: PlanRequest, what: str) -> Any:
+    """Return what a plan predicts over an outline: its ``map`` or ``lanes`` as SVG text, its ``strokes`` as JSON.
+
+    Raises
+    ------
+    InputError
+        As for :func:`plan`, and where there is nothing to predict.
+    """
+    from areakit.service.spread import spread_strokes, spread_svg
+
+    spread = plan(replace(request, spread=replace(request.spread, pictures=True))).order.spread
+    if spread is None:
+        raise InputError("Nothing was predicted that could be drawn.", remedy="Give the contact of the tool.")
+    return spread_strokes(spread) if what == "strokes" else spread_svg(spread, what)
 
 
 def _check_words(request: PlanRequest) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from areakit.errors import InputError, OutlineInvalid, RangeError
 from areakit.flags import Flag, flag
@@ -234,6 +234,16 @@ def _practice(words: str) -> Origin:
 
 def _ratio(text: str, name: str) -> float:
     return read_quantity(text, "ratio", name, bare_unit="1").value
+
+
+def spread_strokes(spread: Spread) -> dict[str, Any]:
+    """Return the strokes of the pictured part as JSON; InputError for a tank, which has none."""
+    from areakit.plating.strokes import StrokePlan
+    from areakit.records.strokes_json import strokes_json
+
+    if not isinstance(spread.pictured, StrokePlan):
+        raise InputError("A tank has no strokes.", remedy="Choose a brush process.")
+    return strokes_json(spread.pictured)
 
 
 def spread_svg(spread: Spread, what: str) -> str:

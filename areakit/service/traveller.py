@@ -8,9 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from areakit.errors import FileError, InputError
+from areakit.records.codec import quantity_from_json
 from areakit.records.job import Job
 from areakit.service.desk import Desk
 from areakit.service.job import read_job
+from areakit.units import in_unit
 
 if TYPE_CHECKING:
     from areakit.plating.distribution import ThicknessMap
@@ -27,7 +29,8 @@ class ReportRequest:
     Parameters
     ----------
     lanes : str, optional
-        Contact of the brush across and along the lane, such as ``20 x 10 mm``: stroke lanes are computed with it.
+        Contact of the brush across and along the lane, such as ``20 x 10 mm``: stroke lanes are computed with it, and
+        with overlap, overrun and hand speed of the job's plan where it predicted strokes.
     wagner : float, optional
         Wagner number of a tank: a thickness map is computed with it.
     """
@@ -78,6 +81,21 @@ def write_report(desk: Desk, number: str, request: ReportRequest) -> Path:
     return request.output
 
 
+def report_content(
+    desk: Desk, number: str, *, as_page: bool, paper: str = "a4", lanes: str | None = None, wagner: float | None = None
+) -> bytes:
+    """Return the traveller's bytes: a PDF, or with ``as_page`` one file of HTML; see :func:`write_report`."""
+    from tempfile import TemporaryDirectory
+
+    if paper not in PAPERS:
+        raise InputError(f"There is no paper {paper[:20]!r}.", remedy=f"Choose one of {', '.join(PAPERS)}.")
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / f"traveller.{'html' if as_page else 'pdf'}"
+        return write_report(
+            desk, number, ReportRequest(output=path, paper=paper, lanes=lanes, wagner=wagner)
+        ).read_bytes()
+
+
 def _write(path: Path, text: str) -> None:
     try:
         path.write_text(text, encoding="utf-8")
@@ -105,14 +123,33 @@ def _lanes(job: Job, text: str | None, *, downwards: bool) -> StrokePlan | None:
     from areakit.service.entries import read_contact_size
 
     across, along = read_contact_size(text)
+    hand = _hand(job)
     return plan_strokes(
         _polygon(job, downwards=downwards),
         contact_width_mm=across,
         contact_length_mm=along,
-        overlap=_OVERLAP,
-        hand_speed_mm_s=_SPEED_MM_S,
-        overrun_mm=_OVERRUN,
+        overlap=hand["overlap"],
+        hand_speed_mm_s=hand["hand speed"],
+        overrun_mm=hand["overrun"],
+        rounded=bool(hand["rounded"]),
     )
+
+
+def _hand(job: Job) -> dict[str, float]:
+    """Return overlap, overrun [mm] and hand speed [mm/s] of the strokes that the plan predicted, or usual."""
+    usual = {"overlap": _OVERLAP, "overrun": _OVERRUN, "hand speed": _SPEED_MM_S, "rounded": 1.0}
+    planned = job.latest("planned")
+    spread = planned.doc["plan"].get("distribution") if planned else None
+    if not spread or not spread.get("brush"):
+        return usual
+    unit = {"overrun": "mm", "hand speed": "mm/s"}
+    found = {one["name"]: quantity_from_json(one["quantity"]) for one in spread["premises"]}
+    told = {
+        name: in_unit(found[name], unit[name]).value if name in unit else found[name].value
+        for name in usual
+        if name in found
+    }
+    return {**usual, **told, "rounded": float(spread["brush"]["contact_corners"] == "round")}
 
 
 def _thickness(job: Job, wagner: float | None, *, downwards: bool) -> ThicknessMap | None:

@@ -13,7 +13,7 @@ from areakit.flags import Flag
 from areakit.foreign_text import json_from
 from areakit.records import gauge, sheets
 from areakit.records.check_pieces import SIZES, CheckPiece, Shape, face_area, known_piece
-from areakit.records.codec import quantity_from_json, quantity_json
+from areakit.records.codec import flag_json, quantity_from_json, quantity_json
 from areakit.records.event import Event
 from areakit.records.gauge import Study
 from areakit.records.sheets import PrintCheck
@@ -74,6 +74,35 @@ def print_check(desk: Desk, name: str) -> tuple[PrintCheck, tuple[Flag, ...]]:
     with desk.to_read() as journal:
         found = sheets.fold(name, journal.history("sheet", name))
     return found, sheets.age_flags(found, desk.today)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Print:
+    """The last check of a print, and what there is to say about its age."""
+
+    check: PrintCheck
+    flags: tuple[Flag, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as JSON."""
+        return {**print_json(self.check), "flags": [flag_json(one) for one in self.flags]}
+
+
+def print_of(desk: Desk, name: str) -> Print:
+    """Return the last check of a print."""
+    check, flags = print_check(desk, name)
+    return Print(check=check, flags=flags)
+
+
+def print_json(check: PrintCheck) -> dict[str, Any]:
+    """Return the last check of a print as JSON, its lengths in mm."""
+    return {
+        "name": check.name,
+        "sheet": check.sheet,
+        "lengths_mm": list(check.reading.read_mm),
+        "date": check.date,
+        "who": check.who,
+    }
 
 
 def list_prints(desk: Desk) -> tuple[PrintCheck, ...]:

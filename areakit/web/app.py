@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from importlib.resources import as_file, files
 
 from pydantic import ValidationError
@@ -15,9 +14,9 @@ from starlette.staticfiles import StaticFiles
 
 from areakit.datafiles import data_dir
 from areakit.errors import AreakitError
-from areakit.imaging.lens import Lens
 from areakit.service.demo import DEFAULT_DEMO
-from areakit.web import answers, routes
+from areakit.web import answers, record_routes, routes
+from areakit.web.bench import Bench, DeskOf, bench_of
 from areakit.web.entry import entry_page
 from areakit.web.guard import PASS_COOKIE, Guard, Passes
 from areakit.web.openapi import openapi
@@ -28,13 +27,9 @@ _DAY_SECONDS = 86_400
 
 
 def make_app(
-    *,
-    address: Address,
-    limits: Limits | None = None,
-    passes: Passes | None = None,
-    lenses: Callable[[], tuple[Lens, ...]] = tuple,
+    *, address: Address, limits: Limits | None = None, passes: Passes | None = None, desk: DeskOf | None = None
 ) -> Starlette:
-    """Return the application; ``passes`` is None where only this machine is served, ``lenses`` gives stored ones."""
+    """Return the application; ``passes`` is None where only this machine is served, ``desk`` where nothing is kept."""
     with as_file(files("areakit.web") / "static") as folder:
         static = StaticFiles(directory=folder)
         index = folder / "index.html"
@@ -51,10 +46,14 @@ def make_app(
             Route("/api/measure", routes.measure_route, methods=["POST"]),
             Route("/api/preview", routes.preview_route, methods=["POST"]),
             Route("/api/surface", routes.surface_route, methods=["POST"]),
+            Route("/api/place", routes.place_route, methods=["POST"]),
             Route("/api/drawing", routes.drawing_route, methods=["POST"]),
             Route("/api/plan", routes.plan_route, methods=["POST"]),
+            *(Route(f"/api/{what}", routes.picture_route, methods=["POST"]) for what in ("map", "lanes", "strokes")),
+            Route("/api/deposit", routes.deposit_route, methods=["POST"]),
             Route("/api/quote", routes.quote_route, methods=["POST"]),
             Route("/api/check", routes.check_route, methods=["POST"]),
+            *_record_paths(),
             Route("/api/rates", routes.rates_route),
             Route("/api/example", _example),
             Route("/api/about", routes.about_route),
@@ -70,9 +69,25 @@ def make_app(
             405: answers.on_wrong_method,
         },
     )
-    app.state.bench = routes.Bench(limits or Limits(), lenses=lenses)
+    app.state.bench = Bench(limits or Limits(), desk)
     app.state.passes = passes
     return app
+
+
+def _record_paths() -> list[Route]:
+    """Return the paths of the record; a job's number may hold slashes."""
+    job = "/api/jobs/{number:path}"
+    return [
+        Route("/api/jobs", record_routes.jobs_route),
+        Route("/api/jobs", record_routes.open_route, methods=["POST"]),
+        Route(f"{job}/entries/{{kind}}", record_routes.entry_route, methods=["POST"]),
+        Route(f"{job}/run", record_routes.run_route),
+        Route(f"{job}/traveller", record_routes.traveller_route),
+        Route(job, record_routes.job_route),
+        Route("/api/bottles", record_routes.bottles_route),
+        Route("/api/prints", record_routes.prints_route),
+        Route("/api/prints", record_routes.keep_print_route, methods=["POST"]),
+    ]
 
 
 async def _favicon(_: Request) -> Response:
@@ -95,7 +110,7 @@ async def _enter(request: Request) -> Response:
     if request.method == "GET":
         key = request.query_params.get("key", "")
         return HTMLResponse(entry_page(key if passes.fits(key) else None), 200 if passes.fits(key) else 401)
-    bench: routes.Bench = request.app.state.bench
+    bench = bench_of(request)
     body = await read_body(request, bench.arriving, bench.limits, largest=200)
     device = passes.trade(body.decode("ascii", "replace").removeprefix("key="))
     if device is None:

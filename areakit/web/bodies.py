@@ -5,12 +5,16 @@ from __future__ import annotations
 import dataclasses
 import json
 from collections.abc import Mapping
-from typing import Any, get_type_hints
+from typing import Annotated, Any, get_type_hints
 
-from pydantic import BaseModel, ConfigDict, create_model
+from pydantic import AfterValidator, BaseModel, ConfigDict, create_model
 
 from areakit.service.check import CheckRequest
-from areakit.service.correct import CorrectRequest
+from areakit.service.correct import CorrectRequest, PlaceRequest
+from areakit.service.deposit import DepositRequest
+from areakit.service.job import NewJob
+from areakit.service.job_entries import KINDS
+from areakit.service.job_run import ReadingRequest, StepRequest
 from areakit.service.part_picture import PictureRequest
 from areakit.service.plan import PlanRequest
 from areakit.service.quote import QuoteRequest
@@ -20,15 +24,19 @@ _DOCUMENT = str | dict[str, Any]
 """What another call returned: as JSON text, or as the object itself."""
 
 
-def _model(name: str, request: type, documents: tuple[str, ...], left_out: tuple[str, ...] = ()) -> type[BaseModel]:
+def _model(
+    name: str, request: type, documents: tuple[str, ...] = (), left_out: tuple[str, ...] = (), **more: Any
+) -> type[BaseModel]:
     """Return the model of a request's fields; ``documents`` may come as text or as an object."""
     hints = get_type_hints(request)
-    fields: dict[str, Any] = {}
+    fields: dict[str, Any] = dict(more)
     for one in dataclasses.fields(request):
         if one.name in left_out:
             continue
         kind: Any = hints[one.name]
         needed = one.default is dataclasses.MISSING and one.default_factory is dataclasses.MISSING
+        if dataclasses.is_dataclass(kind) and isinstance(kind, type):
+            kind = _nested(kind)
         if one.name in documents:
             kind = _DOCUMENT if needed else _DOCUMENT | None
         default = one.default if one.default_factory is dataclasses.MISSING else one.default_factory()
@@ -37,11 +45,49 @@ def _model(name: str, request: type, documents: tuple[str, ...], left_out: tuple
     return made
 
 
+def _nested(kind: type) -> Any:
+    """Return a field that holds another request: its fields are checked like the others, then made that request."""
+    model = _model(f"{kind.__name__}Fields", kind)
+
+    def made(fields: BaseModel | Any) -> Any:
+        return kind(**{name: getattr(fields, name) for name in fields.model_fields_set})
+
+    return Annotated[model, AfterValidator(made)]
+
+
+_AFTER = (int | None, None)
+"""The last entry that the author has seen; 409 if there is a later one."""
+_OBJECT = (dict[str, Any], ...)
+
 PLAN = _model("PlanFields", PlanRequest, ("measured",))
+DEPOSIT = _model("DepositFields", DepositRequest, ("measured",))
 QUOTE = _model("QuoteFields", QuoteRequest, ("plan", "part"), left_out=("quoted_on",))
 CHECK = _model("CheckFields", CheckRequest, ("part",))
-PICTURE = _model("PictureFields", PictureRequest, ())
-SURFACE = _model("CorrectedOutlineFields", CorrectRequest, ())
+PICTURE = _model("PictureFields", PictureRequest)
+SURFACE = _model("CorrectedOutlineFields", CorrectRequest)
+PLACE = _model("PlaceFields", PlaceRequest)
+JOB = _model("JobFields", NewJob)
+PRINT = create_model(
+    "PrintFields",
+    __config__=_STRICT,
+    name=(str, ...),
+    sheet=(str, ...),
+    lengths=(str, ...),
+    uncertainty=(str | None, None),
+    with_what=(str, ""),
+)
+DOCUMENTS: dict[str, type[BaseModel]] = {
+    "measured": create_model("MeasuredFields", __config__=_STRICT, document=_OBJECT, part=(int, 1)),
+    "planned": create_model("PlannedFields", __config__=_STRICT, document=_OBJECT),
+    "quoted": create_model("QuotedFields", __config__=_STRICT, document=_OBJECT),
+}
+"""Entries that hold what another call returned."""
+ENTRIES: dict[str, type[BaseModel]] = {
+    **DOCUMENTS,
+    "step": _model("StepFields", StepRequest),
+    "reading": _model("ReadingFields", ReadingRequest),
+    **{kind: _model(f"{kind.capitalize()}Fields", request, after=_AFTER) for kind, request in KINDS.items()},
+}
 
 
 def read(model: type[BaseModel], body: bytes, documents: tuple[str, ...] = ()) -> Mapping[str, Any]:

@@ -9,11 +9,14 @@ from areakit.costing.claims import FIELDS
 from areakit.costing.measured_part import WORDS
 from areakit.costing.rates import rates_text
 from areakit.geometry.part import Faces
+from areakit.imaging.marks.reference_objects import reference_objects
+from areakit.imaging.marks.ring_layout import layouts
 from areakit.imaging.marks.wanted import KNOWN
 from areakit.plating.metals import all_baths
 from areakit.plating.process import BASE_GROUPS, all_processes
 from areakit.plating.requirements import all_requirements
 from areakit.records.codec import quantity_json
+from areakit.records.methods import METHODS
 from areakit.service.plan import MARKETS, USES
 from areakit.units import in_unit
 
@@ -46,10 +49,17 @@ def baths() -> list[dict[str, Any]]:
 
 
 def words() -> dict[str, Any]:
-    """Return the short lists: faces, marks, bases, markets, uses, and the fields of a claim."""
+    """Return the short lists: faces, marks, coins, bases, markets, uses, tests, the fields of a claim."""
     return {
         "faces": [{"key": key, "title": WORDS.get(key, key)} for key in get_args(Faces)],
         "marks": list(KNOWN),
+        "coins": [
+            {"key": code, "title": f"{one.name}, {one.diameter_mm:g} mm"}
+            for code, one in reference_objects().items()
+            if one.kind == "coin"
+        ],
+        "sheets": list(layouts()),
+        "tests": [{"key": one.key, "title": one.title, "purpose": one.purpose} for one in METHODS.values()],
         "bases": list(BASE_GROUPS),
         "markets": list(MARKETS),
         "uses": list(USES),

@@ -12,26 +12,30 @@ from areakit.geometry.part import Faces
 from areakit.imaging.marks.wanted import KNOWN
 from areakit.records.schema import PartDocument, PhotoDocument
 from areakit.web import bodies, choices
+from areakit.web.openapi_calls import REF, answer, json_call, photo_call, query
+from areakit.web.openapi_record import record_paths
 
-_REF = "#/components/schemas/{model}"
-_ERRORS = {
-    "401": "No pass (with --lan).",
-    "403": "Another host or another page.",
-    "408": "The upload took too long.",
-    "409": "The store of jobs refuses.",
-    "413": "Too many bytes or pixels.",
-    "422": "Wrong input, or no trustworthy number: message and remedy say what to do.",
-    "503": "Too much is under way; try again after Retry-After seconds.",
-}
+_FIELDS: tuple[type[BaseModel], ...] = (
+    bodies.PLAN,
+    bodies.DEPOSIT,
+    bodies.QUOTE,
+    bodies.CHECK,
+    bodies.SURFACE,
+    bodies.PLACE,
+    bodies.PICTURE,
+    bodies.JOB,
+    bodies.PRINT,
+)
 
 
 @cache
 def openapi() -> dict[str, Any]:
     """Return the description."""
     schemas: dict[str, Any] = {"Error": _error(), "MeasuredPhoto": _measured()}
-    for model in (PhotoDocument, PartDocument, bodies.PLAN, bodies.QUOTE, bodies.CHECK, bodies.SURFACE, bodies.PICTURE):
+    models: list[type[BaseModel]] = [PhotoDocument, PartDocument, *_FIELDS, *bodies.ENTRIES.values()]
+    for model in models:
         _add(schemas, model)
-    lists = {f"/api/{name}": {"get": _answer(f"The list of {name}.", {"type": "object"})} for name in choices.CHOICES}
+    lists = {f"/api/{name}": {"get": answer(f"The list of {name}.", {"type": "object"})} for name in choices.CHOICES}
     return {
         "openapi": "3.1.0",
         "info": {
@@ -41,23 +45,29 @@ def openapi() -> dict[str, Any]:
             "quantity carries its expanded uncertainty (coverage factor 2) and its budget.",
         },
         "paths": {
-            "/api/measure": {"post": _photo_call("Measure the parts in a photo.", _measure_query(), "MeasuredPhoto")},
+            "/api/measure": {"post": photo_call("Measure the parts in a photo.", _measure_query(), "MeasuredPhoto")},
             "/api/preview": {"post": _preview()},
-            "/api/surface": {"post": _json_call("Correct a part's outline.", "CorrectedOutlineFields", "PartDocument")},
-            "/api/drawing": {"post": _drawing()},
-            "/api/plan": {"post": _json_call("Plan from an area.", "PlanFields")},
-            "/api/quote": {"post": _json_call("Price a plan.", "QuoteFields")},
-            "/api/check": {"post": _json_call("Check claimed figures.", "CheckFields")},
-            "/api/rates": {"get": _answer("A settings file for rates, to be filled in.", {"type": "object"})},
-            "/api/about": {"get": _answer("Version and limits.", {"type": "object"})},
+            "/api/surface": {"post": json_call("Correct a part's outline.", "CorrectedOutlineFields", "PartDocument")},
+            "/api/place": {"post": json_call("Where points of the photo lie on a part.", "PlaceFields")},
+            "/api/drawing": {"post": _picture("Draw a part's surfaces with their areas.", "PictureFields")},
+            "/api/plan": {"post": json_call("Plan from an area.", "PlanFields")},
+            "/api/map": {"post": _picture("Draw the thickness or dose that a plan predicts.", "PlanFields")},
+            "/api/lanes": {"post": _picture("Draw the lanes of the brush that a plan lays.", "PlanFields")},
+            "/api/strokes": {"post": json_call("The lanes of the brush that a plan lays, to be played.", "PlanFields")},
+            "/api/deposit": {"post": json_call("What a charge, or a weight gain, says.", "DepositFields")},
+            "/api/quote": {"post": json_call("Price a plan.", "QuoteFields")},
+            "/api/check": {"post": json_call("Check claimed figures.", "CheckFields")},
+            "/api/rates": {"get": answer("A settings file for rates, to be filled in.", {"type": "object"})},
+            "/api/about": {"get": answer("Version and limits.", {"type": "object"})},
             **lists,
+            **record_paths(),
         },
         "components": {"schemas": schemas},
     }
 
 
 def _add(schemas: dict[str, Any], model: type[BaseModel]) -> None:
-    schema = model.model_json_schema(ref_template=_REF)
+    schema = model.model_json_schema(ref_template=REF)
     schemas.update(schema.pop("$defs", {}))
     schemas[model.__name__] = schema
 
@@ -77,7 +87,7 @@ def _measured() -> dict[str, Any]:
     ring = {"type": "array", "items": point}
     rings = {"type": "array", "items": ring}
     return {
-        "allOf": [{"$ref": _REF.format(model="PhotoDocument")}],
+        "allOf": [{"$ref": REF.format(model="PhotoDocument")}],
         "type": "object",
         "properties": {
             "image": {"type": ["object", "null"], "description": "Size of the upright photo: width_px, height_px."},
@@ -93,49 +103,24 @@ def _measured() -> dict[str, Any]:
 def _measure_query() -> list[dict[str, Any]]:
     points = {"type": "array", "items": {"type": "string"}}
     return [
-        _query("thickness", "1.2 mm, or 1.2 ± 0.05 mm", {"type": "string"}),
-        _query("faces", "What is plated.", {"type": "string", "enum": list(get_args(Faces)), "default": "one"}),
-        _query("mark", "Which scale mark to look for.", {"type": "string", "examples": list(KNOWN), "default": "auto"}),
-        _query("check_lengths", "Both check lengths of the sheet: 200.2 x 119.9 mm", {"type": "string"}),
-        _query("hole", "x,y of a doubtful region that is a hole, in sheet mm.", points),
-        _query("metal", "x,y of a doubtful region that is metal, in sheet mm.", points),
-        _query("name", "Name of the photo, for the answer only.", {"type": "string"}),
+        query("thickness", "1.2 mm, or 1.2 ± 0.05 mm", {"type": "string"}),
+        query("faces", "What is plated.", {"type": "string", "enum": list(get_args(Faces)), "default": "one"}),
+        query("mark", "Which scale mark to look for.", {"type": "string", "examples": list(KNOWN), "default": "auto"}),
+        query("check_lengths", "Both check lengths of the sheet: 200.2 x 119.9 mm", {"type": "string"}),
+        query("print", "Name of a print whose check lengths are kept.", {"type": "string"}),
+        query("hole", "x,y of a doubtful region that is a hole, in sheet mm.", points),
+        query("metal", "x,y of a doubtful region that is metal, in sheet mm.", points),
+        query("name", "Name of the photo, for the answer only.", {"type": "string"}),
     ]
 
 
-def _query(name: str, description: str, schema: dict[str, Any]) -> dict[str, Any]:
-    return {"name": name, "in": "query", "required": False, "description": description, "schema": schema}
-
-
-def _answer(summary: str, schema: dict[str, Any], media: str = "application/json") -> dict[str, Any]:
-    error = {"application/json": {"schema": {"$ref": _REF.format(model="Error")}}}
-    refused = {status: {"description": words, "content": error} for status, words in _ERRORS.items()}
-    done = {"description": "Done.", "content": {media: {"schema": schema}}}
-    return {"summary": summary, "responses": {"200": done, **refused}}
-
-
-def _photo_call(summary: str, query: list[dict[str, Any]], answer: str) -> dict[str, Any]:
-    photo = {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}
-    return {
-        **_answer(summary, {"$ref": _REF.format(model=answer)}),
-        "parameters": query,
-        "requestBody": {"required": True, "description": "The bytes of the photo file.", "content": photo},
-    }
-
-
 def _preview() -> dict[str, Any]:
-    query = [_query("longest_px", "Longer side of the answer.", {"type": "integer", "default": 2400})]
+    parameters = [query("longest_px", "Longer side of the answer.", {"type": "integer", "default": 2400})]
     image = {"type": "string", "format": "binary"}
-    call = _photo_call("Return a photo as an upright JPEG.", query, "Error")
-    return {**call, "responses": _answer("", image, "image/jpeg")["responses"]}
+    call = photo_call("Return a photo as an upright JPEG.", parameters, "Error")
+    return {**call, "responses": answer("", image, "image/jpeg")["responses"]}
 
 
-def _drawing() -> dict[str, Any]:
-    call = _json_call("Draw a part: its areas, or brush lanes.", "PictureFields")
-    return {**call, "responses": _answer("", {"type": "string"}, "image/svg+xml")["responses"]}
-
-
-def _json_call(summary: str, fields: str, answer: str | None = None) -> dict[str, Any]:
-    schema = {"$ref": _REF.format(model=answer)} if answer else {"type": "object"}
-    body = {"application/json": {"schema": {"$ref": _REF.format(model=fields)}}}
-    return {**_answer(summary, schema), "requestBody": {"required": True, "content": body}}
+def _picture(summary: str, fields: str) -> dict[str, Any]:
+    call = json_call(summary, fields)
+    return {**call, "responses": answer("", {"type": "string"}, "image/svg+xml")["responses"]}

@@ -9,8 +9,8 @@ from collections.abc import Callable
 import uvicorn
 
 from areakit.errors import InputError, RangeError
-from areakit.imaging.lens import Lens
 from areakit.web.app import make_app
+from areakit.web.bench import DeskOf
 from areakit.web.entry import code_text
 from areakit.web.guard import Passes
 from areakit.web.patience import PatientProtocol
@@ -20,15 +20,8 @@ DEFAULT_PORT = 8137
 _MOST_CONNECTIONS = 128
 
 
-def serve(
-    *,
-    port: int,
-    lan: bool,
-    lan_host: str | None,
-    say: Callable[[str], None],
-    lenses: Callable[[], tuple[Lens, ...]] = tuple,
-) -> None:
-    """Serve the page on this machine, or with ``lan`` in the local network too.
+def serve(*, port: int, lan: bool, lan_host: str | None, desk: DeskOf, say: Callable[[str], None]) -> None:
+    """Serve the page on this machine, or with ``lan`` in the local network too; ``desk`` keeps its records.
 
     Raises
     ------
@@ -45,7 +38,7 @@ def serve(
         passes = Passes(lambda key: _say_link(say, address, key, first=False))
         _say_link(say, address, passes.key, first=True)
     config = uvicorn.Config(
-        make_app(address=address, limits=Limits(), passes=passes, lenses=lenses),
+        make_app(address=address, limits=Limits(), passes=passes, desk=desk),
         log_level="warning",
         access_log=False,
         server_header=False,

@@ -16,7 +16,6 @@ from starlette.testclient import TestClient
 
 from areakit.cli.main import group
 from areakit.service.desk import Desk
-from areakit.service.lens import stored_lenses
 from areakit.synthetic import Chain, Scene, ScenePart
 from areakit.web.app import make_app
 from areakit.web.settings import Address
@@ -123,7 +122,7 @@ def test_the_words_for_a_person_name_the_lens(bench: Path, kept: Result) -> None
 
 def test_the_page_measures_with_the_same_lens(bench: Path, measured: Callable[..., dict[str, Any]]) -> None:
     desk = Desk(path=bench / "journal.sqlite", who="tester", now=datetime.now().astimezone())
-    app = make_app(address=Address(port=8137), lenses=lambda: stored_lenses(desk))
+    app = make_app(address=Address(port=8137), desk=lambda _: desk)
     client = TestClient(app, base_url="http://127.0.0.1:8137")
     query = {"thickness": "0.01 mm", "check_lengths": "200 x 120 mm", "name": "part.jpg"}
     web = client.post("/api/measure", params=query, content=(bench / "part.jpg").read_bytes()).json()

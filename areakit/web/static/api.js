@@ -4,6 +4,27 @@ export class Refused extends Error {
     super(body.message);
     this.status = status; this.body = body; this.code = body.code; this.remedy = body.remedy;
   }
+  get isGone() { return this.status === 0; }
+}
+
+const lost = new Set();
+let reachable = true, skew = 0;
+/** Call back when the server goes, and when it is back. */
+export const onReach = (listener) => lost.add(listener);
+/** The time on the server's clock; a device whose own clock is wrong must not shift the record. */
+export const serverNow = () => new Date(Date.now() + skew);
+
+function reached(now) {
+  if (now === reachable) return;
+  reachable = now;
+  for (const one of lost) one(now);
+  if (!now) waitForIt();
+}
+async function waitForIt() {
+  while (!reachable) {
+    await new Promise((done) => setTimeout(done, 1500));
+    try { if ((await fetch("/api/about", { cache: "no-store" })).ok) reached(true); } catch { /* not yet */ }
+  }
 }
 
 async function answer(response) {
@@ -11,7 +32,7 @@ async function answer(response) {
   try { body = await response.json(); } catch { body = null; }
   if (response.ok && body) return body;
   throw new Refused(response.status, body && body.message ? body : {
-    code: "SERVER", message: `The server answered ${response.status} without a reason.`, remedy: "Try again; if it stays, look at the window of areakit serve.",
+    code: "SERVER", message: `The server answered ${response.status} without a reason.`, remedy: "Try again; if it stays, look at the window that the server runs in.",
   });
 }
 
@@ -19,18 +40,22 @@ async function send(path, options) {
   for (let tries = 0; ; tries += 1) {
     let response;
     try { response = await fetch(path, options); } catch {
-      throw new Refused(0, { code: "UNREACHABLE", message: "The server does not answer.", remedy: "Check that areakit serve is running, and this device is in its network." });
+      reached(false);
+      throw new Refused(0, { code: "UNREACHABLE", message: "The server does not answer.", remedy: "Nothing that was kept is lost. Start it again on its machine; this page goes on by itself." });
     }
+    reached(true);
+    const date = Date.parse(response.headers.get("date"));
+    if (date && Math.abs(date - Date.now() - skew) > 3000) skew = date - Date.now();
     if (response.status !== 503 || tries >= 20) return response;
     const wait = Number(response.headers.get("retry-after")) || 3;
     await new Promise((done) => setTimeout(done, wait * 1000));
   }
 }
 
+const withBody = (fields) => ({ method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(fields) });
 export const get = async (path) => answer(await send(path));
-export const post = async (path, fields) => answer(await send(path, {
-  method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(fields),
-}));
+export const post = async (path, fields) => answer(await send(path, withBody(fields)));
+export const postFile = async (path, file) => answer(await send(path, { method: "POST", body: file }));
 
 export async function measure(file, settings) {
   const query = new URLSearchParams({ name: file.name || "photo" });
@@ -38,7 +63,7 @@ export async function measure(file, settings) {
     if (Array.isArray(text)) for (const one of text) query.append(name, one);
     else if (text) query.set(name, text);
   }
-  return answer(await send(`/api/measure?${query}`, { method: "POST", body: file }));
+  return postFile(`/api/measure?${query}`, file);
 }
 
 export async function preview(file, longest) {
@@ -48,16 +73,9 @@ export async function preview(file, longest) {
   return response.blob();
 }
 
-export async function drawing(fields) {
-  const response = await send("/api/drawing", { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(fields) });
+/** A picture that the server draws from fields. */
+export async function picture(path, fields) {
+  const response = await send(path, withBody(fields));
   if (!response.ok) return answer(response);
   return response.blob();
 }
-
-// Words of the command line, as the page calls them.
-const FIELDS = {
-  "--thickness": "Thickness", "--check-lengths": "Check lengths", "--faces": "What is plated", "--mark": "Scale mark", "--area-uncertainty": "the uncertainty of the area",
-  "--efficiency": "Efficiency", "--factor": "Label factor", "--contact": "Contact of the tool", "--current-density": "Current density", "--part": "the part", "--part-number": "the part",
-  "--metal-price": "Metal prices", "--price-date": "Day of the prices", "--layer": "the layers", "--solution": "a solution", "--allowance": "Mean over least", "--supply": "Supply", "--recover": "recovery (command line)",
-};
-export const plain = (text) => String(text || "").replace(/--[a-z-]+/g, (word) => (FIELDS[word] ? `“${FIELDS[word]}”` : word.slice(2).replace(/-/g, " ")));

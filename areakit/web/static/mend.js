@@ -1,23 +1,37 @@
-// Correcting the outline of one part. The dense outline stays; handles stand on a few of its points. A dragged handle
-// takes the stretch to its neighbours along, so whatever lies beyond them is not touched.
-import { byId, put, s } from "./dom.js";
+// Correcting one part: its outline, and the regions drawn over it. The dense outline stays; handles stand on a few of
+// its points. A dragged handle takes the stretch to its neighbours along, so whatever lies beyond is not touched.
+// A region has a handle on each of its points.
+import { byId, put, s, tell } from "./dom.js";
+import * as pick from "./pick.js";
 import * as picture from "./picture.js";
 
 /** On the screen, between two handles. */
 const SPACING_PX = 44;
-let rings = [], handles = [], past = [], future = [], chosen = null, onChange = () => {}, active = false, drag = null;
+const NAMES = { outer: "outer outline", hole: "hole", stop_off: "stop-off", keep: "region to plate", significant: "significant surface" };
+/** rings[i] is a line; roles[i] says what it is and, of a region, on which faces. */
+let rings = [], roles = [], handles = [], past = [], future = [], chosen = null, onChange = () => {}, active = false, drag = null;
 const copy = (list) => list.map((ring) => ring.map((point) => [...point]));
-const snapshot = () => ({ rings: copy(rings), handles: handles.map((list) => [...list]) });
+const snapshot = () => ({ rings: copy(rings), roles: [...roles], handles: handles.map((list) => [...list]) });
+const isRegion = (r) => Boolean(roles[r].sides);
 
 export const isActive = () => active;
-export function start(before, changed) {
-  rings = copy(before); past = []; future = []; chosen = null; onChange = changed; active = true;
+/** Begin with an outline and its regions ({kind, sides, ring}); `changed` gets both after every change. */
+export function start(before, regions, changed) {
+  rings = [...copy(before), ...copy(regions.map((one) => one.ring))];
+  roles = [...before.map((_, i) => ({ kind: i ? "hole" : "outer" })), ...regions.map(({ kind, sides }) => ({ kind, sides }))];
+  past = []; future = []; chosen = null; onChange = changed; active = true;
+  byId("stage").scrollIntoView({ block: "nearest" });
   const xs = rings[0].map((point) => point[0]), ys = rings[0].map((point) => point[1]);
   picture.fit([Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)]);
-  handles = rings.map(spaced);
+  handles = rings.map((ring, r) => (isRegion(r) ? ring.map((_, i) => i) : spaced(ring)));
   picture.showTags(false); render();
 }
-export function stop() { active = false; drag = null; picture.showTags(true); }
+export function stop() { active = false; drag = null; pick.stop(); picture.showTags(true); }
+function report() {
+  const outline = rings.filter((_, r) => !isRegion(r));
+  const regions = rings.map((ring, r) => ({ ...roles[r], ring })).filter((one) => one.sides);
+  onChange(outline, regions);
+}
 
 /** Indices of the ring that carry a handle: corners first, then even distances. */
 function spaced(ring) {
@@ -40,8 +54,8 @@ function remember() { past.push(snapshot()); if (past.length > 60) past.shift();
 function restore(from, to) {
   if (!from.length) return;
   to.push(snapshot());
-  ({ rings, handles } = from.pop());
-  chosen = null; render(); onChange(rings);
+  ({ rings, roles, handles } = from.pop());
+  chosen = null; render(); report();
 }
 export const undo = () => restore(past, future);
 export const redo = () => restore(future, past);
@@ -62,41 +76,62 @@ function removeHandle() {
   const [r, k] = chosen, list = handles[r], ring = rings[r], n = ring.length;
   if (list.length < 4) return;
   remember();
-  const before = list[(k - 1 + list.length) % list.length], after = list[(k + 1) % list.length];
-  const count = (after - before + n) % n;
-  for (let i = 1; i < count; i += 1) {
-    const t = i / count, j = (before + i) % n;
-    ring[j] = [ring[before][0] * (1 - t) + ring[after][0] * t, ring[before][1] * (1 - t) + ring[after][1] * t];
+  if (isRegion(r)) { ring.splice(k, 1); handles[r] = ring.map((_, i) => i); } else {
+    const before = list[(k - 1 + list.length) % list.length], after = list[(k + 1) % list.length];
+    const count = (after - before + n) % n;
+    for (let i = 1; i < count; i += 1) {
+      const t = i / count, j = (before + i) % n;
+      ring[j] = [ring[before][0] * (1 - t) + ring[after][0] * t, ring[before][1] * (1 - t) + ring[after][1] * t];
+    }
+    list.splice(k, 1);
   }
-  list.splice(k, 1); chosen = [r, Math.max(0, k - 1)];
-  render(true); onChange(rings);
+  chosen = [r, Math.max(0, k - 1)];
+  render(true); report();
 }
 function addHandle() {
-  const [r, k] = chosen || [0, 0], list = handles[r], n = rings[r].length;
+  const [r, k] = chosen || [0, 0], list = handles[r], ring = rings[r], n = ring.length;
   const at = list[k], after = list[(k + 1) % list.length], gap = (after - at + n) % n || n;
+  if (isRegion(r)) {
+    remember();
+    ring.splice(k + 1, 0, [(ring[at][0] + ring[after][0]) / 2, (ring[at][1] + ring[after][1]) / 2]);
+    handles[r] = ring.map((_, i) => i); chosen = [r, k + 1]; render(true);
+    return;
+  }
   if (gap < 2) return;
   remember();
   const fresh = (at + Math.floor(gap / 2)) % n;
   list.push(fresh); list.sort((a, b) => a - b);
   chosen = [r, list.indexOf(fresh)]; render(true);
 }
-function fillHole() {
+function takeAway() {
   if (!chosen || chosen[0] === 0) return;
-  remember(); rings.splice(chosen[0], 1); handles.splice(chosen[0], 1); chosen = null;
-  render(); onChange(rings);
+  remember();
+  for (const list of [rings, roles, handles]) list.splice(chosen[0], 1);
+  chosen = null; render(); report();
+}
+/** Draw a new region; its faces are those chosen beside the buttons. */
+function drawRegion(kind) {
+  const sides = byId("mend-sides").value;
+  pick.start({
+    words: (count) => (count < 3 ? `Tap round the ${NAMES[kind]}: point ${count + 1}.` : `Point ${count + 1}, or close the line at its first point.`),
+    least: 3, closed: true,
+    done: (ring) => { remember(); rings.push(ring); roles.push({ kind, sides }); handles.push(ring.map((_, i) => i)); chosen = null; render(); report(); tell(`Drawn: ${NAMES[kind]}.`); },
+  });
 }
 
 export function command(name) {
-  ({ undo, redo, add: addHandle, remove: removeHandle, fill: fillHole })[name]?.();
+  if (["stop_off", "keep", "significant"].includes(name)) drawRegion(name);
+  else ({ undo, redo, add: addHandle, remove: removeHandle, fill: takeAway })[name]?.();
 }
 
 function render(focus) {
   if (!active) return;
-  const shapes = [s("path", { d: rings.map(picture.path).join(""), class: "casing" })];
-  rings.forEach((ring, r) => shapes.push(s("path", { d: picture.path(ring), class: r ? "inner" : "outer" })));
+  const outline = rings.filter((_, r) => !isRegion(r));
+  const shapes = [s("path", { d: outline.map(picture.path).join(""), class: "casing" })];
+  rings.forEach((ring, r) => shapes.push(s("path", { d: picture.path(ring), class: isRegion(r) ? `region ${roles[r].kind}` : r ? "inner" : "outer" })));
   handles.forEach((list, r) => list.forEach((index, k) => {
     const [x, y] = rings[r][index], on = chosen && chosen[0] === r && chosen[1] === k;
-    const dot = s("circle", { cx: x + 0.5, cy: y + 0.5, r: radius(), class: `handle${on ? " chosen" : ""}`, tabindex: "0", role: "button", "aria-label": `Point ${k + 1} of ${list.length}, ${r ? `hole ${r}` : "outer outline"}` });
+    const dot = s("circle", { cx: x + 0.5, cy: y + 0.5, r: radius(), class: `handle${on ? " chosen" : ""}`, tabindex: "0", role: "button", "aria-label": `Point ${k + 1} of ${list.length}, ${NAMES[roles[r].kind]}${r ? ` ${r}` : ""}` });
     dot.dataset.r = r; dot.dataset.k = k;
     dot.addEventListener("keydown", (event) => onKey(event, r, k));
     dot.addEventListener("focus", () => { chosen = [r, k]; mark(); });
@@ -107,32 +142,29 @@ function render(focus) {
 }
 function mark() {
   for (const dot of picture.group.querySelectorAll(".handle")) dot.classList.toggle("chosen", Boolean(chosen) && Number(dot.dataset.r) === chosen[0] && Number(dot.dataset.k) === chosen[1]);
-  const tools = byId("mend-tools");
-  tools.querySelector('[data-mend="undo"]').disabled = !past.length;
-  tools.querySelector('[data-mend="redo"]').disabled = !future.length;
-  tools.querySelector('[data-mend="remove"]').disabled = !chosen;
-  tools.querySelector('[data-mend="add"]').disabled = !chosen;
-  tools.querySelector('[data-mend="fill"]').disabled = !chosen || chosen[0] === 0;
+  const tools = byId("mend-tools"), able = { undo: past.length, redo: future.length, remove: chosen, add: chosen, fill: chosen && chosen[0] > 0 };
+  for (const [name, on] of Object.entries(able)) tools.querySelector(`[data-mend="${name}"]`).disabled = !on;
+  tools.querySelector('[data-mend="fill"]').textContent = chosen && chosen[0] > 0 && isRegion(chosen[0]) ? `Remove this ${NAMES[roles[chosen[0]].kind]}` : "Fill this hole";
 }
 const radius = () => 7 / picture.scale();
 
 function onKey(event, r, k) {
   const step = event.shiftKey ? 10 : 1;
   const by = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, -step], ArrowDown: [0, step] }[event.key];
-  if (by) { remember(); shift(r, k, by[0], by[1], rings[r].map((p) => [...p])); chosen = [r, k]; render(true); onChange(rings); }
+  if (by) { remember(); shift(r, k, by[0], by[1], rings[r].map((p) => [...p])); chosen = [r, k]; render(true); report(); }
   else if (event.key === "Delete" || event.key === "Backspace") { chosen = [r, k]; removeHandle(); }
   else if (event.key.toLowerCase() === "a" && !event.ctrlKey) { chosen = [r, k]; addHandle(); }
   else return;
   event.preventDefault(); event.stopPropagation();
 }
 window.addEventListener("keydown", (event) => {
-  if (!active || !(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z") return;
+  if (!active || !(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z" || event.target.closest("input, textarea")) return;
   event.preventDefault(); if (event.shiftKey) redo(); else undo();
 });
 
 /** Whether a pointer went down on a handle, near enough for a finger. */
 export function down(event) {
-  if (!active) return false;
+  if (!active || pick.isActive()) return false;
   const point = picture.toPhoto(event), reach = 22 / picture.scale();
   let best = null, least = reach;
   handles.forEach((list, r) => list.forEach((index, k) => { const d = distance(rings[r][index], point); if (d < least) { least = d; best = [r, k]; } }));
@@ -152,7 +184,7 @@ window.addEventListener("pointermove", (event) => {
 for (const name of ["pointerup", "pointercancel"]) window.addEventListener(name, (event) => {
   if (!drag || event.pointerId !== drag.id) return;
   const { moved } = drag; drag = null;
-  if (moved) onChange(rings); else past.pop();
+  if (moved) report(); else past.pop();
   mark();
 });
-export function placed() { for (const dot of picture.group.querySelectorAll(".handle")) dot.setAttribute("r", radius()); }
+picture.setHooks({ down, placed: () => { for (const dot of picture.group.querySelectorAll(".handle")) dot.setAttribute("r", radius()); } });

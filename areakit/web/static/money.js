@@ -1,8 +1,9 @@
-// The price of a planned job, and the check of somebody else's figures.
+// Steps 4 and 5: the price of a planned job, and the check of somebody else's figures.
 import { get, post } from "./api.js";
 import { choice, field, h, put } from "./dom.js";
 import * as results from "./results.js";
-import { chosenParts, state } from "./state.js";
+import { changed, chosenParts, state } from "./state.js";
+import { unitField } from "./unitfield.js";
 
 const KEPT = "areakit.rates";
 
@@ -26,7 +27,7 @@ export function makePriceStep(step) {
     if (chosenParts().length === 1) body.part = { parts: chosenParts() };
     try {
       const quote = await post("/api/quote", body);
-      put(out, shown(quote)); step.set("done");
+      state.quote = quote; put(out, shown(quote)); step.set("done"); changed("quote");
     } catch (error) { put(out, results.said(error)); } finally { go.disabled = false; }
   }
 
@@ -34,7 +35,7 @@ export function makePriceStep(step) {
     const ready = Boolean(state.plan);
     step.enable(ready); step.body.querySelector(".wait").hidden = ready;
     if (what !== "plan") return;
-    put(out);
+    put(out); state.quote = null;
     if (!ready) return;
     const old = inputs;
     inputs = {};
@@ -54,22 +55,25 @@ function shown(quote) {
   ];
 }
 
-const CLAIMS = [["area", "Area of one piece", "46 cm2"], ["thickness", "Thickness", "0.5 um"], ["mass", "Mass of metal", "21 mg"], ["charge", "Charge", "0.6 A.min"], ["price", "Price of the metal", "75.30 EUR/g"], ["metal_line", "Cost of the metal", "4.10 EUR"]];
+const CLAIMS = [["area", "Area of one piece", "area", { cm2: "46", in2: "7.1" }], ["thickness", "Thickness", "layer", { um: "0.5", uin: "20" }], ["mass", "Mass of metal", "mass", { g: "0.021" }], ["charge", "Charge", "charge", { "A.min": "0.6" }]];
+const MONEY = [["price", "Price of the metal", "75.30 EUR/g"], ["metal_line", "Cost of the metal", "4.10 EUR"]];
 
 export function makeCheckStep(step) {
-  const inputs = Object.fromEntries(CLAIMS.map(([name, , example]) => [name, h("input", { placeholder: example })]));
+  const typed = CLAIMS.map(([name, title, kind, examples]) => [name, unitField(title, kind, { examples })]);
+  const inputs = Object.fromEntries(MONEY.map(([name, , example]) => [name, h("input", { placeholder: example })]));
   const metal = h("input", { placeholder: "gold" });
   const faces = choice([["", "not said"], ["one", "one face"], ["both", "both faces"], ["all", "all over"], ["foil", "one face and edges"], ["walls", "edges only"]], "");
   const kind = choice([["", "not said"], ["minimum", "least"], ["mean", "mean"]], "");
   const pieces = h("input", { type: "number", min: "1", placeholder: "1" }), per = choice([["", "not said"], ["piece", "one piece"], ["lot", "the whole lot"]], "");
   const out = h("div", { id: "check-out" }), go = h("button", { type: "button", class: "go", onclick: run }, "Check them");
   step.body.append(h("p", { class: "small" }, "Type what a received quote says; leave out what it does not. It is compared with the measured part and with itself."),
-    h("div", { class: "form" }, CLAIMS.map(([name, title]) => field(title, inputs[name])), field("Which metal", metal), field("The area is of", faces), field("That thickness is", kind), field("Pieces", pieces), field("Metal and cost are of", per)),
+    h("div", { class: "form" }, typed.map(([, one]) => one.element), MONEY.map(([name, title]) => field(title, inputs[name])), field("Which metal", metal), field("The area is of", faces), field("That thickness is", kind), field("Pieces", pieces), field("Metal and cost are of", per)),
     h("div", { class: "actions" }, go), out);
 
   async function run() {
     const claims = {};
     for (const [name, input] of [...Object.entries(inputs), ["metal", metal], ["faces", faces], ["thickness_is", kind], ["pieces", pieces], ["per", per]]) if (input.value.trim()) claims[name] = input.value.trim();
+    for (const [name, one] of typed) if (one.text) claims[name] = one.text;
     const body = { claims };
     if (chosenParts().length === 1) body.part = { parts: chosenParts() };
     go.disabled = true;

@@ -1,40 +1,18 @@
-// The first two steps: the scale, and the part.
+// Step 2: the part, what of it is plated, and where its number comes from.
 import { areasFold } from "./drawing.js";
-import { bare, bareLength, unitOf } from "./units.js";
-import { choice, field, h, put, s } from "./dom.js";
+import { h, put, s } from "./dom.js";
 import * as results from "./results.js";
-import { changed, photo, state } from "./state.js";
+import { photo, state } from "./state.js";
+import { bare, unitOf } from "./units.js";
+import { unitField } from "./unitfield.js";
 
 const SHAPES = {
   front: "8,11 33,3 52,10 27,18", wall: "8,12.5 27,19.5 52,11.5 52,18 27,26 8,19", back: "8,23 27,30 52,22 52,26 27,34 8,27",
 };
 const ON = { one: ["front"], both: ["front", "back"], all: ["front", "wall", "back"], walls: ["wall"], foil: ["front", "wall"], front: ["front"], back: ["back"] };
-const MARKS = { ring: "scale sheet", paper: "paper", scan: "scan", card: "card", coin: "coin", taps: "tapped length", rule: "rule", chequer: "chequer", markers: "markers" };
 const NAMES = { one: "one face", both: "both faces", all: "all over", walls: "edges only", foil: "one face and edges" };
 
 const icon = (key) => s("svg", { viewBox: "0 0 60 38", "aria-hidden": "true" }, Object.entries(SHAPES).map(([name, points]) => s("polygon", { points, class: ON[key].includes(name) ? "on" : "off" })));
-
-export function makeScaleStep(step, remeasure) {
-  const lengths = h("input", { placeholder: "200.2 x 119.9 mm", autocomplete: "off", onchange: () => { state.settings.check_lengths = lengths.value.trim(); remeasure(); } });
-  const typed = h("input", { placeholder: "coin:25.75 mm", autocomplete: "off", onchange: () => apply() });
-  const other = field("Which one", typed, "as in coin:25.75 mm, chequer:9x7,30 mm or taps:x1,y1,x2,y2,100 mm");
-  const mark = choice([["auto", "find it"], ["ring", "printed scale sheet"], ["A4", "plain A4 paper"], ["letter", "plain Letter paper"], ["A5", "plain A5 paper"], ["card", "bank card"], ["scan", "flatbed scan"], ["", "coin or another"]], "auto", { onchange: () => apply() });
-  const apply = () => {
-    other.hidden = mark.value !== "";
-    const wanted = mark.value || typed.value.trim();
-    if (wanted && wanted !== state.settings.mark) { state.settings.mark = wanted; remeasure(); }
-  };
-  other.hidden = true;
-  const found = h("p", { class: "small" });
-  step.body.append(found, h("div", { class: "form" }, field("Check lengths", lengths, "both lines of the sheet, read with a rule: along x, along y"), field("Scale mark", mark), other));
-  return () => {
-    const scale = photo()?.result?.scale;
-    step.set(scale ? "done" : "live");
-    found.textContent = scale
-      ? `Found: ${MARKS[scale.mark] || scale.mark} ${scale.sheet}, ${(1 / scale.mm_per_px).toFixed(1)} px/mm, camera tilted ${scale.tilt_deg.toFixed(0)}°.`
-      : "The scale comes from a printed scale sheet (areakit sheet), or a plain sheet of paper with all edges in view.";
-  };
-}
 
 /** Doubtful regions: a person can see what the photo leaves open. */
 function questions(list, decide) {
@@ -43,21 +21,28 @@ function questions(list, decide) {
     h("span", { class: "answers" }, h("button", { type: "button", onclick: () => decide(one.at, "hole") }, "It is a hole"), h("button", { type: "button", onclick: () => decide(one.at, "metal") }, "It is metal")))));
 }
 
+/** What was said by hand already, and can be taken back. */
+function answered(answers, decide) {
+  const said = [...answers.hole.map((at) => [at, "a hole"]), ...answers.metal.map((at) => [at, "metal"])];
+  if (!said.length) return null;
+  return h("ul", { class: "notes" }, said.map(([at, words]) => h("li", { class: "note" }, `You said: the spot at (${at.replace(",", ", ")}) mm is ${words}. `, h("button", { type: "button", class: "link", onclick: () => decide(at, null) }, "Take back"))));
+}
+
 export function makePartStep(step, remeasure, choose, decide) {
   let timer = 0;
   const apply = () => {
     clearTimeout(timer);
-    const text = bareLength(thickness.value.trim());
+    const { text } = thickness;
     if (text === state.settings.thickness) return;
     state.settings.thickness = text;
     sync(); remeasure();
   };
-  const thickness = h("input", { placeholder: "1.2 mm", autocomplete: "off", id: "thickness", onchange: apply, oninput: () => { clearTimeout(timer); timer = setTimeout(apply, 900); } });
+  const thickness = unitField("Thickness", "length", { examples: { mm: "1.2", in: "0.047" }, id: "thickness", onchange: apply, oninput: () => { clearTimeout(timer); timer = setTimeout(apply, 900); } }, "1.2 ± 0.05 if you know it that well; another unit may be typed");
   const radios = Object.keys(NAMES).map((key) => h("input", { type: "radio", name: "faces", value: key, checked: key === state.settings.faces, onchange: () => { state.settings.faces = key; remeasure(); } }));
   const faces = h("fieldset", {}, h("legend", {}, "What is plated"), h("div", { class: "faces" }, radios.map((radio) => h("label", {}, radio, icon(radio.value), NAMES[radio.value]))), );
   const hint = h("p", { class: "small" });
   const list = h("div", {}), surfaces = areasFold();
-  step.body.append(h("div", { class: "form" }, field("Thickness", thickness, "with its unit; 1.2 ± 0.05 mm if you know it that well")), h("div", { class: "form" }, h("div", { class: "wide" }, faces, hint)), list, surfaces.box);
+  step.body.append(h("div", { class: "form" }, thickness.element), h("div", { class: "form" }, h("div", { class: "wide" }, faces, hint)), list, surfaces.box);
 
   function sync() {
     const known = Boolean(state.settings.thickness);
@@ -77,13 +62,14 @@ export function makePartStep(step, remeasure, choose, decide) {
     if (!parts.length) { put(list); return; }
     surfaces.draw();
     const rows = parts.map((part, i) => h("tr", { class: state.chosen === i ? "chosen" : "" },
-      h("td", {}, h("button", { type: "button", "aria-pressed": String(state.chosen === i), onclick: () => choose(state.chosen === i ? null : i) }, `Part ${part.id}`), part.corrected && h("div", { class: "small" }, "by hand")),
+      h("td", {}, h("button", { type: "button", "aria-pressed": String(state.chosen === i), onclick: () => choose(state.chosen === i ? null : i) }, `Part ${part.id}`), (part.corrected || part.regions) && h("div", { class: "small" }, part.corrected ? "by hand" : "with drawn regions")),
       h("td", {}, bare(part.face_area)), h("td", {}, bare(part.sidewall_area)), h("td", {}, bare(part.plated_area))));
-    const one = parts[state.chosen ?? 0];
+    const one = parts[state.chosen ?? 0], significant = parts.filter((part) => part.significant_area);
     const lines = one.surfaces.filter((line) => line.plated);
     const flags = [...now.result.flags.filter((flag) => !flag.part), ...parts.flatMap((part) => (part.flags || []).map((flag) => ({ ...flag, part: part.id })))];
     put(list, results.table([unitOf("mm2"), "one face", "edges", "plated"], rows),
-      questions(now.result.questions, decide),
+      significant.length > 0 && results.pairs(significant.map((part) => [`significant surface${parts.length > 1 ? `, part ${part.id}` : ""}`, results.text(part.significant_area)])),
+      questions(now.result.questions, decide), answered(now.answers, decide),
       results.notes(flags.filter((flag) => flag.code !== "LOOKS_UNDECIDED" || !now.result.questions?.length)),
       h("details", {}, h("summary", {}, "Where the area and its ± come from"),
         parts.length > 1 && h("p", { class: "small" }, `Of part ${one.id}:`),

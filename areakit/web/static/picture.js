@@ -1,10 +1,11 @@
 // The photo under its overlay: pan, wheel, pinch, keys; parts to choose. Overlay coordinates are pixels of the photo.
 import { byId, h, put, s } from "./dom.js";
+import { plain } from "./words.js";
 
 const stage = byId("stage"), view = byId("view"), image = byId("photo"), over = byId("over");
 let size = { width: 1, height: 1 }, zoom = 1, left = 0, top = 0, hooks = {};
-const layer = s("g", {}), tags = s("g", {});
-over.append(layer, tags);
+const layer = s("g", {}), tags = s("g", {}), above = s("g", {});
+over.append(layer, tags, above);
 
 export const path = (ring) => `M${ring.map(([x, y]) => `${x + 0.5} ${y + 0.5}`).join("L")}Z`;
 export const toPhoto = (event) => {
@@ -12,8 +13,11 @@ export const toPhoto = (event) => {
   return [(event.clientX - box.left - left) / zoom - 0.5, (event.clientY - box.top - top) / zoom - 0.5];
 };
 export const scale = () => zoom;
-export const setHooks = (given) => { hooks = given; };
-export const group = layer;
+export const setHooks = (given) => { hooks = { ...hooks, ...given }; };
+export const group = layer, sketch = above;
+/** The point of the photo in the middle of the stage, under the cross. */
+export const middle = () => { const box = stage.getBoundingClientRect(); return [(box.width / 2 - left) / zoom - 0.5, (box.height / 2 - top) / zoom - 0.5]; };
+export const inside = ([x, y]) => x >= -0.5 && y >= -0.5 && x <= size.width - 0.5 && y <= size.height - 0.5;
 
 export function showPhoto(url, name, known) {
   view.hidden = false; byId("lens").hidden = false; byId("welcome").hidden = true; stage.classList.remove("empty");
@@ -36,10 +40,19 @@ export function setSize(width, height) {
 
 export function clear() {
   view.hidden = true; byId("lens").hidden = true; byId("welcome").hidden = false; stage.classList.add("empty");
-  put(layer); put(tags);
+  put(layer); put(tags); put(above);
 }
 
+/** Show an empty stage: a photo whose picture is still on its way, or that cannot be shown at all. */
+export function blank() {
+  view.hidden = false; byId("lens").hidden = false; byId("welcome").hidden = true; stage.classList.remove("empty");
+  image.removeAttribute("src"); image.alt = "";
+}
+
+let wholeOf = null, free = false;
+/** Fit the photo, or a part of it, into the stage; it stays fitted until somebody moves it. */
 export function fit(bounds) {
+  wholeOf = bounds || null; free = false;
   const box = stage.getBoundingClientRect();
   const [x0, y0, x1, y1] = bounds || [0, 0, size.width, size.height];
   zoom = Math.min(box.width / (x1 - x0), box.height / (y1 - y0)) * (bounds ? 0.8 : 1);
@@ -50,6 +63,7 @@ export function fit(bounds) {
 function zoomAt(factor, x, y) {
   const box = stage.getBoundingClientRect();
   const least = Math.min(box.width / size.width, box.height / size.height) * 0.5;
+  free = true;
   const next = Math.min(20, Math.max(least, zoom * factor));
   left = x - (x - left) * next / zoom; top = y - (y - top) * next / zoom; zoom = next;
   place();
@@ -57,12 +71,21 @@ function zoomAt(factor, x, y) {
 
 function place() {
   image.style.transform = `translate(${left}px, ${top}px) scale(${zoom})`;
-  layer.setAttribute("transform", `translate(${left} ${top}) scale(${zoom})`);
+  for (const one of [layer, above]) one.setAttribute("transform", `translate(${left} ${top}) scale(${zoom})`);
   for (const tag of tags.children) {
     const [x, y] = [left + zoom * tag.dataset.x, top + zoom * tag.dataset.y];
     tag.setAttribute("transform", `translate(${x} ${y})`);
+    if (tag.dataset.long) label(tag, tags.children.length > 1 && zoom * tag.dataset.wide < letters(tag.dataset.long) * 0.9);
   }
-  if (hooks.placed) hooks.placed(zoom);
+  hooks.placed?.(zoom); hooks.redraw?.();
+}
+
+const letters = (text) => text.length * 8.4 + 18;
+/** The whole label, or only the number of the part where labels would cover each other. */
+function label(tag, short) {
+  const text = short ? tag.dataset.long.split(":")[0] : tag.dataset.long, wide = letters(text);
+  tag.lastChild.textContent = text;
+  tag.firstChild.setAttribute("x", -wide / 2); tag.firstChild.setAttribute("width", wide);
 }
 
 /** Draw what was found. `found` has mark_px, rings_px, seen; `labels` one text a part. */
@@ -76,6 +99,7 @@ export function draw(found, labels, chosen, onChoose) {
     const whole = rings.map(path).join("");
     shapes.push(s("path", { d: whole, class: "casing" }));
     rings.forEach((ring, i) => shapes.push(s("path", { d: path(ring), class: i ? "inner" : "outer" })));
+    for (const one of found.regions_px?.[index] || []) shapes.push(s("path", { d: path(one.ring), class: `region ${one.kind}` }));
     const choose = () => onChoose(index);
     shapes.push(s("path", {
       d: path(rings[0]), class: `part${chosen === index ? " chosen" : ""}`, tabindex: "0", role: "button", "aria-pressed": String(chosen === index),
@@ -83,18 +107,16 @@ export function draw(found, labels, chosen, onChoose) {
       onkeydown: (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); choose(); } },
     }));
     const xs = rings[0].map((p) => p[0]), ys = rings[0].map((p) => p[1]);
-    const text = (found.rings_px.length > 12) ? String(index + 1) : labels[index];
-    const wide = text.length * 8.4 + 18;
-    const tag = s("g", { class: "tag" }, s("rect", { x: -wide / 2, y: 8, width: wide, height: 28, rx: 6 }), s("text", { y: 22 }, text));
-    tag.dataset.x = (Math.min(...xs) + Math.max(...xs)) / 2; tag.dataset.y = Math.max(...ys);
+    const tag = s("g", { class: "tag" }, s("rect", { y: 8, height: 28, rx: 6 }), s("text", { y: 22 }));
+    Object.assign(tag.dataset, { x: (Math.min(...xs) + Math.max(...xs)) / 2, y: Math.max(...ys), wide: Math.max(...xs) - Math.min(...xs), long: labels[index] });
     texts.push(tag);
   });
   put(layer, shapes); put(tags, texts); place();
 }
 
-/** A question mark over a doubtful region. */
-export function ask({ at_px: [x, y] }) {
-  const tag = s("g", { class: "tag" }, s("circle", { r: 5, class: "spot" }), s("path", { d: "M0 -5V-18", class: "spot" }), s("circle", { cy: -31, r: 13, class: "question" }), s("text", { y: -31 }, "?"));
+/** A question mark over a doubtful region, to be tapped or pressed. */
+export function ask({ at_px: [x, y], part }, onTap) {
+  const tag = s("g", { class: "tag asks", tabindex: "0", role: "button", "aria-label": `Part ${part}: is this spot a hole, or metal?`, onclick: (event) => { event.stopPropagation(); if (!moved) onTap(); }, onkeydown: (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); event.stopPropagation(); onTap(); } } }, s("circle", { r: 22, class: "reach" }), s("circle", { r: 5, class: "spot" }), s("path", { d: "M0 -5V-18", class: "spot" }), s("circle", { cy: -31, r: 13, class: "question" }), s("text", { y: -31 }, "?"));
   tag.dataset.x = x; tag.dataset.y = y;
   tags.append(tag); place();
 }
@@ -105,10 +127,14 @@ export function showTags(on) { tags.setAttribute("visibility", on ? "visible" : 
 const fingers = new Map();
 let moved = false, pinch = 0;
 stage.addEventListener("pointerdown", (event) => {
-  if (view.hidden || event.target.closest(".lens, .refusal, .busy")) return;
+  if (view.hidden || event.target.closest(".lens, .refusal, .busy, .prompt")) return;
   fingers.set(event.pointerId, event); moved = false;
   if (fingers.size === 2) pinch = spread();
   if (hooks.down && fingers.size === 1 && hooks.down(event)) { fingers.delete(event.pointerId); return; }
+});
+stage.addEventListener("click", (event) => {
+  if (view.hidden || moved || !hooks.tap || event.target.closest(".lens, .refusal, .busy, .prompt")) return;
+  hooks.tap(toPhoto(event));
 });
 window.addEventListener("pointermove", (event) => {
   const before = fingers.get(event.pointerId);
@@ -117,6 +143,7 @@ window.addEventListener("pointermove", (event) => {
   if (!moved && Math.hypot(dx, dy) < 6 && fingers.size === 1) return;
   moved = true;
   fingers.set(event.pointerId, event);
+  free = true;
   if (fingers.size === 1) { left += dx; top += dy; place(); return; }
   const now = spread(), box = stage.getBoundingClientRect(), [a, b] = [...fingers.values()];
   zoomAt(now / pinch, (a.clientX + b.clientX) / 2 - box.left, (a.clientY + b.clientY) / 2 - box.top);
@@ -135,9 +162,10 @@ stage.addEventListener("wheel", (event) => {
 }, { passive: false });
 stage.addEventListener("keydown", (event) => {
   if (view.hidden || event.target !== stage) return;
-  const step = 60, box = stage.getBoundingClientRect();
+  if (hooks.key?.(event)) { event.preventDefault(); return; }
+  const step = hooks.key?.fine ? (event.shiftKey ? 2 : 20) : 60, box = stage.getBoundingClientRect();
   const keys = { ArrowLeft: [step, 0], ArrowRight: [-step, 0], ArrowUp: [0, step], ArrowDown: [0, -step] };
-  if (keys[event.key]) { left += keys[event.key][0]; top += keys[event.key][1]; place(); }
+  if (keys[event.key]) { free = true; left += keys[event.key][0]; top += keys[event.key][1]; place(); }
   else if (event.key === "+" || event.key === "=") zoomAt(1.3, box.width / 2, box.height / 2);
   else if (event.key === "-") zoomAt(1 / 1.3, box.width / 2, box.height / 2);
   else if (event.key === "0") fit();
@@ -151,7 +179,13 @@ byId("lens").addEventListener("click", (event) => {
   if (button.dataset.zoom === "fit") fit();
   else zoomAt(button.dataset.zoom === "in" ? 1.4 : 1 / 1.4, box.width / 2, box.height / 2);
 });
-new ResizeObserver(() => { if (!view.hidden) fit(); }).observe(stage);
+let was = null;
+new ResizeObserver(() => {
+  const { width, height } = stage.getBoundingClientRect();
+  if (!view.hidden && !free) fit(wholeOf);
+  else if (!view.hidden && was) { left += (width - was.width) / 2; top += (height - was.height) / 2; place(); }
+  was = { width, height };
+}).observe(stage);
 
 /** A bar with words, shown only if the work takes more than half a second. */
 export function busy(words) {
@@ -162,8 +196,8 @@ export function busy(words) {
   return () => { clearTimeout(first); clearInterval(ticking); box.hidden = true; };
 }
 
-export function refuse(error, wording) {
+export function refuse(error) {
   const box = byId("refusal");
   box.hidden = !error;
-  if (error) put(box, h("span", { class: "what" }, wording(error.message)), h("span", { class: "todo" }, h("b", {}, "Do this: "), wording(error.remedy)));
+  if (error) put(box, h("span", { class: "what" }, plain(error.message)), h("span", { class: "todo" }, h("b", {}, "Do this: "), plain(error.remedy)));
 }

@@ -1,7 +1,7 @@
 // Pieces of the page that show what the server answered.
-import { plain } from "./api.js";
 import { h, s } from "./dom.js";
 import { parts, text } from "./units.js";
+import { plain } from "./words.js";
 
 export function figure(quantity, name = "figure") {
   const { value, spread, unit } = parts(quantity);

@@ -5,11 +5,22 @@ const TABLE = {
   us: { mm2: ["in²", 1 / 645.16], mm: ["in", 1 / 25.4], um: ["µin", 1000 / 25.4], "A/dm2": ["A/ft²", 9.290304], "m/min": ["ft/min", 1 / 0.3048] },
 };
 const PRETTY = { "A.min": "A·min", "A/dm2": "A/dm²", "g/cm3": "g/cm³", "A.h/in3": "A·h/in³", "1": "", "1/min": "/min", mm2: "mm²" };
+/** What a bare number in a field of each kind is taken for: code and how it is shown. */
+const TYPED = {
+  metric: { length: ["mm", "mm"], layer: ["um", "µm"], area: ["cm2", "cm²"], density: ["A/dm2", "A/dm²"], speed: ["m/min", "m/min"] },
+  us: { length: ["in", "in"], layer: ["uin", "µin"], area: ["in2", "in²"], density: ["A/ft2", "A/ft²"], speed: ["ft/min", "ft/min"] },
+  both: { current: ["A", "A"], voltage: ["V", "V"], mass: ["g", "g"], charge: ["A.min", "A·min"], share: ["%", "%"], temperature: ["°C", "°C"], volume: ["mL", "mL"] },
+};
 let system = "metric";
 
 export const setSystem = (name) => { system = name; };
 export const isUs = () => system === "us";
-export const bareLength = (text) => (text && isUs() && !/[a-zµ"]/i.test(text) ? `${text} in` : text);
+/** Code and sign of the unit that a bare number of this kind has now. */
+export const typedUnit = (kind) => TYPED[system][kind] || TYPED.both[kind];
+/** Whether a typed text names no unit; an x stands between two lengths. */
+export const isBare = (text) => /\d/.test(text) && !/[a-wyzµ²"'°%]/i.test(text);
+/** The text with its unit, so that it means the same to everybody. */
+export const withUnit = (text, kind) => (isBare(text) ? `${text.trim()} ${typedUnit(kind)[0]}` : text.trim());
 
 /** Value, spread and unit as text. */
 export function parts(quantity) {

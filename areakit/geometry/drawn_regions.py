@@ -1,0 +1,90 @@
+"""Regions that somebody drew by hand over a part: stop-offs, what alone is plated, the significant surface."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Literal, cast
+
+import shapely
+from shapely.geometry import Polygon
+
+from areakit.errors import OutlineInvalid
+from areakit.flags import Flag, flag
+from areakit.geometry.features import MASK_EDGE_MM, Mask, Region, Side
+from areakit.geometry.outline import check_polygon
+from areakit.uncertainty import Measured
+
+RegionKind = Literal["stop_off", "keep", "significant"]
+RegionSides = Literal["front", "back", "both"]
+SIDES: dict[str, frozenset[Side]] = {
+    "front": frozenset({"front"}),
+    "back": frozenset({"back"}),
+    "both": frozenset({"front", "back"}),
+}
+BY_HAND = "region drawn by hand"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnRegion:
+    """One closed line: what it is for, its points in part coordinates, shape (n, 2), and the faces it lies on. [mm]"""
+
+    kind: RegionKind
+    ring_mm: Any
+    sides: RegionSides = "front"
+
+
+def drawn_masks(regions: Sequence[DrawnRegion], *, hand_mm: float) -> tuple[Mask, ...]:
+    """Return the stop-offs and what alone is plated, as masks.
+
+    Their edge lies where the hand drew it, within the standard uncertainty ``hand_mm``, and the tape or lacquer lies
+    off that by its own.
+
+    Raises
+    ------
+    OutlineInvalid
+        If a line crosses itself, or encloses nothing.
+    """
+    edge = math.hypot(MASK_EDGE_MM / math.sqrt(3.0), hand_mm)
+    return tuple(
+        Mask(region=_region(one), keep=one.kind == "keep", sides=SIDES[one.sides], edge_mm=edge)
+        for one in regions
+        if one.kind != "significant"
+    )
+
+
+def drawn_significant(regions: Sequence[DrawnRegion]) -> Region | None:
+    """Return the significant surface, all of its regions together; None where nobody drew one."""
+    found = [_region(one) for one in regions if one.kind == "significant"]
+    return cast(Region, shapely.union_all(found)) if found else None
+
+
+def drawn_flags(regions: Sequence[DrawnRegion], *, hand_mm: float) -> tuple[Flag, ...]:
+    """Return the caution that regions were drawn by hand."""
+    if not regions:
+        return ()
+    return (flag("REGIONS_DRAWN", count=len(regions), edit_mm=2.0 * hand_mm),)
+
+
+def significant_by_hand(area: Measured, regions: Sequence[DrawnRegion], *, part: Polygon, hand_mm: float) -> Measured:
+    """Return the area of a drawn significant surface with the share of the hand. [mm2]
+
+    What of its edge lies on the part may lie off to one side all along.
+    """
+    significant = drawn_significant(regions)
+    length = significant.boundary.intersection(part).length if significant is not None else 0.0
+    budget = {**area.budget, BY_HAND: length * hand_mm}
+    return Measured(value=area.value, unit=area.unit, budget=budget, coverage_factor=area.coverage_factor)
+
+
+def _region(drawn: DrawnRegion) -> Polygon:
+    polygon = Polygon(drawn.ring_mm)
+    try:
+        check_polygon(polygon)
+    except OutlineInvalid as error:
+        raise OutlineInvalid(
+            f"A drawn region is not sound: {error.message[0].lower()}{error.message[1:]}",
+            remedy="Draw it again, so that its line does not cross itself.",
+        ) from None
+    return polygon

@@ -1,0 +1,123 @@
+"""What all requests share: the limits, the places for work, the desk that keeps records; and how a body is read."""
+
+from __future__ import annotations
+
+import logging
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import PurePosixPath, PureWindowsPath
+from typing import Any
+
+from starlette.requests import Request
+
+from areakit.errors import InputError, RecordError
+from areakit.imaging.lens import Lens
+from areakit.service.desk import Desk
+from areakit.service.lens import stored_lenses
+from areakit.web import bodies
+from areakit.web.answers import Refusal
+from areakit.web.settings import Limits
+from areakit.web.work import Room, read_body, work
+
+logger = logging.getLogger(__name__)
+
+DeskOf = Callable[[str | None], Desk]
+"""Returns the desk at this moment for the name of who writes; None is whoever runs the server."""
+_NAME_LENGTH = 60
+
+
+@dataclass(slots=True)
+class Bench:
+    """The limits, and the places for work; ``desk`` is None where no journal is kept."""
+
+    limits: Limits
+    desk: DeskOf | None = None
+    photos: Room = field(init=False)
+    figures: Room = field(init=False)
+    arriving: Room = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.photos = Room(self.limits.at_once, what="measurements")
+        self.figures = Room(4 * self.limits.at_once, what="calculations")
+        self.arriving = Room(self.limits.receiving_at_once, what="uploads")
+
+
+def bench_of(request: Request) -> Bench:
+    """Return the bench of the server."""
+    found: Bench = request.app.state.bench
+    return found
+
+
+def desk_of(request: Request) -> Desk:
+    """Return the desk of the person named in the query, at this moment.
+
+    Raises
+    ------
+    Refusal
+        If this server keeps no journal.
+    """
+    desk = bench_of(request).desk
+    if desk is None:
+        raise Refusal(404, code="NO_JOURNAL", message="This server keeps no journal.", remedy="Start areakit serve.")
+    who = "".join(letter for letter in request.query_params.get("who", "") if letter.isprintable()).strip()
+    return desk(who[:_NAME_LENGTH] or None)
+
+
+def lenses_of(bench: Bench) -> tuple[Lens, ...]:
+    """Return the stored lenses at this moment; a journal that cannot be read stops no measurement."""
+    if bench.desk is None:
+        return ()
+    try:
+        return stored_lenses(bench.desk(None))
+    except RecordError as error:
+        logger.warning("no stored lens can be used: %s", error)
+        return ()
+
+
+def query_of(request: Request, names: tuple[str, ...], many: tuple[str, ...] = ()) -> dict[str, str]:
+    """Return the named parameters that were given; InputError for one that is not known.
+
+    ``many`` may be given several times, and are only checked here; ``name`` and ``who`` are always known.
+    """
+    given = {name: text for name, text in request.query_params.items() if text.strip()}
+    known = ("name", *names, *many)
+    strange = sorted(set(given) - {*known, "who"})
+    if strange:
+        raise InputError(f"There is no parameter {strange[0][:30]!r}.", remedy=f"Known: {', '.join(known)}.")
+    return {name: given[name] for name in names if name in given}
+
+
+def photo_name(text: str) -> str:
+    """Return a name to show, without any folder and of moderate length; it is never used to open a file."""
+    plain = PureWindowsPath(PurePosixPath(text).name).name
+    shown = "".join(letter for letter in plain if letter.isprintable())[:120].strip()
+    return shown or "photo"
+
+
+async def photo_of(request: Request) -> bytes:
+    """Return the photo in the body."""
+    bench = bench_of(request)
+    return await read_body(request, bench.arriving, bench.limits, largest=bench.limits.photo_bytes)
+
+
+async def fields_of(request: Request, model: Any, documents: tuple[str, ...] = ()) -> dict[str, Any]:
+    """Return the fields of the JSON in the body; ``documents`` as JSON text."""
+    bench = bench_of(request)
+    body = await read_body(request, bench.arriving, bench.limits, largest=bench.limits.json_bytes)
+    return dict(bodies.read(model, body, documents))
+
+
+async def figures(request: Request, run: Callable[[], Any]) -> Any:
+    """Return what a calculation gives."""
+    bench = bench_of(request)
+    return await work(bench.figures, bench.limits.work_seconds, run)
+
+
+async def timed(what: str, request: Request, run: Callable[[], Any]) -> Any:
+    """Return what a measurement gives, and log how long it took."""
+    bench = bench_of(request)
+    started = time.monotonic()
+    result = await work(bench.photos, bench.limits.work_seconds, run)
+    logger.info("%s: %.2f s", what, time.monotonic() - started)
+    return result

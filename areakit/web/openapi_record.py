@@ -1,0 +1,82 @@
+"""The calls of the record described: jobs, their entries, bottles, prints."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from areakit.web import bodies
+from areakit.web.openapi_calls import answer, json_call, photo_call, query
+
+_TEXT = {"type": "string"}
+_WHO = query("who", "Name that stands with the entry; whoever runs the server where it is left out.", _TEXT)
+_NUMBER = {
+    "name": "number",
+    "in": "path",
+    "required": True,
+    "description": "Number of the job.",
+    "schema": {"type": "string", "minLength": 1},
+}
+_OBJECT = {"type": "object"}
+_WORDS = {
+    "measured": "Keep a measurement.",
+    "planned": "Keep a plan.",
+    "quoted": "Keep a quote.",
+    "step": "A step begins; 422 where its bottle must not be used.",
+    "reading": "A current as it changes, or its end.",
+    "weighed": "The mass of all pieces.",
+    "required": "What was asked for.",
+    "reworked": "What was done again.",
+    "remarked": "Words that fit nowhere else.",
+    "signed": "Somebody answers for the record as it stands.",
+    "corrected": "New values for an entry, or its withdrawal.",
+    "tested": "A test by its method.",
+    "defect": "A defect on the outline.",
+}
+
+
+def record_paths() -> dict[str, Any]:
+    """Return the paths of the record."""
+    job = "/api/jobs/{number}"
+    entries = {
+        f"{job}/entries/{kind}": {"post": _entry(kind, model.__name__)} for kind, model in bodies.ENTRIES.items()
+    }
+    photo = photo_call("Keep a photo.", [_NUMBER, _WHO, query("name", "Its name.", _TEXT)], "Error")
+    form = query("form", "pdf or html.", {"type": "string", "enum": ["pdf", "html"], "default": "pdf"})
+    paper = query("paper", "Paper of the PDF.", {"type": "string", "enum": ["a4", "letter"], "default": "a4"})
+    lanes = query("lanes", "Contact of the brush, to draw lanes: 20 x 10 mm", _TEXT)
+    return {
+        "/api/jobs": {
+            "get": {**answer("All jobs.", _OBJECT), "parameters": [query("words", "Only jobs that hold them.", _TEXT)]},
+            "post": _kept({**json_call("Open a job.", "JobFields"), "parameters": [_WHO]}),
+        },
+        job: {"get": {**answer("A job as it stands.", _OBJECT), "parameters": [_NUMBER]}},
+        f"{job}/run": {
+            "get": {
+                **answer("Where a run stands.", _OBJECT),
+                "parameters": [_NUMBER, query("entry", "Its entry; the last run where left out.", {"type": "integer"})],
+            }
+        },
+        f"{job}/traveller": {
+            "get": {
+                **answer("The traveller.", {"type": "string", "format": "binary"}, "application/pdf", "text/html"),
+                "parameters": [_NUMBER, form, paper, lanes],
+            }
+        },
+        f"{job}/entries/photographed": {"post": _kept({**photo, "responses": answer("", _OBJECT)["responses"]})},
+        **entries,
+        "/api/bottles": {"get": answer("The bottles in use.", _OBJECT)},
+        "/api/prints": {
+            "get": answer("Prints of a scale sheet whose check lengths are kept.", _OBJECT),
+            "post": _kept({**json_call("Keep the check lengths of a print.", "PrintFields"), "parameters": [_WHO]}),
+        },
+    }
+
+
+def _entry(kind: str, fields: str) -> dict[str, Any]:
+    return _kept({**json_call(_WORDS[kind], fields), "parameters": [_NUMBER, _WHO]})
+
+
+def _kept(call: dict[str, Any]) -> dict[str, Any]:
+    """Return a call whose answer says that something is on the disk now."""
+    responses = {("201" if status == "200" else status): body for status, body in call["responses"].items()}
+    return {**call, "responses": responses}

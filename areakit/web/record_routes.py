@@ -1,0 +1,149 @@
+"""The routes of the record: jobs, their entries and runs, bottles, prints, the traveller.
+
+An entry is acknowledged only after the journal has it on the disk; stopping the server loses nothing acknowledged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from areakit.errors import FileError, InputError
+from areakit.records.bottle_json import bottle_json
+from areakit.records.entry_words import entry_words
+from areakit.records.job import Job
+from areakit.records.job_json import job_json, summary_json
+from areakit.records.plan_json import finding_json
+from areakit.records.runs import run_json
+from areakit.service.bottle import list_bottles
+from areakit.service.desk import Desk
+from areakit.service.job import Attached, NewJob, Written, add, attach, list_jobs, open_job, show_job
+from areakit.service.job_entries import KINDS
+from areakit.service.job_run import Progress, ReadingRequest, StepRequest, begin_step, progress
+from areakit.service.traveller import report_content
+from areakit.service.trust import list_prints, print_json, record_print
+from areakit.web import bodies
+from areakit.web.bench import desk_of, fields_of, figures, photo_name, photo_of, query_of
+
+TRAVELLER = {"pdf": "application/pdf", "html": "text/html; charset=utf-8"}
+
+
+async def jobs_route(request: Request) -> Response:
+    """``GET /api/jobs``: all jobs in one row each, or those that hold all of ``words``; newest first."""
+    words, desk = query_of(request, ("words",)).get("words", ""), desk_of(request)
+    rows = await figures(request, lambda: [summary_json(job) for job in _or_none(lambda: list_jobs(desk, words))])
+    return JSONResponse({"jobs": rows[::-1]})
+
+
+async def open_route(request: Request) -> Response:
+    """``POST /api/jobs``: the fields of an order; the answer is the job."""
+    fields, desk = await fields_of(request, bodies.JOB), desk_of(request)
+    return JSONResponse(await figures(request, lambda: _job_body(open_job(desk, NewJob(**fields)))), 201)
+
+
+async def job_route(request: Request) -> Response:
+    """``GET /api/jobs/NUMBER``: what ``areakit job show --json`` prints, and each entry in one line of words."""
+    number, desk = request.path_params["number"], desk_of(request)
+    return JSONResponse(await figures(request, lambda: _job_body(show_job(desk, number))))
+
+
+async def run_route(request: Request) -> Response:
+    """``GET /api/jobs/NUMBER/run``: where its last run stands, or that of ``entry``."""
+    number, desk = request.path_params["number"], desk_of(request)
+    text = query_of(request, ("entry",)).get("entry", "")
+    if text and not (text.isascii() and text.isdigit() and len(text) < 10):
+        raise InputError(f"{text[:20]!r} is no number of an entry.", remedy="Give the number of a step's entry.")
+    return JSONResponse(await figures(request, lambda: run_json(progress(desk, number, int(text) if text else None))))
+
+
+async def entry_route(request: Request) -> Response:
+    """``POST /api/jobs/NUMBER/entries/KIND``: one more entry; the answer tells its number once it is kept."""
+    number, kind, desk = request.path_params["number"], request.path_params["kind"], desk_of(request)
+    run = await _entry(request, desk, number, kind)
+    return JSONResponse(await figures(request, run), 201)
+
+
+async def traveller_route(request: Request) -> Response:
+    """``GET /api/jobs/NUMBER/traveller``: the traveller as PDF, or as one page of HTML with ``form=html``."""
+    number, desk = request.path_params["number"], desk_of(request)
+    query = query_of(request, ("form", "paper", "lanes"))
+    form = query.get("form", "pdf")
+    if form not in TRAVELLER:
+        raise InputError(f"There is no form {form[:20]!r}.", remedy="Ask for pdf or html.")
+    paper, lanes = query.get("paper", "a4"), query.get("lanes")
+    content = await figures(
+        request, lambda: report_content(desk, number, as_page=form == "html", paper=paper, lanes=lanes)
+    )
+    name = "".join(letter for letter in number if letter.isascii() and (letter.isalnum() or letter in "-_")) or "job"
+    headers = {"content-disposition": f'attachment; filename="traveller-{name}.{form}"'}
+    return Response(content, media_type=TRAVELLER[form], headers=headers)
+
+
+async def bottles_route(request: Request) -> Response:
+    """``GET /api/bottles``: the bottles in use, as ``areakit bottle list --json`` prints them."""
+    desk = desk_of(request)
+    found = await figures(request, lambda: [bottle_json(one) for one in _or_none(lambda: list_bottles(desk))])
+    return JSONResponse({"bottles": found})
+
+
+async def prints_route(request: Request) -> Response:
+    """``GET /api/prints``: the prints of a scale sheet whose check lengths are kept."""
+    desk = desk_of(request)
+    found = await figures(request, lambda: [print_json(one) for one in _or_none(lambda: list_prints(desk))])
+    return JSONResponse({"prints": found})
+
+
+async def keep_print_route(request: Request) -> Response:
+    """``POST /api/prints``: keep the check lengths of a print under its name."""
+    fields, desk = await fields_of(request, bodies.PRINT), desk_of(request)
+    return JSONResponse(await figures(request, lambda: print_json(record_print(desk, **fields))), 201)
+
+
+async def _entry(request: Request, desk: Desk, number: str, kind: str) -> Callable[[], dict[str, Any]]:
+    """Read the body of one entry, and return what writes it."""
+    if kind == "photographed":
+        name, content = photo_name(request.query_params.get("name", "")), await photo_of(request)
+        if not content:
+            raise FileError("The photo is empty.", remedy="Send the bytes of its file.")
+        return lambda: _written(add(desk, number, kind, doc={}, file=Attached(name=name, content=content)))
+    if kind not in bodies.ENTRIES:
+        raise InputError(
+            f"There is no entry of kind {kind[:30]!r}.", remedy=f"Known: photographed, {', '.join(bodies.ENTRIES)}."
+        )
+    fields = await fields_of(request, bodies.ENTRIES[kind])
+    after = fields.pop("after", None)
+    if kind == "step":
+        return lambda: _progressed(begin_step(desk, number, StepRequest(**fields)))
+    if kind == "reading":
+        return lambda: _progressed(ReadingRequest(**fields).write(desk, number))
+    if kind in bodies.DOCUMENTS:
+        return lambda: _written(attach(desk, number, kind, fields["document"], part=fields.get("part", 1)))
+    return lambda: _written(KINDS[kind](**fields).write(desk, number, after=after))
+
+
+def _written(made: Written) -> dict[str, Any]:
+    return {
+        "entry": made.number,
+        "last": made.job.last,
+        "state": made.job.state,
+        "findings": [finding_json(finding) for finding in made.findings],
+    }
+
+
+def _progressed(made: Progress) -> dict[str, Any]:
+    return {**_written(made.written), "run": run_json(made.run)}
+
+
+def _job_body(job: Job) -> dict[str, Any]:
+    return {**job_json(job), "words": {str(entry.number): entry_words(entry) for entry in job.entries}}
+
+
+def _or_none(read: Callable[[], Any]) -> Any:
+    """Return what is read, or nothing where no journal was begun yet."""
+    try:
+        return read()
+    except FileError:
+        return ()

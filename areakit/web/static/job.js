@@ -1,0 +1,80 @@
+// The job that this page writes to. An entry counts once the server has said that it is on the disk; tabs tell each other.
+import * as api from "./api.js";
+import { documentOf } from "./photos.js";
+import { changed, photo, state } from "./state.js";
+
+const KEPT = "areakit.job", WHO = "areakit.who";
+const tabs = new BroadcastChannel("areakit");
+const sent = new Map();
+const path = (number) => `/api/jobs/${encodeURIComponent(number)}`;
+
+export const who = () => localStorage.getItem(WHO) || "";
+export const setWho = (name) => localStorage.setItem(WHO, name.trim());
+const asWho = () => (who() ? `?who=${encodeURIComponent(who())}` : "");
+/** The traveller, with the lanes of the plan where it has some. */
+export function travellerLink(form, paper) {
+  const brush = planOf()?.distribution?.brush, query = new URLSearchParams({ form, paper });
+  if (brush && latest("measured")) query.set("lanes", `${brush.contact_width.value} x ${brush.contact_length.value} mm`);
+  return `${path(state.job.number)}/traveller?${query}`;
+}
+
+export const list = async (words = "") => (await api.get(`/api/jobs?words=${encodeURIComponent(words)}`)).jobs;
+function take(job) {
+  state.job = job;
+  if (job) localStorage.setItem(KEPT, job.number); else localStorage.removeItem(KEPT);
+  changed("job");
+}
+export async function load(number) { take(await api.get(path(number))); }
+export async function refresh() { if (state.job) await load(state.job.number); }
+export function leave() { take(null); }
+/** After the page was loaded anew: go on with the job that was open. */
+export async function restore() {
+  const number = localStorage.getItem(KEPT);
+  if (number) await load(number).catch(() => localStorage.removeItem(KEPT));
+}
+export async function openNew(fields) { take(await api.post(`/api/jobs${asWho()}`, fields)); }
+
+/** Add one entry; the answer comes when it is on the disk. */
+export async function add(kind, body, number = state.job.number) {
+  try { return await api.post(`${path(number)}/entries/${kind}${asWho()}`, body); } finally {
+    tabs.postMessage(number);
+    if (state.job?.number === number) await refresh().catch(() => {});
+  }
+}
+tabs.addEventListener("message", (event) => { if (state.job && event.data === state.job.number) refresh().catch(() => {}); });
+document.addEventListener("visibilitychange", () => { if (!document.hidden) refresh().catch(() => {}); });
+
+/** What of this page the job does not hold yet: photo, area, plan, quote. */
+export function missing() {
+  const now = photo(), found = [];
+  if (!state.job) return found;
+  const fresh = (kind, key) => sent.get(`${state.job.number} ${kind}`) !== key;
+  if (now?.result?.parts.length) {
+    if (fresh("photographed", now.url)) found.push({ kind: "photographed", title: "photo", key: now.url });
+    const part = now.result.parts.length > 1 ? state.chosen : 0;
+    const document = part !== null && { document: documentOf(now), part: part + 1 };
+    if (document && fresh("measured", JSON.stringify(document))) found.push({ kind: "measured", title: "area", key: JSON.stringify(document), body: document });
+  }
+  if (state.plan && fresh("planned", JSON.stringify(state.plan))) found.push({ kind: "planned", title: "plan", key: JSON.stringify(state.plan), body: { document: state.plan } });
+  if (state.quote && fresh("quoted", JSON.stringify(state.quote))) found.push({ kind: "quoted", title: "quote", key: JSON.stringify(state.quote), body: { document: state.quote } });
+  return found;
+}
+/** A job is about one part; the plan of several needs one of them chosen. */
+export const needsChoice = () => (photo()?.result?.parts.length || 0) > 1 && state.chosen === null;
+
+/** Keep all that is missing; what was kept before a failure stays kept. */
+export async function keepAll() {
+  const { number } = state.job;
+  try {
+    for (const one of missing()) {
+      if (one.kind === "photographed") {
+        const query = new URLSearchParams({ name: photo().name, ...(who() && { who: who() }) });
+        await api.postFile(`${path(number)}/entries/photographed?${query}`, photo().file);
+      } else await api.post(`${path(number)}/entries/${one.kind}${asWho()}`, one.body);
+      sent.set(`${number} ${one.kind}`, one.key);
+    }
+  } finally { tabs.postMessage(number); await refresh().catch(() => {}); }
+}
+
+export const latest = (kind) => state.job?.entries.filter((entry) => entry.kind === kind && !entry.withdrawn).at(-1) || null;
+export const planOf = () => latest("planned")?.doc.plan || null;

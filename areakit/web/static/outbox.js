@@ -1,0 +1,54 @@
+// Readings on their way into the journal. Each carries the time at which it was read, waits here until the server has
+// acknowledged it, and survives a reload: a server that is gone for a minute loses no reading and shifts none.
+import * as api from "./api.js";
+import * as job from "./job.js";
+import { changed } from "./state.js";
+
+const KEPT = "areakit.outbox";
+let waiting = [], sending = false;
+try { waiting = JSON.parse(localStorage.getItem(KEPT)) || []; } catch { waiting = []; }
+const save = () => localStorage.setItem(KEPT, JSON.stringify(waiting));
+
+/** Local time with its offset, to the second, as the journal keeps it. */
+function stamp(date) {
+  const two = (value) => String(Math.abs(value)).padStart(2, "0"), offset = -date.getTimezoneOffset();
+  const day = `${date.getFullYear()}-${two(date.getMonth() + 1)}-${two(date.getDate())}`;
+  return `${day}T${two(date.getHours())}:${two(date.getMinutes())}:${two(date.getSeconds())}${offset < 0 ? "-" : "+"}${two(Math.trunc(offset / 60))}:${two(offset % 60)}`;
+}
+/** How many readings of a job wait for longer than an answer takes. */
+export const late = (number) => waiting.filter((one) => one.number === number && api.serverNow() - Date.parse(one.body.at) > 3000).length;
+export const pending = (number, run) => waiting.filter((one) => one.number === number && one.body.run === run);
+
+/** Put a reading in; returns once it is acknowledged, refused, or the server is found gone. */
+export async function put(number, body) {
+  waiting.push({ number, body: { ...body, at: stamp(api.serverNow()) } });
+  save(); changed("outbox");
+  return pump();
+}
+/** Send what waits, in order. A refusal by the server is final, and thrown. */
+export async function pump() {
+  if (sending) return;
+  sending = true;
+  try {
+    while (waiting.length) {
+      const [{ number, body }] = waiting;
+      try {
+        if (!(await isThere(waiting[0]))) await job.add("reading", body, number);
+      } catch (error) {
+        if (error.isGone) return;
+        waiting.shift(); save();
+        throw error;
+      }
+      waiting.shift(); save(); changed("outbox");
+    }
+  } finally { sending = false; changed("outbox"); }
+}
+/** Whether a reading that was sent before, without an answer, has reached the journal all the same. */
+async function isThere(one) {
+  const { number, body } = one;
+  if (!one.tried) { one.tried = true; save(); return false; }
+  const found = await api.get(`/api/jobs/${encodeURIComponent(number)}`);
+  return found.entries.some((entry) => entry.kind === "reading" && entry.doc.run === body.run && Date.parse(entry.doc.at) === Date.parse(body.at) && entry.doc.stop === Boolean(body.stop));
+}
+api.onReach((back) => { if (back) pump().catch(() => {}); });
+if (waiting.length) setTimeout(() => pump().catch(() => {}), 0);

@@ -1,0 +1,46 @@
+// How a plan is shown: charge to run, what it reaches, the spread, the steps, the cautions.
+import { h } from "./dom.js";
+import * as results from "./results.js";
+
+export const capital = (word) => word.charAt(0).toUpperCase() + word.slice(1);
+
+export function shown(plan) {
+  const serious = plan.findings.map((one) => ({ ...one, message: one.message, remedy: `${one.why} ${one.remedy}` }));
+  const order = { stop: 0, caution: 1, note: 2 };
+  serious.sort((a, b) => order[a.severity] - order[b.severity]);
+  return [
+    results.notes(serious.filter((one) => one.severity !== "note")),
+    plan.layers.map((layer) => layerShown(layer, plan)),
+    spreadShown(plan.distribution),
+    h("details", {}, h("summary", {}, `Steps at the bench (${plan.steps.length})`), h("ol", {}, plan.steps.map(stepShown))),
+    h("details", {}, h("summary", {}, "Notes and figures not verified"), results.notes([...serious.filter((one) => one.severity === "note"), ...plan.flags])),
+    results.cautions(plan.cautions.map((one) => one.text)),
+  ];
+}
+
+function layerShown(layer, plan) {
+  const run = layer.brush || layer.tank, used = layer.consumption;
+  const coverages = plan.distribution?.brush?.coverages.find((one) => one.metal === layer.metal);
+  return h("div", { class: "layer" }, h("h3", {}, `${capital(layer.metal)}: charge to run`), results.figure(layer.charge_set.value === layer.charge.value ? layer.charge : layer.charge_set, "big"),
+    results.pairs([
+      run && ["current", results.text(run.current)], run && [layer.tank ? "time of a load" : "time of contact", results.text(run.time)], layer.tank && ["loads", String(layer.tank.loads)], coverages && ["coverages of each face", results.text(coverages.count)],
+      ["least thickness", results.text(layer.minimum_reached)], ["mean thickness", results.text(layer.mean_reached)], [`${layer.metal} on one piece`, results.text(layer.mass)],
+      used.volume_ready && ["solution to have ready", results.text(used.volume_ready)], ["efficiency", `${results.text({ ...layer.efficiency.quantity, unit: "%", value: 100 * layer.efficiency.quantity.value, expanded_uncertainty: 100 * layer.efficiency.quantity.expanded_uncertainty })} (${layer.efficiency.origin.kind})`],
+    ]));
+}
+
+function stepShown(step) {
+  const volts = step.voltage ? `, ${step.voltage.map((end) => end.quantity.value).join(" to ")} V` : "";
+  return h("li", {}, h("b", {}, step.title), step.conditional && " (only if needed)", `. ${capital(step.polarity)}${volts}.`, step.charge_set && ` Run ${results.text(step.charge_set)} a piece.`, ` See: ${step.look_for}. Next: ${step.next_within}.`,
+    step.cautions.length > 0 && h("span", { class: "small" }, ` Caution: ${step.cautions.map((one) => one.key).join(", ")}.`));
+}
+
+/** How evenly the deposit will lie, where it was predicted over the outline. */
+function spreadShown(spread) {
+  if (!spread) return null;
+  const { brush } = spread;
+  return h("div", { class: "layer" }, h("h3", {}, "How evenly"), results.pairs([
+    ["least over mean", results.text(spread.minimum_over_mean)],
+    brush && ["one coverage", `${brush.lanes} lanes, ${results.text(brush.time_per_coverage)}`], brush?.target && ["overlap for the least wanted", brush.target.overlap === null ? brush.target.reason : `${Math.round(100 * brush.target.overlap)} %`],
+  ]), h("p", { class: "small" }, `${capital(spread.origin.text)}.`));
+}

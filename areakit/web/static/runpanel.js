@@ -1,0 +1,132 @@
+// The panel of a run: charge and coverages that are left, large enough to read at arm's length, and where the brush is.
+// Between two readings the charge goes on at the last current; every reading brings the journal's own figures.
+import { serverNow } from "./api.js";
+import { byId, h, put, tell } from "./dom.js";
+import * as job from "./job.js";
+import * as outbox from "./outbox.js";
+import * as results from "./results.js";
+import * as sound from "./sound.js";
+import { onChange, state } from "./state.js";
+import { player } from "./strokes.js";
+import { text } from "./units.js";
+import { unitField } from "./unitfield.js";
+
+const SECOND = 1000, MINUTE = 60, PAUSE_LIMIT_S = 60;
+let entry = null, ticking = null, reached = false, strokes = null, awake = null, told = 0;
+
+const box = byId("panel");
+const title = h("h2", { id: "panel-title" }), left = h("strong", { id: "to-go", class: "to-go" }), unit = h("span", { class: "of" });
+const bar = h("div", { class: "gauge", role: "progressbar", "aria-valuemin": "0", "aria-valuemax": "100", "aria-label": "Charge run, of the charge to run" }, h("span", {}));
+const done = h("p", { class: "figures" }), coverages = h("p", { id: "coverages", class: "coverages" }), found = h("div", {}), brush = h("div", { class: "brush-view" }), said = h("div", {});
+const current = unitField("Current now", "current", { id: "current", inputmode: "decimal", examples: { A: "1.2" }, onkeydown: (event) => { if (event.key === "Enter") { event.preventDefault(); set(); } } });
+const setButton = h("button", { type: "button", class: "go", id: "set-current", onclick: () => set() }, "Current on");
+const offButton = h("button", { type: "button", id: "current-off", onclick: () => off() }, "Current off");
+const loud = h("button", { type: "button", "aria-pressed": String(sound.isOn()), onclick: () => { sound.setOn(!sound.isOn()); loud.setAttribute("aria-pressed", String(sound.isOn())); loud.textContent = words(); } });
+const words = () => (sound.isOn() ? "Sound on" : "Sound off");
+loud.textContent = words();
+put(box, h("div", { class: "panel-head" }, title, loud, h("button", { type: "button", id: "panel-close", onclick: () => box.close() }, "Close")),
+  h("div", { class: "panel-main" }, h("div", { class: "readout" }, h("p", { class: "label" }, "to go"), h("p", { class: "large" }, left, unit), bar, done, coverages, found), brush),
+  h("div", { class: "panel-foot" }, current.element, setButton, offButton, said));
+
+/** Open the panel for a step that was begun, with the strokes of its plan where there are some. */
+export function show(number, laid) {
+  watch(number);
+  strokes = laid ? player(laid, { controls: false }) : null;
+  put(brush, strokes && strokes.element); brush.hidden = !strokes;
+  box.showModal(); sound.ready(); keepAwake();
+  refresh(); current.input.focus();
+}
+/** Watch a run without showing it: at its target the panel opens by itself. */
+export function watch(number) {
+  if (entry === number && ticking) return;
+  entry = number; reached = false; told = 0; box.dataset.reached = "no";
+  refresh();
+}
+export const watched = () => (ticking ? entry : null);
+box.addEventListener("close", () => { sound.hush(); awake?.release?.(); awake = null; tick(); });
+onChange((what) => { if (ticking && (what === "job" || what === "outbox" || what === "units")) refresh(); });
+document.addEventListener("visibilitychange", () => { if (!document.hidden && box.open) keepAwake(); });
+async function keepAwake() { try { awake = await navigator.wakeLock?.request("screen"); } catch { awake = null; } }
+
+const runNow = () => state.job?.runs.find((one) => one.entry === entry) || null;
+/** Readings of this run in the order of their times: those kept, then those on their way. */
+function readings() {
+  const kept = state.job.entries.filter((one) => one.kind === "reading" && !one.withdrawn && one.doc.run === entry).map((one) => ({ at: Date.parse(one.doc.at), amps: one.doc.current, stop: one.doc.stop }));
+  const going = outbox.pending(state.job.number, entry).map(({ body }) => ({ at: Date.parse(body.at), amps: parseFloat(String(body.current || 0).replace(",", ".")), stop: Boolean(body.stop) }));
+  return [...kept, ...going].sort((a, b) => a.at - b.at);
+}
+/** Charge [A·min], seconds with current, and the current at this moment; what the journal has not seen yet is added. */
+function standing(run) {
+  const all = readings(), last = all.at(-1), kept = all.length - outbox.pending(state.job.number, entry).length;
+  let charge = run.charge.value, live = run.live_seconds;
+  const step = (from, to, amps) => { const seconds = Math.max(0, (to - from) / SECOND); charge += amps * seconds / MINUTE; live += seconds; };
+  for (let i = Math.max(1, kept); i < all.length; i += 1) if (!all[i - 1].stop) step(all[i - 1].at, all[i].at, all[i - 1].amps);
+  const flows = Boolean(last) && !last.stop;
+  if (flows) step(last.at, serverNow().getTime(), last.amps);
+  return { charge, live, amps: flows ? last.amps : 0, last };
+}
+
+function refresh() {
+  const run = runNow();
+  if (!run) return;
+  title.textContent = `${run.title}, job ${state.job.number}`;
+  const stopped = !standing(run).amps;
+  setButton.textContent = stopped ? "Current on" : "Current changed"; offButton.disabled = stopped;
+  put(found, results.notes(run.findings.map((one) => ({ ...one, remedy: `${one.why} ${one.remedy}` }))));
+  tick();
+  if (!ticking) { ticking = new Worker("/static/ticker.js"); ticking.onmessage = tick; }
+}
+
+function tick() {
+  const run = runNow();
+  if (!run) return;
+  const { charge, live, amps, last } = standing(run), target = run.target?.value;
+  const waiting = outbox.late(state.job.number);
+  box.dataset.live = amps ? "yes" : "no";
+  if (!amps && !box.open) { ticking?.terminate(); ticking = null; return; }
+  strokes?.seek(live);
+  put(done, amps || outbox.pending(state.job.number, entry).length ? `run: ${charge.toFixed(2)} A·min` : `run: ${text(run.charge)}`, run.minimum?.value > 0 && ` · at the last reading least ${text(run.minimum)}`, waiting > 0 && h("b", { class: "waiting" }, ` ${waiting} reading${waiting > 1 ? "s" : ""} not kept yet`));
+  if (!target) { left.textContent = charge.toFixed(2); unit.textContent = " A·min run"; bar.hidden = true; put(coverages); return; }
+  const rest = Math.max(0, target - charge), share = Math.min(1, charge / target);
+  left.textContent = rest.toFixed(rest < 10 ? 2 : 1); unit.textContent = " A·min";
+  bar.hidden = false; bar.firstChild.style.width = `${100 * share}%`; bar.setAttribute("aria-valuenow", String(Math.round(100 * share)));
+  put(coverages, ...counted(rest, target, live, amps), !amps && last && rest > 0 && pause(last));
+  if (amps) speak(rest, rest / amps * MINUTE);
+  if (rest <= 0 && !reached && amps) { reached = true; box.dataset.reached = "yes"; if (!box.open) box.showModal(); sound.ring(); tell("The target is reached. Cut the current."); }
+}
+/** Coverages that are left, of those planned; at the present current where the plan does not know them. */
+function counted(rest, target, live, amps) {
+  const plan = job.planOf(), run = runNow(), layer = plan?.layers.find((one) => one.metal === run.metal);
+  const planned = plan?.distribution?.brush?.coverages.find((one) => one.metal === run.metal)?.count || layer?.brush?.coverages;
+  const seconds = amps ? rest / amps * MINUTE : null, parts = [];
+  if (planned) parts.push(h("b", {}, `${Math.ceil(planned.value * rest / target)}`), ` of ${Math.ceil(planned.value)} coverages to go`);
+  else if (strokes && seconds !== null) {
+    const whole = Math.ceil(seconds / strokes.seconds);
+    parts.push(h("b", {}, whole), ` coverage${whole === 1 ? "" : "s"} to go at this current`);
+  }
+  if (seconds !== null) parts.push(h("span", { class: "time" }, `${parts.length ? " · " : ""}${clock(seconds)} at ${amps} A`));
+  if (strokes && live) parts.push(h("span", { class: "time" }, ` · coverage ${Math.floor(live / strokes.seconds) + 1} now`));
+  return parts;
+}
+const clock = (seconds) => `${Math.floor(seconds / MINUTE)}:${String(Math.floor(seconds % MINUTE)).padStart(2, "0")}`;
+function pause(last) {
+  const seconds = Math.max(0, (serverNow().getTime() - last.at) / SECOND);
+  return h("span", { class: seconds > PAUSE_LIMIT_S ? "pause long" : "pause" }, ` · current off for ${clock(seconds)}${seconds > PAUSE_LIMIT_S ? ": activate again before you go on" : ""}`);
+}
+/** For those who listen: at half, at the last minute, at the last ten seconds. */
+function speak(rest, seconds) {
+  const level = seconds <= 10 ? 3 : seconds <= 60 ? 2 : rest <= runNow().target.value / 2 ? 1 : 0;
+  if (level > told) { told = level; tell(`${rest.toFixed(2)} ampere minutes to go, ${clock(seconds)}.`); }
+}
+
+async function send(body) {
+  put(said); sound.ready();
+  try { await outbox.put(state.job.number, { run: entry, ...body }); } catch (error) { put(said, results.said(error)); }
+  refresh();
+}
+function set() {
+  if (!current.text) { put(said, results.said({ message: "There is no current yet.", remedy: "Read it off the supply and type it." })); current.input.focus(); return; }
+  if (box.dataset.reached === "yes") { reached = false; box.dataset.reached = "no"; sound.hush(); }
+  send({ current: current.text });
+}
+function off() { sound.hush(); box.dataset.reached = "no"; send({ stop: true }); }

@@ -1,0 +1,79 @@
+// Step 1: where the scale comes from, how well the print is known, and points to show on the photo.
+import { get, post } from "./api.js";
+import { choice, field, h, put, tell } from "./dom.js";
+import * as pick from "./pick.js";
+import * as results from "./results.js";
+import { photo, state } from "./state.js";
+import { unitField } from "./unitfield.js";
+
+const MARKS = { ring: "scale sheet", paper: "paper", scan: "scan", card: "card", coin: "coin", taps: "tapped length", rule: "rule", chequer: "chequer", markers: "markers" };
+const KINDS = [["auto", "find it"], ["ring", "printed scale sheet"], ["A4", "plain A4 paper"], ["letter", "plain Letter paper"], ["A5", "plain A5 paper"], ["card", "bank card"], ["coin", "coin"], ["scan", "flatbed scan"], ["taps", "two taps and a length"], ["rule", "two taps on a steel rule"], ["", "another, typed"]];
+const KEPT = "areakit.print";
+
+export function makeScaleStep(step, remeasure) {
+  const found = h("p", { class: "small" });
+  const mark = choice(KINDS, "auto", { id: "mark", onchange: () => { show(); apply(); } });
+  const coin = choice([["", "its diameter"]], "", { onchange: () => { show(); apply(); } });
+  const diameter = unitField("Diameter", "length", { placeholder: "25.75", onchange: () => apply() });
+  const typed = h("input", { placeholder: "chequer:9x7,30 mm", autocomplete: "off", onchange: () => apply() });
+  const length = unitField("Length between the taps", "length", { id: "tap-length", examples: { mm: "100", in: "4" }, onchange: () => apply() });
+  const other = field("Which one", typed, "chequer:9x7,30 mm or markers:6x6,4x5,37.5 mm,5 mm"), which = field("Which coin", coin);
+  const place = h("button", { type: "button", onclick: showPlace }, "Show where it lies"), tap = h("button", { type: "button", id: "tap", onclick: tapLength }, "Tap both ends on the photo");
+  const points = h("div", { class: "wide actions" }, place, tap);
+  const lengths = unitField("Check lengths", "length", { id: "check-lengths", examples: { mm: "200.2 x 119.9", in: "7.882 x 4.720" }, onchange: () => { state.settings.check_lengths = lengths.text; show(); remeasure(); } }, "both lines of the sheet, read with a rule: along x, along y");
+  const print = choice([["", "not named"]], "", { id: "print", onchange: () => { state.settings.print = print.value; localStorage.setItem(KEPT, print.value); show(); remeasure(); } });
+  const name = h("input", { placeholder: "bench-1", autocomplete: "off", maxlength: "60" }), kept = h("div", { role: "status" });
+  const keep = h("details", {}, h("summary", {}, "Keep these lengths for this print"), h("div", { class: "form" }, field("Name written on the print", name), h("div", { class: "actions" }, h("button", { type: "button", onclick: keepPrint }, "Keep"))), kept);
+  step.body.append(found, h("div", { class: "form" }, h("div", { class: "wide" }, field("Scale mark", mark)), which, diameter.element, other, length.element, points, h("div", { class: "wide form bare" }, field("Which print", print, "its check lengths are remembered"), lengths.element)), keep);
+
+  function wanted() {
+    if (mark.value === "coin") return coin.value ? `coin:${coin.value}` : diameter.text && `coin:${diameter.text}`;
+    return mark.value || typed.value.trim();
+  }
+  function apply() {
+    state.length = length.text;
+    const next = wanted();
+    if (next) { state.settings.mark = next; remeasure(); }
+  }
+  function showPlace() {
+    pick.start({ words: () => `Tap the middle of the ${mark.value}.`, least: 1, most: 1, done: ([at]) => { photo().points.place = at; tell("Marked."); remeasure(); } });
+  }
+  function tapLength() {
+    pick.start({ words: (count) => (count ? "Tap the other end." : "Tap one end of the known length."), least: 2, most: 2, done: (taps) => { photo().points.taps = taps; tell("Both ends are set."); apply(); } });
+  }
+  function show() {
+    const kind = mark.value, taps = kind === "taps" || kind === "rule";
+    which.hidden = kind !== "coin"; diameter.element.hidden = kind !== "coin" || Boolean(coin.value); other.hidden = kind !== "";
+    length.element.hidden = tap.hidden = !taps; place.hidden = !["coin", "card"].includes(kind);
+    points.hidden = !taps && place.hidden;
+    tap.disabled = place.disabled = !photo();
+    const sheet = kind === "auto" || kind === "ring";
+    for (const one of [print, lengths.input]) one.closest("label").hidden = !sheet;
+    keep.hidden = !(sheet && lengths.text && photo()?.result?.scale?.mark === "ring");
+  }
+  async function keepPrint() {
+    try {
+      const made = await post("/api/prints", { name: name.value.trim(), sheet: photo().result.scale.sheet, lengths: lengths.text });
+      state.prints = (await get("/api/prints")).prints; fill();
+      print.value = made.name; state.settings.print = made.name; localStorage.setItem(KEPT, made.name);
+      put(kept, h("p", { class: "small" }, `Kept: ${made.name}, ${made.sheet}. Choose it under “Which print” from now on.`));
+    } catch (error) { put(kept, results.said(error)); }
+  }
+  function fill() {
+    put(print, h("option", { value: "" }, "not named"), state.prints.map((one) => h("option", { value: one.name }, `${one.name} (${one.sheet}, read ${one.date})`)));
+    const last = localStorage.getItem(KEPT) || "";
+    if (state.prints.some((one) => one.name === last)) { print.value = last; state.settings.print = last; }
+  }
+
+  show();
+  return (what) => {
+    if (what === "choices") { for (const one of state.words.coins) coin.append(h("option", { value: one.key }, one.title)); fill(); }
+    const scale = photo()?.result?.scale, used = photo()?.result?.print;
+    step.set(scale ? "done" : "live");
+    put(found, scale
+      ? `Found: ${MARKS[scale.mark] || scale.mark} ${scale.sheet}, ${(1 / scale.mm_per_px).toFixed(1)} px/mm, camera tilted ${scale.tilt_deg.toFixed(0)}°.`
+      : "The scale comes from a printed scale sheet, or a plain sheet of paper with all edges in view.", used && ` Check lengths of ${used.name}, read ${used.date}.`,
+    used && results.notes(used.flags));
+    show();
+  };
+}

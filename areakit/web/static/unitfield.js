@@ -1,0 +1,23 @@
+// A field for a number: a bare number has the unit shown beside the name. When the units are switched, what was typed
+// bare keeps the unit it was typed in, so that no number changes its meaning.
+import { field, h } from "./dom.js";
+import { onChange } from "./state.js";
+import { isBare, typedUnit, withUnit } from "./units.js";
+
+export function unitField(title, kind, attributes, hint) {
+  const examples = attributes?.examples || {};
+  const input = h("input", { autocomplete: "off", ...attributes, examples: null });
+  const sign = h("span", { class: "unit" });
+  let [code, shown] = typedUnit(kind);
+  const label = () => {
+    const fresh = typedUnit(kind);
+    if (fresh[0] !== code && isBare(input.value)) input.value = `${input.value.trim()} ${shown}`;
+    [code, shown] = fresh;
+    sign.textContent = ` ${shown}`;
+    if (examples[code]) input.placeholder = examples[code];
+  };
+  label();
+  onChange((what) => { if (what === "units") label(); });
+  const element = field(h("span", {}, title, sign), input, hint);
+  return { element, input, get text() { return input.value.trim() && withUnit(input.value, kind); } };
+}

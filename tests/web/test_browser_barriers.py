@@ -1,0 +1,119 @@
+"""No barrier that axe-core finds, in light and dark, with everything open; and no word of the command line."""
+
+from __future__ import annotations
+
+import ast
+import re
+import shutil
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import pytest
+from bench_page import PHOTO, ROOT, drop, open_job, opened, plan, set_part
+
+pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
+
+
+@pytest.fixture(scope="module")
+def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The source of axe-core (MPL-2.0), fetched for this test only."""
+    if shutil.which("npm") is None:
+        pytest.skip("npm is not installed, so axe-core cannot be fetched")
+    folder = tmp_path_factory.mktemp("axe")
+    try:
+        done = subprocess.run(["npm", "pack", "axe-core@4", "--silent"], cwd=folder, capture_output=True, timeout=60)
+    except subprocess.TimeoutExpired:
+        pytest.skip("axe-core could not be fetched in a minute")
+    packs = list(folder.glob("*.tgz"))
+    if done.returncode or not packs:
+        pytest.skip("axe-core could not be fetched from the registry")
+    import tarfile
+
+    with tarfile.open(packs[0]) as pack:
+        source = pack.extractfile("package/axe.min.js")
+        assert source is not None
+        return source.read().decode()
+
+
+def test_no_barrier_is_found_in_the_light(browser: Any, here: str, said: list[str], axe: str, tmp_path: Path) -> None:
+    page = opened(browser, here, said, (1400, 900), color_scheme="light")
+    faults = found_faults(page, axe)
+    everything_open(page)
+    page.screenshot(path=str(tmp_path / "open.png"), full_page=True)
+    assert faults + found_faults(page, axe) == []
+
+
+def test_no_barrier_is_found_in_the_dark_and_in_a_run(
+    browser: Any, here: str, said: list[str], axe: str, tmp_path: Path
+) -> None:
+    page = opened(browser, here, said, (360, 740), color_scheme="dark")
+    everything_open(page)
+    page.locator("#mend-start").click()
+    page.locator("[data-mend=keep]").click()
+    faults = found_faults(page, axe)
+    page.get_by_role("button", name="Cancel").click()
+    page.locator("[data-mend=done]").click()
+    page.screenshot(path=str(tmp_path / "open.png"), full_page=True)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    page.locator("#begin").click()
+    page.locator("#panel[open]").wait_for()
+    page.locator("#current").fill("400")
+    page.locator("#set-current").click()
+    page.locator("#panel[data-reached=yes]").wait_for()
+    assert faults + found_faults(page, axe) == []
+
+
+def everything_open(page: Any) -> None:
+    drop(page, PHOTO)
+    set_part(page)
+    page.get_by_label("Contact, across").fill("20 x 15")
+    plan(page)
+    open_job(page)
+    page.evaluate("for (const fold of document.querySelectorAll('main details')) fold.open = true")
+    page.locator(".strokes").wait_for()
+    page.locator(".drawn.map img").wait_for()
+
+
+def found_faults(page: Any, axe: str) -> list[str]:
+    page.evaluate(axe + "; 0")
+    tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+    result = page.evaluate("tags => axe.run(document, { runOnly: { type: 'tag', values: tags } })", tags)
+    return [f"{one['id']}: {node['html'][:160]}" for one in result["violations"] for node in one["nodes"]]
+
+
+def texts_for_people() -> list[str]:
+    """Every message and remedy that the source holds, with a word in place of each figure."""
+    found = []
+    for path in sorted((ROOT / "areakit").rglob("*.py")):
+        if path.parts[-2] in {"cli", "synthetic"}:
+            continue
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.keyword) and node.arg in {"remedy", "message"}:
+                found.append(words_of(node.value))
+            if isinstance(node, ast.Tuple) and path.name == "flags.py":
+                found += [words_of(one) for one in node.elts]
+    return [text for text in found if text]
+
+
+def words_of(node: ast.expr) -> str:
+    if isinstance(node, ast.Constant):
+        return node.value if isinstance(node.value, str) else ""
+    if isinstance(node, ast.JoinedStr):
+        return "".join(one.value if isinstance(one, ast.Constant) else "gold" for one in node.values)
+    return ""
+
+
+def test_no_remedy_speaks_of_the_command_line(browser: Any, here: str, said: list[str]) -> None:
+    page = opened(browser, here, said)
+    texts = texts_for_people()
+    assert sum("--" in text for text in texts) > 60, "the texts of the source are found"
+    script = "async texts => { const { plain } = await import('/static/words.js'); return texts.map(plain); }"
+    shown = page.evaluate(script, texts)
+    wrong = [
+        f"{before!r}: {after!r}"
+        for before, after in zip(texts, shown, strict=True)
+        if re.search(r"--[a-z]|areakit [a-z]|  |\\.\\.| [.,;]", after)
+    ]
+    assert wrong == []
+    assert all(after for before, after in zip(texts, shown, strict=True) if before)

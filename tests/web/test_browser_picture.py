@@ -1,0 +1,227 @@
+"""The picture and its numbers: queue, corrections, regions, points, zoom, units, large photos and HEIC."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from bench_page import DEMO, PHOTO, area, drop, opened, plain, plan, set_part
+
+pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
+
+
+def test_several_photos_queue_and_each_keeps_its_number(browser: Any, here: str, said: list[str]) -> None:
+    page = opened(browser, here, said)
+    names = ("pierced-badge.jpg", "white-window.jpg")
+    drop(page, *(DEMO / name for name in names))
+    states = page.locator("#queue .state")
+    for index in range(2):
+        states.nth(index).filter(has_text="±").wait_for()
+    first, second = (plain(states.nth(index).inner_text()) for index in range(2))
+    assert first != second
+    page.locator("#queue button").nth(1).click()
+    assert area(page) == second
+
+
+def test_an_outline_is_corrected_and_the_correction_undone(browser: Any, here: str, said: list[str]) -> None:
+    page = opened(browser, here, said)
+    drop(page, PHOTO)
+    before = area(page)
+    page.locator("#mend-start").click()
+    handle = page.locator("#over .handle[data-r='0']").nth(6)
+    handle.focus()
+    for _ in range(6):
+        page.keyboard.press("Shift+ArrowLeft")
+    page.locator("#area", has_text="corrected by hand").wait_for()
+    assert area(page) != before
+    for _ in range(6):
+        page.keyboard.press("Control+z")
+    page.locator("#area").filter(has_not_text="corrected by hand").wait_for()
+    assert area(page) == before
+    assert said == []
+
+
+def test_a_doubtful_region_is_decided_by_a_person(browser: Any, here: str, said: list[str], tmp_path: Path) -> None:
+    page = opened(browser, here, said)
+    asked: list[str] = []
+
+    def with_question(route: Any) -> None:
+        """Let the server measure, and put a question into its answer where nobody has decided yet."""
+        asked.append(route.request.url)
+        answer = route.fetch()
+        body = answer.json()
+        if not re.search("metal=|hole=", route.request.url):
+            body["questions"] = [{"part": 1, "at": "81.2,62.1", "at_px": [1480, 1120]}]
+        route.fulfill(response=answer, json=body)
+
+    page.route("**/api/measure*", with_question)
+    drop(page, PHOTO)
+    page.locator("#over .question").wait_for()
+    page.screenshot(path=str(tmp_path / "question.png"))
+    page.locator("#over .asks").click()
+    page.get_by_role("button", name="Metal", exact=True).click()
+    page.locator("#over .question").wait_for(state="detached")
+    assert "metal=81.2%2C62.1" in asked[-1]
+    page.get_by_role("button", name="Take back").click()
+    page.locator("#over .asks").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Enter")
+    page.locator("#over .question").wait_for(state="detached")
+    assert "hole=81.2%2C62.1" in asked[-1]
+    assert "metal=" not in asked[-1]
+
+
+def test_zoom_and_units_by_keyboard(browser: Any, here: str, said: list[str]) -> None:
+    page = opened(browser, here, said)
+    drop(page, PHOTO)
+    area(page)
+    page.locator("#over .part").first.wait_for()
+    wide = page.locator("#over .part").first.bounding_box()["width"]
+    page.locator("#stage").focus()
+    page.keyboard.press("+")
+    assert page.locator("#over .part").first.bounding_box()["width"] > 1.2 * wide
+    page.keyboard.press("0")
+    assert page.locator("#over .part").first.bounding_box()["width"] == pytest.approx(wide, rel=0.01)
+    page.locator("#units").click()
+    assert area(page).endswith("in²")
+
+
+def test_two_fingers_zoom(browser: Any, here: str, said: list[str]) -> None:
+    page = opened(browser, here, said, (820, 1180), has_touch=True)
+    drop(page, PHOTO)
+    area(page)
+    part = page.locator("#over .part").first
+    part.wait_for()
+    wide = part.bounding_box()["width"]
+    touch = page.context.new_cdp_session(page)
+    for kind, gap in (("touchStart", 60), ("touchMove", 90), ("touchMove", 180)):
+        points = [{"x": 400 - gap, "y": 380, "id": 0}, {"x": 400 + gap, "y": 380, "id": 1}]
+        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    touch.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    assert part.bounding_box()["width"] > 1.5 * wide
+
+
+def test_a_48_megapixel_photo(browser: Any, here: str, said: list[str], tmp_path: Path) -> None:
+    from PIL import Image
+
+    large = tmp_path / "large.jpg"
+    with Image.open(PHOTO) as image:
+        exif = image.getexif()
+        image.resize((8064, 6048)).save(large, quality=90, exif=exif)
+    page = opened(browser, here, said)
+    drop(page, large)
+    page.locator("#busy").wait_for()  # it takes longer than half a second, so it says so
+    assert area(page).endswith("cm²")
+    assert page.locator("#photo").evaluate("image => image.naturalWidth") <= 4000
+    assert said == []
+
+
+def test_two_taps_and_a_length_are_a_scale(browser: Any, here: str, said: list[str]) -> None:
+    page = opened(browser, here, said)
+    drop(page, PHOTO)
+    by_sheet = float(area(page).split(" ")[0])
+    page.locator("#mark").select_option("taps")
+    page.locator("#refusal", has_text="no tapped length yet").wait_for()
+    page.locator("#tap-length").fill("150")  # the line that the sheet prints below its ring: 150 mm
+    page.locator("#tap-length").press("Tab")
+    page.locator("#tap").click()
+    box = page.locator("#stage").bounding_box()
+    size = page.locator("#photo").bounding_box()
+    scale = size["width"] / 3264
+    for x, y in ((674, 2270), (2623, 2120)):  # its two ends on the photo, read off the picture by eye
+        page.mouse.click(size["x"] + x * scale, size["y"] + y * scale)
+    number, spread = re.findall(r"[\d.]+", area(page))[:2]
+    assert box["width"] > 0
+    assert float(spread) > 0.15 * float(number), "two taps leave a fifth of the area open"
+    assert abs(float(number) - by_sheet) < float(spread)
+    assert "two tapped points" in page.locator(".step").nth(1).inner_text()
+
+
+def test_a_coin_is_shown_by_tapping_it(browser: Any, here: str, said: list[str]) -> None:
+    page = opened(browser, here, said)
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url) if "/api/measure" in request.url else None)
+    drop(page, PHOTO)
+    area(page)
+    page.locator("#mark").select_option("coin")
+    page.get_by_label("Which coin").select_option("eur-1")
+    page.locator("#busy").wait_for(state="hidden")
+    page.get_by_role("button", name="Show where it lies").click()
+    box = page.locator("#stage").bounding_box()
+    with page.expect_response("**/api/measure*coin*%40*"):
+        page.mouse.click(box["x"] + 300, box["y"] + 300)
+    assert re.search(r"mark=coin%3Aeur-1%40\d+\.?\d*%2C\d+", asked[-1])
+
+
+def test_a_print_is_kept_and_chosen(browser: Any, here: str, said: list[str]) -> None:
+    page = opened(browser, here, said)
+    drop(page, PHOTO)
+    unchecked = area(page)
+    page.locator("#check-lengths").fill("150.1 x 90.0")
+    page.locator("#check-lengths").press("Tab")
+    page.locator("#area:has(.figure:not(.stale))").wait_for()
+    page.locator("summary", has_text="Keep these lengths").click()
+    page.get_by_label("Name written on the print").fill("bench-1")
+    page.get_by_role("button", name="Keep", exact=True).first.click()
+    page.locator("#print", has_text="bench-1").wait_for()
+    page.locator("#check-lengths").fill("")
+    page.locator("#check-lengths").press("Tab")
+    page.locator(".step", has_text="Check lengths of bench-1").wait_for()
+    assert area(page) != unchecked
+    again = opened(browser, here, said, context=page.context)
+    assert again.locator("#print").input_value() == "bench-1"
+    assert said == []
+
+
+def test_bare_numbers_have_the_unit_shown(browser: Any, here: str, said: list[str]) -> None:
+    page = opened(browser, here, said)
+    drop(page, PHOTO)
+    set_part(page)
+    metric = area(page)
+    plan(page)
+    nickel = page.locator("#plan-out .big").first
+    before = plain(nickel.inner_text())
+    page.locator("#units").click()
+    assert area(page).endswith("in²")
+    assert page.locator("#thickness").input_value() == "1.2 mm", "a number typed in mm stays in mm"
+    layer = page.locator("[data-metal=nickel]")
+    assert layer.input_value() == "3 µm"
+    layer.fill("118.11")  # µin: 3 µm by definition of the inch, 25.4 mm
+    with page.expect_response("**/api/plan"):
+        layer.press("Tab")
+    page.wait_for_function("!document.querySelector('#plan-go').disabled")
+    assert plain(nickel.inner_text()) == before
+    page.locator("#thickness").fill("0.04724")  # in: 1.2 mm
+    page.locator("#thickness").press("Tab")
+    page.locator("#area:has(.figure.stale)").wait_for()
+    area(page)
+    page.locator("#units").click()
+    assert area(page) == metric
+
+
+@pytest.mark.parametrize("photo_set", ["odd_and_broken_files"], indirect=True)
+def test_a_heic_photo_is_shown_by_the_server(browser: Any, here: str, said: list[str], photo_set: Path) -> None:
+    page = opened(browser, here, said)
+    with page.expect_response("**/api/preview*") as answered:
+        drop(page, photo_set / "arrow.heic")
+    assert answered.value.headers["content-type"] == "image/jpeg"
+    page.wait_for_function("document.querySelector('#photo').naturalWidth > 100")
+    assert "Do this:" in page.locator("#refusal").inner_text()  # it shows no scale sheet
+
+
+def test_what_the_browser_cannot_show_comes_from_the_server(
+    browser: Any, here: str, said: list[str], tmp_path: Path
+) -> None:
+    """A TIFF stands for HEIC: no Chromium shows either, and both are read by the server."""
+    from PIL import Image
+
+    tiff = tmp_path / "badge.tiff"
+    with Image.open(PHOTO) as image:
+        image.save(tiff, exif=image.getexif())
+    page = opened(browser, here, said)
+    drop(page, tiff)
+    assert area(page).endswith("cm²")
+    page.wait_for_function("document.querySelector('#photo').naturalWidth > 1000")
+    assert page.locator("#photo").get_attribute("src").startswith("blob:")

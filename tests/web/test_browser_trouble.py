@@ -1,0 +1,155 @@
+"""What goes wrong at a bench: a wrong file, a huge file, a refused photo, a server that goes and comes, two tabs."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from bench_page import DEMO, PHOTO, Server, area, drop, open_job, opened, plain, plan, set_part
+from click.testing import CliRunner
+
+from areakit.cli.main import group
+
+pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
+
+
+@pytest.fixture
+def own(tmp_path: Path) -> Iterator[Server]:
+    """A server that the test may kill."""
+    running = Server(tmp_path / "own.sqlite").start()
+    yield running
+    running.stop()
+
+
+def refusal(page: Any) -> str:
+    page.locator("#refusal").wait_for()
+    return plain(page.locator("#refusal").inner_text())
+
+
+def test_a_wrong_and_a_huge_file_are_refused_and_the_next_photo_is_measured(
+    browser: Any, here: str, said: list[str], tmp_path: Path
+) -> None:
+    page = opened(browser, here, said)
+    words, huge = tmp_path / "letter.jpg", tmp_path / "huge.jpg"
+    words.write_text("Dear customer,\n", encoding="utf-8")
+    with huge.open("wb") as file:
+        file.truncate(61_000_000)
+    drop(page, words)
+    assert "Do this:" in refusal(page)
+    assert "letter.jpg" in refusal(page) or "photo" in refusal(page)
+    drop(page, huge)
+    page.locator("#refusal", has_text="61 MB").wait_for()
+    assert "60 MB are taken" in refusal(page)
+    drop(page, PHOTO)
+    assert area(page).endswith("cm²")
+    page.locator("#queue button").first.click()
+    assert page.locator("#photo").get_attribute("src") is None, "no other photo stands under its refusal"
+    assert "no number" in page.locator("#area").inner_text()
+
+
+def test_a_refusal_shows_on_the_picture(browser: Any, here: str, said: list[str], tmp_path: Path) -> None:
+    page = opened(browser, here, said, (360, 740), has_touch=True)
+    drop(page, DEMO / "refused-crossing.jpg")
+    words = refusal(page)
+    page.screenshot(path=str(tmp_path / "refused.png"))
+    assert "cross the edge of the window" in words
+    assert "Move every part fully inside" in words
+    assert page.locator("#over .crossing").count() == 1
+    assert page.locator("#plan-go").is_hidden()
+
+
+def test_a_server_that_is_gone_for_a_while_loses_nothing(
+    browser: Any, own: Server, said: list[str], tmp_path: Path
+) -> None:
+    page = opened(browser, own.url, said)
+    drop(page, PHOTO)
+    set_part(page)
+    before = area(page)
+    plan(page)
+    number = open_job(page)
+    page.locator("#begin").click()
+    page.locator("#panel[open]").wait_for()
+    page.locator("#current").fill("6")
+    page.locator("#set-current").click()
+    page.locator("#coverages", has_text="at 6 A").wait_for()
+    page.locator(".entries", has_text="6 A at").wait_for(state="attached")
+    own.kill()
+    page.locator("#current-off").click()
+    page.locator(".figures .waiting", has_text="1 reading not kept yet").wait_for()
+    page.screenshot(path=str(tmp_path / "gone.png"))
+    page.locator("#panel-close").click()
+    assert "What was kept is safe" in page.locator("#gone").inner_text()
+    drop(page, DEMO / "white-window.jpg")
+    page.locator("#queue .state", has_text="server gone").wait_for()
+    assert "goes on by itself" in refusal(page)
+    page.wait_for_timeout(1500)
+    own.start()
+    page.locator("#gone").wait_for(state="hidden")
+    page.locator("#queue .state", has_text="±").nth(1).wait_for()
+    page.locator("#queue button").first.click()
+    assert area(page) == before
+    page.locator(".entries", has_text="then cut").wait_for()
+    job = shown(own, number)
+    readings = [entry for entry in job["entries"] if entry["kind"] == "reading"]
+    assert [one["doc"]["stop"] for one in readings] == [False, True]
+    late = readings[1]["at"], readings[1]["doc"]["at"]
+    assert late[0] > late[1], "the reading keeps the time at which it was read"
+    assert page.evaluate("localStorage.getItem('areakit.outbox')") == "[]"
+
+
+def shown(server: Server, number: str) -> dict[str, Any]:
+    result = CliRunner().invoke(group, ["job", "show", number, "--json", "--journal", str(server.journal)])
+    found: dict[str, Any] = json.loads(result.stdout)
+    return found
+
+
+def test_two_tabs_write_to_one_job_and_see_each_other(browser: Any, server: Server, said: list[str]) -> None:
+    one = opened(browser, server.url, said)
+    drop(one, PHOTO)
+    area(one)
+    plan(one)
+    number = open_job(one, "two tabs")
+    other = opened(browser, server.url, said, context=one.context)
+    other.locator(".job h3", has_text=number).wait_for()
+    for page, words in ((one, "from the first"), (other, "from the second")):
+        page.locator("summary", has_text="Remark").click()
+        page.get_by_label("Words").fill(words)
+        page.locator("details[open]", has_text="It is a").get_by_role("button", name="Keep").click()
+    for page in (one, other):
+        page.locator(".entries", has_text="from the first").filter(has_text="from the second").wait_for()
+    texts = [entry["doc"]["text"] for entry in shown(server, number)["entries"] if entry["kind"] == "remarked"]
+    assert sorted(texts) == ["from the first", "from the second"]
+    other.locator("#begin").click()
+    other.locator("#panel[open]").wait_for()
+    other.locator("#current").fill("1.5")
+    other.locator("#set-current").click()
+    one.locator(".runs li", has_text="Plate nickel").get_by_role("button", name="Panel").click()
+    one.locator("#coverages", has_text="at 1.5 A").wait_for()
+    first, second = (float(page.locator("#to-go").inner_text()) for page in (one, other))
+    assert abs(first - second) < 0.1
+    assert said == []
+
+
+def test_a_page_loaded_anew_goes_on_with_its_job(browser: Any, server: Server, said: list[str]) -> None:
+    page = opened(browser, server.url, said)
+    drop(page, PHOTO)
+    area(page)
+    plan(page)
+    number = open_job(page, "reloaded")
+    page.reload()
+    page.locator(".job h3", has_text=number).wait_for()
+    page.locator("#begin").click()
+    page.locator("#panel[open]").wait_for()
+    assert float(page.locator("#to-go").inner_text()) > 1
+    page.locator("#current").fill("60")
+    page.locator("#set-current").click()
+    page.locator("#coverages", has_text="at 60 A").wait_for()
+    page.locator("#panel-close").click()
+    page.reload()
+    page.locator(".runs", has_text="current on").wait_for()
+    page.locator("#panel[open][data-reached=yes]").wait_for()  # it opens by itself at the target
+    page.locator("#current-off").click()
+    assert said == []
