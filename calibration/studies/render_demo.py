@@ -226,18 +226,26 @@ def build(mi: Any, scene: Scene) -> Any:
 def camera_rays(mi: Any, dr: Any, scene: Scene, sampler: Any, *, first_px: int, pixels: int, samples: int) -> Any:
     """Return the rays of some pixels in reading order, pixel by pixel, through the point spread and the lens."""
     camera = scene.camera
-    index = dr.arange(mi.UInt32, pixels * samples) // samples + first_px
+
+    def held(value: float) -> Any:
+        """Keep a number out of the compiled kernel, which then serves every block of every scene."""
+        return dr.opaque(mi.Float, float(value))
+
+    index = dr.arange(mi.UInt32, pixels * samples) // samples + dr.opaque(mi.UInt32, first_px)
     xi = 2.0 * sampler.next_2d() - 1.0
-    blur = camera.psf_px * float(np.sqrt(2.0)) * mi.Point2f(dr.erfinv(xi.x * 0.999999), dr.erfinv(xi.y * 0.999999))
+    spread = held(camera.psf_px * np.sqrt(2.0))
+    blur = spread * mi.Point2f(dr.erfinv(xi.x * 0.999999), dr.erfinv(xi.y * 0.999999))
     cx, cy = camera.centre_px
-    seen_x = (mi.Float(index % camera.width_px) - cx + blur.x) / camera.focal_px
-    seen_y = (mi.Float(index // camera.width_px) - cy + blur.y) / camera.focal_px
-    x, y = camera.undistorted(seen_x, seen_y, steps=8)
+    width, focal = dr.opaque(mi.UInt32, camera.width_px), held(camera.focal_px)
+    seen_x = (mi.Float(index % width) - held(cx) + blur.x) / focal
+    seen_y = (mi.Float(index // width) - held(cy) + blur.y) / focal
+    terms = {name: held(getattr(camera, name)) for name in ("k1", "k2", "p1", "p2")}
+    x, y = replace(camera, **terms).undistorted(seen_x, seen_y, steps=8)
     turn = np.diag([1.0, -1.0, -1.0]) @ camera.rotation.T
-    to_world = mi.Matrix3f(turn.tolist())
+    to_world = mi.Matrix3f([[held(value) for value in row] for row in turn])
     direction = dr.normalize(to_world @ mi.Vector3f(x, y, 1.0))
-    origin = world(camera.position_mm[None], scene.layout)[0]
-    return mi.RayDifferential3f(mi.Point3f(*origin.tolist()), direction)
+    origin = mi.Point3f(*(held(value) for value in world(camera.position_mm[None], scene.layout)[0]))
+    return mi.RayDifferential3f(origin, direction)
 
 
 def render(
@@ -253,14 +261,16 @@ def render(
     for number, first in enumerate(range(0, total, pixels)):
         sampler = mi.load_dict({"type": kind, "sample_count": samples})
         sampler.set_samples_per_wavefront(samples)
-        sampler.seed(scene.seed * 100_003 + number, pixels * samples)
+        sampler.seed(dr.opaque(mi.UInt32, (scene.seed * 100_003 + number) % (1 << 32)), pixels * samples)
         rays = camera_rays(mi, dr, scene, sampler, first_px=first, pixels=pixels, samples=samples)
         if coverage_only:
             hit = world_scene.ray_intersect_preliminary(rays).compute_surface_interaction(rays)
-            found = hit.is_valid() & (hit.p.z > 0.8 * scene.thickness_mm) & (hit.n.z > 0.9)
+            above = dr.opaque(mi.Float, 0.8 * scene.thickness_mm)
+            found = hit.is_valid() & (hit.p.z > above) & (hit.n.z > 0.9)
             value = [dr.select(found, mi.Float(1.0), 0.0)]
         else:
             value = list(dr.minimum(integrator.sample(world_scene, sampler, rays)[0], FIREFLY_LIMIT))
+        dr.eval(*value)  # together: one by one, each channel would trace all rays again
         mean = np.stack([np.array(dr.block_sum(channel, samples)) for channel in value], axis=1) / samples
         picture[first : first + pixels] = mean[: total - first]
     return picture.reshape(camera.height_px, camera.width_px, -1)
