@@ -67,9 +67,10 @@ def difference(scene: Scene, part: FoundPart) -> list[Piece]:
 
 
 def _on_desk(scene: Scene, polygon: Polygon) -> BaseGeometry:
-    """Move a measured polygon, whose origin is that of the print, to where the print was stretched about its middle."""
+    """Turn a measured polygon (y up) over and move it to where the print was stretched about its middle."""
     (x, y), p = scene.middle_mm, scene.print
-    return affinity.translate(polygon, x * (1.0 - p.scale_x), y * (1.0 - p.scale_y)).buffer(0)
+    down = affinity.scale(polygon, 1.0, -1.0, origin=(0.0, 0.0))
+    return affinity.translate(down, x * (1.0 - p.scale_x), y * (1.0 + p.scale_y)).buffer(0)
 
 
 def true_rings_px(scene: Scene, *, top: bool) -> list[Floats]:

@@ -29,7 +29,9 @@ wrongly by just the uncertainty stated for them. Edges are sharp, sheets flat, a
 IDEAL = """\
 A foil that only scatters, in even light, through a lens and a point spread but without noise, tone curve, sharpening
 or loss of light in the corners; thickness and check lengths entered as they are. Drawn: the area as the ray tracer sees
-it, from its share of each pixel. Both should be 0."""
+it, from its share of each pixel. Both should be 0. What `python -m calibration.studies.traced_ideal` finds as well, in
+the same scenes drawn by exact coverage, belongs to point spread, JPEG and reading; the rest to the renderer, the foil's
+own shadow included."""
 
 
 def summary_markdown(rows: Sequence[TracedRow]) -> str:
@@ -68,7 +70,7 @@ def _method(rows: Sequence[TracedRow]) -> str:
         last=max(seeds),
         measured=whole.measured,
         refused=whole.refused,
-        renderer=", ".join(sorted({row.renderer for row in rows})),
+        renderer=", ".join(sorted({" ".join(row.renderer.split()[:2]) for row in rows})),
         rays=" or ".join(map(str, sorted({row.rays for row in rows}))),
         size=f"{np.median([row.width_px * row.height_px for row in rows]) / 1e6:.0f}",
     )
