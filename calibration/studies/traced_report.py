@@ -25,7 +25,9 @@ Made by `python -m calibration.studies.traced`: {scenes} path-traced photos, see
 Shapes, sizes, poses, lens and sensor are drawn as in the accuracy study; light comes from a room with a window, a desk
 lamp or an overcast sky, and all shade, shadow, glare and mirroring from the physics of the renderer, metals by their
 optical constants. The truth is the drawn polygon. Thickness (0.02 mm and 2 %) and check lengths (0.1 mm) were entered
-wrongly by just the uncertainty stated for them. Edges are sharp, sheets flat, and no pixel colour is interpolated."""
+wrongly by just the uncertainty stated for them. Edges are sharp, sheets flat, and no pixel colour is interpolated.
+The unevenness of the shine, meant for the face, comes out many times too strong on upright walls, which carry dark and
+bright specks from it; lamplight thrown on the sheet by mirror-like walls is grainy."""
 IDEAL = """\
 A foil that only scatters, in even light, through a lens and a point spread but without noise, tone curve, sharpening
 or loss of light in the corners; thickness and check lengths entered as they are. Drawn: the area as the ray tracer sees
