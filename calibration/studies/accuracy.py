@@ -30,7 +30,7 @@ from areakit.synthetic import Scene, jpeg_bytes, render, truth
 from calibration.studies.accuracy_hand import hand_readings
 from calibration.studies.accuracy_plot import plot_svg
 from calibration.studies.accuracy_report import summary_markdown
-from calibration.studies.accuracy_rows import Row, append_row, read_rows, write_rows
+from calibration.studies.accuracy_rows import R, Row, append_row, read_rows, write_rows
 from calibration.studies.accuracy_scenes import FIRST_SEED, Entry, entry_of, is_good, judged_scene, window_of
 
 HERE = Path(__file__).resolve().parent
@@ -52,13 +52,14 @@ def main_part(found: FoundParts) -> FoundPart:
     return max(found.parts, key=lambda part: part.outline.area.value)
 
 
-def fingerprint() -> str:
-    """Return a hash of all code that makes a row, so that rows of older code are made again."""
+def fingerprint(*more: str) -> str:
+    """Return a hash of all code that makes a row, so that rows of older code are made again.
+
+    ``more`` are names of further modules of this folder that a study of its own draws with.
+    """
     root = HERE.parents[1]
-    judged = [
-        *(root / "areakit").rglob("*.py"),
-        *(HERE / f"accuracy{name}.py" for name in ("", "_scenes", "_hand", "_rows")),
-    ]
+    names = (*(f"accuracy{name}" for name in ("", "_scenes", "_hand", "_rows")), *more)
+    judged = [*(root / "areakit").rglob("*.py"), *(HERE / f"{name}.py" for name in names)]
     rooms = {"imaging", "synthetic", "geometry"}
     made_by = [path for path in judged if path.parent == HERE or path.relative_to(root).parts[1] in rooms]
     return hashlib.sha256(b"".join(path.read_bytes() for path in sorted(made_by))).hexdigest()[:12]
@@ -70,18 +71,19 @@ def judge(seed: int, code: str = "", **limits: Any) -> Row:
     try:
         scene = judged_scene(seed, **limits)
         entry = entry_of(scene, seed)
-        row = replace(_facts(scene, seed, entry), code=code)
+        row = replace(facts_row(scene, seed, entry), code=code)
         data = photo_of(scene)
         start = time.perf_counter()
         found = measure(data, entry)
-        return _with_result(row, scene, found, time.perf_counter() - start)
+        return with_result(row, scene, found, time.perf_counter() - start)
     except MeasurementError as error:
         return replace(row, refused=error.code)
     except Exception as error:  # one scene must not stop the study; the summary counts these apart
         return replace(row, refused=f"CRASH {type(error).__name__}")
 
 
-def _facts(scene: Scene, seed: int, entry: Entry) -> Row:
+def facts_row(scene: Scene, seed: int, entry: Entry) -> Row:
+    """Return the row of a scene before it is measured."""
     facts, part, light, chain = truth(scene)[0], scene.parts[0], scene.light, scene.chain
     hand = hand_readings(part.polygon, np.random.default_rng([seed, 2]))
     return Row(
@@ -125,7 +127,8 @@ def _percent(value: float, true: float) -> float:
     return 100.0 * (value / true - 1.0)
 
 
-def _with_result(row: Row, scene: Scene, found: FoundParts, seconds: float) -> Row:
+def with_result(row: R, scene: Scene, found: FoundParts, seconds: float) -> R:
+    """Return the row with what was measured."""
     part, facts = main_part(found), truth(scene)[0]
     outline = part.outline
     error = outline.area.value - facts.face_mm2

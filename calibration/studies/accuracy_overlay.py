@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -31,7 +32,7 @@ from areakit.synthetic.prism import densified
 from areakit.synthetic.projection import project, view_of
 from areakit.synthetic.sheet_print import height_of_sheet
 from calibration.studies.accuracy import main_part, measure, photo_of
-from calibration.studies.accuracy_rows import read_rows
+from calibration.studies.accuracy_rows import Row, read_rows
 from calibration.studies.accuracy_scenes import entry_of, judged_scene, window_of
 
 Floats = npt.NDArray[np.float64]
@@ -66,9 +67,10 @@ def difference(scene: Scene, part: FoundPart) -> list[Piece]:
 
 
 def _on_desk(scene: Scene, polygon: Polygon) -> BaseGeometry:
-    """Move a measured polygon, whose origin is that of the print, to where the print was stretched about its middle."""
+    """Turn a measured polygon (y up) over and move it to where the print was stretched about its middle."""
     (x, y), p = scene.middle_mm, scene.print
-    return affinity.translate(polygon, x * (1.0 - p.scale_x), y * (1.0 - p.scale_y)).buffer(0)
+    down = affinity.scale(polygon, 1.0, -1.0, origin=(0.0, 0.0))
+    return affinity.translate(down, x * (1.0 - p.scale_x), y * (1.0 + p.scale_y)).buffer(0)
 
 
 def true_rings_px(scene: Scene, *, top: bool) -> list[Floats]:
@@ -162,7 +164,11 @@ def words_on(scene: Scene, seed: int, part: FoundPart | None, pieces: list[Piece
 def look(seed: int, folder: Path) -> str:
     """Make one scene again, write its overlay, and return the words on it."""
     scene = judged_scene(seed)
-    data = photo_of(scene)
+    return look_at(scene, seed, photo_of(scene), folder)
+
+
+def look_at(scene: Scene, seed: int, data: bytes, folder: Path) -> str:
+    """Measure a photo of a scene again, write its overlay, and return the words on it."""
     part, pieces, refused = None, list[Piece](), ""
     try:
         part = main_part(measure(data, entry_of(scene, seed)))
@@ -174,6 +180,11 @@ def look(seed: int, folder: Path) -> str:
     return words_on(scene, seed, part, pieces, refused)
 
 
+def worst_of(rows: Sequence[Row], count: int) -> list[Row]:
+    """Return refusals and the rows with the largest error over U, refusals first."""
+    return sorted(rows, key=lambda r: -abs(r.e_n) if r.measured else -float("inf"))[:count]
+
+
 def main() -> None:
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     options.add_argument("--out", type=Path, required=True)
@@ -182,10 +193,7 @@ def main() -> None:
     options.add_argument("--rows", type=Path, default=Path(__file__).with_name("accuracy_rows.csv"))
     chosen = options.parse_args()
     chosen.out.mkdir(parents=True, exist_ok=True)
-    ranked = sorted(
-        read_rows(chosen.rows) if chosen.worst else [], key=lambda r: -abs(r.e_n) if r.measured else -float("inf")
-    )
-    for seed in (*chosen.seed, *(row.seed for row in ranked[: chosen.worst])):
+    for seed in (*chosen.seed, *(row.seed for row in worst_of(read_rows(chosen.rows), chosen.worst))):
         sys.stdout.write(look(seed, chosen.out) + "\n")
         sys.stdout.flush()
 

@@ -45,10 +45,10 @@ def summary_markdown(rows: Sequence[Row]) -> str:
         "![Errors](accuracy_results.svg)",
         f"## Aims\n\n{_aims_table(aims(rows))}",
         f"## By group\n\n{GROUPS}",
-        *(f"### By {kind}\n\n{_groups_table(members)}" for kind, members in groups.items()),
-        f"## Outer perimeter\n\n{PERIMETER}\n\n{_perimeter_table(rows)}",
-        f"## Refused\n\n{_refusals(rows)}",
-        f"## Gross errors without a word\n\n{counted}{', '.join(sorted(OUTLINE_FLAGS))}.\n\n{_silent(rows)}",
+        *(f"### By {kind}\n\n{groups_table(members)}" for kind, members in groups.items()),
+        f"## Outer perimeter\n\n{PERIMETER}\n\n{perimeter_table(rows)}",
+        f"## Refused\n\n{refusals_table(rows)}",
+        f"## Gross errors without a word\n\n{counted}{', '.join(sorted(OUTLINE_FLAGS))}.\n\n{silent_table(rows)}",
         f"## Against doing it by hand\n\n{BY_HAND}\n\n{_hand_table(rows)}",
         f"A photo of 12 megapixels took {_seconds(rows):.2f} s to read and measure (median, one thread).",
     ]
@@ -67,14 +67,14 @@ def _sets(rows: Sequence[Row]) -> dict[str, list[Row]]:
     }
 
 
-def _table(head: Sequence[str], lines: Iterable[Sequence[str]]) -> str:
+def table(head: Sequence[str], lines: Iterable[Sequence[str]]) -> str:
     rows = [head, ["---"] * len(head), *lines]
     return "\n".join("| " + " | ".join(row) + " |" for row in rows)
 
 
 def _aims_table(found: list[Aim]) -> str:
     head = ("aim", "limits", "found", "scenes", "verdict")
-    return _table(
+    return table(
         head,
         (
             (
@@ -89,7 +89,7 @@ def _aims_table(found: list[Aim]) -> str:
     )
 
 
-def _groups_table(groups: dict[str, list[Row]]) -> str:
+def groups_table(groups: dict[str, list[Row]]) -> str:
     head = (
         "group",
         "scenes",
@@ -103,7 +103,7 @@ def _groups_table(groups: dict[str, list[Row]]) -> str:
         "usual U %",
         "silent",
     )
-    return _table(head, ((name, *_cells(figures(members))) for name, members in groups.items() if members))
+    return table(head, ((name, *_cells(figures(members))) for name, members in groups.items() if members))
 
 
 def _cells(f: Figures) -> tuple[str, ...]:
@@ -123,7 +123,7 @@ def _cells(f: Figures) -> tuple[str, ...]:
     )
 
 
-def _perimeter_table(rows: Sequence[Row]) -> str:
+def perimeter_table(rows: Sequence[Row]) -> str:
     head = ("thickness", "measured", "covered %", "median %", "95 % within %", "usual U %")
     lines = []
     for name, members in strata(rows)["thickness"].items():
@@ -136,17 +136,17 @@ def _perimeter_table(rows: Sequence[Row]) -> str:
         most = float(np.quantile(np.abs(errors), 0.95))
         numbers = (f"{covered:.1f}", f"{np.median(errors):+.2f}", f"{most:.2f}", f"{np.median(expanded):.2f}")
         lines.append((name, str(len(measured)), *numbers))
-    return _table(head, lines)
+    return table(head, lines)
 
 
-def _refusals(rows: Sequence[Row]) -> str:
+def refusals_table(rows: Sequence[Row]) -> str:
     refused = [row for row in rows if not row.measured]
     if not refused:
         return "None."
     count = Counter(row.refused for row in refused)
     good = Counter(row.refused for row in refused if row.good)
     head = ("code", "scenes", "good scenes", "seeds")
-    return _table(
+    return table(
         head,
         (
             (code, str(n), str(good[code]), _some([row.seed for row in refused if row.refused == code]))
@@ -159,7 +159,7 @@ def _some(seeds: list[int]) -> str:
     return ", ".join(map(str, seeds[:12])) + (" …" if len(seeds) > 12 else "")
 
 
-def _silent(rows: Sequence[Row]) -> str:
+def silent_table(rows: Sequence[Row]) -> str:
     gross = sorted((row for row in rows if row.silent_gross), key=lambda row: -abs(row.e_n))
     if not gross:
         return "None."
@@ -175,7 +175,7 @@ def _silent(rows: Sequence[Row]) -> str:
         "holes found / true",
         "flags",
     )
-    return _table(
+    return table(
         head,
         (
             (
@@ -197,7 +197,7 @@ def _hand_table(rows: Sequence[Row]) -> str:
             half, most = quantiles((row for row in rows if low <= row.area_cm2 < high), column)
             cells.append(f"{half:.2g} ({most:.2g})" if half == half else "–")
         lines.append((words, *cells))
-    return _table(head, lines)
+    return table(head, lines)
 
 
 def _seconds(rows: Sequence[Row]) -> float:

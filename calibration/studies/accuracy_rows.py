@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import asdict, dataclass, fields
 from math import isfinite, nan, sqrt
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from areakit.uncertainty import COVERAGE_FACTOR
 
@@ -115,39 +115,41 @@ class Row:
         return self.refused.startswith("CRASH")
 
 
-FIELDS = tuple(field.name for field in fields(Row))
+R = TypeVar("R", bound=Row)
 _KINDS = {"int": int, "float": float, "str": str}
 
 
-def read_rows(path: Path) -> list[Row]:
+def names_of(kind: type[Row]) -> list[str]:
+    return [field.name for field in fields(kind)]
+
+
+def read_rows(path: Path, kind: type[R] = Row) -> list[R]:  # type: ignore[assignment]
     """Return the rows of a CSV, in the order of their seeds; a line cut short by a stop is left out."""
     if not path.exists():
         return []
     with path.open(encoding="utf-8", newline="") as file:
         lines = [line for line in csv.DictReader(file) if None not in line.values()]
-    rows = {row.seed: row for row in map(_row, lines)}
+    rows = {row.seed: row for row in (_row(line, kind) for line in lines)}
     return [rows[seed] for seed in sorted(rows)]
 
 
-def _row(line: dict[str, str]) -> Row:
-    kinds = {field.name: _KINDS[str(field.type)] for field in fields(Row)}
-    values: dict[str, Any] = {name: kinds[name](line[name]) for name in FIELDS}
-    return Row(**values)
+def _row(line: dict[str, str], kind: type[R]) -> R:
+    values: dict[str, Any] = {f.name: _KINDS[str(f.type)](line[f.name]) for f in fields(kind)}
+    return kind(**values)
 
 
-def write_rows(path: Path, rows: Iterable[Row]) -> None:
+def write_rows(path: Path, rows: Iterable[Row], kind: type[Row] = Row) -> None:
     """Write all rows to a CSV, replacing it."""
     with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.DictWriter(file, FIELDS, lineterminator="\n")
-        writer.writeheader()
-        for row in rows:
-            writer.writerow({name: _text(value) for name, value in asdict(row).items()})
+        csv.DictWriter(file, names_of(kind), lineterminator="\n").writeheader()
+    for row in rows:
+        append_row(path, row)
 
 
 def append_row(path: Path, row: Row) -> None:
     """Add one row to a CSV that has its header."""
     with path.open("a", encoding="utf-8", newline="") as file:
-        csv.DictWriter(file, FIELDS, lineterminator="\n").writerow(
+        csv.DictWriter(file, names_of(type(row)), lineterminator="\n").writerow(
             {name: _text(value) for name, value in asdict(row).items()}
         )
 

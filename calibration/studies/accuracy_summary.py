@@ -124,13 +124,13 @@ STRATA: dict[str, dict[str, Choice]] = {
 }
 
 
-def strata(rows: Sequence[Row]) -> dict[str, dict[str, list[Row]]]:
-    """Return the rows by kind of stratum and stratum."""
+def strata(rows: Sequence[Row], *, also: Sequence[str] = ()) -> dict[str, dict[str, list[Row]]]:
+    """Return the rows by kind of stratum and stratum; ``also`` are further columns of the rows to group by."""
     found = {
         kind: {name: [row for row in rows if chosen(row)] for name, chosen in choices.items()}
         for kind, choices in STRATA.items()
     }
-    for kind in ("window", "finish", "metal", "layout"):
+    for kind in (*also, "window", "finish", "metal", "layout"):
         names = sorted({getattr(row, kind) for row in rows})
         found[kind] = {name: [row for row in rows if getattr(row, kind) == name] for name in names}
     return found

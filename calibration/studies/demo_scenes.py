@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import numpy as np
-import numpy.typing as npt
 from shapely.geometry import Polygon
 
 from areakit.imaging.marks.ring_layout import RingLayout, layouts
 from calibration.studies import demo_shapes as shapes
+from calibration.studies.demo_camera import USUAL_SENSOR, Camera, Sensor
 
-Floats = npt.NDArray[np.float64]
 MADE_BY = "calibration/studies/render_demo.py"
-FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)
+Colour = tuple[float, float, float]
+PAPER: Colour = (0.84, 0.84, 0.83)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,77 +26,13 @@ class DemoPart:
     centre_mm: tuple[float, float]
     turn_deg: float = 0.0
     roughness: float = 0.2
+    roughness_across: float | None = None
+    """Roughness at right angles to the sheet's x, where brushing made it another one."""
     ripple: float = 0.0
     """Strength of the unevenness of the shine; the shape itself stays flat."""
 
     def on_sheet(self) -> Polygon:
         return shapes.placed(self.outline(), self.centre_mm, self.turn_deg)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Camera:
-    """A phone camera over the sheet. Pixel centres are whole numbers; lens model x_d = x (1 + k1 r^2 + k2 r^4)."""
-
-    width_px: int
-    height_px: int
-    distance_mm: float
-    tilt_deg: float
-    tilt_towards_deg: float
-    roll_deg: float
-    aim_mm: tuple[float, float]
-    f35_mm: int = 26
-    k1: float = 0.0
-    k2: float = 0.0
-    psf_px: float = 0.85
-    """Standard deviation of the Gaussian point spread, pixel aperture included."""
-
-    @property
-    def focal_px(self) -> float:
-        return self.f35_mm * math.hypot(self.width_px, self.height_px) / FULL_FRAME_DIAGONAL_MM
-
-    @property
-    def centre_px(self) -> tuple[float, float]:
-        return (self.width_px - 1) / 2.0, (self.height_px - 1) / 2.0
-
-    @property
-    def rotation(self) -> Floats:
-        """Sheet frame (x right, y down, z into the table) to camera frame."""
-        return (
-            _turn_z(self.roll_deg)
-            @ _turn_z(-self.tilt_towards_deg)
-            @ _turn_y(self.tilt_deg)
-            @ _turn_z(self.tilt_towards_deg)
-        )
-
-    @property
-    def position_mm(self) -> Floats:
-        """Camera centre in the sheet frame."""
-        return np.array([*self.aim_mm, 0.0]) - self.distance_mm * self.rotation[2]
-
-    @property
-    def height_mm(self) -> float:
-        return float(-self.position_mm[2])
-
-    def project(self, points_mm: Floats) -> Floats:
-        """Return where points (n, 2 or 3) of the sheet frame appear, shape (n, 2). [px]"""
-        points = np.asarray(points_mm, dtype=float)
-        if points.shape[1] == 2:
-            points = np.column_stack([points, np.zeros(len(points))])
-        ray = (points - self.position_mm) @ self.rotation.T
-        x = ray[:, :2] / ray[:, 2:]
-        r2 = np.sum(x * x, axis=1, keepdims=True)
-        return x * (1.0 + self.k1 * r2 + self.k2 * r2 * r2) * self.focal_px + np.array(self.centre_px)
-
-    def on_plane(self, pixels: Floats, height_mm: float) -> Floats:
-        """Return the points (n, 2) of the plane that far above the sheet which appear at pixels (n, 2). [mm]"""
-        seen = (np.asarray(pixels, dtype=float) - np.array(self.centre_px)) / self.focal_px
-        x = seen.copy()
-        for _ in range(12):
-            r2 = np.sum(x * x, axis=1, keepdims=True)
-            x = seen / (1.0 + self.k1 * r2 + self.k2 * r2 * r2)
-        ray = np.column_stack([x, np.ones(len(x))]) @ self.rotation
-        reach = (-height_mm - self.position_mm[2]) / ray[:, 2]
-        return self.position_mm[:2] + ray[:, :2] * reach[:, None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,12 +43,14 @@ class Light:
     window: float = 9.0
     window_azimuth_deg: float = 200.0
     walls: float = 0.45
+    swing: float = 0.25
+    """How much brighter the walls are on the window's side, as a share."""
     lamp_share: float = 0.0
     """The lamp's illuminance at the window's middle, as a multiple of the paper's white under a ceiling of 1."""
     lamp_from_mm: tuple[float, float, float] = (-640.0, 300.0, 390.0)
     """Where the lamp stands: to the right, away from the viewer, up, from the middle of the sheet's window."""
     lamp_radius_mm: float = 36.0
-    tint: tuple[float, float, float] = (1.0, 0.985, 0.95)
+    tint: Colour = (1.0, 0.985, 0.95)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,12 +64,18 @@ class Scene:
     parts: tuple[DemoPart, ...]
     camera: Camera
     light: Light = Light()
+    sensor: Sensor = USUAL_SENSOR
     window: str = "blue"
+    window_srgb: tuple[int, int, int] | None = None
+    """Colour of the printed window where it is not the usual one of that name."""
+    paper: Colour = PAPER
+    print_scale: tuple[float, float] = (1.0, 1.0)
+    """Printed length over designed length, along x and y."""
     refused_because: str = ""
     seed: int = 1
-    table: tuple[float, float, float] = (0.36, 0.24, 0.15)
+    table: Colour = (0.36, 0.24, 0.15)
     exposure: float = 0.70
-    """Linear value of white paper."""
+    """Linear value of the usual paper."""
     samples: int = 64
 
     @property
@@ -186,16 +128,6 @@ def _part_toml(part: DemoPart) -> list[str]:
         f"centre_mm = [{part.centre_mm[0]}, {part.centre_mm[1]}]",
         f"turn_deg = {part.turn_deg}",
     ]
-
-
-def _turn_z(degrees: float) -> Floats:
-    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
-    return np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
-
-
-def _turn_y(degrees: float) -> Floats:
-    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
-    return np.array([[c, 0.0, -s], [0.0, 1.0, 0.0], [s, 0.0, c]])
 
 
 def _view(size: tuple[int, int], distance_mm: float, aim_mm: tuple[float, float], **more: float) -> Camera:

@@ -10,30 +10,31 @@ from PIL import Image, ImageDraw, ImageFont
 
 from areakit.imaging.marks.dictionary import MODULES, marker_bits
 from areakit.imaging.marks.ring_layout import RingLayout
-from calibration.studies.demo_scenes import Scene
+from calibration.studies.demo_scenes import Colour, Scene
 
 Floats = npt.NDArray[np.float64]
-PAPER, INK = (0.84, 0.84, 0.83), (0.035, 0.035, 0.038)
+INK: Colour = (0.035, 0.035, 0.038)
 WINDOW_SRGB = {"blue": (70, 115, 195), "pale-green": (190, 225, 190)}
 LABEL_PX_PER_MM = 12
 
 
 def sheet_rectangles(scene: Scene) -> tuple[Floats, Floats]:
-    """Return the rectangles (n, 4) that tile the paper without overlap, and their colours (n, 3)."""
-    sheet = scene.layout
-    boxes, colours = _paper_border(sheet)
+    """Return the rectangles (n, 4) that tile the paper without overlap, as designed, and their colours (n, 3)."""
+    sheet, paper = scene.layout, scene.paper
+    boxes, colours = _paper_border(sheet, paper)
     for square in sheet.ring_squares:
         left, top = square[0] * sheet.square_mm, square[1] * sheet.square_mm
         if square in sheet.marker_squares:
             marker_id = sheet.first_id + sheet.marker_squares.index(square)
-            more = _marker_square(sheet, marker_id, (left, top))
+            more = _marker_square(sheet, marker_id, at=(left, top), paper=paper)
             boxes += more[0]
             colours += more[1]
         else:
             boxes.append((left, top, left + sheet.square_mm, top + sheet.square_mm))
-            colours.append(INK if sheet.is_black(*square) else PAPER)
+            colours.append(INK if sheet.is_black(*square) else paper)
     boxes.append(sheet.window_mm)
-    colours.append(_linear(WINDOW_SRGB[scene.window]) if scene.window in WINDOW_SRGB else PAPER)
+    window = scene.window_srgb or WINDOW_SRGB.get(scene.window)
+    colours.append(linear(window) if window else paper)
     return np.array(boxes), np.array(colours)
 
 
@@ -43,14 +44,16 @@ def _paper_edges(sheet: RingLayout) -> tuple[float, float, float, float]:
     return -side, -top, sheet.width_mm + side, sheet.height_mm + top
 
 
-def _paper_border(sheet: RingLayout) -> tuple[list[Any], list[Any]]:
+def _paper_border(sheet: RingLayout, paper: Colour) -> tuple[list[Any], list[Any]]:
     left, top, right, bottom = _paper_edges(sheet)
     w, h = sheet.width_mm, sheet.height_mm
     boxes = [(left, top, right, 0.0), (left, h, right, bottom), (left, 0.0, 0.0, h), (w, 0.0, right, h)]
-    return boxes, [PAPER] * 4
+    return boxes, [paper] * 4
 
 
-def _marker_square(sheet: RingLayout, marker_id: int, at: tuple[float, float]) -> tuple[list[Any], list[Any]]:
+def _marker_square(
+    sheet: RingLayout, marker_id: int, *, at: tuple[float, float], paper: Colour
+) -> tuple[list[Any], list[Any]]:
     quiet = (sheet.square_mm - sheet.marker_mm) / 2.0
     steps = [0.0, *(quiet + np.arange(MODULES + 1) * sheet.marker_mm / MODULES), sheet.square_mm]
     black = np.pad(marker_bits(marker_id), 1)
@@ -58,7 +61,7 @@ def _marker_square(sheet: RingLayout, marker_id: int, at: tuple[float, float]) -
     for row in range(MODULES + 2):
         for column in range(MODULES + 2):
             boxes.append((at[0] + steps[column], at[1] + steps[row], at[0] + steps[column + 1], at[1] + steps[row + 1]))
-            colours.append(INK if black[row, column] else PAPER)
+            colours.append(INK if black[row, column] else paper)
     return boxes, colours
 
 
@@ -94,6 +97,14 @@ def _words(text: str, size_mm: float, at_mm: tuple[float, float]) -> Floats:
     return boxes + np.array([at_mm[0], at_mm[1] - middle] * 2)
 
 
-def _linear(srgb: tuple[int, int, int]) -> tuple[float, ...]:
+def as_printed(scene: Scene, boxes: Floats) -> Floats:
+    """Return where designed rectangles (n, 4) really are: stretched about the middle of the ring."""
+    x, y = scene.layout.width_mm / 2.0, scene.layout.height_mm / 2.0
+    middle, scale = np.array([x, y, x, y]), np.array([*scene.print_scale, *scene.print_scale])
+    return np.asarray(middle + (boxes - middle) * scale, dtype=float)
+
+
+def linear(srgb: tuple[int, int, int]) -> Colour:
     """Undo the sRGB curve of IEC 61966-2-1."""
-    return tuple(v / 3294.6 if v <= 10 else ((v / 255.0 + 0.055) / 1.055) ** 2.4 for v in srgb)
+    r, g, b = (v / 3294.6 if v <= 10 else ((v / 255.0 + 0.055) / 1.055) ** 2.4 for v in srgb)
+    return r, g, b

@@ -29,9 +29,10 @@ import shapely
 from shapely.geometry import Polygon
 
 from areakit.imaging.marks.ring_layout import RingLayout
+from calibration.studies.demo_camera import Camera
 from calibration.studies.demo_chain import develop, save
-from calibration.studies.demo_scenes import SCENES, Camera, DemoPart, Light, Scene, truth_toml
-from calibration.studies.demo_sheet import INK, border_print, sheet_rectangles
+from calibration.studies.demo_scenes import SCENES, DemoPart, Light, Scene, truth_toml
+from calibration.studies.demo_sheet import INK, as_printed, border_print, sheet_rectangles
 
 Floats = npt.NDArray[np.float64]
 RAYS_AT_ONCE = 1 << 21
@@ -47,9 +48,10 @@ METALS: dict[str, dict[str, Any]] = {
     "nickel": {"material": "Ni_palik"},
     "steel": {"material": "Cr"},
     "brass": {"material": "none", "tint": (0.89, 0.72, 0.40)},
+    "paint": {"diffuse": (0.60, 0.30, 0.10)},
 }
 """Optical constants by mitsuba's names. Steel is drawn as chromium; tints are chosen by eye:
-brass has no constants here, and copper is drawn a little tarnished."""
+brass has no constants here, and copper is drawn a little tarnished. Paint only scatters: it is for checks."""
 
 
 # --- meshes: sheet mm, z into the table, become world mm with the window's middle as origin, y away, z up
@@ -111,7 +113,10 @@ def _mesh(mi: Any, name: str, vertices: Floats, faces: Any, bsdf: dict[str, Any]
 
 def _metal(mi: Any, part: DemoPart) -> dict[str, Any]:
     look = METALS[part.metal]
-    bsdf: dict[str, Any] = {"type": "roughconductor", "distribution": "ggx", "alpha": part.roughness}
+    if "diffuse" in look:
+        return {"type": "diffuse", "reflectance": {"type": "rgb", "value": list(look["diffuse"])}}
+    bsdf: dict[str, Any] = {"type": "roughconductor", "distribution": "ggx", "alpha_u": part.roughness}
+    bsdf["alpha_v"] = part.roughness if part.roughness_across is None else part.roughness_across
     bsdf["material"] = look["material"]
     if "tint" in look:
         bsdf["specular_reflectance"] = {"type": "rgb", "value": list(look["tint"])}
@@ -143,7 +148,7 @@ def room(mi: Any, light: Light) -> dict[str, Any]:
     rise = 90.0 - 180.0 * v
     turn = (360.0 * u - light.window_azimuth_deg + 180.0) % 360.0 - 180.0
     sky = light.walls + (light.ceiling - light.walls) * _step(rise, 15.0, 45.0)
-    sky = sky * (1.0 + 0.25 * np.cos(np.radians(turn)) * np.cos(np.radians(rise)))
+    sky = sky * (1.0 + light.swing * np.cos(np.radians(turn)) * np.cos(np.radians(rise)))
     opening = _step(rise, 16.0, 24.0) * _step(-rise, -62.0, -54.0) * _step(-np.abs(turn), -34.0, -26.0)
     glow = (sky + light.window * opening)[..., None] * np.array(light.tint)
     turned = mi.ScalarTransform4f().rotate([1, 0, 0], 90)
@@ -166,10 +171,13 @@ def lamp(light: Light) -> dict[str, Any]:
 
 
 def phone(mi: Any, scene: Scene) -> dict[str, Any]:
-    """Return the phone's own dark back, 155 x 75 mm, just above the lens: bright parts mirror it."""
-    t = mi.ScalarTransform4f()
+    """Return the phone's own dark back, 155 x 75 mm, just behind the lens: bright parts mirror it."""
     lens = world(scene.camera.position_mm[None], scene.layout)[0]
-    back = t.translate([lens[0] + 58.0, lens[1] - 22.0, lens[2] + 3.0]).rotate([1, 0, 0], 180).scale([77.5, 37.5, 1])
+    right, down, forward = scene.camera.rotation * np.array([1.0, -1.0, -1.0])
+    middle = lens + 58.0 * right + 22.0 * down - 3.0 * forward
+    place = np.eye(4)
+    place[:3] = np.column_stack([77.5 * right, -37.5 * down, forward, middle])
+    back = mi.ScalarTransform4f(place.tolist())
     look = {"type": "twosided", "bsdf": {"type": "diffuse", "reflectance": {"type": "rgb", "value": 0.12}}}
     return {"type": "rectangle", "to_world": back, "bsdf": look}
 
@@ -195,11 +203,11 @@ def table(mi: Any, scene: Scene) -> dict[str, Any]:
 
 
 def build(mi: Any, scene: Scene) -> Any:
-    sheet = scene.layout
-    printed = border_print(sheet)
+    sheet, printed = scene.layout, as_printed(scene, border_print(scene.layout))
+    boxes, colours = sheet_rectangles(scene)
     things: dict[str, Any] = {
         "type": "scene",
-        "sheet": rectangles_mesh(mi, *sheet_rectangles(scene), height_mm=0.0, sheet=sheet),
+        "sheet": rectangles_mesh(mi, as_printed(scene, boxes), colours, height_mm=0.0, sheet=sheet),
         "printed": rectangles_mesh(mi, printed, np.tile(INK, (len(printed), 1)), height_mm=0.004, sheet=sheet),
         "table": table(mi, scene),
         "room": room(mi, scene.light),
@@ -218,44 +226,52 @@ def build(mi: Any, scene: Scene) -> Any:
 def camera_rays(mi: Any, dr: Any, scene: Scene, sampler: Any, *, first_px: int, pixels: int, samples: int) -> Any:
     """Return the rays of some pixels in reading order, pixel by pixel, through the point spread and the lens."""
     camera = scene.camera
-    index = dr.arange(mi.UInt32, pixels * samples) // samples + first_px
+
+    def held(value: float) -> Any:
+        """Keep a number out of the compiled kernel, which then serves every block of every scene."""
+        return dr.opaque(mi.Float, float(value))
+
+    index = dr.arange(mi.UInt32, pixels * samples) // samples + dr.opaque(mi.UInt32, first_px)
     xi = 2.0 * sampler.next_2d() - 1.0
-    blur = camera.psf_px * float(np.sqrt(2.0)) * mi.Point2f(dr.erfinv(xi.x * 0.999999), dr.erfinv(xi.y * 0.999999))
+    spread = held(camera.psf_px * np.sqrt(2.0))
+    blur = spread * mi.Point2f(dr.erfinv(xi.x * 0.999999), dr.erfinv(xi.y * 0.999999))
     cx, cy = camera.centre_px
-    seen = mi.Point2f(
-        mi.Float(index % camera.width_px) - cx + blur.x, mi.Float(index // camera.width_px) - cy + blur.y
-    ) * (1.0 / camera.focal_px)
-    x = mi.Point2f(seen)
-    for _ in range(6):
-        r2 = dr.squared_norm(x)
-        x = seen / (1.0 + camera.k1 * r2 + camera.k2 * r2 * r2)
+    width, focal = dr.opaque(mi.UInt32, camera.width_px), held(camera.focal_px)
+    seen_x = (mi.Float(index % width) - held(cx) + blur.x) / focal
+    seen_y = (mi.Float(index // width) - held(cy) + blur.y) / focal
+    terms = {name: held(getattr(camera, name)) for name in ("k1", "k2", "p1", "p2")}
+    x, y = replace(camera, **terms).undistorted(seen_x, seen_y, steps=8)
     turn = np.diag([1.0, -1.0, -1.0]) @ camera.rotation.T
-    to_world = mi.Matrix3f(turn.tolist())
-    direction = dr.normalize(to_world @ mi.Vector3f(x.x, x.y, 1.0))
-    origin = world(camera.position_mm[None], scene.layout)[0]
-    return mi.RayDifferential3f(mi.Point3f(*origin.tolist()), direction)
+    to_world = mi.Matrix3f([[held(value) for value in row] for row in turn])
+    direction = dr.normalize(to_world @ mi.Vector3f(x, y, 1.0))
+    origin = mi.Point3f(*(held(value) for value in world(camera.position_mm[None], scene.layout)[0]))
+    return mi.RayDifferential3f(origin, direction)
 
 
-def render(mi: Any, dr: Any, scene: Scene, *, samples: int, coverage_only: bool = False) -> npt.NDArray[np.float32]:
+def render(
+    mi: Any, dr: Any, scene: Scene, *, samples: int, coverage_only: bool = False, at_once: int = RAYS_AT_ONCE
+) -> npt.NDArray[np.float32]:
     """Return linear light (H, W, 3), or the share of the parts' upper faces in each pixel (H, W, 1)."""
     world_scene, camera = build(mi, scene), scene.camera
     integrator = mi.load_dict({"type": "path", "max_depth": 5, "rr_depth": 20})
     total = camera.width_px * camera.height_px
-    pixels = max(1, RAYS_AT_ONCE // samples)
+    pixels = max(1, at_once // samples)
     kind = "independent" if coverage_only else "multijitter"
     picture = np.zeros((total, 1 if coverage_only else 3), dtype=np.float32)
     for number, first in enumerate(range(0, total, pixels)):
         sampler = mi.load_dict({"type": kind, "sample_count": samples})
         sampler.set_samples_per_wavefront(samples)
-        sampler.seed(scene.seed * 100_003 + number, pixels * samples)
+        sampler.seed(dr.opaque(mi.UInt32, (scene.seed * 100_003 + number) % (1 << 32)), pixels * samples)
         rays = camera_rays(mi, dr, scene, sampler, first_px=first, pixels=pixels, samples=samples)
         if coverage_only:
             hit = world_scene.ray_intersect_preliminary(rays).compute_surface_interaction(rays)
-            found = hit.is_valid() & (hit.p.z > 0.8 * scene.thickness_mm) & (hit.n.z > 0.9)
-            value = np.array(dr.select(found, mi.Float(1.0), 0.0))[None]
+            above = dr.opaque(mi.Float, 0.8 * scene.thickness_mm)
+            found = hit.is_valid() & (hit.p.z > above) & (hit.n.z > 0.9)
+            value = [dr.select(found, mi.Float(1.0), 0.0)]
         else:
-            value = np.minimum(np.array(integrator.sample(world_scene, sampler, rays)[0]), FIREFLY_LIMIT)
-        mean = value.reshape(value.shape[0], pixels, samples).mean(axis=2).T
+            value = list(dr.minimum(integrator.sample(world_scene, sampler, rays)[0], FIREFLY_LIMIT))
+        dr.eval(*value)  # together: one by one, each channel would trace all rays again
+        mean = np.stack([np.array(dr.block_sum(channel, samples)) for channel in value], axis=1) / samples
         picture[first : first + pixels] = mean[: total - first]
     return picture.reshape(camera.height_px, camera.width_px, -1)
 
