@@ -181,5 +181,5 @@ def test_a_mistake_is_one_line_and_exit_code_2() -> None:
 )
 def test_a_bench_that_cannot_be_is_refused(arguments: tuple[str, ...], words: str) -> None:
     with pytest.raises(RangeError, match=words):
-        run("plan", "--area", "12.5 cm2", "--process", "nickel-gold-brush", "--layer", "nickel=3 um", "--layer", "gold=0.5 um",
-            "--efficiency", "gold=72%", *arguments)  # fmt: skip
+        run("plan", "--area", "12.5 cm2", "--process", "nickel-gold-brush", "--layer", "nickel=3 um",
+            "--layer", "gold=0.5 um", "--efficiency", "gold=72%", *arguments)  # fmt: skip
