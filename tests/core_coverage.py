@@ -29,8 +29,8 @@ def main() -> int:
     given = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         report = Path(folder) / "coverage.json"
-        command = [sys.executable, "-m", "pytest", *given.tests, "-n", given.jobs, "-m", "not slow", "--cov=areakit", "--cov-branch",
-                   f"--cov-report=json:{report}", "-p", "no:cacheprovider"]  # fmt: skip
+        how = ["-n", given.jobs, "-m", "not slow", "--cov=areakit", "--cov-branch", f"--cov-report=json:{report}"]
+        command = [sys.executable, "-m", "pytest", *given.tests, *how, "-p", "no:cacheprovider"]
         tested = subprocess.run(command, cwd=ROOT, check=False, stdout=sys.stderr).returncode
         files = json.loads(report.read_text(encoding="utf-8"))["files"]
     rooms: dict[str, list[int]] = defaultdict(lambda: [0, 0])
