@@ -25,11 +25,12 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--jobs", default="2")
     parser.add_argument("--files", type=int, default=12, help="how many files to name")
+    parser.add_argument("--tests", nargs="+", default=["tests"], help="folders of tests to run")
     given = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         report = Path(folder) / "coverage.json"
-        command = [sys.executable, "-m", "pytest", "-n", given.jobs, "-m", "not slow", "--cov=areakit", "--cov-branch",
-                   f"--cov-report=json:{report}", "-p", "no:cacheprovider"]  # fmt: skip
+        how = ["-n", given.jobs, "-m", "not slow", "--cov=areakit", "--cov-branch", f"--cov-report=json:{report}"]
+        command = [sys.executable, "-m", "pytest", *given.tests, *how, "-p", "no:cacheprovider"]
         tested = subprocess.run(command, cwd=ROOT, check=False, stdout=sys.stderr).returncode
         files = json.loads(report.read_text(encoding="utf-8"))["files"]
     rooms: dict[str, list[int]] = defaultdict(lambda: [0, 0])

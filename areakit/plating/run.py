@@ -29,6 +29,9 @@ PER_CM2 = 1e4  # cm2 in one m2
 MINUTE = 60.0
 
 
+MOST_PIECES = 1_000_000
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Window:
     """The current densities that a source allows. [A/m2]"""
@@ -52,6 +55,10 @@ class Bench:
     def __post_init__(self) -> None:
         if self.pieces < 1 or (self.pieces_per_load is not None and self.pieces_per_load < 1):
             raise RangeError("The number of pieces is below one.", remedy="Give at least one piece.")
+        if max(self.pieces, self.pieces_per_load or 1) > MOST_PIECES:
+            raise RangeError(f"The number of pieces is above {MOST_PIECES}.", remedy="Check the number of pieces.")
+        if self.contact is not None and not self.contact.quantity.value > 0:
+            raise RangeError("The contact has no size.", remedy="Give the area of contact, such as 4 cm2.")
         if self.supply is not None and not self.supply > 0:
             raise RangeError("The supply gives no current.", remedy="Give the largest current of the supply.")
 

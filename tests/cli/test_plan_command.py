@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from areakit.cli.main import COMMANDS, group
-from areakit.errors import AreakitError
+from areakit.errors import AreakitError, RangeError
 
 PLAN = [
     "plan", "--area", "12.5 cm2", "--area-uncertainty", "2%", "--process", "nickel-gold-brush",
@@ -168,3 +168,18 @@ def test_a_mistake_is_one_line_and_exit_code_2() -> None:
     assert result.returncode == 2
     assert result.stderr.startswith("areakit: There is no process 'magic'.")
     assert "Traceback" not in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("--contact", "0 cm2"), "contact has no size"),
+        (("--contact", "0 cm2", "--pieces", "2"), "contact has no size"),
+        (("--contact", "4 cm2", "--pieces", "9" * 400), "pieces is above"),
+        (("--contact", "4 cm2", "--pieces", "0"), "pieces is below"),
+    ],
+)
+def test_a_bench_that_cannot_be_is_refused(arguments: tuple[str, ...], words: str) -> None:
+    with pytest.raises(RangeError, match=words):
+        run("plan", "--area", "12.5 cm2", "--process", "nickel-gold-brush", "--layer", "nickel=3 um",
+            "--layer", "gold=0.5 um", "--efficiency", "gold=72%", *arguments)  # fmt: skip

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from areakit.errors import FileError
+from areakit.errors import AreakitError, FileError
 from areakit.geometry.curves import Points, bezier, ellipse_arc
 from areakit.geometry.readers.limits import Meter
 
@@ -154,7 +154,15 @@ class _Pen:
 
     def _arc(self, numbers: list[float], base: Spot) -> None:
         end = _spot(numbers[5:], base)
-        points = _endpoint_arc(self._here, end, numbers, sagitta=self._sagitta)
+        try:
+            points = _endpoint_arc(self._here, end, numbers, sagitta=self._sagitta)
+        except AreakitError:
+            raise
+        except (ArithmeticError, ValueError):
+            raise FileError(
+                "An arc of this SVG file cannot be followed: its figures are out of all bounds.",
+                remedy="Export the drawing again as SVG.",
+            ) from None
         points[-1] = end
         self._add(points)
 

@@ -151,3 +151,11 @@ def test_the_default_sagitta_costs_less_than_a_ten_thousandth() -> None:
 def test_nonsense_gets_one_sentence(body: str, error: type[Exception], words: str) -> None:
     with pytest.raises(error, match=words):
         read(body)
+
+
+@pytest.mark.parametrize(
+    "arc", ["A1e300 1e300 0 0 1 5 5", "A1 1 0 0 1 1e300 5", "A1 1e999 0 0 1 5 5", "A1 1 1e999 0 1 5 5"]
+)
+def test_an_arc_out_of_all_bounds_is_refused_in_words(arc: str) -> None:
+    with pytest.raises((FileError, OutlineInvalid, OutlineNotFound)):
+        read(f'<path d="M0 0{arc}z"/>')
