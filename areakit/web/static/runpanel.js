@@ -1,6 +1,6 @@
 // The panel of a run: charge and coverages that are left, large enough to read at arm's length, and where the brush is.
 // Between two readings the charge goes on at the last current; every reading brings the journal's own figures.
-import { serverNow } from "./api.js";
+import { onReach, serverNow } from "./api.js";
 import { byId, h, put, tell } from "./dom.js";
 import * as job from "./job.js";
 import * as outbox from "./outbox.js";
@@ -47,6 +47,8 @@ box.addEventListener("close", () => { sound.hush(); awake?.release?.(); awake = 
 onChange((what) => { if (ticking && (what === "job" || what === "outbox" || what === "units")) refresh(); });
 document.addEventListener("visibilitychange", () => { if (!document.hidden && box.open) keepAwake(); });
 async function keepAwake() { try { awake = await navigator.wakeLock?.request("screen"); } catch { awake = null; } }
+
+onReach((back) => put(said, !back && h("p", { class: "waiting", role: "status" }, "The server does not answer. Go on: what you type here waits on this device, and is kept once it is back.")));
 
 const runNow = () => state.job?.runs.find((one) => one.entry === entry) || null;
 /** Readings of this run in the order of their times: those kept, then those on their way. */
@@ -120,7 +122,8 @@ function speak(rest, seconds) {
 }
 
 async function send(body) {
-  put(said); sound.ready();
+  if (!said.querySelector(".waiting")) put(said);
+  sound.ready();
   try { await outbox.put(state.job.number, { run: entry, ...body }); } catch (error) { put(said, results.said(error)); }
   refresh();
 }
