@@ -92,7 +92,8 @@ function tick() {
   const rest = Math.max(0, target - charge), share = Math.min(1, charge / target);
   left.textContent = rest.toFixed(rest < 10 ? 2 : 1); unit.textContent = " A·min";
   bar.hidden = false; bar.firstChild.style.width = `${100 * share}%`; bar.setAttribute("aria-valuenow", String(Math.round(100 * share)));
-  put(coverages, ...counted(rest, target, live, amps), !amps && last && rest > 0 && pause(last));
+  const shown = counted(rest, target, live, amps);
+  put(coverages, ...shown, !amps && last && rest > 0 && pause(last, shown.length ? " · " : ""));
   if (amps) speak(rest, rest / amps * MINUTE);
   if (rest <= 0 && !reached && amps) { reached = true; box.dataset.reached = "yes"; if (!box.open) box.showModal(); sound.ring(); tell("The target is reached. Cut the current."); }
 }
@@ -111,9 +112,9 @@ function counted(rest, target, live, amps) {
   return parts;
 }
 const clock = (seconds) => `${Math.floor(seconds / MINUTE)}:${String(Math.floor(seconds % MINUTE)).padStart(2, "0")}`;
-function pause(last) {
+function pause(last, before) {
   const seconds = Math.max(0, (serverNow().getTime() - last.at) / SECOND);
-  return h("span", { class: seconds > PAUSE_LIMIT_S ? "pause long" : "pause" }, ` · current off for ${clock(seconds)}${seconds > PAUSE_LIMIT_S ? ": activate again before you go on" : ""}`);
+  return h("span", { class: seconds > PAUSE_LIMIT_S ? "pause long" : "pause" }, `${before}current off for ${clock(seconds)}${seconds > PAUSE_LIMIT_S ? ": activate again before you go on" : ""}`);
 }
 /** For those who listen: at half, at the last minute, at the last ten seconds. */
 function speak(rest, seconds) {
