@@ -122,7 +122,7 @@ def test_from_photo_to_signed_record(
     page.wait_for_function("window.tones >= 3")
     page.screenshot(path=str(tmp_path / "4-reached.png"))
     hand.press(page.locator("#current-off"))
-    page.locator("#coverages", has_text="current off for").wait_for()
+    page.locator("#panel[data-live=no]").wait_for()
     tall = page.locator("#to-go").bounding_box()["height"]
     assert tall >= 70, "the countdown must be read at arm's length"
     hand.press(page.locator("#panel-close"))
