@@ -10,6 +10,8 @@ from areakit.records.job import Entry
 from areakit.records.methods import METHODS
 from areakit.units import show
 
+_BY_HAND = {"CORRECTED_BY_HAND", "REGIONS_DRAWN"}
+
 
 def quantity_words(entry: Entry, name: str, unit: str) -> str:
     """Return one of an entry's quantities with its uncertainty, or nothing where it was not given."""
@@ -40,6 +42,13 @@ def _reading(entry: Entry) -> str:
     return f"{doc['current']:g} A at {clock(doc['at'])}{', then cut' if doc['stop'] else ''} (run {doc['run']})"
 
 
+def _measured(entry: Entry) -> str:
+    line, number = entry.doc["line"], entry.doc["part"]
+    part = line.get("parts", [])[number - 1 : number]
+    hand = [told["message"] for told in (part[0].get("flags") or ()) if told.get("code") in _BY_HAND] if part else []
+    return " ".join([f"part {number} of {line.get('photo', 'a measurement')}{'.' if hand else ''}", *hand])
+
+
 def _tested(entry: Entry) -> str:
     doc = entry.doc
     title = METHODS[doc["method"]].title if doc["method"] in METHODS else doc["method"]
@@ -64,7 +73,7 @@ def defect_place(geometry: Mapping[str, Any]) -> str:
 _WORDS: dict[str, Callable[[Entry], str]] = {
     "opened": _opened,
     "photographed": lambda e: f"{e.doc['name']}, SHA-256 {e.doc['sha256'][:16]}…",
-    "measured": lambda e: f"part {e.doc['part']} of {e.doc['line'].get('photo', 'a measurement')}",
+    "measured": _measured,
     "required": lambda e: str(e.doc["text"]),
     "planned": lambda e: str(e.doc["plan"].get("process", {}).get("title", "plan")),
     "quoted": _quoted,

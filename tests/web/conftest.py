@@ -21,8 +21,9 @@ def here(server: Server) -> str:
     return server.url
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
+    """Chromium; it ends with the module, since its driver holds the event loop of this thread as long as it runs."""
     if not CHROMIUM.exists():
         pytest.skip("Chromium is not at /usr/bin/chromium (apt-get install chromium)")
     playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")

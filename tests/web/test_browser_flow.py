@@ -122,7 +122,7 @@ def test_from_photo_to_signed_record(
     page.wait_for_function("window.tones >= 3")
     page.screenshot(path=str(tmp_path / "4-reached.png"))
     hand.press(page.locator("#current-off"))
-    page.locator("#coverages", has_text="current off for").wait_for()
+    page.locator("#panel[data-live=no]").wait_for()
     tall = page.locator("#to-go").bounding_box()["height"]
     assert tall >= 70, "the countdown must be read at arm's length"
     hand.press(page.locator("#panel-close"))
@@ -136,8 +136,10 @@ def test_from_photo_to_signed_record(
     hand.write(page.get_by_label("Role"), "inspector")
     hand.press(page.get_by_role("button", name="Sign as it stands above"))
     page.locator(".job", has_text="signed").wait_for()
-    traveller = page.request.get(f"{server.url}{page.locator('a.button').first.get_attribute('href')[1:]}")
-    assert traveller.body().startswith(b"%PDF-")
+    with page.expect_download() as written:
+        hand.press(page.get_by_role("link", name="PDF, A4"))
+    assert written.value.suggested_filename == f"traveller-{number}.pdf"
+    assert written.value.path().read_bytes().startswith(b"%PDF-")
     page.screenshot(path=str(tmp_path / "5-all.png"), full_page=True)
 
     assert page.evaluate("document.documentElement.scrollWidth") <= width

@@ -79,6 +79,7 @@ def test_a_server_that_is_gone_for_a_while_loses_nothing(
     own.kill()
     page.locator("#current-off").click()
     page.locator(".figures .waiting", has_text="1 reading not kept yet").wait_for()
+    assert "waits on this device" in page.locator("#panel").inner_text()
     page.screenshot(path=str(tmp_path / "gone.png"))
     page.locator("#panel-close").click()
     assert "What was kept is safe" in page.locator("#gone").inner_text()

@@ -117,6 +117,7 @@ def test_the_traveller_tells_of_a_corrected_outline(api: TestClient, badge: dict
     number = api.post("/api/jobs", json={"part": "badge"}).json()["number"]
     document = {**badge, "parts": [mended], "flags": flags}
     api.post(f"/api/jobs/{number}/entries/measured", json={"document": document})
+    assert "This outline was corrected by hand" in api.get(f"/api/jobs/{number}").json()["words"]["2"]
     page = api.get(f"/api/jobs/{number}/traveller", params={"form": "html"})
     assert "corrected by hand" in page.text
     assert page.headers["content-disposition"].startswith("attachment")

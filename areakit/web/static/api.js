@@ -79,3 +79,10 @@ export async function picture(path, fields) {
   if (!response.ok) return answer(response);
   return response.blob();
 }
+
+/** A file that the server makes: its content, and the name it gives it. */
+export async function file(path) {
+  const response = await send(path);
+  if (!response.ok) return answer(response);
+  return { blob: await response.blob(), name: /filename="([^"]+)"/.exec(response.headers.get("content-disposition") || "")?.[1] || "file" };
+}

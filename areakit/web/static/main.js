@@ -104,7 +104,8 @@ byId("mend-start").addEventListener("click", () => {
     const mine = ++turn;
     await new Promise((done) => setTimeout(done, 250));
     if (mine !== turn) return;
-    try { await photos.correct(now, index, { rings, regions }); picture.refuse(null); changed("edit"); } catch (error) { picture.refuse(error); }
+    const done = picture.busy("Working it out");
+    try { await photos.correct(now, index, { rings, regions }); picture.refuse(null); changed("edit"); } catch (error) { picture.refuse(error); } finally { done(); }
   });
 });
 function stopMending() {

@@ -1,5 +1,5 @@
 // Step 7: the record of the job, what can be added to it, and its traveller.
-import { post } from "./api.js";
+import { file, post } from "./api.js";
 import { choice, field, h, put, tell } from "./dom.js";
 import * as job from "./job.js";
 import { plain } from "./words.js";
@@ -12,8 +12,8 @@ const KINDS = { opened: "opened", photographed: "photo", measured: "area", requi
 
 export function makeRecordStep(step) {
   const forms = [weighing(), trial(), defect(), remark(), signOff()];
-  const list = h("ol", { class: "entries" }), said = h("div", { role: "status" }), links = h("div", { class: "actions" });
-  const holder = h("div", {}, list, forms.map((one) => one.element), said, h("h3", {}, "Traveller"), links);
+  const list = h("ol", { class: "entries" }), said = h("div", { role: "status" }), links = h("div", { class: "actions" }), written = h("div", {});
+  const holder = h("div", {}, list, forms.map((one) => one.element), said, h("h3", {}, "Traveller"), links, written);
   step.body.append(h("p", { class: "small wait" }, "Waits for a job."), holder);
 
   /** A fold with a form; it is emptied only after the entry was kept. */
@@ -74,8 +74,22 @@ export function makeRecordStep(step) {
       !entry.withdrawn && entry.kind !== "opened" && h("details", {}, h("summary", { "aria-label": `Withdraw entry ${entry.number}` }, "…"), h("div", { class: "form" }, field("Reason", reason), withdraw)));
   }
   function showLinks() {
-    const link = (form, paper, words) => h("a", { class: "button", href: job.travellerLink(form, paper), download: "" }, words);
+    const link = (form, paper, words) => {
+      const path = job.travellerLink(form, paper);
+      return h("a", { class: "button", href: path, download: "", onclick: (event) => { event.preventDefault(); write(path); } }, words);
+    };
     put(links, link("pdf", "a4", "PDF, A4"), link("pdf", "letter", "PDF, Letter"), link("html", "a4", "One page, HTML"));
+  }
+
+  /** A refusal is shown here rather than saved as a file. */
+  async function write(path) {
+    const slow = setTimeout(() => put(written, h("p", { class: "small", role: "status" }, "Writing the traveller …")), 400);
+    try {
+      const { blob, name } = await file(path), url = URL.createObjectURL(blob);
+      h("a", { href: url, download: name }).click();
+      setTimeout(() => URL.revokeObjectURL(url), 60_000);
+      clearTimeout(slow); put(written);
+    } catch (error) { clearTimeout(slow); put(written, results.said(error)); }
   }
 
   return (what) => {

@@ -1,6 +1,6 @@
 // The panel of a run: charge and coverages that are left, large enough to read at arm's length, and where the brush is.
 // Between two readings the charge goes on at the last current; every reading brings the journal's own figures.
-import { serverNow } from "./api.js";
+import { onReach, serverNow } from "./api.js";
 import { byId, h, put, tell } from "./dom.js";
 import * as job from "./job.js";
 import * as outbox from "./outbox.js";
@@ -48,6 +48,8 @@ onChange((what) => { if (ticking && (what === "job" || what === "outbox" || what
 document.addEventListener("visibilitychange", () => { if (!document.hidden && box.open) keepAwake(); });
 async function keepAwake() { try { awake = await navigator.wakeLock?.request("screen"); } catch { awake = null; } }
 
+onReach((back) => put(said, !back && h("p", { class: "waiting", role: "status" }, "The server does not answer. Go on: what you type here waits on this device, and is kept once it is back.")));
+
 const runNow = () => state.job?.runs.find((one) => one.entry === entry) || null;
 /** Readings of this run in the order of their times: those kept, then those on their way. */
 function readings() {
@@ -90,7 +92,8 @@ function tick() {
   const rest = Math.max(0, target - charge), share = Math.min(1, charge / target);
   left.textContent = rest.toFixed(rest < 10 ? 2 : 1); unit.textContent = " A·min";
   bar.hidden = false; bar.firstChild.style.width = `${100 * share}%`; bar.setAttribute("aria-valuenow", String(Math.round(100 * share)));
-  put(coverages, ...counted(rest, target, live, amps), !amps && last && rest > 0 && pause(last));
+  const shown = counted(rest, target, live, amps);
+  put(coverages, ...shown, !amps && last && rest > 0 && pause(last, shown.length ? " · " : ""));
   if (amps) speak(rest, rest / amps * MINUTE);
   if (rest <= 0 && !reached && amps) { reached = true; box.dataset.reached = "yes"; if (!box.open) box.showModal(); sound.ring(); tell("The target is reached. Cut the current."); }
 }
@@ -109,9 +112,9 @@ function counted(rest, target, live, amps) {
   return parts;
 }
 const clock = (seconds) => `${Math.floor(seconds / MINUTE)}:${String(Math.floor(seconds % MINUTE)).padStart(2, "0")}`;
-function pause(last) {
+function pause(last, before) {
   const seconds = Math.max(0, (serverNow().getTime() - last.at) / SECOND);
-  return h("span", { class: seconds > PAUSE_LIMIT_S ? "pause long" : "pause" }, ` · current off for ${clock(seconds)}${seconds > PAUSE_LIMIT_S ? ": activate again before you go on" : ""}`);
+  return h("span", { class: seconds > PAUSE_LIMIT_S ? "pause long" : "pause" }, `${before}current off for ${clock(seconds)}${seconds > PAUSE_LIMIT_S ? ": activate again before you go on" : ""}`);
 }
 /** For those who listen: at half, at the last minute, at the last ten seconds. */
 function speak(rest, seconds) {
@@ -120,7 +123,8 @@ function speak(rest, seconds) {
 }
 
 async function send(body) {
-  put(said); sound.ready();
+  if (!said.querySelector(".waiting")) put(said);
+  sound.ready();
   try { await outbox.put(state.job.number, { run: entry, ...body }); } catch (error) { put(said, results.said(error)); }
   refresh();
 }
