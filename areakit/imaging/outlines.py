@@ -27,6 +27,8 @@ from areakit.uncertainty import Measured
 
 Floats = npt.NDArray[np.float64]
 
+MOST_PARTS = 300
+"""More pieces than anybody lays out; a spotted or damaged picture falls into thousands."""
 SMALLEST_PART_MM2 = 2.0
 SMALLEST_HOLE_MM2 = 0.05
 HIGHEST_PART = 0.4
@@ -101,6 +103,12 @@ def find_outlines(
     inside, left_out = _inside(regions)
     if not inside:
         raise _nothing(left_out)
+    if len(inside) > MOST_PARTS:
+        raise OutlineNotFound(
+            f"{len(inside)} separate pieces were found on the sheet; up to {MOST_PARTS} are measured.",
+            remedy="Take the parts in several photos; wipe the sheet if it is spotted, and use softer light.",
+            code="TOO_MANY_PARTS",
+        )
     view = _View(photo=photo, small=small, sheet=sheet, scale=scale)
     closer = [_closer(view, region) for region in inside]
     decided = [(near, _decided(near, region, answers)) for near, region in closer]
