@@ -225,8 +225,8 @@ def _add_smoothing(shares: _Shares, rings: tuple[EdgeRing, ...], rings_mm: tuple
 
     A corner of turning angle a that is rounded by a radius r loses (2 tan(a/2) - a) r, which is put back; that is the
     long reading. The short one is the ring averaged along itself. The truth lies between: near the long one where no
-    wall is seen, in the middle where walls make the edge step in and out. LENGTH_SHARE of their difference is the standard
-    uncertainty (tuning scenes of the accuracy study: 97 % of the truths within twice that).
+    wall is seen, in the middle where walls make the edge step in and out. LENGTH_SHARE of their difference is the
+    standard uncertainty (tuning scenes of the accuracy study: 97 % of the truths within twice that).
     """
     spread, moved = [], []
     for edge, ring in zip(rings, rings_mm, strict=True):
