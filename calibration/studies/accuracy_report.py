@@ -63,6 +63,11 @@ def _sets(rows: Sequence[Row]) -> dict[str, list[Row]]:
         "no flag on the outline": [row for row in rows if not OUTLINE_FLAGS & set(row.flags.split(";"))],
         "50 cm² and more, to 0.3 mm": [row for row in rows if row.area_cm2 >= 50.0 and row.thickness_mm <= 0.3],
         "7 to 50 cm²": [row for row in rows if 7.0 <= row.area_cm2 < 50.0],
+        "blue window": [row for row in rows if row.window == "blue"],
+        "blue window, 50 cm² and more, to 0.3 mm": [
+            row for row in rows if row.window == "blue" and row.area_cm2 >= 50.0 and row.thickness_mm <= 0.3
+        ],
+        "blue window, 7 to 50 cm²": [row for row in rows if row.window == "blue" and 7.0 <= row.area_cm2 < 50.0],
         "7 to 50 cm², to 1.5 mm": [row for row in rows if 7.0 <= row.area_cm2 < 50.0 and row.thickness_mm <= 1.5],
     }
 
