@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from areakit.cli.entries import echo_json, solutions_text
-from areakit.cli.photo import draw, photo_options, picture_options, spread_options, take_measured, take_spread
+from areakit.cli.photo import (
+    contact_option,
+    draw,
+    photo_options,
+    picture_options,
+    spread_options,
+    take_measured,
+    take_spread,
+)
 
 if TYPE_CHECKING:
     from areakit.cli.page import Page
@@ -44,7 +52,7 @@ if TYPE_CHECKING:
     show_default=True,
     help="Sets the usual allowance where none is given.",
 )
-@click.option("--contact", metavar="AREA", help='Brush: contact of the tool. Example: --contact "4 cm2"')
+@contact_option()
 @click.option("--hand-speed", metavar="SPEED", help='Brush: speed of the tool. Example: --hand-speed "12 m/min"')
 @spread_options()
 @picture_options()

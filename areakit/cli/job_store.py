@@ -24,7 +24,13 @@ def add_to(group: click.Group) -> None:
     "--output", type=click.Path(dir_okay=False, path_type=Path), required=True, help="PDF, or one file of HTML (.html)."
 )
 @click.option("--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), default="a4", show_default=True)
-@click.option("--lanes", metavar="CONTACT", help='Compute stroke lanes for this contact. Example: --lanes "20 x 10 mm"')
+@click.option(
+    "--contact",
+    metavar="AREA|W x L",
+    help="Draw stroke lanes for this contact of the brush, its area or its size across and along the lanes. Example: "
+    '--contact "20 x 10 mm"',
+)
+@click.option("--lanes", hidden=True, help="Older name of --contact.")
 @click.option("--wagner", type=float, help="Compute a thickness map of a tank with this Wagner number.")
 @click.option(
     "--font",
@@ -36,6 +42,7 @@ def report(
     number: str,
     output: Path,
     paper: str,
+    contact: str | None,
     lanes: str | None,
     wagner: float | None,
     font: Path | None,
@@ -46,11 +53,11 @@ def report(
 
     \b
     Example:
-      areakit job report 2026-0001 --output traveller.pdf --lanes "20 x 10 mm"
+      areakit job report 2026-0001 --output traveller.pdf --contact "20 x 10 mm"
     """
     from areakit.service.traveller import ReportRequest, write_report
 
-    request = ReportRequest(output=output, paper=paper.lower(), lanes=lanes, wagner=wagner, font=font)
+    request = ReportRequest(output=output, paper=paper.lower(), lanes=contact or lanes, wagner=wagner, font=font)
     click.echo(str(write_report(desk_of(journal, who), number, request)))
 
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 _FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
 PHOTO_OPTIONS = ("thickness", "faces", "mark", "check_lengths")
-SPREAD_OPTIONS = ("wagner", "contact_size", "contact_corners", "overlap", "overrun", "target_minimum")
+SPREAD_OPTIONS = ("wagner", "contact_corners", "overlap", "overrun", "target_minimum")
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -40,6 +40,16 @@ def photo_options() -> Decorator:
     )
 
 
+def contact_option() -> Decorator:
+    """Add the contact of the tool: its area, or its size."""
+    return click.option(
+        "--contact",
+        metavar="AREA|W x L",
+        help='Brush: contact of the tool, its area or its size across and along the lanes. Example: --contact "4 cm2" '
+        'or "20 x 15 mm"',
+    )
+
+
 def spread_options() -> Decorator:
     """Add what the bench says of the distribution, and the pictures."""
     return _all(
@@ -47,11 +57,6 @@ def spread_options() -> Decorator:
             "--wagner",
             metavar="WA",
             help='Tank: Wagner number of the part; 0, the worst case, unless said. Example: --wagner "0.1 ± 0.05"',
-        ),
-        click.option(
-            "--contact-size",
-            metavar="W x L",
-            help='Brush: contact across and along the lanes, for --contact. Example: --contact-size "20 x 20 mm"',
         ),
         click.option(
             "--contact-corners",

@@ -8,7 +8,15 @@ from typing import Any
 import click
 
 from areakit.cli.entries import by_name, by_name_or_all, echo_json, read_text, solutions_text
-from areakit.cli.photo import draw, photo_options, picture_options, spread_options, take_measured, take_spread
+from areakit.cli.photo import (
+    contact_option,
+    draw,
+    photo_options,
+    picture_options,
+    spread_options,
+    take_measured,
+    take_spread,
+)
 
 
 @click.command()
@@ -85,7 +93,7 @@ from areakit.cli.photo import draw, photo_options, picture_options, spread_optio
     metavar="METAL=VALUE",
     help='On the contact patch (brush) or the part (tank). Example: --current-density gold="10 A/dm2"',
 )
-@click.option("--contact", metavar="AREA", help='Contact of the brush tool. Example: --contact "4 cm2"')
+@contact_option()
 @click.option("--supply", metavar="CURRENT", help='Largest current of the supply. Example: --supply "5 A"')
 @click.option("--pieces-per-load", type=int, metavar="N", help="Parts on one rack. Example: --pieces-per-load 5")
 @click.option("--stroke", metavar="LENGTH", help='Length of one stroke. Example: --stroke "60 mm"')
