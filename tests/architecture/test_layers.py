@@ -18,6 +18,7 @@ LAYERS = [
     ["records"],
     ["reports"],
     ["service"],
+    ["api"],
     ["cli", "web", "__main__"],
 ]
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}
@@ -26,7 +27,7 @@ SAME_LAYER_OK = {("uncertainty", "flags"), ("cli", "cli"), ("cli", "web"), ("__m
 LIBRARY_ROOMS = {
     "cv2": {"imaging", "synthetic"},
     "skimage": {"imaging", "synthetic"},
-    "shapely": {"geometry", "imaging", "synthetic", "plating"},
+    "shapely": {"geometry", "imaging", "synthetic", "plating", "api"},
     "pint": {"units"},
     "uncertainties": {"uncertainty"},
     "starlette": {"web"},
