@@ -10,13 +10,15 @@ from typing import NoReturn
 import click
 
 from areakit import __version__
-from areakit.errors import AreakitError
+from areakit.errors import AreakitError, InputError
+from areakit.libraries import missing_library
 
 # name: (module, one line for the help)
 COMMANDS = {
     "bottle": ("areakit.cli.bottle", "Keep account of bottles of solution: charge and metal left, expiry, labels."),
     "check": ("areakit.cli.check", "Check somebody's figures against each other and name the slip."),
     "demo": ("areakit.cli.demo", "Do the main job on a photo that comes with areakit."),
+    "doctor": ("areakit.cli.doctor", "Tell whether everything that areakit needs is there, and what mends it."),
     "deposit": ("areakit.cli.deposit", "Tell what a charge or a weight gain put on a part."),
     "job": ("areakit.cli.job", "Keep the record of each job, from photo to adhesion test."),
     "lens-check": ("areakit.cli.lens_check", "Learn the lens of a camera from photos of one printed sheet."),
@@ -67,13 +69,27 @@ def group() -> None:
     """
 
 
+def _refuse(error: AreakitError) -> NoReturn:
+    click.echo(f"areakit: {error}", err=True)
+    sys.exit(error.exit_code)
+
+
 def main() -> NoReturn:
     """Run the command line; every error of areakit becomes one line and its exit code."""
     try:
         group(prog_name="areakit", standalone_mode=True)
     except AreakitError as error:
-        click.echo(f"areakit: {error}", err=True)
-        sys.exit(error.exit_code)
+        _refuse(error)
+    except UnicodeEncodeError as error:
+        letter = ascii(error.object[error.start : error.end][:3])
+        _refuse(
+            InputError(
+                f"The letter {letter} cannot be printed in {error.encoding}.",
+                remedy="Set the environment variable PYTHONUTF8 to 1.",
+            )
+        )
+    except ImportError as error:
+        _refuse(missing_library(error))
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)

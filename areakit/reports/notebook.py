@@ -20,7 +20,7 @@ from areakit.records.plan_json import shown
 from areakit.uncertainty import Measured
 from areakit.units import in_unit, show
 
-_SHEET = "background:#fff;color:#1d2530;padding:10px 14px;font:14px/1.45 system-ui,sans-serif;max-width:60em"
+_SHEET = "background:#fff;color:#1d2530;padding:10px 14px;font:14px/1.45 system-ui,sans-serif;max-width:68em"
 _CELL = "padding:3px 12px 3px 0;border-bottom:1px solid #d9dce3;background:#fff;color:#1d2530;vertical-align:top"
 _NOTE = "border-left:4px solid #b0005a;padding:1px 9px;margin:6px 0"
 _SOFT = "color:#5c6270"
