@@ -7,13 +7,15 @@ from pathlib import Path
 
 import click
 
+from areakit.cli.command import Command
 from areakit.cli.desk import default_journal
 from areakit.cli.entries import echo_json
 
 
-@click.command("doctor")
+@click.command("doctor", cls=Command, exits={0: "measuring works", 5: "something that measuring needs is missing"})
 @click.option(
     "--journal",
+    metavar="PATH",
     type=click.Path(path_type=Path),
     envvar="AREAKIT_JOURNAL",
     help="The journal's file. [env: AREAKIT_JOURNAL; default: in the user's data folder]",

@@ -10,6 +10,7 @@ from typing import NoReturn
 import click
 
 from areakit import __version__
+from areakit.cli.command import ALWAYS, JOURNAL, PHOTO, write_exits
 from areakit.errors import AreakitError, InputError
 from areakit.libraries import missing_library
 
@@ -27,7 +28,7 @@ COMMANDS = {
     "print-check": ("areakit.cli.print_check", "Keep the check lengths of a printed scale sheet."),
     "repeat": (
         "areakit.cli.repeat",
-        "Photograph one part again and again: spread against stated uncertainty.",
+        "Measure one part again and again: its spread against the stated uncertainty.",
     ),
     "quote": ("areakit.cli.quote", "Price a planned job."),
     "rates": ("areakit.cli.rates", "Write a commented settings file for your shop's rates."),
@@ -38,6 +39,14 @@ COMMANDS = {
     "solution": ("areakit.cli.solution", "Keep and check the plating solutions on your shelf."),
     "verify": ("areakit.cli.verify", "Measure a piece of known size, and tell whether the result agrees."),
 }
+
+
+COMPLETION = {
+    "bash": 'eval "$(_AREAKIT_COMPLETE=bash_source areakit)"',
+    "zsh": 'eval "$(_AREAKIT_COMPLETE=zsh_source areakit)"',
+    "fish": "_AREAKIT_COMPLETE=fish_source areakit | source",
+}
+"""Shell to the line that turns on completion in it; at the end of its start-up file it holds for every terminal."""
 
 
 class _LateGroup(click.Group):
@@ -53,6 +62,11 @@ class _LateGroup(click.Group):
         assert isinstance(command, click.Command)
         return command
 
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        write_exits(formatter, {**ALWAYS, **PHOTO, **JOURNAL})
+        with formatter.section("Completion of commands and options, for this terminal"):
+            formatter.write_dl(list(COMPLETION.items()))
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl([(name, COMMANDS[name][1]) for name in self.list_commands(ctx)])
@@ -63,9 +77,12 @@ class _LateGroup(click.Group):
 def group() -> None:
     """From a photo of a part to its plated area, and on to charge, time, metal and price.
 
+    Every command has --help with an example. Plating uses hazardous solutions: follow the safety data sheets, local
+    codes and licensed practice.
+
     \b
-    Exit codes: 0 done; 2 wrong usage or unreadable input; 3 no trustworthy number (the message says what to do);
-    4 the store of jobs refuses.
+    Example:
+      areakit measure badge.jpg --thickness "1.2 mm" --faces all --check-lengths "200.2 x 119.9 mm"
     """
 
 

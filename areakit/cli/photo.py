@@ -25,14 +25,14 @@ def photo_options() -> Decorator:
     """Add a positional PHOTO, and how to measure it, as ``areakit measure`` has them."""
     return _all(
         click.argument("photo", required=False, type=click.Path(path_type=Path)),
-        click.option("--thickness", metavar="T", help="Of the part in PHOTO. Example: --thickness '1.2 ± 0.05 mm'"),
+        click.option("--thickness", metavar="T", help='Of the part in PHOTO. Example: --thickness "1.2 ± 0.05 mm"'),
         click.option(
             "--faces", type=click.Choice(_FACES), help="What of the part in PHOTO is plated; one unless said."
         ),
         click.option(
             "--check-lengths",
-            metavar="X,Y",
-            help="Of the sheet in PHOTO, as read with a rule. Example: --check-lengths '200.2 x 119.9 mm'",
+            metavar="X x Y",
+            help='Of the sheet in PHOTO, as read with a rule. Example: --check-lengths "200.2 x 119.9 mm"',
         ),
         click.option(
             "--mark", metavar="MARK", help="Which scale mark in PHOTO to use, as for measure; auto unless said."
@@ -56,14 +56,17 @@ def spread_options() -> Decorator:
         click.option(
             "--wagner",
             metavar="WA",
-            help='Tank: Wagner number of the part; 0, the worst case, unless said. Example: --wagner "0.1 ± 0.05"',
+            help="Tank: Wagner number, how far the bath itself evens out the current; 0, the worst case, unless said. "
+            'Example: --wagner "0.1 ± 0.05"',
         ),
         click.option(
             "--contact-corners",
             type=click.Choice(["round", "square"]),
             help="Brush: corners of the contact; round unless said, as a soft sleeve.",
         ),
-        click.option("--overlap", metavar="SHARE", help="Brush: of neighbouring lanes; 50% unless said. Example: 60%"),
+        click.option(
+            "--overlap", metavar="SHARE", help="Brush: of neighbouring lanes; 50% unless said. Example: --overlap 60%"
+        ),
         click.option(
             "--overrun",
             metavar="LENGTH",
