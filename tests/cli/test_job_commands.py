@@ -95,17 +95,6 @@ def test_a_bottle_tells_beforehand_whether_it_carries_a_plan() -> None:
     assert "expired on 2020-01-01" in run("bottle", "check", "N4").stderr
 
 
-@pytest.mark.parametrize("name", ["job", "bottle"])
-def test_every_command_shows_an_example(name: str) -> None:
-    import click
-
-    family = group.get_command(click.Context(group), name)
-    assert isinstance(family, click.Group)
-    for one in (family, *family.commands.values()):
-        assert one.help is not None
-        assert f"areakit {name}" in one.help.split("Example:")[1]
-
-
 def test_a_measurement_brings_its_photo_along(tmp_path: Path) -> None:
     run("job", "new", "x", "--number", "1")
     area = {"value": 100.0, "unit": "mm2", "budget": {"scale": 1.0}}
