@@ -15,6 +15,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from areakit.api.deposits import Deposit, deposit
     from areakit.api.drawings import Surfaces, plated_surface, read_drawing, shape
     from areakit.api.parts import PlatedPart
     from areakit.api.photos import Measurement, demo_photo, measure
@@ -40,6 +41,8 @@ NAMES = {
     "plan": "areakit.api.plans",
     "Plan": "areakit.api.plans",
     "PlannedLayer": "areakit.api.plans",
+    "deposit": "areakit.api.deposits",
+    "Deposit": "areakit.api.deposits",
     "quote": "areakit.api.quotes",
     "Quote": "areakit.api.quotes",
     "check_quote": "areakit.api.quotes",
@@ -50,9 +53,9 @@ NAMES = {
 """Public name to the module that holds it; each is loaded on first use, so that importing areakit costs nothing."""
 
 __all__ = [
-    "NAMES", "AreakitError", "CheckedClaims", "Measurement", "Plan", "PlannedLayer", "PlatedPart", "Quote", "Surfaces",
-    "UncertainValue", "check_quote", "demo_photo", "measure", "plan", "plated_surface", "quote", "read_drawing",
-    "shape", "ureg",
+    "NAMES", "AreakitError", "CheckedClaims", "Deposit", "Measurement", "Plan", "PlannedLayer", "PlatedPart", "Quote",
+    "Surfaces", "UncertainValue", "check_quote", "demo_photo", "deposit", "measure", "plan", "plated_surface", "quote",
+    "read_drawing", "shape", "ureg",
 ]  # fmt: skip
 
 

@@ -176,7 +176,7 @@ def from_quantity(quantity: Quantity, kind: str) -> tuple[float, str]:
     codes = [code for code, row in _UNITS.items() if row[0] == kind]
     try:
         number = float(quantity.magnitude)
-        unit = registry().Unit(str(quantity.units))
+        unit = registry().Unit(format(quantity.units, "D"))
         for code in codes:
             one = _one(code)
             if one.magnitude == 1.0 and one.units == unit:

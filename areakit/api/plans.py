@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from os import PathLike
-from typing import Any, Literal
+from typing import Any, Literal, cast
 
 from areakit.api.parts import HasParts
 from areakit.api.values import Entry, UncertainValue, entry_text, entry_texts, optional_text
@@ -142,8 +142,8 @@ def plan(
     factor: Mapping[str, Entry] | None = None,
     bath: Mapping[str, str] | None = None,
     solution: Mapping[str, str] | None = None,
-    solutions: PathLike[str] | None = None,
-    processes: PathLike[str] | None = None,
+    solutions: str | PathLike[str] | None = None,
+    processes: str | PathLike[str] | None = None,
     density: Mapping[str, Entry] | None = None,
     current_density: Mapping[str, Entry] | None = None,
     allowance: Entry | Mapping[str, Entry] | None = None,
@@ -226,9 +226,9 @@ def plan(
     request = PlanRequest(
         process=process,
         layers=entry_texts(layers, "length"),
-        area=None if _holds_parts(area) else entry_text(area, "area"),  # type: ignore[arg-type]
-        area_uncertainty=_uncertainty(area_uncertainty),
-        measured=measured_text(area) if _holds_parts(area) else None,
+        area=None if holds_parts(area) else area_text(area),
+        area_uncertainty=uncertainty_text(area_uncertainty),
+        measured=measured_text(area) if holds_parts(area) else None,
         part=part,
         pieces=pieces,
         requirements=tuple(requirements),
@@ -272,11 +272,19 @@ def measured_text(source: Any) -> str:
     return json.dumps(body, ensure_ascii=False)
 
 
-def _holds_parts(source: Source) -> bool:
+def area_text(source: Source) -> str:
+    """Return a typed area as text."""
+    assert not isinstance(source, Mapping)
+    return entry_text(cast(Entry, source), "area")
+
+
+def holds_parts(source: Source) -> bool:
+    """Tell whether this is a measurement, or surfaces, or what either printed: not a typed area."""
     return isinstance(source, Mapping) or hasattr(source, "to_json")
 
 
-def _uncertainty(entry: Entry | None) -> str | None:
+def uncertainty_text(entry: Entry | None) -> str | None:
+    """Return the expanded uncertainty of a typed area as text: a share of it, or an area."""
     if entry is None or isinstance(entry, str):
         return entry
     plain = entry.value if isinstance(entry, UncertainValue) else entry

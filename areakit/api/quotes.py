@@ -175,7 +175,7 @@ def quote(
 
 
 def check_quote(
-    claims: Mapping[str, Entry | int] | PathLike[str],
+    claims: Mapping[str, Entry | int] | str | PathLike[str],
     *,
     part: HasParts | Mapping[str, Any] | None = None,
     part_number: int | None = None,

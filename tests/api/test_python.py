@@ -138,6 +138,19 @@ def test_a_plan_and_a_quote_and_a_check_go_on_from_a_measurement(badge: areakit.
     )  # fmt: skip
 
 
+def test_a_deposit(badge: areakit.Measurement, tmp_path: Path) -> None:
+    part = tmp_path / "part.json"
+    part.write_text(json.dumps(badge.to_json()), encoding="utf-8")
+    found = areakit.deposit(badge, metal="gold", charge=3.2 * ureg.A * ureg.min, efficiency="72% ± 6%", contact="4 cm2")
+    assert found.to_json() == command(
+        "deposit", "--from", str(part), "--metal=gold", "--charge=3.2 A.min", "--efficiency=72% ± 6%",
+        "--contact=4 cm2",
+    )  # fmt: skip
+    assert found.minimum is not None
+    assert found.mean is not None
+    assert found.minimum.value < found.mean.value
+
+
 def test_quantities_of_another_registry_are_understood() -> None:
     other = pint.UnitRegistry()
     ours = areakit.plated_surface(shape="disk 30 mm", thickness=1.5 * ureg.mm, faces="all")
