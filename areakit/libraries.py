@@ -53,10 +53,22 @@ def missing_library(error: ImportError) -> LibraryMissing:
             else "Install the package of your system that holds it; areakit doctor then tells what else is missing."
         )
         return LibraryMissing(f"The system library {name} cannot be loaded.", remedy=remedy)
-    module = (error.name or "").split(".")[0]
-    if module not in LIBRARIES:
+    module = _module_at_fault(error)
+    if module is None:
         raise error
     return LibraryMissing(
         f"The Python library {LIBRARIES[module]} cannot be loaded: {str(error)[:200]}.",
-        remedy=f"Install it where areakit runs: python -m pip install {LIBRARIES[module]}.",
+        remedy=f"Install it where areakit runs: python -m pip install --force-reinstall {LIBRARIES[module]}",
     )
+
+
+def _module_at_fault(error: ImportError) -> str | None:
+    """Return the library that the error names, or in whose own code it was raised; None for areakit's."""
+    names = [error.name or ""]
+    trace = error.__traceback__
+    while trace is not None:
+        innermost = str(trace.tb_frame.f_globals.get("__name__", ""))
+        names[1:] = [innermost]
+        trace = trace.tb_next
+    roots = (name.split(".")[0] for name in names)
+    return next((root for root in roots if root in LIBRARIES), None)

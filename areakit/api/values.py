@@ -125,16 +125,16 @@ def entry_text(entry: Entry, kind: str, *, spread: Spread = "expanded") -> str:
         standard = in_unit(entry.measured, code).standard_uncertainty
     elif hasattr(entry, "units") and hasattr(entry, "magnitude"):
         estimate = getattr(entry.magnitude, "nominal_value", entry.magnitude)
-        number, code = from_quantity(in_units_of(entry, estimate), kind)
+        number, code = from_quantity(_with_units_of(entry, estimate), kind)
         deviation = float(getattr(entry.magnitude, "std_dev", 0.0))
-        standard = from_quantity(in_units_of(entry, deviation), kind)[0] if deviation else 0.0
+        standard = from_quantity(_with_units_of(entry, deviation), kind)[0] if deviation else 0.0
     else:
         raise UnitError(
             f"{str(entry)[:40]} has no unit.",
             remedy='Write it as text with its unit, or as a quantity: areakit.ureg.Quantity(1.2, "mm").',
         )
     if kind == "ratio":
-        number, standard, code = 100.0 * in_unit_one(number, code), 100.0 * in_unit_one(standard, code), "%"
+        number, standard, code = 100.0 * _plain_ratio(number, code), 100.0 * _plain_ratio(standard, code), "%"
     if standard == 0.0:
         return f"{number:.15g} {code}"
     return f"{number:.15g} ± {factor * standard:.9g} {code}"
@@ -150,12 +150,12 @@ def optional_text(entry: Entry | None, kind: str) -> str | None:
     return None if entry is None else entry_text(entry, kind)
 
 
-def in_units_of(quantity: Quantity, number: Any) -> Quantity:
+def _with_units_of(quantity: Quantity, number: Any) -> Quantity:
     """Return a number in the units of a quantity; pint keeps them apart from its magnitude."""
     found: Quantity = number * quantity.units
     return found
 
 
-def in_unit_one(number: float, code: str) -> float:
+def _plain_ratio(number: float, code: str) -> float:
     """Return a ratio as a plain number. [1]"""
     return in_unit(Measured(value=number, unit=code), "1").value

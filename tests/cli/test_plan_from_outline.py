@@ -333,3 +333,14 @@ def test_the_schema_of_a_plan_is_printed_and_can_fail() -> None:
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.validate(body, schema)
     assert json.loads(run("schema"))["$id"] == "urn:areakit:measure:1"
+
+
+@pytest.mark.parametrize(("rounded", "area_mm2"), [(True, math.pi * 10.0**2), (False, 20.0**2)])
+def test_a_contact_typed_as_an_area_is_a_circle_or_a_square(rounded: bool, area_mm2: float) -> None:
+    # a circle of 20 mm and a square of 20 mm (elementary geometry)
+    from areakit.service.spread import contact_patch
+
+    patch = contact_patch(f"{area_mm2 / 100:.9f} cm2", rounded=rounded)
+    assert (patch.width_mm, patch.length_mm) == pytest.approx((20.0, 20.0))
+    sized = contact_patch("20 x 15 mm", rounded=rounded)
+    assert (sized.width_mm, sized.length_mm) == (20.0, 15.0)
