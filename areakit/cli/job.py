@@ -92,7 +92,7 @@ def photo(number: str, file: Path, remarks: str, journal: Path | None, who: str 
 )
 @desk_options
 def measured(number: str, file: str, part: int, photo: Path | None, journal: Path | None, who: str | None) -> None:
-    """Add what areakit measure --json printed; FILE may be - for standard input.
+    """Add what areakit measure or surface --json printed; FILE may be - for standard input.
 
     \b
     Example:

@@ -197,7 +197,7 @@ def _spread(request: DepositRequest) -> tuple[Spread | None, tuple[Flag, ...]]:
         request.method,
         measured=request.measured,
         part=request.part,
-        contact=contact_entry(request.spread, request.contact) if request.method == "brush" else None,
+        contact=contact_entry(request.spread, request.contact, request.method),
         hand_speed=request.hand_speed,
     )
 

@@ -196,7 +196,7 @@ def _process(request: PlanRequest) -> Process:
 
 def _bench(request: PlanRequest, method: Method) -> Bench:
     return Bench(
-        contact=contact_entry(request.spread, request.contact) if method == "brush" else None,
+        contact=contact_entry(request.spread, request.contact, method),
         supply=_plain(request.supply, "current", "supply"),
         pieces=request.pieces,
         pieces_per_load=request.pieces_per_load,

@@ -87,8 +87,18 @@ def contact_patch(text: str, *, rounded: bool) -> Contact:
     return patch
 
 
-def contact_entry(request: SpreadRequest, contact: str | None) -> Premise | None:
-    """Return the contact as an area [m2], typed as such or as a size; None where nobody said."""
+def contact_entry(request: SpreadRequest, contact: str | None, method: Method) -> Premise | None:
+    """Return the contact as an area [m2], typed as such or as a size; None where nobody said.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read, is given twice, or the method is that of a tank.
+    """
+    if method == "tank":
+        if contact is not None:
+            raise _of_other_method("contact", method)
+        return None
     if contact is not None and request.contact_size is not None:
         raise _twice()
     if request.contact_size is None:
@@ -188,17 +198,21 @@ def _flat_part(outline: PartOutline | None) -> NumberedPart:
 _OPTION = {"contact_size": "contact"}
 
 
+def _of_other_method(name: str, method: Method) -> InputError:
+    other = "a brush" if method == "tank" else "a tank"
+    return InputError(
+        f"--{name.replace('_', '-')} speaks of {other}, and the process plates by {method}.",
+        remedy="Leave it out, or choose another process.",
+    )
+
+
 def _check_method(request: SpreadRequest, method: Method) -> None:
     """Refuse an option that speaks of the other method: it is a slip of the pen."""
     brush = ("contact_size", "contact_corners", "overlap", "overrun", "target_minimum")
     strange = brush if method == "tank" else ("wagner",)
     for name in strange:
         if getattr(request, name) is not None:
-            other = "a brush" if method == "tank" else "a tank"
-            raise InputError(
-                f"--{_OPTION.get(name, name).replace('_', '-')} speaks of {other}, and the process plates by {method}.",
-                remedy="Leave it out, or choose another process.",
-            )
+            raise _of_other_method(_OPTION.get(name, name), method)
     if request.contact_corners not in (None, *CORNERS):
         raise InputError(
             f"Corners {request.contact_corners!r} are not known.", remedy=f"Choose one of {', '.join(CORNERS)}."

@@ -214,6 +214,7 @@ WRONG = [
     (GOLD, DISK, ["--contact", "9 mm"], "neither an area nor two lengths"),
     (GOLD, DISK, ["--contact", "9 x 9 x 9 mm"], "not two lengths"),
     (TANK, DISK, ["--contact", "9 x 9 mm"], "--contact speaks of a brush"),
+    (TANK, DISK, ["--contact", "4 cm2"], "--contact speaks of a brush"),
     (GOLD, DISK, ["--contact", "9 x 0 mm"], "no size"),
     (GOLD, DISK, ["--contact", "1 cm2", "--overlap", "120%"], "overlap of 1.2 is outside"),
     (GOLD, DISK, ["--contact", "1 cm2", "--overrun", "20 m"], "overrun of 20000 mm is outside"),
