@@ -13,10 +13,11 @@
     │ ├ OutlineNotFound          no part, or its edge cannot be followed
     │ └ OutlineInvalid           an outline that encloses no honest area
     ├ WorkerLost                 one item of many, whose process ended              exit code 3
-    └ RecordError                the store of jobs                                  exit code 4
-      ├ RecordUnreadable         damaged, newer, or not a store
-      ├ RecordNotWritten         disk full, or the store may not be written
-      └ RecordChanged            somebody else wrote first
+    ├ RecordError                the store of jobs                                  exit code 4
+    │ ├ RecordUnreadable         damaged, newer, or not a store
+    │ ├ RecordNotWritten         disk full, or the store may not be written
+    │ └ RecordChanged            somebody else wrote first
+    └ LibraryMissing             a library that areakit rests on cannot be loaded   exit code 5
 
 Anything else that escapes is a defect and looks like one.
 """
@@ -121,6 +122,12 @@ class RecordNotWritten(RecordError):
 
 class RecordChanged(RecordError):
     """Somebody else wrote to the record first."""
+
+
+class LibraryMissing(AreakitError):
+    """A library that areakit rests on is not installed, or lacks one of its own."""
+
+    exit_code = 5
 
 
 def _shouting(name: str) -> str:

@@ -17,6 +17,8 @@ from areakit.uncertainty import Measured
 if TYPE_CHECKING:
     import pint
 
+    Quantity = pint.Quantity[Any]
+
 # unit code: (dimension, pint expression, spellings accepted besides the code itself)
 _UNITS: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "m": ("length", "meter", ("metre", "metres", "meter", "meters")),
@@ -103,8 +105,8 @@ _SPLIT = re.compile(rf"\s*({_FRACTION.pattern}|{_NUMBER.pattern})\s*(.*?)\s*$", 
 
 
 @cache
-def _registry() -> pint.UnitRegistry[Any]:
-    """Build pint's registry once, on first use: it costs a third of a second."""
+def registry() -> pint.UnitRegistry[Any]:
+    """Return the one registry of pint, built on first use: it costs a third of a second."""
     import pint
 
     return pint.UnitRegistry()
@@ -116,9 +118,9 @@ def si_factor(code: str) -> float:
     return float(_one(code).to_base_units().magnitude)
 
 
-def _one(code: str) -> pint.Quantity[Any]:
+def _one(code: str) -> Quantity:
     """Return one unit of a code as a pint quantity."""
-    quantity: pint.Quantity[Any] = 1.0 * _registry().parse_expression(_UNITS[code][1])
+    quantity: Quantity = 1.0 * registry().parse_expression(_UNITS[code][1])
     return quantity
 
 
@@ -150,10 +152,38 @@ def in_unit(quantity: Measured, to: str) -> Measured:
     )
 
 
-def as_quantity(quantity: Measured) -> pint.Quantity[Any]:
+def as_quantity(quantity: Measured) -> Quantity:
     """Return the value as a pint quantity, without its uncertainty."""
-    scaled: pint.Quantity[Any] = quantity.value * _one(quantity.unit)
+    return in_quantity(quantity.value, quantity.unit)
+
+
+def in_quantity(value: float, code: str) -> Quantity:
+    """Return so many units of a code as a pint quantity."""
+    scaled: Quantity = value * _one(code)
     return scaled
+
+
+def from_quantity(quantity: Quantity, kind: str) -> tuple[float, str]:
+    """Return number and unit code of a pint quantity of any registry, unchanged where its unit has a code.
+
+    Raises
+    ------
+    UnitError
+        If it is not one number, or not of the dimension ``kind``.
+    """
+    import pint
+
+    codes = [code for code, row in _UNITS.items() if row[0] == kind]
+    try:
+        number = float(quantity.magnitude)
+        unit = registry().Unit(format(quantity.units, "D"))
+        for code in codes:
+            one = _one(code)
+            if one.magnitude == 1.0 and one.units == unit:
+                return number, code
+        return float(registry().Quantity(number, unit).m_as(_one(codes[0]).units)), codes[0]
+    except (pint.PintError, TypeError, ValueError, AttributeError):
+        raise UnitError(f"{str(quantity)[:40]!r} is not one {kind}.", remedy=_advice(kind)) from None
 
 
 def parse(text: str, kind: str, *, bare_unit: str | None = None) -> float:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from areakit.cli.command import JOURNAL, Group
 from areakit.cli.desk import desk_of, desk_options, tell
 from areakit.cli.entries import echo_json
 
@@ -14,12 +15,12 @@ if TYPE_CHECKING:
     from areakit.records.bottles import Bottle
 
 
-@click.group("bottle")
+@click.group("bottle", cls=Group, exits=JOURNAL)
 def command() -> None:
     """Keep account of bottles of solution. Runs of jobs draw by themselves; here is the rest.
 
     \b
-    Example:
+    Examples:
       areakit bottle add G7 --solution my-gold --metal gold --volume "500 mL" --metal-content "8.2 g/L" \\
         --allowed-charge "5 A.h/L" --lot 31 --expiry 2027-06-30
       areakit bottle list
@@ -29,19 +30,23 @@ def command() -> None:
 
 
 LABEL = click.argument("label")
-REMARKS = click.option("--remarks", default="")
+REMARKS = click.option("--remarks", default="", metavar="TEXT", help="Anything else.")
 
 
-@command.command("add")
+@command.command("add", exits=JOURNAL)
 @LABEL
-@click.option("--solution", required=True, help="Name of the solution, as on its label.")
-@click.option("--metal", required=True, help="Example: --metal gold")
-@click.option("--volume", required=True, help='Example: --volume "500 ± 5 mL"')
-@click.option("--bath", default="", help="Kind of bath. Example: --bath gold-cyanide")
-@click.option("--lot", default="", help="Lot or batch.")
-@click.option("--metal-content", help='Example: --metal-content "8.2 ± 0.2 g/L"')
-@click.option("--allowed-charge", help='For the bottle, or for a litre. Example: --allowed-charge "5 A.h/L"')
-@click.option("--expiry", help="Last day of use. Example: --expiry 2027-06-30")
+@click.option("--solution", required=True, metavar="NAME", help="Name of the solution, as on its label.")
+@click.option("--metal", required=True, metavar="METAL", help="What it deposits. Example: --metal gold")
+@click.option("--volume", required=True, metavar="VOLUME", help='In the bottle. Example: --volume "500 ± 5 mL"')
+@click.option("--bath", default="", metavar="BATH", help="Kind of bath. Example: --bath gold-cyanide")
+@click.option("--lot", default="", metavar="TEXT", help="Lot or batch. Example: --lot 31")
+@click.option(
+    "--metal-content", metavar="VALUE", help='Metal in the solution. Example: --metal-content "8.2 ± 0.2 g/L"'
+)
+@click.option(
+    "--allowed-charge", metavar="CHARGE", help='For the bottle, or for a litre. Example: --allowed-charge "5 A.h/L"'
+)
+@click.option("--expiry", metavar="DATE", help="Last day of use. Example: --expiry 2027-06-30")
 @click.option("--recovered", is_flag=True, help="It holds run-off that was caught, not fresh solution.")
 @REMARKS
 @desk_options
@@ -57,7 +62,7 @@ def add(label: str, journal: Path | None, who: str | None, **fields: Any) -> Non
     _say(add_bottle(desk_of(journal, who), NewBottle(label=label, **fields)))
 
 
-@command.command("list")
+@command.command("list", exits=JOURNAL)
 @click.option("--all", "every", is_flag=True, help="Also discarded bottles.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a line.")
 @desk_options
@@ -102,7 +107,7 @@ def _say(bottle: Bottle) -> None:
     click.echo(f"Bottle {bottle.label}: {_kind(bottle)}. Charge left: {charge}. Metal left: {metal}.")
 
 
-@command.command("show")
+@command.command("show", exits=JOURNAL)
 @LABEL
 @click.option("--json", "as_json", is_flag=True, help="Print it as one JSON object.")
 @desk_options
@@ -128,11 +133,11 @@ def show_bottle(label: str, as_json: bool, journal: Path | None, who: str | None
     page.show()
 
 
-@command.command("draw")
+@command.command("draw", exits=JOURNAL)
 @LABEL
-@click.option("--charge", help='Example: --charge "1.5 A.h"')
-@click.option("--mass", help='Metal. Example: --mass "40 mg"')
-@click.option("--volume", help='Solution that left the bottle for good. Example: --volume "20 mL"')
+@click.option("--charge", metavar="CHARGE", help='Charge that was run. Example: --charge "1.5 A.h"')
+@click.option("--mass", metavar="MASS", help='Metal that left. Example: --mass "40 mg"')
+@click.option("--volume", metavar="VOLUME", help='Solution that left the bottle for good. Example: --volume "20 mL"')
 @REMARKS
 @desk_options
 def draw(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
@@ -147,11 +152,11 @@ def draw(label: str, journal: Path | None, who: str | None, **amounts: Any) -> N
     _say(take(desk_of(journal, who), label, **amounts))
 
 
-@command.command("top-up")
+@command.command("top-up", exits=JOURNAL)
 @LABEL
-@click.option("--volume", required=True, help='Example: --volume "100 mL"')
-@click.option("--mass", help='Metal in it. Example: --mass "820 mg"')
-@click.option("--charge", help='Charge that it allows more. Example: --charge "0.5 A.h"')
+@click.option("--volume", required=True, metavar="VOLUME", help='What was added. Example: --volume "100 mL"')
+@click.option("--mass", metavar="MASS", help='Metal in it. Example: --mass "820 mg"')
+@click.option("--charge", metavar="CHARGE", help='Charge that it allows more. Example: --charge "0.5 A.h"')
 @REMARKS
 @desk_options
 def top_up(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
@@ -166,12 +171,14 @@ def top_up(label: str, journal: Path | None, who: str | None, **amounts: Any) ->
     _say(fill(desk_of(journal, who), label, **amounts))
 
 
-@command.command("recover")
+@command.command("recover", exits=JOURNAL)
 @LABEL
-@click.option("--into", required=True, help="Label of the bottle for run-off; opened if it is not there.")
-@click.option("--volume", required=True, help='Example: --volume "40 mL"')
-@click.option("--mass", help="Metal in it. Default: as in the source.")
-@click.option("--charge", help="Charge that it may still carry. Default: as in the source.")
+@click.option(
+    "--into", required=True, metavar="LABEL", help="Label of the bottle for run-off; opened if it is not there."
+)
+@click.option("--volume", required=True, metavar="VOLUME", help='What was caught. Example: --volume "40 mL"')
+@click.option("--mass", metavar="MASS", help='Metal in it; as in the source unless said. Example: --mass "300 mg"')
+@click.option("--charge", metavar="CHARGE", help="Charge that it may still carry; as in the source unless said.")
 @REMARKS
 @desk_options
 def recover(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
@@ -186,14 +193,14 @@ def recover(label: str, journal: Path | None, who: str | None, **amounts: Any) -
     _say(catch(desk_of(journal, who), label, **amounts))
 
 
-@command.command("check")
+@command.command("check", exits={3: "the bottle must not be used", **JOURNAL})
 @LABEL
-@click.option("--solution", help="Name of the solution that the plan asks for.")
-@click.option("--charge", help='Charge that the plan takes. Example: --charge "12 A.min"')
-@click.option("--mass", help='Metal that the plan takes. Example: --mass "80 mg"')
+@click.option("--solution", metavar="NAME", help="Solution that the plan asks for. Example: --solution my-gold")
+@click.option("--charge", metavar="CHARGE", help='Charge that the plan takes. Example: --charge "12 A.min"')
+@click.option("--mass", metavar="MASS", help='Metal that the plan takes. Example: --mass "80 mg"')
 @desk_options
 def check(label: str, journal: Path | None, who: str | None, **wanted: Any) -> None:
-    """Tell before the start whether a bottle carries a plan. Exit code 3 where it must not be used.
+    """Tell before the start whether a bottle carries a plan.
 
     \b
     Example:
@@ -210,7 +217,7 @@ def check(label: str, journal: Path | None, who: str | None, **wanted: Any) -> N
     click.echo(f"Bottle {label} carries it{', with a caution' if found else ''}.")
 
 
-@command.command("discard")
+@command.command("discard", exits=JOURNAL)
 @LABEL
 @click.argument("reason")
 @desk_options
@@ -226,12 +233,12 @@ def discard(label: str, reason: str, journal: Path | None, who: str | None) -> N
     _say(write(desk_of(journal, who), label, "discarded", doc={"reason": reason}))
 
 
-@command.command("correct")
+@command.command("correct", exits=JOURNAL)
 @LABEL
 @click.argument("entry", type=int)
-@click.option("--set", "fields", multiple=True, metavar="FIELD=VALUE", help="New value.")
+@click.option("--set", "fields", multiple=True, metavar="FIELD=VALUE", help='New value. Example: --set volume="450 mL"')
 @click.option("--withdraw", is_flag=True, help="The entry no longer counts.")
-@click.option("--reason", required=True)
+@click.option("--reason", required=True, metavar="TEXT", help="Why; it is kept.")
 @desk_options
 def correct(
     label: str, entry: int, fields: tuple[str, ...], withdraw: bool, reason: str, journal: Path | None, who: str | None
@@ -249,9 +256,11 @@ def correct(
     _say(write(desk_of(journal, who), label, "corrected", doc=doc))
 
 
-@command.command("label")
+@command.command("label", exits=JOURNAL)
 @LABEL
-@click.option("--output", type=click.Path(dir_okay=False, path_type=Path), required=True, help="PDF to write.")
+@click.option(
+    "--output", type=click.Path(dir_okay=False, path_type=Path), required=True, metavar="PATH", help="PDF to write."
+)
 @desk_options
 def label_page(label: str, output: Path, journal: Path | None, who: str | None) -> None:
     """Write a label with the remaining charge and metal, 100 × 60 mm, as PDF.

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from areakit.cli.command import PHOTO, Command
 from areakit.cli.entries import echo_json, only_one_stdin, read_text, write_new
 
 if TYPE_CHECKING:
@@ -14,49 +15,61 @@ if TYPE_CHECKING:
     from areakit.costing.verdict import Verdict
 
 
-@click.command()
+@click.command(cls=Command, exits={0: "done, whether the figures agree or not", **PHOTO})
 @click.option("--name", metavar="TEXT", help="Whose claim it is.")
-@click.option("--area", metavar="TEXT", help="Claimed area of one piece. Example: '12.5 cm2 ± 2%'")
+@click.option("--area", metavar="TEXT", help='Claimed area of one piece. Example: --area "12.5 cm2 ± 2%"')
 @click.option("--faces", metavar="NAME", help="Which faces that is: one, both, all, foil, walls, given.")
-@click.option("--metal", metavar="NAME", help="Metal of the layer.")
+@click.option("--metal", metavar="NAME", help="Metal of the layer. Example: --metal gold")
 @click.option("--bath", metavar="NAME", help="Kind of bath, which says the valence; areakit plan --list-baths.")
-@click.option("--thickness", metavar="TEXT", help="Claimed thickness. Example: '0.5 um'")
+@click.option("--thickness", metavar="TEXT", help='Claimed thickness. Example: --thickness "0.5 um"')
 @click.option("--thickness-is", type=click.Choice(["minimum", "mean"]), help="What that thickness is.")
-@click.option("--required", metavar="TEXT", help="Least thickness that was asked for.")
+@click.option("--required", metavar="TEXT", help='Least thickness that was asked for. Example: --required "0.5 um"')
 @click.option("--allowance", metavar="TEXT", help="Mean over least thickness; else 1.1 to 1.3 (even brush work).")
 @click.option("--density", metavar="TEXT", help="Density of the deposit; else that of the metal, ± 4 %.")
-@click.option("--mass", metavar="TEXT", help="Claimed metal. Example: '21 mg'")
-@click.option("--charge", metavar="TEXT", help="Claimed charge. Example: '0.58 A.min'")
-@click.option("--current", metavar="TEXT", help="Claimed current.")
-@click.option("--time", metavar="TEXT", help="Claimed time.")
-@click.option("--factor", metavar="TEXT", help="Claimed plating factor. Example: '60 A.h/in3'")
-@click.option("--efficiency", metavar="TEXT", help="Claimed cathode efficiency.")
-@click.option("--price", metavar="TEXT", help="Claimed price of the metal. Example: '75.30 EUR/g'")
-@click.option("--metal-line", metavar="TEXT", help="Claimed cost of the metal. Example: '4.10 EUR'")
+@click.option("--mass", metavar="TEXT", help='Claimed metal. Example: --mass "21 mg"')
+@click.option("--charge", metavar="TEXT", help='Claimed charge. Example: --charge "0.58 A.min"')
+@click.option("--current", metavar="TEXT", help='Claimed current. Example: --current "0.4 A"')
+@click.option("--time", metavar="TEXT", help='Claimed time. Example: --time "8 min"')
+@click.option("--factor", metavar="TEXT", help='Claimed plating factor. Example: --factor "60 A.h/in3"')
+@click.option("--efficiency", metavar="TEXT", help='Claimed cathode efficiency. Example: --efficiency "72 %"')
+@click.option("--price", metavar="TEXT", help='Claimed price of the metal. Example: --price "75.30 EUR/g"')
+@click.option("--metal-line", metavar="TEXT", help='Claimed cost of the metal. Example: --metal-line "4.10 EUR"')
 @click.option("--pieces", metavar="N", help="Number of pieces.")
 @click.option("--per", type=click.Choice(["piece", "lot"]), help="What mass, charge, time and metal line are of.")
 @click.option("--uncertainty", metavar="TEXT", help="Expanded, of every claim that states none; else its last digit.")
 @click.option("--claims", "file", metavar="FILE", help="JSON or CSV with the same names, one claim a row; - for stdin.")
 @click.option("--part", "part_file", metavar="FILE", help="What areakit measure --json printed, to compare with.")
-@click.option("--part-number", type=int, help="Which part of that file, counted from 1.")
+@click.option("--part-number", type=int, metavar="N", help="Part of that file, from 1.")
 @click.option("--two-slips", is_flag=True, help="Try two slips together where no single one helps.")
-@click.option("--pdf", type=click.Path(path_type=Path), help="Write a one-page consistency note (of the first claim).")
-@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
-@click.option("--font", type=click.Path(path_type=Path), help="TrueType font for the page, for letters that it lacks.")
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object a claim.")
+@click.option(
+    "--pdf",
+    metavar="PATH",
+    type=click.Path(path_type=Path),
+    help="Write a one-page consistency note (of the first claim).",
+)
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Of that page.")
+@click.option(
+    "--font",
+    metavar="PATH",
+    type=click.Path(path_type=Path),
+    help="TrueType font for the page, for letters that it lacks.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object a claim: mm2, um, mg, A.min.")
 def command(
     file: str | None, part_file: str | None, part_number: int | None, two_slips: bool, pdf: Path | None, paper: str,
     font: Path | None, as_json: bool, **claims: Any,
 ) -> None:  # fmt: skip
     """Check claimed figures against each other and against a measured part, and name the slip.
 
-    Any subset of figures will do. Every pair that physics ties together is compared; a normalised error E_n within
-    ± 1 agrees (ISO 13528).
+    Any subset of figures will do. Every pair that physics ties together is compared; a normalised error E_n (difference
+    over the expanded uncertainty of the difference) within ± 1 agrees (ISO 13528). What is named is a question to ask,
+    not a proof. The figures below are made up.
 
     \b
-    areakit check --part part.json --area "4.6 cm2" --faces both --metal gold --thickness "0.5 um" \\
-      --thickness-is minimum --mass "9 mg" --price "75.30 EUR/g" --metal-line "0.68 EUR"
-    areakit check --part part.json --claims quotes.csv
+    Examples:
+      areakit check --part part.json --area "4.6 cm2" --faces both --metal gold --thickness "0.5 um" \\
+        --thickness-is minimum --mass "9 mg" --price "75.30 EUR/g" --metal-line "0.68 EUR"
+      areakit check --part part.json --claims quotes.csv
     """
     from areakit.service.check import CheckRequest, check
 

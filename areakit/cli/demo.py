@@ -8,28 +8,32 @@ from typing import TYPE_CHECKING
 
 import click
 
+from areakit.cli.command import Command
+
 if TYPE_CHECKING:
     from areakit.service.demo import Demo
 
 
-@click.command(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.option("--photo", "name", default="pierced-badge", show_default=True, help="Which demo photo.")
+@click.command(cls=Command, exits={3: "the demo photo is one that is refused"})
+@click.option("--photo", "name", default="pierced-badge", show_default=True, metavar="NAME", help="Which demo photo.")
 @click.option("--list", "list_photos", is_flag=True, help="List the demo photos.")
 @click.option(
     "--output",
     default=Path("areakit-out"),
     show_default=True,
+    metavar="FOLDER",
     type=click.Path(path_type=Path, file_okay=False),
     help="Folder for the overlay and the report.",
 )
 def command(name: str, list_photos: bool, output: Path) -> None:
     """Measure a demo photo, and turn its area into nickel and gold.
 
-    \b
-    areakit demo
-    areakit demo --photo thick-bracket --output /tmp/bracket
-
     The demo photos are renders, so their true areas are known. The thicknesses are an invented job.
+
+    \b
+    Examples:
+      areakit demo
+      areakit demo --photo thick-bracket --output bracket
     """
     from areakit.service.demo import demo_names, run_demo
 

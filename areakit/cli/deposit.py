@@ -7,21 +7,30 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from areakit.cli.command import PHOTO, Command
 from areakit.cli.entries import echo_json, solutions_text
-from areakit.cli.photo import draw, photo_options, picture_options, spread_options, take_measured, take_spread
+from areakit.cli.photo import (
+    contact_option,
+    draw,
+    photo_options,
+    picture_options,
+    spread_options,
+    take_measured,
+    take_spread,
+)
 
 if TYPE_CHECKING:
     from areakit.cli.page import Page
     from areakit.service.deposit import Deposit
 
 
-@click.command()
+@click.command(cls=Command, exits=PHOTO)
 @photo_options()
 @click.option("--metal", required=True, metavar="METAL", help="Metal deposited. Example: --metal gold")
 @click.option("--area", metavar="AREA", help='Plated area. Example: --area "12.5 cm2"')
 @click.option("--area-uncertainty", metavar="U", help="Its expanded uncertainty. Example: --area-uncertainty 2%")
 @click.option("--from", "source", metavar="FILE", help="What areakit measure or surface --json printed; - is stdin.")
-@click.option("--part", type=int, metavar="N", help="Part of that file, counted from 1.")
+@click.option("--part", type=int, metavar="N", help="Part of that file, from 1; without it the parts are added up.")
 @click.option("--charge", metavar="CHARGE", help='Charge run. Example: --charge "3.2 A.min" or "3.2 ± 0.1 A.min"')
 @click.option("--current", metavar="CURRENT", help='With --time, in place of the charge. Example: --current "0.4 A"')
 @click.option("--time", metavar="TIME", help='With --current. Example: --time "8 min"')
@@ -42,27 +51,28 @@ if TYPE_CHECKING:
     type=click.Choice(["brush", "tank"]),
     default="brush",
     show_default=True,
-    help="Sets the usual allowance where none is given.",
+    help="How it was plated; sets the usual allowance where none is given.",
 )
-@click.option("--contact", metavar="AREA", help='Brush: contact of the tool. Example: --contact "4 cm2"')
+@contact_option()
 @click.option("--hand-speed", metavar="SPEED", help='Brush: speed of the tool. Example: --hand-speed "12 m/min"')
 @spread_options()
 @picture_options()
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, um, A.min and C, mg.")
 def command(
     solutions: str | None, as_json: bool, map_path: Path | None, lanes_path: Path | None, **entries: Any
 ) -> None:
     """Tell what a charge, or a weight gain, put on a part; its area is typed, measured, or read from a PHOTO.
 
     \b
-    I ran 3.2 A·min of gold on this part: what did it get?
-      areakit deposit --metal gold --area "12.5 cm2" --charge "3.2 A.min" --efficiency "72% ± 6%"
-      areakit deposit badge.jpg --thickness "1.2 mm" --faces all --check-lengths "150 x 90 mm" --metal gold \
-        --charge "3.2 A.min" --efficiency "72% ± 6%" --contact "4 cm2"
-    What is the efficiency of my bath?
-      areakit deposit --metal gold --charge "3.2 A.min" --weighed "282 ± 2 mg"
-    How thick is what I weighed?
-      areakit deposit --metal gold --area "12.5 cm2" --weighed "12.1 ± 0.2 mg"
+    Examples:
+      I ran 3.2 A·min of gold on this part: what did it get?
+        areakit deposit --metal gold --area "12.5 cm2" --charge "3.2 A.min" --efficiency "72% ± 6%"
+        areakit deposit badge.jpg --thickness "1.2 mm" --faces all --check-lengths "150 x 90 mm" --metal gold \\
+          --charge "3.2 A.min" --efficiency "72% ± 6%" --contact "4 cm2"
+      What is the efficiency of my bath?
+        areakit deposit --metal gold --charge "3.2 A.min" --weighed "282 ± 2 mg"
+      How thick is what I weighed?
+        areakit deposit --metal gold --area "12.5 cm2" --weighed "12.1 ± 0.2 mg"
     """
     from areakit.service.deposit import DepositRequest, deposit, deposit_as_json
 

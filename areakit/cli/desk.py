@@ -32,10 +32,14 @@ def journal_of_environment() -> Path | None:
 def desk_options(command: Command) -> Command:
     """Add --journal and --who; the command gets them as ``journal`` and ``who``."""
     command = click.option(
-        "--who", envvar="AREAKIT_WHO", help="Name that stands with the entry. [env: AREAKIT_WHO; default: login name]"
+        "--who",
+        metavar="NAME",
+        envvar="AREAKIT_WHO",
+        help="Name that stands with the entry. [env: AREAKIT_WHO; default: login name]",
     )(command)
     return click.option(
         "--journal",
+        metavar="PATH",
         type=click.Path(dir_okay=False, path_type=Path),
         envvar="AREAKIT_JOURNAL",
         help="The journal's file. [env: AREAKIT_JOURNAL; default: in the user's data folder]",

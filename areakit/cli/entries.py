@@ -12,7 +12,7 @@ import click
 from areakit.errors import FileError, InputError
 
 _BY_NAME = re.compile(r"\s*([a-z][a-z-]*)\s*=\s*(.+)", re.DOTALL)
-LARGEST_FILE = 20_000_000
+LARGEST_INPUT = 20_000_000
 
 
 def by_name(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> dict[str, str]:
@@ -44,16 +44,10 @@ def read_text(path: str | None) -> str | None:
     if path is None:
         return None
     if path == "-":
-        return sys.stdin.read(LARGEST_FILE)
-    file = Path(path)
-    try:
-        if file.stat().st_size > LARGEST_FILE:
-            raise FileError(f"{path} is larger than {LARGEST_FILE // 1_000_000} MB.", remedy="Give a smaller file.")
-        return file.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise FileError(f"{path} is not text in UTF-8.", remedy="Save it as UTF-8.") from None
-    except OSError as error:
-        raise FileError(f"{path} cannot be read: {error.strerror}.", remedy="Check the name of the file.") from None
+        return sys.stdin.read(LARGEST_INPUT)
+    from areakit.service.text_file import text_of
+
+    return text_of(path)
 
 
 def solutions_path() -> Path:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from areakit.cli.command import JOURNAL, Command
 from areakit.cli.desk import desk_of, desk_options
 from areakit.cli.entries import echo_json
 
@@ -18,16 +19,38 @@ def add_to(group: click.Group) -> None:
         group.add_command(one)
 
 
-@click.command("report")
+@click.command("report", cls=Command, exits=JOURNAL)
 @NUMBER
 @click.option(
-    "--output", type=click.Path(dir_okay=False, path_type=Path), required=True, help="PDF, or one file of HTML (.html)."
+    "--output",
+    type=click.Path(dir_okay=False, path_type=Path),
+    required=True,
+    metavar="PATH",
+    help="PDF, or one file of HTML (.html).",
 )
-@click.option("--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), default="a4", show_default=True)
-@click.option("--lanes", metavar="CONTACT", help='Compute stroke lanes for this contact. Example: --lanes "20 x 10 mm"')
-@click.option("--wagner", type=float, help="Compute a thickness map of a tank with this Wagner number.")
+@click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter"], case_sensitive=False),
+    default="a4",
+    show_default=True,
+    help="Size of the sheet.",
+)
+@click.option(
+    "--contact",
+    metavar="AREA|W x L",
+    help="Draw stroke lanes for this contact of the brush, its area or its size across and along the lanes. Example: "
+    '--contact "20 x 10 mm"',
+)
+@click.option("--lanes", hidden=True, help="Older name of --contact.")
+@click.option(
+    "--wagner",
+    type=float,
+    metavar="WA",
+    help="Draw the thickness over the part in a tank of this Wagner number (see areakit plan). Example: --wagner 0.1",
+)
 @click.option(
     "--font",
+    metavar="PATH",
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
     help="TrueType font with the letters that the shipped one lacks.",
 )
@@ -36,6 +59,7 @@ def report(
     number: str,
     output: Path,
     paper: str,
+    contact: str | None,
     lanes: str | None,
     wagner: float | None,
     font: Path | None,
@@ -46,15 +70,15 @@ def report(
 
     \b
     Example:
-      areakit job report 2026-0001 --output traveller.pdf --lanes "20 x 10 mm"
+      areakit job report 2026-0001 --output traveller.pdf --contact "20 x 10 mm"
     """
     from areakit.service.traveller import ReportRequest, write_report
 
-    request = ReportRequest(output=output, paper=paper.lower(), lanes=lanes, wagner=wagner, font=font)
+    request = ReportRequest(output=output, paper=paper.lower(), lanes=contact or lanes, wagner=wagner, font=font)
     click.echo(str(write_report(desk_of(journal, who), number, request)))
 
 
-@click.command("show")
+@click.command("show", cls=Command, exits=JOURNAL)
 @NUMBER
 @click.option("--json", "as_json", is_flag=True, help="Print it as one JSON object.")
 @desk_options
@@ -78,9 +102,11 @@ def show_job(number: str, as_json: bool, journal: Path | None, who: str | None) 
     show_page(job).show()
 
 
-@click.command("list")
+@click.command("list", cls=Command, exits=JOURNAL)
 @click.argument("words", nargs=-1)
-@click.option("--state", type=click.Choice(["open", "signed", "changed after sign-off"]), help="Only these.")
+@click.option(
+    "--state", type=click.Choice(["open", "signed", "changed after sign-off"]), help="Only jobs in this state."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a line.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print CSV.")
 @desk_options
@@ -113,7 +139,7 @@ def list_all(
         assert set(columns) <= set(SUMMARY)
 
 
-@click.command("history")
+@click.command("history", cls=Command, exits=JOURNAL)
 @NUMBER
 @desk_options
 def history(number: str, journal: Path | None, who: str | None) -> None:
@@ -129,10 +155,24 @@ def history(number: str, journal: Path | None, who: str | None) -> None:
     history_page(read(desk_of(journal, who), number)).show()
 
 
-@click.command("export")
+@click.command("export", cls=Command, exits=JOURNAL)
 @click.argument("numbers", nargs=-1)
-@click.option("--format", "form", type=click.Choice(["jsonl", "csv"]), default="jsonl", show_default=True)
-@click.option("--output", type=click.Path(dir_okay=False), default="-", show_default=True, help="File, or - to print.")
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["jsonl", "csv"]),
+    default="jsonl",
+    show_default=True,
+    help="JSON Lines hold everything, CSV the entries without files.",
+)
+@click.option(
+    "--output",
+    type=click.Path(dir_okay=False),
+    default="-",
+    show_default=True,
+    metavar="PATH",
+    help="File, or - to print.",
+)
 @desk_options
 def export(numbers: tuple[str, ...], form: str, output: str, journal: Path | None, who: str | None) -> None:
     """Write jobs NUMBERS, or the whole journal with bottles and checks. JSON Lines hold the photos too.
@@ -146,7 +186,7 @@ def export(numbers: tuple[str, ...], form: str, output: str, journal: Path | Non
     write(desk_of(journal, who), numbers, form=form, output=None if output == "-" else Path(output))
 
 
-@click.command("import")
+@click.command("import", cls=Command, exits=JOURNAL)
 @click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @click.option("--gaps", is_flag=True, help="Take also records with missing entries, as saved from a damaged journal.")
 @desk_options
@@ -163,7 +203,7 @@ def take(file: Path, gaps: bool, journal: Path | None, who: str | None) -> None:
     click.echo(f"{done.added} entries and {done.files} files added, {done.known} entries were there.")
 
 
-@click.command("backup")
+@click.command("backup", cls=Command, exits=JOURNAL)
 @click.argument("target", type=click.Path(dir_okay=False, path_type=Path))
 @desk_options
 def back_up(target: Path, journal: Path | None, who: str | None) -> None:
@@ -178,10 +218,10 @@ def back_up(target: Path, journal: Path | None, who: str | None) -> None:
     click.echo(f"{copy(desk_of(journal, who), target)} entries are in {target}.")
 
 
-@click.command("check")
+@click.command("check", cls=Command, exits=JOURNAL)
 @desk_options
 def check(journal: Path | None, who: str | None) -> None:
-    """Check every page, reference, digest and stored file. Exit code 4 if anything is damaged.
+    """Check every page, reference, digest and stored file.
 
     \b
     Example:
@@ -192,14 +232,14 @@ def check(journal: Path | None, who: str | None) -> None:
     click.echo(f"The journal is whole: {look(desk_of(journal, who))} entries.")
 
 
-@click.command("salvage")
+@click.command("salvage", cls=Command, exits=JOURNAL)
 @click.argument("target", type=click.Path(dir_okay=False, path_type=Path))
 @desk_options
 def save(target: Path, journal: Path | None, who: str | None) -> None:
     """Write everything that is still whole in a damaged journal to TARGET, as JSON Lines.
 
     \b
-    Example:
+    Examples:
       areakit job salvage saved.jsonl
       areakit job import saved.jsonl --gaps --journal new.sqlite
     """

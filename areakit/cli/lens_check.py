@@ -7,16 +7,23 @@ from typing import TYPE_CHECKING
 
 import click
 
+from areakit.cli.command import JOURNAL, PHOTO, Command
 from areakit.cli.desk import desk_of, desk_options
 
 if TYPE_CHECKING:
     from areakit.imaging.lens_fit import FittedLens
 
 
-@click.command("lens-check")
+@click.command("lens-check", cls=Command, exits={**PHOTO, **JOURNAL})
 @click.argument("photos", nargs=-1, type=click.Path(path_type=Path))
-@click.option("--check-lengths", help="Both check lengths of the sheet as read, as for areakit measure.")
-@click.option("--print", "print_name", envvar="AREAKIT_PRINT", help="A print that was checked before.")
+@click.option("--check-lengths", metavar="X x Y", help="Both check lengths of the sheet, as for areakit measure.")
+@click.option(
+    "--print",
+    "print_name",
+    metavar="NAME",
+    envvar="AREAKIT_PRINT",
+    help="Print that was checked before. [env: AREAKIT_PRINT]",
+)
 @click.option("--try", "only_try", is_flag=True, help="Show what the photos say of the lens, and keep nothing.")
 @desk_options
 def command(
@@ -25,15 +32,14 @@ def command(
 ) -> None:  # fmt: skip
     """Learn the lens of one camera from 8 to 12 PHOTOS of one printed sheet; without PHOTOS, show what is kept.
 
-    \b
-    Example:
-      areakit lens-check lens/                     (a folder of photos)
-      areakit measure badge.jpg                    (uses the lens of its camera, and says so)
-
     Tape the sheet (no part on it) flat to a board. Take two photos straight above and the others tilted by 15 to 25
     degrees, each to another side; turn the sheet by a quarter between them; let the ring fill the picture, and touch
-    its corners in some. Same lens, no zoom. The original files are needed: they name the camera. The lens is used where
-    a printed scale sheet is the mark.
+    its corners in some. Same lens, no zoom. The original files are needed: they name the camera. areakit measure uses
+    the lens for photos of this camera where a printed scale sheet is the mark, and says so.
+
+    \b
+    Example:
+      areakit lens-check lens/
     """
     from areakit.errors import InputError
     from areakit.service.lens import check_lens, keep_lens, list_lenses

@@ -10,13 +10,16 @@ from typing import NoReturn
 import click
 
 from areakit import __version__
-from areakit.errors import AreakitError
+from areakit.cli.command import ALWAYS, JOURNAL, PHOTO, write_exits
+from areakit.errors import AreakitError, InputError
+from areakit.libraries import missing_library
 
 # name: (module, one line for the help)
 COMMANDS = {
     "bottle": ("areakit.cli.bottle", "Keep account of bottles of solution: charge and metal left, expiry, labels."),
     "check": ("areakit.cli.check", "Check somebody's figures against each other and name the slip."),
     "demo": ("areakit.cli.demo", "Do the main job on a photo that comes with areakit."),
+    "doctor": ("areakit.cli.doctor", "Tell whether everything that areakit needs is there, and what mends it."),
     "deposit": ("areakit.cli.deposit", "Tell what a charge or a weight gain put on a part."),
     "job": ("areakit.cli.job", "Keep the record of each job, from photo to adhesion test."),
     "lens-check": ("areakit.cli.lens_check", "Learn the lens of a camera from photos of one printed sheet."),
@@ -25,7 +28,7 @@ COMMANDS = {
     "print-check": ("areakit.cli.print_check", "Keep the check lengths of a printed scale sheet."),
     "repeat": (
         "areakit.cli.repeat",
-        "Photograph one part again and again: spread against stated uncertainty.",
+        "Measure one part again and again: its spread against the stated uncertainty.",
     ),
     "quote": ("areakit.cli.quote", "Price a planned job."),
     "rates": ("areakit.cli.rates", "Write a commented settings file for your shop's rates."),
@@ -36,6 +39,14 @@ COMMANDS = {
     "solution": ("areakit.cli.solution", "Keep and check the plating solutions on your shelf."),
     "verify": ("areakit.cli.verify", "Measure a piece of known size, and tell whether the result agrees."),
 }
+
+
+COMPLETION = {
+    "bash": 'eval "$(_AREAKIT_COMPLETE=bash_source areakit)"',
+    "zsh": 'eval "$(_AREAKIT_COMPLETE=zsh_source areakit)"',
+    "fish": "_AREAKIT_COMPLETE=fish_source areakit | source",
+}
+"""Shell to the line that turns on completion in it; at the end of its start-up file it holds for every terminal."""
 
 
 class _LateGroup(click.Group):
@@ -51,6 +62,11 @@ class _LateGroup(click.Group):
         assert isinstance(command, click.Command)
         return command
 
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        write_exits(formatter, {**ALWAYS, **PHOTO, **JOURNAL})
+        with formatter.section("Completion of commands and options, for this terminal"):
+            formatter.write_dl(list(COMPLETION.items()))
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl([(name, COMMANDS[name][1]) for name in self.list_commands(ctx)])
@@ -61,10 +77,18 @@ class _LateGroup(click.Group):
 def group() -> None:
     """From a photo of a part to its plated area, and on to charge, time, metal and price.
 
+    Every command has --help with an example. Plating uses hazardous solutions: follow the safety data sheets, local
+    codes and licensed practice.
+
     \b
-    Exit codes: 0 done; 2 wrong usage or unreadable input; 3 no trustworthy number (the message says what to do);
-    4 the store of jobs refuses.
+    Example:
+      areakit measure badge.jpg --thickness "1.2 mm" --faces all --check-lengths "200.2 x 119.9 mm"
     """
+
+
+def _refuse(error: AreakitError) -> NoReturn:
+    click.echo(f"areakit: {error}", err=True)
+    sys.exit(error.exit_code)
 
 
 def main() -> NoReturn:
@@ -72,8 +96,17 @@ def main() -> NoReturn:
     try:
         group(prog_name="areakit", standalone_mode=True)
     except AreakitError as error:
-        click.echo(f"areakit: {error}", err=True)
-        sys.exit(error.exit_code)
+        _refuse(error)
+    except UnicodeEncodeError as error:
+        letter = ascii(error.object[error.start : error.end][:3])
+        _refuse(
+            InputError(
+                f"The letter {letter} cannot be printed in {error.encoding}.",
+                remedy="Set the environment variable PYTHONUTF8 to 1.",
+            )
+        )
+    except ImportError as error:
+        _refuse(missing_library(error))
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)

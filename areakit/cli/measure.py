@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from areakit.cli.command import JOURNAL, Command
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
@@ -21,12 +23,14 @@ _FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
 UNREADABLE, REFUSED = 2, 3
 
 
-@click.command(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.command(cls=Command, exits={0: "measured", 3: "at least one photo is refused, all others are done", **JOURNAL})
 @click.argument("photos", nargs=-1, required=True, metavar="PHOTO...", type=click.Path(path_type=Path))
-@click.option("--thickness", metavar="T", help="Of the part, such as '1.2 mm' or '1.2 ± 0.05 mm'; a bare number is mm.")
+@click.option("--thickness", metavar="T", help='Of the part; a bare number is mm. Example: --thickness "1.2 ± 0.05 mm"')
 @click.option("--faces", default="one", show_default=True, type=click.Choice(_FACES), help="What is plated.")
 @click.option(
-    "--check-lengths", metavar="X,Y", help="Both check lengths of the sheet as read with a rule: '200.2 x 119.9 mm'."
+    "--check-lengths",
+    metavar="X x Y",
+    help='Both check lengths of the sheet, as read with a rule. Example: --check-lengths "200.2 x 119.9 mm"',
 )
 @click.option(
     "--print",
@@ -40,19 +44,19 @@ UNREADABLE, REFUSED = 2, 3
     default="auto",
     show_default=True,
     metavar="MARK",
-    help="Which scale mark to use: auto, ring, A4, letter, A5, scan, card, coin:eur-1, 'coin:25.75 mm', "
-    "'taps:x1,y1,x2,y2,100 mm', 'rule:x1,y1,x2,y2,100 mm', 'chequer:9x7,30 mm', 'markers:6x6,4x5,37.5 mm,5 mm'.",
+    help='Which scale mark to use: auto, ring, A4, letter, A5, scan, card, coin:eur-1, "coin:25.75 mm", '
+    '"taps:x1,y1,x2,y2,100 mm", "rule:x1,y1,x2,y2,100 mm", "chequer:9x7,30 mm", "markers:6x6,4x5,37.5 mm,5 mm".',
 )
 @click.option("--mark-at", metavar="X,Y", help="Where the coin or card lies, in pixels of the upright photo.")
-@click.option("--hole", "holes", multiple=True, metavar="X,Y", help="A doubtful region that is a hole, in sheet mm.")
-@click.option("--metal", multiple=True, metavar="X,Y", help="A doubtful region that is metal, in sheet mm.")
+@click.option("--hole", "holes", multiple=True, metavar="X,Y", help="Doubtful region that is a hole: mm of the sheet.")
+@click.option("--metal", multiple=True, metavar="X,Y", help="Doubtful region that is metal: mm of the sheet.")
 @click.option(
     "--same-parts",
     is_flag=True,
     help="Both PHOTOs show the same parts, the sheet turned by a quarter: hold them against each other, measure once.",
 )
 @click.option("--no-lens", is_flag=True, help="Leave the stored lens of the camera alone (areakit lens-check).")
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object a photo, one a line.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object a photo, one a line: mm2, mm.")
 @click.option(
     "--overlay",
     metavar="PATH",
@@ -88,18 +92,16 @@ def command(
 ) -> None:
     """Measure the plated area of the parts in each PHOTO (or in all photos of a folder).
 
-    \b
-    areakit measure badge.jpg --thickness "1.2 mm" --faces all --check-lengths "200.2 x 119.9 mm"
-    areakit measure coins.jpg --mark A4 --thickness "1.7 ± 0.3 mm" --json
-    areakit measure one.jpg turned.jpg --same-parts --thickness "1.2 mm"
-    areakit measure photos/ --thickness "1.2 mm" --faces all --results monday/
-
     The photo shows the part on a printed scale sheet (areakit sheet), or on a plain sheet of A4 or Letter paper with
     all four edges in view, or beside another mark that --mark names; a flat-bed scan needs none. Areas are in mm2 with
     their expanded uncertainty (coverage factor 2).
 
     \b
-    Exit codes: 0 measured; 2 wrong usage or unreadable input; 3 at least one photo refused, all others done.
+    Examples:
+      areakit measure badge.jpg --thickness "1.2 mm" --faces all --check-lengths "200.2 x 119.9 mm"
+      areakit measure coins.jpg --mark A4 --thickness "1.7 ± 0.3 mm" --json
+      areakit measure one.jpg turned.jpg --same-parts --thickness "1.2 mm"
+      areakit measure photos/ --thickness "1.2 mm" --faces all --results monday/
     """
     import json
 

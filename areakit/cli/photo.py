@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 _FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
 PHOTO_OPTIONS = ("thickness", "faces", "mark", "check_lengths")
-SPREAD_OPTIONS = ("wagner", "contact_size", "contact_corners", "overlap", "overrun", "target_minimum")
+SPREAD_OPTIONS = ("wagner", "contact_corners", "overlap", "overrun", "target_minimum")
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -25,18 +25,28 @@ def photo_options() -> Decorator:
     """Add a positional PHOTO, and how to measure it, as ``areakit measure`` has them."""
     return _all(
         click.argument("photo", required=False, type=click.Path(path_type=Path)),
-        click.option("--thickness", metavar="T", help="Of the part in PHOTO. Example: --thickness '1.2 ± 0.05 mm'"),
+        click.option("--thickness", metavar="T", help='Of the part in PHOTO. Example: --thickness "1.2 ± 0.05 mm"'),
         click.option(
             "--faces", type=click.Choice(_FACES), help="What of the part in PHOTO is plated; one unless said."
         ),
         click.option(
             "--check-lengths",
-            metavar="X,Y",
-            help="Of the sheet in PHOTO, as read with a rule. Example: --check-lengths '200.2 x 119.9 mm'",
+            metavar="X x Y",
+            help='Of the sheet in PHOTO, as read with a rule. Example: --check-lengths "200.2 x 119.9 mm"',
         ),
         click.option(
             "--mark", metavar="MARK", help="Which scale mark in PHOTO to use, as for measure; auto unless said."
         ),
+    )
+
+
+def contact_option() -> Decorator:
+    """Add the contact of the tool: its area, or its size."""
+    return click.option(
+        "--contact",
+        metavar="AREA|W x L",
+        help='Brush: contact of the tool, its area or its size across and along the lanes. Example: --contact "4 cm2" '
+        'or "20 x 15 mm"',
     )
 
 
@@ -46,19 +56,17 @@ def spread_options() -> Decorator:
         click.option(
             "--wagner",
             metavar="WA",
-            help='Tank: Wagner number of the part; 0, the worst case, unless said. Example: --wagner "0.1 ± 0.05"',
-        ),
-        click.option(
-            "--contact-size",
-            metavar="W x L",
-            help='Brush: contact across and along the lanes, for --contact. Example: --contact-size "20 x 20 mm"',
+            help="Tank: Wagner number, how far the bath itself evens out the current; 0, the worst case, unless said. "
+            'Example: --wagner "0.1 ± 0.05"',
         ),
         click.option(
             "--contact-corners",
             type=click.Choice(["round", "square"]),
             help="Brush: corners of the contact; round unless said, as a soft sleeve.",
         ),
-        click.option("--overlap", metavar="SHARE", help="Brush: of neighbouring lanes; 50% unless said. Example: 60%"),
+        click.option(
+            "--overlap", metavar="SHARE", help="Brush: of neighbouring lanes; 50% unless said. Example: --overlap 60%"
+        ),
         click.option(
             "--overrun",
             metavar="LENGTH",

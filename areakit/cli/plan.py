@@ -7,11 +7,20 @@ from typing import Any
 
 import click
 
+from areakit.cli.command import PHOTO, Command
 from areakit.cli.entries import by_name, by_name_or_all, echo_json, read_text, solutions_text
-from areakit.cli.photo import draw, photo_options, picture_options, spread_options, take_measured, take_spread
+from areakit.cli.photo import (
+    contact_option,
+    draw,
+    photo_options,
+    picture_options,
+    spread_options,
+    take_measured,
+    take_spread,
+)
 
 
-@click.command()
+@click.command(cls=Command, exits=PHOTO)
 @photo_options()
 @click.option("--area", metavar="AREA", help='Plated area of one piece. Example: --area "12.5 cm2"')
 @click.option("--area-uncertainty", metavar="U", help="Its expanded uncertainty. Example: --area-uncertainty 2%")
@@ -85,7 +94,7 @@ from areakit.cli.photo import draw, photo_options, picture_options, spread_optio
     metavar="METAL=VALUE",
     help='On the contact patch (brush) or the part (tank). Example: --current-density gold="10 A/dm2"',
 )
-@click.option("--contact", metavar="AREA", help='Contact of the brush tool. Example: --contact "4 cm2"')
+@contact_option()
 @click.option("--supply", metavar="CURRENT", help='Largest current of the supply. Example: --supply "5 A"')
 @click.option("--pieces-per-load", type=int, metavar="N", help="Parts on one rack. Example: --pieces-per-load 5")
 @click.option("--stroke", metavar="LENGTH", help='Length of one stroke. Example: --stroke "60 mm"')
@@ -106,7 +115,9 @@ from areakit.cli.photo import draw, photo_options, picture_options, spread_optio
     metavar="PLACE=SHARE",
     help="Share brought back from sleeve, drag-out or run-off. Example: --recover sleeve=70%",
 )
-@click.option("--meter-uncertainty", metavar="U", help="Expanded, of the ampere-minute meter. Example: 1%")
+@click.option(
+    "--meter-uncertainty", metavar="U", help="Expanded, of the ampere-minute meter. Example: --meter-uncertainty 1%"
+)
 @click.option("--base", metavar="METAL", help="Base metal. Example: --base brass")
 @click.option("--market", metavar="NAME", help="Where it is sold: eu, us or other. Example: --market eu")
 @click.option("--use", type=click.Choice(["jewellery", "decorative", "technical"]), help="What the part is for.")
@@ -129,21 +140,22 @@ def command(
     lanes_path: Path | None,
     **entries: Any,
 ) -> None:
-    """Turn an area, or the part in a PHOTO on a scale sheet, into a plan for the bench.
+    """Turn an area, or the part in a PHOTO on a scale sheet, into charge, current, time, metal and solution.
 
     A number may carry its expanded uncertainty (coverage factor 2) behind ±. Layers are least thicknesses on
-    significant surfaces unless they say mean.
+    significant surfaces unless they say mean. With an outline, the distribution allowance (mean over least thickness)
+    is predicted over it unless --allowance says otherwise: from the current distribution in a tank, from the strokes
+    of a brush whose contact is known. The plan names the cautions of each step; follow the safety data sheets, local
+    codes and licensed practice.
 
     \b
-    areakit plan --area "12.5 cm2" --area-uncertainty 2% --process nickel-gold-brush \\
-      --layer gold="0.5 um" --layer nickel="3 um" --efficiency gold="72% ± 6%" \\
-      --contact "4 cm2" --current-density gold="10 A/dm2" --supply "5 A" --base brass
-    areakit plan badge.jpg --thickness "1.2 mm" --faces all --check-lengths "150 x 90 mm" \
-      --process nickel-tank --layer nickel="5 um" --map thickness.svg
-    areakit measure badge.jpg --json | areakit plan --from - --process nickel-tank --layer nickel="5 um"
-
-    With an outline the distribution allowance (mean over least thickness) is predicted over it, unless --allowance
-    says otherwise: current distribution in a tank, strokes and their dose with a brush whose contact is known.
+    Examples:
+      areakit plan --area "12.5 cm2" --area-uncertainty 2% --process nickel-gold-brush \\
+        --layer gold="0.5 um" --layer nickel="3 um" --efficiency gold="72% ± 6%" \\
+        --contact "4 cm2" --current-density gold="10 A/dm2" --supply "5 A" --base brass
+      areakit plan badge.jpg --thickness "1.2 mm" --faces all --check-lengths "150 x 90 mm" \\
+        --process nickel-tank --layer nickel="5 um" --map thickness.svg
+      areakit measure badge.jpg --json | areakit plan --from - --process nickel-tank --layer nickel="5 um"
     """
     if list_processes or list_requirements or list_baths:
         _show_lists(list_processes, list_requirements, list_baths)

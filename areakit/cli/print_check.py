@@ -6,17 +6,26 @@ from pathlib import Path
 
 import click
 
+from areakit.cli.command import JOURNAL, Command
 from areakit.cli.desk import desk_of, desk_options, tell_flags
 
 
-@click.command("print-check")
+@click.command("print-check", cls=Command, exits=JOURNAL)
 @click.argument("name", required=False)
-@click.option("--sheet", help="Code printed on the sheet. Example: --sheet A5-r1")
-@click.option("--lengths", help='Both check lengths as read, along x and along y. Example: --lengths "150.2 x 89.9 mm"')
-@click.option("--uncertainty", help="Expanded uncertainty of one reading. [default: 0.2 mm]")
-@click.option("--date", help="Day of the reading. Default: today.")
-@click.option("--with", "with_what", default="", help="The rule or calliper.")
-@click.option("--remarks", default="")
+@click.option("--sheet", metavar="CODE", help="Printed on the sheet. Example: --sheet A5-r1")
+@click.option(
+    "--lengths",
+    metavar="X x Y",
+    help='Both check lengths as read, along x and along y. Example: --lengths "150.2 x 89.9 mm"',
+)
+@click.option(
+    "--uncertainty", metavar="U", help='Expanded, of one reading; 0.2 mm unless said. Example: --uncertainty "0.1 mm"'
+)
+@click.option("--date", metavar="DATE", help="Day of the reading; today unless said. Example: --date 2026-03-14")
+@click.option(
+    "--with", "with_what", default="", metavar="TEXT", help='The rule or calliper. Example: --with "steel rule"'
+)
+@click.option("--remarks", default="", metavar="TEXT", help="Anything else.")
 @desk_options
 def command(
     name: str | None, sheet: str | None, lengths: str | None, uncertainty: str | None, date: str | None,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from areakit.cli.command import PHOTO, Command
 from areakit.cli.entries import by_name, echo_json, only_one_stdin, read_text, write_new
 
 if TYPE_CHECKING:
@@ -14,26 +15,37 @@ if TYPE_CHECKING:
     from areakit.service.quote import Quoted
 
 
-@click.command()
+@click.command(cls=Command, exits=PHOTO)
 @click.option(
     "--plan", "plan_file", required=True, metavar="FILE", help="What areakit plan --json printed; - for stdin."
 )
 @click.option("--rates", required=True, metavar="FILE", help="Your rates; areakit rates writes such a file.")
 @click.option("--part", "part_file", metavar="FILE", help="What areakit measure --json printed, for outline and faces.")
-@click.option("--part-number", type=int, help="Which part of that file, counted from 1.")
-@click.option("--faces", metavar="NAME", help="Which faces are plated, where there is no --part: one, both, all, ...")
+@click.option("--part-number", type=int, metavar="N", help="Part of that file, from 1.")
+@click.option(
+    "--faces", metavar="NAME", help="Which faces are plated, where there is no --part: one, both, all, foil, walls."
+)
 @click.option("--metal-price", "metal_prices", multiple=True, callback=by_name, metavar="METAL=PRICE",
-              help='Example: --metal-price gold="75.30 EUR/g ± 2%"')  # fmt: skip
-@click.option("--price-date", metavar="DATE", help="The day of these prices, as 2026-01-31.")
+              help='Instead of that in the rates. Example: --metal-price gold="75.30 EUR/g ± 2%"')  # fmt: skip
+@click.option("--price-date", metavar="DATE", help="The day of these prices. Example: --price-date 2026-01-31")
 @click.option("--price-basis", default="", metavar="TEXT", help="Where the prices were read.")
-@click.option("--valid-days", type=int, help="Days from that date for which the quote holds; else as in the rates.")
-@click.option("--pdf", type=click.Path(path_type=Path), help="Write a one-page quote to print.")
-@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
+@click.option(
+    "--valid-days", type=int, metavar="N", help="Days from that date for which the quote holds; else as in the rates."
+)
+@click.option("--pdf", metavar="PATH", type=click.Path(path_type=Path), help="Write a one-page quote to print.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Of that page.")
 @click.option("--customer", default="", metavar="TEXT", help="Who it is for; printed on the page.")
 @click.option("--from", "sender", default="", metavar="TEXT", help="Who quotes; printed on the page.")
 @click.option("--job", "job_name", default="", metavar="TEXT", help="Name or number of the job; printed on the page.")
-@click.option("--font", type=click.Path(path_type=Path), help="TrueType font for the page, for letters that it lacks.")
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@click.option(
+    "--font",
+    metavar="PATH",
+    type=click.Path(path_type=Path),
+    help="TrueType font for the page, for letters that it lacks.",
+)
+@click.option(
+    "--json", "as_json", is_flag=True, help="Print one JSON object: amounts as text in the currency, mm2, mg, um."
+)
 def command(
     plan_file: str, rates: str, part_file: str | None, part_number: int | None, faces: str | None,
     metal_prices: dict[str, str],
@@ -43,12 +55,15 @@ def command(
 ) -> None:  # fmt: skip
     """Price a planned job: every line, the price, its metal price basis and how long it holds.
 
+    The prices below are made up. Amounts are without any tax.
+
     \b
-    areakit measure badge.jpg --json > part.json
-    areakit plan --from part.json --process nickel-gold-brush --layer gold="0.5 um" \\
-      --layer nickel="3 um" --efficiency gold="72% ± 6%" --pieces 20 --json > plan.json
-    areakit quote --plan plan.json --part part.json --rates areakit-rates.toml \\
-      --metal-price gold="75.30 EUR/g ± 2%" --price-date 2026-01-31 --pdf quote.pdf
+    Example:
+      areakit measure badge.jpg --json > part.json
+      areakit plan --from part.json --process nickel-gold-brush --layer gold="0.5 um" \\
+        --layer nickel="3 um" --efficiency gold="72% ± 6%" --pieces 20 --json > plan.json
+      areakit quote --plan plan.json --part part.json --rates areakit-rates.toml \\
+        --metal-price gold="75.30 EUR/g ± 2%" --price-date 2026-01-31 --pdf quote.pdf
     """
     from areakit.service.quote import QuoteRequest, quote
 

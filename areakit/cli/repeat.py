@@ -6,22 +6,36 @@ from pathlib import Path
 
 import click
 
+from areakit.cli.command import JOURNAL, PHOTO, Command
 from areakit.cli.desk import desk_of, desk_options
 from areakit.cli.entries import echo_json, read_text
 
 
-@click.command("repeat")
+@click.command("repeat", cls=Command, exits={**PHOTO, **JOURNAL})
 @click.argument("photos", nargs=-1, type=click.Path(path_type=Path))
-@click.option("--name", default="part", show_default=True, help="What the part is called in the journal.")
 @click.option(
-    "--shots", type=click.IntRange(1), default=1, show_default=True, help="Photos of each placement, in order."
+    "--name", default="part", show_default=True, metavar="NAME", help="What the part is called in the journal."
 )
-@click.option("--thickness", help="Of the part, as for areakit measure.")
 @click.option(
-    "--from", "lines", metavar="FILE", help="Lines of areakit measure --json in place of photos; - reads input."
+    "--shots",
+    type=click.IntRange(1),
+    default=1,
+    show_default=True,
+    metavar="N",
+    help="Photos of each placement, in order.",
 )
-@click.option("--check-lengths", help="Both check lengths of the sheet, as for areakit measure.")
-@click.option("--print", "print_name", envvar="AREAKIT_PRINT", help="A print that was checked before.")
+@click.option("--thickness", metavar="T", help='Of the part. Example: --thickness "1.2 ± 0.05 mm"')
+@click.option(
+    "--from", "lines", metavar="FILE", help="What areakit measure --json printed, in place of photos; - is stdin."
+)
+@click.option("--check-lengths", metavar="X x Y", help="Both check lengths of the sheet, as for areakit measure.")
+@click.option(
+    "--print",
+    "print_name",
+    metavar="NAME",
+    envvar="AREAKIT_PRINT",
+    help="Print that was checked before. [env: AREAKIT_PRINT]",
+)
 @click.option("--trend", is_flag=True, help="Show all results that are kept.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 @desk_options
@@ -33,8 +47,8 @@ def command(
     """Measure one part in several PHOTOS: shot again without touching anything, then lifted and placed again.
 
     \b
-    Example (four placements of three photos each):
-      areakit repeat p1a.jpg p1b.jpg p1c.jpg p2a.jpg ... --shots 3 --thickness "1.2 mm" --name badge
+    Example: two placements of three photos each
+      areakit repeat a1.jpg a2.jpg a3.jpg b1.jpg b2.jpg b3.jpg --shots 3 --thickness "1.2 mm" --name badge
     """
     from areakit.service.trust import Source, repeat, study_json
     from areakit.service.trust import trend as kept

@@ -6,15 +6,18 @@ import json
 
 import click
 
+from areakit.cli.command import Command
 
-@click.command()
+
+@click.command(cls=Command)
 @click.argument("of", default="measure", type=click.Choice(["measure", "plan"]))
 def command(of: str) -> None:
     """Print the JSON Schema of what areakit measure --json (one line a photo) or areakit plan --json prints.
 
     \b
-    areakit schema > measure.schema.json
-    areakit schema plan > plan.schema.json
+    Examples:
+      areakit schema > measure.schema.json
+      areakit schema plan > plan.schema.json
     """
     from areakit.records.schema import measure_schema, plan_schema
 

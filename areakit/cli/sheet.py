@@ -6,13 +6,10 @@ from pathlib import Path
 
 import click
 
-EPILOG = """\b
-Example:
-  areakit sheet --paper a5 --window white --output bench.pdf
-"""
+from areakit.cli.command import Command
 
 
-@click.command(epilog=EPILOG)
+@click.command(cls=Command)
 @click.option(
     "--paper",
     type=click.Choice(["a4", "letter", "a5", "small"], case_sensitive=False),
@@ -31,6 +28,7 @@ Example:
 )
 @click.option(
     "--output",
+    metavar="PATH",
     type=click.Path(path_type=Path),
     help="Where to write: a file, or a folder that exists. Default: a file named after the sheet, in this folder.",
 )
@@ -39,6 +37,10 @@ def command(paper: str, window: str, output: Path | None, every: bool) -> None:
     """Write a scale sheet to print, as PDF.
 
     Print it at actual size on matte paper, fix it to a flat board, lay the part in the window, and take the photo.
+
+    \b
+    Example:
+      areakit sheet --paper a5 --window white --output bench.pdf
     """
     from areakit.imaging.marks.ring_layout import layouts
     from areakit.reports.sheet import write_sheet

@@ -6,30 +6,42 @@ from pathlib import Path
 
 import click
 
+from areakit.cli.command import Group
 from areakit.cli.entries import read_text, solutions_path
 from areakit.errors import FileError, InputError
 
 
-@click.group("solution")
+@click.group("solution", cls=Group)
 def command() -> None:
     """Keep the label values of your own solutions in a TOML file, and check them.
 
     \b
-    [solutions.my-gold]
-    metal = "gold"
-    bath = "gold-cyanide"
-    metal_content = "8.2 g/L"
-    plating_factor = "0.006 A.h/in2/0.0001in"
-    allowed_charge = "5 A.h/L"
-    voltage = "4 V to 10 V"
-    contains = ["cyanide"]
+    Examples:
+      areakit solution add my-gold --metal gold --bath gold-cyanide --metal-content "8.2 g/L"
+      areakit solution list
+
+    \b
+    The file:
+      [solutions.my-gold]
+      metal = "gold"
+      bath = "gold-cyanide"
+      metal_content = "8.2 g/L"
+      plating_factor = "0.006 A.h/in2/0.0001in"
+      allowed_charge = "5 A.h/L"
+      voltage = "4 V to 10 V"
+      contains = ["cyanide"]
     """
 
 
 @command.command("check")
 @click.argument("file", required=False)
 def check(file: str | None) -> None:
-    """Check a solutions FILE, or your own; one sentence for each wrong field."""
+    """Check a solutions FILE, or your own; one sentence for each wrong field.
+
+    \b
+    Example:
+      areakit solution check
+    """
     from areakit.plating.solutions import read_solutions
 
     path = file or str(solutions_path())
@@ -43,7 +55,12 @@ def check(file: str | None) -> None:
 @command.command("list")
 @click.option("--file", metavar="FILE", help="Another file than your own.")
 def list_solutions(file: str | None) -> None:
-    """Show the solutions, with the cathode efficiency that each plating factor implies."""
+    """List the solutions, with the cathode efficiency that each plating factor implies.
+
+    \b
+    Example:
+      areakit solution list
+    """
     from areakit.cli.page import Page
     from areakit.plating.deposit import table_density
     from areakit.plating.efficiency import from_factor
@@ -65,21 +82,40 @@ def list_solutions(file: str | None) -> None:
 
 @command.command("add")
 @click.argument("name")
-@click.option("--metal", required=True, help="Metal it deposits. Example: --metal gold")
-@click.option("--bath", help="Kind of bath. Example: --bath gold-cyanide")
-@click.option("--title", help="What the label calls it.")
-@click.option("--metal-content", help='Example: --metal-content "8.2 g/L"')
-@click.option("--plating-factor", help='Example: --plating-factor "0.006 A.h/in2/0.0001in"')
-@click.option("--efficiency", help='In place of a factor. Example: --efficiency "72 % ± 6 %"')
-@click.option("--allowed-charge", help='Example: --allowed-charge "5 A.h/L"')
-@click.option("--usable-fraction", help='Example: --usable-fraction "30 %"')
-@click.option("--voltage", help='Example: --voltage "4 V to 10 V"')
-@click.option("--current-density", help='Example: --current-density "5 A/dm2 to 15 A/dm2"')
-@click.option("--speed", help='Example: --speed "8 m/min to 20 m/min"')
-@click.option("--contains", multiple=True, help="Caution it brings along; may be repeated. Example: --contains cyanide")
+@click.option("--metal", required=True, metavar="METAL", help="Metal it deposits. Example: --metal gold")
+@click.option("--bath", metavar="BATH", help="Kind of bath. Example: --bath gold-cyanide")
+@click.option("--title", metavar="TEXT", help="What the label calls it.")
+@click.option("--metal-content", metavar="VALUE", help='Metal in the solution. Example: --metal-content "8.2 g/L"')
+@click.option(
+    "--plating-factor", metavar="VALUE", help='Of the label. Example: --plating-factor "0.006 A.h/in2/0.0001in"'
+)
+@click.option("--efficiency", metavar="VALUE", help='In place of a factor. Example: --efficiency "72 % ± 6 %"')
+@click.option("--allowed-charge", metavar="CHARGE", help='For a litre. Example: --allowed-charge "5 A.h/L"')
+@click.option(
+    "--usable-fraction",
+    metavar="SHARE",
+    help='Share of the metal that can be plated out. Example: --usable-fraction "30 %"',
+)
+@click.option("--voltage", metavar="LOW to HIGH", help='Of the label. Example: --voltage "4 V to 10 V"')
+@click.option(
+    "--current-density", metavar="LOW to HIGH", help='Of the label. Example: --current-density "5 A/dm2 to 15 A/dm2"'
+)
+@click.option("--speed", metavar="LOW to HIGH", help='Of the hand. Example: --speed "8 m/min to 20 m/min"')
+@click.option(
+    "--contains",
+    multiple=True,
+    metavar="KEY",
+    help="Caution it brings along; may be repeated. Example: --contains cyanide",
+)
 @click.option("--file", metavar="FILE", help="Another file than your own.")
 def add(name: str, file: str | None, contains: tuple[str, ...], **fields: str | None) -> None:
-    """Add the solution NAME to your solutions file."""
+    """Add the solution NAME to your solutions file.
+
+    \b
+    Example:
+      areakit solution add my-gold --metal gold --bath gold-cyanide --metal-content "8.2 g/L" \\
+        --plating-factor "0.006 A.h/in2/0.0001in" --contains cyanide
+    """
     from areakit.plating.solutions import read_solutions, write_solution
 
     row: dict[str, object] = {field: value for field, value in fields.items() if value is not None}

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from areakit.cli.command import PHOTO, Command
+
 if TYPE_CHECKING:
     from areakit.geometry.features import Side
     from areakit.service.surface import FoundPart, SurfaceResult
@@ -14,48 +16,113 @@ if TYPE_CHECKING:
 _FACES = ["front", "back", "both", "walls", "all", "foil", "one"]
 
 
-@click.command(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.command(cls=Command, exits=PHOTO)
 @click.argument("drawing", required=False, type=click.Path(path_type=Path, dir_okay=False))
-@click.option("--shape", "shapes", multiple=True, metavar="TEXT", help="A shape such as 'disk 30 mm ± 0.1 mm'.")
-@click.option("--plus", multiple=True, metavar="SHAPE", help="A plane shape joined to the shape.")
-@click.option("--minus", multiple=True, metavar="SHAPE", help="A hole, such as 'disk 3 mm, count 4, circle 20 mm'.")
-@click.option("--count", default=1, show_default=True, help="How many pieces.")
-@click.option("--unit", help="Unit of a drawing that does not state its own: mm, in, ...")
-@click.option("--sagitta", default="", help="How true curves are followed; by default below 0.01 % of the area.")
-@click.option("--edge", default="", help="Half-width within which the real edge follows the drawing.")
-@click.option("--thickness", default="", help="Such as '0.8 mm ± 0.02 mm'.")
+@click.option(
+    "--shape", "shapes", multiple=True, metavar="SHAPE", help='Typed shape. Example: --shape "disk 30 ± 0.1 mm"'
+)
+@click.option("--plus", multiple=True, metavar="SHAPE", help='Plane shape joined to it. Example: --plus "disk 8 mm"')
+@click.option(
+    "--minus", multiple=True, metavar="SHAPE", help='Hole in it. Example: --minus "disk 3 mm, count 4, circle 20 mm"'
+)
+@click.option("--count", default=1, show_default=True, metavar="N", help="Number of equal pieces.")
+@click.option("--unit", metavar="UNIT", help="Unit of a drawing that does not state its own. Example: --unit mm")
+@click.option(
+    "--sagitta",
+    default="",
+    metavar="LENGTH",
+    help='How far a chord may lie from its curve; below 0.01 % of the area unless said. Example: --sagitta "0.001 mm"',
+)
+@click.option(
+    "--edge",
+    default="",
+    metavar="LENGTH",
+    help='How far the real edge may lie from the drawing. Example: --edge "0.03 mm"',
+)
+@click.option("--thickness", default="", metavar="T", help='Of the part. Example: --thickness "0.8 ± 0.02 mm"')
 @click.option("--faces", type=click.Choice(_FACES), help="What is plated; front unless said, solids all over.")
 @click.option("--mask", "keep", multiple=True, metavar="FILE|SHAPE", help="Plate only inside this region.")
 @click.option("--stop-off", multiple=True, metavar="FILE|SHAPE", help="Do not plate inside this region.")
-@click.option("--mask-sides", default="front", show_default=True, type=click.Choice(["front", "back", "both"]))
-@click.option("--mask-edge", default="", help="Half-width within which mask edges lie; 0.2 mm unless said.")
-@click.option("--overspill", default="", help="How far plating spreads past the edge of a mask.")
+@click.option(
+    "--mask-sides",
+    default="front",
+    show_default=True,
+    type=click.Choice(["front", "back", "both"]),
+    help="Where --mask and --stop-off lie.",
+)
+@click.option(
+    "--mask-edge",
+    default="",
+    metavar="LENGTH",
+    help="How far their edges may lie from where they should; 0.2 mm unless said.",
+)
+@click.option(
+    "--overspill",
+    default="",
+    metavar="LENGTH",
+    help='How far plating spreads past their edges. Example: --overspill "0.3 mm"',
+)
 @click.option("--significant", default="", metavar="FILE|SHAPE", help="The significant surface on the front.")
 @click.option("--recess", multiple=True, metavar="FILE|SHAPE", help="A blind recess or engraved region.")
-@click.option("--recess-depth", default="", help="Its depth.")
-@click.option("--draft", default="", help="Draft of the walls from upright, such as '3 deg'.")
-@click.option("--bevel", default="", help="Bevel of the front edge, such as '0.5 mm x 45 deg'.")
-@click.option("--dome-height", default="", help="Rise of a domed front above its rim.")
+@click.option("--recess-depth", default="", metavar="LENGTH", help='Its depth. Example: --recess-depth "0.3 ± 0.05 mm"')
+@click.option("--draft", default="", metavar="ANGLE", help='Draft of the walls from upright. Example: --draft "3 deg"')
+@click.option("--bevel", default="", metavar="H x ANGLE", help='Of the front edge. Example: --bevel "0.5 mm x 45 deg"')
+@click.option(
+    "--dome-height",
+    default="",
+    metavar="LENGTH",
+    help='Rise of a domed front above its rim. Example: --dome-height "2 mm"',
+)
 @click.option("--hollow", is_flag=True, help="The back follows the dome.")
-@click.option("--rim", default="", help="Raised rim: width x height above the field, such as '1 mm x 0.3 mm'.")
-@click.option("--relief", default="", help="Relief of the front: struck, engraved, coin, or '1.08 ± 0.02'.")
-@click.option("--back-relief", default="", help="Relief of the back, in the same words.")
-@click.option("--wall-relief", default="", help="thread, knurl, reeded, or a factor of your own.")
-@click.option("--bend-radius", default="", help="Radius of the front of a bent strip that was drawn as seen.")
-@click.option("--bend-axis", default="90 deg", show_default=True, help="Direction of the axis of the bend.")
-@click.option("--json", "as_json", is_flag=True, help="Print JSON.")
-@click.option("--drawing", "picture", type=click.Path(path_type=Path), help="Write a labelled drawing (SVG).")
-@click.option("--export", type=click.Path(path_type=Path), help="Write the outline: .svg, .dxf, .geojson or .wkt.")
+@click.option(
+    "--rim",
+    default="",
+    metavar="W x H",
+    help='Raised rim: its width, and its height above the field. Example: --rim "1 mm x 0.3 mm"',
+)
+@click.option(
+    "--relief",
+    default="",
+    metavar="KIND|FACTOR",
+    help='Of the front: struck, engraved, coin, or a factor. Example: --relief "1.08 ± 0.02"',
+)
+@click.option("--back-relief", default="", metavar="KIND|FACTOR", help="Of the back, in the same words.")
+@click.option(
+    "--wall-relief",
+    default="",
+    metavar="KIND|FACTOR",
+    help="Of the walls: thread, knurl, reeded, or a factor. Example: --wall-relief thread",
+)
+@click.option(
+    "--bend-radius",
+    default="",
+    metavar="LENGTH",
+    help='Radius of the front of a bent strip that was drawn as seen. Example: --bend-radius "9 ± 0.1 mm"',
+)
+@click.option(
+    "--bend-axis", default="90 deg", show_default=True, metavar="ANGLE", help="Direction of the axis of the bend."
+)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, mm.")
+@click.option(
+    "--drawing", "picture", metavar="PATH", type=click.Path(path_type=Path), help="Write a labelled drawing, as SVG."
+)
+@click.option(
+    "--export",
+    metavar="PATH",
+    type=click.Path(path_type=Path),
+    help="Write the outline, by its suffix .svg, .dxf, .geojson or .wkt.",
+)
 def command(**given: Any) -> None:
     """Find the surfaces of a part from a DRAWING (SVG, DXF, WKT, GeoJSON, PDF) or from typed shapes.
 
-    \b
-    areakit surface badge.svg --thickness "0.8 mm" --faces all
-    areakit surface --shape "disk 30 mm ± 0.1 mm" --minus "disk 6 mm ± 0.1 mm" --thickness "1.5 mm" --faces all
-    areakit surface --shape "washer 16 x 8.4 x 1.6 mm" --count 200
-
     Shapes: disk, ring, rectangle, square, hexagon, polygon, oval, slot; solids: washer, bar, tube, wire, cylinder,
-    sphere, cap, cone.
+    sphere, cap, cone. Areas have their expanded uncertainty (coverage factor 2); ± behind a size is its tolerance.
+
+    \b
+    Examples:
+      areakit surface badge.svg --thickness "0.8 mm" --faces all
+      areakit surface --shape "disk 30 mm ± 0.1 mm" --minus "disk 6 mm ± 0.1 mm" --thickness "1.5 mm" --faces all
+      areakit surface --shape "washer 16 x 8.4 x 1.6 mm" --count 200
     """
     from areakit.service.surface import find_surfaces
 

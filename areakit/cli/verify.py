@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from areakit.cli.command import JOURNAL, Command
 from areakit.cli.desk import desk_of, desk_options
 from areakit.cli.entries import echo_json, read_text
 
@@ -16,22 +17,30 @@ if TYPE_CHECKING:
     from areakit.service.trust import Verified
 
 
-@click.command("verify")
-@click.argument("photos", nargs=-1, type=click.Path(path_type=Path))
-@click.option("--piece", help="A known piece, such as us-25-cent, euro-1 or id-1; --pieces lists them.")
-@click.option("--pieces", is_flag=True, help="List the known pieces.")
-@click.option("--shape", type=click.Choice(["disc", "ring", "rectangle"]), help="A piece of your own.")
-@click.option("--name", default="own piece", show_default=True, help="What your own piece is called.")
-@click.option("--diameter", help='Example: --diameter "20.00 ± 0.01 mm"')
-@click.option("--hole", help="Diameter of the hole of a ring.")
-@click.option("--width")
-@click.option("--height")
-@click.option("--thickness", help="Thickness of the piece. Default: as known.")
-@click.option(
-    "--from", "lines", metavar="FILE", help="Lines of areakit measure --json in place of photos; - reads input."
+@click.command(
+    "verify", cls=Command, exits={3: "a measurement does not agree, or a photo gives no trustworthy number", **JOURNAL}
 )
-@click.option("--check-lengths", help="Both check lengths of the sheet, as for areakit measure.")
-@click.option("--print", "print_name", envvar="AREAKIT_PRINT", help="A print that was checked before.")
+@click.argument("photos", nargs=-1, type=click.Path(path_type=Path))
+@click.option("--piece", metavar="KEY", help="A known piece, such as us-25-cent, euro-1 or id-1; --pieces lists them.")
+@click.option("--pieces", is_flag=True, help="List the known pieces.")
+@click.option("--shape", type=click.Choice(["disk", "ring", "rectangle"]), help="A piece of your own.")
+@click.option("--name", default="own piece", show_default=True, metavar="NAME", help="What your own piece is called.")
+@click.option("--diameter", metavar="LENGTH", help='Of a disk or ring. Example: --diameter "20.00 ± 0.01 mm"')
+@click.option("--hole", metavar="LENGTH", help='Diameter of the hole of a ring. Example: --hole "8.40 ± 0.01 mm"')
+@click.option("--width", metavar="LENGTH", help='Of a rectangle. Example: --width "40.00 ± 0.02 mm"')
+@click.option("--height", metavar="LENGTH", help='Of a rectangle. Example: --height "30.00 ± 0.02 mm"')
+@click.option("--thickness", metavar="T", help='Of the piece; as known unless said. Example: --thickness "3 mm"')
+@click.option(
+    "--from", "lines", metavar="FILE", help="What areakit measure --json printed, in place of photos; - is stdin."
+)
+@click.option("--check-lengths", metavar="X x Y", help="Both check lengths of the sheet, as for areakit measure.")
+@click.option(
+    "--print",
+    "print_name",
+    metavar="NAME",
+    envvar="AREAKIT_PRINT",
+    help="Print that was checked before. [env: AREAKIT_PRINT]",
+)
 @click.option("--trend", is_flag=True, help="Show all results that are kept.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a measurement.")
 @desk_options
@@ -44,12 +53,10 @@ def command(
     """Measure a check piece in PHOTOS and report the normalised error: up to 1 in size, it agrees.
 
     \b
-    Example:
+    Examples:
       areakit verify coin.jpg --piece euro-1 --print bench-1
-      areakit verify disc.jpg --shape disc --diameter "20.00 ± 0.01 mm" --thickness "3 mm"
+      areakit verify disk.jpg --shape disk --diameter "20.00 ± 0.01 mm" --thickness "3 mm"
       areakit verify --trend
-
-    Exit code 3 if a measurement does not agree.
     """
     from areakit.service.trust import Source, verified_json, verify
 
@@ -95,7 +102,7 @@ def _piece(key: str | None, shape: str | None, name: str, sizes: dict[str, str],
         raise click.UsageError("Give one check piece: --piece KEY, or --shape with its sizes.")
     if key is not None:
         return piece_named(key)
-    return own_piece(name, cast(Shape, shape), sizes, thickness)
+    return own_piece(name, cast(Shape, "disc" if shape == "disk" else shape), sizes, thickness)
 
 
 def _list_pieces() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from areakit.errors import InputError
@@ -19,7 +19,7 @@ from areakit.plating.process import Caution, all_cautions
 from areakit.plating.solutions import default_bath
 from areakit.records.deposit_json import deposit_json
 from areakit.service.entries import AreaEntry, BathEntry, choose_bath, choose_solution, read_area, read_quantity
-from areakit.service.spread import SpreadRequest, contact_entry, predict_spread
+from areakit.service.spread import SpreadRequest, contact_entry, predict_spread, sized
 from areakit.uncertainty import Measured, propagate
 
 if TYPE_CHECKING:
@@ -89,6 +89,8 @@ def deposit(request: DepositRequest) -> Deposit:
     RangeError
         If the figures imply the impossible.
     """
+    spread_request, contact = sized(request.spread, request.contact)
+    request = replace(request, spread=spread_request, contact=contact)
     area = _area(request)
     charge = _charge(request)
     weighed = read_quantity(request.weighed, "mass", "weighing") if request.weighed else None
@@ -195,7 +197,7 @@ def _spread(request: DepositRequest) -> tuple[Spread | None, tuple[Flag, ...]]:
         request.method,
         measured=request.measured,
         part=request.part,
-        contact=contact_entry(request.spread, request.contact) if request.method == "brush" else None,
+        contact=contact_entry(request.spread, request.contact, request.method),
         hand_speed=request.hand_speed,
     )
 

@@ -207,7 +207,7 @@ def _latest_draws(history: tuple[Event, ...], job: str) -> dict[int, Mapping[str
 def attach_json(desk: Desk, number: str, kind: str, text: str, *, part: int = 1) -> Written:
     """Add what ``areakit measure``, ``plan`` or ``quote`` printed with --json; see :func:`attach`."""
     try:
-        lines = [json_from(line) for line in text.splitlines() if line.strip()] if kind == "measured" else None
+        lines = _json_lines(text) if kind == "measured" else None
         body = lines[0] if lines else json_from(text)
     except ValueError:
         raise InputError("The text is not JSON.", remedy="Give what the command printed with --json.") from None
@@ -218,6 +218,14 @@ def attach_json(desk: Desk, number: str, kind: str, text: str, *, part: int = 1)
             f"The text holds {len(lines)} measured photos; a job takes one.", remedy="Give the line of one photo."
         )
     return attach(desk, number, kind, body, part=part)
+
+
+def _json_lines(text: str) -> list[Any]:
+    """Return one object over several lines, as ``areakit surface`` prints, or one a line, as ``areakit measure``."""
+    try:
+        return [json_from(text)]
+    except ValueError:
+        return [json_from(line) for line in text.splitlines() if line.strip()]
 
 
 def attach(desk: Desk, number: str, kind: str, body: Mapping[str, Any], *, part: int = 1) -> Written:

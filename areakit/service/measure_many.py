@@ -107,7 +107,8 @@ def _here(run: Callable[[Item], ItemResult], items: Sequence[tuple[int, Item]]) 
 def _result(outcome: Finished[ItemResult], item: Item) -> ItemResult:
     if outcome.value is not None:
         return outcome.value
-    if isinstance(outcome.error, AreakitError):  # an overlay that cannot be written stops everything, as for one photo
+    # An overlay that cannot be written and a library that is missing stop everything, as for one photo.
+    if isinstance(outcome.error, AreakitError | ImportError):
         raise outcome.error
     ended = isinstance(outcome.error, BrokenExecutor)
     what = "The process that measured it ended" if ended else f"Measuring it failed ({type(outcome.error).__name__})"

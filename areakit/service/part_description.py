@@ -37,7 +37,8 @@ _MASK_SIDES: dict[str, frozenset[Side]] = {
 class SurfaceRequest:
     """What to find the surfaces of, in the words of the bench; empty text stands for what was not given.
 
-    ``keep``, ``stop_off``, ``significant`` and ``recess`` each take a file of outlines or a written shape.
+    ``keep``, ``stop_off``, ``significant`` and ``recess`` each take a file of outlines, a written shape, or a region in
+    part coordinates [mm].
     """
 
     drawing: Path | None = None
@@ -50,13 +51,13 @@ class SurfaceRequest:
     edge: str = ""
     thickness: str = ""
     faces: str = ""
-    keep: tuple[str, ...] = ()
-    stop_off: tuple[str, ...] = ()
+    keep: tuple[str | Region, ...] = ()
+    stop_off: tuple[str | Region, ...] = ()
     mask_sides: str = "front"
     mask_edge: str = ""
     overspill: str = ""
-    significant: str = ""
-    recess: tuple[str, ...] = ()
+    significant: str | Region = ""
+    recess: tuple[str | Region, ...] = ()
     recess_depth: str = ""
     draft: str = ""
     bevel: str = ""
@@ -145,13 +146,15 @@ def _masks(request: SurfaceRequest, flags: list[Flag]) -> tuple[Mask, ...]:
     edge = (length_mm(request.mask_edge).value if request.mask_edge else MASK_EDGE_MM) / math.sqrt(3.0)
     return tuple(
         Mask(region=_region(text, request, flags), keep=keep, sides=_MASK_SIDES[request.mask_sides], edge_mm=edge)
-        for texts, keep in ((request.keep, True), (request.stop_off, False))
-        for text in texts
+        for regions, keep in ((request.keep, True), (request.stop_off, False))
+        for text in regions
     )
 
 
-def _region(text: str, request: SurfaceRequest, flags: list[Flag]) -> Region:
-    """Return the region of a written shape or of a file of outlines. [mm]"""
+def _region(text: str | Region, request: SurfaceRequest, flags: list[Flag]) -> Region:
+    """Return the region of a written shape or of a file of outlines, or the region that was given. [mm]"""
+    if not isinstance(text, str):
+        return text
     if text.split(" ")[0].lower() in SHAPES:
         return placed_region(read_shape(text))
     drawing = read_outlines(Path(text), unit=request.unit)
@@ -179,7 +182,7 @@ def _recesses(request: SurfaceRequest, flags: list[Flag]) -> tuple[Recess, ...]:
     recesses = []
     for number, text in enumerate(request.recess, start=1):
         region = _region(text, request, flags)
-        if text.split(" ")[0].lower() in SHAPES:
+        if isinstance(text, str) and text.split(" ")[0].lower() in SHAPES:
             perimeter = shape_perimeter(read_shape(text, tag=f"recess {number} "))
         else:
             perimeter = Measured(value=region.length, unit="mm")

@@ -28,7 +28,7 @@ from areakit.service.entries import (
     read_premise,
     read_quantity,
 )
-from areakit.service.spread import SpreadRequest, contact_entry, predict_spread
+from areakit.service.spread import SpreadRequest, contact_entry, predict_spread, sized
 from areakit.sources import source
 from areakit.uncertainty import COVERAGE_FACTOR, exact
 
@@ -95,6 +95,8 @@ def plan(request: PlanRequest) -> Plan:
         For a figure outside what a plan can mean.
     """
     _check_words(request)
+    spread, contact = sized(request.spread, request.contact)
+    request = replace(request, spread=spread, contact=contact)
     area = read_area(
         area=request.area, area_uncertainty=request.area_uncertainty, measured=request.measured, part=request.part
     )
@@ -103,13 +105,13 @@ def plan(request: PlanRequest) -> Plan:
     metals = list(dict.fromkeys([*request.layers, *standards]))
     _check_metals(request, [*metals, *sequence.metals])
     bench = _bench(request, sequence.method)
-    spread, told = _spread(request, sequence.method, metals=metals, bench=bench)
+    predicted, told = _spread(request, sequence.method, metals=metals, bench=bench)
     order = Order(
         area=area.area,
         area_origin=area.origin,
         process=sequence,
         layers=tuple(
-            _layer(request, sequence.method, metal, standard=standards.get(metal), spread=spread) for metal in metals
+            _layer(request, sequence.method, metal, standard=standards.get(metal), spread=predicted) for metal in metals
         ),
         bench=bench,
         base=request.base,
@@ -118,7 +120,7 @@ def plan(request: PlanRequest) -> Plan:
         meter_uncertainty=_meter(request),
         assured=request.assured,
         flags=(*area.flags, *told),
-        spread=spread,
+        spread=predicted,
     )
     result = make_plan(order)
     logger.info("planned %s: %d layers, %d findings", sequence.key, len(result.layers), len(result.findings))
@@ -194,7 +196,7 @@ def _process(request: PlanRequest) -> Process:
 
 def _bench(request: PlanRequest, method: Method) -> Bench:
     return Bench(
-        contact=contact_entry(request.spread, request.contact) if method == "brush" else None,
+        contact=contact_entry(request.spread, request.contact, method),
         supply=_plain(request.supply, "current", "supply"),
         pieces=request.pieces,
         pieces_per_load=request.pieces_per_load,

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import logging
 import math
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from areakit.errors import InputError, OutlineInvalid, RangeError
+from areakit.errors import InputError, OutlineInvalid, RangeError, UnitError
 from areakit.flags import Flag, flag
 from areakit.plating.allowance import Method
 from areakit.plating.deposit import square_metres
@@ -49,12 +50,59 @@ class SpreadRequest:
         return self.pictures or any(text is not None for text in typed)
 
 
-def contact_entry(request: SpreadRequest, contact: str | None) -> Premise | None:
-    """Return the contact as an area [m2], typed as such or as a size; None where nobody said."""
+def sized(request: SpreadRequest, contact: str | None) -> tuple[SpreadRequest, str | None]:
+    """Return request and contact, a contact that was typed as ``20 x 15 mm`` moved to where sizes stand."""
+    if contact is None or re.search(r"[x×]|\bby\b", contact) is None:
+        return request, contact
+    if request.contact_size is not None:
+        raise _twice()
+    return replace(request, contact_size=contact), None
+
+
+def _twice() -> InputError:
+    return InputError("The contact was given twice.", remedy="Give it once, as an area or as a size.")
+
+
+def _contact_area(text: str) -> Premise:
+    try:
+        return read_premise(text, "area", "contact")
+    except UnitError:
+        raise UnitError(
+            f"{text.strip()[:40]!r} is not a contact: neither an area nor two lengths.",
+            remedy="Write its area, as 4 cm2, or its size across by along the lanes, as 20 x 15 mm.",
+        ) from None
+
+
+def contact_patch(text: str, *, rounded: bool) -> Contact:
+    """Return the patch of a contact typed as a size, or as an area: then it is as wide as long.
+
+    Raises
+    ------
+    UnitError, RangeError
+        If it is neither.
+    """
+    request, area = sized(SpreadRequest(contact_corners="round" if rounded else "square"), text)
+    patch = _contact(request, None if area is None else _contact_area(area))
+    assert patch is not None
+    return patch
+
+
+def contact_entry(request: SpreadRequest, contact: str | None, method: Method) -> Premise | None:
+    """Return the contact as an area [m2], typed as such or as a size; None where nobody said.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read, is given twice, or the method is that of a tank.
+    """
+    if method == "tank":
+        if contact is not None:
+            raise _of_other_method("contact", method)
+        return None
     if contact is not None and request.contact_size is not None:
-        raise InputError("The contact was given twice.", remedy="Give --contact or --contact-size.")
+        raise _twice()
     if request.contact_size is None:
-        return None if contact is None else read_premise(contact, "area", "contact")
+        return None if contact is None else _contact_area(contact)
     patch = _contact(request, None)
     assert patch is not None
     return Premise(name="contact", quantity=square_metres(exact(patch.area_mm2, "mm2")), origin=patch.origin)
@@ -147,17 +195,24 @@ def _flat_part(outline: PartOutline | None) -> NumberedPart:
     return part
 
 
+_OPTION = {"contact_size": "contact"}
+
+
+def _of_other_method(name: str, method: Method) -> InputError:
+    other = "a brush" if method == "tank" else "a tank"
+    return InputError(
+        f"--{name.replace('_', '-')} speaks of {other}, and the process plates by {method}.",
+        remedy="Leave it out, or choose another process.",
+    )
+
+
 def _check_method(request: SpreadRequest, method: Method) -> None:
     """Refuse an option that speaks of the other method: it is a slip of the pen."""
     brush = ("contact_size", "contact_corners", "overlap", "overrun", "target_minimum")
     strange = brush if method == "tank" else ("wagner",)
     for name in strange:
         if getattr(request, name) is not None:
-            other = "a brush" if method == "tank" else "a tank"
-            raise InputError(
-                f"--{name.replace('_', '-')} speaks of {other}, and the process plates by {method}.",
-                remedy="Leave it out, or choose another process.",
-            )
+            raise _of_other_method(_OPTION.get(name, name), method)
     if request.contact_corners not in (None, *CORNERS):
         raise InputError(
             f"Corners {request.contact_corners!r} are not known.", remedy=f"Choose one of {', '.join(CORNERS)}."

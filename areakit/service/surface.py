@@ -42,21 +42,28 @@ class SurfaceResult:
     flags: tuple[Flag, ...]
 
 
-def find_surfaces(request: SurfaceRequest) -> SurfaceResult:
+def find_surfaces(request: SurfaceRequest, outlines: Drawing | None = None) -> SurfaceResult:
     """Return the surfaces of every part of a drawing, or of every typed shape.
+
+    Parameters
+    ----------
+    request : SurfaceRequest
+    outlines : Drawing, optional
+        Outlines that were read already, in place of a file that the request names.
 
     Raises
     ------
     InputError, MeasurementError
         With one sentence on what is wrong and one on what to do.
     """
-    if (request.drawing is None) == (not request.shapes):
+    if [request.drawing is not None, outlines is not None, bool(request.shapes)].count(True) != 1:
         raise InputError("Give one drawing, or at least one shape.", remedy="Name a file, or use --shape 'disk 30 mm'.")
     if not 1 <= request.count <= 1_000_000:
         raise RangeError(f"A count of {request.count} pieces is outside 1 to 1000000.", remedy="Check the count.")
-    drawing = None
+    drawing = outlines
     if request.drawing is not None:
         drawing = read_outlines(request.drawing, unit=request.unit, sagitta=request.sagitta)
+    if drawing is not None:
         shapes = [TypedShape(outline=outline) for outline in _drawn_outlines(drawing, request)]
     else:
         shapes = _typed(request)

@@ -29,8 +29,8 @@ class ReportRequest:
     Parameters
     ----------
     lanes : str, optional
-        Contact of the brush across and along the lane, such as ``20 x 10 mm``: stroke lanes are computed with it, and
-        with overlap, overrun and hand speed of the job's plan where it predicted strokes.
+        Contact of the brush across and along the lane, such as ``20 x 10 mm``, or its area: stroke lanes are computed
+        with it, and with overlap, overrun and hand speed of the job's plan where it predicted strokes.
     wagner : float, optional
         Wagner number of a tank: a thickness map is computed with it.
     """
@@ -120,14 +120,14 @@ def _lanes(job: Job, text: str | None, *, downwards: bool) -> StrokePlan | None:
     if text is None:
         return None
     from areakit.plating.strokes import plan_strokes
-    from areakit.service.entries import read_contact_size
+    from areakit.service.spread import contact_patch
 
-    across, along = read_contact_size(text)
     hand = _hand(job)
+    contact = contact_patch(text, rounded=bool(hand["rounded"]))
     return plan_strokes(
         _polygon(job, downwards=downwards),
-        contact_width_mm=across,
-        contact_length_mm=along,
+        contact_width_mm=contact.width_mm,
+        contact_length_mm=contact.length_mm,
         overlap=hand["overlap"],
         hand_speed_mm_s=hand["hand speed"],
         overrun_mm=hand["overrun"],

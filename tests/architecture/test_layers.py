@@ -10,7 +10,7 @@ ROOT = Path(__file__).resolve().parents[2] / "areakit"
 # Each layer may import itself and those before it. Rooms of one layer do not know each other.
 LAYERS = [
     ["errors"],
-    ["flags", "sources", "executors", "datafiles", "foreign_text", "uncertainty"],
+    ["flags", "sources", "executors", "datafiles", "foreign_text", "libraries", "uncertainty"],
     ["units"],
     ["geometry"],
     ["imaging", "plating"],
@@ -18,6 +18,7 @@ LAYERS = [
     ["records"],
     ["reports"],
     ["service"],
+    ["api"],
     ["cli", "web", "__main__"],
 ]
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}
@@ -26,7 +27,7 @@ SAME_LAYER_OK = {("uncertainty", "flags"), ("cli", "cli"), ("cli", "web"), ("__m
 LIBRARY_ROOMS = {
     "cv2": {"imaging", "synthetic"},
     "skimage": {"imaging", "synthetic"},
-    "shapely": {"geometry", "imaging", "synthetic", "plating"},
+    "shapely": {"geometry", "imaging", "synthetic", "plating", "api"},
     "pint": {"units"},
     "uncertainties": {"uncertainty"},
     "starlette": {"web"},

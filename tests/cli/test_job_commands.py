@@ -1,6 +1,7 @@
 """The commands about records: they do what their help shows, and refuse in one sentence."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -95,17 +96,6 @@ def test_a_bottle_tells_beforehand_whether_it_carries_a_plan() -> None:
     assert "expired on 2020-01-01" in run("bottle", "check", "N4").stderr
 
 
-@pytest.mark.parametrize("name", ["job", "bottle"])
-def test_every_command_shows_an_example(name: str) -> None:
-    import click
-
-    family = group.get_command(click.Context(group), name)
-    assert isinstance(family, click.Group)
-    for one in (family, *family.commands.values()):
-        assert one.help is not None
-        assert f"areakit {name}" in one.help.split("Example:")[1]
-
-
 def test_a_measurement_brings_its_photo_along(tmp_path: Path) -> None:
     run("job", "new", "x", "--number", "1")
     area = {"value": 100.0, "unit": "mm2", "budget": {"scale": 1.0}}
@@ -141,3 +131,21 @@ def test_a_whole_journal_moves_by_export_backup_and_import(tmp_path: Path) -> No
     assert run("job", "backup", str(tmp_path / "b.sqlite")).exit_code == 0
     assert run("job", "salvage", str(tmp_path / "s.jsonl")).output.startswith("1 entries and 0 files")
     assert run("job", "export", "9").exception is not None
+
+
+def test_the_traveller_takes_the_contact_as_a_size_or_as_an_area(tmp_path: Path) -> None:
+    run("job", "new", "plate", "--number", "1")
+    surface = CliRunner().invoke(group, ["surface", "--shape", "rectangle 60 x 40 mm", "--json"]).stdout
+    assert run("job", "measured", "1", "-", text=surface).exit_code == 0
+    pages = []
+    for number, option in enumerate(
+        (["--contact", "20 x 20 mm"], ["--contact", "3.14159265 cm2"], [], ["--lanes", "20 x 20 mm"])
+    ):
+        path = tmp_path / f"{number}.html"
+        told = run("job", "report", "1", "--output", str(path), *option)
+        assert told.exit_code == 0, told.output
+        pages.append(re.sub(r"\d\d:\d\d(:\d\d)?", "", path.read_text(encoding="utf-8")))
+    size, area, none, older = pages
+    # round corners are the default: a round contact of 20 mm has an area of pi / 4 x 20² mm²
+    assert size == area == older
+    assert len(none) < len(size)

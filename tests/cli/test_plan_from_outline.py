@@ -24,7 +24,7 @@ PHOTO = [str(DEMO / "pierced-badge.jpg"), "--thickness", "1.2 mm", "--faces", "a
 TANK = ["--process", "nickel-tank", "--layer", "nickel=5 um"]
 GOLD = ["--process", "gold-brush", "--layer", "gold=1 um mean", "--efficiency", "gold=72%", "--density",
         "gold=19.32 g/cm3", "--current-density", "gold=10 A/dm2"]  # fmt: skip
-PLATE_HAND = ["--contact-size", "10 x 8 mm", "--contact-corners", "square", "--overlap", "50%", "--overrun", "5 mm",
+PLATE_HAND = ["--contact", "10 x 8 mm", "--contact-corners", "square", "--overlap", "50%", "--overrun", "5 mm",
               "--hand-speed", "12 m/min"]  # fmt: skip
 
 
@@ -151,7 +151,7 @@ def test_both_faces_take_as_many_coverages_as_one() -> None:
     ("corners", "area_mm2"), [("round", 100.0 + math.pi * 25.0), ("square", 200.0)]
 )  # a slot of 20 x 10 mm is a square and two half disks
 def test_a_contact_size_has_its_area(corners: str, area_mm2: float) -> None:
-    body = planned(PLATE, *GOLD, "--contact-size", "20 x 10 mm", "--contact-corners", corners)
+    body = planned(PLATE, *GOLD, "--contact", "20 x 10 mm", "--contact-corners", corners)
     current = body["layers"][0]["brush"]["current"]["value"]
     assert current == pytest.approx(1000.0 * area_mm2 * 1e-6)  # 10 A/dm2 on the contact
 
@@ -211,9 +211,11 @@ WRONG = [
     (TANK, DISK, ["--thickness", "1 mm"], "is about a photo"),
     (GOLD, DISK, ["--map", "no.svg"], "need the contact"),
     (GOLD, DISK, ["--overlap", "60%"], "need the contact"),
-    (GOLD, DISK, ["--contact", "1 cm2", "--contact-size", "9 x 9 mm"], "given twice"),
-    (GOLD, DISK, ["--contact-size", "9 mm"], "not two lengths"),
-    (GOLD, DISK, ["--contact-size", "9 x 0 mm"], "no size"),
+    (GOLD, DISK, ["--contact", "9 mm"], "neither an area nor two lengths"),
+    (GOLD, DISK, ["--contact", "9 x 9 x 9 mm"], "not two lengths"),
+    (TANK, DISK, ["--contact", "9 x 9 mm"], "--contact speaks of a brush"),
+    (TANK, DISK, ["--contact", "4 cm2"], "--contact speaks of a brush"),
+    (GOLD, DISK, ["--contact", "9 x 0 mm"], "no size"),
     (GOLD, DISK, ["--contact", "1 cm2", "--overlap", "120%"], "overlap of 1.2 is outside"),
     (GOLD, DISK, ["--contact", "1 cm2", "--overrun", "20 m"], "overrun of 20000 mm is outside"),
     (GOLD, DISK, ["--contact", "1 cm2", "--target-minimum", "2"], "not between 0 and 1"),
@@ -332,3 +334,14 @@ def test_the_schema_of_a_plan_is_printed_and_can_fail() -> None:
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.validate(body, schema)
     assert json.loads(run("schema"))["$id"] == "urn:areakit:measure:1"
+
+
+@pytest.mark.parametrize(("rounded", "area_mm2"), [(True, math.pi * 10.0**2), (False, 20.0**2)])
+def test_a_contact_typed_as_an_area_is_a_circle_or_a_square(rounded: bool, area_mm2: float) -> None:
+    # a circle of 20 mm and a square of 20 mm (elementary geometry)
+    from areakit.service.spread import contact_patch
+
+    patch = contact_patch(f"{area_mm2 / 100:.9f} cm2", rounded=rounded)
+    assert (patch.width_mm, patch.length_mm) == pytest.approx((20.0, 20.0))
+    sized = contact_patch("20 x 15 mm", rounded=rounded)
+    assert (sized.width_mm, sized.length_mm) == (20.0, 15.0)

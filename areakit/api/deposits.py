@@ -1,0 +1,167 @@
+"""What a charge or a weight gain put on a part, from Python."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from os import PathLike
+from typing import Any, Literal
+
+from areakit.api.plans import Source, area_text, holds_parts, measured_text, uncertainty_text
+from areakit.api.values import Entry, UncertainValue, optional_text
+from areakit.flags import Flag
+from areakit.plating.findings import Finding
+from areakit.plating.process import Caution
+from areakit.records.plan_json import shown
+from areakit.service.deposit import Deposit as FoundDeposit
+from areakit.service.deposit import DepositRequest, deposit_as_json
+from areakit.service.deposit import deposit as work_out
+from areakit.service.spread import SpreadRequest
+from areakit.service.text_file import text_of
+from areakit.uncertainty import Measured
+from areakit.units import in_unit
+
+
+@dataclass(frozen=True, slots=True)
+class Deposit:
+    """What was put on a part; a figure is None where nothing says it."""
+
+    result: FoundDeposit
+
+    @property
+    def mass(self) -> UncertainValue | None:
+        """Metal by the charge. [mg]"""
+        return _shown(self.result.mass)
+
+    @property
+    def mean(self) -> UncertainValue | None:
+        """Mean thickness by the charge, or by the weight gain where there is no charge. [um]"""
+        return _shown(self.result.mean or self.result.weighed_mean)
+
+    @property
+    def minimum(self) -> UncertainValue | None:
+        """Least thickness by the charge, or by the weight gain where there is no charge. [um]"""
+        return _shown(self.result.minimum or self.result.weighed_minimum)
+
+    @property
+    def efficiency(self) -> UncertainValue | None:
+        """Cathode efficiency by weight gain and charge together. [%]"""
+        found = self.result.coupon_efficiency
+        return None if found is None else UncertainValue(in_unit(found, "%"))
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What speaks against the figures: severity, message, reason, remedy."""
+        return self.result.findings
+
+    @property
+    def flags(self) -> tuple[Flag, ...]:
+        """Cautions on the figures: code, message, remedy."""
+        return self.result.flags
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What can hurt: follow safety data sheets, local codes and licensed practice."""
+        return self.result.cautions
+
+    def to_json(self) -> dict[str, Any]:
+        """Return what ``areakit deposit --json`` prints."""
+        found: dict[str, Any] = json.loads(json.dumps(deposit_as_json(self.result)))
+        return found
+
+    def __repr__(self) -> str:
+        figures = {"metal": self.mass, "mean": self.mean, "least": self.minimum, "efficiency": self.efficiency}
+        words = ", ".join(f"{name} {value}" for name, value in figures.items() if value is not None)
+        return f"<{self.result.bath.metal}: {words}>"
+
+
+def deposit(
+    area: Source | None = None,
+    *,
+    metal: str,
+    charge: Entry | None = None,
+    current: Entry | None = None,
+    time: Entry | None = None,
+    weighed: Entry | None = None,
+    area_uncertainty: Entry | None = None,
+    part: int | None = None,
+    efficiency: Entry | None = None,
+    factor: Entry | None = None,
+    bath: str | None = None,
+    solution: str | None = None,
+    solutions: str | PathLike[str] | None = None,
+    density: Entry | None = None,
+    allowance: Entry | None = None,
+    method: Literal["brush", "tank"] = "brush",
+    contact: Entry | None = None,
+    contact_corners: Literal["round", "square"] | None = None,
+    overlap: Entry | None = None,
+    overrun: Entry | None = None,
+    hand_speed: Entry | None = None,
+    wagner: Entry | None = None,
+) -> Deposit:
+    """Tell what a charge, or a weight gain, put on a part.
+
+    Parameters
+    ----------
+    area : Measurement, Surfaces, mapping, str or pint area, optional
+        What was plated, as for :func:`areakit.plan`; without it there is no thickness.
+    metal : str
+        What was deposited.
+    charge, current, time : str or pint quantity, optional
+        The charge that was run, or current and time.
+    weighed : str or pint mass, optional
+        Weight gain of the part or of a coupon: with the charge it gives the efficiency, with the area the mean.
+    area_uncertainty, part
+        Of a typed area; which part of a measurement, from 1.
+    efficiency, factor, bath, solution, solutions, density, allowance : optional
+        As for :func:`areakit.plan`, for this metal.
+    method : str
+        ``brush`` or ``tank``.
+    contact, contact_corners, overlap, overrun, hand_speed, wagner : optional
+        As for :func:`areakit.plan`: what the spread over an outline is predicted from.
+
+    Raises
+    ------
+    InputError
+        If there is neither a charge nor a weight gain, or an entry cannot be read.
+
+    Examples
+    --------
+    >>> import areakit
+    >>> print(areakit.deposit(metal="gold", charge="3.2 A.min", weighed="282 ± 2 mg").efficiency)
+    71.95 ± 0.51 %
+    """
+    parts = area is not None and holds_parts(area)
+    request = DepositRequest(
+        metal=metal,
+        area=None if area is None or parts else area_text(area),
+        area_uncertainty=uncertainty_text(area_uncertainty),
+        measured=measured_text(area) if parts else None,
+        part=part,
+        charge=optional_text(charge, "charge"),
+        current=optional_text(current, "current"),
+        time=optional_text(time, "time"),
+        weighed=optional_text(weighed, "mass"),
+        bath=bath,
+        solution=solution,
+        solutions=text_of(solutions),
+        efficiency=optional_text(efficiency, "ratio"),
+        factor=optional_text(factor, "plating factor"),
+        density=optional_text(density, "density"),
+        allowance=optional_text(allowance, "ratio"),
+        method=method,
+        contact=optional_text(contact, "area"),
+        hand_speed=optional_text(hand_speed, "speed"),
+        spread=SpreadRequest(
+            wagner=optional_text(wagner, "ratio"),
+            contact_corners=contact_corners,
+            overlap=optional_text(overlap, "ratio"),
+            overrun=optional_text(overrun, "length"),
+        ),
+    )
+    return Deposit(work_out(request))
+
+
+def _shown(quantity: Measured | None) -> UncertainValue | None:
+    return None if quantity is None else UncertainValue(shown(quantity))

@@ -1,0 +1,266 @@
+"""Read drawings and typed shapes from Python, and find the surfaces of parts."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from os import PathLike
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeAlias, Union
+
+from areakit.api.parts import PlatedPart, view
+from areakit.api.values import Entry, UncertainValue, entry_text
+from areakit.errors import InputError
+from areakit.flags import Flag
+from areakit.geometry.drawing import Drawing
+from areakit.service.surface import SurfaceResult, find_surfaces
+
+if TYPE_CHECKING:
+    from shapely.geometry import MultiPolygon, Polygon
+
+    from areakit.geometry.features import Side
+
+Area: TypeAlias = Union[str, "PathLike[str]", "Polygon", "MultiPolygon"]
+"""A region in part coordinates: a file of outlines, a typed shape, or a shapely polygon. [mm]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Surfaces:
+    """The surfaces of every part of a drawing, or of every typed shape; in a notebook it shows them."""
+
+    result: SurfaceResult
+
+    @property
+    def parts(self) -> tuple[PlatedPart, ...]:
+        """Every part, the largest of a drawing first."""
+        return tuple(PlatedPart(one.part_id, one.part, one.surface) for one in self.result.parts)
+
+    @property
+    def plated(self) -> UncertainValue:
+        """Plated area of all pieces of all parts together. [mm2]"""
+        return UncertainValue(self.result.plated)
+
+    @property
+    def flags(self) -> tuple[Flag, ...]:
+        """Cautions: code, message, remedy."""
+        return self.result.flags
+
+    def to_json(self) -> dict[str, Any]:
+        """Return what ``areakit surface --json`` prints."""
+        from areakit.records.documents import surface_result_json
+
+        result = self.result
+        parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]
+        body = surface_result_json(parts, result.plated, count=result.count, flags=result.flags)
+        body["drawing"] = {"sagitta_mm": result.sagitta_mm, "ignored": dict(result.ignored)}
+        found: dict[str, Any] = json.loads(json.dumps(body))
+        return found
+
+    def __repr__(self) -> str:
+        return f"<{len(self.parts)} part(s), plated {self.plated}>"
+
+    def _repr_html_(self) -> str:
+        pieces = f", {self.result.count} pieces of each" if self.result.count > 1 else ""
+        several = len(self.parts) > 1 or self.result.count > 1
+        title = f"{'1 part' if len(self.parts) == 1 else f'{len(self.parts)} parts'}{pieces}"
+        return view(title, self.parts, total=self.result.plated if several else None, flags=self.flags)
+
+
+def read_drawing(path: str | PathLike[str], *, unit: str | None = None, sagitta: Entry | None = None) -> Drawing:
+    """Read the outlines of a drawing: SVG, DXF, WKT, GeoJSON or PDF, by the file's suffix.
+
+    Parameters
+    ----------
+    path : path
+    unit : str, optional
+        Unit of length of a drawing that does not state its own: ``mm``, ``in``.
+    sagitta : str or pint length, optional
+        How true curves are followed; by default so that the area changes by less than 0.01 %.
+
+    Returns
+    -------
+    Drawing
+        ``polygons`` are shapely polygons with holes, largest first [mm]; ``flags`` and ``ignored`` say what was left
+        out.
+
+    Raises
+    ------
+    FileError, UnitError
+        If the file cannot be read, or nobody says its unit.
+    MeasurementError
+        If it holds no closed outline, or one that crosses itself.
+    """
+    from areakit.service.part_description import read_outlines
+
+    return read_outlines(Path(path), unit=unit, sagitta="" if sagitta is None else entry_text(sagitta, "length"))
+
+
+def shape(text: str) -> Polygon:
+    """Return the outline of one typed shape as a shapely polygon, its middle at the origin. [mm]
+
+    Parameters
+    ----------
+    text : str
+        As on the command line: ``disk 30 mm``, ``ring 16 x 8.4 mm``, ``slot 20 x 6 mm``.
+
+    Raises
+    ------
+    InputError
+        If it is not a shape.
+
+    Examples
+    --------
+    >>> import areakit
+    >>> areakit.shape("rectangle 40 x 30 mm").area
+    1200.0
+    """
+    from areakit.geometry.shape_text import read_shape
+    from areakit.geometry.shapes import typed_shape
+
+    return typed_shape(read_shape(text)).outline.polygon
+
+
+def plated_surface(
+    outline: str | PathLike[str] | Drawing | Polygon | None = None,
+    *,
+    shape: str | Sequence[str] = (),
+    plus: str | Sequence[str] = (),
+    minus: str | Sequence[str] = (),
+    count: int = 1,
+    unit: str | None = None,
+    sagitta: Entry | None = None,
+    edge: Entry | None = None,
+    thickness: Entry | None = None,
+    faces: str | None = None,
+    keep: Area | Sequence[Area] = (),
+    stop_off: Area | Sequence[Area] = (),
+    mask_sides: str = "front",
+    mask_edge: Entry | None = None,
+    overspill: Entry | None = None,
+    significant: Area | None = None,
+    recess: Area | Sequence[Area] = (),
+    recess_depth: Entry | None = None,
+    draft: Entry | None = None,
+    bevel: str | None = None,
+    dome_height: Entry | None = None,
+    hollow: bool = False,
+    rim: str | None = None,
+    relief: str | None = None,
+    back_relief: str | None = None,
+    wall_relief: str | None = None,
+    bend_radius: Entry | None = None,
+    bend_axis: Entry = "90 deg",
+) -> Surfaces:
+    """Find the surfaces of a part from a drawing, a shapely polygon, or typed shapes.
+
+    Parameters
+    ----------
+    outline : path, Drawing or shapely Polygon, optional
+        The outline of the part; a polygon is in mm, y upwards.
+    shape, plus, minus : str or sequence of str
+        In place of an outline: shapes as on the command line, what is joined to them, and what is cut from them.
+    count : int
+        How many pieces.
+    unit, sagitta
+        How a drawing file is read, as for :func:`read_drawing`.
+    edge : str or pint length, optional
+        Half-width within which the real edge follows the drawing.
+    thickness : str, pint length or UncertainValue, optional
+        Height of the sidewalls; ± is the limit of the thickness.
+    faces : str, optional
+        What is plated: ``front``, ``back``, ``both``, ``walls``, ``all`` or ``foil``; the front unless said, a solid
+        all over.
+    keep, stop_off : region or sequence of regions
+        Plate only inside, or not inside: a file of outlines, a typed shape, or a shapely polygon in part coordinates.
+    mask_sides, mask_edge, overspill
+        Sides of these masks; half-width within which their edges lie; how far plating spreads past them.
+    significant : region, optional
+        The significant surface, on the front.
+    recess, recess_depth
+        Blind recesses or engraved regions, and their depth.
+    draft, bevel, dome_height, hollow, rim, bend_radius, bend_axis
+        What the outline does not show: slope of the walls, bevel such as ``0.5 mm x 45 deg``, rise of a domed front,
+        whether the back follows it, rim as width x height, bend of a strip.
+    relief, back_relief, wall_relief : str, optional
+        ``struck``, ``engraved``, ``coin``, ``thread``, or a factor such as ``1.08 ± 0.02``.
+
+    Raises
+    ------
+    InputError
+        If an argument makes no sense or a file cannot be read.
+    MeasurementError
+        If an outline encloses no honest area.
+
+    Examples
+    --------
+    >>> import areakit
+    >>> washer = areakit.plated_surface(shape="washer 16 x 8.4 x 1.6 mm", count=200)
+    >>> round(washer.plated.value.m_as("cm**2"))
+    828
+    >>> plate = areakit.shape("rectangle 40 x 30 mm").difference(areakit.shape("disk 6 mm"))
+    >>> print(areakit.plated_surface(plate, thickness="1 ± 0.05 mm", faces="both").plated)  # doctest: +ELLIPSIS
+    23.43 ± ... cm²
+    """
+    from areakit.service.part_description import SurfaceRequest
+
+    reliefs: dict[Side, str | None] = {"front": relief, "back": back_relief, "wall": wall_relief}
+    drawing, path = _outline(outline)
+    request = SurfaceRequest(
+        drawing=path,
+        shapes=_texts(shape),
+        plus=_texts(plus),
+        minus=_texts(minus),
+        count=count,
+        unit=unit,
+        sagitta=_length(sagitta),
+        edge=_length(edge),
+        thickness=_length(thickness),
+        faces=faces or "",
+        keep=_regions(keep),
+        stop_off=_regions(stop_off),
+        mask_sides=mask_sides,
+        mask_edge=_length(mask_edge),
+        overspill=_length(overspill),
+        significant="" if significant is None else _regions(significant)[0],
+        recess=_regions(recess),
+        recess_depth=_length(recess_depth),
+        draft="" if draft is None else entry_text(draft, "angle", spread="limit"),
+        bevel=bevel or "",
+        dome_height=_length(dome_height),
+        hollow=hollow,
+        rim=rim or "",
+        relief={side: text for side, text in reliefs.items() if text},
+        bend_radius=_length(bend_radius),
+        bend_axis=entry_text(bend_axis, "angle"),
+    )
+    return Surfaces(find_surfaces(request, drawing))
+
+
+def _outline(outline: str | PathLike[str] | Drawing | Polygon | None) -> tuple[Drawing | None, Path | None]:
+    """Return outlines that are here already, or the file that holds them."""
+    if outline is None or isinstance(outline, Drawing):
+        return outline, None
+    if isinstance(outline, str | PathLike):
+        return None, Path(outline)
+    if getattr(outline, "geom_type", None) != "Polygon":
+        kind = getattr(outline, "geom_type", type(outline).__name__)
+        raise InputError(f"A {kind} is not an outline.", remedy="Give a shapely Polygon, a file, or a Drawing.")
+    from areakit.geometry.drawing import read_drawing as read
+
+    # Through the reader, so that a polygon meets every check that a file meets.
+    return read(outline.wkt.encode(), "wkt", unit="mm"), None
+
+
+def _regions(given: Area | Sequence[Area]) -> tuple[Any, ...]:
+    """Return regions as the service takes them: text, or shapely regions."""
+    many = [given] if isinstance(given, str | PathLike) or hasattr(given, "geom_type") else list(given)
+    return tuple(str(one) if isinstance(one, PathLike) else one for one in many)
+
+
+def _texts(given: str | Sequence[str]) -> tuple[str, ...]:
+    return (given,) if isinstance(given, str) else tuple(given)
+
+
+def _length(entry: Entry | None) -> str:
+    return "" if entry is None else entry_text(entry, "length", spread="limit")

@@ -1,0 +1,168 @@
+"""Measure a photo from Python."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from os import PathLike
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from areakit.api.parts import PlatedPart, view
+from areakit.api.values import Entry, UncertainValue, entry_text
+from areakit.errors import InputError
+from areakit.flags import Flag
+from areakit.service.measure import MeasureRequest, MeasureResult, measure_bytes, result_json
+from areakit.service.measure import measure as measure_files
+from areakit.uncertainty import total
+
+if TYPE_CHECKING:
+    from areakit.imaging.lens import Lens
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """What was found in one photo; in a notebook it shows outlines, areas and cautions."""
+
+    result: MeasureResult
+
+    @property
+    def name(self) -> str:
+        """Name of the photo."""
+        return self.result.name
+
+    @property
+    def parts(self) -> tuple[PlatedPart, ...]:
+        """Every part, numbered as on the overlay."""
+        return tuple(PlatedPart(one.part_id, one.part, one.surface) for one in self.result.parts)
+
+    @property
+    def plated(self) -> UncertainValue:
+        """Plated area of all parts together; what they share, such as the scale, is added up as shared. [mm2]"""
+        return UncertainValue(total([one.surface.plated for one in self.result.parts], "mm2"))
+
+    @property
+    def flags(self) -> tuple[Flag, ...]:
+        """Cautions on the photo and its parts: code, message, remedy."""
+        return self.result.flags
+
+    @property
+    def scale(self) -> str:
+        """The mark that gave the scale, such as ``ring A5-r1``."""
+        assert self.result.found is not None
+        scale = self.result.found.scale
+        return f"{scale.mark} {scale.sheet}".strip()
+
+    def to_json(self) -> dict[str, Any]:
+        """Return what ``areakit measure --json`` prints, described by ``areakit schema``."""
+        return _plain(result_json(self.result))
+
+    def __repr__(self) -> str:
+        return f"<{self.name}: {len(self.parts)} part(s), plated {self.plated}, scale from {self.scale}>"
+
+    def _repr_html_(self) -> str:
+        whole = self.plated.measured if len(self.parts) > 1 else None
+        return view(f"{self.name}, scale from {self.scale}", self.parts, total=whole, flags=self.flags)
+
+
+def measure(
+    photo: str | PathLike[str] | bytes,
+    *,
+    thickness: Entry | None = None,
+    faces: str = "one",
+    check_lengths: str | None = None,
+    mark: str = "auto",
+    holes: Sequence[tuple[float, float]] = (),
+    metal: Sequence[tuple[float, float]] = (),
+    lenses: Sequence[Lens] = (),
+    overlay: str | PathLike[str] | None = None,
+) -> Measurement:
+    """Measure the plated area of the parts in one photo.
+
+    Parameters
+    ----------
+    photo : path or bytes
+        The original file, or its bytes.
+    thickness : str, pint length or UncertainValue, optional
+        Of the part: ``"1.2 ± 0.05 mm"`` or ``1.2 * areakit.ureg.mm``. Without it the uncertainty covers parts up to
+        2 mm high, and no sidewalls are known.
+    faces : str
+        What is plated: ``one``, ``both``, ``all``, ``front``, ``back``, ``walls`` or ``foil``.
+    check_lengths : str, optional
+        Both check lengths of the printed sheet, along x and along y, as read with a rule: ``"200.2 x 119.9 mm"``.
+    mark : str
+        Which scale mark to use, as ``areakit measure --mark``.
+    holes, metal : sequence of (x, y)
+        Points in doubtful regions: where there is a hole, where there is metal. [mm of the sheet]
+    lenses : sequence of Lens
+        Lenses as checked. The command uses those of its journal; here none is used that is not given.
+    overlay : path, optional
+        Where to write the photo with what was found, JPEG; also where the photo is refused. Look at it before you
+        believe the number.
+
+    Raises
+    ------
+    InputError
+        If an argument makes no sense, or the photo cannot be read.
+    MeasurementError
+        If the photo gives no trustworthy number; the message says why, and what to do.
+
+    Examples
+    --------
+    >>> import areakit
+    >>> badge = areakit.measure(
+    ...     areakit.demo_photo("pierced-badge"), thickness="1.2 mm", faces="all", check_lengths="150 x 90 mm"
+    ... )
+    >>> badge.parts[0].polygon.geom_type
+    'Polygon'
+    >>> print(badge.parts[0].plated)  # doctest: +ELLIPSIS
+    45.0... ± 0... cm²
+    """
+    request = MeasureRequest(
+        thickness=None if thickness is None else entry_text(thickness, "length", spread="limit"),
+        faces=faces,
+        mark=mark,
+        check_lengths=check_lengths,
+        holes=tuple(_point(point) for point in holes),
+        metal=tuple(_point(point) for point in metal),
+        lenses=tuple(lenses),
+    )
+    if isinstance(photo, bytes):
+        result = measure_bytes(photo, request, name="photo")
+    else:
+        result = next(measure_files([Path(photo)], request))
+    if overlay is not None and result.photo is not None:
+        from areakit.service.measured_overlay import write_overlay
+
+        write_overlay(result, Path(overlay))
+    if result.error is not None:
+        raise result.error
+    return Measurement(replace(result, photo=None))
+
+
+def demo_photo(name: str = "pierced-badge") -> Path:
+    """Return a photo that comes with areakit: a render of a part whose true area is known.
+
+    Raises
+    ------
+    InputError
+        If there is none of that name.
+    """
+    from areakit.datafiles import data_dir
+
+    known = sorted(path.stem for path in data_dir("demo_images").glob("*.jpg"))
+    if name not in known:
+        raise InputError(f"There is no demo photo {name[:40]!r}.", remedy=f"Choose one of {', '.join(known)}.")
+    return data_dir("demo_images") / f"{name}.jpg"
+
+
+def _point(point: tuple[float, float]) -> str:
+    x, y = point
+    return f"{float(x):.6f},{float(y):.6f}"
+
+
+def _plain(body: dict[str, Any]) -> dict[str, Any]:
+    """Return a body as it is after printing and reading: lists in place of tuples."""
+    found: dict[str, Any] = json.loads(json.dumps(body))
+    return found
