@@ -58,7 +58,7 @@ def missing_library(error: ImportError) -> LibraryMissing:
         raise error
     return LibraryMissing(
         f"The Python library {LIBRARIES[module]} cannot be loaded: {str(error)[:200]}.",
-        remedy=f"Install it where areakit runs: python -m pip install --force-reinstall {LIBRARIES[module]}",
+        remedy=f"Install it beside areakit: python -m pip install {LIBRARIES[module]}",
     )
 
 

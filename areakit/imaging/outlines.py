@@ -103,12 +103,7 @@ def find_outlines(
     inside, left_out = _inside(regions)
     if not inside:
         raise _nothing(left_out)
-    if len(inside) > MOST_PARTS:
-        raise OutlineNotFound(
-            f"{len(inside)} separate pieces were found on the sheet; up to {MOST_PARTS} are measured.",
-            remedy="Take the parts in several photos; wipe the sheet if it is spotted, and use softer light.",
-            code="TOO_MANY_PARTS",
-        )
+    _check_count(inside)
     view = _View(photo=photo, small=small, sheet=sheet, scale=scale)
     closer = [_closer(view, region) for region in inside]
     decided = [(near, _decided(near, region, answers)) for near, region in closer]
@@ -156,6 +151,18 @@ class _View:
         """Return a coarse ring of a region in sheet millimetres, y upwards, shape (n, 2)."""
         flat = self.scale.camera.to_sheet(self.small.to_full(ring + [self.sheet.left, self.sheet.top]))
         return self.scale.turned_up(flat)
+
+
+def _check_count(inside: list[Region]) -> None:
+    """Refuse a picture that falls into countless pieces of like size; stains and crumbs beside a part do not count."""
+    largest = max(region.area_px for region in inside)
+    count = sum(region.area_px > STAIN_SHARE * largest for region in inside)
+    if count > MOST_PARTS:
+        raise OutlineNotFound(
+            f"{count} separate pieces were found on the sheet; up to {MOST_PARTS} are measured.",
+            remedy="Take the parts in several photos; wipe the sheet if it is spotted, and use softer light.",
+            code="TOO_MANY_PARTS",
+        )
 
 
 def _closer(view: _View, region: Region) -> tuple[_View, Region]:
