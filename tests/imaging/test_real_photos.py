@@ -308,7 +308,7 @@ def test_holes_over_outline_of_machined_parts_repeat_or_are_doubted(photo_set: P
     assert {row.refused for row in refused} <= {"OUTLINES_DISAGREE", "EDGE_NOT_SEEN"}
     for row in found:
         assert row.inside or set(row.flags) & DOUBTS, row
-    # Small holes of B weigh less than two taps leave open, so nobody is asked about them, and half of each is taken off.
+    # Small holes of B weigh less than two taps leave open: nobody is asked about them, and half of each is taken off.
     assert sum(row.inside for row in found if row.photo.startswith("D")) >= 3
     for letter in "BD":
         ratios = [row.value for row in found if row.photo.startswith(letter)]
