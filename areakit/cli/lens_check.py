@@ -9,6 +9,7 @@ import click
 
 from areakit.cli.command import JOURNAL, PHOTO, Command
 from areakit.cli.desk import desk_of, desk_options
+from areakit.cli.photo import sheet_options
 
 if TYPE_CHECKING:
     from areakit.imaging.lens_fit import FittedLens
@@ -16,14 +17,7 @@ if TYPE_CHECKING:
 
 @click.command("lens-check", cls=Command, exits={**PHOTO, **JOURNAL})
 @click.argument("photos", nargs=-1, type=click.Path(path_type=Path))
-@click.option("--check-lengths", metavar="X x Y", help="Both check lengths of the sheet, as for areakit measure.")
-@click.option(
-    "--print",
-    "print_name",
-    metavar="NAME",
-    envvar="AREAKIT_PRINT",
-    help="Print that was checked before. [env: AREAKIT_PRINT]",
-)
+@sheet_options()
 @click.option("--try", "only_try", is_flag=True, help="Show what the photos say of the lens, and keep nothing.")
 @desk_options
 def command(

@@ -40,6 +40,22 @@ def photo_options() -> Decorator:
     )
 
 
+def sheet_options() -> Decorator:
+    """Add the check lengths of the printed sheet, typed or by the name of a print that was checked before."""
+    return _all(
+        click.option(
+            "--check-lengths", metavar="X x Y", help="Both check lengths of the sheet, as for areakit measure."
+        ),
+        click.option(
+            "--print",
+            "print_name",
+            metavar="NAME",
+            envvar="AREAKIT_PRINT",
+            help="Print that was checked before. [env: AREAKIT_PRINT]",
+        ),
+    )
+
+
 def contact_option() -> Decorator:
     """Add the contact of the tool: its area, or its size."""
     return click.option(

@@ -9,6 +9,7 @@ import click
 from areakit.cli.command import JOURNAL, PHOTO, Command
 from areakit.cli.desk import desk_of, desk_options
 from areakit.cli.entries import echo_json, read_text
+from areakit.cli.photo import sheet_options
 
 
 @click.command("repeat", cls=Command, exits={**PHOTO, **JOURNAL})
@@ -28,14 +29,7 @@ from areakit.cli.entries import echo_json, read_text
 @click.option(
     "--from", "lines", metavar="FILE", help="What areakit measure --json printed, in place of photos; - is stdin."
 )
-@click.option("--check-lengths", metavar="X x Y", help="Both check lengths of the sheet, as for areakit measure.")
-@click.option(
-    "--print",
-    "print_name",
-    metavar="NAME",
-    envvar="AREAKIT_PRINT",
-    help="Print that was checked before. [env: AREAKIT_PRINT]",
-)
+@sheet_options()
 @click.option("--trend", is_flag=True, help="Show all results that are kept.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 @desk_options

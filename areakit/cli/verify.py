@@ -11,6 +11,7 @@ import click
 from areakit.cli.command import JOURNAL, Command
 from areakit.cli.desk import desk_of, desk_options
 from areakit.cli.entries import echo_json, read_text
+from areakit.cli.photo import sheet_options
 
 if TYPE_CHECKING:
     from areakit.records.check_pieces import CheckPiece
@@ -33,14 +34,7 @@ if TYPE_CHECKING:
 @click.option(
     "--from", "lines", metavar="FILE", help="What areakit measure --json printed, in place of photos; - is stdin."
 )
-@click.option("--check-lengths", metavar="X x Y", help="Both check lengths of the sheet, as for areakit measure.")
-@click.option(
-    "--print",
-    "print_name",
-    metavar="NAME",
-    envvar="AREAKIT_PRINT",
-    help="Print that was checked before. [env: AREAKIT_PRINT]",
-)
+@sheet_options()
 @click.option("--trend", is_flag=True, help="Show all results that are kept.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a measurement.")
 @desk_options

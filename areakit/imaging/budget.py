@@ -99,7 +99,7 @@ def measure_rings(
     """
     area, outer, holes = _sizes(rings_mm)
     area -= undecided_mm2 / 2
-    shares = _Shares(area, outer, holes)
+    shares = _Shares(area, outer, holes, hole_count=len(rings) - 1)
     _add_sheet(shares, scale, rings_mm)
     trial = trial_sizes(scale.camera, rings, height.value if height else 0.0)
     _add_camera(shares, scale.camera, trial, height.value if height else 0.0)
@@ -115,13 +115,19 @@ def measure_rings(
 class _Shares:
     """Collects shares of area, outer and hole perimeter under one name each."""
 
-    def __init__(self, area: float, outer: float, holes: float) -> None:
+    def __init__(self, area: float, outer: float, holes: float, *, hole_count: int) -> None:
         self.values = (area, outer, holes)
+        self.turns = 2 * np.pi, -2 * np.pi * hole_count
         self.budgets: tuple[dict[str, float], ...] = ({}, {}, {})
 
     def add(self, name: str, area: float, outer: float, holes: float) -> None:
         for budget, share in zip(self.budgets, (area, outer, holes), strict=True):
             budget[name] = share
+
+    def add_offset(self, name: str, offset_mm: float) -> None:
+        """Add what an edge shifted outward all round does: a strip of area, and one turn's worth of each length."""
+        _, outer, holes = self.values
+        self.add(name, offset_mm * (outer + holes), offset_mm * self.turns[0], offset_mm * self.turns[1])
 
     def done(self) -> Sizes:
         area, outer, holes = (
@@ -202,7 +208,6 @@ def _add_edges(shares: _Shares, scale: PlaneScale, rings: tuple[EdgeRing, ...], 
     around = outer + holes
     pixel = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
     softness = max(ring.sigma_px for ring in rings)
-    turns = 2 * np.pi, -2 * np.pi * (len(rings) - 1)
     lengths = _lengths(outer, rings_mm)
     doubt = float(np.sum(lengths * [ring.doubt_px for ring in rings])) / around * pixel / np.sqrt(12.0)
     dark = max(ring.dark_share for ring in rings)
@@ -215,7 +220,7 @@ def _add_edges(shares: _Shares, scale: PlaneScale, rings: tuple[EdgeRing, ...], 
         "dark metal": DARK_PX * pixel * dark,
     }
     for name, offset in offsets.items():
-        shares.add(name, offset * around, offset * turns[0], offset * turns[1])
+        shares.add_offset(name, offset)
     bridged = float(np.sum(lengths * [1.0 - ring.seen.mean() for ring in rings]))
     shares.add("bridged edge", bridged * BRIDGED_PX * pixel / np.sqrt(3.0), 0.0, 0.0)
 
@@ -266,7 +271,7 @@ def _add_walls(
     sheet: SheetDistance,
 ) -> None:
     """What the height does to the edge that is seen: walls taken for face or sheet, rounded edges, grey shadows."""
-    _, outer, holes = shares.values
+    outer = shares.values[1]
     pixel = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
     tall = UNKNOWN_HEIGHT_MM if height is None else height.value
     offsets = {
@@ -274,8 +279,7 @@ def _add_walls(
         "burnt-out sheet": BURNT_SHEET_MM if sheet.burnt > BURNT_LIMIT else 0.0,
     }
     for name, offset in offsets.items():
-        turns = 2 * np.pi, -2 * np.pi * (len(rings) - 1)
-        shares.add(name, offset * (outer + holes), offset * turns[0], offset * turns[1])
+        shares.add_offset(name, offset)
     if height is None:
         return
     lengths = _lengths(outer, rings_mm)

@@ -240,7 +240,6 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
         rings = rings[: len(region.rings)]
     rings_mm = tuple(to_millimetres(scale.camera, ring, height_mm) for ring in rings)
     undecided = _undecided_mm2(view, region)
-    rival = region.rival_px / region.area_px
     sizes = measure_rings(
         scale,
         rings,
@@ -248,12 +247,10 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
         thickness,
         sheet=view.sheet,
         undecided_mm2=sum(area for area, _ in undecided),
-        rival_share=rival,
+        rival_share=region.rival_share,
     )
     polygon = _polygon(tuple(scale.turned_up(ring) for ring in rings_mm))
-    seen = Seen(
-        rings=rings, sizes=sizes, scale=scale, sheet=view.sheet, region=region, rival=rival, height_mm=height_mm
-    )
+    seen = Seen(rings=rings, sizes=sizes, scale=scale, sheet=view.sheet, region=region, height_mm=height_mm)
     check_part(seen)
     outline = Outline(
         polygon=polygon,

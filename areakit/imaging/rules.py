@@ -44,14 +44,13 @@ NARROW_PX = 8.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """One part as it was seen: its edges and sizes, where, and by how much a second threshold differs (share)."""
+    """One part as it was seen: its region in the overview, its edges and sizes, and where."""
 
     rings: tuple[EdgeRing, ...]
     sizes: Sizes
     scale: PlaneScale
     sheet: SheetDistance
     region: Region
-    rival: float
     height_mm: float
 
     @property
@@ -111,9 +110,9 @@ def check_part(seen: Seen) -> None:
             remedy="Move closer, or use a smaller scale sheet.",
             code="TOO_SMALL_IN_PHOTO",
         )
-    if seen.rival > RIVAL_REFUSED:
+    if seen.region.rival_share > RIVAL_REFUSED:
         raise OutlineNotFound(
-            f"Two ways of telling the part from the sheet differ by {100 * seen.rival:.0f} % of its area.",
+            f"Two ways of telling the part from the sheet differ by {100 * seen.region.rival_share:.0f} % of its area.",
             remedy="Use a window of another colour, or softer light from two sides.",
             code="OUTLINES_DISAGREE",
         )
@@ -125,7 +124,7 @@ def part_flags(seen: Seen) -> tuple[Flag, ...]:
     narrow = [ring for ring in seen.rings[1:] if ring.width_px < NARROW_PX]
     rules: tuple[tuple[bool, str, dict[str, float]], ...] = (
         (seen.unclear > UNCLEAR_LIMIT, "WEAK_EDGE", {"percent": 100 * seen.unclear}),
-        (seen.rival > RIVAL_LIMIT, "OUTLINES_DIFFER", {"percent": 100 * seen.rival}),
+        (seen.region.rival_share > RIVAL_LIMIT, "OUTLINES_DIFFER", {"percent": 100 * seen.region.rival_share}),
         (seen.grey, "GREY_ON_PALE", {}),
         (outer.sigma_px > BLUR_LIMIT_PX, "SLIGHT_BLUR", {"sigma_px": outer.sigma_px}),
         (outer.clipped_share > CLIPPED_LIMIT, "OVER_EXPOSED_PART", {"percent": 100 * outer.clipped_share}),

@@ -68,6 +68,11 @@ class Region:
     touching: int = 1
     certain_holes: int = 0
 
+    @property
+    def rival_share(self) -> float:
+        """By what share of the area a second threshold would change it."""
+        return self.rival_px / self.area_px
+
 
 def find_regions(sheet: SheetDistance) -> list[Region]:
     """Return the parts in the window, each by the threshold that suits it best."""

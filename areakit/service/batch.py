@@ -10,7 +10,6 @@ from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from areakit import __version__
 from areakit.errors import FileError
@@ -95,12 +94,7 @@ def settings_digest(batch: BatchRequest) -> str:
     print_check = dataclasses.asdict(batch.print_check) if batch.print_check else None
     versions = {name: importlib.metadata.version(name) for name in _ANSWERING}
     body = [dataclasses.asdict(batch.request), print_check, __version__, versions]
-    return hashlib.sha256(json.dumps(body, sort_keys=True, default=_plain).encode()).hexdigest()
-
-
-def _plain(value: Any) -> Any:
-    """Return an array of a stored lens as numbers."""
-    return value.tolist()
+    return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
 
 
 def row_text(row: BatchRow) -> str:
