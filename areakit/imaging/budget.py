@@ -14,7 +14,7 @@ import numpy.typing as npt
 from shapely.geometry import LinearRing
 
 from areakit.imaging.camera import Camera
-from areakit.imaging.closed_ring import mean_along
+from areakit.imaging.closed_ring import mean_along, signed_area
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance
 from areakit.imaging.slopes import trial_sizes
@@ -138,20 +138,15 @@ class _Shares:
 
 
 def _sizes(rings_mm: tuple[Floats, ...]) -> tuple[float, float, float]:
-    areas = [_area(ring) for ring in rings_mm]
+    areas = [abs(signed_area(ring)) for ring in rings_mm]
     tolerance = 2e-4 * np.sqrt(max(areas[0] - sum(areas[1:]), 1e-9))
     lengths = [_length(ring, float(tolerance)) for ring in rings_mm]
     return areas[0] - sum(areas[1:]), lengths[0], sum(lengths[1:])
 
 
-def _area(ring: Floats) -> float:
-    x, y = (ring - ring[0]).T
-    return float(abs(0.5 * (np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))))
-
-
 def _length(ring: Floats, tolerance_mm: float) -> float:
     """Length of a ring after taking off the noise of its points, which only ever adds length."""
-    return float(LinearRing(ring).simplify(tolerance_mm).length)
+    return float(LinearRing(ring).simplify(tolerance_mm, preserve_topology=False).length)
 
 
 def _add_sheet(shares: _Shares, scale: PlaneScale, rings_mm: tuple[Floats, ...]) -> None:
@@ -235,8 +230,8 @@ def _add_smoothing(shares: _Shares, rings: tuple[EdgeRing, ...], rings_mm: tuple
     """
     spread, moved = [], []
     for edge, ring in zip(rings, rings_mm, strict=True):
-        fine = _length(ring, 2e-4 * float(np.sqrt(_area(ring))))
-        coarse = LinearRing(ring).simplify(pixel_mm)
+        fine = _length(ring, 2e-4 * float(np.sqrt(abs(signed_area(ring)))))
+        coarse = LinearRing(ring).simplify(pixel_mm, preserve_topology=False)
         points = np.array(coarse.coords)[:-1]
         along = np.roll(points, -1, axis=0) - points
         heading = np.arctan2(along[:, 1], along[:, 0])

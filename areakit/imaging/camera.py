@@ -100,11 +100,17 @@ class Camera:
 
     def project(self, points_mm: Floats, height_mm: float | Floats = 0.0) -> Floats:
         """Return the pixels, shape (n, 2), of sheet points, shape (n, 2), at a height above the sheet."""
-        return _project(self.parameters, _lift(points_mm, height_mm), self.k3)[0]
+        pixels, _ = cv2.projectPoints(
+            _lift(points_mm, height_mm), self.parameters[7:10], self.parameters[10:13], self.matrix, self.distortion
+        )
+        return np.asarray(pixels, dtype=float).reshape(-1, 2)
 
     def to_sheet(self, points_px: Floats, height_mm: float | Floats = 0.0) -> Floats:
         """Return the sheet points, shape (n, 2), in which the rays of pixels meet the plane at a height. [mm]"""
-        rays = self.rays(points_px)
+        return self.meet(self.rays(points_px), height_mm)
+
+    def meet(self, rays: Floats, height_mm: float | Floats = 0.0) -> Floats:
+        """Return the sheet points, shape (n, 2), in which rays, shape (n, 3), meet the plane at a height. [mm]"""
         centre = self.centre_mm
         along = (-np.asarray(height_mm) - centre[2]) / rays[:, 2]
         return np.asarray(centre[:2] + along[:, None] * rays[:, :2], dtype=float)
@@ -113,8 +119,8 @@ class Camera:
         """Return ray directions in sheet axes, shape (n, 3), of pixels, shape (n, 2)."""
         flat = np.ascontiguousarray(points_px, dtype=np.float64).reshape(-1, 1, 2)
         normal = cv2.undistortPoints(flat, self.matrix, self.distortion, criteria=UNDISTORT_STOP)
-        rays = np.column_stack([np.asarray(normal).reshape(-1, 2), np.ones(len(flat))])
-        return np.asarray(rays @ self.rotation, dtype=float)
+        x, y, z = self.rotation
+        return np.asarray(np.asarray(normal).reshape(-1, 2) @ np.stack([x, y]) + z, dtype=float)
 
     def mm_per_px(self, point_mm: Floats) -> float:
         """Return the square root of the sheet area that one pixel covers at a sheet point. [mm/px]"""

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import cv2
 import numpy as np
 import numpy.typing as npt
 
@@ -13,9 +16,14 @@ Flags = npt.NDArray[np.bool_]
 def mean_along(values: Singles, reach: int) -> Singles:
     """Average colours over neighbours along a closed ring."""
     reach = min(reach, (len(values) - 1) // 2)
-    wrapped = np.concatenate([values[len(values) - reach :], values, values[:reach]])
-    summed = np.concatenate([np.zeros((1, values.shape[1])), np.cumsum(wrapped, axis=0, dtype=np.float64)])
-    return np.asarray((summed[2 * reach + 1 :] - summed[: -(2 * reach + 1)]) / (2 * reach + 1), dtype=np.float32)
+    wrapped = _wrapped(values, reach)
+    mean = np.asarray(cv2.blur(wrapped, (1, 2 * reach + 1)), dtype=np.float32)
+    return mean[reach : reach + len(values)]
+
+
+def _wrapped(values: npt.NDArray[Any], reach: int) -> npt.NDArray[Any]:
+    """Put the last rows of a closed ring before it, and the first after it."""
+    return np.concatenate([values[len(values) - reach :], values, values[:reach]])
 
 
 def mean_of_neighbours(values: Singles, reach: int) -> Singles:
@@ -33,10 +41,11 @@ def majority(chosen: Flags, reach: int) -> Flags:
 def running_median(values: Floats, width: int) -> Floats:
     """Median over neighbours along a closed ring; nan is left out, and nan comes back where all are."""
     half = width // 2
-    stacked = np.stack([np.roll(values, shift) for shift in range(-half, half + 1)])
+    wrapped = _wrapped(values, half)
+    stacked = np.stack([wrapped[start : start + len(values)] for start in range(2 * half + 1)])
     known = ~np.isnan(stacked)
     if known.all():
-        return np.asarray(np.median(stacked, axis=0))
+        return np.asarray(np.partition(stacked, half, axis=0)[half])
     count = known.sum(axis=0)
     ordered = np.sort(stacked, axis=0)  # nan sorts last
     columns = np.arange(stacked.shape[1])
@@ -48,7 +57,8 @@ def resampled(ring: Floats, spacing_px: float, *, smooth: int, hole: bool) -> tu
     """Return a smoothed closed ring at even spacing, and its normals out of the metal, shape (n, 2) each."""
     soft = mean_along(ring.astype(np.float32) - ring[0].astype(np.float32), smooth) + ring[0]
     closed = np.concatenate([soft, soft[:1]])
-    lengths = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+    steps = np.hypot(closed[1:, 0] - closed[:-1, 0], closed[1:, 1] - closed[:-1, 1])
+    lengths = np.concatenate([[0.0], np.cumsum(steps)])
     count = max(16, round(lengths[-1] / spacing_px))
     at = np.linspace(0.0, lengths[-1], count, endpoint=False)
     points = np.column_stack([np.interp(at, lengths, closed[:, 0]), np.interp(at, lengths, closed[:, 1])])
@@ -57,14 +67,13 @@ def resampled(ring: Floats, spacing_px: float, *, smooth: int, hole: bool) -> tu
 
 def outward_normals(points: Floats, reach: int, hole: bool) -> Floats:
     """Unit normals that point out of the metal, whichever way the ring runs."""
-    along = np.roll(points, -reach, axis=0) - np.roll(points, reach, axis=0)
-    normal = np.column_stack([along[:, 1], -along[:, 0]])
-    normal /= np.maximum(np.hypot(*along.T), 1e-9)[:, None]
-    turn = signed_area(points)
-    return normal * (1.0 if (turn > 0) != hole else -1.0)
+    wrapped = _wrapped(points, reach)
+    along = wrapped[2 * reach :] - wrapped[: -2 * reach]
+    sign = 1.0 if (signed_area(points) > 0) != hole else -1.0
+    return along[:, ::-1] * [sign, -sign] / np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
 
 
 def signed_area(points: Floats) -> float:
     """Return the area enclosed by a ring, shape (n, 2); positive if x turns to y along it (shoelace formula)."""
     x, y = (points - points.mean(axis=0)).T
-    return float(0.5 * (np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))))
+    return float(0.5 * (x[:-1] @ y[1:] - y[:-1] @ x[1:] + x[-1] * y[0] - y[-1] * x[0]))

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 import numpy.typing as npt
 
+from areakit.imaging import colours
 from areakit.imaging.closed_ring import mean_of_neighbours
 from areakit.imaging.sheet_colour import GAMMA
 
@@ -63,8 +65,8 @@ def colour_metric(sheet_colour: Singles, inside: Singles) -> ColourMetric:
 
 
 def hue(colour: Singles) -> Singles:
-    """How far log colours, shape (n, 3), are from that of the sheet, whatever their shade."""
-    return np.asarray(np.linalg.norm(colour - colour.mean(axis=1, keepdims=True), axis=1), dtype=np.float32)
+    """How far log colours, shape (..., 3), are from that of the sheet, whatever their shade."""
+    return colours.size(colour - colours.mean(colour)[..., None])
 
 
 def change_along(encoded: Singles, metric: ColourMetric) -> Singles:
@@ -73,24 +75,20 @@ def change_along(encoded: Singles, metric: ColourMetric) -> Singles:
     A slope clearly broader than the part's own edge, such as a soft shadow's, is taken off.
     """
     step = np.diff(encoded, axis=1) / np.float32(metric.size)
-    step = step + np.float32(metric.shade_weight - 1.0) * (step @ metric.unit)[..., None] * metric.unit
-    step = mean_of_neighbours(step.astype(np.float32), NEIGHBOURS)
-    narrow = np.linalg.norm((_moving_mean(step, 3) * 3 + step) / 4, axis=2)
-    contrast = np.linalg.norm(step.sum(axis=1), axis=1)
+    shade = np.float32(metric.shade_weight - 1.0) * colours.dot(step, metric.unit)
+    step += shade[..., None] * metric.unit.astype(np.float32)
+    step = mean_of_neighbours(step, NEIGHBOURS)
+    narrow = colours.size((_moving_mean(step, 3) * 3 + step) / 4)
+    contrast = colours.size(step.sum(axis=1))
     softness = float(np.median(contrast / np.maximum(np.sqrt(2 * np.pi) * narrow.max(axis=1), 1e-6)))
     width = int(np.clip(2 * round(BROAD_SIGMAS * softness) + 1, BROAD_PX, 31))
-    broad = np.linalg.norm(_moving_mean(step, width), axis=2)
+    broad = colours.size(_moving_mean(step, width))
     return np.asarray(np.maximum(narrow - 1.5 * broad, 0.0), dtype=np.float32)
 
 
 def _moving_mean(values: Singles, width: int) -> Singles:
     """Moving average along the second axis, same length; the ends are repeated."""
-    before, after = (width - 1) // 2, width // 2
-    padded = np.concatenate(
-        [np.repeat(values[:, :1], before + 1, axis=1), values, np.repeat(values[:, -1:], after, axis=1)], axis=1
-    )
-    summed = np.cumsum(padded, axis=1, dtype=np.float32)
-    return np.asarray((summed[:, width:] - summed[:, :-width]) / width, dtype=np.float32)
+    return np.asarray(cv2.blur(values, (width, 1), borderType=cv2.BORDER_REPLICATE), dtype=np.float32)
 
 
 def in_shadow(values: Singles, metric: ColourMetric, face_hue: float) -> Flags:
@@ -98,14 +96,12 @@ def in_shadow(values: Singles, metric: ColourMetric, face_hue: float) -> Flags:
 
     That is so where it is darker than the bare sheet and of the sheet's hue, provided that the metal's hue differs.
     """
-    colour = mean_of_neighbours(np.log(values / metric.linear + LOG_FLOOR), 2 * NEIGHBOURS)
-    colour = _moving_mean(colour, 3)
-    hue = np.linalg.norm(colour - colour.mean(axis=2, keepdims=True), axis=2)
-    shade = colour.mean(axis=2)
     if face_hue < LEAST_HUE:
         return np.zeros((len(values), values.shape[1] - 1), dtype=bool)
-    inside = np.concatenate([hue[:, :1], hue[:, :-2]], axis=1), np.concatenate([shade[:, :1], shade[:, :-2]], axis=1)
-    return np.asarray((inside[0] < SHEET_HUE * face_hue) & (inside[1] < SHADE_OF_SHADOW))
+    colour = mean_of_neighbours(np.log(values / metric.linear + LOG_FLOOR), 2 * NEIGHBOURS)
+    colour = _moving_mean(colour, 3)
+    dark = (hue(colour) < SHEET_HUE * face_hue) & (colours.mean(colour) < SHADE_OF_SHADOW)
+    return np.concatenate([dark[:, :1], dark[:, :-2]], axis=1)
 
 
 def outermost_sharp(

@@ -128,7 +128,7 @@ class _Blob:
 
 
 def _components(mask: Flags, smallest: int) -> list[_Blob]:
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask.view(np.uint8), connectivity=8)
     blobs = []
     for i in range(1, count):
         x, y, w, h, area = (int(v) for v in stats[i])
@@ -142,7 +142,7 @@ def _components(mask: Flags, smallest: int) -> list[_Blob]:
 
 def _border(window: Flags) -> Flags:
     """The pixels of the window along its edge."""
-    inner = cv2.erode(window.astype(np.uint8), np.ones((5, 5), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0)
+    inner = cv2.erode(window.view(np.uint8), np.ones((5, 5), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0)
     return np.asarray(window & ~inner.astype(bool))
 
 
@@ -169,7 +169,7 @@ def _best_split(blob: _Blob, sheet: SheetDistance, border: Flags) -> list[Region
 def _solid(mask: Flags) -> Flags:
     """Drop threads and specks one pixel wide, and close pinholes."""
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (3, 3))
-    return cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, kernel).astype(bool)
+    return cv2.morphologyEx(mask.view(np.uint8), cv2.MORPH_OPEN, kernel).view(bool)
 
 
 def _outline_sharpness(mask: Flags, sharp: npt.NDArray[Any]) -> float:
@@ -177,18 +177,16 @@ def _outline_sharpness(mask: Flags, sharp: npt.NDArray[Any]) -> float:
 
     A mask that fills its crop has no outline: minus infinity, so that it is never the sharpest.
     """
-    inner = mask & ~cv2.erode(mask.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)
-    outer = cv2.dilate(mask.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool) & ~mask
-    filled = _filled_blob(mask)
-    on_outline = (inner & ~cv2.erode(filled.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)) | (
-        outer & ~filled
-    )
-    return float(np.mean(sharp[on_outline])) if on_outline.any() else -np.inf
+    square = np.ones((3, 3), np.uint8)
+    metal, filled = mask.view(np.uint8), _filled_blob(mask).view(np.uint8)
+    inner, outer = metal & (1 - cv2.erode(filled, square)), cv2.dilate(metal, square) & (1 - filled)
+    on_outline = inner | outer
+    return float(cv2.mean(sharp, on_outline)[0]) if on_outline.any() else -np.inf
 
 
 def _rival(blob: _Blob, distance: npt.NDArray[Any]) -> Flags:
     """Segment the blob a second time, by Otsu's threshold on the square root of the distance."""
-    near = cv2.dilate(blob.mask.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)
+    near = cv2.dilate(blob.mask.view(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)
     root = np.sqrt(np.minimum(np.asarray(distance, dtype=np.float32), 60.0))
     eight = np.rint(root * (255.0 / np.sqrt(60.0))).astype(np.uint8)
     threshold, _ = cv2.threshold(eight[near].reshape(-1, 1), 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
@@ -196,7 +194,7 @@ def _rival(blob: _Blob, distance: npt.NDArray[Any]) -> Flags:
 
 
 def _region(blob: _Blob, threshold: float, rival: npt.NDArray[Any], sheet: SheetDistance, border: Flags) -> Region:
-    padded = np.pad(blob.mask.astype(np.uint8), 1)
+    padded = np.pad(blob.mask.view(np.uint8), 1)
     contours, tree = cv2.findContours(padded, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     offset = np.array([blob.left - 1, blob.top - 1], dtype=float)
     distance = np.pad(blob.cut(sheet.distance), 1)
@@ -265,7 +263,7 @@ def _hole_pixels(contour: npt.NDArray[np.int32]) -> float:
 
 
 def _filled_blob(mask: Flags) -> Flags:
-    contours, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    contours, _ = cv2.findContours(mask.view(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     filled = np.zeros(mask.shape, dtype=np.uint8)
     cv2.drawContours(filled, contours, -1, 1, thickness=cv2.FILLED)
-    return filled.astype(bool)
+    return filled.view(bool)

@@ -30,7 +30,7 @@ def softness_px(photo: Photo, small: Overview) -> float:
     normals = slopes / np.maximum(np.hypot(*slopes.T), 1e-9)[:, None]
     half = max(16, 3 * small.factor)
     profiles = read_profiles(photo.pixels, points, normals, half)
-    fine = np.asarray(profiles.values @ LUMINANCE)
+    fine = np.asarray(profiles.linear @ LUMINANCE)
     # noise must not pass for a sharp edge
     signal = np.asarray((fine[:, :-2] + fine[:, 1:-1] + fine[:, 2:]) / 3, dtype=np.float32)
     centre, _ = steepest(signal)

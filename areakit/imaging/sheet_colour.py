@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from areakit.errors import MeasurementError, OutlineNotFound
+from areakit.imaging.colours import dot
 from areakit.imaging.edge import LUMINANCE, linear_table
 from areakit.imaging.photo import Overview
 from areakit.imaging.scale import PlaneScale
@@ -133,23 +134,17 @@ def _compare(crop: Bytes, sheet: Singles, shade_weight: float) -> tuple[Singles,
     Returns the change of shade (a shadow only lowers it), the change of colour whatever the shade, and how fast the two
     change from pixel to pixel, shape (h, w) each.
     """
-    size = np.asarray(np.sqrt(_dot(sheet, sheet)), dtype=np.float32)
+    size = np.asarray(np.sqrt(dot(sheet, sheet)), dtype=np.float32)
     seen = _encoded(crop) / size[..., None]
     unit = np.asarray(sheet / size[..., None], dtype=np.float32)
-    along = _dot(seen, unit)
-    colour = np.sqrt(np.maximum(_dot(seen, seen) - along**2, 0.0))
+    along = dot(seen, unit)
+    colour = np.sqrt(np.maximum(dot(seen, seen) - along**2, 0.0))
     soft = cv2.GaussianBlur(seen, (0, 0), 0.6)
     total = np.zeros(along.shape, dtype=np.float32)
     for dx, dy in ((1, 0), (0, 1)):
         step = np.asarray(cv2.Scharr(soft, cv2.CV_32F, dx, dy, scale=1.0 / 32.0), dtype=np.float32)
-        total += _dot(step, step) + np.float32(shade_weight**2 - 1.0) * _dot(step, unit) ** 2
+        total += dot(step, step) + np.float32(shade_weight**2 - 1.0) * dot(step, unit) ** 2
     return along - np.float32(1.0), colour, np.sqrt(np.maximum(total, 0.0))
-
-
-def _dot(a: Singles, b: Singles) -> Singles:
-    """Scalar product over the colour axis; written out, since numpy is slow on an axis of three."""
-    product: Singles = a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1] + a[..., 2] * b[..., 2]
-    return product
 
 
 def _encoded(crop: Bytes) -> Singles:

@@ -32,9 +32,10 @@ def trial_sizes(camera: Camera, rings: tuple[EdgeRing, ...], height_mm: float) -
     following[starts + counts - 1] = starts
 
     def sizes(trial: Camera, height: float) -> Floats:
-        flat = trial.to_sheet(joined)
+        rays = trial.rays(joined)
+        flat = trial.meet(rays)
         if height != 0.0:
-            flat = flat + np.einsum("nij,nj->ni", blend, trial.to_sheet(joined, height) - flat)
+            flat = flat + np.einsum("nij,nj->ni", blend, trial.meet(rays, height) - flat)
         x, y = (flat - flat[0]).T
         areas = np.abs(np.add.reduceat(x * y[following] - y * x[following], starts)) / 2
         lengths = np.add.reduceat(np.hypot(x[following] - x, y[following] - y), starts)

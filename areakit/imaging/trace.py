@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from areakit.imaging import colours
 from areakit.imaging.camera import Camera
 from areakit.imaging.closed_ring import majority, mean_along, outward_normals, resampled, running_median
 from areakit.imaging.contrast import (
@@ -49,6 +50,8 @@ DARK_RATIO = 0.6
 DARK_SHIFT_PX = 0.2
 """How far out the half level of dark metal lies: shadow at its foot looks like more of it, and sharpening lifts the
 bright side (own study on simulated photos: 0.1 to 0.8 px). [px]"""
+BURNT = 254
+"""Stored value from which a channel counts as burnt out."""
 SHADOW_STEPS = 3
 FADE_ALONG, FADE_REACH = 0.3, 15
 """Sine of the angle between edge and shift below which the shift along the edge fades out."""
@@ -125,7 +128,7 @@ def trace_ring(
     points, normals = _out_of_shadow(photo, metric, face_hue, points, normals, half, hole=hole)
     for reach in (half, max(6, half // 2)):
         profiles = read_profiles(photo.pixels, points, normals, reach)
-        centre = outermost_sharp(change_along(profiles.encoded, metric), in_shadow(profiles.values, metric, face_hue))
+        centre = outermost_sharp(change_along(profiles.encoded, metric), in_shadow(profiles.linear, metric, face_hue))
         found = profiles.start_px + (centre[:, None] + 0.5) * profiles.step_px
         offset = np.einsum("ij,ij->i", found - points, normals)
         points = points + _despiked(offset, float(reach))[:, None] * normals
@@ -151,7 +154,7 @@ def _out_of_shadow(
     """Move stretches of a coarse ring that run along a shadow's rim inward, until metal is inside them."""
     for _ in range(SHADOW_STEPS):
         profiles = read_profiles(photo.pixels, points, normals, reach)
-        inside = in_shadow(profiles.values, metric, face_hue)[:, 1 : reach // 2]
+        inside = in_shadow(profiles.linear, metric, face_hue)[:, 1 : reach // 2]
         dark = majority(inside.mean(axis=1) > 0.5, 10)
         if not dark.any():
             break
@@ -166,7 +169,7 @@ def _metal_colour(
     """Return how colour counts for this part, and the usual hue of its face, from samples deep inside."""
     profiles = read_profiles(photo.pixels, points, normals, depth)
     metric = colour_metric(sheet.colour, profiles.encoded[:, :4].mean(axis=1))
-    colour = np.log(profiles.values[:, :4].mean(axis=1) / metric.linear + LOG_FLOOR)
+    colour = np.log(profiles.linear[:, :4].mean(axis=1) / metric.linear + LOG_FLOOR)
     return metric, float(np.median(hue(colour)))
 
 
@@ -184,11 +187,13 @@ def _refine(
     doubt_px: float,
 ) -> EdgeRing:
     profiles = read_profiles(photo.pixels, points, normals, FINE_HALF_PX)
-    signal = _contrast_signal(profiles, metric, coloured=sheet.coloured)
+    linear = profiles.linear
+    inside, outside = _either_side(linear)
+    signal = _contrast_signal(linear, outside - inside, metric, coloured=sheet.coloured)
     rows = np.arange(len(points))
     middle = FINE_HALF_PX
     change = change_along(profiles.encoded, metric)
-    shadowed = in_shadow(profiles.values, metric, face_hue)[:, middle - 5 : middle + 5]
+    shadowed = in_shadow(linear, metric, face_hue)[:, middle - 5 : middle + 5]
     centre = outermost_sharp(change[:, middle - 5 : middle + 5], shadowed) + middle - 5
     cross = half_level(signal, centre, near=3, far=5, smooth=4)
     sigma = _softness_px(cross, profiles)
@@ -203,13 +208,14 @@ def _refine(
     seen &= np.abs(offset - usual) <= OUTLIER_PX
     bridged = points + np.nan_to_num(usual)[:, None] * normals
     edge = np.where(seen[:, None], found_px, bridged)
-    dark = _darkness(profiles)
+    dark = _darkness(inside @ LUMINANCE, outside @ LUMINANCE)
     edge -= (DARK_SHIFT_PX * dark)[:, None] * normals
     strength = change[rows, centre]
     unclear = strength < UNCLEAR * np.median(strength)
-    near = np.clip(np.rint(cross.position).astype(int), 2, profiles.values.shape[1] - 3)
-    burnt = profiles.clipped[rows, near - 2] | profiles.clipped[rows, near + 2]
-    outside = profiles.values[rows, np.clip(near + 5, 0, profiles.values.shape[1] - 1)] @ LUMINANCE
+    last = linear.shape[1] - 1
+    near = np.clip(np.rint(cross.position).astype(int), 2, last - 2)
+    beside = np.stack([profiles.raw[rows, near - 2], profiles.raw[rows, near + 2]])
+    beyond = linear[rows, np.minimum(near + 5, last)] @ LUMINANCE
     return EdgeRing(
         points_px=edge,
         normals=outward_normals(edge, 3, hole),
@@ -222,8 +228,8 @@ def _refine(
         sigma_px=sigma,
         unclear_share=float((unclear | ~seen).mean()),
         face_hue=face_hue,
-        clipped_share=float(burnt.mean()),
-        shade_outside=float((outside < 0.8 * sheet.level).mean()),
+        clipped_share=float((beside >= BURNT).any(axis=(0, 2)).mean()),
+        shade_outside=float((beyond < 0.8 * sheet.level).mean()),
         width_px=float(np.ptp(edge, axis=0).min()),
     )
 
@@ -235,35 +241,32 @@ def _softness_px(cross: Crossings, profiles: Profiles) -> float:
     return float(np.median(cross.sigma_px[cross.found] * profiles.across[cross.found]))
 
 
-def _darkness(profiles: Profiles) -> Floats:
-    """Tell for each profile, shape (n,), whether metal is much darker than the ground beside it (1), or not (0)."""
-    light, middle = profiles.values @ LUMINANCE, FINE_HALF_PX
-    levels = np.stack(
-        [light[:, middle - 6 : middle - 2].mean(axis=1), light[:, middle + 3 : middle + 7].mean(axis=1)], axis=1
-    )
-    inner, outer = mean_along(levels, 6).T
-    return np.asarray(
-        np.clip((DARK_RATIO - inner / np.maximum(outer, 1e-6)) / (0.5 * DARK_RATIO), 0.0, 1.0), dtype=float
-    )
+def _either_side(linear: Singles) -> tuple[Singles, Singles]:
+    """Return the colour on both sides of the middle of each profile, averaged along the outline, shape (n, 3) each."""
+    middle = FINE_HALF_PX
+    inside, outside = linear[:, middle - 6 : middle - 2], linear[:, middle + 3 : middle + 7]
+    return mean_along(inside.mean(axis=1), 6), mean_along(outside.mean(axis=1), 6)
 
 
-def _contrast_signal(profiles: Profiles, metric: ColourMetric, *, coloured: bool) -> Singles:
-    """Project each profile on the colour difference across its middle, smoothed along the outline.
+def _darkness(inside: Singles, outside: Singles) -> Floats:
+    """Tell from its light, shape (n,), where metal is much darker than the ground beside it (1), or not (0)."""
+    ratio = inside / np.maximum(outside, 1e-6)
+    return np.asarray(np.clip((DARK_RATIO - ratio) / (0.5 * DARK_RATIO), 0.0, 1.0), dtype=float)
+
+
+def _contrast_signal(linear: Singles, difference: Singles, metric: ColourMetric, *, coloured: bool) -> Singles:
+    """Project profiles, shape (n, m, 3), on the colour difference across the edge, shape (n, 3).
 
     On a coloured sheet only colour across the sheet's own counts, if the metal has enough of it: a shadow moves light
     along the sheet's colour, and would draw the half level outward.
     """
-    values, middle = profiles.values, FINE_HALF_PX
-    inside = mean_along(values[:, middle - 6 : middle - 2].mean(axis=1), 6)
-    outside = mean_along(values[:, middle + 3 : middle + 7].mean(axis=1), 6)
-    difference = outside - inside
     if coloured:
         unit = metric.linear / np.linalg.norm(metric.linear)
         across = difference - (difference @ unit)[:, None] * unit
-        enough = np.clip(np.linalg.norm(across, axis=1, keepdims=True) / COLOUR_ENOUGH - 1.0, 0.0, 1.0)
+        enough = np.clip(colours.size(across)[:, None] / COLOUR_ENOUGH - 1.0, 0.0, 1.0)
         difference = across + (1.0 - enough) * (difference - across)
-    size = np.maximum(np.linalg.norm(difference, axis=1, keepdims=True), 1e-6)
-    return np.asarray(np.einsum("nmc,nc->nm", values, difference / size), dtype=np.float32)
+    towards = difference / np.maximum(colours.size(difference), 1e-6)[:, None]
+    return np.asarray(colours.dot(linear, towards[:, None]), dtype=np.float32)
 
 
 def _despiked(offset: Floats, limit: float) -> Floats:
@@ -278,10 +281,11 @@ def to_millimetres(camera: Camera, ring: EdgeRing, height_mm: float) -> Floats:
     open which it is, in between. Where the silhouette passes from one to the other it runs along an upright line of
     the wall, whose points have all the same place: there the shift along the edge is faded out.
     """
-    flat = camera.to_sheet(ring.points_px)
+    rays = camera.rays(ring.points_px)
+    flat = camera.meet(rays)
     if height_mm == 0.0:
         return flat
-    shift = camera.to_sheet(ring.points_px, height_mm) - flat
+    shift = camera.meet(rays, height_mm) - flat
     return np.asarray(flat + np.einsum("nij,nj->ni", shift_taken(ring, flat, shift), shift))
 
 

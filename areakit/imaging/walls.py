@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from areakit.imaging import colours
 from areakit.imaging.camera import Camera
 from areakit.imaging.closed_ring import mean_along, mean_of_neighbours
 from areakit.imaging.contrast import LOG_FLOOR, NEIGHBOURS, ColourMetric, hue
@@ -52,7 +53,7 @@ def top_share(photo: Photo, metric: ColourMetric, points: Floats, normals: Float
         return share
     profiles = read_profiles(photo.pixels, points, normals, reach)
     steps = (np.arange(2 * reach + 1) - reach)[None, :] * profiles.across[:, None]
-    colour = mean_of_neighbours(np.log(profiles.values / metric.linear + LOG_FLOOR), 2 * NEIGHBOURS)
+    colour = mean_of_neighbours(np.log(profiles.linear / metric.linear + LOG_FLOOR), 2 * NEIGHBOURS)
     width = np.maximum(wall_px, NARROWEST_WALL_PX)[:, None]
     near, far = np.maximum(0.25 * width, 1.5), np.maximum(0.85 * width, 2.5)
     outside, inside = _band(colour, steps, near, far), _band(colour, steps, -far, -near)
@@ -63,7 +64,7 @@ def top_share(photo: Photo, metric: ColourMetric, points: Floats, normals: Float
         wall_outside = hue(outside) > WALL_HUE * metal
     else:
         wall_outside = (sheet - outside).mean(axis=1) > WALL_SHADE
-    wall_inside = np.linalg.norm(inside - face, axis=1) > WALL_SHADE
+    wall_inside = colours.size(inside - face) > WALL_SHADE
     votes = wall_outside.astype(np.float32) - wall_inside.astype(np.float32)
     verdict, certainty = _neighbours_verdict(votes, np.where(seen, wall_px, 0.0))
     return np.where(seen, np.clip(OPEN_WALL + verdict * certainty, 0.0, 1.0), share)

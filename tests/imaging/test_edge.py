@@ -47,7 +47,7 @@ def test_a_blurred_straight_edge_is_found_to_a_fiftieth_of_a_pixel(sigma_px: flo
         points = np.column_stack([np.rint(line), rows])
         normal = np.array([1.0, -slope]) / np.hypot(1.0, slope)
         profiles = read_profiles(pixels, points, np.broadcast_to(normal, points.shape), 12)
-        signal = np.asarray(profiles.values @ LUMINANCE)
+        signal = np.asarray(profiles.linear @ LUMINANCE)
         centre, _ = steepest(signal)
         cross = half_level(signal, centre, near=4, far=8, smooth=0)
         assert cross.found.all()

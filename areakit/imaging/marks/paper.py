@@ -138,7 +138,7 @@ def _edge_points(photo: Photo, start: Floats, end: Floats, factor: int) -> _Edge
     for half in (4 * factor + 6, 12):
         normals = np.broadcast_to(outward, points.shape)
         profiles = read_profiles(photo.pixels, points, normals, half)
-        signal = profiles.values @ LUMINANCE
+        signal = profiles.linear @ LUMINANCE
         centre, _ = steepest(signal)
         cross = half_level(signal, centre, near=3, far=6, smooth=0)
         good = cross.found & profiles.inside_frame & (cross.inner > 1.15 * cross.outer)

@@ -145,7 +145,7 @@ def _edge_near(photo: Photo, points: Floats, normals: Floats, half: int) -> Roun
     outside = profiles.encoded[:, -(half // 2) :].mean(axis=1)
     step = outside - inside
     step /= np.maximum(np.linalg.norm(step, axis=1, keepdims=True), 1e-6)
-    signal: Singles = np.asarray(np.einsum("nmc,nc->nm", profiles.values, step), dtype=np.float32)
+    signal: Singles = np.asarray(np.einsum("nmc,nc->nm", profiles.linear, step), dtype=np.float32)
     centre, strength = steepest(signal)
     cross = half_level(signal, centre, near=3, far=5, smooth=2)
     good = cross.found & profiles.inside_frame & (strength > 0.004)

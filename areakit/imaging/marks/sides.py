@@ -82,7 +82,7 @@ def side_points(photo: Photo, start: Floats, end: Floats, half: int) -> Floats |
         inner = np.median(profiles.encoded[:, : reach // 2].mean(axis=1), axis=0)
         outer = np.median(profiles.encoded[:, -(reach // 2) :].mean(axis=1), axis=0)
         step = (outer - inner) / max(float(np.linalg.norm(outer - inner)), 1e-6)
-        signal = np.asarray(profiles.values @ step, dtype=np.float32)
+        signal = np.asarray(profiles.linear @ step, dtype=np.float32)
         centre, strength = steepest(signal)
         cross = half_level(signal, centre, near=3, far=5, smooth=2)
         good = cross.found & profiles.inside_frame & (strength > 0.004)
