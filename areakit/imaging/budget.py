@@ -6,25 +6,20 @@ their inputs, so they stay correlated.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 from shapely.geometry import LinearRing
 
-from areakit.imaging.camera import Camera
 from areakit.imaging.closed_ring import mean_along, signed_area
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance
-from areakit.imaging.slopes import trial_sizes
+from areakit.imaging.slopes import ThinnedRings, thinned
 from areakit.imaging.trace import EdgeRing
 from areakit.uncertainty import Measured
 
 Floats = npt.NDArray[np.float64]
-Trial = Callable[[Camera, float], Floats]
-"""From camera and height to area, outer length and length of holes, shape (3,)."""
-
 EDGE_PX = 0.08
 """How far a camera's own processing (tone curve, sharpening) shifts a half-level edge: standard uncertainty at usual
 softness (own study on simulated photos). [px]"""
@@ -59,8 +54,6 @@ WALLED_PX = 1.5
 UNDECIDED = 0.33
 """Standard uncertainty of a region that is a hole or none, half of it taken off: rectangular, and a little for its
 coarse outline."""
-SMALL_STEP = 0.05
-"""Share of a standard deviation at which slopes are taken: an unknown focal length is not linear over a whole one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,9 +94,9 @@ def measure_rings(
     area -= undecided_mm2 / 2
     shares = _Shares(area, outer, holes, hole_count=len(rings) - 1)
     _add_sheet(shares, scale, rings_mm)
-    trial = trial_sizes(scale.camera, rings, height.value if height else 0.0)
-    _add_camera(shares, scale.camera, trial, height.value if height else 0.0)
-    _add_height(shares, scale.camera, trial, height)
+    few = thinned(scale.camera, rings, height.value if height else 0.0)
+    _add_camera(shares, few, height.value if height else 0.0)
+    _add_height(shares, few, height)
     _add_edges(shares, scale, rings, rings_mm)
     _add_walls(shares, scale, rings, rings_mm, height, sheet)
     shares.add("undecided holes", UNDECIDED * undecided_mm2, 0.0, 0.0)
@@ -169,31 +162,21 @@ def _share_along_x(ring: Floats) -> float:
     return float(np.sum(step[:, 0] ** 2 / length) / np.sum(length))
 
 
-def _add_camera(shares: _Shares, camera: Camera, trial: Trial, height_mm: float) -> None:
-    """First-order propagation of the whole covariance, direction by direction of its principal axes."""
-    deviation = np.sqrt(np.diag(camera.covariance))
-    correlation = camera.covariance / np.outer(deviation, deviation)
-    variances, axes = np.linalg.eigh(correlation)
-    total = np.zeros(3)
-    for variance, axis in zip(variances, axes.T, strict=True):
-        if variance < 1e-6:
-            continue
-        step = SMALL_STEP * np.sqrt(variance) * axis * deviation
-        ends = [trial(camera.with_parameters(camera.parameters + sign * step), height_mm) for sign in (1.0, -1.0)]
-        total += ((ends[0] - ends[1]) / (2 * SMALL_STEP)) ** 2
-    area, outer, holes = (float(s) for s in np.sqrt(total))
+def _add_camera(shares: _Shares, few: ThinnedRings, height_mm: float) -> None:
+    """First-order propagation of the whole covariance (JCGM 100:2008, 5.2.2)."""
+    slopes = few.camera_slopes(height_mm)
+    variances = np.einsum("ps,pq,qs->s", slopes, few.camera.covariance, slopes)
+    area, outer, holes = (float(s) for s in np.sqrt(np.maximum(variances, 0.0)))
     shares.add("camera pose and lens", area, outer, holes)
 
 
-def _add_height(shares: _Shares, camera: Camera, trial: Trial, height: Measured | None) -> None:
+def _add_height(shares: _Shares, few: ThinnedRings, height: Measured | None) -> None:
     spread = height.standard_uncertainty if height else UNKNOWN_HEIGHT_MM
     middle = height.value if height else 0.0
     if spread == 0.0:
         return
     change = (
-        (trial(camera, middle + spread) - trial(camera, max(middle - spread, 0.0)))
-        * spread
-        / (spread + min(middle, spread))
+        (few.sizes(middle + spread) - few.sizes(max(middle - spread, 0.0))) * spread / (spread + min(middle, spread))
     )
     shares.add("thickness", *(float(c) for c in change))
 

@@ -115,6 +115,15 @@ class Camera:
         along = (-np.asarray(height_mm) - centre[2]) / rays[:, 2]
         return np.asarray(centre[:2] + along[:, None] * rays[:, :2], dtype=float)
 
+    def moves(self, points_mm: Floats, height_mm: float = 0.0) -> Floats:
+        """Return how sheet points seen in fixed pixels move as each parameter changes, shape (n, 2, parameters)."""
+        _, jacobian = _project(self.parameters, _lift(points_mm, height_mm), self.k3)
+        jacobian = jacobian.reshape(len(points_mm), 2, -1)
+        # Moving a point along the sheet moves its pixel as moving the camera's origin does; the pixel stays, so the
+        # point moves against what the parameter alone would do (implicit function theorem).
+        along_sheet = jacobian[:, :, 10:13] @ self.rotation[:, :2]
+        return np.asarray(-np.linalg.solve(along_sheet, jacobian), dtype=float)
+
     def rays(self, points_px: Floats) -> Floats:
         """Return ray directions in sheet axes, shape (n, 3), of pixels, shape (n, 2)."""
         flat = np.ascontiguousarray(points_px, dtype=np.float64).reshape(-1, 1, 2)

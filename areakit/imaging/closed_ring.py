@@ -70,7 +70,8 @@ def outward_normals(points: Floats, reach: int, hole: bool) -> Floats:
     wrapped = _wrapped(points, reach)
     along = wrapped[2 * reach :] - wrapped[: -2 * reach]
     sign = 1.0 if (signed_area(points) > 0) != hole else -1.0
-    return along[:, ::-1] * [sign, -sign] / np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
+    length = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)
+    return np.stack([along[:, 1] * sign / length, along[:, 0] * -sign / length], axis=1)
 
 
 def signed_area(points: Floats) -> float:

@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from areakit.imaging.photo import Overview, Photo
+from areakit.imaging.photo import Overview, Photo, reduced
 from areakit.imaging.segment import Region, region_again
 from areakit.imaging.sheet_colour import SheetDistance, from_bare
 
@@ -40,15 +40,12 @@ def look_closer(
     box = slice(low[1], high[1]), slice(low[0], high[0])
     size = (fine.shape[1], fine.shape[0])
     bare = np.asarray(cv2.resize(sheet.bare[box], size, interpolation=cv2.INTER_LINEAR), dtype=np.float32)
-    distance, sharpness = from_bare(fine, bare, coloured=sheet.coloured)
     window = cv2.resize(sheet.window[box].astype(np.uint8), size, interpolation=cv2.INTER_NEAREST).astype(bool)
-    distance[~window] = 0.0
+    distance = from_bare(fine, bare, window, coloured=sheet.coloured)
     where = np.zeros(window.shape, dtype=np.uint8)
     cv2.fillPoly(where, [np.rint((outer - low + 0.5) * times - 0.5).astype(np.int32)], 1)
     left, top = (low + [sheet.left, sheet.top]) * times
-    close = replace(
-        sheet, distance=distance, sharpness=sharpness, window=window, bare=bare, left=int(left), top=int(top)
-    )
+    close = replace(sheet, distance=distance, pixels=fine, window=window, bare=bare, left=int(left), top=int(top))
     found = region_again(close, where.astype(bool))
     if found is None or abs(found.area_px / times**2 - region.area_px) > SAME_SHARE * region.area_px:
         return small, sheet, region
@@ -60,6 +57,4 @@ def _patch(
 ) -> npt.NDArray[np.uint8]:
     """Return a box of overview pixels, reduced by ``factor`` only."""
     (left, top), (width, height) = low * whole, size * whole
-    block = photo.pixels[top : top + height, left : left + width]
-    reduced = (int(width) // factor, int(height) // factor)
-    return np.asarray(cv2.resize(block, reduced, interpolation=cv2.INTER_AREA), dtype=np.uint8)
+    return reduced(photo.pixels[top : top + height, left : left + width], factor)

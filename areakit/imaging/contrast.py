@@ -74,12 +74,12 @@ def change_along(encoded: Singles, metric: ColourMetric) -> Singles:
 
     A slope clearly broader than the part's own edge, such as a soft shadow's, is taken off.
     """
-    step = np.diff(encoded, axis=1) / np.float32(metric.size)
+    step = (encoded[:, 1:] - encoded[:, :-1]) * np.float32(1.0 / metric.size)
     shade = np.float32(metric.shade_weight - 1.0) * colours.dot(step, metric.unit)
     step += shade[..., None] * metric.unit.astype(np.float32)
     step = mean_of_neighbours(step, NEIGHBOURS)
-    narrow = colours.size((_moving_mean(step, 3) * 3 + step) / 4)
-    contrast = colours.size(step.sum(axis=1))
+    narrow = colours.size((_moving_mean(step, 3) * np.float32(3.0) + step) * np.float32(0.25))
+    contrast = colours.size(np.asarray(step.sum(axis=1), dtype=np.float32))
     softness = float(np.median(contrast / np.maximum(np.sqrt(2 * np.pi) * narrow.max(axis=1), 1e-6)))
     width = int(np.clip(2 * round(BROAD_SIGMAS * softness) + 1, BROAD_PX, 31))
     broad = colours.size(_moving_mean(step, width))

@@ -85,7 +85,7 @@ def read_profiles(pixels: Bytes, points_px: Floats, normals: Floats, half: int) 
     row = np.rint(beside)
     middle = np.rint(along - (row - beside) * other / main)  # slide along the edge to the middle of a row
     sign = np.sign(main).astype(int)
-    last, across_last = np.where(level, width, height) - 1, np.where(level, height, width) - 1
+    last, across_last = np.where(level, width - 1, height - 1), np.where(level, height - 1, width - 1)
     fits = (middle >= half) & (middle <= last - half) & (row >= 0) & (row <= across_last)
     run = middle.astype(int)[:, None] + sign[:, None] * np.arange(-half, half + 1)
     row = np.clip(row, 0, across_last).astype(int)

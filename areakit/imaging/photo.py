@@ -97,14 +97,26 @@ class Overview:
 
 
 def overview(photo: Photo, *, longest_px: int = 1100) -> Overview:
-    """Return the photo reduced so that its longer side is about ``longest_px``."""
+    """Return the photo reduced so that its longer side is about ``longest_px``; from three times on by even factors."""
+    times = max(photo.width_px, photo.height_px) / longest_px
+    factor = 2 * round(times / 2) if times >= 3.0 else max(1, round(times))
+    return Overview(pixels=reduced(photo.pixels, factor), factor=factor)
+
+
+def reduced(pixels: Pixels, factor: int) -> Pixels:
+    """Return the means of blocks of ``factor`` by ``factor`` pixels; what is over at right and bottom is left out.
+
+    Even factors go by halves, which OpenCV does several times as fast; each half rounds to whole values once more.
+    """
     import cv2
 
-    factor = max(1, round(max(photo.width_px, photo.height_px) / longest_px))
-    height, width = photo.height_px // factor, photo.width_px // factor
-    block = photo.pixels[: height * factor, : width * factor]
-    small = cv2.resize(block, (width, height), interpolation=cv2.INTER_AREA) if factor > 1 else block
-    return Overview(pixels=np.asarray(small, dtype=np.uint8), factor=factor)
+    while factor > 1:
+        step = 2 if factor % 2 == 0 else factor
+        height, width = pixels.shape[0] // step, pixels.shape[1] // step
+        block = pixels[: height * step, : width * step]
+        pixels = np.asarray(cv2.resize(block, (width, height), interpolation=cv2.INTER_AREA), dtype=np.uint8)
+        factor //= step
+    return pixels
 
 
 def read_photo(source: Path | bytes, *, name: str | None = None, largest_pixels: int = LARGEST_PIXELS) -> Photo:

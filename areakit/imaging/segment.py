@@ -123,8 +123,13 @@ class _Blob:
 
     def cut(self, whole: npt.NDArray[Any]) -> npt.NDArray[Any]:
         """Return the same box of another array."""
+        return whole[self.box]
+
+    @property
+    def box(self) -> tuple[slice, slice]:
+        """The rows and columns of the crop."""
         height, width = self.mask.shape
-        return whole[self.top : self.top + height, self.left : self.left + width]
+        return slice(self.top, self.top + height), slice(self.left, self.left + width)
 
 
 def _components(mask: Flags, smallest: int) -> list[_Blob]:
@@ -148,7 +153,7 @@ def _border(window: Flags) -> Flags:
 
 def _best_split(blob: _Blob, sheet: SheetDistance, border: Flags) -> list[Region]:
     """Try every threshold on one blob, and keep the parts of the sharpest."""
-    distance, sharp = blob.cut(sheet.distance), blob.cut(sheet.sharpness)
+    distance, sharp = blob.cut(sheet.distance), sheet.sharpness(*blob.box)
     usual = float(np.percentile(distance[blob.mask], 70))
     thresholds = sorted({*THRESHOLDS, *(share * usual for share in SHARES)})
     best_score, best_mask, best_threshold = -1.0, blob.mask, THRESHOLDS[0]
@@ -179,8 +184,8 @@ def _outline_sharpness(mask: Flags, sharp: npt.NDArray[Any]) -> float:
     """
     square = np.ones((3, 3), np.uint8)
     metal, filled = mask.view(np.uint8), _filled_blob(mask).view(np.uint8)
-    inner, outer = metal & (1 - cv2.erode(filled, square)), cv2.dilate(metal, square) & (1 - filled)
-    on_outline = inner | outer
+    inner = metal & ~np.asarray(cv2.erode(filled, square), dtype=np.uint8)
+    on_outline = (inner | (np.asarray(cv2.dilate(metal, square), dtype=np.uint8) & ~filled)) & 1
     return float(cv2.mean(sharp, on_outline)[0]) if on_outline.any() else -np.inf
 
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 
 from areakit.errors import MeasurementError, OutlineNotFound
-from areakit.imaging.colours import dot
 from areakit.imaging.edge import LUMINANCE, linear_table
 from areakit.imaging.photo import Overview
 from areakit.imaging.scale import PlaneScale
@@ -48,8 +49,8 @@ class SheetDistance:
     ----------
     distance : ndarray of float32, shape (h, w)
         0 on bare sheet; about 1 at the tolerance of print and light. Outside the window it is 0.
-    sharpness : ndarray of float32, shape (h, w)
-        How fast colour, relative to the bare sheet, changes at each pixel; on a coloured sheet shade counts less.
+    pixels : ndarray of uint8, shape (h, w, 3)
+        The crop of the overview.
     window : ndarray of bool, shape (h, w)
     guard : ndarray of bool, shape (h, w)
         The part of the window that must stay empty.
@@ -70,7 +71,7 @@ class SheetDistance:
     """
 
     distance: Singles
-    sharpness: Singles
+    pixels: Bytes
     window: Flags
     guard: Flags
     left: int
@@ -81,6 +82,16 @@ class SheetDistance:
     level: float
     colour: Singles
     bare: Singles
+
+    def sharpness(self, rows: slice, columns: slice) -> Singles:
+        """Return how fast colour, relative to the bare sheet, changes at each pixel of a box, shape (h, w).
+
+        On a coloured sheet shade counts less. Only boxes around parts are asked for, so it is not worked out before.
+        """
+        low = max(rows.start - CROP_MARGIN, 0), max(columns.start - CROP_MARGIN, 0)
+        wide = slice(low[0], rows.stop + CROP_MARGIN), slice(low[1], columns.stop + CROP_MARGIN)
+        sharp = _sharpness(self.pixels[wide], self.bare[wide], 0.3 if self.coloured else 1.0)
+        return sharp[rows.start - low[0] : rows.stop - low[0], columns.start - low[1] : columns.stop - low[1]]
 
 
 def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
@@ -99,12 +110,11 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
     burnt = _check_exposure(crop, guard)
     sheet = _fit_sheet(crop, window, guard)
     coloured = bool(np.ptp(sheet.logs.mean(axis=0)) > COLOURED_SHEET)
-    distance, sharpness = from_bare(crop, sheet.encoded, coloured=coloured)
-    distance[~window] = 0.0
+    distance = from_bare(crop, sheet.encoded, window, coloured=coloured)
     bare = np.exp(sheet.logs) @ LUMINANCE
     return SheetDistance(
         distance=distance,
-        sharpness=sharpness,
+        pixels=crop,
         window=window,
         guard=guard,
         left=left,
@@ -118,38 +128,44 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
     )
 
 
-def from_bare(pixels: Bytes, bare: Singles, *, coloured: bool) -> tuple[Singles, Singles]:
-    """Return distance from the bare sheet, and sharpness, of each pixel; shapes (h, w) from (h, w, 3)."""
-    shade, colour, sharpness = _compare(pixels, bare, 0.3 if coloured else 1.0)
+def from_bare(pixels: Bytes, bare: Singles, window: Flags, *, coloured: bool) -> Singles:
+    """Return the distance from the bare sheet of each pixel of the window, shape (h, w), from colours (h, w, 3)."""
+    seen, sheet = _encoded(pixels), cv2.split(bare)
+    inverse = np.float32(1.0) / _sum_of_products(sheet, sheet)
+    along = _sum_of_products(seen, sheet) * inverse
+    across = np.maximum(_sum_of_products(seen, seen) * inverse - along * along, np.float32(0.0))
+    shade = along - np.float32(1.0)  # a shadow only lowers it
     darker = DARKER_UNIT if coloured else SHADE_UNIT
-    distance = cv2.magnitude(
-        shade / np.where(shade < 0, np.float32(darker), np.float32(SHADE_UNIT)), colour / COLOUR_UNIT
-    )
-    return np.asarray(distance, dtype=np.float32), sharpness
+    shade *= np.where(shade < 0, np.float32(1.0 / darker), np.float32(1.0 / SHADE_UNIT))
+    distance: Singles = np.sqrt(shade * shade + across * np.float32(COLOUR_UNIT**-2))
+    distance[~window] = 0.0
+    return distance
 
 
-def _compare(crop: Bytes, sheet: Singles, shade_weight: float) -> tuple[Singles, Singles, Singles]:
-    """Compare colours with the bare sheet's, pixel by pixel.
-
-    Returns the change of shade (a shadow only lowers it), the change of colour whatever the shade, and how fast the two
-    change from pixel to pixel, shape (h, w) each.
-    """
-    size = np.asarray(np.sqrt(dot(sheet, sheet)), dtype=np.float32)
-    seen = _encoded(crop) / size[..., None]
-    unit = np.asarray(sheet / size[..., None], dtype=np.float32)
-    along = dot(seen, unit)
-    colour = np.sqrt(np.maximum(dot(seen, seen) - along**2, 0.0))
-    soft = cv2.GaussianBlur(seen, (0, 0), 0.6)
-    total = np.zeros(along.shape, dtype=np.float32)
+def _sharpness(pixels: Bytes, bare: Singles, shade_weight: float) -> Singles:
+    """Return how fast colour, shape (h, w, 3), changes from pixel to pixel relative to the sheet, shape (h, w)."""
+    soft, sheet = [cv2.GaussianBlur(plane, (0, 0), 0.6) for plane in _encoded(pixels)], cv2.split(bare)
+    inverse = np.float32(1.0) / _sum_of_products(sheet, sheet)
+    total = np.zeros(inverse.shape, dtype=np.float32)
     for dx, dy in ((1, 0), (0, 1)):
-        step = np.asarray(cv2.Scharr(soft, cv2.CV_32F, dx, dy, scale=1.0 / 32.0), dtype=np.float32)
-        total += dot(step, step) + np.float32(shade_weight**2 - 1.0) * dot(step, unit) ** 2
-    return along - np.float32(1.0), colour, np.sqrt(np.maximum(total, 0.0))
+        step = [cv2.Scharr(plane, cv2.CV_32F, dx, dy, scale=1.0 / 32.0) for plane in soft]
+        along = _sum_of_products(step, sheet)
+        total += _sum_of_products(step, step) + np.float32(shade_weight**2 - 1.0) * along * along * inverse
+    return np.asarray(np.sqrt(np.maximum(total * inverse, 0.0)), dtype=np.float32)
 
 
-def _encoded(crop: Bytes) -> Singles:
-    """Linear light, glare added, to the power 1/2.2."""
-    return np.asarray(cv2.LUT(crop, (linear_table() + np.float32(FLARE)) ** np.float32(1.0 / GAMMA)), dtype=np.float32)
+def _sum_of_products(a: Sequence[Any], b: Sequence[Any]) -> Singles:
+    """Return the scalar product of colours, shape (h, w), each given as three planes."""
+    product: Singles = a[0] * b[0]
+    product += a[1] * b[1]
+    product += a[2] * b[2]
+    return product
+
+
+def _encoded(crop: Bytes) -> list[Any]:
+    """Linear light, glare added, to the power 1/2.2: three planes, shape (h, w) each."""
+    table = (linear_table() + np.float32(FLARE)) ** np.float32(1.0 / GAMMA)
+    return [cv2.LUT(plane, table) for plane in cv2.split(crop)]
 
 
 def _masks(small: Overview, scale: PlaneScale) -> tuple[Flags, Flags, int, int]:
@@ -184,14 +200,15 @@ def _filled(outline: Floats, shape: tuple[int, int]) -> Flags:
 
 
 def _check_exposure(crop: Bytes, guard: Flags) -> float:
-    burnt = float((crop[guard] >= 253).all(axis=1).mean())
+    red, green, blue = crop[guard].T
+    burnt = float((np.minimum(np.minimum(red, green), blue) >= 253).mean())
     if burnt > CLIPPED_REFUSED:
         raise MeasurementError(
             f"{100 * burnt:.0f} % of the bare sheet is over-exposed.",
             remedy="Lower the exposure (tap a bright spot of the sheet), turn lamps away, and take it again.",
             code="OVER_EXPOSED",
         )
-    return float((crop[guard] >= 250).any(axis=1).mean())
+    return float((np.maximum(np.maximum(red, green), blue) >= 250).mean())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -258,10 +275,11 @@ def _robust(terms: Floats, values: Singles) -> tuple[Floats, float]:
     """Least squares, reweighted by Tukey's biweight on the largest channel residual; returns the final spread too."""
     weight = np.ones(len(terms))
     spread = np.inf
+    by_term, seen = np.ascontiguousarray(terms.T), np.ascontiguousarray(values.T, dtype=float)
     for _ in range(8):
-        weighted = terms * weight[:, None]
-        coefficients = np.linalg.solve(weighted.T @ terms + RIDGE * np.eye(terms.shape[1]), weighted.T @ values)
-        miss = np.abs(values - terms @ coefficients).max(axis=1)
+        weighted = by_term * weight
+        coefficients = np.linalg.solve(weighted @ terms + RIDGE * np.eye(terms.shape[1]), weighted @ seen.T)
+        miss = np.abs(seen - coefficients.T @ by_term).max(axis=0)
         spread = max(1.4826 * float(np.median(miss)), 0.01)
         weight = np.maximum(0.0, 1.0 - (miss / (4.0 * spread)) ** 2) ** 2 + 1e-6
     return np.asarray(coefficients, dtype=float), spread

@@ -265,8 +265,8 @@ def _contrast_signal(linear: Singles, difference: Singles, metric: ColourMetric,
         across = difference - (difference @ unit)[:, None] * unit
         enough = np.clip(colours.size(across)[:, None] / COLOUR_ENOUGH - 1.0, 0.0, 1.0)
         difference = across + (1.0 - enough) * (difference - across)
-    towards = difference / np.maximum(colours.size(difference), 1e-6)[:, None]
-    return np.asarray(colours.dot(linear, towards[:, None]), dtype=np.float32)
+    towards = difference / np.maximum(colours.size(difference), np.float32(1e-6))[:, None]
+    return colours.dot(linear, towards[:, None].astype(np.float32))
 
 
 def _despiked(offset: Floats, limit: float) -> Floats:

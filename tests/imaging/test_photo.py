@@ -179,7 +179,7 @@ def test_an_overview_averages_whole_blocks_and_maps_coordinates_back() -> None:
     assert small.factor == 4
     assert small.pixels.shape == (225, 300, 3)
     block = photo.pixels[40:44, 80:84].reshape(-1, 3).mean(axis=0)
-    assert np.abs(small.pixels[10, 20] - block).max() <= 0.5
+    assert np.abs(small.pixels[10, 20] - block).max() <= 1.0  # each half rounds by half a value at the most
     # The middle of overview pixel (20, 10) is the middle of the block of 80 to 83 by 40 to 43.
     assert small.to_full(np.array([[20.0, 10.0]])) == pytest.approx(np.array([[81.5, 41.5]]))
     points = np.array([[3.2, 8.9], [100.0, 7.5]])

@@ -1,5 +1,7 @@
 """Telling parts from sheet on distances drawn by hand: every pixel's side is known."""
 
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 import numpy.typing as npt
@@ -9,6 +11,7 @@ from areakit.imaging.segment import THRESHOLDS, Region, find_regions
 from areakit.imaging.sheet_colour import SheetDistance
 
 Floats = npt.NDArray[np.float64]
+Singles = npt.NDArray[np.float32]
 Mask = npt.NDArray[np.bool_]
 METAL, SHAPE = 40.0, (160, 220)
 ROWS, COLUMNS = np.mgrid[: SHAPE[0], : SHAPE[1]].astype(float)
@@ -16,6 +19,16 @@ ROWS, COLUMNS = np.mgrid[: SHAPE[0], : SHAPE[1]].astype(float)
 
 def disc(x: float, y: float, radius: float) -> Mask:
     return np.asarray(np.hypot(COLUMNS - x, ROWS - y) <= radius)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnSheet(SheetDistance):
+    """A sheet whose sharpness is drawn too."""
+
+    sharp: Singles
+
+    def sharpness(self, rows: slice, columns: slice) -> Singles:
+        return self.sharp[rows, columns]
 
 
 def drawn(*layers: tuple[Mask, float], blur: float = 0.8, soft: Floats | None = None) -> SheetDistance:
@@ -29,9 +42,10 @@ def drawn(*layers: tuple[Mask, float], blur: float = 0.8, soft: Floats | None = 
     sharp = np.hypot(cv2.Sobel(root, cv2.CV_64F, 1, 0) / 8, cv2.Sobel(root, cv2.CV_64F, 0, 1) / 8)
     window = np.zeros(SHAPE, dtype=bool)
     window[3:-3, 3:-3] = True
-    return SheetDistance(
-        distance=(distance * window).astype(np.float32), sharpness=sharp.astype(np.float32), window=window,
+    return DrawnSheet(
+        distance=(distance * window).astype(np.float32), sharp=sharp.astype(np.float32), window=window,
         guard=np.zeros(SHAPE, dtype=bool), left=0, top=0, unevenness=0.0, coloured=True, burnt=0.0, level=0.5,
+        pixels=np.zeros((*SHAPE, 3), np.uint8),
         colour=np.full(3, 0.5, dtype=np.float32), bare=np.full((*SHAPE, 3), 0.7, dtype=np.float32),
     )  # fmt: skip
 

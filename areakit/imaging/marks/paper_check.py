@@ -147,12 +147,16 @@ def _edge_place(
     found = away[best + span]
     if clear.mean() < FEWEST_AGREE:
         return None
-    line = np.median(found[clear])
-    slope = np.polynomial.Polynomial.fit(along[clear], found[clear], 1)
+    line, limit = np.full(PROFILES, np.median(found[clear])), 4.0
     for _ in range(4):
-        miss = np.abs(found - (slope(along) if _ else line))
-        kept = clear & (miss < (AGREE_MM if _ else 4.0))
+        kept = clear & (np.abs(found - line) < limit)
         if kept.sum() < FEWEST_AGREE * PROFILES:
             return None
-        slope = np.polynomial.Polynomial.fit(along[kept], found[kept], 1)
-    return float(slope(0.0))
+        line, limit = _line(along[kept], found[kept], along), AGREE_MM
+    return float(_line(along[kept], found[kept], np.zeros(1))[0])
+
+
+def _line(x: Floats, y: Floats, at: Floats) -> Floats:
+    """Return the straight line of least squares through points, at other places."""
+    away = x - x.mean()
+    return np.asarray(y.mean() + (away @ y) / max(float(away @ away), 1e-12) * (at - x.mean()))
