@@ -24,9 +24,11 @@ from typing import Any
 import numpy as np
 
 from areakit.errors import MeasurementError
-from areakit.imaging.outlines import FoundPart, FoundParts, find_outlines
+from areakit.imaging.outlines import FoundParts, find_outlines
 from areakit.imaging.photo import read_photo
 from areakit.synthetic import Scene, jpeg_bytes, render, truth
+from areakit.uncertainty import Measured
+from calibration.studies.accuracy_answers import after_answers, main_part
 from calibration.studies.accuracy_hand import hand_readings
 from calibration.studies.accuracy_plot import plot_svg
 from calibration.studies.accuracy_report import summary_markdown
@@ -47,18 +49,13 @@ def measure(data: bytes, entry: Entry) -> FoundParts:
     return find_outlines(read_photo(data), thickness=entry.thickness, reading=entry.reading)
 
 
-def main_part(found: FoundParts) -> FoundPart:
-    """Return the largest part found; each scene holds one."""
-    return max(found.parts, key=lambda part: part.outline.area.value)
-
-
 def fingerprint(*more: str) -> str:
     """Return a hash of all code that makes a row, so that rows of older code are made again.
 
     ``more`` are names of further modules of this folder that a study of its own draws with.
     """
     root = HERE.parents[1]
-    names = (*(f"accuracy{name}" for name in ("", "_scenes", "_hand", "_rows")), *more)
+    names = (*(f"accuracy{name}" for name in ("", "_answers", "_scenes", "_hand", "_rows")), *more)
     judged = [*(root / "areakit").rglob("*.py"), *(HERE / f"{name}.py" for name in names)]
     rooms = {"imaging", "synthetic", "geometry"}
     made_by = [path for path in judged if path.parent == HERE or path.relative_to(root).parts[1] in rooms]
@@ -75,7 +72,8 @@ def judge(seed: int, code: str = "", **limits: Any) -> Row:
         data = photo_of(scene)
         start = time.perf_counter()
         found = measure(data, entry)
-        return with_result(row, scene, found, time.perf_counter() - start)
+        row = with_result(row, scene, found, time.perf_counter() - start)
+        return with_answers(row, scene, entry, data, found)
     except MeasurementError as error:
         return replace(row, refused=error.code)
     except Exception as error:  # one scene must not stop the study; the summary counts these apart
@@ -133,7 +131,6 @@ def with_result(row: R, scene: Scene, found: FoundParts, seconds: float) -> R:
     outline = part.outline
     error = outline.area.value - facts.face_mm2
     around = facts.perimeter_outer_mm
-    shares = outline.area.budget.items()
     codes = {flag.code for flag in (*found.flags, *outline.flags)}
     return replace(
         row,
@@ -146,9 +143,31 @@ def with_result(row: R, scene: Scene, found: FoundParts, seconds: float) -> R:
         holes_found=len(part.rings_px) - 1,
         parts_found=len(found.parts),
         flags=";".join(sorted(codes)),
-        budget=";".join(f"{name}={100.0 * abs(share) / facts.face_mm2:.4g}" for name, share in shares),
+        budget=_shares(outline.area, facts.face_mm2),
         seconds=seconds,
     )
+
+
+def with_answers(row: R, scene: Scene, entry: Entry, data: bytes, found: FoundParts) -> R:
+    """Return the row with what is measured after true answers to all questions about the part."""
+    try:
+        found, asked = after_answers(read_photo(data), scene, entry, found)
+    except MeasurementError as error:
+        return replace(row, asked=1, answered_refused=error.code)
+    if not asked:
+        return row
+    area, true = main_part(found).outline.area, truth(scene)[0].face_mm2
+    return replace(
+        row,
+        asked=asked,
+        answered_error=_percent(area.value, true),
+        answered_expanded=100.0 * area.expanded_uncertainty / true,
+        answered_budget=_shares(area, true),
+    )
+
+
+def _shares(area: Measured, true_mm2: float) -> str:
+    return ";".join(f"{name}={100.0 * abs(share) / true_mm2:.4g}" for name, share in area.budget.items())
 
 
 def _judged(seeds: list[int], code: str, jobs: int) -> Iterator[Row]:

@@ -27,13 +27,11 @@ from areakit.errors import MeasurementError
 from areakit.imaging.outlines import FoundPart
 from areakit.imaging.photo import read_photo
 from areakit.synthetic import Scene
-from areakit.synthetic.coverage import rings_of
-from areakit.synthetic.prism import densified
 from areakit.synthetic.projection import project, view_of
-from areakit.synthetic.sheet_print import height_of_sheet
-from calibration.studies.accuracy import main_part, measure, photo_of
+from calibration.studies.accuracy import measure, photo_of
+from calibration.studies.accuracy_answers import main_part
 from calibration.studies.accuracy_rows import Row, read_rows
-from calibration.studies.accuracy_scenes import entry_of, judged_scene, window_of
+from calibration.studies.accuracy_scenes import entry_of, judged_scene, true_rings_px, window_of
 
 Floats = npt.NDArray[np.float64]
 Bytes = npt.NDArray[np.uint8]
@@ -71,15 +69,6 @@ def _on_desk(scene: Scene, polygon: Polygon) -> BaseGeometry:
     (x, y), p = scene.middle_mm, scene.print
     down = affinity.scale(polygon, 1.0, -1.0, origin=(0.0, 0.0))
     return affinity.translate(down, x * (1.0 - p.scale_x), y * (1.0 + p.scale_y)).buffer(0)
-
-
-def true_rings_px(scene: Scene, *, top: bool) -> list[Floats]:
-    """Return where the upper edge (or the foot) of the part appears, shape (n, 2) each. [px]"""
-    view, part = view_of(scene), scene.parts[0]
-    placed = part.placed()
-    base = float(height_of_sheet(scene, np.array([[placed.centroid.x, placed.centroid.y]]))[0])
-    height = base + (part.thickness_mm if top else 0.0)
-    return [project(view, ring, height) for ring in rings_of(densified(view, placed))]
 
 
 def overlay(scene: Scene, pixels: Bytes, part: FoundPart | None, pieces: list[Piece]) -> Bytes:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, fields, replace
 from math import isfinite, nan, sqrt
 from pathlib import Path
 from typing import Any, TypeVar
@@ -34,9 +34,15 @@ GROSS = 3.0
 """Times the stated expanded uncertainty from which an error is gross."""
 
 
+R = TypeVar("R", bound="Row")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """Areas in cm2, lengths in mm, angles in degrees, errors in % of the truth, outline softness in px."""
+    """Areas in cm2, lengths in mm, angles in degrees, errors in % of the truth, outline softness in px.
+
+    ``asked`` counts the questions about the part; what is ``answered`` is measured after their true answers.
+    """
 
     seed: int
     layout: str = ""
@@ -79,6 +85,11 @@ class Row:
     parts_found: int = 0
     flags: str = ""
     budget: str = ""
+    asked: int = 0
+    answered_error: float = nan
+    answered_expanded: float = nan
+    answered_budget: str = ""
+    answered_refused: str = ""
     seconds: float = nan
     box: float = nan
     squares: float = nan
@@ -111,11 +122,21 @@ class Row:
         return self.measured and abs(self.e_n) > GROSS and not OUTLINE_FLAGS & set(self.flags.split(";"))
 
     @property
+    def answered(self: R) -> R:
+        """The row of somebody who answers what is asked."""
+        if not self.asked:
+            return self
+        error, expanded = self.answered_error, self.answered_expanded
+        return replace(
+            self, error=error, expanded=expanded, e_n=error / expanded, budget=self.answered_budget,
+            refused=self.answered_refused,
+        )  # fmt: skip
+
+    @property
     def crashed(self) -> bool:
         return self.refused.startswith("CRASH")
 
 
-R = TypeVar("R", bound=Row)
 _KINDS = {"int": int, "float": float, "str": str}
 
 
@@ -134,7 +155,8 @@ def read_rows(path: Path, kind: type[R] = Row) -> list[R]:  # type: ignore[assig
 
 
 def _row(line: dict[str, str], kind: type[R]) -> R:
-    values: dict[str, Any] = {f.name: _KINDS[str(f.type)](line[f.name]) for f in fields(kind)}
+    # A study made before a column came keeps the column's default.
+    values: dict[str, Any] = {f.name: _KINDS[str(f.type)](line[f.name]) for f in fields(kind) if f.name in line}
     return kind(**values)
 
 

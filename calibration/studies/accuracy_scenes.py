@@ -7,9 +7,14 @@ from math import hypot
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from areakit.imaging.scale import CheckReading
 from areakit.synthetic import Scene, draw_scene
+from areakit.synthetic.coverage import rings_of
+from areakit.synthetic.prism import densified
+from areakit.synthetic.projection import project, view_of
+from areakit.synthetic.sheet_print import height_of_sheet
 from areakit.uncertainty import Measured
 
 FIRST_SEED = 100_000
@@ -77,3 +82,12 @@ def is_good(scene: Scene) -> bool:
     window, metal = window_of(scene), scene.metal
     suits = window == "blue" or (window == "white" and (metal.finish == "matte" or metal.name in WHITE_SHEET_METALS))
     return suits and scene.camera.tilt_deg <= GOOD_TILT_DEG and scene.chain.blur_px <= GOOD_BLUR_PX
+
+
+def true_rings_px(scene: Scene, *, top: bool) -> list[npt.NDArray[np.float64]]:
+    """Return where the upper edge (or the foot) of the part appears, outer ring first, shape (n, 2) each. [px]"""
+    view, part = view_of(scene), scene.parts[0]
+    placed = part.placed()
+    base = float(height_of_sheet(scene, np.array([[placed.centroid.x, placed.centroid.y]]))[0])
+    height = base + (part.thickness_mm if top else 0.0)
+    return [project(view, ring, height) for ring in rings_of(densified(view, placed))]

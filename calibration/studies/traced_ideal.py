@@ -13,7 +13,8 @@ from dataclasses import replace
 import cv2
 
 from areakit.synthetic import Metal, render_linear
-from calibration.studies.accuracy import main_part, measure
+from calibration.studies.accuracy import measure
+from calibration.studies.accuracy_answers import main_part
 from calibration.studies.render_demo import METALS
 from calibration.studies.traced import IDEAL_SCENES, entry_for, photo_of
 from calibration.studies.traced_scenes import TracedScene, ideal_scene
