@@ -19,7 +19,7 @@ from areakit.units import show
 
 Rows = list[tuple[str, str, str]]
 HEADER = ("what", "value", "origin")
-SHORT = ("layer", "least needed", "charge, one piece", "current", "time", "metal, all pieces", "solution")
+SHORT = ("layer", "least needed", "charge a piece", "current", "time", "metal, all pieces", "solution")
 _PERCENT = ("efficiency", "fraction")
 
 

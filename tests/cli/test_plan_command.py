@@ -45,7 +45,7 @@ def test_the_first_screen_says_in_short_what_to_set() -> None:
     assert cells[1] == [
         "layer",
         "least needed",
-        "charge, one piece",
+        "charge a piece",
         "current",
         "time",
         "metal, all pieces",
