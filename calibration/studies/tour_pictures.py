@@ -74,11 +74,11 @@ def dose(here: Path, target: Path) -> None:
 
 
 def quote(here: Path, target: Path) -> None:
-    _page(here / "quote.pdf", target, width_px=720, upper=0.593)
+    _page(here / "quote.pdf", target, width_px=720, upper=0.572)
 
 
 def traveller(here: Path, target: Path) -> None:
-    _page(here / "traveller.pdf", target, width_px=720, upper=0.785)
+    _page(here / "traveller.pdf", target, width_px=720, upper=0.769)
 
 
 def bench(here: Path, target: Path) -> None:
