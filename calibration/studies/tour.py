@@ -55,7 +55,7 @@ class Shop:
     def __init__(self, folder: Path) -> None:
         (folder / "demo_images").symlink_to(ROOT / "demo_images")
         self.here = folder
-        self.environment = {"AREAKIT_WHO": "bench", "AREAKIT_PRINT": None, "AREAKIT_JOURNAL": str(folder / "no.sqlite")}
+        self.environment = {"AREAKIT_JOURNAL": str(folder / "none.sqlite")}
 
     def run(self, step: Step) -> str:
         """Run the commands of a step and return what they print; AssertionError where one fails."""
@@ -65,9 +65,8 @@ class Shop:
         match words:
             case ["areakit", *arguments]:
                 return self._areakit(arguments)
-            case ["export", setting]:
-                name, _, value = setting.partition("=")
-                self.environment[name] = value
+            case ["export", *settings]:
+                self.environment.update(dict(setting.split("=", 1) for setting in settings))
             case ["mkdir", "-p", folder]:
                 (self.here / folder).mkdir(parents=True, exist_ok=True)
             case ["cp", source, target]:
