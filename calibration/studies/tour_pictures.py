@@ -78,7 +78,7 @@ def quote(here: Path, target: Path) -> None:
 
 
 def traveller(here: Path, target: Path) -> None:
-    _page(here / "traveller.pdf", target, width_px=720, upper=0.769)
+    _page(here / "traveller.pdf", target, width_px=720, upper=0.773)
 
 
 def bench(here: Path, target: Path) -> None:
