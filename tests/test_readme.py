@@ -1,18 +1,29 @@
-"""What the README shows is what the commands print."""
+"""What the README shows is what the commands print, and its pictures are those of the tour."""
 
 import os
 import re
-import subprocess
-import sys
+from collections.abc import Iterator
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
+from PIL import Image
 
 from areakit.cli.main import COMMANDS, group
+from areakit.flags import flag
+from areakit.imaging.marks import TILT_REFUSED_DEG
 from calibration.studies.demo_table import rows
+from calibration.studies.tour import CUT, Shop, fits, settled, tour
+from calibration.studies.tour_pictures import MOST_BYTES, PICTURES, RESULTS, WIDEST_PX
 
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+SVGS = {
+    "tour-surfaces.svg": "badge-surfaces.svg",
+    "tour-lanes.svg": "badge-lanes.svg",
+    "tour-dose.svg": "badge-dose.svg",
+}
 
 
 def test_the_first_paragraph_states_the_job() -> None:
@@ -36,22 +47,97 @@ def test_the_accuracy_table_is_what_the_tool_measures() -> None:
 
 
 def test_every_command_that_is_named_exists() -> None:
-    named = set(re.findall(r"areakit ([a-z-]+)", README)) - {"finds"}
+    named = set(re.findall(r"areakit ([a-z-]+)", README)) - {"finds", "looks", "stands"}
     assert named & set(COMMANDS)
     for name in named:
-        assert name in COMMANDS or not re.search(rf"`areakit {name}\b", README), name
+        assert name in COMMANDS or not re.search(rf"(?:`|^)areakit {name}\b", README, flags=re.MULTILINE), name
 
 
-def test_the_job_runs_from_photo_to_sign_off(tmp_path: Path) -> None:
-    block = re.search(r"## One job.*?```sh\n(.*?)```", README, flags=re.DOTALL)
-    assert block is not None
-    (tmp_path / "demo_images").symlink_to(ROOT / "demo_images")
-    script = f'set -e\nareakit() {{ "{sys.executable}" -m areakit "$@"; }}\n{block.group(1)}'
-    environment = os.environ | {"AREAKIT_WHO": "bench", "PYTHONPATH": str(ROOT)}
-    done = subprocess.run(
-        ["bash", "-c", script], cwd=tmp_path, env=environment, capture_output=True, text=True, check=False
-    )
-    assert done.returncode == 0, done.stdout + done.stderr
-    assert "Released for delivery, inspector" in done.stdout
-    assert "The journal is whole" in done.stdout
-    assert (tmp_path / "traveller.pdf").read_bytes().startswith(b"%PDF")
+def test_the_limits_for_a_good_photo_are_those_of_the_code() -> None:
+    advice = README.split("## How to take a good photo\n")[1].split("\n## ")[0]
+    assert f"above {TILT_REFUSED_DEG:.0f}° is refused" in advice
+    assert "below 12° is best" in flag("TILT_HIGH", tilt_deg=20.0).remedy
+    assert "Below 12° of tilt is best" in advice
+    assert "at least 3 mm apart" in flag("PARTS_TOUCH", count=2).remedy
+    assert "3 mm apart or more" in advice
+
+
+@pytest.fixture(scope="module")
+def walked(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shop, list[tuple[str, str | None, str]]]]:
+    """The tour, walked once in a folder of its own: the shop, and command, shown and printed of each step."""
+    shop = Shop(tmp_path_factory.mktemp("tour"))
+    with pytest.MonkeyPatch.context() as patch, open(os.devnull) as listener:
+        for name in [name for name in os.environ if name.startswith("AREAKIT_")]:
+            patch.delenv(name)
+        patch.setattr("uvicorn.Server.run", lambda server, sockets: None)  # stopped as soon as it has started
+        patch.setattr("areakit.web.server._listener", lambda host, port: listener)
+        yield shop, [(step.commands[-1], step.shown, shop.run(step)) for step in tour()]
+
+
+Walked = tuple[Shop, list[tuple[str, str | None, str]]]
+
+
+def test_the_tour_goes_the_whole_way_in_its_order(walked: Walked) -> None:
+    verbs = [command.split()[1] for step in tour() for command in step.commands if command.startswith("areakit")]
+    first = list(dict.fromkeys(verbs))
+    assert first == ["sheet", "measure", "surface", "plan", "rates", "quote", "check", "job", "bottle", "serve"]
+
+
+def test_every_command_of_the_tour_prints_what_is_shown(walked: Walked) -> None:
+    for command, shown, printed in walked[1]:
+        assert shown is None or fits(shown, printed), f"{command}\nshown:\n{shown}\nprinted:\n{printed}"
+        assert shown is not None or len(printed.splitlines()) < 2, f"{command} prints, and nothing is shown"
+    assert sum(shown is not None for _, shown, _ in walked[1]) >= 8
+
+
+def test_the_record_of_the_tour_is_whole_and_signed(walked: Walked) -> None:
+    shop = walked[0]
+    assert (shop.here / "traveller.pdf").read_bytes().startswith(b"%PDF")
+    checked = CliRunner(env=shop.environment)
+    journal = str(shop.here / "tour.sqlite")
+    assert "The journal is whole" in checked.invoke(group, ["job", "check", "--journal", journal]).output
+    assert "signed" in checked.invoke(group, ["job", "show", "J1", "--journal", journal]).output
+
+
+def test_the_questions_below_the_tour_are_answered(walked: Walked) -> None:
+    from calibration.studies.tour import Step
+
+    table = README.split("\n### More\n")[1].split("\n## ")[0]
+    commands = [command for command in re.findall(r"`(areakit [^`]+)`", table) if not command.endswith("--help")]
+    assert len(commands) == 2
+    for command in commands:
+        assert "±" in walked[0].run(Step(commands=(command,), shown=None))
+
+
+def test_a_tour_that_shows_something_else_is_told() -> None:
+    printed = "Part 1\n  area  4505 ± 50 mm²\nNote: a shadow on 2026-01-31\n"
+    assert fits(f"Part 1\n{CUT}\nNote: a shadow on 2025-12-01", printed)
+    assert fits(f"{CUT}\n  area  4505 ± 50 mm²\n{CUT}", printed)
+    assert not fits(f"Part 1\n{CUT}\n  area  4506 ± 50 mm²\n{CUT}", printed)
+    assert not fits("Part 1", printed)
+    assert not fits(f"{CUT}\n  area  4505 ± 50 mm²", printed)
+    assert settled("2026-01-31T10:00:00+00:00 0123456789abcdef") == ["<moment> <digest>"]
+    with pytest.raises(AssertionError, match="nobody taught"):
+        Shop.run(object.__new__(Shop), tour("## The whole job, step by step\n```sh\nrm -r all\n```\n")[0])
+
+
+def test_every_picture_is_there_small_and_made_by_the_command() -> None:
+    named = set(re.findall(r"demo_images/results/(tour-[\w.-]+)", README))
+    assert named == set(PICTURES) == {path.name for path in RESULTS.glob("tour-*")}
+    for picture in set(re.findall(r"(?:\]\(|src=\")([\w/.-]+\.(?:jpg|png|svg))", README)):
+        assert (ROOT / picture).is_file(), picture
+    for name in named:
+        path = RESULTS / name
+        assert path.stat().st_size < MOST_BYTES, name
+        if path.suffix != ".svg":
+            with Image.open(path) as image:
+                assert image.width <= WIDEST_PX, name
+
+
+@pytest.mark.parametrize("name", SVGS)
+def test_the_drawings_are_up_to_date(walked: Walked, name: str) -> None:
+    """The same drawing; numbers may differ by what another processor rounds otherwise."""
+    kept, drawn = ((path).read_text(encoding="utf-8") for path in (RESULTS / name, walked[0].here / SVGS[name]))
+    assert NUMBER.sub("#", kept) == NUMBER.sub("#", drawn)
+    pairs = zip(NUMBER.findall(kept), NUMBER.findall(drawn), strict=True)
+    assert max(abs(float(old) - float(new)) for old, new in pairs) < 0.02

@@ -93,7 +93,7 @@ def _left(bottle: Bottle) -> tuple[str, str]:
     from areakit.units import show
 
     charge = show(bottle.charge_left, "A.h") if bottle.charge_left else "not limited"
-    return charge, metal_words(bottle, "mg")
+    return charge, metal_words(bottle, "g")
 
 
 def _kind(bottle: Bottle) -> str:

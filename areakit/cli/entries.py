@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -70,6 +71,22 @@ def echo_json(body: dict[str, Any]) -> None:
     import json
 
     click.echo(json.dumps(body, ensure_ascii=False))
+
+
+save_option = click.option(
+    "--save",
+    metavar="FILE",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Also write what --json prints to this file.",
+)
+
+
+def save_json(path: Path | None, bodies: Iterable[dict[str, Any]]) -> None:
+    """Write JSON objects to a file, one a line; nothing for None."""
+    import json
+
+    if path is not None:
+        write_new(path, "".join(f"{json.dumps(body, ensure_ascii=False)}\n" for body in bodies).encode())
 
 
 def write_new(path: Path, data: bytes, *, force: bool = True) -> None:

@@ -15,7 +15,8 @@ def run_lines(run: Run) -> list[str]:
     lines = [f"Run {run.step.number}, {doc['title']}: {show(log.charge, 'A.min')}; current now {log.current:g} A."]
     if run.target is not None and run.remaining is not None:
         share = log.charge.value / run.target.value * 100 if run.target.value else 0.0
-        aim, go = run.target.value / 60, show(run.remaining, "A.min")
+        aim = run.target.value / 60
+        go = show(run.remaining, "A.min") if run.remaining.budget else f"{run.remaining.value / 60:.4g} A·min"
         rest = f"{go} to go" if run.remaining.value > 0 else "the target is passed"
         lines.append(f"Target {aim:.4g} A·min: {share:.0f} % done, {rest}.")
     if run.time_left is not None:

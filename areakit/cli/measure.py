@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from areakit.cli.command import JOURNAL, Command
+from areakit.cli.entries import save_json, save_option
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -57,6 +58,7 @@ UNREADABLE, REFUSED = 2, 3
 )
 @click.option("--no-lens", is_flag=True, help="Leave the stored lens of the camera alone (areakit lens-check).")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a photo, one a line: mm2, mm.")
+@save_option
 @click.option(
     "--overlay",
     metavar="PATH",
@@ -86,6 +88,7 @@ def command(
     same_parts: bool,
     no_lens: bool,
     as_json: bool,
+    save: Path | None,
     overlay: Path | None,
     results: Path | None,
     jobs: int | None,
@@ -125,17 +128,19 @@ def command(
     if same_parts:
         from areakit.cli.same_parts import measure_together
 
-        sys.exit(measure_together(paths, request, known, overlay=overlay, as_json=as_json))
+        sys.exit(measure_together(paths, request, known, overlay=overlay, as_json=as_json, save=save))
     if results is not None:
-        sys.exit(_batch(paths, request, known, results=results, workers=jobs, as_json=as_json))
+        sys.exit(_batch(paths, request, known, results=results, workers=jobs, as_json=as_json, save=save))
     items = [Item(photo=p, overlay=o) for p, o in zip(paths, overlay_paths(overlay, paths), strict=True)]
-    exit_code = 0
+    answers, exit_code = [], 0
     with Progress(len(items)) as progress:
         finished = measure_many(items, request, print_check=known, workers=jobs)
         for result in _in_order(progress.counting(finished)):
-            text = json.dumps(result_json(result), ensure_ascii=False) if as_json else "\n".join(measured_text(result))
+            answers.append(result_json(result))
+            text = json.dumps(answers[-1], ensure_ascii=False) if as_json else "\n".join(measured_text(result))
             progress.say(text, err=result.error is not None and not as_json)
             exit_code = _worst(exit_code, result.error.exit_code if result.error else 0)
+    save_json(save, answers)
     sys.stdout.flush()
     sys.exit(exit_code)
 
@@ -159,6 +164,7 @@ def _batch(
     results: Path,
     workers: int | None,
     as_json: bool,
+    save: Path | None,
 ) -> int:
     """Measure into a folder of results; one line a photo as it finishes. Return the exit code."""
     import json
@@ -176,6 +182,7 @@ def _batch(
             text = json.dumps(row.answer, ensure_ascii=False) if as_json else row_text(row)
             progress.say(text + (" (known)" if step.known and not as_json else ""))
             exit_code = _worst(exit_code, row.exit_code)
+    save_json(save, (row.answer for row in rows))
     click.echo(f"{totals_text(rows)}. Table, overlays and contact sheets: {results}", err=as_json)
     return exit_code
 

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from areakit.cli.command import PHOTO, Command
-from areakit.cli.entries import by_name, by_name_or_all, echo_json, read_text, solutions_text
+from areakit.cli.entries import by_name, by_name_or_all, echo_json, read_text, save_json, save_option, solutions_text
 from areakit.cli.photo import (
     contact_option,
     draw,
@@ -125,12 +125,14 @@ from areakit.cli.photo import (
 @spread_options()
 @picture_options()
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, um, A.min and C, mg, mL, min.")
+@save_option
 @click.option("--list-processes", is_flag=True, help="Show the processes and stop.")
 @click.option("--list-requirements", is_flag=True, help="Show classes and terms with their sources, and stop.")
 @click.option("--list-baths", is_flag=True, help="Show the kinds of bath and stop.")
 def command(
     *,
     as_json: bool,
+    save: Path | None,
     list_processes: bool,
     list_requirements: bool,
     list_baths: bool,
@@ -174,9 +176,11 @@ def command(
     )
     result = plan(request)
     draw(result.order.spread, pictures)
-    if as_json:
+    if as_json or save:
         from areakit.records.plan_json import plan_json
 
+        save_json(save, [plan_json(result)])
+    if as_json:
         echo_json(plan_json(result))
         return
     from areakit.cli.plan_text import plan_page

@@ -19,6 +19,7 @@ from areakit.units import show
 
 Rows = list[tuple[str, str, str]]
 HEADER = ("what", "value", "origin")
+SHORT = ("layer", "least needed", "charge a piece", "current", "time", "metal, all pieces", "solution")
 _PERCENT = ("efficiency", "fraction")
 
 
@@ -69,6 +70,8 @@ def plan_page(plan: Plan) -> Page:
     page.table(rows, header=HEADER)
     page.lines(["± is the expanded uncertainty, coverage factor 2 (about 95 %)."], mark="")
     findings_block(page, plan.findings)
+    page.heading("In short")
+    page.table(_short_rows(plan), header=SHORT)
     if order.spread is not None:
         from areakit.cli.spread_text import spread_block  # brings shapely
 
@@ -79,6 +82,30 @@ def plan_page(plan: Plan) -> Page:
     flags_block(page, plan.flags)
     cautions_block(page, plan.cautions)
     return page
+
+
+def _four_digits(current: Measured) -> str:
+    """Return a current; an exact one, which is a setting, to four digits."""
+    return number(current) if current.budget else f"{current.value:.4g} A"
+
+
+def _short_rows(plan: Plan) -> list[tuple[str, ...]]:
+    """Return one row a layer with what to set, how long it takes, and what to have ready."""
+    rows: list[tuple[str, ...]] = []
+    for planned in plan.layers:
+        run, ready = planned.brush or planned.tank, planned.consumption.volume_ready
+        rows.append(
+            (
+                planned.layer.metal,
+                f"{planned.minimum_needed * 1e6:.4g} µm" if planned.minimum_needed is not None else "-",
+                setting(planned.charge_set),
+                _four_digits(run.current) if run else "not known",
+                number(run.time) + (f" × {run.loads}" if isinstance(run, TankRun) else "") if run else "not known",
+                number(planned.mass_total),
+                number(ready) if ready is not None else "-",
+            )
+        )
+    return rows
 
 
 def _words(plan: Plan) -> list[tuple[str, str]]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from areakit.cli.command import PHOTO, Command
-from areakit.cli.entries import by_name, echo_json, only_one_stdin, read_text, write_new
+from areakit.cli.entries import by_name, echo_json, only_one_stdin, read_text, save_json, save_option, write_new
 
 if TYPE_CHECKING:
     from areakit.cli.page import Page
@@ -46,12 +46,13 @@ if TYPE_CHECKING:
 @click.option(
     "--json", "as_json", is_flag=True, help="Print one JSON object: amounts as text in the currency, mm2, mg, um."
 )
+@save_option
 def command(
     plan_file: str, rates: str, part_file: str | None, part_number: int | None, faces: str | None,
     metal_prices: dict[str, str],
     price_date: str | None, price_basis: str,
     valid_days: int | None, pdf: Path | None, paper: str, customer: str,
-    sender: str, job_name: str, font: Path | None, as_json: bool,
+    sender: str, job_name: str, font: Path | None, as_json: bool, save: Path | None,
 ) -> None:  # fmt: skip
     """Price a planned job: every line, the price, its metal price basis and how long it holds.
 
@@ -85,9 +86,11 @@ def command(
 
         heading = Heading(job=job_name, customer=customer, sender=sender)
         write_new(pdf, quote_pdf(result.quote, result.part, heading=heading, paper=paper, font=font))
-    if as_json:
+    if as_json or save:
         from areakit.records.quote_json import quote_json
 
+        save_json(save, [quote_json(result.quote, result.part)])
+    if as_json:
         echo_json(quote_json(result.quote, result.part))
         return
     quote_page(result).show()

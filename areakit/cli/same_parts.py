@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from areakit.cli.entries import save_json
+
 if TYPE_CHECKING:
     from areakit.records.sheets import PrintCheck
     from areakit.service.measure import MeasureRequest
@@ -15,7 +17,13 @@ if TYPE_CHECKING:
 
 
 def measure_together(
-    paths: list[Path], request: MeasureRequest, known: PrintCheck | None, *, overlay: Path | None, as_json: bool
+    paths: list[Path],
+    request: MeasureRequest,
+    known: PrintCheck | None,
+    *,
+    overlay: Path | None,
+    as_json: bool,
+    save: Path | None,
 ) -> int:
     """Measure, draw the overlay of each photo, print one result, and return the exit code."""
     from areakit.cli.measure import measured_text, overlay_paths
@@ -28,6 +36,7 @@ def measure_together(
             known.check_sheet(single.found.scale.sheet)
         if path is not None and single.photo is not None:
             write_overlay(single, path)
+    save_json(save, [same_parts_json(same)])
     if as_json:
         click.echo(json.dumps(same_parts_json(same), ensure_ascii=False))
     else:

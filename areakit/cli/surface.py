@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from areakit.cli.command import PHOTO, Command
+from areakit.cli.entries import read_text, save_json, save_option, write_new
 
 if TYPE_CHECKING:
     from areakit.geometry.features import Side
@@ -18,6 +19,9 @@ _FACES = ["front", "back", "both", "walls", "all", "foil", "one"]
 
 @click.command(cls=Command, exits=PHOTO)
 @click.argument("drawing", required=False, type=click.Path(path_type=Path, dir_okay=False))
+@click.option(
+    "--from", "source", metavar="FILE", help="Instead of a drawing: what areakit measure --json printed; - is stdin."
+)
 @click.option(
     "--shape", "shapes", multiple=True, metavar="SHAPE", help='Typed shape. Example: --shape "disk 30 ± 0.1 mm"'
 )
@@ -103,6 +107,7 @@ _FACES = ["front", "back", "both", "walls", "all", "foil", "one"]
     "--bend-axis", default="90 deg", show_default=True, metavar="ANGLE", help="Direction of the axis of the bend."
 )
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, mm.")
+@save_option
 @click.option(
     "--drawing", "picture", metavar="PATH", type=click.Path(path_type=Path), help="Write a labelled drawing, as SVG."
 )
@@ -113,7 +118,7 @@ _FACES = ["front", "back", "both", "walls", "all", "foil", "one"]
     help="Write the outline, by its suffix .svg, .dxf, .geojson or .wkt.",
 )
 def command(**given: Any) -> None:
-    """Find the surfaces of a part from a DRAWING (SVG, DXF, WKT, GeoJSON, PDF) or from typed shapes.
+    """Find the surfaces of a part from a DRAWING (SVG, DXF, WKT, GeoJSON, PDF), typed shapes, or a measured photo.
 
     Shapes: disk, ring, rectangle, square, hexagon, polygon, oval, slot; solids: washer, bar, tube, wire, cylinder,
     sphere, cap, cone. Areas have their expanded uncertainty (coverage factor 2); ± behind a size is its tolerance.
@@ -121,33 +126,42 @@ def command(**given: Any) -> None:
     \b
     Examples:
       areakit surface badge.svg --thickness "0.8 mm" --faces all
+      areakit surface --from badge.json --stop-off "disk 9 mm, at 75 70 mm" --mask-sides back --drawing badge.svg
       areakit surface --shape "disk 30 mm ± 0.1 mm" --minus "disk 6 mm ± 0.1 mm" --thickness "1.5 mm" --faces all
       areakit surface --shape "washer 16 x 8.4 x 1.6 mm" --count 200
     """
     from areakit.service.surface import find_surfaces
 
-    as_json, picture, export = given.pop("as_json"), given.pop("picture"), given.pop("export")
-    result = find_surfaces(_request(given))
+    as_json, save = given.pop("as_json"), given.pop("save")
+    picture, export = given.pop("picture"), given.pop("export")
+    measured = read_text(given.pop("source"))
+    result = find_surfaces(_request(given), measured=measured)
     if export is not None:
         from areakit.geometry.export import export_outlines
 
-        _write(export, export_outlines([one.part.outline.polygon for one in result.parts], export))
+        write_new(export, export_outlines([one.part.outline.polygon for one in result.parts], export))
     if picture is not None:
         from areakit.reports.surface_drawing import surface_drawing
         from areakit.service.surface import part_rows
 
-        _write(picture, surface_drawing(part_rows(result)).encode())
+        write_new(picture, surface_drawing(part_rows(result)).encode())
+    if as_json or save:
+        save_json(save, [_json(result)])
     if as_json:
         import json
 
-        from areakit.records.documents import surface_result_json
-
-        parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]
-        body = surface_result_json(parts, result.plated, count=result.count, flags=result.flags)
-        body["drawing"] = {"sagitta_mm": result.sagitta_mm, "ignored": dict(result.ignored)}
-        click.echo(json.dumps(body, ensure_ascii=False, indent=2))
+        click.echo(json.dumps(_json(result), ensure_ascii=False, indent=2))
         return
     click.echo("\n".join(_text(result)))
+
+
+def _json(result: SurfaceResult) -> dict[str, Any]:
+    from areakit.records.documents import surface_result_json
+
+    parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]
+    body = surface_result_json(parts, result.plated, count=result.count, flags=result.flags)
+    body["drawing"] = {"sagitta_mm": result.sagitta_mm, "ignored": dict(result.ignored)}
+    return body
 
 
 def _request(given: dict[str, Any]) -> Any:
@@ -160,15 +174,6 @@ def _request(given: dict[str, Any]) -> Any:
     }
     given["faces"] = given["faces"] or ""
     return SurfaceRequest(relief=relief, **given)
-
-
-def _write(path: Path, data: bytes) -> None:
-    from areakit.errors import FileError
-
-    try:
-        path.write_bytes(data)
-    except OSError as error:
-        raise FileError(f"{path} cannot be written: {error.strerror}.", remedy="Choose another place.") from None
 
 
 def _text(result: SurfaceResult) -> list[str]:
@@ -188,6 +193,8 @@ def _text(result: SurfaceResult) -> list[str]:
 
 
 def _part_text(one: FoundPart) -> list[str]:
+    from textwrap import wrap
+
     from areakit.geometry.surface import grouped_lines
     from areakit.units import show
 
@@ -206,5 +213,6 @@ def _part_text(one: FoundPart) -> list[str]:
     lines += [f"  {name:{wide}}  {area:>{long}}  {basis}" for name, area, basis in rows]
     lines.append(f"  of it {shares}" if shares else "  nothing is plated")
     if budget:
-        lines.append("  standard shares: " + ", ".join(f"{name} {abs(share):.2g} mm²" for name, share in budget))
+        words = "standard shares: " + ", ".join(f"{name} {abs(share):.2g} mm²" for name, share in budget)
+        lines += wrap(words, 110, initial_indent="  ", subsequent_indent="    ")
     return [*lines, ""]

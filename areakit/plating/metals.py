@@ -57,13 +57,17 @@ class Figure:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bath:
-    """A kind of bath: the metal it deposits, whose density the deposit has, and the cautions it brings along."""
+    """A kind of bath: the metal it deposits, whose density the deposit has, and the cautions it brings along.
+
+    ``usual`` is taken for its metal where nobody names a bath.
+    """
 
     key: str
     metal: str
     title: str
     deposit: str
     contains: tuple[str, ...]
+    usual: bool = False
 
 
 def to_si(quantity: Measured) -> Measured:
@@ -118,6 +122,7 @@ def all_baths() -> dict[str, Bath]:
             title=row["title"],
             deposit=row.get("deposit", row["metal"]),
             contains=tuple(row["contains"]),
+            usual=row.get("usual", False),
         )
         for key, row in tomllib.loads(text).items()
     }

@@ -21,19 +21,6 @@ from areakit.units import parse, parse_with_tolerance
 
 Range = tuple[float, float]
 _KEY = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
-_DEFAULT_BATH = {
-    "gold": "gold-cyanide",
-    "nickel": "nickel-watts",
-    "copper": "copper-acid",
-    "silver": "silver-cyanide",
-    "palladium": "palladium-tank",
-    "platinum": "platinum-2",
-    "rhodium": "rhodium-sulfate",
-    "tin": "tin-sulfate",
-    "zinc": "zinc-acid",
-    "chromium": "chromium-6",
-    "cobalt": "cobalt-sulfate",
-}
 _LARGEST = 1e15
 _MOST_TOLD = 8
 FIELDS = {
@@ -74,9 +61,10 @@ class Solution:
 
 def default_bath(metal: str) -> Bath:
     """Return the kind of bath taken for a metal when nobody names one."""
-    if metal not in _DEFAULT_BATH:
-        raise InputError(f"There is no metal {metal!r}.", remedy=f"Known metals: {', '.join(_DEFAULT_BATH)}.")
-    return all_baths()[_DEFAULT_BATH[metal]]
+    usual = {bath.metal: bath for bath in all_baths().values() if bath.usual}
+    if metal not in usual:
+        raise InputError(f"There is no metal {metal!r}.", remedy=f"Known metals: {', '.join(usual)}.")
+    return usual[metal]
 
 
 def read_solutions(text: str) -> dict[str, Solution]:

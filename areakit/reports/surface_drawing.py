@@ -97,7 +97,8 @@ def _face_view(page: Page, part: Part, side: Side, *, scale: float, top: float, 
     left, low, right, high = base.bounds
     place = (_EDGE_MM - left * scale, top + 5.0 + high * scale)
     width, bottom = (right - left) * scale, top + 5.0 + (high - low) * scale
-    page.text(_EDGE_MM, top + 2.5, f"{words}, scale {_ratio(scale)}", size=3.2, colour=MUTED)
+    corner = f"lower left at ({left:.4g}, {low:.4g}) mm" if side == "front" else f"scale {_ratio(scale)}"
+    page.text(_EDGE_MM, top + 2.5, f"{words}, {corner}", size=3.2, colour=MUTED)
     page.shape(region_path(base, scale), place, fill=_BARE, line=INK)
     polygon, _ = flat_face(part, side)
     if polygon is not None:

@@ -10,7 +10,7 @@ from areakit.errors import InputError
 from areakit.flags import Flag
 from areakit.geometry.drawn_regions import SIDES, DrawnRegion, RegionKind, drawn_masks, drawn_significant
 from areakit.geometry.geojson import polygon_from_geojson
-from areakit.geometry.outline import Outline
+from areakit.geometry.outline import Origin, Outline
 from areakit.geometry.part import Faces, Part
 from areakit.records.codec import quantity_from_json
 
@@ -76,12 +76,13 @@ def _outline(body: Mapping[str, Any]) -> Outline:
         area, outer, holes = body["face_area"], perimeter["outer"], perimeter["holes"]
     except (KeyError, TypeError, ValueError, IndexError):
         raise InputError("The part lacks its outline, area or perimeter.", remedy=_AGAIN) from None
+    origin = body.get("origin")
     return Outline(
         polygon=polygon,
         area=quantity_from_json(area),
         perimeter_outer=quantity_from_json(outer),
         perimeter_holes=quantity_from_json(holes),
-        origin="photo",
+        origin=cast(Origin, origin) if origin in get_args(Origin) else "photo",
         flags=tuple(_flag(told) for told in body.get("flags", ()) if told.get("code") not in _RECOMPUTED),
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from areakit.errors import InputError, RangeError
 from areakit.flags import Flag
@@ -14,6 +14,8 @@ from areakit.geometry.part import Part
 from areakit.geometry.shape_text import read_shape
 from areakit.geometry.shapes import TypedShape, typed_shape
 from areakit.geometry.surface import Surface, plated_surface
+from areakit.records.area_lines import part_bodies
+from areakit.service.part_body import part_from_body
 from areakit.service.part_description import SurfaceRequest, described_part, length_mm, read_outlines
 from areakit.uncertainty import Measured, total
 
@@ -42,28 +44,42 @@ class SurfaceResult:
     flags: tuple[Flag, ...]
 
 
-def find_surfaces(request: SurfaceRequest, outlines: Drawing | None = None) -> SurfaceResult:
-    """Return the surfaces of every part of a drawing, or of every typed shape.
+def find_surfaces(
+    request: SurfaceRequest, outlines: Drawing | None = None, *, measured: str | None = None
+) -> SurfaceResult:
+    """Return the surfaces of every part of a drawing, of every typed shape, or of every measured part.
 
     Parameters
     ----------
     request : SurfaceRequest
     outlines : Drawing, optional
         Outlines that were read already, in place of a file that the request names.
+    measured : str, optional
+        What a measurement printed as JSON, in place of either: its outlines keep their uncertainty, its thickness,
+        its faces (unless the request names others) and the regions that were drawn over it.
 
     Raises
     ------
     InputError, MeasurementError
         With one sentence on what is wrong and one on what to do.
     """
-    if [request.drawing is not None, outlines is not None, bool(request.shapes)].count(True) != 1:
-        raise InputError("Give one drawing, or at least one shape.", remedy="Name a file, or use --shape 'disk 30 mm'.")
+    given = [request.drawing is not None, outlines is not None, bool(request.shapes), measured is not None]
+    if given.count(True) != 1:
+        raise InputError(
+            "Give one drawing, or at least one shape, or one measurement.",
+            remedy="Name a file, or use --shape 'disk 30 mm', or --from with what areakit measure --json printed.",
+        )
     if not 1 <= request.count <= 1_000_000:
         raise RangeError(f"A count of {request.count} pieces is outside 1 to 1000000.", remedy="Check the count.")
     drawing = outlines
     if request.drawing is not None:
         drawing = read_outlines(request.drawing, unit=request.unit, sagitta=request.sagitta)
-    if drawing is not None:
+    measured_parts = [part_from_body(body) for body in part_bodies(measured)] if measured is not None else []
+    if measured is not None and not measured_parts:
+        raise InputError("The JSON holds no measured part.", remedy="Give what areakit measure --json printed.")
+    if measured_parts:
+        shapes = [TypedShape(outline=p.outline, thickness=p.thickness, faces=p.faces) for p in measured_parts]
+    elif drawing is not None:
         shapes = [TypedShape(outline=outline) for outline in _drawn_outlines(drawing, request)]
     else:
         shapes = _typed(request)
@@ -71,6 +87,8 @@ def find_surfaces(request: SurfaceRequest, outlines: Drawing | None = None) -> S
     flags = list(drawing.flags) if drawing else []
     for number, shape in enumerate(shapes, start=1):
         part, cautions = described_part(shape, request)
+        if measured_parts:
+            part = with_drawn_regions(part, measured_parts[number - 1])
         flags += cautions
         found.append(FoundPart(part_id=number, part=part, surface=plated_surface(part)))
     all_areas = total([one.surface.plated for one in found], "mm2")
@@ -98,6 +116,11 @@ def _typed(request: SurfaceRequest) -> list[TypedShape]:
     minus = [read_shape(text, tag=f"cut {i} ") for i, text in enumerate(request.minus, start=1)]
     bases = [read_shape(text, tag=tag) for text, tag in zip(request.shapes, tags, strict=True)]
     return [typed_shape(base, plus=plus, minus=minus) for base in bases]
+
+
+def with_drawn_regions(part: Part, measured: Part) -> Part:
+    """Return the part with the regions that were drawn over the measured one; a new significant surface wins."""
+    return replace(part, masks=(*measured.masks, *part.masks), significant=part.significant or measured.significant)
 
 
 def _times(area: Measured, count: int) -> Measured:

@@ -1,6 +1,7 @@
 """areakit plan, deposit and solution, as typed."""
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -34,6 +35,31 @@ def test_the_text_shows_numbers_units_origins_and_cautions() -> None:
     ):  # fmt: skip
         assert words in text, words
     assert max(len(line) for line in text.splitlines()) <= 112
+
+
+def test_the_first_screen_says_in_short_what_to_set() -> None:
+    """By hand: current is density times contact, charge is Faraday's for 19.32 g/cm3 at 72 %."""
+    text = run(*PLAN)
+    short = text.split("In short\n")[1].split("\n\n")[0].splitlines()
+    cells = [re.split(r"  +", line) for line in short]
+    assert cells[1] == [
+        "layer",
+        "least needed",
+        "charge a piece",
+        "current",
+        "time",
+        "metal, all pieces",
+        "solution",
+    ]
+    nickel, gold = cells[2:]
+    assert nickel[:2] == ["nickel", "3 µm"]
+    assert nickel[3:5] == ["not known", "not known"]
+    assert "No current or time is planned for nickel" in " ".join(text.split("Mind\n")[1].split())
+    assert gold[:2] == ["gold", "0.5 µm"]
+    assert gold[3] == "0.4 A"  # 10 A/dm2 on 4 cm2
+    allowance = json.loads(run(*PLAN, "--json"))["layers"][1]["distribution_allowance"]["quantity"]["value"]
+    charge = 19.32e3 * 12.5e-4 * 0.5e-6 * allowance * 96485.33 / (0.72 * 0.196967)  # kg/m3, m2, m, C/mol, kg/mol
+    assert float(gold[2].split()[0]) == pytest.approx(charge / 60.0, rel=1e-3)
 
 
 def test_json_is_one_object_in_the_stated_units() -> None:

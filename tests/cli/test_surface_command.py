@@ -14,6 +14,9 @@ from areakit.errors import AreakitError, FileError, InputError, RangeError, Unit
 RADIUS, WINDOW, HOLE, PITCH, BAR = 19.0, 9.0, 3.0, 26.0, (44.0, 6.0)
 
 
+DEMO = Path(__file__).resolve().parents[2] / "demo_images"
+
+
 def run(*arguments: str) -> str:
     result = CliRunner().invoke(command, list(arguments), catch_exceptions=False)
     assert result.exit_code == 0, result.output
@@ -220,3 +223,49 @@ def test_a_giant_file_is_refused_without_reading_it(tmp_path: Path) -> None:
 def test_a_thicker_than_long_drawing_is_refused(badge: Path) -> None:
     with pytest.raises(RangeError, match="more than the 44 mm length"):
         run(str(badge / "badge.svg"), "--thickness", "80 mm")
+
+
+def test_a_measured_photo_gives_the_surfaces_that_it_measured(tmp_path: Path) -> None:
+    """The photo's own figures come back, budget and all; a disk kept bare takes its closed-form area off one face."""
+    from areakit.cli.main import group
+
+    photo, saved = DEMO / "pierced-badge.jpg", tmp_path / "badge.json"
+    told = ("--thickness", "1.2 mm", "--faces", "all", "--check-lengths", "150 x 90 mm")
+    printed = CliRunner().invoke(group, ["measure", str(photo), *told, "--json", "--save", str(saved)])
+    assert json.loads(saved.read_text(encoding="utf-8")) == json.loads(printed.stdout)
+    (measured,) = json.loads(printed.stdout)["parts"]
+    (again,) = parts("--from", str(saved))["parts"]
+    assert (again["faces"], again["origin"]) == (measured["faces"], measured["origin"])
+    for key in ("plated_area", "face_area", "sidewall_area", "perimeter", "thickness"):
+        assert again[key]["value"] == pytest.approx(measured[key]["value"], rel=1e-9), key
+        assert again[key]["budget"] == pytest.approx(measured[key]["budget"], rel=1e-9), key
+    low = min(x for x, _ in measured["outline"]["coordinates"][0])
+    stop = ("--stop-off", f"disk 8 mm, at {low + 9} 70 mm", "--mask-sides", "back")
+    (bare,) = parts("--from", str(saved), *stop)["parts"]
+    assert again["plated_area"]["value"] - bare["plated_area"]["value"] == pytest.approx(math.pi * 16.0, rel=1e-3)
+    assert bare["plated_area"]["budget"]["mask"] != 0.0
+    picture = tmp_path / "badge.svg"
+    run("--from", str(saved), "--drawing", str(picture))
+    assert f"lower left at ({low:.4g}, " in picture.read_text(encoding="utf-8")
+
+
+def test_what_is_saved_is_what_json_prints(badge: Path) -> None:
+    saved = badge / "saved.json"
+    printed = run(str(badge / "badge.svg"), "--json", "--save", str(saved))
+    assert json.loads(saved.read_text(encoding="utf-8")) == json.loads(printed)
+    assert "plated area" in run("--from", str(saved))
+
+
+@pytest.mark.parametrize(
+    "text", ['{"parts": []}', '{"parts": [{"faces": "all"}]}', "not json", '{"status": "refused"}']
+)
+def test_text_that_no_measurement_printed_is_refused(tmp_path: Path, text: str) -> None:
+    (tmp_path / "text.json").write_text(text)
+    with pytest.raises(InputError):
+        run("--from", str(tmp_path / "text.json"))
+
+
+def test_a_drawing_and_a_measurement_together_are_one_too_many(badge: Path) -> None:
+    (badge / "part.json").write_text('{"parts": []}')
+    with pytest.raises(InputError, match="Give one"):
+        run(str(badge / "badge.svg"), "--from", str(badge / "part.json"))

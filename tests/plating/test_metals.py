@@ -37,6 +37,11 @@ def test_each_bath_has_a_valence_a_metal_and_a_density() -> None:
         assert metals.find_figure(bath.deposit, "density")
 
 
+def test_each_metal_has_one_usual_bath() -> None:
+    usual = [bath.metal for bath in metals.all_baths().values() if bath.usual]
+    assert sorted(usual) == sorted(metals.metal_names())
+
+
 # ASM Handbook volume 5, selective plating Table 1: what each printed factor implies
 @pytest.mark.parametrize(
     ("key", "percent"),

@@ -1,6 +1,9 @@
 """What may be named as a mark, on the command line and in a request; and where the mark itself lies, no part is."""
 
+import re
 from dataclasses import replace
+from importlib.resources import files
+from typing import get_args
 
 import numpy as np
 import pytest
@@ -10,12 +13,31 @@ from mark_drawing import FOCAL, blank, developed, paint, square
 from areakit.cli.measure import command
 from areakit.errors import RangeError
 from areakit.imaging.camera import usual_prior
+from areakit.imaging.marks import _OTHERS
+from areakit.imaging.marks.paper import SIZES
 from areakit.imaging.marks.taps import taps_scale
-from areakit.imaging.marks.wanted import read_mark
+from areakit.imaging.marks.wanted import KNOWN, read_mark
 from areakit.imaging.photo import overview
 from areakit.imaging.segment import find_regions
 from areakit.imaging.sheet_colour import sheet_distance
+from areakit.records.schema import ScaleDocument
 from areakit.service.measure import MeasureRequest, measure
+
+
+def test_each_kind_is_in_the_schema_the_help_and_the_words_of_the_page() -> None:
+    """What must be touched for a mark of another kind, beside its finder."""
+    papers = set(SIZES)
+    kinds = {name.partition(":")[0] for name in KNOWN} - {"auto"}
+    assert set(_OTHERS) <= kinds
+    told = {"paper" if kind in papers else kind for kind in kinds}
+    assert told == set(get_args(ScaleDocument.model_fields["mark"].annotation))
+    shown = " ".join(CliRunner().invoke(command, ["--help"], terminal_width=100).output.split())
+    page = (files("areakit") / "web/static/scale.js").read_text(encoding="utf-8")
+    words = re.search(r"const MARKS = \{(.*?)\};", page)
+    assert words is not None
+    for kind in kinds:
+        assert re.search(rf'[ ,"]{kind}[:,. ]', shown), kind
+    assert set(re.findall(r"(\w+): \"", words.group(1))) == told
 
 
 def test_names_are_understood() -> None:
