@@ -35,7 +35,6 @@ class Quote:
     each: Decimal
     uncertainty: float
     metal: Measured
-    metal_amount: Decimal
     metal_prices: tuple[MetalPrice, ...]
     breaks: tuple[Break, ...]
     flags: tuple[Flag, ...]
@@ -76,7 +75,6 @@ def make_quote(job: PlannedJob, rates: Rates, *, quoted_on: date) -> Quote:
         each=_each(price, pieces=job.pieces, spread=spread, rates=rates),
         uncertainty=spread,
         metal=metal,
-        metal_amount=sum((line.amount for line in lines if line.group == "metal"), Decimal(0)),
         metal_prices=used,
         breaks=_breaks(job, rates),
         flags=_flags(job, rates, used=used, quoted_on=quoted_on, last=last),

@@ -68,13 +68,5 @@ def unrolled(outline: Outline, radius: Measured, *, axis_deg: float = 90.0) -> O
     )
 
 
-def radius_from_rise(chord: Measured, rise: Measured) -> Measured:
-    """Return the radius of a bow from its chord w and rise s: w^2 / (8 s) + s / 2 (closed form). [mm]"""
-    if rise.value <= 0.0 or chord.value <= 0.0:
-        raise RangeError("A bow needs a chord and a rise above 0 mm.", remedy="Measure both with a rule.")
-    (radius,) = differenced(lambda w, s: [w * w / (8.0 * s) + s / 2.0], [chord, rise], ["mm"])
-    return radius
-
-
 def _holes(polygon: Polygon) -> float:
     return math.fsum(ring.length for ring in polygon.interiors)

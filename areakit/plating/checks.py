@@ -182,7 +182,6 @@ class _Wet:
     def __init__(self) -> None:
         self.activated = False
         self.unrinsed_acid = False
-        self.unrinsed_cleaner = False
 
     def before_plating(self, metal: str, cyanide: bool) -> list[Finding]:
         found = []

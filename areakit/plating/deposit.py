@@ -119,11 +119,6 @@ def mass_for_charge(figures: Chemistry, *, charge: Measured) -> Measured:
     )
 
 
-def mass_for_thickness(figures: Chemistry, *, thickness: Measured, area: Measured) -> Measured:
-    """Return the mass of a layer of a mean thickness [m] on an area [m2], in kg."""
-    return propagate(lambda d, a, rho: d * a * rho, thickness, area, figures.density.quantity, unit="kg")
-
-
 def thickness_for_mass(*, mass: Measured, area: Measured, density: Measured) -> Measured:
     """Return the mean thickness of a weighed deposit [kg] on an area [m2], in m."""
     return propagate(

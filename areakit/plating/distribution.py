@@ -177,24 +177,6 @@ def equal_disk_radius_mm(polygon: Polygon) -> float:
     return math.sqrt(polygon.area / math.pi)
 
 
-def charge_for_minimum(charge_for_mean: float, *, allowance: float) -> float:
-    """Return the charge that brings the minimum to the thickness which ``charge_for_mean`` gives on average.
-
-    Thickness goes as charge everywhere, so the charge goes as mean over minimum. [same unit as the charge]
-
-    Raises
-    ------
-    RangeError
-        If the allowance is below 1 or not finite: some of the surface then gets nothing.
-    """
-    if not (math.isfinite(allowance) and allowance >= 1.0 - 1e-9):
-        raise RangeError(
-            f"A distribution allowance of {allowance:g} is not a finite number of 1 or more.",
-            remedy="Check that the whole significant surface is reached.",
-        )
-    return charge_for_mean * allowance
-
-
 def _density(tiles: Panels, polarisation_mm: float) -> Floats:
     """Return the density at unit potential, (n,); ``polarisation_mm`` is Wagner number times length. [1/mm]"""
     if math.isinf(polarisation_mm):

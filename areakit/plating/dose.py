@@ -40,11 +40,6 @@ class Grid:
     columns: int
     rows: int
 
-    @property
-    def cell_mm2(self) -> float:
-        """Area of a cell. [mm2]"""
-        return self.cell_x * self.cell_y
-
 
 def lay_grid(polygon: Polygon, brush: Brush, lane_y: float) -> Grid:
     """Return a raster over the polygon and half a contact around, with the lane at ``lane_y`` through cell centres.

@@ -290,38 +290,6 @@ def thickness_for_mass(*, mass: Kilogram, area: SquareMetre, density: KilogramPe
     return mass / (density * area)
 
 
-def area_for_mass(*, mass: Kilogram, thickness: Metre, density: KilogramPerCubicMetre) -> SquareMetre:
-    r"""Return the area that a deposit of known mass and mean thickness covers.
-
-    .. math:: A = \frac{m}{\rho d}
-
-    Parameters
-    ----------
-    mass : float
-        Mass of the deposit. [kg]
-    thickness : float
-        Mean thickness. [m]
-    density : float
-        Density of the deposit. [kg/m3]
-
-    Returns
-    -------
-    float
-        Area. [m2]
-
-    Raises
-    ------
-    RangeError
-        If the thickness or the density is not above zero.
-
-    Sources
-    -------
-    Definition of density.
-    """
-    check_positive(thickness=thickness, density=density)
-    return mass / (density * thickness)
-
-
 def efficiency_for_coupon(
     *, mass: Kilogram, charge: Coulomb, molar_mass: KilogramPerMole, electrons_per_ion: Count
 ) -> Ratio:

@@ -88,10 +88,3 @@ def requirement(key: str) -> Requirement:
             remedy=f'Look the thickness up in the document, and give it as --layer {found.metal}="... um".',
         )
     return found
-
-
-def typed_requirement(metal: str, minimum: Measured) -> Requirement:
-    """Return a minimum thickness [m] as the user gave it."""
-    return Requirement(
-        key="entered", title="thickness as entered", metal=metal, bound="minimum", minimum=minimum, source=None
-    )

@@ -12,7 +12,6 @@ from shapely.affinity import rotate, scale
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.plating.distribution import (
     ThicknessMap,
-    charge_for_minimum,
     equal_disk_radius_mm,
     predict_tank,
     wagner_number,
@@ -183,16 +182,6 @@ def test_a_grid_of_narrow_limbs_has_a_steady_minimum() -> None:
             grille = grille.difference(box(column * 2.8 - 1, row * 2.8 - 1, column * 2.8 + 1, row * 2.8 + 1))
     minima = [predict_tank(grille, wagner=0.0, panels=count).minimum_over_mean for count in (1000, 1500, 2200)]
     assert max(minima) / min(minima) < 1.05
-
-
-def test_charge_grows_until_the_minimum_is_met() -> None:
-    result = predict_tank(PLATE, wagner=0.0, panels=400)
-    charge = charge_for_minimum(100.0, allowance=result.allowance)
-    assert charge * result.minimum_over_mean == pytest.approx(100.0)
-    with pytest.raises(RangeError, match="allowance of inf"):
-        charge_for_minimum(100.0, allowance=math.inf)
-    with pytest.raises(RangeError, match=r"allowance of 0\.8"):
-        charge_for_minimum(100.0, allowance=0.8)
 
 
 def test_wagner_number_has_the_radius_as_its_length() -> None:

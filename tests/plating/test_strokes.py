@@ -93,7 +93,7 @@ def test_charge_is_conserved() -> None:
     # Dose summed over the metal = density times contact area integrated over time, computed by polygon clipping.
     plan = plan_strokes(BADGE, **BRUSH, direction_deg=0.0)
     grid = plan.dose.grid
-    deposited = float((plan.dose.contact_s * plan.dose.metal).sum()) * grid.cell_mm2
+    deposited = float((plan.dose.contact_s * plan.dose.metal).sum()) * grid.cell_x * grid.cell_y
     expected = contact_integral(plan.moves, BADGE, width=10.0, length=8.0) / 200.0
     assert deposited == pytest.approx(expected, rel=2e-3)
     assert plan.mean_contact_mm2 * plan.seconds_per_coverage == pytest.approx(expected, rel=2e-3)

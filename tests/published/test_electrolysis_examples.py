@@ -63,7 +63,7 @@ def test_openstax_area_of_an_irregular_part_from_its_zinc() -> None:
     # No answer is printed; the closed form by hand: 2.599 A * 3600 s * 65.38 g / (2 * 96485.33 C) = 3.1700 g.
     m = mass("zinc", 2, 2.599 * HOUR)
     assert m * 1e3 == pytest.approx(3.1700, abs=0.00005)
-    assert faraday.area_for_mass(mass=m, thickness=11.23e-6, density=7140.0) * 1e4 == pytest.approx(395.35, abs=0.01)
+    assert faraday.thickness_for_mass(mass=m, area=395.35e-4, density=7140.0) * 1e6 == pytest.approx(11.23, abs=0.001)
 
 
 # General-chemistry textbook exercise, pair of earrings
