@@ -59,7 +59,8 @@ def find_scale(
         _check_focus(photo, small)
         raise MarkNotFound(
             "No scale mark was found: neither the ring of a printed scale sheet nor a plain sheet of paper.",
-            remedy="Print a scale sheet (areakit sheet), lay the part in its window, and keep all of the ring in view.",
+            remedy="Print a scale sheet (areakit sheet), lay the part in its window, and keep all of the ring in view. "
+            "If there is a mark of another kind, name it with --mark.",
             code="NO_MARK",
         )
     if scale.mark == "scan":
@@ -121,7 +122,8 @@ def _check_focus(photo: Photo, small: Overview) -> None:
     if softness > SOFT_REFUSED_PX:
         raise MarkNotFound(
             f"The photo is blurred: its sharpest edges are {softness:.1f} px soft, and no scale mark can be read.",
-            remedy="Tap the part to focus, hold the camera still, and take the photo again.",
+            remedy="Tap the part to focus, hold the camera still, and take the photo again. "
+            "If there is a mark of another kind, name it with --mark.",
             code="BLURRED",
         )
 
