@@ -19,6 +19,8 @@ ARGUMENTS = [
     "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync",
     "--no-first-run", "--autoplay-policy=user-gesture-required",
 ]  # fmt: skip
+PATIENCE = 90.0
+"""How long a server may take to start or to answer, on a machine that is busy with something else. [s]"""
 COUNT_TONES = """
   window.tones = 0;
   const start = OscillatorNode.prototype.start;
@@ -41,24 +43,26 @@ class Server:
         command = [sys.executable, "-m", "areakit", "serve", "--port", str(self.port)]
         environment = {**os.environ, "AREAKIT_JOURNAL": str(self.journal), "AREAKIT_WHO": "bench"}
         self._process = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.DEVNULL)
-        for _ in range(150):
+        deadline = time.monotonic() + PATIENCE
+        while time.monotonic() < deadline and self._process.poll() is None:
             try:
-                socket.create_connection(("127.0.0.1", self.port), 0.2).close()
+                socket.create_connection(("127.0.0.1", self.port), 1.0).close()
             except OSError:
-                time.sleep(0.1)
+                time.sleep(0.05)
             else:
                 return self
+        self.kill()
         raise AssertionError("the server did not start")
 
     def kill(self) -> None:
         assert self._process is not None
         self._process.kill()
-        self._process.wait(10)
+        self._process.wait(PATIENCE)
 
     def stop(self) -> None:
         assert self._process is not None
         self._process.terminate()
-        self._process.wait(10)
+        self._process.wait(PATIENCE)
 
 
 def opened(
