@@ -3,6 +3,7 @@
 import pytest
 from shapely.geometry import Polygon, box
 
+from areakit.errors import OutlineInvalid
 from areakit.geometry.correction import BY_HAND, carried_rings, corrected_outline, moved_length_mm
 from areakit.geometry.outline import Outline
 from areakit.uncertainty import Measured
@@ -57,3 +58,17 @@ def test_points_keep_the_shift_that_the_measurement_gave_them() -> None:
     (carried,) = carried_rings([closed], [flat], [moved])
     assert carried[:2] == pytest.approx(raised[:2])
     assert carried[2] == pytest.approx(raised[2] + 1.0)
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        [[(0, 0), (1, 0), (1, 1), (0, 0)], [(0, 0), (1, 0), (1, 1), (0, 0)]],  # two rings where the photo showed one
+        [[(0, 0), (1, 0), (1, 1), (0, 1), (0, 0)]],  # four corners where it showed three
+    ],
+)
+def test_rings_of_another_outline_are_refused(before: list[list[tuple[float, float]]]) -> None:
+    flat = np.array([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0)])
+    with pytest.raises(OutlineInvalid, match="not those of the outline") as caught:
+        carried_rings(before, [flat], [flat])
+    assert "Measure the photo again" in caught.value.remedy
