@@ -21,6 +21,8 @@ Floats = npt.NDArray[np.float64]
 BY_HAND = "outline corrected by hand"
 _SAME_MM = 0.01
 """A stretch this close to where it was counts as not touched. [mm]"""
+_ANOTHER_SHAPE = 0.5
+"""A ring whose points lie further from those of the photo than this share of its size is another ring."""
 _WANDER = 0.01
 """Relative standard uncertainty of the length of a hand-drawn stretch: common practice, no source."""
 
@@ -86,7 +88,8 @@ def _in_step(ring_mm: Floats, flat: Floats) -> Floats | None:
         return None
     turned = (ring_mm, ring_mm[::-1], np.roll(ring_mm[::-1], 1, axis=0))
     centred = flat - flat.mean(axis=0)
-    return min(turned, key=lambda one: float(np.abs(one - one.mean(axis=0) - centred).max()))
+    apart, best = min(((float(np.abs(one - one.mean(axis=0) - centred).max()), i) for i, one in enumerate(turned)))
+    return turned[best] if apart <= _ANOTHER_SHAPE * float(np.ptp(flat, axis=0).max()) else None
 
 
 def moved_length_mm(before: Polygon, after: Polygon) -> float:

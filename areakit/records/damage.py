@@ -168,15 +168,14 @@ class _Pages:
 
 
 def _varint(data: bytes, place: int) -> tuple[int, int]:
+    """Return a number of up to nine bytes, and the place behind it (file format, section 1.6)."""
     value = 0
-    for index in range(9):
+    for index in range(8):
         byte = data[place + index]
-        if index == 8:
-            return value << 8 | byte, place + 9
         value = value << 7 | byte & 0x7F
         if byte < 0x80:
             return value, place + index + 1
-    raise ValueError("no end of a number")
+    return value << 8 | data[place + 8], place + 9
 
 
 def _record(payload: bytes) -> tuple[Any, ...] | None:

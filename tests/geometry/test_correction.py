@@ -65,6 +65,7 @@ def test_points_keep_the_shift_that_the_measurement_gave_them() -> None:
     [
         [[(0, 0), (1, 0), (1, 1), (0, 0)], [(0, 0), (1, 0), (1, 1), (0, 0)]],  # two rings where the photo showed one
         [[(0, 0), (1, 0), (1, 1), (0, 1), (0, 0)]],  # four corners where it showed three
+        [[(0, 0), (9, 0), (9, 9), (0, 0)]],  # three corners of a far larger part
     ],
 )
 def test_rings_of_another_outline_are_refused(before: list[list[tuple[float, float]]]) -> None:
