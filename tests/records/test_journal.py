@@ -16,7 +16,8 @@ import pytest
 
 from areakit.errors import FileError, InputError, RecordChanged, RecordNotWritten, RecordUnreadable
 from areakit.records import journal as journal_module
-from areakit.records.damage import salvage
+from areakit.records.damage import salvage, salvage_files
+from areakit.records.event import FIELDS, to_row
 from areakit.records.journal import Journal
 from areakit.records.tables import APPLICATION_ID, MIGRATIONS
 
@@ -380,3 +381,78 @@ def test_the_file_says_whose_it_is(tmp_path: Path) -> None:
         add(journal, "1")
     # SQLite file format, section 1.3: application id at offset 68
     assert int.from_bytes((tmp_path / "j.sqlite").read_bytes()[68:72], "big") == APPLICATION_ID
+
+
+def test_a_row_number_of_nine_bytes_is_salvaged_too(tmp_path: Path) -> None:
+    """SQLite file format, section 1.6: a number of 64 bits takes nine bytes, the last of them with all its bits."""
+    with Journal(tmp_path / "j.sqlite") as journal:
+        add(journal, "1", remark="kept")
+        (event,) = journal.every_event()
+    raw = sqlite3.connect(tmp_path / "big.sqlite")
+    for statement in MIGRATIONS[0]:
+        raw.execute(statement)
+    columns = ("number", *FIELDS)
+    row = (2**62 + 5, *to_row(event))
+    raw.execute(f"INSERT INTO event ({', '.join(columns)}) VALUES ({', '.join('?' * len(row))})", row)
+    raw.commit()
+    raw.close()
+    assert salvage(tmp_path / "big.sqlite") == (event,)
+
+
+def stored_photo(path: Path) -> str:
+    with Journal(path) as journal, journal.writing() as writer:
+        name = writer.keep_file(name="a.jpg", media="image/jpeg", content=b"the picture of a part" * 20)
+        writer.append("job", "1", "photographed", at=AT, who="Ana", doc={"sha256": name}, files=(name,))
+    return name
+
+
+def test_a_photo_that_changed_on_the_disk_is_told_and_not_given_out(tmp_path: Path) -> None:
+    path = tmp_path / "j.sqlite"
+    name = stored_photo(path)
+    assert [file.sha256 for file in salvage_files(path)] == [name]
+    path.write_bytes(path.read_bytes().replace(b"the picture of a part", b"the picture of a cart", 1))
+    with Journal(path, write=False) as journal:
+        assert any("a.jpg does not give its hash" in fault for fault in journal.faults())
+        with pytest.raises(RecordUnreadable, match=r"a\.jpg is damaged"):
+            journal.file(name)
+        with pytest.raises(InputError, match="no stored file 000000000000"):
+            journal.file("0" * 64)
+    assert salvage_files(path) == ()
+
+
+def test_what_is_too_large_or_has_no_name_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(journal_module, "_LARGEST_FILE", 1_000_000)
+    with Journal(tmp_path / "j.sqlite") as journal:
+        with pytest.raises(FileError, match=r"a\.jpg is 2 MB"), journal.writing() as writer:
+            writer.keep_file(name="a.jpg", media="image/jpeg", content=bytes(2_000_000))
+        with pytest.raises(InputError, match="An entry of 30 MB is too large"):
+            add(journal, "1", filler="x" * 30_000_000)
+        for key, who in (("", "Ana"), ("1", " "), ("x" * 81, "Ana"), ("1", "Ana\n")):
+            with pytest.raises(InputError, match="is empty, longer than"):
+                journal.append("job", key, "remarked", at=AT, who=who, doc={})
+        assert list(journal.every_event()) == []
+
+
+def test_a_journal_that_another_program_holds_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(journal_module, "BUSY_SECONDS", 0.01)
+    with Journal(tmp_path / "j.sqlite") as journal:
+        add(journal, "1", a=1)
+        other = sqlite3.connect(tmp_path / "j.sqlite", isolation_level=None)
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(RecordChanged, match="Another program kept the journal") as caught:
+            add(journal, "1", a=2)
+        assert "try again" in caught.value.remedy
+        other.execute("ROLLBACK")
+        other.close()
+        assert len(journal.history("job", "1")) == 1
+
+
+def test_a_copy_before_an_upgrade_goes_over_no_other_copy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "j.sqlite"
+    with Journal(path) as journal:
+        add(journal, "1", a=1)
+    (tmp_path / "j.sqlite.version-1").write_bytes(b"an earlier copy")
+    monkeypatch.setattr(journal_module, "MIGRATIONS", (*MIGRATIONS, ("CREATE TABLE extra (n INTEGER) STRICT",)))
+    with Journal(path) as journal:
+        assert journal.copy_before_migration == tmp_path / "j.sqlite.version-1-2"
+    assert (tmp_path / "j.sqlite.version-1").read_bytes() == b"an earlier copy"
