@@ -11,6 +11,7 @@ from areakit.costing.measured_part import MeasuredPart, read_choice
 from areakit.costing.verdict import Verdict, check_claims
 from areakit.costing.words import (
     agreement_words,
+    chance_words,
     claim_words,
     error_words,
     explanation_words,
@@ -187,3 +188,15 @@ def test_faces_are_read_as_people_write_them() -> None:
     assert [read_choice(text) for text in ("Both", "front", "all over", " edges ")] == ["both", "one", "all", "walls"]
     with pytest.raises(InputError, match="'lid' is not a choice of faces"):
         read_choice("lid")
+
+
+def test_how_often_chance_explains_is_said_where_a_slip_would_explain() -> None:
+    wrong = check(foil(3.0), area="4.00 cm2", faces="both", uncertainty="1%")
+    assert "of random figures" in chance_words(wrong).lower()
+    assert chance_words(wrong).endswith("An explanation is a question to ask, not a proof.")
+    assert chance_words(check(foil(3.0), area="8.00 cm2", faces="both", uncertainty="1%")) == ""
+    assert chance_words(check(foil(3.0), area="11.1 cm2", faces="both", uncertainty="1%")) == ""
+
+
+def test_a_named_bath_is_repeated() -> None:
+    assert claim_words(read_claims({"bath": "gold-cyanide", "area": "4 cm2"}))[0].startswith("metal: gold(I)")

@@ -145,3 +145,11 @@ def test_far_more_entities_than_any_part_has_are_refused_before_they_are_read() 
     rows = b"0\nPOINT\n10\n1\n" * 30_000
     with pytest.raises(FileError, match="more than 20000 entities"):
         read_drawing(b"0\nSECTION\n2\nENTITIES\n" + rows + b"0\nENDSEC\n0\nEOF\n", "dxf", unit="mm")
+
+
+def test_a_bulge_between_two_equal_points_is_no_arc() -> None:
+    def build(_: Any, space: Any) -> None:
+        rows = [(0, 0, 0), (30, 0, 0), (30, 0, 1), (30, 0, 0), (30, 10, 0), (0, 10, 0)]
+        space.add_lwpolyline(rows, format="xyb", close=True)
+
+    assert read(build).polygons[0].area == pytest.approx(300.0)

@@ -227,3 +227,22 @@ def test_a_compressed_or_foreign_file_says_what_it_is() -> None:
 def test_a_sagitta_must_be_finer_than_a_millimetre() -> None:
     with pytest.raises(RangeError, match="2 mm is outside 0 to 1 mm"):
         read_drawing(b"<svg/>", "svg", sagitta_mm=2.0)
+
+
+def test_an_outline_thinner_than_a_line_has_no_area() -> None:
+    flat = '<path d="M0 0L5 5L9 9z"/><path d="M20 20"/><path d="M1 1h2zM5 5h2z"/>'
+    drawing = read(flat + '<circle cx="50" cy="50" r="3"/>')
+    assert len(drawing.polygons) == 1
+    assert drawing.ignored["shape without area"] >= 1
+
+
+def test_outlines_that_share_only_a_hair_are_not_taken_as_crossing() -> None:
+    """An overlap of a millionth of the area is rounding of the drawing program, not a crossing."""
+    body = '<rect width="10" height="10"/><rect x="9.999999" width="10" height="10"/>'
+    assert sum(polygon.area for polygon in read(body).polygons) == pytest.approx(200.0, rel=1e-6)
+
+
+def test_an_arc_against_the_clock_that_would_run_on_with_it_turns_back() -> None:
+    """SVG 2, B.2.4, equation 5.6: without the sweep flag the angle is made negative."""
+    body = '<path d="M0 -10A10 10 0 1 0 10 0L0 0z"/>'  # three quarters of a disk, drawn against the clock
+    assert read(body).polygons[0].area == pytest.approx(0.75 * math.pi * 100, rel=1e-4)
