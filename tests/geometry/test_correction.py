@@ -60,6 +60,20 @@ def test_points_keep_the_shift_that_the_measurement_gave_them() -> None:
     assert carried[2] == pytest.approx(raised[2] + 1.0)
 
 
+@pytest.mark.parametrize("turn", [1, -1])
+@pytest.mark.parametrize("start", [0, 13, 40])
+def test_a_ring_that_was_mended_by_a_point_still_carries_its_shift(turn: int, start: int) -> None:
+    """An egg-shaped hole of 60 points, measured 1 % smaller; mending took a point, and the ring starts elsewhere."""
+    angles = np.linspace(0.0, 2.0 * np.pi, 60, endpoint=False)
+    flat = np.column_stack([4.0 * np.cos(angles) + 0.6 * np.cos(2 * angles), 3.0 * np.sin(angles)])
+    mended = np.roll(np.delete(flat * 0.99, 30, axis=0), start, axis=0)[::turn]
+    (carried,) = carried_rings([[*mended, mended[0]]], [flat], [flat])
+    assert np.abs(carried - flat * 0.99).max() < 0.6, "a point goes at most to its neighbour"
+    again, before = Polygon(carried), Polygon(mended)
+    assert again.is_valid
+    assert again.symmetric_difference(before).area < 0.004 * before.area
+
+
 @pytest.mark.parametrize(
     "before",
     [
