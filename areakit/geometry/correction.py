@@ -65,22 +65,28 @@ def carried_rings(
 
     The measurement put each point at its own height, and its origin elsewhere; ``*_flat`` are the same photo points at
     one height, y upwards too. A new point keeps the difference that its nearest old point has, so a point that nobody
-    touched stays where it was.
+    touched stays where it was, and a ring that nobody touched stays as it was.
 
     Raises
     ------
     OutlineInvalid
         If the old rings and the outline do not belong together.
     """
-    pairs = [
-        _in_step(np.asarray(mm, dtype=float)[:-1, :2], flat) for mm, flat in zip(before_mm, before_flat, strict=False)
-    ]
+    measured = [np.asarray(mm, dtype=float)[:-1, :2] for mm in before_mm]
+    pairs = [_in_step(mm, flat) for mm, flat in zip(measured, before_flat, strict=False)]
     if len(before_mm) != len(before_flat) or any(pair is None for pair in pairs):
         raise OutlineInvalid("The old rings are not those of the outline.", remedy="Measure the photo again.")
     flat = np.vstack(before_flat)
     shift = np.vstack([pair for pair in pairs if pair is not None]) - flat
     tree = shapely.STRtree(list(shapely.MultiPoint(flat).geoms))
-    return [ring + shift[tree.nearest(shapely.points(ring))] for ring in after_flat]
+    untouched = [
+        next((mm for mm, old in zip(measured, before_flat, strict=True) if np.array_equal(ring, old)), None)
+        for ring in after_flat
+    ]
+    return [
+        ring + shift[tree.nearest(shapely.points(ring))] if same is None else same
+        for ring, same in zip(after_flat, untouched, strict=True)
+    ]
 
 
 def _in_step(ring_mm: Floats, flat: Floats) -> Floats | None:
@@ -114,9 +120,7 @@ def _by_length(ring_mm: Floats, flat: Floats) -> Floats | None:
                 apart, way, start = worst, turned, roll
     if apart > _ANOTHER_SHAPE * float(np.ptp(flat, axis=0).max()):
         return None
-    wanted, there = (_shares(flat)[:-1] + start / _STEPS) % 1.0, _shares(way)
-    nearest = np.abs(wanted[:, None] - there[None, :]).argmin(axis=1)
-    return np.asarray(way[nearest % len(way)], dtype=float)
+    return _at_shares(way, (_shares(flat)[:-1] + start / _STEPS) % 1.0)
 
 
 def _shares(ring: Floats) -> Floats:

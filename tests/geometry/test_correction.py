@@ -67,7 +67,10 @@ def test_a_ring_that_was_mended_by_a_point_still_carries_its_shift(turn: int, st
     angles = np.linspace(0.0, 2.0 * np.pi, 60, endpoint=False)
     flat = np.column_stack([4.0 * np.cos(angles) + 0.6 * np.cos(2 * angles), 3.0 * np.sin(angles)])
     mended = np.roll(np.delete(flat * 0.99, 30, axis=0), start, axis=0)[::turn]
-    (carried,) = carried_rings([[*mended, mended[0]]], [flat], [flat])
+    (same,) = carried_rings([[*mended, mended[0]]], [flat], [flat])
+    assert same == pytest.approx(mended), "a ring that nobody touched stays as it was"
+    moved = flat + 1e-9
+    (carried,) = carried_rings([[*mended, mended[0]]], [flat], [moved])
     assert np.abs(carried - flat * 0.99).max() < 0.6, "a point goes at most to its neighbour"
     again, before = Polygon(carried), Polygon(mended)
     assert again.is_valid
