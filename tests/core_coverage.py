@@ -1,7 +1,7 @@
 """Which branches of the core no test takes: ``python -m tests.core_coverage``.
 
 A finder of untested code, not a goal: it runs the fast tests and prints each room, and the files with most left over.
-Tests of the page and of broken files run the core in processes of their own, where nothing is counted; they are left out.
+Tests of the page and of broken files run the core in processes of their own, where nothing is counted: left out.
 """
 
 from __future__ import annotations
