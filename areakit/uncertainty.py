@@ -16,6 +16,8 @@ from areakit.errors import RangeError
 
 COVERAGE_FACTOR = 2.0
 """Coverage factor for about 95 % (JCGM 100:2008, 6.3.3)."""
+_LARGEST_SHARE, _LARGEST_FACTOR = 1e150, 1e6
+"""Beyond these a root sum of squares, or its multiple, is no finite number any more."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +40,8 @@ class Measured:
     coverage_factor: float = COVERAGE_FACTOR
 
     def __post_init__(self) -> None:
-        if not math.isfinite(self.value) or not all(math.isfinite(s) for s in self.budget.values()):
+        shares_hold = all(abs(share) <= _LARGEST_SHARE for share in self.budget.values())
+        if not (math.isfinite(self.value) and shares_hold and 0.0 < self.coverage_factor <= _LARGEST_FACTOR):
             raise RangeError(
                 "A quantity came out as not a finite number.", remedy="Check the figures that were entered."
             )

@@ -168,7 +168,7 @@ def _mass_against_layer(claims: Claims, part: MeasuredPart | None) -> Comparison
 
 def _mass_against_charge(claims: Claims, part: MeasuredPart | None) -> Comparison | None:
     charge, uses = _charge(claims)
-    if charge is None or claims.mass is None or claims.electrons is None:
+    if charge is None or claims.mass is None or claims.bath is None:
         return None
     return _by_faraday(claims, "mass-charge", words="metal mass", mass=claims.mass, charge=charge, uses=("mass", *uses))
 
@@ -176,7 +176,7 @@ def _mass_against_charge(claims: Claims, part: MeasuredPart | None) -> Compariso
 def _charge_against_layer(claims: Claims, part: MeasuredPart | None) -> Comparison | None:
     charge, uses = _charge(claims)
     mass, others = _mass_of_layer(claims, part)
-    if charge is None or mass is None or claims.mass is not None or claims.factor is not None:
+    if charge is None or mass is None or claims.bath is None or claims.mass is not None or claims.factor is not None:
         return None
     return _by_faraday(
         claims, "layer-charge", words=layer_words(claims), mass=mass, charge=charge, uses=(*others, *uses)
@@ -204,8 +204,7 @@ def _implied(claims: Claims, key: str, *, title: str, implied: Measured, uses: t
 
 
 def _usual(claims: Claims) -> str:
-    if claims.bath is None:
-        return ""
+    assert claims.bath is not None
     low, high = (find_figure(claims.bath.key, f"cathode_efficiency_{end}") for end in ("low", "high"))
     if low is None or high is None:
         return ""
@@ -247,7 +246,7 @@ def _charge_against_factor(claims: Claims, part: MeasuredPart | None) -> Compari
 
 
 def _factor_against_faraday(claims: Claims, part: MeasuredPart | None) -> Comparison | None:
-    if claims.factor is None or claims.density is None:
+    if claims.factor is None or claims.density is None or claims.bath is None:
         return None
     per_coulomb = _equivalent(claims)
     if claims.efficiency is None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from areakit.errors import InputError
@@ -48,9 +48,15 @@ class MeasuredPart:
     thickness: Measured | None
     faces: Choice
     plated: Measured
+    _areas: dict[Choice, Measured | None] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def area(self, choice: Choice) -> Measured | None:
         """Return the area for a choice of faces in m2, None where the thickness is needed and not known."""
+        if choice not in self._areas:  # claims are compared with it again for every slip that is tried
+            self._areas[choice] = self._area(choice)
+        return self._areas[choice]
+
+    def _area(self, choice: Choice) -> Measured | None:
         if choice == "given":
             return square_metres(self.plated)
         faces, walls = SHARES[choice]

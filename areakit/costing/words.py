@@ -52,11 +52,15 @@ def headline(verdict: Verdict) -> str:
 def _all_agree(verdict: Verdict) -> str:
     fitting = [one for one in verdict.comparisons if one.key == "area" and one.agrees and one.choice]
     if verdict.claims.faces is None and len(fitting) == 1:
-        return f"Everything agrees; the area is that of {fitting[0].title.removeprefix('area, ')}."
+        return f"Everything agrees; the area is that of {_surface(fitting[0])}."
     if verdict.claims.faces is None and len(fitting) > 1:
-        names = " and of ".join(one.title.removeprefix("area, ") for one in fitting)
+        names = " and of ".join(_surface(one) for one in fitting)
         return f"Everything agrees; the area fits that of {names}, which cannot be told apart."
     return "Everything agrees within the stated uncertainty."
+
+
+def _surface(one: Comparison) -> str:
+    return "the surface as it was masked" if one.choice == "given" else one.title.removeprefix("area, ")
 
 
 def explanation_words(one: Explanation, verdict: Verdict) -> str:
@@ -91,8 +95,14 @@ def gap_words(verdict: Verdict) -> list[str]:
             "The area all over could not be compared, because the thickness of the part is not known: "
             "measure again with --thickness, or edges may pass for another slip."
         )
-    if claims.mass is not None and claims.metal is None:
+    if claims.metal is not None:
+        return found
+    if claims.mass is not None and claims.density is None:
         found.append("The mass was not compared with area, thickness or charge, because no metal was named.")
+    elif claims.density is not None and (claims.charge is not None or claims.current is not None):
+        found.append("The charge was not compared with a mass, because no metal was named.")
+    elif claims.density is not None and claims.factor is not None:
+        found.append("The plating factor was not compared with Faraday's law, because no metal was named.")
     return found
 
 

@@ -21,6 +21,9 @@ Floats = npt.NDArray[np.float64]
 BY_HAND = "outline corrected by hand"
 _SAME_MM = 0.01
 """A stretch this close to where it was counts as not touched. [mm]"""
+_ANOTHER_SHAPE = 0.5
+"""A ring whose points lie further from those of the photo than this share of its size is another ring."""
+_STEPS = 256
 _WANDER = 0.01
 """Relative standard uncertainty of the length of a hand-drawn stretch: common practice, no source."""
 
@@ -62,31 +65,73 @@ def carried_rings(
 
     The measurement put each point at its own height, and its origin elsewhere; ``*_flat`` are the same photo points at
     one height, y upwards too. A new point keeps the difference that its nearest old point has, so a point that nobody
-    touched stays where it was.
+    touched stays where it was, and a ring that nobody touched stays as it was.
 
     Raises
     ------
     OutlineInvalid
         If the old rings and the outline do not belong together.
     """
-    pairs = [
-        _in_step(np.asarray(mm, dtype=float)[:-1, :2], flat) for mm, flat in zip(before_mm, before_flat, strict=False)
-    ]
+    measured = [np.asarray(mm, dtype=float)[:-1, :2] for mm in before_mm]
+    pairs = [_in_step(mm, flat) for mm, flat in zip(measured, before_flat, strict=False)]
     if len(before_mm) != len(before_flat) or any(pair is None for pair in pairs):
         raise OutlineInvalid("The old rings are not those of the outline.", remedy="Measure the photo again.")
     flat = np.vstack(before_flat)
     shift = np.vstack([pair for pair in pairs if pair is not None]) - flat
     tree = shapely.STRtree(list(shapely.MultiPoint(flat).geoms))
-    return [ring + shift[tree.nearest(shapely.points(ring))] for ring in after_flat]
+    untouched = [
+        next((mm for mm, old in zip(measured, before_flat, strict=True) if np.array_equal(ring, old)), None)
+        for ring in after_flat
+    ]
+    return [
+        ring + shift[tree.nearest(shapely.points(ring))] if same is None else same
+        for ring, same in zip(after_flat, untouched, strict=True)
+    ]
 
 
 def _in_step(ring_mm: Floats, flat: Floats) -> Floats | None:
     """Return the ring in the order and with the start of its photo points; None where the two do not match."""
-    if ring_mm.shape != flat.shape:
-        return None
+    if len(ring_mm) != len(flat):
+        return _by_length(ring_mm, flat)
     turned = (ring_mm, ring_mm[::-1], np.roll(ring_mm[::-1], 1, axis=0))
     centred = flat - flat.mean(axis=0)
-    return min(turned, key=lambda one: float(np.abs(one - one.mean(axis=0) - centred).max()))
+    apart, best = min(((float(np.abs(one - one.mean(axis=0) - centred).max()), i) for i, one in enumerate(turned)))
+    return turned[best] if apart <= _ANOTHER_SHAPE * float(np.ptp(flat, axis=0).max()) else _by_length(ring_mm, flat)
+
+
+def _by_length(ring_mm: Floats, flat: Floats) -> Floats | None:
+    """Return for each photo point the point of the ring at the same share of its length, in order.
+
+    A ring that crossed itself by a hair was mended when it was measured: it lost or gained a point, and may start
+    elsewhere or turn the other way. None where the two are too different for that.
+    """
+    if min(len(ring_mm), len(flat)) < 3 or abs(len(ring_mm) - len(flat)) > len(flat) // 4:
+        return None
+    steps = np.arange(_STEPS) / _STEPS
+    seen = _at_shares(flat, steps)
+    seen = seen - seen.mean(axis=0)
+    apart, way, start = math.inf, ring_mm, 0
+    for turned in (ring_mm, ring_mm[::-1]):
+        there = _at_shares(turned, steps)
+        there = there - there.mean(axis=0)
+        for roll in range(_STEPS):
+            worst = float(np.abs(np.roll(there, -roll, axis=0) - seen).max())
+            if worst < apart:
+                apart, way, start = worst, turned, roll
+    if apart > _ANOTHER_SHAPE * float(np.ptp(flat, axis=0).max()):
+        return None
+    return _at_shares(way, (_shares(flat)[:-1] + start / _STEPS) % 1.0)
+
+
+def _shares(ring: Floats) -> Floats:
+    """Return where the points of a ring lie along it, from 0 at the first to 1 at the first again."""
+    steps = np.linalg.norm(np.diff(ring, axis=0, append=ring[:1]), axis=1)
+    return np.concatenate([[0.0], np.cumsum(steps)]) / max(float(steps.sum()), 1e-12)
+
+
+def _at_shares(ring: Floats, wanted: Floats) -> Floats:
+    closed, there = np.vstack([ring, ring[:1]]), _shares(ring)
+    return np.column_stack([np.interp(wanted, there, closed[:, i]) for i in (0, 1)])
 
 
 def moved_length_mm(before: Polygon, after: Polygon) -> float:

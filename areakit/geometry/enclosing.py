@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from shapely import minimum_bounding_radius, minimum_rotated_rectangle
 from shapely.geometry import Polygon
@@ -33,7 +33,8 @@ class Enclosing:
     roundness: float
 
 
-def enclosing_shapes(rings: Sequence[Ring]) -> Enclosing:
+@lru_cache(maxsize=16)
+def enclosing_shapes(rings: tuple[Ring, ...]) -> Enclosing:
     """Return the shapes round an outline given by its outer ring and its holes. [mm]
 
     The rectangle is the smallest of any direction, the circle the smallest that holds the outline.

@@ -35,7 +35,7 @@ def polygon_from_geojson(body: Any, *, downwards: bool = False) -> Polygon:
     remedy = "Use the outline that areakit measure --json or areakit surface --json printed."
     try:
         found = shape(body)
-    except (AttributeError, KeyError, TypeError, ValueError, IndexError, shapely.errors.ShapelyError):
+    except (AttributeError, KeyError, TypeError, ValueError, IndexError, ArithmeticError, shapely.errors.ShapelyError):
         raise OutlineInvalid("The outline cannot be read as a polygon.", remedy=remedy) from None
     if not isinstance(found, Polygon):
         raise OutlineInvalid(f"The outline is a {found.geom_type}, not a polygon.", remedy=remedy)

@@ -18,6 +18,8 @@ from areakit.records.journal import StoredFile
 
 _COLUMNS = ", ".join(FIELDS)
 _LEAF = 0x0D
+_LEAST_ROW = 64
+"""A row holds at least its digest, in as many letters. [byte]"""
 
 
 def faults_of(database: sqlite3.Connection) -> tuple[str, ...]:
@@ -66,7 +68,7 @@ def salvage_files(path: Path) -> tuple[StoredFile, ...]:
     database = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
     found = []
     try:
-        for number in range(1, _highest(database, "file", "rowid") + 1):
+        for number in range(1, _highest(database, path, "file", "rowid") + 1):
             try:
                 row = database.execute(
                     "SELECT sha256, name, media, bytes FROM file WHERE rowid = ?", (number,)
@@ -84,7 +86,7 @@ def _rows_by_sqlite(path: Path) -> Iterator[tuple[Any, ...]]:
     """Read row by row, going on behind a row that cannot be read."""
     database = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
     try:
-        for number in range(1, _highest(database) + 1):
+        for number in range(1, _highest(database, path) + 1):
             try:
                 row = database.execute(f"SELECT {_COLUMNS} FROM event WHERE number = ?", (number,)).fetchone()
             except sqlite3.Error:
@@ -95,7 +97,9 @@ def _rows_by_sqlite(path: Path) -> Iterator[tuple[Any, ...]]:
         database.close()
 
 
-def _highest(database: sqlite3.Connection, table: str = "event", column: str = "number") -> int:
+def _highest(database: sqlite3.Connection, path: Path, table: str = "event", column: str = "number") -> int:
+    """Return the highest number of a row; none is higher than the rows that a store of this size can hold."""
+    most = path.stat().st_size // _LEAST_ROW + 1
     queries = (f"SELECT max({column}) FROM {table}", f"SELECT seq FROM sqlite_sequence WHERE name = '{table}'")
     for query in queries:
         try:
@@ -103,7 +107,7 @@ def _highest(database: sqlite3.Connection, table: str = "event", column: str = "
         except sqlite3.Error:
             continue
         if row and isinstance(row[0], int):
-            return min(row[0], 5_000_000)
+            return min(row[0], most)
     return 0
 
 
@@ -168,15 +172,14 @@ class _Pages:
 
 
 def _varint(data: bytes, place: int) -> tuple[int, int]:
+    """Return a number of up to nine bytes, and the place behind it (file format, section 1.6)."""
     value = 0
-    for index in range(9):
+    for index in range(8):
         byte = data[place + index]
-        if index == 8:
-            return value << 8 | byte, place + 9
         value = value << 7 | byte & 0x7F
         if byte < 0x80:
             return value, place + index + 1
-    raise ValueError("no end of a number")
+    return value << 8 | data[place + 8], place + 9
 
 
 def _record(payload: bytes) -> tuple[Any, ...] | None:

@@ -69,7 +69,7 @@ def read_rings(outline: Any, number: int) -> tuple[Ring, ...]:
         if outline["type"] != "Polygon":
             raise KeyError
         rings = tuple(tuple((float(p[0]), float(p[1])) for p in ring) for ring in outline["coordinates"])
-    except (KeyError, TypeError, ValueError, IndexError):
+    except (KeyError, TypeError, ValueError, IndexError, OverflowError):
         raise InputError(f"Part {number} has no outline.", remedy=_REMEDY) from None
     points = [value for ring in rings for point in ring for value in point]
     sound = bool(rings) and all(len(ring) >= 4 for ring in rings) and len(points) <= 2 * _MOST_POINTS

@@ -13,6 +13,7 @@ from areakit.uncertainty import Measured
 from areakit.units import convert, in_unit
 
 _REMEDY = "Give what areakit plan --json printed."
+_MOST_PIECES = 9_999_999
 
 
 def read_planned_job(text: str) -> PlannedJob:
@@ -42,7 +43,7 @@ def job_from_body(body: dict[str, Any]) -> PlannedJob:
             title=str(body["process"]["title"]),
             area=_si(body["area"]["per_piece"], "m2"),
             area_words=str(body["area"]["origin"]["text"]),
-            pieces=int(body["pieces"]),
+            pieces=_count(body["pieces"]),
             layers=tuple(_layer(layer) for layer in body["layers"]),
             cautions=tuple(str(caution["text"]) for caution in body["cautions"]),
             findings=tuple(
@@ -51,14 +52,23 @@ def job_from_body(body: dict[str, Any]) -> PlannedJob:
                 if finding["severity"] in ("stop", "caution")
             ),
         )
-    except (KeyError, TypeError, ValueError) as error:
+    except (KeyError, TypeError, ValueError, ArithmeticError) as error:
         if isinstance(error, InputError):
             raise
-        raise InputError("The plan lacks an entry, or holds one that is no number.", remedy=_REMEDY) from None
+        raise InputError("The plan lacks an entry, or holds a figure that no plan has.", remedy=_REMEDY) from None
 
 
 def _si(body: Any, unit: str) -> Measured:
-    return in_unit(quantity_from_json(body), unit)
+    quantity = in_unit(quantity_from_json(body), unit)
+    if quantity.value < 0.0:
+        raise ValueError
+    return quantity
+
+
+def _count(number: Any) -> int:
+    if type(number) is not int or not 1 <= number <= _MOST_PIECES:
+        raise ValueError
+    return number
 
 
 def _layer(body: dict[str, Any]) -> QuotedLayer:
@@ -74,7 +84,7 @@ def _layer(body: dict[str, Any]) -> QuotedLayer:
         mean=mean,
         mass=_mass(body),
         time=_si(run["time"], "s").value if run else None,
-        pieces_per_load=int(body["tank"]["pieces_per_load"]) if body["tank"] else None,
+        pieces_per_load=_count(body["tank"]["pieces_per_load"]) if body["tank"] else None,
         losses=tuple(_loss(loss) for loss in used["losses"]),
         solution_volume=None if volume is None else _si(volume, "m3").value,
     )

@@ -69,14 +69,13 @@ def correct(request: CorrectRequest) -> dict[str, Any]:
         raise InputError("The outline has no ring.", remedy=_AGAIN)
     _check_count([*request.before_px, *request.rings_px, *(one["ring_px"] for one in drawn)])
 
-    def on_sheet(rings: Rings) -> list[Floats]:
-        return [camera.to_sheet(_ring(ring), height) * _Y_UP for ring in rings]
-
-    flat = on_sheet(request.before_px)
-    after = [*on_sheet(request.rings_px), *on_sheet([one["ring_px"] for one in drawn])]
+    flat = _on_sheet(camera, [_ring(ring) for ring in request.before_px], height)
+    after_px = [*request.rings_px, *(one["ring_px"] for one in drawn)]
+    after = _on_sheet(camera, [_ring(ring) for ring in after_px], height)
     carried = carried_rings(body["outline"]["coordinates"], flat, after)
     rings, region_rings = carried[: len(request.rings_px)], carried[len(request.rings_px) :]
-    hand = _hand(request.hand, camera.mm_per_px(flat[0].mean(axis=0) * _Y_UP))
+    with np.errstate(all="ignore"):  # what is not finite is refused as a hand
+        hand = _hand(request.hand, camera.mm_per_px(flat[0].mean(axis=0) * _Y_UP))
     regions = [
         DrawnRegion(kind=one["kind"], ring_mm=ring, sides=one["sides"])
         for one, ring in zip(drawn, region_rings, strict=True)
@@ -121,13 +120,23 @@ def places_mm(request: PlaceRequest) -> list[list[float]]:
     _check_count([*request.before_px, request.points_px])
     try:
         points = np.array(request.points_px, dtype=float).reshape(-1, 2)
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         points = np.full((1, 2), np.nan)
     if not len(points) or not np.all(np.isfinite(points)):
         raise InputError("There is no point, or one that is no number.", remedy="Tap the photo again.")
-    flat = [camera.to_sheet(_ring(ring), height) * _Y_UP for ring in request.before_px]
-    (carried,) = carried_rings(request.part["outline"]["coordinates"], flat, [camera.to_sheet(points, height) * _Y_UP])
+    flat = _on_sheet(camera, [_ring(ring) for ring in request.before_px], height)
+    placed = _on_sheet(camera, [points], height)
+    (carried,) = carried_rings(request.part["outline"]["coordinates"], flat, placed)
     return [[round(float(x), 2), round(float(y), 2)] for x, y in carried]
+
+
+def _on_sheet(camera: Camera, rings_px: Sequence[Floats], height: float) -> list[Floats]:
+    """Return rings where the camera sees them at a height, y upwards; InputError where it sees no sheet. [mm]"""
+    with np.errstate(all="ignore"):  # what is not finite is refused below
+        rings = [camera.to_sheet(ring, height) * _Y_UP for ring in rings_px]
+    if not all(np.isfinite(ring).all() for ring in rings):
+        raise InputError("The camera of the measurement does not see every point.", remedy=_AGAIN)
+    return rings
 
 
 def _hand(text: str | None, mm_per_px: float) -> float:
@@ -160,11 +169,11 @@ def _camera(body: Mapping[str, Any]) -> Camera:
     try:
         parameters = np.array(body["parameters"], dtype=float)
         k3 = float(body.get("k3", 0.0))
-    except (KeyError, TypeError, ValueError):
+    except (KeyError, TypeError, ValueError, OverflowError):
         parameters, k3 = np.zeros(0), 0.0
-    if parameters.shape != (SIZE,) or not np.all(np.isfinite(parameters)):
+    if parameters.shape not in ((SIZE,), (SIZE + 1,)) or not np.all(np.isfinite([*parameters, k3])):
         raise InputError("The camera of the measurement is missing.", remedy=_AGAIN)
-    return Camera(parameters=parameters, covariance=np.zeros((SIZE, SIZE)), rms_px=0.0, k3=k3)
+    return Camera(parameters=parameters, covariance=np.zeros((len(parameters),) * 2), rms_px=0.0, k3=k3)
 
 
 def _check_count(rings: Rings) -> None:
@@ -176,7 +185,7 @@ def _check_count(rings: Rings) -> None:
 def _ring(ring: Sequence[Sequence[float]]) -> Floats:
     try:
         points = np.array(ring, dtype=float)
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         points = np.zeros(0)
     if points.ndim != 2 or points.shape[1] != 2 or len(points) < 3 or not np.all(np.isfinite(points)):
         raise InputError("A ring of the outline has fewer than three points, or one that is no number.", remedy=_AGAIN)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, cast, get_args
 
 from areakit.errors import InputError
@@ -13,6 +13,7 @@ from areakit.geometry.geojson import polygon_from_geojson
 from areakit.geometry.outline import Origin, Outline
 from areakit.geometry.part import Faces, Part
 from areakit.records.codec import quantity_from_json
+from areakit.uncertainty import Measured
 
 _AGAIN = "Measure the photo again, and use a part that it gives."
 _RECOMPUTED = {"CORRECTED_BY_HAND", "REGIONS_DRAWN", "MASK_MISSES", "HOLE_ADDS_AREA", "FOIL_EDGE"}
@@ -33,7 +34,7 @@ def part_from_body(body: Mapping[str, Any]) -> Part:
     regions, hand = drawn_regions_of(body)
     return Part(
         outline=_outline(body),
-        thickness=quantity_from_json(thickness) if thickness else None,
+        thickness=_quantity(thickness, "mm") if thickness else None,
         faces=cast(Faces, faces),
         masks=drawn_masks(regions, hand_mm=hand),
         significant=drawn_significant(regions),
@@ -51,7 +52,7 @@ def drawn_regions_of(body: Mapping[str, Any]) -> tuple[tuple[DrawnRegion, ...], 
             DrawnRegion(kind=one["kind"], ring_mm=[(float(x), float(y)) for x, y in one["ring_mm"]], sides=one["sides"])
             for one in drawn["drawn"]
         )
-    except (KeyError, TypeError, ValueError):
+    except (KeyError, TypeError, ValueError, OverflowError):
         found, hand = (), math.nan
     sound = all(one.kind in get_args(RegionKind) and one.sides in SIDES and len(one.ring_mm) > 2 for one in found)
     if not sound or not 0.0 < hand <= 5.0:
@@ -79,13 +80,33 @@ def _outline(body: Mapping[str, Any]) -> Outline:
     origin = body.get("origin")
     return Outline(
         polygon=polygon,
+<<<<<<< HEAD
         area=quantity_from_json(area),
         perimeter_outer=quantity_from_json(outer),
         perimeter_holes=quantity_from_json(holes),
         origin=cast(Origin, origin) if origin in get_args(Origin) else "photo",
         flags=tuple(_flag(told) for told in body.get("flags", ()) if told.get("code") not in _RECOMPUTED),
+=======
+        area=_quantity(area, "mm2"),
+        perimeter_outer=_quantity(outer, "mm"),
+        perimeter_holes=_quantity(holes, "mm"),
+        origin="photo",
+        flags=tuple(one for one in _flags(body.get("flags", ())) if one.code not in _RECOMPUTED),
+>>>>>>> fuzz
     )
 
 
-def _flag(body: Mapping[str, Any]) -> Flag:
-    return Flag(code=str(body["code"]), message=str(body["message"]), remedy=str(body["remedy"]), part=body.get("part"))
+def _quantity(body: Any, unit: str) -> Measured:
+    quantity = quantity_from_json(body)
+    if quantity.unit != unit:
+        raise InputError(f"The part holds {quantity.unit[:20]!r} where {unit} is due.", remedy=_AGAIN)
+    return quantity
+
+
+def _flags(bodies: Any) -> Iterator[Flag]:
+    try:
+        for body in bodies:
+            words = {name: str(body[name]) for name in ("code", "message", "remedy")}
+            yield Flag(**words, part=body.get("part"))
+    except (KeyError, TypeError, AttributeError):
+        raise InputError("A caution of the part cannot be read.", remedy=_AGAIN) from None

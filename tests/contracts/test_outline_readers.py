@@ -3,6 +3,7 @@
 import contextlib
 import io
 import math
+import sys
 import time
 import zlib
 
@@ -232,7 +233,8 @@ def test_a_hostile_file_is_refused_at_once(attack: str, files: dict[str, tuple[s
     started = time.process_time()
     with pytest.raises(InputError):
         read_drawing(data, name, unit="mm")
-    assert time.process_time() - started < 2.0  # a second on a quiet machine
+    counted = sys.gettrace() is not None  # each line is slower where branches are counted
+    assert time.process_time() - started < (10.0 if counted else 2.0)  # a second on a quiet machine
 
 
 @pytest.fixture(scope="module")

@@ -47,3 +47,36 @@ def test_everything_to_mend_is_named_at_once() -> None:
 def test_a_metal_price_in_another_currency_or_without_its_day_is_refused(tail: str) -> None:
     with pytest.raises(InputError):
         read_rates(rates_text(example=True) + "\n" + tail)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("valid_days", '"soon"', "is not a number of days"),
+        ("per_hour", '"-1"', "'-1' is not an amount of zero or more"),
+        ("per_hour", '"Infinity"', "'Infinity' is not an amount of zero or more"),
+        ("rounding", '"0"', "must be above zero"),
+    ],
+)
+def test_an_entry_out_of_its_bounds_is_named(old: str, new: str, told: str) -> None:
+    text = rates_text(currency="EUR", example=True)
+    line = next(line for line in text.splitlines() if old in line.split(" = ")[0] and not line.startswith("#"))
+    with pytest.raises(InputError, match=told):
+        read_rates(text.replace(line, f"{line.split(' = ')[0]} = {new}"))
+
+
+@pytest.mark.parametrize(
+    ("tail", "told"),
+    [
+        ('[breaks]\n"many" = "90 %"', "'many' is not a number of pieces"),
+        ('[solutions]\n"gold-brush" = "dear"', "'dear' is not a plain amount"),
+        ('[metals]\ngold = "75 EUR/g"', "table metals of the rates is not understood"),
+        ('[solutions.gold-brush]\nprice = "3"', "table solutions of the rates is not understood"),
+    ],
+)
+def test_a_table_that_is_not_understood_says_how_to_write_it(tail: str, told: str) -> None:
+    text = rates_text(currency="EUR", example=True)
+    without_tables = text[: text.index("[solutions]")]
+    with pytest.raises(InputError, match=told) as caught:
+        read_rates(f"{without_tables}\n{tail}")
+    assert caught.value.remedy

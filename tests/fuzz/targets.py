@@ -209,6 +209,12 @@ def http(data: bytes) -> None:
         raise AreakitError(told["message"], remedy=told["remedy"])
 
 
+def correction(data: bytes) -> None:
+    """Send one broken correction of an outline, or the same as a point to be placed."""
+    path = b"place" if data.count(b"points_px") else b"surface"
+    http(b"POST /api/" + path + b"\n" + _HOST + b"\n" + data)
+
+
 async def _ask(data: bytes) -> tuple[int, bytes]:
     from areakit.web.app import make_app
     from areakit.web.settings import Address
@@ -244,22 +250,28 @@ async def _ask(data: bytes) -> tuple[int, bytes]:
 
 
 _APP: list[Any] = []
+_HOST = b"host: 127.0.0.1:8137\ncontent-type: application/json\n"
+
+
+def _corrections() -> list[bytes]:
+    moved = json.loads(text.correction())
+    placed = {name: moved[name] for name in ("part", "before_px", "camera")} | {"points_px": [[1900.0, 1450.0]]}
+    return [json.dumps(body).encode() for body in (moved, placed)]
 
 
 def _requests() -> list[bytes]:
-    host = b"host: 127.0.0.1:8137\ncontent-type: application/json\n"
     bodies = {
         b"plan": json.dumps(text.plan_request()).encode(),
         b"check": b'{"claims": {"metal": "gold", "area": "12.5 cm2", "thickness": "0.5 um", "mass": "12.06 mg"}}',
         b"quote": b'{"plan": ' + text.planned_json() + b', "rates": ""}',
     }
-    posts = [b"POST /api/%s HTTP\n%s\n" % (name, host) + b"\n" + body for name, body in bodies.items()]
+    posts = [b"POST /api/%s HTTP\n%s\n" % (name, _HOST) + b"\n" + body for name, body in bodies.items()]
     gets = [
-        b"GET %s HTTP\n%s\n\n" % (path, host)
+        b"GET %s HTTP\n%s\n\n" % (path, _HOST)
         for path in (b"/", b"/api/about", b"/static/main.js", b"/api/baths", b"/enter?key=x")
     ]
     query = b"thickness=1.2%20mm&faces=all&mark=coin:eur-1&hole=1,2&name=x.jpg"
-    photo_post = b"POST /api/measure?%s HTTP\n%s\n\n" % (query, host) + b"\xff\xd8\xff\xe0" + bytes(300)
+    photo_post = b"POST /api/measure?%s HTTP\n%s\n\n" % (query, _HOST) + b"\xff\xd8\xff\xe0" + bytes(300)
     return [one.replace(b" HTTP\n", b"\n") for one in (*posts, *gets, photo_post)]
 
 
@@ -310,11 +322,14 @@ READERS: dict[str, Reader] = {
     "rates TOML": Reader(seeds=lambda: [text.rates()], read=rates, tokens=_TOML_WORDS, bombs=(text.nested_toml,)),
     "process TOML": Reader(seeds=lambda: [PROCESS], read=processes, tokens=_TOML_WORDS, bombs=(text.nested_toml,)),
     "claims CSV": Reader(
-        seeds=lambda: [text.CLAIMS_CSV, text.claims_json()], read=claims, tokens=(*_CSV_WORDS, *_JSON_WORDS),
+        seeds=lambda: [text.CLAIMS_CSV, text.CLAIMS_JSON], read=claims, tokens=(*_CSV_WORDS, *_JSON_WORDS),
         bombs=(text.long_csv, text.nested),
     ),
     "measured JSON": Reader(
         seeds=lambda: [text.measured_json()], read=measured_json, tokens=_JSON_WORDS, bombs=(text.nested,)
+    ),
+    "corrected outline": Reader(
+        seeds=_corrections, read=correction, tokens=_JSON_WORDS, bombs=(text.nested,)
     ),
     "plan JSON": Reader(
         seeds=lambda: [text.planned_json()], read=planned_json, tokens=_JSON_WORDS, bombs=(text.nested,)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import math
 import random
 import zlib
 from functools import cache
@@ -59,6 +60,14 @@ CLAIMS_CSV = b"""name,metal,area,thickness,mass,charge,current,time,price
 badge,gold,12.5 cm2,0.5 um,12.06 mg,0.709 A.min,0.4 A,1.77 min,
 lug,nickel,"8,1 cm2",3 um,21.6 mg,,,,
 """
+
+CLAIMS_JSON = json.dumps(
+    [
+        {"metal": "gold", "area": "12.5 cm2", "thickness": "0.5 um", "mass": "12.06 mg"},
+        {"area": "12.5 cm2", "thickness": "0.5 um", "density": "19.3 g/cm3", "charge": "0.709 A.min", "per": "lot"},
+        {"bath": "gold-cyanide", "factor": "60 A.h/in3", "density": "19.3 g/cm3", "efficiency": "72 %", "pieces": "2"},
+    ]
+).encode()
 
 
 @cache
@@ -122,6 +131,25 @@ def measured_json() -> bytes:
 
 
 @cache
+def correction() -> bytes:
+    """A measured rectangle whose corner somebody moved, with regions drawn over it, as the page asks for it."""
+    body = json.loads(measured_json())["parts"][0]
+    camera = [math.log(3000.0), 2000.0, 1500.0, *(0.0,) * 7, 0.0, 0.0, 400.0]  # straight above, 133 mm wide
+    ring = [[2150.0, 1387.5], [1850.0, 1387.5], [1850.0, 1612.5], [2150.0, 1612.5]]
+    near = [[1900.0, 1400.0], [1900.0, 1500.0], [2000.0, 1500.0]]
+    return json.dumps(
+        {
+            "part": {**body, "regions": {"hand_mm": 0.2, "drawn": []}},
+            "before_px": [ring],
+            "rings_px": [[[2160.0, 1380.0], *ring[1:]]],
+            "camera": {"parameters": camera, "k3": 0.0},
+            "regions": [{"kind": "stop_off", "sides": "both", "ring_px": near}],
+            "hand": "0.2 mm",
+        }
+    ).encode()
+
+
+@cache
 def planned_json() -> bytes:
     return json.dumps(plan_json(plan(PlanRequest(**plan_request())))).encode()  # type: ignore[arg-type]
 
@@ -129,10 +157,6 @@ def planned_json() -> bytes:
 @cache
 def rates() -> bytes:
     return rates_text(currency="EUR", example=True).encode()
-
-
-def claims_json() -> bytes:
-    return json.dumps([{"metal": "gold", "area": "12.5 cm2", "thickness": "0.5 um", "mass": "12.06 mg"}]).encode()
 
 
 def nested(rng: Random) -> bytes:

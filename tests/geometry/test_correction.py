@@ -3,6 +3,7 @@
 import pytest
 from shapely.geometry import Polygon, box
 
+from areakit.errors import OutlineInvalid
 from areakit.geometry.correction import BY_HAND, carried_rings, corrected_outline, moved_length_mm
 from areakit.geometry.outline import Outline
 from areakit.uncertainty import Measured
@@ -57,3 +58,35 @@ def test_points_keep_the_shift_that_the_measurement_gave_them() -> None:
     (carried,) = carried_rings([closed], [flat], [moved])
     assert carried[:2] == pytest.approx(raised[:2])
     assert carried[2] == pytest.approx(raised[2] + 1.0)
+
+
+@pytest.mark.parametrize("turn", [1, -1])
+@pytest.mark.parametrize("start", [0, 13, 40])
+def test_a_ring_that_was_mended_by_a_point_still_carries_its_shift(turn: int, start: int) -> None:
+    """An egg-shaped hole of 60 points, measured 1 % smaller; mending took a point, and the ring starts elsewhere."""
+    angles = np.linspace(0.0, 2.0 * np.pi, 60, endpoint=False)
+    flat = np.column_stack([4.0 * np.cos(angles) + 0.6 * np.cos(2 * angles), 3.0 * np.sin(angles)])
+    mended = np.roll(np.delete(flat * 0.99, 30, axis=0), start, axis=0)[::turn]
+    (same,) = carried_rings([[*mended, mended[0]]], [flat], [flat])
+    assert same == pytest.approx(mended), "a ring that nobody touched stays as it was"
+    moved = flat + 1e-9
+    (carried,) = carried_rings([[*mended, mended[0]]], [flat], [moved])
+    assert np.abs(carried - flat * 0.99).max() < 0.6, "a point goes at most to its neighbour"
+    again, before = Polygon(carried), Polygon(mended)
+    assert again.is_valid
+    assert again.symmetric_difference(before).area < 0.004 * before.area
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        [[(0, 0), (1, 0), (1, 1), (0, 0)], [(0, 0), (1, 0), (1, 1), (0, 0)]],  # two rings where the photo showed one
+        [[(0, 0), (1, 0), (1, 1), (0, 1), (0, 0)]],  # four corners where it showed three
+        [[(0, 0), (9, 0), (9, 9), (0, 0)]],  # three corners of a far larger part
+    ],
+)
+def test_rings_of_another_outline_are_refused(before: list[list[tuple[float, float]]]) -> None:
+    flat = np.array([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0)])
+    with pytest.raises(OutlineInvalid, match="not those of the outline") as caught:
+        carried_rings(before, [flat], [flat])
+    assert "Measure the photo again" in caught.value.remedy

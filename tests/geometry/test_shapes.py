@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from areakit.errors import AreakitError, InputError, OutlineInvalid, RangeError, UnitError
 from areakit.geometry.shape_text import SHAPES, read_shape
-from areakit.geometry.shapes import TypedShape, typed_shape
+from areakit.geometry.shapes import TypedShape, placed_region, typed_shape
 
 sizes = st.floats(1.0, 300.0)
 
@@ -107,6 +107,7 @@ def test_plus_joins_overlapping_shapes_once() -> None:
         ("disk nan mm", UnitError, "not one plain number"),
         ("disk 1e9 mm", RangeError, "outside 0"),
         ("disk 3 mm ± 4 mm", RangeError, "less than nothing"),
+        ("disk 3 mm ± 3 mm", RangeError, "is not smaller than"),
         ("ring 10 x 10 mm", RangeError, "not below"),
         ("ring 10 x 12 mm", RangeError, "not below"),
         ("slot 10 x 12 mm", RangeError, "not below"),
@@ -115,6 +116,9 @@ def test_plus_joins_overlapping_shapes_once() -> None:
         ("disk 3 mm, count 4", InputError, "pitch circle"),
         ("disk 3 mm, colour red", InputError, "Options are"),
         ("disk 3 mm, at 4 mm", InputError, "not a place"),
+        ("disk 3 mm, at 4 nan mm", InputError, "'nan' is not a number for place"),
+        ("disk 3 mm, turn right", InputError, "'right' is not a number for turn"),
+        ("disk " + "3" * 300 + " mm", InputError, "too long"),
         ("disk 3 mm, count 4, circle 40 mm", OutlineInvalid, "4 separate pieces"),
     ],
 )
@@ -138,6 +142,14 @@ def test_nonsense_gets_one_sentence(text: str, error: type[AreakitError], words:
 def test_cuts_that_make_no_sense_are_refused(base: str, minus: str, words: str) -> None:
     with pytest.raises(AreakitError, match=words):
         shape(base, minus=(minus,))
+
+
+def test_a_mask_is_a_plane_shape_with_all_its_copies() -> None:
+    region = placed_region(read_shape("disk 4 mm, count 3, circle 20 mm"))
+    assert region.area == pytest.approx(3 * math.pi * 4, rel=1e-3)
+    with pytest.raises(InputError, match="A sphere is a solid") as caught:
+        placed_region(read_shape("sphere 4 mm"))
+    assert "plane shape" in caught.value.remedy
 
 
 @given(st.text(max_size=60))

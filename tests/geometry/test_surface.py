@@ -11,6 +11,13 @@ from shapely.geometry import Point, Polygon, box
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.geometry.bending import unrolled
 from areakit.geometry.drawing import drawn_outline
+from areakit.geometry.drawn_regions import (
+    DrawnRegion,
+    drawn_flags,
+    drawn_masks,
+    drawn_significant,
+    significant_by_hand,
+)
 from areakit.geometry.features import Dome, Mask, Recess, Rim
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import SIDES, Part, thickness_mm
@@ -189,6 +196,47 @@ def test_the_significant_surface_is_a_region_of_its_own() -> None:
         plated_surface(Part(outline=drawn(box(0, 0, 4, 2)), thickness=None, significant=box(9, 9, 10, 10)))
 
 
+def test_a_domed_significant_surface_takes_its_share_of_the_dome() -> None:
+    """Half of a cap over a disk of radius a: pi (a^2 + h^2) / 2 (closed form)."""
+    dome = Dome(height=exact(3.0, "mm"))
+    part = Part(outline=typed("disk 20 mm"), thickness=None, dome=dome, significant=box(-50, -50, 0, 50))
+    significant = plated_surface(part).significant
+    assert significant is not None
+    assert significant.value == pytest.approx(math.pi * (100 + 9) / 2, rel=1e-4)
+
+
+def test_a_mask_that_meets_the_part_along_a_line_leaves_only_areas() -> None:
+    """A kept frame round the plate meets it in a line, and a corner square in an area: only the square counts."""
+    frame = Polygon(box(-5, -5, 45, 25).exterior, [box(0, 0, 40, 20).exterior])
+    masks = (Mask(region=frame.union(box(0, 0, 3, 3)), keep=True),)
+    surface = plated_surface(Part(outline=drawn(box(0, 0, 40, 20)), thickness=None, masks=masks))
+    assert surface.plated.value == pytest.approx(9.0)
+
+
+def test_regions_drawn_by_hand_carry_the_hand() -> None:
+    regions = (
+        DrawnRegion(kind="stop_off", ring_mm=[(0, 0), (10, 0), (10, 20), (0, 20)], sides="both"),
+        DrawnRegion(kind="significant", ring_mm=[(20, 5), (30, 5), (30, 15), (20, 15)]),
+    )
+    (mask,) = drawn_masks(regions, hand_mm=0.3)
+    assert (mask.keep, mask.sides) == (False, frozenset({"front", "back"}))
+    assert mask.edge_mm == pytest.approx(math.hypot(0.2 / math.sqrt(3), 0.3))  # tape and hand, in quadrature
+    significant = drawn_significant(regions)
+    assert significant is not None
+    assert significant.area == pytest.approx(100.0)
+    area = significant_by_hand(exact(100.0, "mm2"), regions, part=box(0, 0, 40, 20), hand_mm=0.3)
+    assert area.budget == {"region drawn by hand": pytest.approx(40 * 0.3)}
+    assert [flag.code for flag in drawn_flags(regions, hand_mm=0.3)] == ["REGIONS_DRAWN"]
+    assert drawn_flags((), hand_mm=0.3) == ()
+    assert drawn_significant(()) is None
+
+
+def test_a_region_whose_line_crosses_itself_is_refused() -> None:
+    bow_tie = DrawnRegion(kind="keep", ring_mm=[(0, 0), (10, 10), (10, 0), (0, 10)])
+    with pytest.raises(OutlineInvalid, match="A drawn region is not sound"):
+        drawn_masks([bow_tie], hand_mm=0.3)
+
+
 # Walls that lean
 
 
@@ -334,6 +382,26 @@ def test_the_inside_of_a_bend_is_shorter() -> None:
 def test_a_deep_bow_is_refused() -> None:
     with pytest.raises(RangeError, match="bows too deeply"):
         unrolled(drawn(box(0, 0, 60, 12)), exact(35.0, "mm"))
+
+
+@pytest.mark.parametrize(("chord", "rise"), [(60.0, 0.0), (60.0, -1.0), (0.0, 6.0)])
+def test_a_bow_without_chord_or_rise_is_refused(chord: float, rise: float) -> None:
+    with pytest.raises(RangeError, match="a chord and a rise above 0 mm"):
+        radius_from_rise(exact(chord, "mm"), exact(rise, "mm"))
+
+
+@pytest.mark.parametrize(("factor", "half"), [(4.9, 0.2), (0.5, 0.0)])
+def test_a_relief_factor_that_no_surface_has_is_refused(factor: float, half: float) -> None:
+    with pytest.raises(RangeError, match="is outside 1 to 5") as caught:
+        relief_from_coupon(factor, half)
+    assert "1.08 ± 0.02" in caught.value.remedy
+
+
+def test_figures_that_describe_nothing_are_refused() -> None:
+    with pytest.raises(RangeError, match="A recess of 0 mm depth is none"):
+        Recess(region=box(0, 0, 1, 1), perimeter=exact(4.0, "mm"), depth=exact(0.0, "mm"))
+    with pytest.raises(RangeError, match="'top' is not a choice of faces"):
+        Part(outline=drawn(box(0, 0, 4, 2)), thickness=None, faces="top")  # type: ignore[arg-type]
 
 
 def test_the_edge_of_a_foil_is_counted_and_called_negligible() -> None:

@@ -314,3 +314,18 @@ def test_a_heic_photo_decodes_and_a_damaged_one_does_not(photo_set: Path) -> Non
     assert pixels.std() > 10.0
     for name in ("corrupted.heic", "empty.heic", "truncated.heic", "200MP.heic"):
         refused(photo_set / name)
+
+
+def test_a_picture_without_greys_is_refused() -> None:
+    bilevel = Image.fromarray(picture()).convert("1")
+    with pytest.raises(FileError, match="only black and white") as caught:
+        read_photo(stored(bilevel, "TIFF", compression="group4"))
+    assert "in colour" in caught.value.remedy
+
+
+def test_a_file_larger_than_any_photo_is_refused_before_it_is_read(tmp_path: Path) -> None:
+    path = tmp_path / "huge.jpg"
+    with path.open("wb") as file:
+        file.truncate(300_000_001)
+    with pytest.raises(FileError, match="larger than 300 MB"):
+        read_photo(path)

@@ -10,9 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from areakit.errors import InputError, RangeError
+from areakit.plating.efficiency import handbook_bath, named_row
+from areakit.plating.metals import all_baths, find_figure
 from areakit.plating.plan import Plan, PlannedLayer
+from areakit.plating.process import process_from
+from areakit.plating.requirements import all_requirements
 from areakit.records.plan_json import plan_json
 from areakit.service.plan import PlanRequest, plan
+from areakit.uncertainty import Measured
 from areakit.units import convert
 
 BADGE = PlanRequest(
@@ -483,3 +488,70 @@ def test_square_millimetres_become_square_metres_in_one_place() -> None:
     assert found == ["deposit.py"]
     for path in room.glob("*.py"):
         assert not re.search(r"\*\s*1e-6\b|/\s*1e6\b", path.read_text(encoding="utf-8")), path.name
+
+
+def custom(method: object = "brush", steps: object = ("plate-nickel",)) -> dict[str, object]:
+    return {"title": "Own", "method": method, "steps": list(steps) if isinstance(steps, tuple) else steps}
+
+
+@pytest.mark.parametrize(
+    ("row", "told"),
+    [
+        (custom(method="spray"), "has the method 'spray'"),
+        (custom(steps=()), "has no list of steps"),
+        (custom(steps="plate-nickel"), "has no list of steps"),
+        (custom(steps=("plate-nickel", "polish-twice")), "names the unknown step 'polish-twice'"),
+    ],
+)
+def test_a_process_of_ones_own_says_what_is_wrong_with_it(row: dict[str, object], told: str) -> None:
+    with pytest.raises(InputError, match=told) as caught:
+        process_from("own", row)
+    assert caught.value.remedy
+
+
+def test_a_layer_that_the_process_does_not_plate_is_refused() -> None:
+    with pytest.raises(InputError, match="does not plate silver") as caught:
+        plan(replace(BADGE, layers={**BADGE.layers, "silver": "1 um"}, efficiency={"gold": "72%", "silver": "90%"}))
+    assert "It plates nickel, gold" in caught.value.remedy
+
+
+def test_without_a_contact_the_charge_stands_and_the_current_is_not_made_up() -> None:
+    result = plan(replace(BADGE, contact=None, current_density={}))
+    gold = layer(result, "gold")
+    assert gold.brush is None
+    assert gold.charge.value == pytest.approx(layer(plan(BADGE), "gold").charge.value)
+    assert "CURRENT_NOT_PLANNED" in codes(result)
+
+
+def test_every_handbook_row_that_can_be_picked_gives_its_efficiency_with_its_source() -> None:
+    """A row of the tables gives the middle of its range (JCGM 100:2008, 4.3.7), or is refused with what to do."""
+    densities = Measured(value=8900.0, unit="kg/m3")
+    picked = 0
+    for bath in all_baths().values():
+        low, high = (find_figure(bath.key, f"cathode_efficiency_{end}") for end in ("low", "high"))
+        if find_figure(bath.key, "plating_factor") is not None:
+            continue
+        if low is None or high is None:
+            with pytest.raises(InputError, match="hold no efficiency for the bath"):
+                named_row(bath, density=densities)
+            continue
+        premise = named_row(bath, density=densities)
+        assert premise.value == pytest.approx((low.value + high.value) / 200.0)
+        assert premise.origin.source == low.source
+        picked += 1
+    assert picked > 0
+
+
+def test_a_metal_without_a_handbook_row_asks_for_a_value() -> None:
+    with pytest.raises(InputError, match="no plating factor for bismuth"):
+        handbook_bath("bismuth")
+
+
+def test_a_requirement_says_where_it_stands() -> None:
+    """A figure of one's own has no source; one from memory asks to be looked up."""
+    for requirement in all_requirements().values():
+        words = requirement.origin.text
+        assert ("look it up" in words) == (requirement.kind == "unverified"), requirement.key
+    own = replace(next(iter(all_requirements().values())), source=None)
+    assert own.kind == "given"
+    assert own.origin.source is None

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from areakit.errors import UnitError
+from areakit.errors import RangeError, UnitError
 from areakit.uncertainty import Measured, total
 from areakit.units import convert, in_unit, parse, parse_with_tolerance, show
 from tests.properties.effort import effort
@@ -101,3 +101,38 @@ def test_a_sum_is_between_independent_and_common_doubt(values: list[float], shar
     mixed = total([*common[::2], *own[1::2]], "mm2")
     assert mixed.value == pytest.approx(math.fsum(values), rel=1e-12)
     assert mixed.standard_uncertainty <= share * math.fsum(values) * (1 + 1e-9)
+
+
+def test_units_of_different_kinds_are_not_mixed() -> None:
+    with pytest.raises(UnitError, match="g is a unit of mass, mm of length"):
+        convert(1.0, "g", "mm")
+    with pytest.raises(RangeError, match="A sum in mm2 was given mm"):
+        total([Measured(value=1.0, unit="mm2"), Measured(value=1.0, unit="mm")], "mm2")
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("1 ± 2 ± 3 mm", "is not one plain number and one unit"),
+        ("10 ± -1 mm", "is negative"),
+        ("1/0 in", "is not one plain number and one unit"),
+        ("1e999 mm", "is not one plain number and one unit"),
+        ("1" * 70 + " mm", "too long for a number and a unit"),
+    ],
+)
+def test_a_length_that_is_none_is_refused_in_words(text: str, told: str) -> None:
+    with pytest.raises(UnitError) as caught:
+        parse_with_tolerance(text, "length")
+    assert told in caught.value.message
+    assert caught.value.remedy
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [{"value": math.nan}, {"value": math.inf}, {"budget": {"x": math.nan}}, {"budget": {"x": 1e200}},
+     {"coverage_factor": math.inf}, {"coverage_factor": 0.0}, {"coverage_factor": math.nan}],
+)  # fmt: skip
+def test_a_quantity_that_cannot_be_stated_is_refused(wrong: dict[str, object]) -> None:
+    """A root sum of squares overflows long before a share does: 1e200 squared is no floating-point number."""
+    with pytest.raises(RangeError, match="not a finite number"):
+        Measured(**{"value": 1.0, "unit": "mm", **wrong})  # type: ignore[arg-type]

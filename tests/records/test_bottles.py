@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from areakit.errors import InputError
+from areakit.records.bottle_json import event_words
 from areakit.records.bottles import Bottle, check_merge, check_start, checked, fold
 from areakit.records.codec import quantity_json
 from areakit.records.journal import Journal
@@ -140,3 +141,16 @@ def test_a_bottle_without_a_limit_on_its_label_shows_none(tmp_path: Path) -> Non
 def test_a_wrong_field_is_named() -> None:
     with pytest.raises(InputError, match="expiry"):
         checked("filled", {**FULL, "expiry": "next year"})
+
+
+def test_a_correction_is_told_in_words_and_one_of_nothing_changes_nothing(tmp_path: Path) -> None:
+    bottle = bottle_of(
+        tmp_path,
+        ("filled", FULL),
+        ("corrected", {"entry": 1, "fields": {"lot": "lot 5"}, "reason": "misread"}),
+        ("corrected", {"entry": 9, "fields": {}, "withdrawn": True, "reason": "no such entry"}),
+    )
+    words = [event_words(event) for event in bottle.history]
+    assert words[0].startswith("500 ± 10 mL; 8.20 ± 0.40 g/L metal")
+    assert words[1:] == ["entry 1: lot (misread)", "entry 9: withdrawn (no such entry)"]
+    assert bottle.volume == bottle_of(tmp_path, ("filled", FULL), label="G2").volume

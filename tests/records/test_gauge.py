@@ -66,6 +66,13 @@ def test_the_limit_is_that_of_the_printed_table(freedom: int, printed: float) ->
     assert chi_square_limit(freedom) == pytest.approx(printed, rel=0.03 if freedom == 1 else 0.01)
 
 
+def test_one_shot_a_placement_gives_all_spread_to_the_placements() -> None:
+    """With one value a group there is no spread within: all of it is that of the means (ISO 5725-2, 7.4)."""
+    found = study(areas(((1.0,), (2.0,), (3.0,)), 1.0))
+    assert (found.repeatability, found.between) == (0.0, pytest.approx(1.0))  # standard deviation of 1, 2, 3
+    assert found.f_ratio is None
+
+
 def test_too_few_measurements_are_refused() -> None:
     with pytest.raises(InputError, match="2 measurements"):
         study(areas(((1.0, 2.0),), 1.0))
@@ -110,6 +117,12 @@ def test_a_ring_is_a_disc_less_its_hole() -> None:
         )  # fmt: skip
     with pytest.raises(InputError, match="known by diameter"):
         CheckPiece(key="x", title="x", shape="disc", sizes={}, thickness_mm=None, source="practice")
+
+
+def test_a_check_piece_without_size_is_refused() -> None:
+    with pytest.raises(InputError, match="not above zero"):
+        CheckPiece(key="x", title="x", shape="disc", sizes={"diameter": exact(0.0, "mm")}, thickness_mm=None,
+                   source="practice")  # fmt: skip
 
 
 def test_every_known_piece_names_its_source() -> None:

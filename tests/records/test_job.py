@@ -1,16 +1,21 @@
 """A job is what its events make of it: corrections append, and every state can be seen again."""
 
+from dataclasses import replace
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from areakit.errors import InputError
+from areakit.records import lenses, sheets
 from areakit.records.codec import quantity_json
 from areakit.records.entries import KINDS, checked
+from areakit.records.entry_words import entry_words
 from areakit.records.job import Job, check_correction, fold
 from areakit.records.journal import Journal
 from areakit.records.methods import METHODS, method
+from areakit.records.runs import planned_step, run_of
 from areakit.sources import source
 from areakit.uncertainty import Measured
 
@@ -125,3 +130,68 @@ def test_every_test_method_of_the_adhesion_standard_is_there_with_its_source() -
 
 def test_every_kind_of_entry_has_words_for_what_it_is() -> None:
     assert all(model.__doc__ for model in KINDS.values())
+
+
+def test_a_defect_is_told_by_its_point_or_its_corners(tmp_path: Path) -> None:
+    """RFC 7946: a point, or a polygon whose last position repeats its first."""
+    square = [[0, 0], [2, 0], [2, 2.5], [0, 0]]
+    job = job_of(
+        tmp_path,
+        ORDER,
+        ("defect", {"what": "pit", "geometry": {"type": "Point", "coordinates": [1.5, -2]}}),
+        ("defect", {"what": "burn", "geometry": {"type": "Polygon", "coordinates": [square]}}),
+    )
+    assert [entry_words(job.entry(number)) for number in (2, 3)] == [
+        "pit at (1.5, -2) mm", "burn inside (0, 0), (2, 0), (2, 2.5) mm",
+    ]  # fmt: skip
+
+
+def test_what_a_newer_areakit_wrote_is_told(tmp_path: Path) -> None:
+    entry = replace(job_of(tmp_path, ORDER).entry(1), kind="gilded")
+    with pytest.raises(InputError, match="unknown kind 'gilded'") as caught:
+        entry_words(entry)
+    assert "newer areakit" in caught.value.remedy
+
+
+def test_a_correction_of_an_entry_that_is_not_there_changes_nothing(tmp_path: Path) -> None:
+    job = job_of(tmp_path, ORDER)
+    lost = replace(job.history[0], sequence=2, kind="corrected", doc={"entry": 7, "fields": {"quantity": 1}})
+    assert fold("1", [*job.history, lost]).entries == job.entries
+
+
+STEP = {"title": "Plate nickel", "metal": "nickel", "meter_share": 0.02}
+
+
+@pytest.mark.parametrize(("pause_s", "told"), [(30, 0), (600, 1)])
+def test_a_long_gap_between_two_runs_asks_for_activation(tmp_path: Path, pause_s: int, told: int) -> None:
+    start = datetime.fromisoformat("2026-03-14T09:00:00+01:00")
+
+    def at(seconds: int) -> str:
+        return (start + timedelta(seconds=seconds)).isoformat()
+
+    job = job_of(
+        tmp_path,
+        ORDER,
+        ("step", {**STEP, "at": at(0)}),
+        ("reading", {"run": 2, "at": at(0), "current": 1.0}),
+        ("reading", {"run": 2, "at": at(120), "current": 0.0, "stop": True}),
+        ("step", {**STEP, "title": "Plate nickel again", "at": at(120 + pause_s)}),
+        ("reading", {"run": 5, "at": at(120 + pause_s), "current": 1.0}),
+    )
+    assert len(run_of(job, job.entry(5)).findings) == told
+    first = run_of(job, job.entry(2), now=start.timestamp() + 120 + pause_s)
+    assert len(first.findings) == told, "a pause that still lasts counts too"
+    assert run_of(job, job.entry(2)).findings == ()
+    rinse = job_of(tmp_path / "b", ORDER, ("step", {"title": "Rinse", "at": at(0)}))
+    assert run_of(rinse, rinse.entry(2), now=start.timestamp() + pause_s).findings == ()
+
+
+def test_a_step_of_no_plan_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="Job 1 has no plan"):
+        planned_step(job_of(tmp_path, ORDER), 3)
+
+
+def test_a_print_or_a_lens_that_was_never_checked_has_no_figures() -> None:
+    assert lenses.fold([]) is None
+    with pytest.raises(InputError, match="print bench-1 was never checked"):
+        sheets.fold("bench-1", [])

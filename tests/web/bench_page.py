@@ -7,23 +7,42 @@ import re
 import socket
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
 from typing import Any
 
+from PIL import Image
+
 ROOT = Path(__file__).resolve().parents[2]
 DEMO = ROOT / "demo_images"
-PHOTO = DEMO / "pierced-badge.jpg"
+LARGE = DEMO / "pierced-badge.jpg"
 CHROMIUM = Path("/usr/bin/chromium")
 ARGUMENTS = [
     "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync",
     "--no-first-run", "--autoplay-policy=user-gesture-required",
 ]  # fmt: skip
+PATIENCE = 90.0
+"""How long a server may take to start or to answer, on a machine that is busy with something else. [s]"""
 COUNT_TONES = """
   window.tones = 0;
   const start = OscillatorNode.prototype.start;
   OscillatorNode.prototype.start = function (...when) { window.tones += 1; return start.apply(this, when); };
 """
+
+
+_FOLDER = tempfile.TemporaryDirectory()
+
+
+def _reduced() -> Path:
+    """The photo at a third of its width: without a graphics card a browser paints 8 megapixels slowly."""
+    path = Path(_FOLDER.name) / LARGE.name
+    with Image.open(LARGE) as image:
+        image.reduce(3).save(path, quality=92, exif=image.getexif())
+    return path
+
+
+PHOTO = _reduced()
 
 
 class Server:
@@ -41,24 +60,26 @@ class Server:
         command = [sys.executable, "-m", "areakit", "serve", "--port", str(self.port)]
         environment = {**os.environ, "AREAKIT_JOURNAL": str(self.journal), "AREAKIT_WHO": "bench"}
         self._process = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.DEVNULL)
-        for _ in range(150):
+        deadline = time.monotonic() + PATIENCE
+        while time.monotonic() < deadline and self._process.poll() is None:
             try:
-                socket.create_connection(("127.0.0.1", self.port), 0.2).close()
+                socket.create_connection(("127.0.0.1", self.port), 1.0).close()
             except OSError:
-                time.sleep(0.1)
+                time.sleep(0.05)
             else:
                 return self
+        self.kill()
         raise AssertionError("the server did not start")
 
     def kill(self) -> None:
         assert self._process is not None
         self._process.kill()
-        self._process.wait(10)
+        self._process.wait(PATIENCE)
 
     def stop(self) -> None:
         assert self._process is not None
         self._process.terminate()
-        self._process.wait(10)
+        self._process.wait(PATIENCE)
 
 
 def opened(

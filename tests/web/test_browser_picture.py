@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from bench_page import DEMO, PHOTO, area, drop, opened, plain, plan, set_part
+from bench_page import DEMO, LARGE, PHOTO, area, drop, opened, plain, plan, set_part
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
 
@@ -53,7 +53,7 @@ def test_a_doubtful_region_is_decided_by_a_person(browser: Any, here: str, said:
         answer = route.fetch()
         body = answer.json()
         if not re.search("metal=|hole=", route.request.url):
-            body["questions"] = [{"part": 1, "at": "81.2,62.1", "at_px": [1480, 1120]}]
+            body["questions"] = [{"part": 1, "at": "81.2,62.1", "at_px": [493, 373]}]
         route.fulfill(response=answer, json=body)
 
     page.route("**/api/measure*", with_question)
@@ -107,7 +107,7 @@ def test_a_48_megapixel_photo(browser: Any, here: str, said: list[str], tmp_path
     from PIL import Image
 
     large = tmp_path / "large.jpg"
-    with Image.open(PHOTO) as image:
+    with Image.open(LARGE) as image:
         exif = image.getexif()
         image.resize((8064, 6048)).save(large, quality=90, exif=exif)
     page = opened(browser, here, said)
@@ -129,7 +129,7 @@ def test_two_taps_and_a_length_are_a_scale(browser: Any, here: str, said: list[s
     page.locator("#tap").click()
     box = page.locator("#stage").bounding_box()
     size = page.locator("#photo").bounding_box()
-    scale = size["width"] / 3264
+    scale = size["width"] / 3264  # of the whole photo
     for x, y in ((674, 2270), (2623, 2120)):  # its two ends on the photo, read off the picture by eye
         page.mouse.click(size["x"] + x * scale, size["y"] + y * scale)
     number, spread = re.findall(r"[\d.]+", area(page))[:2]

@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
 import signal
-import socket
-import subprocess
-import sys
-import time
 import urllib.request
 from datetime import datetime
 from pathlib import Path
 
 import pytest
+from bench_page import PATIENCE, Server
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
@@ -218,33 +214,19 @@ def test_a_server_without_a_journal_says_so() -> None:
 @pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="needs a kill that no program can catch")
 def test_what_was_acknowledged_outlives_a_killed_server(tmp_path: Path) -> None:
     journal = tmp_path / "shop.sqlite"
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    server = subprocess.Popen(
-        [sys.executable, "-m", "areakit", "serve", "--port", str(port)],
-        cwd=ROOT, env={**os.environ, "AREAKIT_JOURNAL": str(journal)}, stdout=subprocess.DEVNULL,
-    )  # fmt: skip
+    server = Server(journal).start()
 
     def post(path: str, body: dict) -> dict:
-        request = urllib.request.Request(f"http://127.0.0.1:{port}{path}", data=json.dumps(body).encode())
-        for _ in range(150):
-            try:
-                with urllib.request.urlopen(request, timeout=5) as answer:
-                    return json.loads(answer.read())
-            except ConnectionError:
-                time.sleep(0.1)
-            except urllib.error.URLError:
-                time.sleep(0.1)
-        raise AssertionError("the server did not start")
+        request = urllib.request.Request(server.url + path, data=json.dumps(body).encode())
+        with urllib.request.urlopen(request, timeout=PATIENCE) as answer:
+            return json.loads(answer.read())
 
     try:
-        number = post("/api/jobs", {"part": "club badge"})["number"]
-        post(f"/api/jobs/{number}/entries/step", {"title": "Plate nickel", "target": "5 A.min"})
-        kept = post(f"/api/jobs/{number}/entries/reading", {"current": "1.5 A"})
+        number = post("api/jobs", {"part": "club badge"})["number"]
+        post(f"api/jobs/{number}/entries/step", {"title": "Plate nickel", "target": "5 A.min"})
+        kept = post(f"api/jobs/{number}/entries/reading", {"current": "1.5 A"})
     finally:
         server.kill()  # SIGKILL, as if the terminal were closed or the power went
-        server.wait(10)
     shown = json.loads(command(journal, "job", "show", number, "--json"))
     assert shown["last"] == kept["entry"]
     assert shown["runs"][0]["current"] == 1.5

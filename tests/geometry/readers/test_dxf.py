@@ -123,3 +123,33 @@ def test_hidden_layers_texts_and_paper_space_do_not_count() -> None:
 def test_binary_files_are_refused_with_what_to_do() -> None:
     with pytest.raises(FileError, match="text form"):
         read_drawing(b"AutoCAD Binary DXF\r\n\x1a\x00", "dxf")
+
+
+def test_entities_without_length_are_passed_over() -> None:
+    def build(_: Any, space: Any) -> None:
+        slot(space)
+        space.add_lwpolyline([])
+        space.add_lwpolyline([(1, 1)])
+        space.add_polyline2d([(2, 2)])
+
+    drawing = read(build)
+    assert [polygon.area for polygon in drawing.polygons] == [pytest.approx(SLOT, rel=1e-4)]
+
+
+def test_an_open_polyline_that_ends_where_it_began_is_an_outline() -> None:
+    drawing = read(lambda _, space: space.add_lwpolyline([(0, 0), (30, 0), (30, 10), (0, 10), (0, 0)]))
+    assert drawing.polygons[0].area == pytest.approx(300.0)
+
+
+def test_far_more_entities_than_any_part_has_are_refused_before_they_are_read() -> None:
+    rows = b"0\nPOINT\n10\n1\n" * 30_000
+    with pytest.raises(FileError, match="more than 20000 entities"):
+        read_drawing(b"0\nSECTION\n2\nENTITIES\n" + rows + b"0\nENDSEC\n0\nEOF\n", "dxf", unit="mm")
+
+
+def test_a_bulge_between_two_equal_points_is_no_arc() -> None:
+    def build(_: Any, space: Any) -> None:
+        rows = [(0, 0, 0), (30, 0, 0), (30, 0, 1), (30, 0, 0), (30, 10, 0), (0, 10, 0)]
+        space.add_lwpolyline(rows, format="xyb", close=True)
+
+    assert read(build).polygons[0].area == pytest.approx(300.0)

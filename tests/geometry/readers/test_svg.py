@@ -3,7 +3,7 @@ import math
 import pytest
 import svgelements
 
-from areakit.errors import FileError, OutlineInvalid, OutlineNotFound
+from areakit.errors import FileError, OutlineInvalid, OutlineNotFound, RangeError
 from areakit.geometry.drawing import Drawing, read_drawing
 from areakit.geometry.readers.limits import Meter
 from areakit.geometry.readers.svg_path import path_chains
@@ -27,6 +27,7 @@ def read(body: str, attributes: str = 'width="100mm" height="100mm" viewBox="0 0
         ('width="100mm" height="50mm" viewBox="0 0 100 100"', 0.5),
         ('width="100mm" height="50mm" viewBox="0 0 100 100" preserveAspectRatio="xMidYMid slice"', 1.0),
         ('width="30mm" viewBox="0 0 10 10"', 3.0),
+        ('width="100mm" height="50mm" viewBox="0 0 50 50" preserveAspectRatio="xMinYMin meet"', 1.0),
         ('width="100mm" height="100mm"', 25.4 / 96),
     ],
 )
@@ -63,6 +64,11 @@ def test_the_stated_unit_is_used_where_the_file_has_none_and_flagged_where_it_ha
         ('<polygon points="0,0 10,0 0,10"/>', 50.0),
         ('<path d="M10 0A10 10 0 0 1 -10 0A10 10 0 0 1 10 0z"/>', math.pi * 100),
         ('<path d="M0 0h10v10H0z"/>', 100.0),
+        ('<path d="M10 0A10 10 0 0 0 -10 0A10 10 0 0 0 10 0z"/>', math.pi * 100),
+        ('<path d="M0 0A0 5 0 0 1 10 0V10H0z , "/>', 100.0),  # 9.5.1: a radius of zero makes a straight line
+        ('<g transform="translate(7) skewY(30)"><rect width="4" height="3"/></g>', 12.0),
+        ('<rect width="0" height="9"/><circle r="0"/><ellipse rx="3"/><rect width="4" height="3"/>', 12.0),  # 10.2-10.4
+        ('<svg width="100%" height="9" viewBox="0 0 3 3"><rect width="4" height="3"/></svg>', 12.0),
         ('<path d="m5 5 q5 10 10 0z"/>', 2 / 3 * 10 * 5),  # parabola segment: Archimedes, 2/3 of its box
         ('<path d="M0 0c0 10 10 10 10 0z"/>', 60.0),  # integral of y dx of the Bernstein form: 3/5 of its box
         ('<g transform="rotate(37 3 4) scale(2)"><circle r="5"/></g>', math.pi * 100),
@@ -79,6 +85,32 @@ def test_shapes_have_the_areas_of_closed_forms(body: str, area: float) -> None:
     drawing = read(body)
     assert sum(p.area for p in drawing.polygons) == pytest.approx(area, rel=1e-4)
     assert not drawing.ignored
+
+
+def test_a_view_box_may_be_stretched_each_way_by_itself() -> None:
+    """SVG 2, 8.2: with preserveAspectRatio none, 100 mm / 50 across and 50 mm / 50 down."""
+    frame = 'width="100mm" height="50mm" viewBox="0 0 50 50" preserveAspectRatio="none"'
+    assert read('<rect width="4" height="3"/>', frame).polygons[0].area == pytest.approx(24.0)
+
+
+def test_a_view_box_in_pixels_is_read_at_96_px_and_flagged() -> None:
+    """CSS: 1 px is 1/96 in; here two of them to a user unit."""
+    drawing = read('<rect width="96" height="96"/>', 'width="200" height="200px" viewBox="0 0 100 100"')
+    assert drawing.polygons[0].area == pytest.approx((2 * 25.4) ** 2)
+    assert [flag.code for flag in drawing.flags] == ["PIXEL_UNITS"]
+
+
+def test_what_is_scaled_to_nothing_is_counted() -> None:
+    body = '<g transform="scale(0)"><rect width="4" height="3"/></g><rect width="9" height="9"/>'
+    assert read(body).ignored == {"shape scaled to nothing": 1}
+
+
+def test_lines_that_meet_in_threes_close_nothing() -> None:
+    """Where three ends meet, no pair can be told, so the lines stay open rather than being joined at a guess."""
+    body = '<path d="M0 0H10V10"/><path d="M10 10H0V0"/><path d="M10 10L20 20"/><circle cx="50" cy="50" r="3"/>'
+    drawing = read(body)
+    assert drawing.polygons[0].area == pytest.approx(9 * math.pi, rel=1e-4)
+    assert drawing.ignored == {"open path": 3}
 
 
 def test_loose_lines_that_meet_make_an_outline_whatever_their_direction() -> None:
@@ -146,8 +178,15 @@ def test_the_default_sagitta_costs_less_than_a_ten_thousandth() -> None:
         ('<circle r="1" transform="rotate(inf)"/>', FileError, "not a list of numbers"),
         ('<circle r="1" transform="spin(3)"/>', FileError, "not a transform"),
         ('<circle r="1e9"/>', OutlineInvalid, "limit"),
+        ('<circle r="5 parsec"/>', FileError, "'5 parsec' is not a length"),
+        ('<circle r="1" transform="scale(1) ?"/>', FileError, "not a transform"),
+        ('<polygon points="0,0 10,10 10"/>', FileError, "odd count of numbers"),
+        ('<path d="M0 0H9V9z 5 5"/>', FileError, "breaks off at ' 5 5'"),
+        ('<path d="M0 0a1e160 1e160 0 0 1 9 9z"/>', FileError, "out of all bounds"),
+        ('<g transform="scale(1e200)"><rect transform="scale(1e200)" width="1" height="1"/></g>', FileError,
+         "no finite place or size"),
     ],
-)
+)  # fmt: skip
 def test_nonsense_gets_one_sentence(body: str, error: type[Exception], words: str) -> None:
     with pytest.raises(error, match=words):
         read(body)
@@ -159,3 +198,51 @@ def test_nonsense_gets_one_sentence(body: str, error: type[Exception], words: st
 def test_an_arc_out_of_all_bounds_is_refused_in_words(arc: str) -> None:
     with pytest.raises((FileError, OutlineInvalid, OutlineNotFound)):
         read(f'<path d="M0 0{arc}z"/>')
+
+
+@pytest.mark.parametrize(
+    ("attributes", "told"),
+    [
+        ('width="wide" height="9mm"', "'wide' is not a length"),
+        ('width="9ells" height="9mm"', "'9ells' is not a length"),
+        ('viewBox="0 0 9"', "'0 0 9' is not a viewBox"),
+        ('viewBox="0 0 9 0"', "'0 0 9 0' is not a viewBox"),
+        ('viewBox="0 0 9 nan"', "'0 0 9 nan' is not a list of numbers"),
+    ],
+)
+def test_a_page_without_a_sound_frame_is_refused(attributes: str, told: str) -> None:
+    with pytest.raises(FileError, match=told):
+        read('<rect width="4" height="3"/>', attributes)
+
+
+def test_a_compressed_or_foreign_file_says_what_it_is() -> None:
+    import gzip
+
+    with pytest.raises(FileError, match="compressed"):
+        read_drawing(gzip.compress(b"<svg/>"), "svg")
+    with pytest.raises(FileError, match="not an SVG drawing"):
+        read_drawing(b"<html/>", "svg")
+
+
+def test_a_sagitta_must_be_finer_than_a_millimetre() -> None:
+    with pytest.raises(RangeError, match="2 mm is outside 0 to 1 mm"):
+        read_drawing(b"<svg/>", "svg", sagitta_mm=2.0)
+
+
+def test_an_outline_thinner_than_a_line_has_no_area() -> None:
+    flat = '<path d="M0 0L5 5L9 9z"/><path d="M20 20"/><path d="M1 1h2zM5 5h2z"/>'
+    drawing = read(flat + '<circle cx="50" cy="50" r="3"/>')
+    assert len(drawing.polygons) == 1
+    assert drawing.ignored["shape without area"] >= 1
+
+
+def test_outlines_that_share_only_a_hair_are_not_taken_as_crossing() -> None:
+    """An overlap of a millionth of the area is rounding of the drawing program, not a crossing."""
+    body = '<rect width="10" height="10"/><rect x="9.999999" width="10" height="10"/>'
+    assert sum(polygon.area for polygon in read(body).polygons) == pytest.approx(200.0, rel=1e-6)
+
+
+def test_an_arc_against_the_clock_that_would_run_on_with_it_turns_back() -> None:
+    """SVG 2, B.2.4, equation 5.6: without the sweep flag the angle is made negative."""
+    body = '<path d="M0 -10A10 10 0 1 0 10 0L0 0z"/>'  # three quarters of a disk, drawn against the clock
+    assert read(body).polygons[0].area == pytest.approx(0.75 * math.pi * 100, rel=1e-4)
