@@ -80,19 +80,11 @@ def _outline(body: Mapping[str, Any]) -> Outline:
     origin = body.get("origin")
     return Outline(
         polygon=polygon,
-<<<<<<< HEAD
-        area=quantity_from_json(area),
-        perimeter_outer=quantity_from_json(outer),
-        perimeter_holes=quantity_from_json(holes),
-        origin=cast(Origin, origin) if origin in get_args(Origin) else "photo",
-        flags=tuple(_flag(told) for told in body.get("flags", ()) if told.get("code") not in _RECOMPUTED),
-=======
         area=_quantity(area, "mm2"),
         perimeter_outer=_quantity(outer, "mm"),
         perimeter_holes=_quantity(holes, "mm"),
-        origin="photo",
+        origin=cast(Origin, origin) if origin in get_args(Origin) else "photo",
         flags=tuple(one for one in _flags(body.get("flags", ())) if one.code not in _RECOMPUTED),
->>>>>>> fuzz
     )
 
 

@@ -384,12 +384,6 @@ def test_a_deep_bow_is_refused() -> None:
         unrolled(drawn(box(0, 0, 60, 12)), exact(35.0, "mm"))
 
 
-@pytest.mark.parametrize(("chord", "rise"), [(60.0, 0.0), (60.0, -1.0), (0.0, 6.0)])
-def test_a_bow_without_chord_or_rise_is_refused(chord: float, rise: float) -> None:
-    with pytest.raises(RangeError, match="a chord and a rise above 0 mm"):
-        radius_from_rise(exact(chord, "mm"), exact(rise, "mm"))
-
-
 @pytest.mark.parametrize(("factor", "half"), [(4.9, 0.2), (0.5, 0.0)])
 def test_a_relief_factor_that_no_surface_has_is_refused(factor: float, half: float) -> None:
     with pytest.raises(RangeError, match="is outside 1 to 5") as caught:
