@@ -208,7 +208,8 @@ def test_a_heic_photo_is_shown_by_the_server(browser: Any, here: str, said: list
         drop(page, photo_set / "arrow.heic")
     assert answered.value.headers["content-type"] == "image/jpeg"
     page.wait_for_function("document.querySelector('#photo').naturalWidth > 100")
-    assert "Do this:" in page.locator("#refusal").inner_text()  # it shows no scale sheet
+    # It shows no scale sheet, so it is refused, with what to do.
+    page.wait_for_function("document.querySelector('#refusal').innerText.includes('Do this:')")
 
 
 def test_what_the_browser_cannot_show_comes_from_the_server(
