@@ -12,9 +12,13 @@ from PIL import Image
 from areakit.cli.main import COMMANDS, group
 from areakit.flags import flag
 from areakit.imaging.marks import TILT_REFUSED_DEG
+from calibration.studies.accuracy_rows import read_rows
+from calibration.studies.accuracy_summary import figures, quantiles
 from calibration.studies.demo_table import rows
 from calibration.studies.tour import CUT, Shop, fits, settled, tour
 from calibration.studies.tour_pictures import MOST_BYTES, PICTURES, RESULTS, WIDEST_PX
+from calibration.studies.traced_rows import TracedRow
+from calibration.studies.traced_scenes import FIRST_SEED
 
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -44,6 +48,46 @@ def test_the_demo_prints_what_is_shown(tmp_path: Path) -> None:
 def test_the_accuracy_table_is_what_the_tool_measures() -> None:
     for row in rows():
         assert row in README
+
+
+def test_the_accuracy_figures_are_those_of_the_study() -> None:
+    study = read_rows(ROOT / "calibration" / "studies" / "accuracy_rows.csv")
+    said = " ".join(README.split("## How good it is\n")[1].split("\nThe demo photos")[0].split())
+    blue, pale = ([row for row in study if (row.window == "blue") is is_blue] for is_blue in (True, False))
+    for words, members in {
+        "7 to 50 cm², all thicknesses": [row for row in blue if 7.0 <= row.area_cm2 < 50.0],
+        "under 7 cm², all thicknesses": [row for row in blue if row.area_cm2 < 7.0],
+    }.items():
+        f = figures(members)
+        assert f"| {words} | {f.p95:.1f} % | {f.usual_expanded:.1f} % | {f.covered:.0f} % of {f.measured} |" in said
+    thin = figures(row for row in blue if row.area_cm2 >= 50.0 and row.thickness_mm <= 0.3)
+    inside = round(thin.covered * thin.measured / 100.0)
+    assert f"thick | {thin.p95:.2f} % | {thin.usual_expanded:.2f} % | {inside} of {thin.measured} |" in said
+    harder, answered = figures(pale), figures(row.answered for row in pale)
+    assert f"in {harder.covered:.0f} % of {harder.measured} photos" in said
+    assert f"In {sum(row.asked > 0 for row in study)} photos areakit asked" in said
+    assert f"from within {harder.p95:.1f} % to {answered.p95:.1f} %" in said
+    good = figures(row for row in study if row.good)
+    refused = sum(not row.measured for row in study)
+    assert (
+        f"Of all {len(study)} photos {refused} were refused, {good.refused} of them among the {good.scenes} good"
+        in said
+    )
+    assert max(abs(row.e_n) for row in study if row.measured) < 3.0
+    box, squares, paper = (quantiles(study, method)[1] for method in ("box", "squares", "paper_10mg"))
+    assert f"within {box:.0f} % for a box and a guess, {squares:.0f} % for counted" in said
+    assert f"{paper:.0f} % for a paper cut-out" in said
+    traced = read_rows(ROOT / "calibration" / "studies" / "traced_rows.csv", TracedRow)
+    judged = [row for row in traced if row.seed >= FIRST_SEED]
+    measured = [row for row in judged if row.measured]
+    assert f", {len(judged)} of them, with" in said
+    assert f"in {sum(row.covered for row in measured)} of the {len(measured)} that were measured" in said
+    photos = (ROOT / "calibration" / "studies" / "real_photos.md").read_text(encoding="utf-8")
+    outside = re.search(r"Outside: (\d+) of (\d+) truths, (\d+) of them in a photo or part with a flag", photos)
+    assert outside is not None
+    out, truths, flagged = map(int, outside.groups())
+    assert out == flagged == 5
+    assert f"known truth: in {truths - out} of {truths}, and the five others carry a flag" in said
 
 
 def test_every_command_that_is_named_exists() -> None:
