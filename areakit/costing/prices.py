@@ -128,7 +128,12 @@ def as_decimal(value: float) -> Decimal:
 
 
 def money_words(amount: Decimal, currency: str) -> str:
-    """Return an amount with its code: ``87.40 EUR``; groups of thousands are set apart by a narrow space."""
+    """Return an amount with its code: ``87.40 EUR``; groups of thousands are set apart by a narrow space.
+
+    An amount with one digit behind the point is written with two, as money is.
+    """
+    if amount.as_tuple().exponent == -1:
+        amount = amount.quantize(Decimal("0.01"))
     return f"{amount:,f} {currency}".replace(",", "\N{NARROW NO-BREAK SPACE}")
 
 

@@ -11,6 +11,7 @@ from areakit.geometry.outline import Outline
 from areakit.geometry.surface import Surface
 from areakit.plating.plan import Plan
 from areakit.records.plan_json import shown
+from areakit.reports.notes import Note, notes
 from areakit.uncertainty import Measured
 from areakit.units import in_unit, show
 
@@ -53,7 +54,7 @@ def measure_page(
         "<h2>Areas</h2>",
         _areas(parts),
         '<p class="soft">± is the expanded uncertainty, coverage factor 2 (about 95 %).</p>',
-        *(f'<p class="note">{escape(flag.message)} {escape(flag.remedy)}</p>' for flag in _each_once(flags)),
+        *(f'<p class="note">{_where(note)}{escape(note.text)}</p>' for note in notes(flags)),
         "<h2>What makes the uncertainty of one face</h2>",
         *(_budget(number, surface.face) for number, _, surface in parts[:4]),
         _charge(plan) if plan is not None else "",
@@ -69,11 +70,8 @@ def measure_page(
     )
 
 
-def _each_once(flags: Sequence[Flag]) -> list[Flag]:
-    seen: dict[str, Flag] = {}
-    for flag in flags:
-        seen.setdefault(flag.code, flag)
-    return list(seen.values())
+def _where(note: Note) -> str:
+    return f"{escape(note.where.capitalize())}: " if note.where else ""
 
 
 def _table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -82,13 +80,18 @@ def _table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     return f"<table><tr>{head}</tr>{lines}</table>"
 
 
+def _holes(outline: Outline) -> str:
+    count = len(outline.polygon.interiors)
+    return f"{show(outline.perimeter_holes)} in {count} hole(s)" if count else "none"
+
+
 def _areas(parts: Sequence[tuple[int, Outline, Surface]]) -> str:
     rows = [
         (
             str(number),
             show(surface.face, "cm2"),
-            f"{outline.perimeter_outer.value:.1f} mm",
-            f"{outline.perimeter_holes.value:.1f} mm in {len(outline.polygon.interiors)} hole(s)",
+            show(outline.perimeter_outer),
+            _holes(outline),
             show(surface.sidewall, "cm2") if surface.sidewall else "thickness not given",
             f"<b>{show(surface.plated, 'cm2')}</b> ({surface.faces})",
         )

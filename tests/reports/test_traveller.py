@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 import pypdfium2
 import pytest
-from PIL import Image
+from PIL import Image, features
 from shapely.geometry import Polygon
 
-from areakit.errors import FileError, InputError
+from areakit.errors import FileError, InputError, LibraryMissing
 from areakit.plating.strokes import plan_strokes
 from areakit.records.codec import quantity_json
 from areakit.records.plan_json import plan_json
@@ -128,6 +128,19 @@ def test_letters_that_the_font_lacks_are_refused_by_name_not_printed_as_boxes(de
     assert "金 badge" in page
 
 
+def test_words_that_cannot_be_joined_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    from areakit.reports.fonts import typeface
+    from areakit.reports.traveller_parts import styles_for
+
+    monkeypatch.setattr(features, "check", lambda name: name != "raqm")
+    styles = styles_for(typeface())
+    with pytest.raises(LibraryMissing, match="fribidi") as told:
+        styles.words("عربي")
+    assert "libfribidi0" in told.value.remedy
+    styles.words("badge")
+
+
+@pytest.mark.skipif(not features.check("raqm"), reason="fribidi is not there (apt-get install libfribidi0)")
 def test_words_from_right_to_left_are_drawn_joined_and_in_order(desk: Desk, tmp_path: Path) -> None:
     """Letters kept apart by a zero-width non-joiner (Unicode, 23.2) are the reference: they stand in isolated forms."""
     from areakit.reports.fonts import typeface
