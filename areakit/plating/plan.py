@@ -23,6 +23,8 @@ from areakit.units import show
 if TYPE_CHECKING:
     from areakit.plating.spread import Spread
 
+DEADLY = ("cyanide", "hexavalent-chromium", "fluoride")
+"""Cautions that are told before all others, in this order."""
 USUAL_THICKEST = 200e-6
 """Plated layers are seldom thicker; common practice, no source. A layer in mm for µm lies far above. [m]"""
 
@@ -138,8 +140,10 @@ class Plan:
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
-        """Every caution of every step, each once."""
-        return tuple(dict.fromkeys(caution for step in self.steps for caution in step.cautions))
+        """Every caution of every step, each once; the deadly ones first."""
+        once = dict.fromkeys(caution for step in self.steps for caution in step.cautions)
+        first = {key: rank for rank, key in enumerate(DEADLY)}
+        return tuple(sorted(once, key=lambda caution: first.get(caution.key, len(first))))
 
 
 def make_plan(order: Order) -> Plan:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from areakit.flags import Flag
 
 _NUMBER = re.compile(r"(?<![\w.])-?\d+(?:\.\d+)?")
-_NAMES_A_PLACE = {"LOOKS_UNDECIDED"}
+NAMES_A_PLACE = {"LOOKS_UNDECIDED"}
 """Cautions that ask about one place each: they are never drawn together."""
 
 
@@ -50,7 +50,7 @@ def _kind(flag: Flag) -> tuple[str, ...]:
     text = f"{flag.message} {flag.remedy}"
     if flag.part is None:
         return flag.code, "", text
-    return flag.code, "part", text if flag.code in _NAMES_A_PLACE else _NUMBER.sub("#", text)
+    return flag.code, "part", text if flag.code in NAMES_A_PLACE else _NUMBER.sub("#", text)
 
 
 def _note(group: Sequence[Flag]) -> Note:

@@ -11,6 +11,8 @@ from click.testing import CliRunner
 
 from areakit.cli.main import COMMANDS, group
 from areakit.errors import AreakitError, RangeError
+from areakit.uncertainty import Measured
+from areakit.units import show
 
 PLAN = [
     "plan", "--area", "12.5 cm2", "--area-uncertainty", "2%", "--process", "nickel-gold-brush",
@@ -241,3 +243,22 @@ def test_only_what_moves_a_figure_is_named() -> None:
     moves = re.findall(r"what moves it (.*?) (?:CHARGE|over the)", told)
     assert moves
     assert not [one for one in moves if one.count("below 1 %") > 1]
+
+
+def test_cyanide_is_the_first_caution() -> None:
+    layers = ("--layer", "gold=0.5 um", "--layer", "nickel=3 um", "--efficiency", "gold=handbook")
+    told = run("plan", "--area", "12 cm2", "--process", "nickel-gold-brush", *layers).split("\nCautions\n")[1]
+    assert re.findall(r"^\[\d+\] ([\w-]+):", told, flags=re.MULTILINE)[:3] == ["cyanide", "fluoride", "dust"]
+
+
+@pytest.mark.parametrize(
+    ("value", "spread", "words"),
+    [
+        (3307.2, 334.1, "3310 ± 330 A·min"),
+        (177368.0, 104055.0, "180000 ± 100000 A·min"),
+        (45.047, 0.501, "45.05 ± 0.50 A·min"),
+    ],
+)
+def test_no_figure_has_more_digits_than_two_of_its_uncertainty(value: float, spread: float, words: str) -> None:
+    """JCGM 100:2008, 7.2.6."""
+    assert show(Measured(value=value, unit="A.min", budget={"all": spread / 2.0})) == words

@@ -259,6 +259,22 @@ def test_a_bottle_label_shows_what_is_left_with_its_uncertainty(desk: Desk, tmp_
         assert words in text, words
 
 
+@pytest.mark.parametrize(
+    ("metal", "bath", "words"),
+    [
+        ("gold", "gold-acid-hard", "CYANIDE: deadly gas with any acid; ACID: burns; keep from cyanide"),
+        ("gold", "", "Kind of bath not named. It may hold CYANIDE: deadly gas with any acid"),
+        ("nickel", "nickel-watts", "NICKEL: sensitises the skin"),
+    ],
+)
+def test_a_bottle_label_warns_of_what_it_holds(desk: Desk, tmp_path: Path, metal: str, bath: str, words: str) -> None:
+    bottle = add_bottle(desk, NewBottle(label="B", solution=metal, metal=metal, bath=bath, volume="500 mL"))
+    write_label(bottle, tmp_path / "l.pdf", today="2026-03-14")
+    (text,) = text_of(tmp_path / "l.pdf")
+    assert words in text
+    assert f"{metal}, {metal}" not in text
+
+
 def test_the_record_shown_is_the_record_kept(desk: Desk, number: str) -> None:
     from areakit.reports.job_facts import facts_of
 
