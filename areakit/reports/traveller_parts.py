@@ -143,7 +143,7 @@ def _engine_font(font: Path | None, size: float) -> FreeTypeFont:
         raise LibraryMissing(
             "The letters of a word on this page must be joined or run from right to left, and the system library "
             "fribidi, which does that, cannot be loaded.",
-            remedy=FRIBIDI_REMEDY,
+            remedy=f"{FRIBIDI_REMEDY} Or write the page as .html, which the browser sets.",
         )
 
     if font is not None:
