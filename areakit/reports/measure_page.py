@@ -22,6 +22,8 @@ img { max-width: 100%; border: 1px solid var(--line); }
 table { border-collapse: collapse; width: 100%; margin: .5rem 0 1.5rem; }
 th, td { text-align: right; padding: .35rem .6rem; border-bottom: 1px solid var(--line); }
 th:first-child, td:first-child { text-align: left; }
+td { white-space: nowrap; }
+.scroll { overflow-x: auto; }
 th { color: var(--soft); font-weight: 600; }
 .bar { background: var(--bar); height: .8rem; display: inline-block; border-radius: .2rem; float: left; }
 .note { border-left: .3rem solid var(--mark); padding: .2rem .8rem; margin: .6rem 0; }
@@ -77,27 +79,27 @@ def _where(note: Note) -> str:
 def _table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     head = "".join(f"<th>{cell}</th>" for cell in header)
     lines = "".join("<tr>" + "".join(f"<td>{cell}</td>" for cell in row) + "</tr>" for row in rows)
-    return f"<table><tr>{head}</tr>{lines}</table>"
+    return f'<div class="scroll" tabindex="0"><table><tr>{head}</tr>{lines}</table></div>'
 
 
 def _holes(outline: Outline) -> str:
     count = len(outline.polygon.interiors)
-    return f"{show(outline.perimeter_holes)} in {count} hole(s)" if count else "none"
+    return f"{show(outline.perimeter_holes)} ({count})" if count else "none"
 
 
 def _areas(parts: Sequence[tuple[int, Outline, Surface]]) -> str:
     rows = [
         (
             str(number),
+            f"<b>{show(surface.plated, 'cm2')}</b> ({surface.faces})",
             show(surface.face, "cm2"),
+            show(surface.sidewall, "cm2") if surface.sidewall else "thickness not given",
             show(outline.perimeter_outer),
             _holes(outline),
-            show(surface.sidewall, "cm2") if surface.sidewall else "thickness not given",
-            f"<b>{show(surface.plated, 'cm2')}</b> ({surface.faces})",
         )
         for number, outline, surface in parts
     ]
-    return _table(("part", "one face", "outer edge", "hole edges", "sidewalls", "plated"), rows)
+    return _table(("part", "plated", "one face", "sidewalls", "outer edge", "hole edges"), rows)
 
 
 def _budget(number: int, face: Measured) -> str:
