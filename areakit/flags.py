@@ -284,9 +284,13 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Squeeze it out, rinse it into the saved drag-out bottle, and send worn sleeves to a refiner.",
     ),
     "MINIMUM_NOT_ASSURED": (
-        "At the planned charge the least {metal} thickness is {minimum:.3g} ± {spread:.2g} µm: about half of such jobs "
-        "stay below {needed:.3g} µm.",
+        "At the planned charge the least {metal} thickness is {minimum}: about half of such jobs stay below {needed}.",
         "{advice}",
+    ),
+    "LAYER_VERY_THICK": (
+        "The {metal} layer of {thickness} is far thicker than plated layers usually are, up to {usual} (common "
+        "practice, no source).",
+        "Check its unit: um is a thousandth of mm.",
     ),
     "UNVERIFIED_FIGURE": (
         "{figure} rests on a figure that was not verified: {note}.",

@@ -29,9 +29,19 @@ LIBRARIES = {
 }
 """Module to the name under which it is installed; the dependencies of ``pyproject.toml``."""
 
-DEBIAN_PACKAGES = {"libGL": "libgl1", "libgthread": "libglib2.0-0", "libglib": "libglib2.0-0"}
-"""Start of the name of a shared library to the package of Debian and Ubuntu that holds it."""
+DEBIAN_PACKAGES = {
+    "libGL": "libgl1",
+    "libGLX": "libgl1",
+    "libGLdispatch": "libgl1",
+    "libX11": "libgl1",
+    "libxcb": "libgl1",
+    "libgthread": "libglib2.0-0",
+    "libglib": "libglib2.0-0",
+}
+"""Start of the name of a shared library to the package of Debian and Ubuntu that holds it or brings it along."""
 _DEBIAN_LINE = "apt-get install --no-install-recommends libgl1 libglib2.0-0"
+FRIBIDI_REMEDY = "On Debian or Ubuntu, as root: apt-get install --no-install-recommends libfribidi0."
+"""Pillow loads this library only where words need it, and stays silent where it is not there."""
 _SHARED = re.compile(r"\b(lib[\w+.-]*?\.(?:so[\w.]*|dylib)|[\w.-]+\.dll)\b", re.IGNORECASE)
 
 

@@ -327,7 +327,9 @@ def show(quantity: Measured, to: str | None = None) -> str:
     spread = shown.expanded_uncertainty
     if spread == 0.0:
         return f"{shown.value:.6g} {unit}".strip()
-    decimals = max(0, 1 - math.floor(math.log10(spread)))
+    decimals = 1 - math.floor(math.log10(spread))
     if decimals > 9:
         return f"({shown.value:.4g} ± {spread:.2g}) {unit}".strip()
+    if decimals < 0:
+        return f"{round(shown.value, decimals):.0f} ± {round(spread, decimals):.0f} {unit}".strip()
     return f"{shown.value:.{decimals}f} ± {spread:.{decimals}f} {unit}".strip()

@@ -1,6 +1,7 @@
 """Where real photographs are found, and which commands the tests ask."""
 
 import os
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -29,3 +30,11 @@ def photo_set(photos_dir: Path, request: pytest.FixtureRequest) -> Path:
     if not folder.is_dir():
         pytest.skip(f"the set {request.param} of real photographs is not here")
     return folder
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say why tests were skipped, each reason once."""
+    skipped = terminalreporter.stats.get("skipped", [])
+    reasons = Counter(str(one.longrepr[2]).removeprefix("Skipped: ") for one in skipped)
+    for reason, count in reasons.most_common():
+        terminalreporter.write_line(f"{count} skipped: {reason}")

@@ -7,7 +7,14 @@ from typing import Any
 
 import click
 
-ALWAYS = {0: "done", 2: "wrong usage or unreadable input", 5: "a library is missing; areakit doctor says which"}
+STOPPED = 130
+"""128 and the number of the signal, as shells have it."""
+ALWAYS = {
+    0: "done",
+    2: "wrong usage or unreadable input",
+    5: "a library is missing; areakit doctor says which",
+    STOPPED: "stopped with Ctrl-C",
+}
 PHOTO = {3: "a photo or drawing gives no trustworthy number; the message says what to do"}
 JOURNAL = {4: "the journal is damaged or cannot be written, or somebody else wrote first"}
 

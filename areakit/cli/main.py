@@ -10,7 +10,7 @@ from typing import NoReturn
 import click
 
 from areakit import __version__
-from areakit.cli.command import ALWAYS, JOURNAL, PHOTO, write_exits
+from areakit.cli.command import ALWAYS, JOURNAL, PHOTO, STOPPED, write_exits
 from areakit.errors import AreakitError, InputError
 from areakit.libraries import missing_library
 
@@ -61,6 +61,14 @@ class _LateGroup(click.Group):
         command = importlib.import_module(COMMANDS[cmd_name][0]).command
         assert isinstance(command, click.Command)
         return command
+
+    def invoke(self, ctx: click.Context) -> object:
+        """Run the command; Ctrl-C ends it with one line."""
+        try:
+            return super().invoke(ctx)
+        except KeyboardInterrupt:
+            click.echo("areakit: Stopped.", err=True)
+            sys.exit(STOPPED)
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         write_exits(formatter, {**ALWAYS, **PHOTO, **JOURNAL})

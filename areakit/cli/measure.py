@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from areakit.cli.command import JOURNAL, Command
+from areakit.cli.command import JOURNAL, STOPPED, Command
 from areakit.cli.entries import save_json, save_option
+from areakit.cli.photo import FACES_HELP
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -27,7 +29,7 @@ UNREADABLE, REFUSED = 2, 3
 @click.command(cls=Command, exits={0: "measured", 3: "at least one photo is refused, all others are done", **JOURNAL})
 @click.argument("photos", nargs=-1, required=True, metavar="PHOTO...", type=click.Path(path_type=Path))
 @click.option("--thickness", metavar="T", help='Of the part; a bare number is mm. Example: --thickness "1.2 ± 0.05 mm"')
-@click.option("--faces", default="one", show_default=True, type=click.Choice(_FACES), help="What is plated.")
+@click.option("--faces", default="one", show_default=True, type=click.Choice(_FACES), help=FACES_HELP)
 @click.option(
     "--check-lengths",
     metavar="X x Y",
@@ -46,7 +48,8 @@ UNREADABLE, REFUSED = 2, 3
     show_default=True,
     metavar="MARK",
     help='Which scale mark to use: auto, ring, A4, letter, A5, scan, card, coin:eur-1, "coin:25.75 mm", '
-    '"taps:x1,y1,x2,y2,100 mm", "rule:x1,y1,x2,y2,100 mm", "chequer:9x7,30 mm", "markers:6x6,4x5,37.5 mm,5 mm".',
+    '"taps:x1,y1,x2,y2,100 mm", "rule:x1,y1,x2,y2,100 mm", "chequer:9x7,30 mm", "markers:6x6,4x5,37.5 mm,5 mm". '
+    "Taps are pixels of the upright photo; a chequerboard counts its inner corners, and says its square.",
 )
 @click.option("--mark-at", metavar="X,Y", help="Where the coin or card lies, in pixels of the upright photo.")
 @click.option("--hole", "holes", multiple=True, metavar="X,Y", help="Doubtful region that is a hole: mm of the sheet.")
@@ -96,13 +99,14 @@ def command(
     """Measure the plated area of the parts in each PHOTO (or in all photos of a folder).
 
     The photo shows the part on a printed scale sheet (areakit sheet), or on a plain sheet of A4 or Letter paper with
-    all four edges in view, or beside another mark that --mark names; a flat-bed scan needs none. Areas are in mm2 with
+    all four edges in view, or beside another mark that --mark names; a flat-bed scan needs none. Areas come with
     their expanded uncertainty (coverage factor 2).
 
     \b
     Examples:
       areakit measure badge.jpg --thickness "1.2 mm" --faces all --check-lengths "200.2 x 119.9 mm"
       areakit measure coins.jpg --mark A4 --thickness "1.7 ± 0.3 mm" --json
+      areakit measure badge.jpg --mark "coin:25.75 mm" --mark-at 445,495 --thickness "1.2 mm"
       areakit measure one.jpg turned.jpg --same-parts --thickness "1.2 mm"
       areakit measure photos/ --thickness "1.2 mm" --faces all --results monday/
     """
@@ -174,14 +178,19 @@ def _batch(
 
     batch = BatchRequest(photos=tuple(paths), request=request, folder=results, print_check=known)
     rows, exit_code = [], 0
-    with Progress(len(paths)) as progress:
-        for step in run_batch(batch, workers=workers):
-            row = step.row
-            rows.append(row)
-            progress.count(step.done, step.of, quick=step.known)
-            text = json.dumps(row.answer, ensure_ascii=False) if as_json else row_text(row)
-            progress.say(text + (" (known)" if step.known and not as_json else ""))
-            exit_code = _worst(exit_code, row.exit_code)
+    try:
+        with Progress(len(paths)) as progress:
+            for step in run_batch(batch, workers=workers):
+                row = step.row
+                rows.append(row)
+                progress.count(step.done, step.of, quick=step.known)
+                text = json.dumps(row.answer, ensure_ascii=False) if as_json else row_text(row)
+                progress.say(text + (" (known)" if step.known and not as_json else ""))
+                exit_code = _worst(exit_code, row.exit_code)
+    except KeyboardInterrupt:
+        kept = f"{len(rows)} of {len(paths)} photos are kept in {results}"
+        click.echo(f"areakit: Stopped; {kept}. Run the same command again to measure the others.", err=True)
+        return STOPPED
     save_json(save, (row.answer for row in rows))
     click.echo(f"{totals_text(rows)}. Table, overlays and contact sheets: {results}", err=as_json)
     return exit_code
@@ -223,9 +232,15 @@ def overlay_paths(overlay: Path | None, paths: list[Path]) -> list[Path | None]:
 
     if overlay is None:
         return [None] * len(paths)
-    if len(paths) == 1 and not overlay.is_dir():
-        return [overlay]
     from areakit.errors import FileError
+
+    if len(paths) == 1 and not overlay.is_dir():
+        if not (overlay.parent.is_dir() and os.access(overlay.parent, os.W_OK)):  # said before a photo is measured
+            raise FileError(
+                f"The picture cannot be written to {overlay}.",
+                remedy="Name a .jpg or .png file in a folder you can write to.",
+            )
+        return [overlay]
 
     try:
         overlay.mkdir(parents=True, exist_ok=True)
@@ -238,6 +253,7 @@ def overlay_paths(overlay: Path | None, paths: list[Path]) -> list[Path | None]:
 
 def measured_text(result: MeasureResult) -> list[str]:
     """Return what a person reads about one photo."""
+    from areakit.uncertainty import total
     from areakit.units import show
 
     if result.error is not None:
@@ -252,14 +268,10 @@ def measured_text(result: MeasureResult) -> list[str]:
     rows = [("part", "one face", "perimeter", "sidewalls", f"plated ({result.parts[0].part.faces})")]
     for part in result.parts:
         outline, surface = part.part.outline, part.surface
-        around = outline.perimeter_outer.value + outline.perimeter_holes.value
+        around = total([outline.perimeter_outer, outline.perimeter_holes], "mm")
         wall = show(surface.sidewall, "cm2") if surface.sidewall else "-"
-        rows.append(
-            (str(part.part_id), show(surface.face, "cm2"), f"{around:.1f} mm", wall, show(surface.plated, "cm2"))
-        )
+        rows.append((str(part.part_id), show(surface.face, "cm2"), show(around), wall, show(surface.plated, "cm2")))
     if len(result.parts) > 1:
-        from areakit.uncertainty import total
-
         whole = total([part.surface.plated for part in result.parts], "mm2")
         rows.append(("all", "", "", "", show(whole, "cm2")))
     widths = [max(len(row[i]) for row in rows) for i in range(5)]
@@ -271,15 +283,6 @@ def measured_text(result: MeasureResult) -> list[str]:
 
 def _notes(result: MeasureResult) -> list[str]:
     """Say each caution once, with the parts that it holds for."""
-    parts: dict[str, list[int]] = {}
-    texts: dict[str, str] = {}
-    for flag in result.flags:
-        parts.setdefault(flag.code, [])
-        if flag.part is not None:
-            parts[flag.code].append(flag.part)
-        texts.setdefault(flag.code, f"{flag.message} {flag.remedy}")
-    notes = []
-    for code, numbers in parts.items():
-        where = f" (part {', '.join(map(str, sorted(set(numbers))))})" if numbers else ""
-        notes.append(f"  Note{where}: {texts[code]}")
-    return notes
+    from areakit.reports.notes import notes
+
+    return [f"  Note{f' ({note.where})' if note.where else ''}: {note.text}" for note in notes(result.flags)]

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from areakit.service.spread import SpreadRequest
 
 _FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
+FACES_HELP = (
+    "What is plated: one (or front, back) face, both faces, the walls, all of these; foil is one face and the cut edge."
+)
 PHOTO_OPTIONS = ("thickness", "faces", "mark", "check_lengths")
 SPREAD_OPTIONS = ("wagner", "contact_corners", "overlap", "overrun", "target_minimum")
 
@@ -26,9 +29,7 @@ def photo_options() -> Decorator:
     return _all(
         click.argument("photo", required=False, type=click.Path(path_type=Path)),
         click.option("--thickness", metavar="T", help='Of the part in PHOTO. Example: --thickness "1.2 ± 0.05 mm"'),
-        click.option(
-            "--faces", type=click.Choice(_FACES), help="What of the part in PHOTO is plated; one unless said."
-        ),
+        click.option("--faces", type=click.Choice(_FACES), help=f"{FACES_HELP} Of the part in PHOTO; one unless said."),
         click.option(
             "--check-lengths",
             metavar="X x Y",

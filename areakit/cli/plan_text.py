@@ -14,6 +14,7 @@ from areakit.plating.premise import Origin, Premise
 from areakit.plating.process import Caution
 from areakit.plating.run import MINUTE, PER_CM2, BrushRun, TankRun
 from areakit.records.plan_json import shown
+from areakit.reports.notes import notes
 from areakit.uncertainty import Measured, exact
 from areakit.units import show
 
@@ -30,7 +31,12 @@ def number(quantity: Measured, unit: str | None = None) -> str:
 
 def setting(charge: float) -> str:
     """Return a charge to set at the meter, in A·min to four digits."""
-    return f"{charge / MINUTE:.4g} A·min"
+    minutes = float(f"{charge / MINUTE:.4g}")
+    return f"{minutes:.0f} A·min" if minutes >= 1000.0 else f"{minutes:.4g} A·min"
+
+
+def _three_digits(value: float) -> str:
+    return f"{value:.3g}" if value < 1000.0 else f"{float(f'{value:.3g}'):.0f}"
 
 
 def origin_words(origin: Origin) -> str:
@@ -47,7 +53,9 @@ def premise_row(premise: Premise, label: str | None = None) -> tuple[str, str, s
 def shares_words(quantity: Measured) -> str:
     """Return what moves a quantity, in percent of its variance."""
     shares = variance_shares(quantity)
-    words = [f"{name} {share * 100:.0f} %" if share >= 0.005 else f"{name} below 1 %" for name, share in shares.items()]
+    words = [f"{name} {share * 100:.0f} %" for name, share in shares.items() if share >= 0.005]
+    if small := len(shares) - len(words):
+        words.append(f"{small} other{'s' if small > 1 else ''} below 1 %{' each' if small > 1 else ''}")
     return ", ".join(words) or "nothing: all figures exact"
 
 
@@ -171,7 +179,7 @@ def _efficiency_effect(planned: PlannedLayer) -> Rows:
     if ends is None:
         return []
     low, high = (shown(end).value for end in ends)
-    words = f"{low:.3g} to {high:.3g} µm"
+    words = f"{_three_digits(low)} to {_three_digits(high)} µm"
     return [("  over the efficiency's ±", words, "mean at the lower and upper end of the efficiency")]
 
 
@@ -201,7 +209,7 @@ def _brush_rows(run: BrushRun, density: Premise | None) -> Rows:
 def _tank_rows(run: TankRun, density: Premise | None) -> Rows:
     asked = origin_words(density.origin) if density else ""
     return [
-        ("current density", number(exact(run.current_density, "A/m2")), asked),
+        ("current density", f"{run.current_density / 100.0:.4g} A/dm²", asked),
         ("parts on the rack", str(run.pieces_per_load), "as entered, within the supply"),
         ("loads", str(run.loads), "pieces over parts on the rack"),
         ("current of a full rack", number(run.current), "current density times area times parts"),
@@ -230,7 +238,11 @@ def _consumption_rows(planned: PlannedLayer) -> Rows:
 def _loss_rows(used: Consumption, metal: str) -> Rows:
     rows: Rows = []
     for loss in used.losses:
-        rows.append((f"{metal} in the {loss.place}", number(loss.held), _recovery_words(loss.recovered, loss.lost)))
+        words = _recovery_words(loss.recovered, loss.lost)
+        if loss.held.value < loss.held.expanded_uncertainty:
+            rows.append((f"{metal} in the {loss.place}", _at_most(loss.held), f"not told from none; {words}"))
+        else:
+            rows.append((f"{metal} in the {loss.place}", number(loss.held), words))
     if used.sleeve_over_deposit is not None:
         rows.append(
             ("  sleeve against deposit", f"{used.sleeve_over_deposit:.2g} times", "sleeve over metal on the parts")
@@ -241,9 +253,16 @@ def _loss_rows(used: Consumption, metal: str) -> Rows:
     return rows
 
 
+def _at_most(held: Measured) -> str:
+    """Return a mass whose uncertainty reaches below zero by its upper end."""
+    return f"at most {number(exact(float(f'{held.value + held.expanded_uncertainty:.2g}'), held.unit))}"
+
+
 def _recovery_words(recovered: Measured, lost: Measured) -> str:
     if recovered.value == 0.0:
         return "none counted as recovered (say so with --recover)"
+    if recovered.value < recovered.expanded_uncertainty and lost.value == 0.0:
+        return "all of it counted as recovered"
     return f"{number(recovered)} recovered, {number(lost)} lost"
 
 
@@ -306,7 +325,7 @@ def flags_block(page: Page, flags: Iterable[Flag]) -> None:
     unverified = [flag for flag in told if flag.code == "UNVERIFIED_FIGURE"]
     if told:
         page.heading("Mind")
-    page.lines([f"{flag.message} {flag.remedy}" for flag in others])
+    page.lines([f"{note.where.capitalize()}: {note.text}" if note.where else note.text for note in notes(others)])
     if unverified:
         page.lines([f"Not verified (to be replaced by a label's or a measured value):\n{_names(unverified)}"])
 

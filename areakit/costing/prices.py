@@ -127,9 +127,19 @@ def as_decimal(value: float) -> Decimal:
     return Decimal(repr(value))
 
 
+def amount_words(amount: Decimal) -> str:
+    """Return an amount: ``87.40``; groups of thousands are set apart by a narrow space.
+
+    One digit behind the point becomes two, as money is written.
+    """
+    if amount.as_tuple().exponent == -1:
+        amount = amount.quantize(Decimal("0.01"))
+    return f"{amount:,f}".replace(",", "\N{NARROW NO-BREAK SPACE}")
+
+
 def money_words(amount: Decimal, currency: str) -> str:
-    """Return an amount with its code: ``87.40 EUR``; groups of thousands are set apart by a narrow space."""
-    return f"{amount:,f} {currency}".replace(",", "\N{NARROW NO-BREAK SPACE}")
+    """Return an amount with its code: ``87.40 EUR``."""
+    return f"{amount_words(amount)} {currency}"
 
 
 def price_words(price: MetalPrice) -> str:

@@ -265,8 +265,10 @@ def metal_price(metal: str, price: str, *, dated: str, basis: str, currency: str
     try:
         day = date.fromisoformat(str(dated))
     except ValueError:
+        wrong = f"The date {str(dated)[:40]!r} of the {metal} price cannot be read."
         raise InputError(
-            f"The price of {metal} has no date.", remedy='Give the day it is of, such as "2026-01-31" (--price-date).'
+            wrong if str(dated).strip() else f"The price of {metal} has no date.",
+            remedy='Give the day it is of, such as "2026-01-31" (--price-date).',
         ) from None
     return MetalPrice(
         metal=metal, per_kg=per_kg, currency=code, text=str(price).strip(), dated=day, basis=str(basis).strip()

@@ -18,9 +18,15 @@ from areakit.plating.process import Caution, Process, Step, cautions_for
 from areakit.plating.requirements import Requirement
 from areakit.plating.run import Bench, BrushRun, TankRun, Window, brush_run, outside_window, tank_run
 from areakit.uncertainty import Measured, exact, propagate, total
+from areakit.units import show
 
 if TYPE_CHECKING:
     from areakit.plating.spread import Spread
+
+DEADLY = ("cyanide", "hexavalent-chromium", "fluoride")
+"""Cautions that are told before all others, in this order."""
+USUAL_THICKEST = 200e-6
+"""Plated layers are seldom thicker; common practice, no source. A layer in mm for µm lies far above. [m]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,8 +140,10 @@ class Plan:
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
-        """Every caution of every step, each once."""
-        return tuple(dict.fromkeys(caution for step in self.steps for caution in step.cautions))
+        """Every caution of every step, each once; the deadly ones first."""
+        once = dict.fromkeys(caution for step in self.steps for caution in step.cautions)
+        first = {key: rank for rank, key in enumerate(DEADLY)}
+        return tuple(sorted(once, key=lambda caution: first.get(caution.key, len(first))))
 
 
 def make_plan(order: Order) -> Plan:
@@ -268,22 +276,35 @@ def _run(
     return None, tank, flags
 
 
+def _microns(thickness: float) -> str:
+    return f"{_three_digits(thickness * 1e6)} µm"
+
+
+def _three_digits(value: float) -> str:
+    """Return a positive number to three digits, without an exponent."""
+    return f"{value:.3g}" if value < 1000.0 else f"{float(f'{value:.3g}'):.0f}"
+
+
 def _layer_flags(order: Order, planned: PlannedLayer) -> list[Flag]:
     flags: list[Flag] = []
     metal, needed = planned.layer.metal, planned.minimum_needed
+    asked = needed if needed is not None else _thicknesses(planned.layer)[1]
+    if asked > USUAL_THICKEST:
+        flags.append(flag("LAYER_VERY_THICK", metal=metal, thickness=_microns(asked), usual=_microns(USUAL_THICKEST)))
     minimum = planned.minimum
     if needed is not None and minimum.expanded_uncertainty > 0 and not order.assured:
         if planned.charge_assured is None:
             advice = "Lessen the uncertainty: measure the efficiency on a coupon and the thickness on the part."
         else:
-            advice = f"To be about 97 % sure run {planned.charge_assured / 60:.3g} A·min a piece (--assured)."
+            advice = (
+                f"To be about 97 % sure run {_three_digits(planned.charge_assured / 60)} A·min a piece (--assured)."
+            )
         flags.append(
             flag(
                 "MINIMUM_NOT_ASSURED",
                 metal=metal,
-                minimum=minimum.value * 1e6,
-                spread=minimum.expanded_uncertainty * 1e6,
-                needed=needed * 1e6,
+                minimum=show(minimum, "um"),
+                needed=_microns(needed),
                 advice=advice,
             )
         )

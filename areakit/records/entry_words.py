@@ -24,6 +24,12 @@ def clock(at: str) -> str:
     return at[11:19]
 
 
+def _moment(entry: Entry) -> str:
+    """Return when it was; with its day where it was written down on another."""
+    at = entry.doc["at"]
+    return clock(at) if at[:10] == entry.at[:10] else f"{at[:10]} {clock(at)}"
+
+
 def _opened(entry: Entry) -> str:
     doc = entry.doc
     parts = [f"{doc['quantity']} × {doc['part']}", doc["customer"], doc["base"], doc["condition"]]
@@ -34,12 +40,12 @@ def _step(entry: Entry) -> str:
     doc = entry.doc
     bottle = f" from bottle {doc['bottle']}" if doc["bottle"] else ""
     charge = f", {quantity_words(entry, 'charge', 'A.min')}" if doc["charge"] else ""
-    return f"{doc['title']}{bottle}, begun {clock(doc['at'])}{charge}"
+    return f"{doc['title']}{bottle}, begun {_moment(entry)}{charge}"
 
 
 def _reading(entry: Entry) -> str:
     doc = entry.doc
-    return f"{doc['current']:g} A at {clock(doc['at'])}{', then cut' if doc['stop'] else ''} (run {doc['run']})"
+    return f"{doc['current']:g} A at {_moment(entry)}{', then cut' if doc['stop'] else ''} (run {doc['run']})"
 
 
 def _measured(entry: Entry) -> str:

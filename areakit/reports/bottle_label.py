@@ -9,12 +9,22 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
 from areakit.errors import FileError
+from areakit.plating.metals import all_baths
 from areakit.records.bottle_json import metal_words
 from areakit.records.bottles import Bottle
 from areakit.reports.fonts import Typeface, typeface
 from areakit.units import show
 
 WIDTH_MM, HEIGHT_MM = 100.0, 60.0
+_WARNINGS = {
+    "cyanide": "CYANIDE: deadly gas with any acid",
+    "hexavalent-chromium": "CHROMIUM(VI): causes cancer",
+    "fluoride": "FLUORIDE: burns deep and late",
+    "acid": "ACID: burns; keep from cyanide",
+    "caustic": "CAUSTIC: burns",
+    "nickel": "NICKEL: sensitises the skin",
+}
+"""Caution of a bath to the words for it on a label, the worst first."""
 _CAUTION = "See the safety data sheet. Never mix across labels."
 
 
@@ -41,6 +51,7 @@ def write_label(bottle: Bottle, target: Path, *, today: str, font: Path | None =
         canvas.setFont(face.regular, 8)
         canvas.drawString(5 * mm, y * mm, label)
         _fit(canvas, value, face.bold, 11, y=y, left=33)
+    _fit(canvas, _warning(bottle), face.bold, 8.5, y=13)
     _foot(canvas, face, today)
     try:
         canvas.save()
@@ -48,8 +59,19 @@ def write_label(bottle: Bottle, target: Path, *, today: str, font: Path | None =
         raise FileError(f"{target} cannot be written: {error.strerror}.", remedy="Choose another --output.") from None
 
 
+def _warning(bottle: Bottle) -> str:
+    """Return what the bath brings along, in words for a label; of a bath that is not named, what it may hold."""
+    known = all_baths()
+    if bottle.bath in known:
+        return "; ".join(_WARNINGS[key] for key in known[bottle.bath].contains if key in _WARNINGS)
+    may = {key for bath in known.values() if bath.metal == bottle.metal_name for key in bath.contains}
+    words = "; ".join(words for key, words in _WARNINGS.items() if key in may)
+    return f"Kind of bath not named. It may hold {words}" if words else ""
+
+
 def _what(bottle: Bottle) -> str:
-    parts = [bottle.solution, bottle.metal_name, f"lot {bottle.lot}" if bottle.lot else ""]
+    metal = "" if bottle.solution == bottle.metal_name else bottle.metal_name
+    parts = [bottle.solution, metal, f"lot {bottle.lot}" if bottle.lot else ""]
     return ", ".join(part for part in [*parts, "RECOVERED" if bottle.recovered else ""] if part)
 
 

@@ -248,6 +248,10 @@ def _target(step: Mapping[str, Any]) -> str:
     return f"{charge['value']:.4g} A·min a piece" if charge else ""
 
 
+def _day_and_clock(at: str) -> str:
+    return f"{at[:10]} {clock(at)}"
+
+
 def _run_facts(run: Run) -> dict[str, str]:
     doc, done = run.step.doc, run.reached
     times = [e.doc["at"] for e in run.readings]
@@ -257,7 +261,7 @@ def _run_facts(run: Run) -> dict[str, str]:
         "bottle": " / ".join(part for part in (doc["solution"], doc["bottle"]) if part),
         "voltage": quantity_words(run.step, "voltage", "V"),
         "current": "" if not currents else f"{low:g} A" if low == high else f"{low:g} to {high:g} A",
-        "begun": clock(min([doc["at"], *times])),
+        "begun": _day_and_clock(min([doc["at"], *times])),
         "ended": clock(max(times)) if times else "",
         "charge": show(run.log.charge, "A.min") if run.log.charge.value else "",
         "temperature": f"{doc['temperature_c']:g} °C" if doc["temperature_c"] is not None else "",

@@ -11,6 +11,7 @@ from areakit.geometry.outline import Outline
 from areakit.geometry.surface import Surface
 from areakit.plating.plan import Plan
 from areakit.records.plan_json import shown
+from areakit.reports.notes import Note, notes
 from areakit.uncertainty import Measured
 from areakit.units import in_unit, show
 
@@ -21,6 +22,8 @@ img { max-width: 100%; border: 1px solid var(--line); }
 table { border-collapse: collapse; width: 100%; margin: .5rem 0 1.5rem; }
 th, td { text-align: right; padding: .35rem .6rem; border-bottom: 1px solid var(--line); }
 th:first-child, td:first-child { text-align: left; }
+td { white-space: nowrap; }
+.scroll { overflow-x: auto; }
 th { color: var(--soft); font-weight: 600; }
 .bar { background: var(--bar); height: .8rem; display: inline-block; border-radius: .2rem; float: left; }
 .note { border-left: .3rem solid var(--mark); padding: .2rem .8rem; margin: .6rem 0; }
@@ -53,7 +56,7 @@ def measure_page(
         "<h2>Areas</h2>",
         _areas(parts),
         '<p class="soft">± is the expanded uncertainty, coverage factor 2 (about 95 %).</p>',
-        *(f'<p class="note">{escape(flag.message)} {escape(flag.remedy)}</p>' for flag in _each_once(flags)),
+        *(f'<p class="note">{_where(note)}{escape(note.text)}</p>' for note in notes(flags)),
         "<h2>What makes the uncertainty of one face</h2>",
         *(_budget(number, surface.face) for number, _, surface in parts[:4]),
         _charge(plan) if plan is not None else "",
@@ -69,32 +72,34 @@ def measure_page(
     )
 
 
-def _each_once(flags: Sequence[Flag]) -> list[Flag]:
-    seen: dict[str, Flag] = {}
-    for flag in flags:
-        seen.setdefault(flag.code, flag)
-    return list(seen.values())
+def _where(note: Note) -> str:
+    return f"{escape(note.where.capitalize())}: " if note.where else ""
 
 
 def _table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     head = "".join(f"<th>{cell}</th>" for cell in header)
     lines = "".join("<tr>" + "".join(f"<td>{cell}</td>" for cell in row) + "</tr>" for row in rows)
-    return f"<table><tr>{head}</tr>{lines}</table>"
+    return f'<div class="scroll" tabindex="0"><table><tr>{head}</tr>{lines}</table></div>'
+
+
+def _holes(outline: Outline) -> str:
+    count = len(outline.polygon.interiors)
+    return f"{show(outline.perimeter_holes)} ({count})" if count else "none"
 
 
 def _areas(parts: Sequence[tuple[int, Outline, Surface]]) -> str:
     rows = [
         (
             str(number),
-            show(surface.face, "cm2"),
-            f"{outline.perimeter_outer.value:.1f} mm",
-            f"{outline.perimeter_holes.value:.1f} mm in {len(outline.polygon.interiors)} hole(s)",
-            show(surface.sidewall, "cm2") if surface.sidewall else "thickness not given",
             f"<b>{show(surface.plated, 'cm2')}</b> ({surface.faces})",
+            show(surface.face, "cm2"),
+            show(surface.sidewall, "cm2") if surface.sidewall else "thickness not given",
+            show(outline.perimeter_outer),
+            _holes(outline),
         )
         for number, outline, surface in parts
     ]
-    return _table(("part", "one face", "outer edge", "hole edges", "sidewalls", "plated"), rows)
+    return _table(("part", "plated", "one face", "sidewalls", "outer edge", "hole edges"), rows)
 
 
 def _budget(number: int, face: Measured) -> str:

@@ -17,7 +17,9 @@ from areakit.geometry.part import Part
 from areakit.geometry.surface import Surface
 from areakit.plating.plan import Plan
 from areakit.records.plan_json import shown
+from areakit.reports.notes import notes
 from areakit.uncertainty import Measured
+from areakit.uncertainty import total as summed
 from areakit.units import in_unit, show
 
 _SHEET = "background:#fff;color:#1d2530;padding:10px 14px;font:14px/1.45 system-ui,sans-serif;max-width:68em"
@@ -49,7 +51,7 @@ def parts_view(title: str, parts: Sequence[Row], *, total: Measured | None, flag
         (
             str(number),
             show(surface.face, "cm2"),
-            f"{part.outline.perimeter_outer.value + part.outline.perimeter_holes.value:.1f} mm",
+            show(summed([part.outline.perimeter_outer, part.outline.perimeter_holes], "mm")),
             show(surface.sidewall, "cm2") if surface.sidewall else "thickness not given",
             _FACES.get(surface.faces, surface.faces),
             f"<b>{show(surface.plated, 'cm2')}</b>",
@@ -221,10 +223,4 @@ def in_python(words: str) -> str:
 
 def _notes(flags: Sequence[Flag]) -> list[str]:
     """Say each caution once, with the parts that it holds for."""
-    parts: dict[str, set[int]] = {}
-    words: dict[str, str] = {}
-    for flag in flags:
-        parts.setdefault(flag.code, set()).update(() if flag.part is None else (flag.part,))
-        words.setdefault(flag.code, in_python(f"{flag.message} {flag.remedy}"))
-    where = {code: f" (part {', '.join(map(str, sorted(found)))})" if found else "" for code, found in parts.items()}
-    return [_note(f"Note{where[code]}: {text}") for code, text in words.items()]
+    return [_note(f"Note{f' ({note.where})' if note.where else ''}: {in_python(note.text)}") for note in notes(flags)]

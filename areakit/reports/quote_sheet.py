@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from areakit.costing.measured_part import MeasuredPart
-from areakit.costing.prices import money_words, price_words
+from areakit.costing.prices import amount_words, money_words, price_words
 from areakit.costing.quote import Quote
 from areakit.reports.fonts import Typeface, typeface
 from areakit.reports.leaf import Column, Leaf, one_page
@@ -100,7 +100,7 @@ def _outline(leaf: Leaf, *, part: MeasuredPart, top: float, face: Typeface) -> N
 def _table(leaf: Leaf, quote: Quote) -> None:
     leaf.heading(f"What it comes to, in {quote.currency}")
     for line in quote.lines:
-        leaf.row((line.title, basis_words(line, quote), f"{line.amount:f}"), LINES)
+        leaf.row((line.title, basis_words(line, quote), amount_words(line.amount)), LINES)
     leaf.skip(0.3)
     leaf.row(
         (price_line(quote).split(":")[0], _each(quote), money_words(quote.price, quote.currency)),

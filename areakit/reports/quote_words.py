@@ -45,7 +45,7 @@ def metal_words(quote: Quote) -> str:
     step = step_of(spread, quote.rates.rounding)
     value = rounded(as_decimal(quote.metal.value), step)
     wide = rounded(as_decimal(spread), step)
-    return f"{value} ± {money_words(wide, quote.currency)}"
+    return f"{value:f} ± {wide:f} {quote.currency}"
 
 
 def basis_words(line: QuoteLine, quote: Quote) -> str:

@@ -19,6 +19,8 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Image, Paragraph
 
+from areakit.errors import LibraryMissing
+from areakit.libraries import FRIBIDI_REMEDY
 from areakit.reports.fonts import Typeface
 from areakit.reports.job_facts import MarkFacts, Ring
 
@@ -57,6 +59,8 @@ class Styles:
         ------
         InputError
             If the font has no sign for a letter.
+        LibraryMissing
+            If letters must be joined or turned, and the text engine that does it is not there.
         """
         chosen = style or self.body
         self.face.check([text])
@@ -133,7 +137,14 @@ class ShapedWords(Flowable):
 
 
 def _engine_font(font: Path | None, size: float) -> FreeTypeFont:
-    from PIL import ImageFont
+    from PIL import ImageFont, features
+
+    if not features.check("raqm"):  # without it letters would stand apart, and from left to right
+        raise LibraryMissing(
+            "The letters of a word on this page must be joined or run from right to left, and the system library "
+            "fribidi, which does that, cannot be loaded.",
+            remedy=f"{FRIBIDI_REMEDY} Or write the page as .html, which the browser sets.",
+        )
 
     if font is not None:
         return ImageFont.truetype(str(font), size)

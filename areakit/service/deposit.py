@@ -79,6 +79,18 @@ class Deposit:
     spread: Spread | None = None
 
 
+_NAMED = ("efficiency", "factor", "density", "bath", "solution", "allowance")
+"""Entries that a plan takes by metal; a deposit has one metal, and takes them with its name or without."""
+
+
+def _of_the_metal(request: DepositRequest) -> DepositRequest:
+    entries = {name: getattr(request, name) for name in _NAMED}
+    bare: dict[str, Any] = {
+        name: text.removeprefix(f"{request.metal}=") for name, text in entries.items() if isinstance(text, str)
+    }
+    return replace(request, **bare)
+
+
 def deposit(request: DepositRequest) -> Deposit:
     """Return what a charge or a weight gain says.
 
@@ -90,6 +102,7 @@ def deposit(request: DepositRequest) -> Deposit:
         If the figures imply the impossible.
     """
     spread_request, contact = sized(request.spread, request.contact)
+    request = _of_the_metal(request)
     request = replace(request, spread=spread_request, contact=contact)
     area = _area(request)
     charge = _charge(request)

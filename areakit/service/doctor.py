@@ -17,7 +17,7 @@ from typing import Any
 
 from areakit import __version__
 from areakit.errors import AreakitError, LibraryMissing
-from areakit.libraries import LIBRARIES, missing_library
+from areakit.libraries import FRIBIDI_REMEDY, LIBRARIES, missing_library
 
 LEAST_PYTHON = (3, 11)
 MEASURING = ("numpy", "shapely", "skimage", "pint", "uncertainties", "PIL", "simplejpeg", "pi_heif")
@@ -74,6 +74,7 @@ def examine(journal: Path, *, encoding: str | None = None) -> tuple[Finding, ...
         _tried("bench page", _loaded("uvicorn"), needed=False),
         _journal(journal),
         _encoding(encoding or locale.getpreferredencoding(False)),
+        _tried("words from right to left", _fribidi, needed=False),
         _browser(),
     )
 
@@ -148,6 +149,13 @@ def _pdf() -> str:
     if abs(area - 100.0) > 0.01:
         raise LibraryMissing(f"A square of 100 mm² was read as {area:.4g} mm².", remedy=_AGAIN)
     return f"a square of 100 mm² was written and read as {area:.5g} mm²"
+
+
+def _fribidi() -> str:
+    features: Any = importlib.import_module("PIL.features")
+    if not features.check("raqm"):
+        raise LibraryMissing("The system library fribidi cannot be loaded.", remedy=FRIBIDI_REMEDY)
+    return f"fribidi {features.version('fribidi')}, for the PDF of a traveller"
 
 
 def _journal(path: Path) -> Finding:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast, get_args
 
@@ -90,7 +90,11 @@ class MeasureResult:
         """Cautions on the photo and on its parts; of a refused photo, why."""
         if self.error is not None:
             return (Flag(code=self.error.code, message=self.error.message, remedy=self.error.remedy),)
-        on_parts = tuple(flag for part in self.parts for flag in part.surface.flags)
+        on_parts = (
+            flag if flag.part is not None else replace(flag, part=part.part_id)
+            for part in self.parts
+            for flag in part.surface.flags
+        )
         return (*(self.found.flags if self.found else ()), *on_parts)
 
 

@@ -37,7 +37,8 @@ def write_overlay(result: MeasureResult, path: Path) -> None:
         scale = result.found.scale
         caption = (
             f"{result.name}: scale from {scale.mark} {scale.sheet}, {1 / scale.mm_per_px:.1f} px/mm, tilt "
-            f"{scale.camera.tilt_deg:.0f}°. Area of one face, ± expanded uncertainty (k = 2)."
+            f"{scale.camera.tilt_deg:.0f}°. "
+            + ("Area of one face, ± expanded uncertainty (k = 2)." if few else "Numbers as in the table of areas.")
         )
     save_overlay(draw_overlay(result.photo.pixels, labelled, caption), path)
 

@@ -95,7 +95,9 @@ def _rates(request: QuoteRequest) -> Rates:
             raise RangeError(f"A validity of {request.valid_days} days is outside 0 to 3650.", remedy="Give days.")
         rates = replace(rates, valid_days=request.valid_days)
     if request.price_date is None and request.metal_prices:
-        raise InputError("The metal prices have no date.", remedy="Give the day they are of: --price-date 2026-01-31.")
+        raise InputError(
+            "The metal prices have no date.", remedy="Give their day with --price-date, such as 2026-01-31."
+        )
     entered = {
         metal: metal_price(
             metal, text, dated=request.price_date or "", basis=request.price_basis, currency=rates.currency

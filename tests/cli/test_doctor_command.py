@@ -15,8 +15,9 @@ from areakit.libraries import LIBRARIES, missing_library
 
 ROOT = Path(__file__).resolve().parents[2]
 PHOTO = str(ROOT / "demo_images" / "foil-shape.jpg")
-# What the loader of glibc says; the first is what opencv-python 4 and 5 raise on a bare Debian.
+# What the loader of glibc says; the first two are what opencv-python 5 and 4 raise on a bare Debian.
 LOADER = {
+    "libxcb.so.1": "libxcb.so.1: cannot open shared object file: No such file or directory",
     "libGL.so.1": "libGL.so.1: cannot open shared object file: No such file or directory",
     "libgthread-2.0.so.0": "libgthread-2.0.so.0: cannot open shared object file: No such file or directory",
 }
@@ -44,9 +45,15 @@ def test_this_machine_measures(tmp_path: Path) -> None:
     assert not list(tmp_path.iterdir())
     body = json.loads(doctor("--json").stdout)
     assert body["measures"] is True
-    assert {"Python", "OpenCV", "HEIC photos", "PDF written and read", "journal", "letters"} <= {
-        one["name"] for one in body["findings"]
-    }
+    assert {
+        "Python",
+        "OpenCV",
+        "HEIC photos",
+        "PDF written and read",
+        "journal",
+        "letters",
+        "words from right to left",
+    } <= {one["name"] for one in body["findings"]}
 
 
 def test_a_journal_that_cannot_be_written_is_told(tmp_path: Path) -> None:

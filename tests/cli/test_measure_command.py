@@ -1,8 +1,10 @@
 """``areakit measure``, ``demo`` and ``schema`` as they are typed."""
 
+import itertools
 import json
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -261,3 +263,37 @@ def test_an_error_is_one_line_and_an_exit_code_in_the_shell() -> None:
     assert done.stdout == ""
     assert done.stderr.startswith("areakit: ")
     assert len(done.stderr.strip().splitlines()) == 1
+
+
+def test_an_overlay_that_cannot_be_written_is_told_before_anything_is_measured(tmp_path: Path) -> None:
+    told = CliRunner().invoke(group, ["measure", str(tmp_path / "no.jpg"), "--overlay", str(tmp_path / "no" / "a.jpg")])
+    assert isinstance(told.exception, FileError)
+    assert "cannot be written" in told.exception.message
+
+
+def test_ctrl_c_keeps_what_was_measured_and_says_how_to_go_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from areakit.service import batch
+
+    def one_then_stopped(*_: object, **__: object) -> Iterator[object]:
+        yield from itertools.islice(whole(*_, **__), 1)  # type: ignore[arg-type]
+        raise KeyboardInterrupt
+
+    whole = batch.run_batch
+    photos = [str(DEMO / name) for name in ("foil-shape.jpg", "refused-blurred.jpg")]
+    call = ["measure", *photos, "--jobs", "1", "--results", str(tmp_path / "out")]
+    monkeypatch.setattr(batch, "run_batch", one_then_stopped)
+    stopped = CliRunner().invoke(group, call)
+    assert stopped.exit_code == 130
+    assert "Stopped; 1 of 2 photos are kept" in stopped.stderr
+    monkeypatch.undo()
+    again = CliRunner().invoke(group, call)
+    assert "(known)" in again.stdout
+
+
+def test_ctrl_c_is_one_line_and_its_own_exit_code(monkeypatch: pytest.MonkeyPatch) -> None:
+    def stop(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("areakit.cli.measure.overlay_paths", stop)
+    stopped = CliRunner().invoke(group, ["measure", str(DEMO / "foil-shape.jpg")])
+    assert (stopped.exit_code, stopped.stderr) == (130, "areakit: Stopped.\n")

@@ -11,6 +11,8 @@ from click.testing import CliRunner
 
 from areakit.cli.main import COMMANDS, group
 from areakit.errors import AreakitError, RangeError
+from areakit.uncertainty import Measured
+from areakit.units import show
 
 PLAN = [
     "plan", "--area", "12.5 cm2", "--area-uncertainty", "2%", "--process", "nickel-gold-brush",
@@ -209,3 +211,54 @@ def test_a_bench_that_cannot_be_is_refused(arguments: tuple[str, ...], words: st
     with pytest.raises(RangeError, match=words):
         run("plan", "--area", "12.5 cm2", "--process", "nickel-gold-brush", "--layer", "nickel=3 um",
             "--layer", "gold=0.5 um", "--efficiency", "gold=72%", *arguments)  # fmt: skip
+
+
+def test_a_layer_in_the_wrong_unit_is_asked_about() -> None:
+    base = ("plan", "--area", "12.5 cm2", "--process", "nickel-tank", "--layer")
+    thick = run(*base, "nickel=5 mm")
+    assert "The nickel layer of 5000 µm is far thicker than plated layers usually are, up to 200 µm" in thick
+    assert not re.search(r"\de\+\d", thick)
+    assert "far thicker" not in run(*base, "nickel=200 um")
+
+
+@pytest.mark.parametrize("efficiency", ["handbook", "gold=handbook"])
+def test_a_deposit_takes_an_efficiency_with_the_name_of_its_metal(efficiency: str) -> None:
+    """The remedy of a missing efficiency names the metal, as a plan needs it."""
+    told = run("deposit", "--metal", "gold", "--area", "12.5 cm2", "--charge", "3.2 A.min", "--efficiency", efficiency)
+    assert "mean thickness" in told
+
+
+def test_what_may_be_nothing_is_not_stated_below_zero() -> None:
+    layers = ("--layer", "gold=0.5 um", "--layer", "nickel=3 um", "--efficiency", "gold=handbook")
+    told = run("plan", "--area", "18.2 ± 3.4 cm2", "--process", "nickel-gold-brush", *layers)
+    rows = [line for line in told.splitlines() if "in the run-off" in line]
+    assert rows
+    for row in rows:
+        shown = re.search(r"run-off +(\d\S*) ± (\S+)", row)
+        assert shown is None or float(shown[1]) >= float(shown[2]), row
+
+
+def test_only_what_moves_a_figure_is_named() -> None:
+    told = " ".join(run("plan", "--area", "12.5 cm2", "--process", "nickel-tank", "--layer", "nickel=5 um").split())
+    moves = re.findall(r"what moves it (.*?) (?:CHARGE|over the)", told)
+    assert moves
+    assert not [one for one in moves if one.count("below 1 %") > 1]
+
+
+def test_cyanide_is_the_first_caution() -> None:
+    layers = ("--layer", "gold=0.5 um", "--layer", "nickel=3 um", "--efficiency", "gold=handbook")
+    told = run("plan", "--area", "12 cm2", "--process", "nickel-gold-brush", *layers).split("\nCautions\n")[1]
+    assert re.findall(r"^\[\d+\] ([\w-]+):", told, flags=re.MULTILINE)[:3] == ["cyanide", "fluoride", "dust"]
+
+
+@pytest.mark.parametrize(
+    ("value", "spread", "words"),
+    [
+        (3307.2, 334.1, "3310 ± 330 A·min"),
+        (177368.0, 104055.0, "180000 ± 100000 A·min"),
+        (45.047, 0.501, "45.05 ± 0.50 A·min"),
+    ],
+)
+def test_no_figure_has_more_digits_than_two_of_its_uncertainty(value: float, spread: float, words: str) -> None:
+    """JCGM 100:2008, 7.2.6."""
+    assert show(Measured(value=value, unit="A.min", budget={"all": spread / 2.0})) == words

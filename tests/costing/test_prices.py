@@ -72,6 +72,11 @@ def test_an_uncertain_amount_keeps_two_digits_of_its_uncertainty_at_most(spread:
     assert step_of(spread, Decimal("0.01")) == Decimal(step)
 
 
+def test_money_with_one_decimal_is_written_with_two() -> None:
+    written = [money_words(Decimal(amount), "EUR") for amount in ("116.9", "705", "0.125")]
+    assert written == ["116.90 EUR", "705 EUR", "0.125 EUR"]
+
+
 def test_words_and_days() -> None:
     assert money_words(Decimal("1234567.50"), "EUR").replace("\N{NARROW NO-BREAK SPACE}", " ") == "1 234 567.50 EUR"
     assert valid_until(date(2026, 12, 25), 14) == date(2027, 1, 8)

@@ -19,3 +19,9 @@ def test_the_report_prints_every_caution_of_the_plan() -> None:
     assert any("hydrogen cyanide" in caution.text for caution in result.cautions)
     for caution in result.cautions:
         assert escape(caution.text) in page, caution.key
+
+
+def test_tables_scroll_within_a_narrow_page_and_begin_with_the_plated_area() -> None:
+    page = measure_page(title="Badge", overlay=b"", parts=[], flags=(), plan=None)
+    assert page.count("<table>") == page.count('<div class="scroll" tabindex="0"><table>') > 0
+    assert "<th>part</th><th>plated</th>" in page

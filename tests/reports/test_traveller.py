@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 import pypdfium2
 import pytest
-from PIL import Image
+from PIL import Image, features
 from shapely.geometry import Polygon
 
-from areakit.errors import FileError, InputError
+from areakit.errors import FileError, InputError, LibraryMissing
 from areakit.plating.strokes import plan_strokes
 from areakit.records.codec import quantity_json
 from areakit.records.plan_json import plan_json
@@ -38,6 +38,9 @@ def size(value: float, unit: str, **shares: float) -> dict[str, object]:
     return quantity_json(Measured(value=value, unit=unit, budget=shares))
 
 
+CUSTOMER = "Чайка Αθήνα" + (" שלום عربي" if features.check("raqm") else "")  # joined by a library that may be missing
+
+
 @pytest.fixture
 def desk(tmp_path: Path) -> Desk:
     return Desk(path=tmp_path / "j.sqlite", who="Ana", now=NOW)
@@ -45,7 +48,7 @@ def desk(tmp_path: Path) -> Desk:
 
 @pytest.fixture
 def number(desk: Desk, tmp_path: Path) -> str:
-    made = open_job(desk, NewJob(part="plate <b>&", quantity=4, customer="Чайка Αθήνα שלום عربي", base="brass")).number
+    made = open_job(desk, NewJob(part="plate <b>&", quantity=4, customer=CUSTOMER, base="brass")).number
     part = {
         "id": 1,
         "origin": "photo",
@@ -128,6 +131,19 @@ def test_letters_that_the_font_lacks_are_refused_by_name_not_printed_as_boxes(de
     assert "金 badge" in page
 
 
+def test_words_that_cannot_be_joined_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    from areakit.reports.fonts import typeface
+    from areakit.reports.traveller_parts import styles_for
+
+    monkeypatch.setattr(features, "check", lambda name: name != "raqm")
+    styles = styles_for(typeface())
+    with pytest.raises(LibraryMissing, match="fribidi") as told:
+        styles.words("عربي")
+    assert "libfribidi0" in told.value.remedy
+    styles.words("badge")
+
+
+@pytest.mark.skipif(not features.check("raqm"), reason="fribidi is not there (apt-get install libfribidi0)")
 def test_words_from_right_to_left_are_drawn_joined_and_in_order(desk: Desk, tmp_path: Path) -> None:
     """Letters kept apart by a zero-width non-joiner (Unicode, 23.2) are the reference: they stand in isolated forms."""
     from areakit.reports.fonts import typeface
@@ -172,7 +188,7 @@ def test_the_html_page_is_sound_and_loads_nothing(desk: Desk, number: str, tmp_p
     assert parser.open == []
     assert all(link.startswith("data:") for link in parser.links)
     assert "<script" not in page
-    assert "عربي" in page
+    assert CUSTOMER in page
     assert page.count("<svg") == 3
 
 
@@ -244,6 +260,22 @@ def test_a_bottle_label_shows_what_is_left_with_its_uncertainty(desk: Desk, tmp_
     assert pypdfium2.PdfDocument(tmp_path / "l.pdf")[0].get_size() == pytest.approx((283.46, 170.08), abs=0.01)
     for words in ("G7", "2.5 A·h", "4.100 ± 0.065 g", "2027-01-31", "lot 31", "RECOVERED"):
         assert words in text, words
+
+
+@pytest.mark.parametrize(
+    ("metal", "bath", "words"),
+    [
+        ("gold", "gold-acid-hard", "CYANIDE: deadly gas with any acid; ACID: burns; keep from cyanide"),
+        ("gold", "", "Kind of bath not named. It may hold CYANIDE: deadly gas with any acid"),
+        ("nickel", "nickel-watts", "NICKEL: sensitises the skin"),
+    ],
+)
+def test_a_bottle_label_warns_of_what_it_holds(desk: Desk, tmp_path: Path, metal: str, bath: str, words: str) -> None:
+    bottle = add_bottle(desk, NewBottle(label="B", solution=metal, metal=metal, bath=bath, volume="500 mL"))
+    write_label(bottle, tmp_path / "l.pdf", today="2026-03-14")
+    (text,) = text_of(tmp_path / "l.pdf")
+    assert words in text
+    assert f"{metal}, {metal}" not in text
 
 
 def test_the_record_shown_is_the_record_kept(desk: Desk, number: str) -> None:

@@ -82,7 +82,7 @@ def reader_name(path: PurePath) -> str:
     if name not in reader_names():
         raise FileError(
             f"{path.name} has no suffix of a drawing that can be read.",
-            remedy=f"Save it as one of {', '.join(reader_names())}.",
+            remedy=f"Save it as one of {', '.join(reader_names())}; a photo is measured instead (areakit measure).",
         )
     return name
 

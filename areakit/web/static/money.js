@@ -55,7 +55,7 @@ function shown(quote) {
   ];
 }
 
-const CLAIMS = [["area", "Area of one piece", "area", { cm2: "46", in2: "7.1" }], ["thickness", "Thickness", "layer", { um: "0.5", uin: "20" }], ["mass", "Mass of metal", "mass", { g: "0.021" }], ["charge", "Charge", "charge", { "A.min": "0.6" }]];
+const CLAIMS = [["area", "Area of one piece", "area", { cm2: "46", in2: "7.1" }], ["thickness", "Thickness", "layer", { um: "0.5", uin: "20" }], ["mass", "Mass of metal", "deposit", { mg: "21" }], ["charge", "Charge", "charge", { "A.min": "0.6" }]];
 const MONEY = [["price", "Price of the metal", "75.30 EUR/g"], ["metal_line", "Cost of the metal", "4.10 EUR"]];
 
 export function makeCheckStep(step) {

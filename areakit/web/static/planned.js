@@ -2,6 +2,9 @@
 import { h } from "./dom.js";
 import * as results from "./results.js";
 
+/** Notes that stand in view, since they doubt what was typed. */
+const PLAIN = new Set(["LAYER_VERY_THICK"]);
+
 export const capital = (word) => word.charAt(0).toUpperCase() + word.slice(1);
 
 export function shown(plan) {
@@ -9,11 +12,11 @@ export function shown(plan) {
   const order = { stop: 0, caution: 1, note: 2 };
   serious.sort((a, b) => order[a.severity] - order[b.severity]);
   return [
-    results.notes(serious.filter((one) => one.severity !== "note")),
+    results.notes([...serious.filter((one) => one.severity !== "note"), ...plan.flags.filter((one) => PLAIN.has(one.code))]),
     plan.layers.map((layer) => layerShown(layer, plan)),
     spreadShown(plan.distribution),
     h("details", {}, h("summary", {}, `Steps at the bench (${plan.steps.length})`), h("ol", {}, plan.steps.map(stepShown))),
-    h("details", {}, h("summary", {}, "Notes and figures not verified"), results.notes([...serious.filter((one) => one.severity === "note"), ...plan.flags])),
+    h("details", {}, h("summary", {}, "Notes and figures not verified"), results.notes([...serious.filter((one) => one.severity === "note"), ...plan.flags.filter((one) => !PLAIN.has(one.code))])),
     results.cautions(plan.cautions.map((one) => one.text)),
   ];
 }

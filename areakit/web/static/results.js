@@ -8,16 +8,33 @@ export function figure(quantity, name = "figure") {
   return h("span", { class: name }, value, spread && h("span", { class: "pm" }, ` ±\u00a0${spread}`), h("span", { class: "unit" }, ` ${unit}`));
 }
 
+const NUMBER = /(?<![\w.])-?\d+(?:\.\d+)?/g;
+const NAMES_A_PLACE = new Set(["LOOKS_UNDECIDED"]);
+const kind = ({ code, message, part }) => `${code} ${part && !NAMES_A_PLACE.has(code) ? message.replace(NUMBER, "#") : message}${part ? " part" : ""}`;
+
+/** Texts that differ in their numbers alone as one text, with "least to largest" where they differ. */
+function spanned(texts) {
+  const found = texts.map((one) => one.match(NUMBER) || []);
+  let place = 0;
+  return texts[0].replace(NUMBER, () => {
+    const column = found.map((numbers) => numbers[place]).sort((a, b) => a - b);
+    place += 1;
+    return column[0] === column.at(-1) ? column[0] : `${column[0]} to ${column.at(-1)}`;
+  });
+}
+
+/** Each note once: those of several parts are drawn together without losing a figure. */
 export function notes(list) {
   const seen = new Map();
   for (const one of list) {
-    const key = `${one.code}${one.part ? "" : one.message}`;
-    if (!seen.has(key)) seen.set(key, { ...one, parts: [] });
+    const key = kind(one);
+    if (!seen.has(key)) seen.set(key, { ...one, parts: [], messages: [] });
+    seen.get(key).messages.push(one.message);
     if (one.part) seen.get(key).parts.push(one.part);
   }
   if (!seen.size) return null;
   return h("ul", { class: "notes" }, [...seen.values()].map((one) => h("li", { class: one.severity || "" },
-    one.parts.length > 0 && one.parts[0] && `Part ${[...new Set(one.parts)].join(", ")}: `, plain(one.message), " ", h("span", { class: "do" }, plain(one.remedy)))));
+    one.parts.length > 0 && one.parts[0] && `Part ${[...new Set(one.parts)].join(", ")}: `, plain(spanned(one.messages)), " ", h("span", { class: "do" }, plain(one.remedy)))));
 }
 
 export function said(error) {

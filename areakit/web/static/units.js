@@ -9,7 +9,7 @@ const PRETTY = { "A.min": "A·min", "A/dm2": "A/dm²", "g/cm3": "g/cm³", "A.h/i
 const TYPED = {
   metric: { length: ["mm", "mm"], layer: ["um", "µm"], area: ["cm2", "cm²"], density: ["A/dm2", "A/dm²"], speed: ["m/min", "m/min"] },
   us: { length: ["in", "in"], layer: ["uin", "µin"], area: ["in2", "in²"], density: ["A/ft2", "A/ft²"], speed: ["ft/min", "ft/min"] },
-  both: { current: ["A", "A"], voltage: ["V", "V"], mass: ["g", "g"], charge: ["A.min", "A·min"], share: ["%", "%"], temperature: ["°C", "°C"], volume: ["mL", "mL"] },
+  both: { current: ["A", "A"], voltage: ["V", "V"], mass: ["g", "g"], deposit: ["mg", "mg"], charge: ["A.min", "A·min"], share: ["%", "%"], temperature: ["°C", "°C"], volume: ["mL", "mL"] },
 };
 let system = "metric";
 
@@ -28,10 +28,12 @@ export function parts(quantity) {
   const value = quantity.value * factor;
   const spread = Math.abs(quantity.expanded_uncertainty * factor);
   if (!(spread > 0)) return { value: trimmed(value), spread: "", unit };
-  const decimals = Math.min(9, Math.max(0, 1 - Math.floor(Math.log10(spread))));
+  const decimals = Math.min(9, 1 - Math.floor(Math.log10(spread)));
+  if (decimals < 0) return { value: tens(value, -decimals), spread: tens(spread, -decimals), unit };
   return { value: value.toFixed(decimals), spread: spread.toFixed(decimals), unit };
 }
 
+const tens = (value, places) => String(Math.round(value / 10 ** places) * 10 ** places);
 const trimmed = (value) => String(Number(value.toPrecision(6)));
 export function text(quantity) {
   if (!quantity) return "–";

@@ -1,0 +1,90 @@
+"""Cautions as a person reads them: each once, with the parts that it holds for and the span of its figures."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from areakit.flags import Flag
+
+_NUMBER = re.compile(r"(?<![\w.])-?\d+(?:\.\d+)?")
+NAMES_A_PLACE = {"LOOKS_UNDECIDED"}
+"""Cautions that ask about one place each: they are never drawn together."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Note:
+    """One caution in words; ``parts`` is empty where it holds for the whole photo, drawing or plan."""
+
+    parts: tuple[int, ...]
+    message: str
+    remedy: str
+    times: int = 1
+
+    @property
+    def text(self) -> str:
+        """The message and what to do."""
+        return f"{self.message} {self.remedy}"
+
+    @property
+    def where(self) -> str:
+        """The parts and how often, in words: ``parts 1 to 4 and 6``; empty where there is nothing to say."""
+        words = _parts_in_words(self.parts) if self.parts else ""
+        return words or (f"{self.times} times" if self.times > 1 else "")
+
+
+def notes(flags: Iterable[Flag]) -> list[Note]:
+    """Return each caution once, in the order of the flags.
+
+    Cautions of several parts that differ in their figures alone are drawn together, and each figure becomes the span
+    from the least to the largest. Cautions of the whole, and those that ask about one place, stay apart.
+    """
+    groups: dict[tuple[str, ...], list[Flag]] = {}
+    for flag in flags:
+        groups.setdefault(_kind(flag), []).append(flag)
+    return [_note(group) for group in groups.values()]
+
+
+def _kind(flag: Flag) -> tuple[str, ...]:
+    text = f"{flag.message} {flag.remedy}"
+    if flag.part is None:
+        return flag.code, "", text
+    return flag.code, "part", text if flag.code in NAMES_A_PLACE else _NUMBER.sub("#", text)
+
+
+def _note(group: Sequence[Flag]) -> Note:
+    parts = tuple(sorted({flag.part for flag in group if flag.part is not None}))
+    return Note(
+        parts=parts,
+        message=_spanned([flag.message for flag in group]),
+        remedy=_spanned([flag.remedy for flag in group]),
+        times=len(group),
+    )
+
+
+def _spanned(texts: Sequence[str]) -> str:
+    """Return texts that differ in their numbers alone as one, with ``least to largest`` where they differ."""
+    columns = iter(list(zip(*(_NUMBER.findall(text) for text in texts), strict=True)))
+    return _NUMBER.sub(lambda _: _span(next(columns)), texts[0])
+
+
+def _span(numbers: Sequence[str]) -> str:
+    least, largest = min(numbers, key=float), max(numbers, key=float)
+    return least if float(least) == float(largest) else f"{least} to {largest}"
+
+
+def _parts_in_words(parts: Sequence[int]) -> str:
+    runs: list[list[int]] = []
+    for part in parts:
+        if runs and part == runs[-1][-1] + 1:
+            runs[-1].append(part)
+        else:
+            runs.append([part])
+    words = [word for run in runs for word in _run_words(run)]
+    listed = words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+    return f"part{'s' if len(parts) > 1 else ''} {listed}"
+
+
+def _run_words(run: Sequence[int]) -> list[str]:
+    return [f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(part) for part in run]
