@@ -81,7 +81,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "COIN_TAKEN": (
         "The round thing at ({x_px:.0f}, {y_px:.0f}) px, {width_px:.0f} px wide, was taken for the coin {name}.",
-        "If that is not the coin, name its place with --mark-at x,y.",
+        "If that is not the coin, say where it lies with --mark-at x,y, in the middle of the coin.",
     ),
     "CARD_BESIDE_PART": (
         "The scale rests on a card that lies beside the part, and leaves {percent:.0f} % of area open.",
@@ -115,7 +115,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Lower the exposure (tap a bright spot of the sheet), and take the photo again.",
     ),
     "UNEVEN_LIGHT": (
-        "The light on the sheet changes by {percent:.0f} % across the window.",
+        "The light on the sheet changes by {percent:.0f} % from place to place.",
         "Use light from two sides or from a window, without direct sun.",
     ),
     # outline

@@ -49,6 +49,8 @@ CORNER_PX, CORNER_RAD = 3.0, 0.35
 """Radius to which a sharp corner is rounded, and the turning angle from which a corner counts. [px, rad]"""
 LENGTH_SHARE, LEAST_LENGTH_SHARE = 0.5, 0.002
 """Standard uncertainty of an outline's length: share of the difference of its two readings, and at least of itself."""
+STEPS = 6.0
+"""Reach, in standard uncertainties of an edge on a pale sheet, over which a ring is averaged to take its steps out."""
 WALLED_PX = 1.5
 """Mean width of the walls seen along an outline from which they make it step. [px]"""
 UNDECIDED = 0.33
@@ -101,7 +103,7 @@ def measure_rings(
     _add_walls(shares, scale, rings, rings_mm, height, sheet)
     shares.add("undecided holes", UNDECIDED * undecided_mm2, 0.0, 0.0)
     shares.add("second threshold", rival_share * area / np.sqrt(12.0), 0.0, 0.0)
-    _add_smoothing(shares, rings, rings_mm, scale.mm_per_px)
+    _add_smoothing(shares, rings, rings_mm, pixel_mm=scale.mm_per_px, pale_mm=_pale_mm(sheet, height))
     return shares.done()
 
 
@@ -203,13 +205,16 @@ def _add_edges(shares: _Shares, scale: PlaneScale, rings: tuple[EdgeRing, ...], 
     shares.add("bridged edge", bridged * BRIDGED_PX * pixel / np.sqrt(3.0), 0.0, 0.0)
 
 
-def _add_smoothing(shares: _Shares, rings: tuple[EdgeRing, ...], rings_mm: tuple[Floats, ...], pixel_mm: float) -> None:
+def _add_smoothing(
+    shares: _Shares, rings: tuple[EdgeRing, ...], rings_mm: tuple[Floats, ...], *, pixel_mm: float, pale_mm: float
+) -> None:
     """What following an edge by points leaves open in its length: noise lengthens it, cut corners shorten it.
 
     A corner of turning angle a that is rounded by a radius r loses (2 tan(a/2) - a) r, which is put back; that is the
-    long reading. The short one is the ring averaged along itself. The truth lies between: near the long one where no
-    wall is seen, in the middle where walls make the edge step in and out. LENGTH_SHARE of their difference is the
-    standard uncertainty (tuning scenes of the accuracy study: 97 % of the truths within twice that).
+    long reading. The short one is the ring averaged along itself; on a pale sheet so far that steps between rim and
+    shadow go. The truth lies between: near the long one where no wall is seen, in the middle where walls or a pale
+    sheet make the edge step in and out. LENGTH_SHARE of their difference is the standard uncertainty (tuning scenes of
+    the accuracy study: 97 % of the truths within twice that).
     """
     spread, moved = [], []
     for edge, ring in zip(rings, rings_mm, strict=True):
@@ -221,18 +226,23 @@ def _add_smoothing(shares: _Shares, rings: tuple[EdgeRing, ...], rings_mm: tuple
         turns = np.abs((np.diff(heading, append=heading[:1]) + np.pi) % (2 * np.pi) - np.pi)
         turns = np.minimum(turns[turns > CORNER_RAD], 0.8 * np.pi)
         lost = CORNER_PX * pixel_mm * float(np.sum(2 * np.tan(turns / 2) - turns))
-        long, short = fine + lost, _short_length(ring)
-        walled = min(1.0, float(np.maximum(edge.wall_px, 0.0).mean()) / WALLED_PX)
-        moved.append(lost - walled * (long - short) / 2)
+        long, short = fine + lost, _short_length(ring, STEPS * pale_mm)
+        stepping = min(1.0, float(np.maximum(edge.wall_px, 0.0).mean()) / WALLED_PX + pale_mm / pixel_mm)
+        moved.append(lost - stepping * (long - short) / 2)
         spread.append(float(np.hypot(LENGTH_SHARE * (long - short), LEAST_LENGTH_SHARE * long)))
     area, outer, holes = shares.values
     shares.values = (area, outer + moved[0], holes + sum(moved[1:]))
     shares.add("length of the outline", 0.0, float(spread[0]), float(sum(spread[1:])))
 
 
-def _short_length(ring: Floats) -> float:
-    """Length of a ring after averaging each point with its neighbours, fewer where the ring has few points."""
-    reach = int(np.clip(len(ring) // 30, 1, 4))
+def _short_length(ring: Floats, least_mm: float) -> float:
+    """Length of a ring after averaging each point with its neighbours: four to either side, or as far as least_mm.
+
+    A ring of few points is averaged over fewer, so that its own form stays.
+    """
+    spacing = float(LinearRing(ring).length) / len(ring)
+    reach = int(np.clip(least_mm / spacing, min(4, len(ring) // 30), len(ring) // 12))
+    reach = max(reach, 1)
     return float(LinearRing(mean_along((ring - ring[0]).astype(np.float32), reach)).length)
 
 
@@ -251,9 +261,8 @@ def _add_walls(
     """What the height does to the edge that is seen: walls taken for face or sheet, rounded edges, grey shadows."""
     outer = shares.values[1]
     pixel = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
-    tall = UNKNOWN_HEIGHT_MM if height is None else height.value
     offsets = {
-        "edge on a pale sheet": 0.0 if sheet.coloured else GREY_EDGE_MM + PALE_SHEET_MM * min(tall, 1.0),
+        "edge on a pale sheet": _pale_mm(sheet, height),
         "burnt-out sheet": BURNT_SHEET_MM if sheet.burnt > BURNT_LIMIT else 0.0,
     }
     for name, offset in offsets.items():
@@ -265,6 +274,12 @@ def _add_walls(
     # The edge steps in and out where the verdict on the wall changes; all round, that is about one turn's worth.
     turn = 2 * np.pi * open_mm
     shares.add("seen wall", float(np.sum(open_mm * lengths)), float(turn[0]), float(turn[1:].sum()))
+
+
+def _pale_mm(sheet: SheetDistance, height: Measured | None) -> float:
+    """Return how uncertain an edge on a white or grey sheet is; 0 on a coloured one. [mm]"""
+    tall = UNKNOWN_HEIGHT_MM if height is None else height.value
+    return 0.0 if sheet.coloured else GREY_EDGE_MM + PALE_SHEET_MM * min(tall, 1.0)
 
 
 def _open_wall_px(ring: EdgeRing) -> float:

@@ -81,6 +81,17 @@ def test_coins_on_a_sheet_of_paper_are_all_found_and_lie_within_their_uncertaint
     assert np.median(expanded / areas) < 0.12
 
 
+@pytest.mark.parametrize("photo_set", ["won_coins_a4"], indirect=True)
+@pytest.mark.parametrize("thickness", [COIN_HEIGHT, None])
+def test_the_rims_of_the_coins_are_as_long_as_stated(photo_set: Path, thickness: str | None) -> None:
+    """A coin is round, so its rim follows from its area; 95 of 100 lie within what is stated (k = 2)."""
+    result = measured(photo_set / "20201011_153140.jpg", thickness)
+    _, true, _ = against_truth(result, photo_set)
+    rims = [part.part.outline.perimeter_outer for part in result.parts]
+    off = np.abs([rim.value for rim in rims] - 2.0 * np.sqrt(np.pi * true))
+    assert (off <= [rim.expanded_uncertainty for rim in rims]).mean() > 0.95
+
+
 # ISO 216 cuts A4 to 1.5 mm along 210 mm and 2 mm along 297 mm: rectangular, 1.1 % of area (k = 2).
 PAPER_SHARE = 2.0 * float(np.hypot(1.5 / 210.0, 2.0 / 297.0)) / np.sqrt(3.0)
 

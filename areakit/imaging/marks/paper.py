@@ -119,7 +119,8 @@ def _check_frame(quad_px: Floats, photo: Photo, factor: int) -> None:
     if (quad_px < margin).any() or (quad_px > limits - margin).any():
         raise MarkNotFound(
             "The sheet of paper runs out of the frame.",
-            remedy="Keep all four edges of the sheet in view, with a thumb's margin, and take the photo again.",
+            remedy="Keep all four edges of the sheet in view, with a thumb's margin, and take the photo again. "
+            "If there is a mark of another kind, name it with --mark.",
             code="PAPER_CUT_OFF",
         )
 
