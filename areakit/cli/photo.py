@@ -36,6 +36,13 @@ def photo_options() -> Decorator:
             help='Of the sheet in PHOTO, as read with a rule. Example: --check-lengths "200.2 x 119.9 mm"',
         ),
         click.option(
+            "--print",
+            "print_name",
+            metavar="NAME",
+            envvar="AREAKIT_PRINT",
+            help="Print of the sheet in PHOTO, where it was checked before. [env: AREAKIT_PRINT]",
+        ),
+        click.option(
             "--mark", metavar="MARK", help="Which scale mark in PHOTO to use, as for measure; auto unless said."
         ),
     )
@@ -127,7 +134,7 @@ def take_measured(entries: dict[str, Any]) -> str | None:
     """
     from areakit.errors import InputError
 
-    photo, source = entries.pop("photo"), entries.pop("source")
+    photo, source, print_name = (entries.pop(name) for name in ("photo", "source", "print_name"))
     said = {name: entries.pop(name) for name in PHOTO_OPTIONS}
     if photo is None:
         strange = [name for name, value in said.items() if value is not None]
@@ -139,12 +146,14 @@ def take_measured(entries: dict[str, Any]) -> str | None:
         return read_text(source)
     if source is not None:
         raise InputError("There is a photo and a file with a measurement.", remedy="Give one of them.")
-    from areakit.cli.measure import known_lenses
+    from areakit.cli.measure import known_lenses, known_print
     from areakit.service.measure import MeasureRequest
     from areakit.service.measured_photo import measured_photo
 
     given = {name: value for name, value in said.items() if value is not None}
-    return measured_photo(photo, MeasureRequest(**given, lenses=known_lenses()))
+    known = known_print(print_name) if print_name and not said["check_lengths"] else None
+    request = MeasureRequest(**given, reading=known.reading if known else None, lenses=known_lenses())
+    return measured_photo(photo, request, print_check=known)
 
 
 def take_spread(entries: dict[str, Any], *, pictures: bool = False) -> SpreadRequest:

@@ -5,18 +5,20 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from areakit.service.measure import MeasureRequest, measure, result_json
+from areakit.records.sheets import PrintCheck
+from areakit.service.measure import MeasureRequest, result_json
+from areakit.service.measure_many import Item, measure_item
 
 
-def measured_photo(path: Path, request: MeasureRequest) -> str:
-    """Return the JSON line of one photo.
+def measured_photo(path: Path, request: MeasureRequest, *, print_check: PrintCheck | None = None) -> str:
+    """Return the JSON line of one photo; ``print_check`` is the print that its sheet must be.
 
     Raises
     ------
     AreakitError
-        If the request makes no sense, or the photo cannot be read or is refused.
+        If the request makes no sense, the photo cannot be read or is refused, or it shows another sheet.
     """
-    result = next(measure([path], request))
+    result = measure_item(Item(photo=path), request=request, print_check=print_check).result
     if result.error is not None:
         raise result.error
     return json.dumps(result_json(result), ensure_ascii=False)

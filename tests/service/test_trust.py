@@ -150,3 +150,25 @@ def test_a_piece_that_does_not_agree_ends_with_exit_code_3(tmp_path: Path) -> No
     assert "id-1" in runner.invoke(group, ["verify", "--pieces"]).output
     spread = runner.invoke(group, ["repeat", "--from", "-", "--shots", "2", *journal], input=lines(100, 101, 100, 101))
     assert "no larger than stated" in spread.output
+
+
+def test_a_plan_of_a_photo_takes_the_checked_print_too(tmp_path: Path) -> None:
+    journal = {"AREAKIT_JOURNAL": str(tmp_path / "shop.sqlite"), "AREAKIT_WHO": "bench"}
+    runner = CliRunner(env=journal)
+    runner.invoke(group, ["print-check", "bench", "--sheet", "A5-r1", "--lengths", "150.0 x 90.0 mm"])
+    runner.invoke(group, ["print-check", "hall", "--sheet", "A4-r1", "--lengths", "200.0 x 120.0 mm"])
+    photo = [str(DEMO / "pierced-badge.jpg"), "--thickness", "1.2 mm", "--json"]
+    plan = ["plan", *photo, "--process", "nickel-tank", "--layer", "nickel=5 um"]
+    typed = runner.invoke(group, [*plan, "--check-lengths", "150.0 x 90.0 mm"])
+    named = runner.invoke(group, [*plan, "--print", "bench"])
+    assert named.exit_code == 0, named.output
+    assert json.loads(named.stdout)["area"] == json.loads(typed.stdout)["area"]
+    told = CliRunner(env={**journal, "AREAKIT_PRINT": "bench"}).invoke(group, plan)
+    assert told.stdout == named.stdout
+    other = runner.invoke(group, [*plan, "--print", "hall"])
+    with pytest.raises(RangeError, match="where the sheet should have 150 and 90 mm"):
+        raise other.exception or AssertionError(other.output)
+    area = CliRunner(env={**journal, "AREAKIT_PRINT": "bench"}).invoke(
+        group, ["plan", "--area", "12 cm2", "--process", "nickel-tank", "--layer", "nickel=5 um"]
+    )
+    assert area.exit_code == 0, area.output  # a print that is only remembered stands in nobody's way
