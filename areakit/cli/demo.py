@@ -42,7 +42,7 @@ def command(name: str, list_photos: bool, output: Path) -> None:
         return
     demo = run_demo(name)
     folder = _folder(output)
-    from areakit.cli.measure import measured_text
+    from areakit.cli.measured_text import measured_text
     from areakit.service.measured_overlay import write_overlay
 
     overlay = folder / f"{name}-overlay.jpg"

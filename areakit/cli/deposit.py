@@ -93,7 +93,8 @@ def command(
 
 def _page(answer: Deposit) -> Page:
     from areakit.cli.page import Page
-    from areakit.cli.plan_text import HEADER, cautions_block, findings_block, flags_block, number, premise_row
+    from areakit.cli.plan_text import cautions_block, findings_block, flags_block
+    from areakit.cli.rows import HEADER, number, premise_row
 
     page = Page()
     page.heading(f"{answer.bath.metal.capitalize()}: {answer.bath.title}")
@@ -115,7 +116,8 @@ def _page(answer: Deposit) -> Page:
 
 
 def _rows(answer: Deposit) -> list[tuple[str, str, str]]:
-    from areakit.cli.plan_text import number, shares_words
+    from areakit.cli.plan_text import shares_words
+    from areakit.cli.rows import number
 
     lines = (
         ("metal deposited", answer.mass, None, "charge times efficiency"),

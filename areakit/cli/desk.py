@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 if TYPE_CHECKING:
+    from areakit.imaging.lens import Lens
+    from areakit.records.sheets import PrintCheck
     from areakit.service.desk import Desk
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -71,3 +73,24 @@ def tell_flags(flags: Any) -> None:
     """Print cautions, one line each, on the error stream."""
     for flag in flags:
         click.echo(f"caution: {flag.message} {flag.remedy}", err=True)
+
+
+def known_print(name: str) -> PrintCheck:
+    """Return the last check of a print from the journal; tell if it is old."""
+    from areakit.service.trust import print_check
+
+    check, flags = print_check(desk_of(journal_of_environment(), None), name)
+    tell_flags(flags)
+    return check
+
+
+def known_lenses() -> tuple[Lens, ...]:
+    """Return the stored lenses of the journal; a journal that cannot be read is told of, and stops no measurement."""
+    from areakit.errors import RecordError
+    from areakit.service.lens import stored_lenses
+
+    try:
+        return stored_lenses(desk_of(journal_of_environment(), None))
+    except RecordError as error:
+        click.echo(f"caution: no stored lens can be used. {error}", err=True)
+        return ()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,7 +15,6 @@ from areakit.cli.photo import FACES_HELP
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from areakit.imaging.lens import Lens
     from areakit.records.sheets import PrintCheck
     from areakit.service.measure import MeasureRequest, MeasureResult
     from areakit.service.measure_many import ItemResult
@@ -112,6 +110,8 @@ def command(
     """
     import json
 
+    from areakit.cli.desk import known_lenses, known_print
+    from areakit.cli.measured_text import measured_text, overlay_paths
     from areakit.cli.progress import Progress
     from areakit.service.measure import MeasureRequest, photos_in, result_json
     from areakit.service.measure_many import Item, measure_many
@@ -201,88 +201,3 @@ def _worst(before: int, now: int) -> int:
     if now == 0 or before == UNREADABLE:
         return before
     return UNREADABLE if now == UNREADABLE else REFUSED
-
-
-def known_print(name: str) -> PrintCheck:
-    """Return the last check of a print from the journal; tell if it is old."""
-    from areakit.cli.desk import desk_of, journal_of_environment, tell_flags
-    from areakit.service.trust import print_check
-
-    check, flags = print_check(desk_of(journal_of_environment(), None), name)
-    tell_flags(flags)
-    return check
-
-
-def known_lenses() -> tuple[Lens, ...]:
-    """Return the stored lenses of the journal; a journal that cannot be read is told of, and stops no measurement."""
-    from areakit.cli.desk import desk_of, journal_of_environment
-    from areakit.errors import RecordError
-    from areakit.service.lens import stored_lenses
-
-    try:
-        return stored_lenses(desk_of(journal_of_environment(), None))
-    except RecordError as error:
-        click.echo(f"caution: no stored lens can be used. {error}", err=True)
-        return ()
-
-
-def overlay_paths(overlay: Path | None, paths: list[Path]) -> list[Path | None]:
-    """A folder gets one picture a photo; a file name is used as it is where there is one photo."""
-    from areakit.service.measured_overlay import overlay_names
-
-    if overlay is None:
-        return [None] * len(paths)
-    from areakit.errors import FileError
-
-    if len(paths) == 1 and not overlay.is_dir():
-        if not (overlay.parent.is_dir() and os.access(overlay.parent, os.W_OK)):  # said before a photo is measured
-            raise FileError(
-                f"The picture cannot be written to {overlay}.",
-                remedy="Name a .jpg or .png file in a folder you can write to.",
-            )
-        return [overlay]
-
-    try:
-        overlay.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FileError(
-            f"{overlay} cannot be made a folder: {error.strerror}.", remedy="Name a folder for the overlays."
-        ) from error
-    return [overlay / name for name in overlay_names(paths)]
-
-
-def measured_text(result: MeasureResult) -> list[str]:
-    """Return what a person reads about one photo."""
-    from areakit.uncertainty import total
-    from areakit.units import show
-
-    if result.error is not None:
-        return [f"{result.name}: refused. {result.error}"]
-    assert result.found is not None
-    scale = result.found.scale
-    lines = [
-        f"{result.name}: {len(result.parts)} part(s), scale from {scale.mark} {scale.sheet}, "
-        f"{1 / scale.mm_per_px:.1f} px/mm, tilt {scale.camera.tilt_deg:.0f}°"
-        + (f", lens as checked on {scale.lens}" if scale.lens else "")
-    ]
-    rows = [("part", "one face", "perimeter", "sidewalls", f"plated ({result.parts[0].part.faces})")]
-    for part in result.parts:
-        outline, surface = part.part.outline, part.surface
-        around = total([outline.perimeter_outer, outline.perimeter_holes], "mm")
-        wall = show(surface.sidewall, "cm2") if surface.sidewall else "-"
-        rows.append((str(part.part_id), show(surface.face, "cm2"), show(around), wall, show(surface.plated, "cm2")))
-    if len(result.parts) > 1:
-        whole = total([part.surface.plated for part in result.parts], "mm2")
-        rows.append(("all", "", "", "", show(whole, "cm2")))
-    widths = [max(len(row[i]) for row in rows) for i in range(5)]
-    lines += ["  " + "  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in rows]
-    lines.append("  ± is the expanded uncertainty, coverage factor 2 (about 95 %).")
-    lines += _notes(result)
-    return lines
-
-
-def _notes(result: MeasureResult) -> list[str]:
-    """Say each caution once, with the parts that it holds for."""
-    from areakit.reports.notes import notes
-
-    return [f"  Note{f' ({note.where})' if note.where else ''}: {note.text}" for note in notes(result.flags)]

@@ -146,7 +146,7 @@ def take_measured(entries: dict[str, Any]) -> str | None:
         return read_text(source)
     if source is not None:
         raise InputError("There is a photo and a file with a measurement.", remedy="Give one of them.")
-    from areakit.cli.measure import known_lenses, known_print
+    from areakit.cli.desk import known_lenses, known_print
     from areakit.service.measure import MeasureRequest
     from areakit.service.measured_photo import measured_photo
 

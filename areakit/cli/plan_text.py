@@ -5,28 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from areakit.cli.page import Page
+from areakit.cli.rows import HEADER, Rows, number, origin_words, premise_row
 from areakit.flags import Flag
 from areakit.plating.consumption import Consumption
 from areakit.plating.deposit import variance_shares
 from areakit.plating.findings import Finding
 from areakit.plating.plan import Order, Plan, PlannedLayer, PlannedStep
-from areakit.plating.premise import Origin, Premise
+from areakit.plating.premise import Premise
 from areakit.plating.process import Caution
 from areakit.plating.run import MINUTE, PER_CM2, BrushRun, TankRun
 from areakit.records.plan_json import shown
 from areakit.reports.notes import notes
 from areakit.uncertainty import Measured, exact
-from areakit.units import show
 
-Rows = list[tuple[str, str, str]]
-HEADER = ("what", "value", "origin")
 SHORT = ("layer", "least needed", "charge a piece", "current", "time", "metal, all pieces", "solution")
-_PERCENT = ("efficiency", "fraction")
-
-
-def number(quantity: Measured, unit: str | None = None) -> str:
-    """Return a quantity in the unit people see."""
-    return show(quantity, unit) if unit else show(shown(quantity))
 
 
 def setting(charge: float) -> str:
@@ -37,17 +29,6 @@ def setting(charge: float) -> str:
 
 def _three_digits(value: float) -> str:
     return f"{value:.3g}" if value < 1000.0 else f"{float(f'{value:.3g}'):.0f}"
-
-
-def origin_words(origin: Origin) -> str:
-    """Return an origin in words; a given number says just that."""
-    return origin.text if origin.kind in ("given", "measured") else f"{origin.kind}: {origin.text}"
-
-
-def premise_row(premise: Premise, label: str | None = None) -> tuple[str, str, str]:
-    """Return a row for a premise."""
-    unit = "%" if premise.name.endswith(_PERCENT) else None
-    return label or premise.name, number(premise.quantity, unit), origin_words(premise.origin)
 
 
 def shares_words(quantity: Measured) -> str:

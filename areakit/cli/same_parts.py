@@ -26,7 +26,7 @@ def measure_together(
     save: Path | None,
 ) -> int:
     """Measure, draw the overlay of each photo, print one result, and return the exit code."""
-    from areakit.cli.measure import measured_text, overlay_paths
+    from areakit.cli.measured_text import measured_text, overlay_paths
     from areakit.service.measured_overlay import write_overlay
     from areakit.service.same_parts import measure_same_parts, same_parts_json
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from areakit.cli.page import Page
-from areakit.cli.plan_text import HEADER, Rows, number, origin_words, premise_row
+from areakit.cli.rows import HEADER, Rows, number, origin_words, premise_row
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.plan import Plan
 from areakit.plating.spread import Coverages, Hand, Reach, Spread, all_coverages, coverage_time

@@ -9,7 +9,7 @@ from areakit.flags import Flag, flag
 from areakit.geometry.features import Mask, Region, Side, dome_extra
 from areakit.geometry.masking import Clear, clear_area, overspill
 from areakit.geometry.part import Part
-from areakit.geometry.surface import Basis, SurfaceLine
+from areakit.geometry.surface_line import Basis, SurfaceLine
 from areakit.uncertainty import Measured, propagate, total
 
 

@@ -5,27 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
-from typing import Literal
 
 from areakit.flags import Flag, flag
-from areakit.geometry.features import Side
+from areakit.geometry.faces import face_lines, significant_area
 from areakit.geometry.outline import hole_areas
 from areakit.geometry.part import Faces, Part
+from areakit.geometry.surface_line import Basis, SurfaceLine
+from areakit.geometry.walls import each_wall, wall_lines
 from areakit.uncertainty import Measured, total
-
-Basis = Literal["measured", "computed", "allowance"]
-"""``measured`` in a photo or scan; ``computed`` from a drawing or typed numbers; ``allowance`` for what nobody saw."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SurfaceLine:
-    """One named surface; ``area`` is negative for what is taken away. [mm2]"""
-
-    name: str
-    side: Side
-    basis: Basis
-    area: Measured
-    plated: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,8 +56,6 @@ def plated_surface(part: Part) -> Surface:
     Faces take the area of the outline each, upright walls perimeter times thickness; masks, recesses, taper, dome, rim
     and relief come on lines of their own. Area and perimeter stay correlated through the inputs that they share.
     """
-    from areakit.geometry.faces import face_lines, significant_area
-    from areakit.geometry.walls import each_wall, wall_lines
 
     walls = each_wall(part)
     lines: list[SurfaceLine] = []

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from areakit.geometry.faces import masks_of
 from areakit.geometry.masking import allowed
 from areakit.geometry.part import Part
-from areakit.geometry.surface import Basis, SurfaceLine
+from areakit.geometry.surface_line import Basis, SurfaceLine
 from areakit.uncertainty import Measured, exact, propagate, total
 
 

@@ -8,7 +8,8 @@ from typing import Any
 from areakit.flags import Flag
 from areakit.geometry.geojson import polygon_geojson
 from areakit.geometry.outline import Outline
-from areakit.geometry.surface import Surface, SurfaceLine
+from areakit.geometry.surface import Surface
+from areakit.geometry.surface_line import SurfaceLine
 from areakit.records.codec import flag_json, quantity_json
 from areakit.uncertainty import Measured, total
 

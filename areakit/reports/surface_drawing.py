@@ -12,7 +12,8 @@ from areakit.geometry.features import Side
 from areakit.geometry.masking import face_regions
 from areakit.geometry.outline import hole_areas
 from areakit.geometry.part import Part
-from areakit.geometry.surface import Surface, SurfaceLine, grouped_lines
+from areakit.geometry.surface import Surface, grouped_lines
+from areakit.geometry.surface_line import SurfaceLine
 from areakit.reports.drawing_page import INK, MUTED, Page
 from areakit.uncertainty import total
 from areakit.units import show

@@ -294,6 +294,6 @@ def test_ctrl_c_is_one_line_and_its_own_exit_code(monkeypatch: pytest.MonkeyPatc
     def stop(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("areakit.cli.measure.overlay_paths", stop)
+    monkeypatch.setattr("areakit.cli.measured_text.overlay_paths", stop)
     stopped = CliRunner().invoke(group, ["measure", str(DEMO / "foil-shape.jpg")])
     assert (stopped.exit_code, stopped.stderr) == (130, "areakit: Stopped.\n")

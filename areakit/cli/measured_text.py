@@ -1,0 +1,72 @@
+"""What a person reads about a measured photo, and where its picture goes."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from areakit.service.measure import MeasureResult
+
+
+def overlay_paths(overlay: Path | None, paths: list[Path]) -> list[Path | None]:
+    """A folder gets one picture a photo; a file name is used as it is where there is one photo."""
+    from areakit.service.measured_overlay import overlay_names
+
+    if overlay is None:
+        return [None] * len(paths)
+    from areakit.errors import FileError
+
+    if len(paths) == 1 and not overlay.is_dir():
+        if not (overlay.parent.is_dir() and os.access(overlay.parent, os.W_OK)):  # said before a photo is measured
+            raise FileError(
+                f"The picture cannot be written to {overlay}.",
+                remedy="Name a .jpg or .png file in a folder you can write to.",
+            )
+        return [overlay]
+
+    try:
+        overlay.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError(
+            f"{overlay} cannot be made a folder: {error.strerror}.", remedy="Name a folder for the overlays."
+        ) from error
+    return [overlay / name for name in overlay_names(paths)]
+
+
+def measured_text(result: MeasureResult) -> list[str]:
+    """Return what a person reads about one photo."""
+    from areakit.uncertainty import total
+    from areakit.units import show
+
+    if result.error is not None:
+        return [f"{result.name}: refused. {result.error}"]
+    assert result.found is not None
+    scale = result.found.scale
+    lines = [
+        f"{result.name}: {len(result.parts)} part(s), scale from {scale.mark} {scale.sheet}, "
+        f"{1 / scale.mm_per_px:.1f} px/mm, tilt {scale.camera.tilt_deg:.0f}°"
+        + (f", lens as checked on {scale.lens}" if scale.lens else "")
+    ]
+    rows = [("part", "one face", "perimeter", "sidewalls", f"plated ({result.parts[0].part.faces})")]
+    for part in result.parts:
+        outline, surface = part.part.outline, part.surface
+        around = total([outline.perimeter_outer, outline.perimeter_holes], "mm")
+        wall = show(surface.sidewall, "cm2") if surface.sidewall else "-"
+        rows.append((str(part.part_id), show(surface.face, "cm2"), show(around), wall, show(surface.plated, "cm2")))
+    if len(result.parts) > 1:
+        whole = total([part.surface.plated for part in result.parts], "mm2")
+        rows.append(("all", "", "", "", show(whole, "cm2")))
+    widths = [max(len(row[i]) for row in rows) for i in range(5)]
+    lines += ["  " + "  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in rows]
+    lines.append("  ± is the expanded uncertainty, coverage factor 2 (about 95 %).")
+    lines += _notes(result)
+    return lines
+
+
+def _notes(result: MeasureResult) -> list[str]:
+    """Say each caution once, with the parts that it holds for."""
+    from areakit.reports.notes import notes
+
+    return [f"  Note{f' ({note.where})' if note.where else ''}: {note.text}" for note in notes(result.flags)]
