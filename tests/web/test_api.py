@@ -3,6 +3,7 @@
 import itertools
 import json
 import math
+import re
 from pathlib import Path
 
 import jsonschema
@@ -248,9 +249,11 @@ def test_a_part_is_drawn_with_its_areas(api: TestClient, badge: dict) -> None:
     part = badge["parts"][0]
     areas = api.post("/api/drawing", json={"part": part})
     assert areas.headers["content-type"] == "image/svg+xml"
-    assert f"plated (all over): {part['plated_area']['value']:.0f} ± " in "".join(
-        ElementTree.fromstring(areas.content).itertext()
-    )
+    words = "".join(ElementTree.fromstring(areas.content).itertext())
+    drawn = re.search(r"plated \(all over\): (\d+) ± (\d+) mm²", words)
+    assert drawn is not None
+    value, expanded = part["plated_area"]["value"], part["plated_area"]["expanded_uncertainty"]
+    assert [float(number) for number in drawn.groups()] == pytest.approx([value, expanded], abs=0.05 * expanded)
     assert api.post("/api/drawing", json={"part": {}}).status_code == 422
 
 
