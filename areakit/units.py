@@ -320,6 +320,11 @@ def pretty_unit(code: str) -> str:
     return "" if code == "1" else pretty.replace(".", "·") if code != "A.h/in2/0.0001in" else code
 
 
+def three_digits(value: float) -> str:
+    """Return a positive number to three digits, without an exponent."""
+    return f"{value:.3g}" if value < 1000.0 else f"{float(f'{value:.3g}'):.0f}"
+
+
 def show(quantity: Measured, to: str | None = None) -> str:
     """Return ``value ± expanded uncertainty unit``, rounded to two digits of the uncertainty (JCGM 100, 7.2.6)."""
     shown = in_unit(quantity, to) if to else quantity

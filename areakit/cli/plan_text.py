@@ -17,6 +17,7 @@ from areakit.plating.run import MINUTE, PER_CM2, BrushRun, TankRun
 from areakit.records.plan_json import shown
 from areakit.reports.notes import notes
 from areakit.uncertainty import Measured, exact
+from areakit.units import three_digits
 
 SHORT = ("layer", "least needed", "charge a piece", "current", "time", "metal, all pieces", "solution")
 
@@ -25,10 +26,6 @@ def setting(charge: float) -> str:
     """Return a charge to set at the meter, in A·min to four digits."""
     minutes = float(f"{charge / MINUTE:.4g}")
     return f"{minutes:.0f} A·min" if minutes >= 1000.0 else f"{minutes:.4g} A·min"
-
-
-def _three_digits(value: float) -> str:
-    return f"{value:.3g}" if value < 1000.0 else f"{float(f'{value:.3g}'):.0f}"
 
 
 def shares_words(quantity: Measured) -> str:
@@ -160,7 +157,7 @@ def _efficiency_effect(planned: PlannedLayer) -> Rows:
     if ends is None:
         return []
     low, high = (shown(end).value for end in ends)
-    words = f"{_three_digits(low)} to {_three_digits(high)} µm"
+    words = f"{three_digits(low)} to {three_digits(high)} µm"
     return [("  over the efficiency's ±", words, "mean at the lower and upper end of the efficiency")]
 
 

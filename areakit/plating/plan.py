@@ -18,7 +18,7 @@ from areakit.plating.process import Caution, Process, Step, cautions_for
 from areakit.plating.requirements import Requirement
 from areakit.plating.run import Bench, BrushRun, TankRun, Window, brush_run, outside_window, tank_run
 from areakit.uncertainty import Measured, exact, propagate, total
-from areakit.units import show
+from areakit.units import show, three_digits
 
 if TYPE_CHECKING:
     from areakit.plating.spread import Spread
@@ -277,12 +277,7 @@ def _run(
 
 
 def _microns(thickness: float) -> str:
-    return f"{_three_digits(thickness * 1e6)} µm"
-
-
-def _three_digits(value: float) -> str:
-    """Return a positive number to three digits, without an exponent."""
-    return f"{value:.3g}" if value < 1000.0 else f"{float(f'{value:.3g}'):.0f}"
+    return f"{three_digits(thickness * 1e6)} µm"
 
 
 def _layer_flags(order: Order, planned: PlannedLayer) -> list[Flag]:
@@ -296,9 +291,7 @@ def _layer_flags(order: Order, planned: PlannedLayer) -> list[Flag]:
         if planned.charge_assured is None:
             advice = "Lessen the uncertainty: measure the efficiency on a coupon and the thickness on the part."
         else:
-            advice = (
-                f"To be about 97 % sure run {_three_digits(planned.charge_assured / 60)} A·min a piece (--assured)."
-            )
+            advice = f"To be about 97 % sure run {three_digits(planned.charge_assured / 60)} A·min a piece (--assured)."
         flags.append(
             flag(
                 "MINIMUM_NOT_ASSURED",
