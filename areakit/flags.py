@@ -5,6 +5,7 @@ A flag goes with a number that still stands. Where no number can stand, an error
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 
@@ -17,6 +18,8 @@ class Flag:
     remedy: str
     part: int | None = None
 
+
+_PLACE = re.compile(r"at \((-?[\d.]+), (-?[\d.]+)\) mm")
 
 # code: (message, remedy); figures are filled in by name.
 _CATALOGUE: dict[str, tuple[str, str]] = {
@@ -338,6 +341,12 @@ def flag(code: str, *, part: int | None = None, **figures: object) -> Flag:
     """
     message, remedy = _CATALOGUE[code]
     return Flag(code=code, message=message.format(**figures), remedy=remedy.format(**figures), part=part)
+
+
+def place_asked(told: Flag) -> str | None:
+    """Return the point ``x,y`` that a flag asks about, as an answer names it, in mm of the sheet; None for others."""
+    place = _PLACE.search(told.message) if told.code == "LOOKS_UNDECIDED" else None
+    return f"{place[1]},{place[2]}" if place else None
 
 
 def known_codes() -> tuple[str, ...]:

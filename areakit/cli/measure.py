@@ -10,7 +10,7 @@ import click
 
 from areakit.cli.command import JOURNAL, STOPPED, Command
 from areakit.cli.entries import save_json, save_option
-from areakit.cli.photo import FACES_HELP
+from areakit.cli.photo import FACES, FACES_HELP
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -19,15 +19,13 @@ if TYPE_CHECKING:
     from areakit.service.measure import MeasureRequest, MeasureResult
     from areakit.service.measure_many import ItemResult
 
-_FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
-
 UNREADABLE, REFUSED = 2, 3
 
 
 @click.command(cls=Command, exits={0: "measured", 3: "at least one photo is refused, all others are done", **JOURNAL})
 @click.argument("photos", nargs=-1, required=True, metavar="PHOTO...", type=click.Path(path_type=Path))
 @click.option("--thickness", metavar="T", help='Of the part; a bare number is mm. Example: --thickness "1.2 ± 0.05 mm"')
-@click.option("--faces", default="one", show_default=True, type=click.Choice(_FACES), help=FACES_HELP)
+@click.option("--faces", default="one", show_default=True, type=click.Choice(FACES), help=FACES_HELP)
 @click.option(
     "--check-lengths",
     metavar="X x Y",

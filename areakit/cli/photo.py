@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from areakit.plating.spread import Spread
     from areakit.service.spread import SpreadRequest
 
-_FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
+FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
 FACES_HELP = (
     "What is plated: one (or front, back) face, both faces, the walls, all of these; foil is one face and the cut edge."
 )
@@ -29,7 +29,7 @@ def photo_options() -> Decorator:
     return _all(
         click.argument("photo", required=False, type=click.Path(path_type=Path)),
         click.option("--thickness", metavar="T", help='Of the part in PHOTO. Example: --thickness "1.2 ± 0.05 mm"'),
-        click.option("--faces", type=click.Choice(_FACES), help=f"{FACES_HELP} Of the part in PHOTO; one unless said."),
+        click.option("--faces", type=click.Choice(FACES), help=f"{FACES_HELP} Of the part in PHOTO; one unless said."),
         click.option(
             "--check-lengths",
             metavar="X x Y",

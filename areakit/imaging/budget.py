@@ -99,11 +99,17 @@ def measure_rings(
     few = thinned(scale.camera, rings, height.value if height else 0.0)
     _add_camera(shares, few, height.value if height else 0.0)
     _add_height(shares, few, height)
-    _add_edges(shares, scale, rings, rings_mm)
-    _add_walls(shares, scale, rings, rings_mm, height, sheet)
+    pixel_mm = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
+    lengths = np.array([outer, *(_length(ring, 1e-3) for ring in rings_mm[1:])])
+    pale_mm = _pale_mm(sheet, height)
+    _add_edges(shares, rings, lengths, pixel_mm)
+    shares.add_offset("edge on a pale sheet", pale_mm)
+    shares.add_offset("burnt-out sheet", BURNT_SHEET_MM if sheet.burnt > BURNT_LIMIT else 0.0)
+    if height is not None:
+        _add_walls(shares, rings, lengths, pixel_mm)
     shares.add("undecided holes", UNDECIDED * undecided_mm2, 0.0, 0.0)
     shares.add("second threshold", rival_share * area / np.sqrt(12.0), 0.0, 0.0)
-    _add_smoothing(shares, rings, rings_mm, pixel_mm=scale.mm_per_px, pale_mm=_pale_mm(sheet, height))
+    _add_smoothing(shares, rings, rings_mm, pixel_mm=scale.mm_per_px, pale_mm=pale_mm)
     return shares.done()
 
 
@@ -183,12 +189,10 @@ def _add_height(shares: _Shares, few: ThinnedRings, height: Measured | None) -> 
     shares.add("thickness", *(float(c) for c in change))
 
 
-def _add_edges(shares: _Shares, scale: PlaneScale, rings: tuple[EdgeRing, ...], rings_mm: tuple[Floats, ...]) -> None:
+def _add_edges(shares: _Shares, rings: tuple[EdgeRing, ...], lengths: Floats, pixel: float) -> None:
     _, outer, holes = shares.values
     around = outer + holes
-    pixel = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
     softness = max(ring.sigma_px for ring in rings)
-    lengths = _lengths(outer, rings_mm)
     doubt = float(np.sum(lengths * [ring.doubt_px for ring in rings])) / around * pixel / np.sqrt(12.0)
     dark = max(ring.dark_share for ring in rings)
     shadow = max(ring.shade_outside for ring in rings) * (1.0 + (DARK_SHADOW - 1.0) * dark)
@@ -246,30 +250,8 @@ def _short_length(ring: Floats, least_mm: float) -> float:
     return float(LinearRing(mean_along((ring - ring[0]).astype(np.float32), reach)).length)
 
 
-def _lengths(outer: float, rings_mm: tuple[Floats, ...]) -> Floats:
-    return np.array([outer, *(_length(ring, 1e-3) for ring in rings_mm[1:])])
-
-
-def _add_walls(
-    shares: _Shares,
-    scale: PlaneScale,
-    rings: tuple[EdgeRing, ...],
-    rings_mm: tuple[Floats, ...],
-    height: Measured | None,
-    sheet: SheetDistance,
-) -> None:
-    """What the height does to the edge that is seen: walls taken for face or sheet, rounded edges, grey shadows."""
-    outer = shares.values[1]
-    pixel = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
-    offsets = {
-        "edge on a pale sheet": _pale_mm(sheet, height),
-        "burnt-out sheet": BURNT_SHEET_MM if sheet.burnt > BURNT_LIMIT else 0.0,
-    }
-    for name, offset in offsets.items():
-        shares.add_offset(name, offset)
-    if height is None:
-        return
-    lengths = _lengths(outer, rings_mm)
+def _add_walls(shares: _Shares, rings: tuple[EdgeRing, ...], lengths: Floats, pixel: float) -> None:
+    """What the height does to the edge that is seen: walls taken for face or sheet."""
     open_mm = np.array([_open_wall_px(ring) for ring in rings]) * pixel
     # The edge steps in and out where the verdict on the wall changes; all round, that is about one turn's worth.
     turn = 2 * np.pi * open_mm

@@ -100,10 +100,7 @@ class Camera:
 
     def project(self, points_mm: Floats, height_mm: float | Floats = 0.0) -> Floats:
         """Return the pixels, shape (n, 2), of sheet points, shape (n, 2), at a height above the sheet."""
-        pixels, _ = cv2.projectPoints(
-            _lift(points_mm, height_mm), self.parameters[7:10], self.parameters[10:13], self.matrix, self.distortion
-        )
-        return np.asarray(pixels, dtype=float).reshape(-1, 2)
+        return _project(self.parameters, _lift(points_mm, height_mm), self.k3)[0]
 
     def to_sheet(self, points_px: Floats, height_mm: float | Floats = 0.0) -> Floats:
         """Return the sheet points, shape (n, 2), in which the rays of pixels meet the plane at a height. [mm]"""

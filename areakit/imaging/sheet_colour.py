@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from areakit.errors import MeasurementError, OutlineNotFound
+from areakit.imaging.colours import dot_of_planes
 from areakit.imaging.edge import LUMINANCE, linear_table
 from areakit.imaging.photo import Overview
 from areakit.imaging.scale import PlaneScale
@@ -131,9 +131,9 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
 def from_bare(pixels: Bytes, bare: Singles, window: Flags, *, coloured: bool) -> Singles:
     """Return the distance from the bare sheet of each pixel of the window, shape (h, w), from colours (h, w, 3)."""
     seen, sheet = _encoded(pixels), cv2.split(bare)
-    inverse = np.float32(1.0) / _sum_of_products(sheet, sheet)
-    along = _sum_of_products(seen, sheet) * inverse
-    across = np.maximum(_sum_of_products(seen, seen) * inverse - along * along, np.float32(0.0))
+    inverse = np.float32(1.0) / dot_of_planes(sheet, sheet)
+    along = dot_of_planes(seen, sheet) * inverse
+    across = np.maximum(dot_of_planes(seen, seen) * inverse - along * along, np.float32(0.0))
     shade = along - np.float32(1.0)  # a shadow only lowers it
     darker = DARKER_UNIT if coloured else SHADE_UNIT
     shade *= np.where(shade < 0, np.float32(1.0 / darker), np.float32(1.0 / SHADE_UNIT))
@@ -145,21 +145,13 @@ def from_bare(pixels: Bytes, bare: Singles, window: Flags, *, coloured: bool) ->
 def _sharpness(pixels: Bytes, bare: Singles, shade_weight: float) -> Singles:
     """Return how fast colour, shape (h, w, 3), changes from pixel to pixel relative to the sheet, shape (h, w)."""
     soft, sheet = [cv2.GaussianBlur(plane, (0, 0), 0.6) for plane in _encoded(pixels)], cv2.split(bare)
-    inverse = np.float32(1.0) / _sum_of_products(sheet, sheet)
+    inverse = np.float32(1.0) / dot_of_planes(sheet, sheet)
     total = np.zeros(inverse.shape, dtype=np.float32)
     for dx, dy in ((1, 0), (0, 1)):
         step = [cv2.Scharr(plane, cv2.CV_32F, dx, dy, scale=1.0 / 32.0) for plane in soft]
-        along = _sum_of_products(step, sheet)
-        total += _sum_of_products(step, step) + np.float32(shade_weight**2 - 1.0) * along * along * inverse
+        along = dot_of_planes(step, sheet)
+        total += dot_of_planes(step, step) + np.float32(shade_weight**2 - 1.0) * along * along * inverse
     return np.asarray(np.sqrt(np.maximum(total * inverse, 0.0)), dtype=np.float32)
-
-
-def _sum_of_products(a: Sequence[Any], b: Sequence[Any]) -> Singles:
-    """Return the scalar product of colours, shape (h, w), each given as three planes."""
-    product: Singles = a[0] * b[0]
-    product += a[1] * b[1]
-    product += a[2] * b[2]
-    return product
 
 
 def _encoded(crop: Bytes) -> list[Any]:

@@ -54,7 +54,7 @@ class ThinnedRings:
         moves = self.camera.moves(flat)
         if height_mm != 0.0:
             moves = moves + self.taken @ (self.camera.moves(lifted, height_mm) - moves)
-        places = self._places(height_mm)
+        places = self._between(flat, lifted)
         onward, back = places[self.after] - places, places - places[self.before]
         # Moving a corner of a polygon changes its area by half the turned chord between its neighbours (shoelace
         # formula), and its length by the difference of the unit vectors along both sides.
@@ -69,7 +69,9 @@ class ThinnedRings:
         return np.stack([areas[0] - areas[1:].sum(axis=0), lengths[0], lengths[1:].sum(axis=0)], axis=1)
 
     def _places(self, height_mm: float) -> Floats:
-        flat, lifted = self._planes(height_mm)
+        return self._between(*self._planes(height_mm))
+
+    def _between(self, flat: Floats, lifted: Floats) -> Floats:
         places = flat + np.einsum("nij,nj->ni", self.taken, lifted - flat)
         return np.asarray(places - places[0])
 

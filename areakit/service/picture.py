@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from areakit.errors import MeasurementError
+from areakit.flags import place_asked
 from areakit.imaging.photo import read_photo
 from areakit.imaging.sight import Sight, look, mark_rings
 from areakit.reports.overlay import jpeg_bytes
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
 _DECIMALS = 2
-_PLACE = re.compile(r"at \((-?[\d.]+), (-?[\d.]+)\) mm")
 
 
 def overlay_json(result: MeasureResult, *, mark: str = "auto") -> dict[str, Any]:
@@ -63,14 +62,12 @@ def _questions(result: MeasureResult) -> list[dict[str, Any]]:
     """Return where a person can decide what the photo leaves open: is it a hole, or metal?"""
     found = []
     for told in result.flags:
-        place = _PLACE.search(told.message) if told.code == "LOOKS_UNDECIDED" else None
+        place = place_asked(told)
         if place is None or result.found is None:
             continue
-        scale, point = result.found.scale, np.array([[float(place[1]), float(place[2])]])
+        scale, point = result.found.scale, np.array([[float(axis) for axis in place.split(",")]])
         (at_px,) = scale.camera.project(scale.turned_up(point))
-        found.append(
-            {"part": told.part, "at": f"{place[1]},{place[2]}", "at_px": [round(float(x), _DECIMALS) for x in at_px]}
-        )
+        found.append({"part": told.part, "at": place, "at_px": [round(float(x), _DECIMALS) for x in at_px]})
     return found
 
 

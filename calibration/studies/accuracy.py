@@ -151,7 +151,7 @@ def with_result(row: R, scene: Scene, found: FoundParts, seconds: float) -> R:
 def with_answers(row: R, scene: Scene, entry: Entry, data: bytes, found: FoundParts) -> R:
     """Return the row with what is measured after true answers to all questions about the part."""
     try:
-        found, asked = after_answers(read_photo(data), scene, entry, found)
+        found, asked = after_answers(data, scene, entry, found)
     except MeasurementError as error:
         return replace(row, asked=1, answered_refused=error.code)
     if not asked:

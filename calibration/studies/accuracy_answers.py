@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import re
-
 import numpy as np
 from shapely.geometry import Point, Polygon
 
+from areakit.flags import place_asked
 from areakit.imaging.outlines import Answer, FoundPart, FoundParts, find_outlines
-from areakit.imaging.photo import Photo
+from areakit.imaging.photo import read_photo
 from areakit.synthetic import Scene
 from calibration.studies.accuracy_scenes import Entry, true_rings_px
 
 ROUNDS = 10
 """At most three regions are asked about at a time; a drawn part has no more holes than this answers."""
-_PLACE = re.compile(r"at \((-?[\d.]+), (-?[\d.]+)\) mm")
 
 
 def main_part(found: FoundParts) -> FoundPart:
@@ -22,9 +20,11 @@ def main_part(found: FoundParts) -> FoundPart:
     return max(found.parts, key=lambda part: part.outline.area.value)
 
 
-def after_answers(photo: Photo, scene: Scene, entry: Entry, found: FoundParts) -> tuple[FoundParts, int]:
+def after_answers(data: bytes, scene: Scene, entry: Entry, found: FoundParts) -> tuple[FoundParts, int]:
     """Return what is measured once every question about the part is answered truly, and how many were asked."""
-    openings = [Polygon(ring) for ring in true_rings_px(scene, top=True)[1:]]
+    if not _asked(found):
+        return found, 0
+    photo, openings = read_photo(data), [Polygon(ring) for ring in true_rings_px(scene, top=True)[1:]]
     answers: list[Answer] = []
     for _ in range(ROUNDS):
         asked = _asked(found)
@@ -38,6 +38,6 @@ def after_answers(photo: Photo, scene: Scene, entry: Entry, found: FoundParts) -
 
 
 def _asked(found: FoundParts) -> list[tuple[float, float]]:
-    texts = [flag.message for flag in main_part(found).outline.flags if flag.code == "LOOKS_UNDECIDED"]
-    places = [_PLACE.search(text) for text in texts]
-    return [(float(place[1]), float(place[2])) for place in places if place]
+    places = [place_asked(flag) for flag in main_part(found).outline.flags]
+    points = [[float(axis) for axis in place.split(",")] for place in places if place]
+    return [(x, y) for x, y in points]

@@ -27,6 +27,7 @@ import numpy.typing as npt
 from shapely.geometry import Polygon
 
 from areakit.errors import AreakitError
+from areakit.flags import place_asked
 from areakit.imaging.camera import usual_prior
 from areakit.imaging.marks.grid import Pattern, board_scale, find_pattern
 from areakit.imaging.marks.wanted import read_mark
@@ -218,8 +219,8 @@ def machined_parts(folder: Path) -> Iterator[Row]:
 
 def _asked(result: MeasureResult) -> tuple[str, ...]:
     """Return the points that a result asks about, as they are given back."""
-    doubts = [flag.message for flag in result.flags if flag.code == "LOOKS_UNDECIDED"]
-    return tuple(message.split("at (")[1].split(")")[0].replace(" ", "") for message in doubts)
+    places = (place_asked(flag) for flag in result.flags)
+    return tuple(place for place in places if place)
 
 
 SETS: dict[str, tuple[str, Callable[[Path], Iterator[Row]]]] = {
