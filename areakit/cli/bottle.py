@@ -9,7 +9,7 @@ import click
 
 from areakit.cli.command import JOURNAL, Group
 from areakit.cli.desk import desk_of, desk_options, tell
-from areakit.cli.entries import echo_json
+from areakit.cli.entries import echo_json, remarks_option
 
 if TYPE_CHECKING:
     from areakit.records.bottles import Bottle
@@ -30,7 +30,6 @@ def command() -> None:
 
 
 LABEL = click.argument("label")
-REMARKS = click.option("--remarks", default="", metavar="TEXT", help="Anything else.")
 
 
 @command.command("add", exits=JOURNAL)
@@ -48,7 +47,7 @@ REMARKS = click.option("--remarks", default="", metavar="TEXT", help="Anything e
 )
 @click.option("--expiry", metavar="DATE", help="Last day of use. Example: --expiry 2027-06-30")
 @click.option("--recovered", is_flag=True, help="It holds run-off that was caught, not fresh solution.")
-@REMARKS
+@remarks_option
 @desk_options
 def add(label: str, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Open the account of the bottle LABEL.
@@ -138,7 +137,7 @@ def show_bottle(label: str, as_json: bool, journal: Path | None, who: str | None
 @click.option("--charge", metavar="CHARGE", help='Charge that was run. Example: --charge "1.5 A.h"')
 @click.option("--mass", metavar="MASS", help='Metal that left. Example: --mass "40 mg"')
 @click.option("--volume", metavar="VOLUME", help='Solution that left the bottle for good. Example: --volume "20 mL"')
-@REMARKS
+@remarks_option
 @desk_options
 def draw(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
     """Record what was taken outside a job.
@@ -157,7 +156,7 @@ def draw(label: str, journal: Path | None, who: str | None, **amounts: Any) -> N
 @click.option("--volume", required=True, metavar="VOLUME", help='What was added. Example: --volume "100 mL"')
 @click.option("--mass", metavar="MASS", help='Metal in it. Example: --mass "820 mg"')
 @click.option("--charge", metavar="CHARGE", help='Charge that it allows more. Example: --charge "0.5 A.h"')
-@REMARKS
+@remarks_option
 @desk_options
 def top_up(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
     """Record what was added from stock.
@@ -179,7 +178,7 @@ def top_up(label: str, journal: Path | None, who: str | None, **amounts: Any) ->
 @click.option("--volume", required=True, metavar="VOLUME", help='What was caught. Example: --volume "40 mL"')
 @click.option("--mass", metavar="MASS", help='Metal in it; as in the source unless said. Example: --mass "300 mg"')
 @click.option("--charge", metavar="CHARGE", help="Charge that it may still carry; as in the source unless said.")
-@REMARKS
+@remarks_option
 @desk_options
 def recover(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
     """Record run-off of LABEL that was caught: always in a bottle of its own, never across labels.

@@ -73,6 +73,7 @@ def echo_json(body: dict[str, Any]) -> None:
     click.echo(json.dumps(body, ensure_ascii=False))
 
 
+remarks_option = click.option("--remarks", default="", metavar="TEXT", help="Anything else.")
 save_option = click.option(
     "--save",
     metavar="FILE",

@@ -9,7 +9,7 @@ import click
 
 from areakit.cli.command import JOURNAL, PHOTO, Group
 from areakit.cli.desk import desk_of, desk_options, tell
-from areakit.cli.entries import echo_json, read_text
+from areakit.cli.entries import echo_json, read_text, remarks_option
 
 
 @click.group("job", cls=Group, exits=JOURNAL)
@@ -46,7 +46,7 @@ NUMBER = click.argument("number")
 )
 @click.option("--date", metavar="DATE", help="Of the order; today unless said. Example: --date 2026-03-14")
 @click.option("--number", metavar="TEXT", help="Job number; the next of the year unless said.")
-@click.option("--remarks", default="", metavar="TEXT", help="Anything else.")
+@remarks_option
 @desk_options
 def new(part: str, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Open a job for PART and print its number.
@@ -63,7 +63,7 @@ def new(part: str, journal: Path | None, who: str | None, **fields: Any) -> None
 @command.command("photo", exits=JOURNAL)
 @NUMBER
 @click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
-@click.option("--remarks", default="", metavar="TEXT", help="Anything else.")
+@remarks_option
 @desk_options
 def photo(number: str, file: Path, remarks: str, journal: Path | None, who: str | None) -> None:
     """Keep a copy of a photo with the job.
@@ -198,7 +198,7 @@ def quote(number: str, file: str, journal: Path | None, who: str | None) -> None
 )
 @click.option("--at", metavar="TIME", help="When it began; now unless said. Example: --at 09:30")
 @click.option("--despite", metavar="REASON", help="Begin although a check says stop; the reason is kept.")
-@click.option("--remarks", default="", metavar="TEXT", help="Anything else.")
+@remarks_option
 @desk_options
 def step(number: str, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Record that a step begins; it does not where its bottle must not be used, unless --despite says why.
@@ -222,7 +222,7 @@ def step(number: str, journal: Path | None, who: str | None, **fields: Any) -> N
 @click.option("--at", metavar="TIME", help="When it was read; now unless said. Example: --at 09:30:15")
 @click.option("--voltage", metavar="VOLTAGE", help='As read. Example: --voltage "8 V"')
 @click.option("--temperature", metavar="T", help='Of the solution. Example: --temperature "55 °C"')
-@click.option("--remarks", default="", metavar="TEXT", help="Anything else.")
+@remarks_option
 @click.option("--json", "as_json", is_flag=True, help="Print the run as JSON.")
 @desk_options
 def log(
@@ -256,7 +256,7 @@ def log(
 @NUMBER
 @click.argument("when", type=click.Choice(["before", "after"]))
 @click.argument("mass")
-@click.option("--remarks", default="", metavar="TEXT", help="Anything else.")
+@remarks_option
 @desk_options
 def weigh(
     number: str, when: Literal["before", "after"], mass: str, remarks: str, journal: Path | None, who: str | None

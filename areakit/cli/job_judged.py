@@ -9,6 +9,7 @@ import click
 
 from areakit.cli.command import JOURNAL, Command
 from areakit.cli.desk import desk_of, desk_options
+from areakit.cli.entries import remarks_option
 
 NUMBER = click.argument("number")
 
@@ -54,7 +55,7 @@ def test(
     "--at", "points", nargs=2, type=float, multiple=True, metavar="X Y", required=True,
     help="Point on the outline, in mm; three and more make a region. Example: --at 12.5 8",
 )  # fmt: skip
-@click.option("--remarks", default="", metavar="TEXT", help="Anything else.")
+@remarks_option
 @desk_options
 def defect(
     number: str, what: str, points: tuple[tuple[float, float], ...], remarks: str, journal: Path | None,
@@ -83,7 +84,7 @@ def _simple(kind: str, number: str, fields: dict[str, Any], journal: Path | None
 @NUMBER
 @click.argument("what")
 @click.option("--because", type=int, metavar="N", help="Entry number of the test or defect that led to it.")
-@click.option("--remarks", default="", metavar="TEXT", help="Anything else.")
+@remarks_option
 @desk_options
 def rework(number: str, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Record what was done again.

@@ -8,6 +8,7 @@ import click
 
 from areakit.cli.command import JOURNAL, Command
 from areakit.cli.desk import desk_of, desk_options, tell_flags
+from areakit.cli.entries import remarks_option
 
 
 @click.command("print-check", cls=Command, exits=JOURNAL)
@@ -25,7 +26,7 @@ from areakit.cli.desk import desk_of, desk_options, tell_flags
 @click.option(
     "--with", "with_what", default="", metavar="TEXT", help='The rule or calliper. Example: --with "steel rule"'
 )
-@click.option("--remarks", default="", metavar="TEXT", help="Anything else.")
+@remarks_option
 @desk_options
 def command(
     name: str | None, sheet: str | None, lengths: str | None, uncertainty: str | None, date: str | None,
