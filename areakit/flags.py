@@ -273,6 +273,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The current density of {value:.3g} A/dm² for {metal} lies outside {low:.3g} to {high:.3g} A/dm² ({origin}).",
         "Change the current, the contact or the number of parts, or check the label.",
     ),
+    "VOLTS_NOT_RAISED": (
+        "Volts raised until the mean current for {metal} reads {peak:.3g} A would put {density:.3g} A/dm² under the "
+        "brush, above {high:.3g} A/dm² ({origin}).",
+        "Set the volts with the whole footprint on metal, and let the ammeter dip where the brush runs off.",
+    ),
     "CONTACT_TOO_LARGE": (
         "The contact of {contact_cm2:.3g} cm² is larger than the plated area of {area_cm2:.3g} cm².",
         "Use a smaller tool; the plan was made with contact all over the area.",

@@ -59,20 +59,39 @@ class PlannedLayer:
 
     @property
     def current(self) -> UncertainValue | None:
-        """Current of the brush, or of one load in the tank; None where nothing says it. [A]"""
-        run = self.layer.brush or self.layer.tank
-        return None if run is None else UncertainValue(shown(run.current))
+        """Current of one load in the tank; None by brush, and where nothing says it. [A]"""
+        return None if self.layer.tank is None else UncertainValue(shown(self.layer.tank.current))
+
+    @property
+    def mean_current(self) -> UncertainValue | None:
+        """Current of the brush averaged over the working time; None in a tank, and where nothing says it. [A]"""
+        return None if self.layer.brush is None else UncertainValue(self.layer.brush.mean_current)
+
+    @property
+    def peak_current(self) -> UncertainValue | None:
+        """Current of the brush where most metal is under it; None in a tank, and where nothing says it. [A]"""
+        return None if self.layer.brush is None else UncertainValue(self.layer.brush.peak_current)
+
+    @property
+    def contact_fraction(self) -> UncertainValue | None:
+        """Metal in contact averaged over the working time, over the brush footprint; None in a tank. [1]"""
+        return None if self.layer.brush is None else UncertainValue(self.layer.brush.contact_fraction.quantity)
 
     @property
     def time(self) -> UncertainValue | None:
-        """Time with current on one piece by brush, or of one load in the tank; None where nothing says it. [min]"""
+        """Working time on one piece by brush, or of one load in the tank; None where nothing says it. [min]"""
         run = self.layer.brush or self.layer.tank
         return None if run is None else UncertainValue(shown(run.time))
 
     @property
-    def coverages(self) -> UncertainValue | None:
-        """How often the brush passes over the whole area; None in a tank. [1]"""
-        return None if self.layer.brush is None else UncertainValue(self.layer.brush.coverages)
+    def passes(self) -> UncertainValue | None:
+        """How often the brush goes over the whole plated area; None in a tank. [1]"""
+        return None if self.layer.brush is None else UncertainValue(self.layer.brush.passes)
+
+    @property
+    def seconds_per_pass(self) -> UncertainValue | None:
+        """Time of one pass over the whole plated area; None in a tank. [s]"""
+        return None if self.layer.brush is None else UncertainValue(self.layer.brush.seconds_per_pass)
 
     def __repr__(self) -> str:
         return f"<{self.metal}: {self.minimum} at least, {self.charge}, {self.mass}>"
@@ -148,6 +167,7 @@ def plan(
     current_density: Mapping[str, Entry] | None = None,
     allowance: Entry | Mapping[str, Entry] | None = None,
     contact: Entry | None = None,
+    contact_fraction: Entry | None = None,
     contact_corners: Literal["round", "square"] | None = None,
     overlap: Entry | None = None,
     overrun: Entry | None = None,
@@ -195,6 +215,8 @@ def plan(
         Mean over least thickness.
     contact : str or pint area, optional
         Contact of the brush: an area, or its size across and along the lanes as text, ``"20 x 15 mm"``.
+    contact_fraction : str or pint ratio, optional
+        Metal under the brush averaged over the working time; from the lanes of an outline where left out. [1]
     contact_corners, overlap, overrun, target_minimum, hand_speed, stroke : optional
         How the brush is led: its corners, overlap of lanes [1], way past the edge, least dose over the mean [1], speed
         of the hand, length of a stroke.
@@ -244,6 +266,7 @@ def plan(
         metal_content=entry_texts(metal_content, "concentration"),
         recover=entry_texts(recover, "ratio"),
         contact=optional_text(contact, "area"),
+        contact_fraction=optional_text(contact_fraction, "ratio"),
         supply=optional_text(supply, "current"),
         pieces_per_load=pieces_per_load,
         stroke=optional_text(stroke, "length"),

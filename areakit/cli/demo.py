@@ -86,7 +86,7 @@ def _beyond(demo: Demo) -> list[str]:
             f"{show(in_unit(layer.charge, 'A.min')):>20}, {show(shown(layer.mass)):>16} of {metal}"
         )
         if layer.brush is not None:
-            lines[-1] += f", {show(shown(layer.brush.current))} for {show(shown(layer.brush.time))}"
+            lines[-1] += f", {show(shown(layer.brush.mean_current))} for {show(shown(layer.brush.time))}"
     lines.append("  The whole plan with origins and cautions: areakit plan --help")
     lines.append(
         "  Plating uses hazardous solutions: follow the safety data sheets, local codes and licensed practice."

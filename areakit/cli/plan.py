@@ -95,6 +95,12 @@ from areakit.cli.photo import (
     help='On the contact patch (brush) or the part (tank). Example: --current-density gold="10 A/dm2"',
 )
 @contact_option()
+@click.option(
+    "--contact-fraction",
+    metavar="SHARE",
+    help="Brush: metal under the brush averaged over the working time; from the lanes of an outline unless said. "
+    'Example: --contact-fraction "60% ± 15%"',
+)
 @click.option("--supply", metavar="CURRENT", help='Largest current of the supply. Example: --supply "5 A"')
 @click.option("--pieces-per-load", type=int, metavar="N", help="Parts on one rack. Example: --pieces-per-load 5")
 @click.option("--stroke", metavar="LENGTH", help='Length of one stroke. Example: --stroke "60 mm"')

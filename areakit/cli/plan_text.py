@@ -13,13 +13,13 @@ from areakit.plating.findings import Finding
 from areakit.plating.plan import Order, Plan, PlannedLayer, PlannedStep
 from areakit.plating.premise import Premise
 from areakit.plating.process import Caution
-from areakit.plating.run import MINUTE, PER_CM2, BrushRun, TankRun
+from areakit.plating.run import MINUTE, PER_CM2, PER_DM2, BrushRun, TankRun
 from areakit.records.plan_json import shown
 from areakit.reports.notes import notes
 from areakit.uncertainty import Measured, exact
 from areakit.units import three_digits
 
-SHORT = ("layer", "least needed", "charge a piece", "current", "time", "metal, all pieces", "solution")
+SHORT = ("layer", "minimum", "charge a piece", "mean current", "peak", "time", "metal, all pieces", "solution")
 
 
 def setting(charge: float) -> str:
@@ -85,13 +85,20 @@ def _short_rows(plan: Plan) -> list[tuple[str, ...]]:
                 planned.layer.metal,
                 f"{planned.minimum_needed * 1e6:.4g} µm" if planned.minimum_needed is not None else "-",
                 setting(planned.charge_set),
-                _four_digits(run.current) if run else "not known",
+                *_short_currents(run),
                 number(run.time) + (f" × {run.loads}" if isinstance(run, TankRun) else "") if run else "not known",
                 number(planned.mass_total),
                 number(ready) if ready is not None else "-",
             )
         )
     return rows
+
+
+def _short_currents(run: BrushRun | TankRun | None) -> tuple[str, str]:
+    """Return mean and peak current; they are one in a tank."""
+    if isinstance(run, BrushRun):
+        return _four_digits(run.mean_current), _four_digits(run.peak_current)
+    return (_four_digits(run.current), "-") if run else ("not known", "not known")
 
 
 def _words(plan: Plan) -> list[tuple[str, str]]:
@@ -172,16 +179,26 @@ def _setting_words(planned: PlannedLayer) -> str:
 def _brush_rows(run: BrushRun, density: Premise | None) -> Rows:
     asked = origin_words(density.origin) if density else ""
     rows: Rows = [
-        ("current density on the contact", number(exact(run.current_density, "A/m2")), asked),
-        ("current", number(run.current), "current density times contact"),
-        ("time of contact, one piece", number(run.time), "charge over current, in any order of strokes"),
-        ("duty", number(run.duty, "%"), "contact over area"),
+        ("current density under the brush", number(exact(run.current_density, "A/m2")), asked),
+        premise_row(run.contact_fraction),
+        ("PEAK CURRENT", _four_digits(run.peak_current), "density times metal under the brush; set the volts to this"),
+        ("MEAN CURRENT", number(run.mean_current), _watch_words(run)),
+        ("working time, one piece", number(run.time), "charge over mean current; past the edge and lifts included"),
+        ("passes", number(run.passes), "brush-overs of the whole plated area"),
+        ("time of a pass", number(run.seconds_per_pass, "s"), "over the whole plated area; times passes: the time"),
         premise_row(run.hand_speed),
-        ("coverages of each point", number(run.coverages), "time, duty, hand speed, and a square contact"),
     ]
     if run.strokes_per_minute is not None:
         rows.append(("strokes a minute", number(run.strokes_per_minute), "hand speed over stroke"))
     return rows
+
+
+def _watch_words(run: BrushRun) -> str:
+    local = run.current_density / run.contact_fraction.value / PER_DM2
+    return (
+        "peak times contact fraction; what the ammeter averages. Do not raise the volts until the mean reads the peak: "
+        f"that would be {local:.3g} A/dm² under the brush"
+    )
 
 
 def _tank_rows(run: TankRun, density: Premise | None) -> Rows:
@@ -273,14 +290,17 @@ def _voltage_words(planned: PlannedStep) -> str:
 
 
 def _run_words(planned: PlannedLayer) -> str:
-    charge = setting(planned.charge_set)
-    run = planned.brush or planned.tank
-    if run is None:
+    charge, brush, tank = setting(planned.charge_set), planned.brush, planned.tank
+    if tank is not None:
+        racks = f"{tank.pieces_per_load} part(s) a load, {tank.loads} load(s)"
+        return f"{number(tank.current)} for {number(tank.time)}, {racks}."
+    if brush is None:
         return f"{charge} a piece by the meter; current as the label says."
-    if planned.tank is not None:
-        racks = f"{planned.tank.pieces_per_load} part(s) a load, {planned.tank.loads} load(s)"
-        return f"{number(run.current)} for {number(run.time)}, {racks}."
-    return f"{charge} a piece by the meter; at {number(run.current)} that takes {number(run.time)} of contact."
+    mean, peak = number(brush.mean_current), _four_digits(brush.peak_current)
+    return (
+        f"{charge} a piece by the meter; at {mean} on average, {peak} at the peak, that takes {number(brush.time)}, "
+        f"about {brush.passes.value:.0f} passes."
+    )
 
 
 def findings_block(page: Page, findings: Iterable[Finding]) -> None:

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from areakit.cli.page import Page
 from areakit.cli.rows import HEADER, Rows, number, origin_words, premise_row
+from areakit.plating.contact import Hand
 from areakit.plating.distribution import ThicknessMap
-from areakit.plating.plan import Plan
-from areakit.plating.spread import Coverages, Hand, Reach, Spread, all_coverages, coverage_time
+from areakit.plating.plan import Plan, PlannedLayer
+from areakit.plating.run import BrushRun
+from areakit.plating.spread import Reach, Spread, pass_time
 from areakit.plating.strokes import StrokePlan
 from areakit.records.spread_json import least_place
 
 
 def spread_block(page: Page, plan: Plan, spread: Spread) -> None:
-    """Add the distribution that a plan rests on, and the coverages for its charges."""
-    spread_table(page, spread, [_coverage_row(one) for one in all_coverages(plan)])
+    """Add the distribution that a plan rests on, and the passes for its charges."""
+    spread_table(page, spread, [_pass_row(one, one.brush) for one in plan.layers if one.brush is not None])
 
 
 def spread_table(page: Page, spread: Spread, more: Rows | None = None) -> None:
@@ -53,11 +55,11 @@ def _hand_rows(spread: Spread, hand: Hand, strokes: StrokePlan) -> Rows:
         ("overrun past the edge", f"{hand.overrun.value:.3g} mm", origin_words(hand.overrun.origin)),
         premise_row(hand.speed),
         ("lanes", f"{lanes} at {strokes.direction_deg:.0f}°, {lifts} lift{'s' * (lifts != 1)}", "the least path"),
-        ("path of the hand", f"{strokes.path_length_mm:.0f} mm", "one coverage of one face"),
+        ("path of the hand", f"{strokes.path_length_mm:.0f} mm", "one pass over one face"),
         (
-            "time of a coverage",
-            number(coverage_time(spread, strokes), "s"),
-            "path over hand speed, and lifts",
+            "time of a pass",
+            number(pass_time(strokes, hand), "s"),
+            "over one face: path over hand speed, and lifts",
         ),
     ]
 
@@ -70,7 +72,5 @@ def _reach_row(reach: Reach) -> tuple[str, str, str]:
     return name, f"{overlap} %", f"least that reaches it, in steps of 5 %; plan again with --overlap {overlap}%"
 
 
-def _coverage_row(found: Coverages) -> tuple[str, str, str]:
-    minutes = f"{found.time.value / 60:.3g} min"
-    words = f"for the charge to run, each plated face; {minutes} a face, strokes beside the part included"
-    return f"coverages with {found.metal}", number(found.count), words
+def _pass_row(planned: PlannedLayer, run: BrushRun) -> tuple[str, str, str]:
+    return f"passes with {planned.layer.metal}", number(run.passes), "for the charge to run; as in the plan"

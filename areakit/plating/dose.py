@@ -103,7 +103,10 @@ def metal_share(polygon: Polygon | MultiPolygon, grid: Grid, *, lines: int = 4) 
 
 
 def footprint_share(brush: Brush, grid: Grid) -> Floats:
-    """Return the share of each cell under the contact when its centre is in the middle cell, (odd, odd)."""
+    """Return the share of each cell under the contact when its centre is in the middle cell, (odd, odd).
+
+    Round corners are sampled; the whole is then scaled to the true area.
+    """
     half_length, half_width = brush.contact_length_mm / 2.0, brush.contact_width_mm / 2.0
     across = _covered(half_width, grid.cell_y)
     along = _covered(half_length, grid.cell_x)
@@ -116,11 +119,12 @@ def footprint_share(brush: Brush, grid: Grid) -> Floats:
     dx, dy = np.maximum(np.abs(x) - (half_length - radius), 0.0), np.maximum(np.abs(y) - (half_width - radius), 0.0)
     inside = np.hypot(dx[None, :], dy[:, None]) <= radius
     shares: Floats = inside.reshape(len(across), 5, len(along), 5).mean(axis=(1, 3))
+    shares *= brush.footprint_mm2 / (shares.sum() * grid.cell_x * grid.cell_y)
     return shares
 
 
 def contact_seconds(moves: Sequence[Move], brush: Brush, grid: Grid, metal: Floats) -> Floats:
-    r"""Return for how long each cell is in contact in one coverage, as at the density of full contact.
+    r"""Return for how long each cell is in contact in one pass, as at the density of full contact.
 
     .. math:: t(x) = \int f(x - c(\tau))\,g(c(\tau))\,\mathrm{d}\tau
 
@@ -146,6 +150,13 @@ def contact_seconds(moves: Sequence[Move], brush: Brush, grid: Grid, metal: Floa
         touched = _spread(metal, spectrum) / footprint.sum()
         dwell = dwell * np.where(touched > 1e-6, 1.0 / np.maximum(touched, CROWDING_LIMIT), 0.0)
     return np.maximum(_spread(dwell, spectrum), 0.0)
+
+
+def largest_contact_mm2(brush: Brush, grid: Grid, metal: Floats) -> float:
+    """Return the largest area of metal that the footprint can have under it at once. [mm2]"""
+    footprint = footprint_share(brush, grid)
+    touched = _spread(metal, np.fft.rfft2(_centred(footprint, metal.shape)))
+    return float(touched.max()) * grid.cell_x * grid.cell_y
 
 
 def _rings(polygon: Polygon | MultiPolygon) -> list[tuple[LinearRing, float]]:

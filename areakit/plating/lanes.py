@@ -66,6 +66,12 @@ class Brush:
             )
 
     @property
+    def footprint_mm2(self) -> float:
+        """Area of the contact; round corners leave out what four quarter disks do not cover. [mm2]"""
+        radius = min(self.contact_width_mm, self.contact_length_mm) / 2.0 if self.rounded else 0.0
+        return self.contact_width_mm * self.contact_length_mm - (4.0 - math.pi) * radius**2
+
+    @property
     def pitch_mm(self) -> float:
         """Distance from lane to lane. [mm]"""
         return self.contact_width_mm * (1.0 - self.overlap)
@@ -101,7 +107,7 @@ class Move:
 
 
 def lay_lanes(polygon: Polygon, brush: Brush) -> tuple[Move, ...]:
-    """Return the moves of one coverage, lanes along x.
+    """Return the moves of one pass, lanes along x.
 
     The lanes stand one pitch apart, centred across the part. Each runs from the first to the last metal that its
     contact width meets, plus the overrun. Gaps, holes or bays, split a lane only where lifting over them is quicker.

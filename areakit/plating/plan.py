@@ -268,7 +268,13 @@ def _run(
     density, window = layer.current_density, layer.window
     if order.process.method == "brush":
         brush, flags = brush_run(
-            order.bench, metal=layer.metal, charge=charge, area=area, density=density, window=window
+            order.bench,
+            metal=layer.metal,
+            charge=charge,
+            area=area,
+            density=density,
+            window=window,
+            lanes=order.spread.lanes if order.spread is not None else None,
         )
         extra = outside_window(layer.metal, density.value, window) if brush is None else []
         return brush, None, (*flags, *extra)
@@ -367,7 +373,7 @@ def _premises(order: Order, planned: Sequence[PlannedLayer], area: Measured) -> 
         if layer.current_density is not None:
             found.append(layer.current_density)
         if result.brush is not None:
-            found.append(result.brush.hand_speed)
+            found += [result.brush.contact_fraction, result.brush.hand_speed]
         found += [*layer.use.premises, *(layer.voltage or ())]
     for step in order.process.steps:
         if step.kind != "plate":

@@ -1,4 +1,4 @@
-"""How a charge is run: by brush on a contact patch, or in a tank on a rack of parts."""
+"""How a charge is run: by brush under its footprint, or in a tank on a rack of parts."""
 
 from __future__ import annotations
 
@@ -8,14 +8,12 @@ from math import ceil, floor
 from areakit.errors import RangeError
 from areakit.flags import Flag, flag
 from areakit.plating import faraday
+from areakit.plating.contact import LaneContact, stroking
 from areakit.plating.faraday import (
     Ampere,
     AmperePerSquareMetre,
     Coulomb,
     Count,
-    Metre,
-    MetrePerSecond,
-    Ratio,
     Second,
     SquareMetre,
 )
@@ -46,6 +44,8 @@ class Bench:
     """What stands on the bench; None where nobody said. Lengths in m, speeds in m/s."""
 
     contact: Premise | None = None
+    contact_fraction: Premise | None = None
+    pitch: float | None = None
     supply: float | None = None
     pieces: int = 1
     pieces_per_load: int | None = None
@@ -65,13 +65,29 @@ class Bench:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BrushRun:
-    """Brush work on one piece: current and time of contact, whatever the order of strokes."""
+    """Brush work on one piece.
 
-    current: Measured
+    Parameters
+    ----------
+    mean_current, peak_current : Measured
+        Averaged over the whole working time, and where most metal is under the brush. [A]
+    current_density : float
+        Under the brush. [A/m2]
+    contact_fraction : Premise
+        Metal in contact averaged over the working time, over the brush footprint. [1]
+    time : Measured
+        Whole working time: on metal, past the edge and lifted. [s]
+    passes, seconds_per_pass : Measured
+        Brush-overs of the whole plated area, and the time that each takes; their product is ``time``. [1, s]
+    """
+
+    mean_current: Measured
+    peak_current: Measured
     current_density: float
+    contact_fraction: Premise
     time: Measured
-    duty: Measured
-    coverages: Measured
+    passes: Measured
+    seconds_per_pass: Measured
     hand_speed: Premise
     strokes_per_minute: Measured | None
 
@@ -141,44 +157,57 @@ def time_for_charge(*, charge: Coulomb, current: Ampere) -> Second:
     return charge / current
 
 
-def coverages_of_patch(*, time: Second, duty: Ratio, speed: MetrePerSecond, contact_length: Metre) -> Count:
-    r"""Return how often the tool passes over each point.
+def passes_for_charge(
+    *, charge: Coulomb, area: SquareMetre, current_density: AmperePerSquareMetre, dose: Second
+) -> Count:
+    r"""Return how many passes over the whole area bring a charge.
 
-    .. math:: n = \frac{t\,\delta\,v}{L}
+    .. math:: n = \frac{Q}{A J \tau}
 
     Parameters
     ----------
-    time : float
-        Time of contact. [s]
-    duty : float
-        Contact over plated area. [1]
-    speed : float
-        Speed of the tool over the work. [m/s]
-    contact_length : float
-        Length of the contact along the stroke. [m]
+    charge : float
+        Charge to bring to the area. [C]
+    area : float
+        Plated area. [m2]
+    current_density : float
+        Under the brush. [A/m2]
+    dose : float
+        Time in contact of a place in one pass, mean over the area. [s]
 
     Returns
     -------
     float
-        Number of passes over each point. [1]
+        Number of passes, not rounded. [1]
 
     Raises
     ------
     RangeError
-        If the contact length is not above zero.
+        If area, current density or dose is not above zero.
 
     Sources
     -------
-    Closed form: each point is covered for the share ``duty`` of the time, and for ``contact_length / speed`` a pass.
+    Definition of the ampere second: each pass brings the charge J tau to a unit of area.
     """
-    faraday.check_positive(contact_length=contact_length)
-    return time * duty * speed / contact_length
+    faraday.check_positive(area=area, current_density=current_density, dose=dose)
+    return charge / (area * current_density * dose)
 
 
 def brush_run(
-    bench: Bench, *, metal: str, charge: Measured, area: Measured, density: Premise, window: Window | None
+    bench: Bench,
+    *,
+    metal: str,
+    charge: Measured,
+    area: Measured,
+    density: Premise,
+    window: Window | None,
+    lanes: LaneContact | None = None,
 ) -> tuple[BrushRun | None, tuple[Flag, ...]]:
-    """Return current and time on one piece for a charge [C] on an area [m2]; None where the contact is not known."""
+    """Return current, time and passes on one piece for a charge [C] on an area [m2]; None without a known contact.
+
+    The peak current is the density on the metal under the brush; the mean follows from the contact fraction; the time
+    is the charge over the mean.
+    """
     if bench.contact is None:
         return None, (flag("CURRENT_NOT_PLANNED", metal=metal, missing="the contact", option='--contact "4 cm2"'),)
     flags: list[Flag] = []
@@ -186,25 +215,41 @@ def brush_run(
     if contact.value > area.value:
         flags.append(flag("CONTACT_TOO_LARGE", contact_cm2=contact.value * PER_CM2, area_cm2=area.value * PER_CM2))
         contact = area
-    current = propagate(lambda j, a: current_for_area(current_density=j, area=a), density.quantity, contact, unit="A")
-    current, limited = _within_supply(bench, metal, current)
-    flags += limited
-    flags += outside_window(metal, current.value / contact.value, window)
-    setting = exact(current.value, "A")
-    time = propagate(lambda q, i: time_for_charge(charge=q, current=i), charge, setting, unit="s")
-    duty = propagate(lambda c, a: c / a, contact, area, unit="1")
     speed, strokes, paced = _pace(bench)
+    pitch = bench.pitch if bench.pitch is not None else contact.value**0.5
+    done = stroking(contact=contact, stated=bench.contact_fraction, lanes=lanes, pitch=pitch, speed=speed.quantity)
+    peak = propagate(
+        lambda j, a: current_for_area(current_density=j, area=a) * done.largest, density.quantity, contact, unit="A"
+    )
+    peak, limited = _within_supply(bench, metal, peak)
+    used = peak.value / (contact.value * done.largest)
+    flags += [*limited, *outside_window(metal, used, window), *paced]
+    flags += _raised_volts(metal, used, fraction=done.fraction.value, peak=peak.value, window=window)
+    fraction = done.fraction.quantity
+    mean = propagate(lambda i, f: i * f / done.largest, peak, fraction, unit="A")
+    setting = exact(peak.value / done.largest, "A")
+    time = propagate(lambda q, i, f: time_for_charge(charge=q, current=i * f), charge, setting, fraction, unit="s")
+    passes = propagate(
+        lambda q, a, d: passes_for_charge(charge=q, area=a, current_density=used, dose=d),
+        charge,
+        area,
+        done.dose,
+        unit="1",
+    )
+    each = propagate(lambda a, d, f: a * d / (f * contact.value), area, done.dose, fraction, unit="s")
     return (
         BrushRun(
-            current=current,
-            current_density=current.value / contact.value,
+            mean_current=mean,
+            peak_current=peak,
+            current_density=used,
+            contact_fraction=done.fraction,
             time=time,
-            duty=duty,
-            coverages=_coverages(time=time, duty=duty, speed=speed, contact=contact),
+            passes=passes,
+            seconds_per_pass=each,
             hand_speed=speed,
             strokes_per_minute=strokes,
         ),
-        (*flags, *paced),
+        tuple(flags),
     )
 
 
@@ -214,6 +259,22 @@ def _within_supply(bench: Bench, metal: str, current: Measured) -> tuple[Measure
     advice = "The plan was made with the supply's current and a longer time; a smaller tool keeps the current density."
     told = flag("SUPPLY_LIMIT", metal=metal.capitalize(), wanted=current.value, supply=bench.supply, advice=advice)
     return exact(bench.supply, "A"), [told]
+
+
+def _raised_volts(metal: str, density: float, *, fraction: float, peak: float, window: Window | None) -> list[Flag]:
+    """Return a flag where volts raised until the mean reads as the peak would push the density out of its window."""
+    if window is None or window.high is None or density / fraction <= window.high * (1 + 1e-9):
+        return []
+    return [
+        flag(
+            "VOLTS_NOT_RAISED",
+            metal=metal,
+            peak=peak,
+            density=density / fraction / PER_DM2,
+            high=window.high / PER_DM2,
+            origin=window.origin,
+        )
+    ]
 
 
 def outside_window(metal: str, density: float, window: Window | None) -> list[Flag]:
@@ -233,18 +294,6 @@ def outside_window(metal: str, density: float, window: Window | None) -> list[Fl
             origin=window.origin,
         )
     ]
-
-
-def _coverages(*, time: Measured, duty: Measured, speed: Premise, contact: Measured) -> Measured:
-    """Return the passes over each point for a contact as long as it is wide."""
-    return propagate(
-        lambda t, d, v, c: coverages_of_patch(time=t, duty=d, speed=v, contact_length=c**0.5),
-        time,
-        duty,
-        speed.quantity,
-        contact,
-        unit="1",
-    )
 
 
 def _pace(bench: Bench) -> tuple[Premise, Measured | None, list[Flag]]:

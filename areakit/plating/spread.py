@@ -15,12 +15,12 @@ from shapely.geometry import Polygon
 
 from areakit.errors import RangeError
 from areakit.plating.allowance import Method, default_allowance
+from areakit.plating.contact import Hand, LaneContact
 from areakit.plating.deposit import square_metres
 from areakit.plating.distribution import ThicknessMap, predict_tank
-from areakit.plating.plan import Plan, PlannedLayer
 from areakit.plating.premise import Origin, Premise
-from areakit.plating.strokes import StrokePlan, coverages_for, overlap_for, plan_strokes
-from areakit.uncertainty import Measured, exact, propagate
+from areakit.plating.strokes import StrokePlan, overlap_for, plan_strokes
+from areakit.uncertainty import Measured, exact, propagate, total
 
 PANELS = 1800
 FEW_PARTS = 12
@@ -39,32 +39,6 @@ class NumberedPart:
 
     number: int
     polygon: Polygon
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Contact:
-    """The patch that the sleeve touches: across and along the lanes in mm, with fully round corners or square ones."""
-
-    width_mm: float
-    length_mm: float
-    rounded: bool
-    origin: Origin
-
-    @property
-    def area_mm2(self) -> float:
-        """Area of the patch; four quarter disks are taken where it is round. [mm2]"""
-        radius = min(self.width_mm, self.length_mm) / 2.0 if self.rounded else 0.0
-        return self.width_mm * self.length_mm - (4.0 - math.pi) * radius**2
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hand:
-    """How the brush is led: overlap [1], overrun [mm] and hand speed [m/s], each with its origin."""
-
-    contact: Contact
-    overlap: Premise
-    overrun: Premise
-    speed: Premise
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,6 +81,7 @@ class Spread:
     premises: tuple[Premise, ...]
     hand: Hand | None = None
     reach: Reach | None = None
+    lanes: LaneContact | None = None
 
     def premise(self, metal: str) -> Premise:
         """Return the allowance as the premise of a layer."""
@@ -116,15 +91,6 @@ class Spread:
     def minimum_over_mean(self) -> Measured:
         """Least over mean thickness, with the uncertainty of the allowance. [1]"""
         return propagate(lambda k: 1.0 / k, self.allowance, unit="1")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Coverages:
-    """How many coverages of each face bring the charge of a layer, and the time that they take. [1, s]"""
-
-    metal: str
-    count: Measured
-    time: Measured
 
 
 def tank_spread(parts: Sequence[NumberedPart], *, wagner: Premise, pictured: int | None = None) -> Spread:
@@ -188,6 +154,7 @@ def brush_spread(
         premises=(hand.overlap, hand.overrun, hand.speed),
         hand=hand,
         reach=None if target is None else _reach(plan, target),
+        lanes=_lane_contact(list(plans.values()), hand),
     )
 
 
@@ -208,40 +175,25 @@ def not_flat(polygon: Polygon, thickness_mm: float | None) -> bool:
     return thickness_mm is not None and thickness_mm > THICKEST * 2.0 * math.sqrt(polygon.area / math.pi)
 
 
-def all_coverages(plan: Plan) -> tuple[Coverages, ...]:
-    """Return the coverages for every layer of a plan for which there are some."""
-    spread, area_mm2 = plan.order.spread, plan.order.area.value
-    if spread is None:
-        return ()
-    found = (coverages(spread, layer, area_mm2) for layer in plan.layers)
-    return tuple(one for one in found if one is not None)
-
-
-def coverage_time(spread: Spread, strokes: StrokePlan) -> Measured:
-    """Return the time of one coverage of one face, with the share of the hand speed; lifts do not wait for it. [s]"""
-    assert spread.hand is not None
-    speed = spread.hand.speed.quantity
+def pass_time(strokes: StrokePlan, hand: Hand) -> Measured:
+    """Return the time of one pass over one face, with the share of the hand speed; lifts do not wait for it. [s]"""
+    speed = hand.speed.quantity
     touching = sum(move.length_mm for move in strokes.moves if move.kind != "lift") / (speed.value * 1e3)
-    lifted = strokes.seconds_per_coverage - touching
+    lifted = strokes.seconds_per_pass - touching
     return propagate(lambda v: lifted + touching * speed.value / v, speed, unit="s")
 
 
-def coverages(spread: Spread, planned: PlannedLayer, area_mm2: float) -> Coverages | None:
-    """Return the coverages of each face for the charge of a layer on one piece, whose whole plated area is given.
-
-    The face gets its share of the charge, by area; the current is the density on the contact times the mean contact
-    with metal. None for a tank, or where no current is planned.
-    """
-    plan, hand, run = spread.predicted, spread.hand, planned.brush
-    if not isinstance(plan, StrokePlan) or hand is None or run is None:
-        return None
-    charge = planned.charge_set * plan.polygon.area / area_mm2
-    current = run.current_density * square_metres(exact(plan.mean_contact_mm2, "mm2")).value
-    seconds = plan.seconds_per_coverage
-    number = coverages_for(charge, current=current, seconds_per_coverage=seconds)
-    one = coverage_time(spread, plan)
-    count = propagate(lambda t: number * seconds / t, one, unit="1")
-    return Coverages(metal=planned.layer.metal, count=count, time=exact(number * seconds, "s"))
+def _lane_contact(plans: Sequence[StrokePlan], hand: Hand) -> LaneContact:
+    """Return what one pass over the faces of all parts does; the dose goes as one over the hand speed."""
+    area_mm2 = math.fsum(plan.polygon.area for plan in plans)
+    dose = math.fsum(plan.dose.mean_s * plan.polygon.area for plan in plans) / area_mm2
+    speed = hand.speed.quantity
+    return LaneContact(
+        area=square_metres(exact(area_mm2, "mm2")).value,
+        seconds=total([pass_time(plan, hand) for plan in plans], "s"),
+        dose=propagate(lambda v: dose * speed.value / v, speed, unit="s"),
+        largest=square_metres(exact(max(plan.dose.largest_contact_mm2 for plan in plans), "mm2")).value,
+    )
 
 
 def _allowance(method: Method, value: float, *, grid: float) -> Measured:

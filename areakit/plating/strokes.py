@@ -16,7 +16,7 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.geometry.outline import check_polygon
-from areakit.plating.dose import Floats, Grid, contact_seconds, lay_grid, metal_share
+from areakit.plating.dose import Floats, Grid, contact_seconds, largest_contact_mm2, lay_grid, metal_share
 from areakit.plating.lanes import Brush, Move, Supply, lay_lanes
 from areakit.plating.orientation import long_side_deg, simplified, turned, turned_polygon
 
@@ -33,7 +33,7 @@ OVERLAP_STEP = 0.05
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DoseMap:
-    """Time in contact over the part in one coverage, on a raster in the lanes' frame.
+    """Time in contact over the part in one pass, on a raster in the lanes' frame.
 
     Parameters
     ----------
@@ -45,6 +45,8 @@ class DoseMap:
         Share of metal in each cell, (rows, columns). [1]
     mean_s : float
         Mean over the metal. [s]
+    largest_contact_mm2 : float
+        Largest area of metal in contact at once. [mm2]
     minimum_over_mean : float
         Least over the cells that lie wholly on the significant surface, over the mean. [1]
     minimum_at_mm : tuple of float
@@ -56,6 +58,7 @@ class DoseMap:
     contact_s: Floats
     metal: Floats
     mean_s: float
+    largest_contact_mm2: float
     minimum_over_mean: float
     minimum_at_mm: tuple[float, float]
 
@@ -71,10 +74,10 @@ class DoseMap:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StrokePlan:
-    """One coverage of a part with the brush.
+    """One pass over a part with the brush.
 
     ``moves`` are in order, in the part's own frame. ``path_length_mm`` is the whole way of the hand. ``dose`` says
-    how even the coverage is.
+    how even the pass is.
     """
 
     polygon: Polygon
@@ -84,7 +87,7 @@ class StrokePlan:
     moves: tuple[Move, ...]
     path_length_mm: float
     lifts: int
-    seconds_per_coverage: float
+    seconds_per_pass: float
     dose: DoseMap
 
     @property
@@ -104,8 +107,8 @@ class StrokePlan:
 
     @property
     def mean_contact_mm2(self) -> float:
-        """Area of metal in contact, averaged over the time of a coverage; times the density: the mean current. [mm2]"""
-        return self.dose.mean_s * self.polygon.area / self.seconds_per_coverage
+        """Area of metal in contact, averaged over the time of a pass; times the density: the mean current. [mm2]"""
+        return self.dose.mean_s * self.polygon.area / self.seconds_per_pass
 
 
 def plan_strokes(
@@ -123,7 +126,7 @@ def plan_strokes(
     direction_deg: float | None = None,
     significant: Polygon | MultiPolygon | None = None,
 ) -> StrokePlan:
-    """Lay the lanes over the part in the direction of the least path, and simulate one coverage.
+    """Lay the lanes over the part in the direction of the least path, and simulate one pass.
 
     The defaults for lifting are common practice without a source.
 
@@ -187,34 +190,6 @@ def overlap_for(plan: StrokePlan, *, target: float) -> float:
     )
 
 
-def coverages_for(charge: float, *, current: float, seconds_per_coverage: float) -> float:
-    """Return how many coverages bring a charge.
-
-    Parameters
-    ----------
-    charge : float
-        To be brought to the part. [C]
-    current : float
-        Mean over a coverage: density times :attr:`StrokePlan.mean_contact_mm2`. [A]
-    seconds_per_coverage : float
-        Time of one coverage, lifts included. [s]
-
-    Returns
-    -------
-    float
-        Not rounded. [1]
-
-    Raises
-    ------
-    RangeError
-        If a figure is not positive.
-    """
-    for name, value in (("charge", charge), ("current", current), ("time for a coverage", seconds_per_coverage)):
-        if not (math.isfinite(value) and value > 0.0):
-            raise RangeError(f"A {name} of {value:g} is not positive.", remedy=f"Give a positive {name}.")
-    return charge / (current * seconds_per_coverage)
-
-
 def _plan(
     polygon: Polygon, brush: Brush, direction_deg: float | None, significant: Polygon | MultiPolygon | None
 ) -> StrokePlan:
@@ -230,7 +205,7 @@ def _plan(
         moves=tuple(_turn_move(move, angle_deg) for move in moves),
         path_length_mm=math.fsum(move.length_mm for move in moves),
         lifts=sum(move.kind == "lift" for move in moves),
-        seconds_per_coverage=_seconds(moves, brush),
+        seconds_per_pass=_seconds(moves, brush),
         dose=dose,
     )
 
@@ -268,6 +243,7 @@ def _simulate(
         contact_s=contact,
         metal=metal,
         mean_s=mean,
+        largest_contact_mm2=largest_contact_mm2(brush, grid, metal),
         minimum_over_mean=float(contact[row, column]) / mean,
         minimum_at_mm=(float(x), float(y)),
     )

@@ -20,7 +20,7 @@ from areakit.sources import source
 from areakit.uncertainty import Measured, exact
 from areakit.units import in_unit
 
-SCHEMA = "areakit.plan/1"
+SCHEMA = "areakit.plan/2"
 
 JSON_UNITS = {
     "m": "um",
@@ -114,10 +114,9 @@ def plan_json(plan: Plan) -> dict[str, Any]:
 def _distribution(plan: Plan) -> dict[str, Any] | None:
     if plan.order.spread is None:
         return None
-    from areakit.plating.spread import all_coverages  # brings shapely
-    from areakit.records.spread_json import spread_json
+    from areakit.records.spread_json import spread_json  # brings shapely
 
-    return spread_json(plan.order.spread, found=all_coverages(plan))
+    return spread_json(plan.order.spread)
 
 
 def layer_json(planned: PlannedLayer) -> dict[str, Any]:
@@ -164,11 +163,13 @@ def _brush_json(run: BrushRun | None) -> dict[str, Any] | None:
     if run is None:
         return None
     return {
-        "current": plain_json(run.current),
+        "mean_current": plain_json(run.mean_current),
+        "peak_current": plain_json(run.peak_current),
         "current_density": plain_json(exact(run.current_density, "A/m2")),
+        "contact_fraction": premise_json(run.contact_fraction),
         "time": plain_json(run.time),
-        "duty": quantity_json(run.duty),
-        "coverages": quantity_json(run.coverages),
+        "passes": quantity_json(run.passes),
+        "seconds_per_pass": quantity_json(run.seconds_per_pass),
         "hand_speed": premise_json(run.hand_speed),
         "strokes_per_minute": plain_json(run.strokes_per_minute),
     }

@@ -162,14 +162,6 @@ class TankSpreadDocument(_Document):
     spot_mm: float
 
 
-class CoveragesDocument(_Document):
-    """How many coverages of each face bring the charge of a layer."""
-
-    metal: str
-    count: QuantityDocument
-    time: QuantityDocument
-
-
 class TargetDocument(_Document):
     """The overlap that reaches a wanted least over mean; null, with the reason, where none does."""
 
@@ -179,7 +171,7 @@ class TargetDocument(_Document):
 
 
 class BrushSpreadDocument(_Document):
-    """The strokes of one coverage."""
+    """The strokes of one pass."""
 
     contact_width: QuantityDocument
     contact_length: QuantityDocument
@@ -189,8 +181,7 @@ class BrushSpreadDocument(_Document):
     lifts: int
     direction_deg: float
     path_length: QuantityDocument
-    time_per_coverage: QuantityDocument
-    coverages: list[CoveragesDocument]
+    time_per_pass: QuantityDocument = Field(description="Over one face of the part.")
     target: TargetDocument | None
 
 
@@ -207,6 +198,20 @@ class SpreadDocument(_Document):
     premises: list[PremiseDocument]
     tank: TankSpreadDocument | None
     brush: BrushSpreadDocument | None
+
+
+class BrushRunDocument(_Document):
+    """Brush work on one piece."""
+
+    mean_current: QuantityDocument = Field(description="Averaged over the whole working time.")
+    peak_current: QuantityDocument = Field(description="Where most metal is under the brush.")
+    current_density: QuantityDocument = Field(description="Under the brush.")
+    contact_fraction: PremiseDocument = Field(description="Metal in contact over the footprint, averaged over time.")
+    time: QuantityDocument = Field(description="Whole working time, off the metal included: passes times one pass.")
+    passes: QuantityDocument = Field(description="Brush-overs of the whole plated area.")
+    seconds_per_pass: QuantityDocument
+    hand_speed: PremiseDocument
+    strokes_per_minute: QuantityDocument | None
 
 
 class PlannedLayerDocument(_Document):
@@ -229,7 +234,7 @@ class PlannedLayerDocument(_Document):
     minimum_shares: dict[str, float]
     mass: QuantityDocument
     mass_total: QuantityDocument
-    brush: dict[str, Any] | None
+    brush: BrushRunDocument | None
     tank: dict[str, Any] | None
     consumption: dict[str, Any]
 
@@ -267,7 +272,7 @@ class ProcessDocument(_Document):
 class PlanDocument(_Document):
     """What ``areakit plan --json`` prints."""
 
-    schema_name: Literal["areakit.plan/1"] = Field(alias="schema")
+    schema_name: Literal["areakit.plan/2"] = Field(alias="schema")
     process: ProcessDocument
     base: str | None
     market: str | None
@@ -288,5 +293,5 @@ def plan_schema() -> dict[str, Any]:
     """Return the JSON Schema of what ``areakit plan --json`` prints."""
     schema = PlanDocument.model_json_schema()
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
-    schema["$id"] = "urn:areakit:plan:1"
+    schema["$id"] = "urn:areakit:plan:2"
     return schema

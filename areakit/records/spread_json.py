@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 from areakit.plating.distribution import ThicknessMap
-from areakit.plating.spread import Coverages, Reach, Spread, coverage_time
+from areakit.plating.spread import Reach, Spread, pass_time
 from areakit.plating.strokes import StrokePlan
 from areakit.records.codec import quantity_json
 from areakit.records.plan_json import origin_json, premise_json
 from areakit.uncertainty import exact
 
 
-def spread_json(spread: Spread, *, found: Sequence[Coverages] = ()) -> dict[str, Any]:
-    """Return a predicted distribution, with the coverages that were found for charges."""
+def spread_json(spread: Spread) -> dict[str, Any]:
+    """Return a predicted distribution."""
     predicted = spread.predicted
     return {
         "method": spread.method,
@@ -26,7 +25,7 @@ def spread_json(spread: Spread, *, found: Sequence[Coverages] = ()) -> dict[str,
         "origin": origin_json(spread.origin),
         "premises": [premise_json(premise) for premise in spread.premises],
         "tank": _tank_json(predicted) if isinstance(predicted, ThicknessMap) else None,
-        "brush": _brush_json(spread, predicted, found) if isinstance(predicted, StrokePlan) else None,
+        "brush": _brush_json(spread, predicted) if isinstance(predicted, StrokePlan) else None,
     }
 
 
@@ -41,8 +40,9 @@ def _tank_json(thickness: ThicknessMap) -> dict[str, Any]:
     return {"wagner": thickness.wagner, "panels": thickness.panel_count, "spot_mm": thickness.spot_mm}
 
 
-def _brush_json(spread: Spread, strokes: StrokePlan, found: Sequence[Coverages]) -> dict[str, Any]:
-    brush = strokes.brush
+def _brush_json(spread: Spread, strokes: StrokePlan) -> dict[str, Any]:
+    brush, hand = strokes.brush, spread.hand
+    assert hand is not None
     return {
         "contact_width": quantity_json(exact(brush.contact_width_mm, "mm")),
         "contact_length": quantity_json(exact(brush.contact_length_mm, "mm")),
@@ -52,14 +52,9 @@ def _brush_json(spread: Spread, strokes: StrokePlan, found: Sequence[Coverages])
         "lifts": strokes.lifts,
         "direction_deg": strokes.direction_deg,
         "path_length": quantity_json(exact(strokes.path_length_mm, "mm")),
-        "time_per_coverage": quantity_json(coverage_time(spread, strokes)),
-        "coverages": [_coverages_json(one) for one in found],
+        "time_per_pass": quantity_json(pass_time(strokes, hand)),
         "target": None if spread.reach is None else _reach_json(spread.reach),
     }
-
-
-def _coverages_json(found: Coverages) -> dict[str, Any]:
-    return {"metal": found.metal, "count": quantity_json(found.count), "time": quantity_json(found.time)}
 
 
 def _reach_json(reach: Reach) -> dict[str, Any]:

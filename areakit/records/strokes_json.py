@@ -1,4 +1,4 @@
-"""The strokes of one coverage as JSON, to be drawn or played: lengths mm, times s, x to the right and y down."""
+"""The strokes of one pass as JSON, to be drawn or played: lengths mm, times s, x to the right and y down."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def strokes_json(plan: StrokePlan) -> dict[str, Any]:
         "overlap": brush.overlap,
         "hand_speed_mm_s": brush.hand_speed_mm_s,
         "direction_deg": plan.direction_deg,
-        "seconds_per_coverage": plan.seconds_per_coverage,
+        "seconds_per_pass": plan.seconds_per_pass,
         "path_length_mm": plan.path_length_mm,
         "lanes": len(plan.lanes),
         "lifts": plan.lifts,

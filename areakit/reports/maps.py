@@ -39,7 +39,7 @@ def thickness_svg(thickness: ThicknessMap, *, title: str = "Predicted thickness 
     return page(frame, title=title, body=body, notes=notes)
 
 
-def dose_svg(plan: StrokePlan, *, title: str = "Predicted dose of one coverage over its mean") -> str:
+def dose_svg(plan: StrokePlan, *, title: str = "Predicted dose of one pass over its mean") -> str:
     """Return the dose map of a stroke plan with its legend and its minimum marked."""
     frame = Frame.around(plan.polygon.bounds, legend=True)
     dose, grid = plan.dose, plan.dose.grid
@@ -54,13 +54,13 @@ def dose_svg(plan: StrokePlan, *, title: str = "Predicted dose of one coverage o
     body = _map(plan.polygon, near, place, bands, dose.minimum_at_mm, frame, name="dose")
     notes = (
         _evenness(plan.minimum_over_mean, plan.allowance),
-        f"Brush, one coverage; overlap {100.0 * plan.brush.overlap:.0f}\u00a0%, "
+        f"Brush, one pass; overlap {100.0 * plan.brush.overlap:.0f}\u00a0%, "
         f"overrun {plan.brush.overrun_mm:.3g} mm, contact {_contact(plan)}.",
     )
     return page(frame, title=title, body=body, notes=notes)
 
 
-def lanes_svg(plan: StrokePlan, *, title: str = "Lanes of one coverage") -> str:
+def lanes_svg(plan: StrokePlan, *, title: str = "Lanes of one pass") -> str:
     """Return the lanes over the outline: arrows, numbers, lifts dashed, the contact to scale at the start."""
     points = np.array([point for move in plan.moves for point in (move.start, move.end)])
     half = max(plan.brush.contact_width_mm, plan.brush.contact_length_mm) / 2.0
@@ -78,7 +78,7 @@ def lanes_svg(plan: StrokePlan, *, title: str = "Lanes of one coverage") -> str:
     count, lifts = len(plan.lanes), plan.lifts
     notes = (
         f"{count} lane{'s' * (count != 1)}, {lifts} lift{'s' * (lifts != 1)}, path {plan.path_length_mm:.0f} mm, "
-        f"{plan.seconds_per_coverage:.1f} s a coverage at {plan.brush.hand_speed_mm_s:.3g} mm/s",
+        f"{plan.seconds_per_pass:.1f} s a pass at {plan.brush.hand_speed_mm_s:.3g} mm/s",
         f"Contact {_contact(plan)} (dashed shape, to scale), overlap {100.0 * plan.brush.overlap:.0f}\u00a0%. "
         + ("Dashed lines: lifted." if lifts else "In contact all the way."),
     )

@@ -122,7 +122,7 @@ def _charge(plan: Plan) -> str:
     for layer in plan.layers:
         run = "-"
         if layer.brush is not None:
-            run = f"{show(shown(layer.brush.current))} for {show(shown(layer.brush.time))}"
+            run = f"{show(shown(layer.brush.mean_current))} for {show(shown(layer.brush.time))}"
         rows.append(
             (
                 escape(layer.layer.metal),

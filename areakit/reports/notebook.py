@@ -15,7 +15,7 @@ from areakit.geometry.features import Region
 from areakit.geometry.masking import face_regions
 from areakit.geometry.part import Part
 from areakit.geometry.surface import Surface
-from areakit.plating.plan import Plan
+from areakit.plating.plan import Plan, PlannedLayer
 from areakit.records.plan_json import shown
 from areakit.reports.notes import notes
 from areakit.uncertainty import Measured
@@ -69,7 +69,6 @@ def plan_view(plan: Plan) -> str:
     order = plan.order
     rows = []
     for one in plan.layers:
-        run = one.brush or one.tank
         rows.append(
             (
                 escape(one.layer.metal),
@@ -77,7 +76,7 @@ def plan_view(plan: Plan) -> str:
                 show(shown(one.mean)),
                 show(in_unit(one.charge, "A.min")),
                 show(shown(one.mass)),
-                f"{show(shown(run.current))} for {show(shown(run.time))}" if run else "current density not known",
+                _run_words(one),
             )
         )
     words = f"{order.process.title}: {show(order.area, 'cm2')} a piece, {order.bench.pieces} piece(s)"
@@ -93,6 +92,14 @@ def plan_view(plan: Plan) -> str:
         *_notes(plan.flags),
         f"<b>Cautions</b>{_list(cautions)}",
     )
+
+
+def _run_words(planned: PlannedLayer) -> str:
+    brush, tank = planned.brush, planned.tank
+    if brush is not None:
+        passes = f"{brush.passes.value:.0f} passes"
+        return f"{show(brush.mean_current)} on average for {show(shown(brush.time))}, {passes}"
+    return f"{show(shown(tank.current))} for {show(shown(tank.time))}" if tank else "current density not known"
 
 
 def quote_view(quote: Quote) -> str:

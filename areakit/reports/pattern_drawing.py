@@ -28,7 +28,7 @@ def rings_of(polygon: object) -> tuple[Ring, ...]:
 
 
 class LanesDrawing(OutlineDrawing):
-    """The lanes of one coverage, numbered at their starts; lifts dashed."""
+    """The lanes of one pass, numbered at their starts; lifts dashed."""
 
     def __init__(self, plan: StrokePlan, *, room: tuple[float, float], face: Typeface) -> None:
         self.plan = plan

@@ -251,7 +251,7 @@ def _patterns(shown: Pictures, styles: Styles, width: float) -> list[Flowable]:
         words = (
             f"{len(plan.lanes)} lanes, {plan.lifts} lifts, contact {plan.brush.contact_width_mm:g} × "
             f"{plan.brush.contact_length_mm:g} mm, overlap {plan.brush.overlap * 100:.0f} %, "
-            f"{plan.seconds_per_coverage:.1f} s a coverage; distribution allowance {plan.allowance:.2f}."
+            f"{plan.seconds_per_pass:.1f} s a pass; distribution allowance {plan.allowance:.2f}."
         )
         drawing: Flowable = LanesDrawing(plan, room=(width, 105 * mm), face=styles.face)
         story.append(

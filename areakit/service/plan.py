@@ -12,6 +12,7 @@ from areakit.flags import Flag
 from areakit.foreign_text import toml_from
 from areakit.plating.allowance import Method
 from areakit.plating.plan import Order, Plan, make_plan
+from areakit.plating.premise import Premise
 from areakit.plating.process import BASE_GROUPS, Process, process, process_from
 from areakit.plating.requirements import requirement
 from areakit.plating.run import Bench
@@ -22,7 +23,7 @@ from areakit.service.entries import (
     read_quantity,
 )
 from areakit.service.plan_layer import layer_of
-from areakit.service.spread import SpreadRequest, contact_entry, predict_spread, sized
+from areakit.service.spread import SpreadRequest, contact_entry, lane_pitch, of_other_method, predict_spread, sized
 from areakit.uncertainty import COVERAGE_FACTOR
 
 if TYPE_CHECKING:
@@ -63,6 +64,7 @@ class PlanRequest:
     metal_content: Mapping[str, str] = field(default_factory=dict)
     recover: Mapping[str, str] = field(default_factory=dict)
     contact: str | None = None
+    contact_fraction: str | None = None
     supply: str | None = None
     pieces_per_load: int | None = None
     stroke: str | None = None
@@ -189,14 +191,25 @@ def _process(request: PlanRequest) -> Process:
 
 
 def _bench(request: PlanRequest, method: Method) -> Bench:
+    contact = contact_entry(request.spread, request.contact, method)
     return Bench(
-        contact=contact_entry(request.spread, request.contact, method),
+        contact=contact,
+        contact_fraction=_contact_fraction(request, method),
+        pitch=lane_pitch(request.spread, contact) if method == "brush" else None,
         supply=_plain(request.supply, "current", "supply"),
         pieces=request.pieces,
         pieces_per_load=request.pieces_per_load,
         stroke=_plain(request.stroke, "length", "stroke"),
         hand_speed=read_premise(request.hand_speed, "speed", "hand speed") if request.hand_speed else None,
     )
+
+
+def _contact_fraction(request: PlanRequest, method: Method) -> Premise | None:
+    if request.contact_fraction is None:
+        return None
+    if method == "tank":
+        raise of_other_method("contact-fraction", method)
+    return read_premise(request.contact_fraction, "ratio", "contact fraction")
 
 
 def _plain(text: str | None, kind: str, name: str) -> float | None:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from areakit.errors import InputError, OutlineInvalid, RangeError, UnitError
 from areakit.flags import Flag, flag
 from areakit.plating.allowance import Method
+from areakit.plating.contact import Contact, Hand
 from areakit.plating.deposit import square_metres
 from areakit.plating.premise import Origin, Premise, given, premise_of_range
 from areakit.records.part_outlines import PartOutline, read_part_outlines
@@ -18,7 +19,7 @@ from areakit.service.entries import read_contact_size, read_premise, read_quanti
 from areakit.uncertainty import exact
 
 if TYPE_CHECKING:
-    from areakit.plating.spread import Contact, Hand, NumberedPart, Spread
+    from areakit.plating.spread import NumberedPart, Spread
 
 logger = logging.getLogger(__name__)
 
@@ -97,7 +98,7 @@ def contact_entry(request: SpreadRequest, contact: str | None, method: Method) -
     """
     if method == "tank":
         if contact is not None:
-            raise _of_other_method("contact", method)
+            raise of_other_method("contact", method)
         return None
     if contact is not None and request.contact_size is not None:
         raise _twice()
@@ -106,6 +107,12 @@ def contact_entry(request: SpreadRequest, contact: str | None, method: Method) -
     patch = _contact(request, None)
     assert patch is not None
     return Premise(name="contact", quantity=square_metres(exact(patch.area_mm2, "mm2")), origin=patch.origin)
+
+
+def lane_pitch(request: SpreadRequest, contact: Premise | None) -> float | None:
+    """Return the distance from lane to lane of a contact, whether or not there is an outline; None without one. [m]"""
+    patch = _contact(request, contact)
+    return None if patch is None else patch.width_mm * (1.0 - _overlap(request).value) / 1e3
 
 
 def predict_spread(
@@ -198,7 +205,8 @@ def _flat_part(outline: PartOutline | None) -> NumberedPart:
 _OPTION = {"contact_size": "contact"}
 
 
-def _of_other_method(name: str, method: Method) -> InputError:
+def of_other_method(name: str, method: Method) -> InputError:
+    """Return the error for an option that speaks of the other method."""
     other = "a brush" if method == "tank" else "a tank"
     return InputError(
         f"--{name.replace('_', '-')} speaks of {other}, and the process plates by {method}.",
@@ -212,7 +220,7 @@ def _check_method(request: SpreadRequest, method: Method) -> None:
     strange = brush if method == "tank" else ("wagner",)
     for name in strange:
         if getattr(request, name) is not None:
-            raise _of_other_method(_OPTION.get(name, name), method)
+            raise of_other_method(_OPTION.get(name, name), method)
     if request.contact_corners not in (None, *CORNERS):
         raise InputError(
             f"Corners {request.contact_corners!r} are not known.", remedy=f"Choose one of {', '.join(CORNERS)}."
@@ -228,7 +236,7 @@ def _wagner(request: SpreadRequest) -> Premise:
 
 
 def _hand(request: SpreadRequest, contact: Premise | None, hand_speed: str | None) -> Hand:
-    from areakit.plating.spread import Hand, check_hand
+    from areakit.plating.spread import check_hand
 
     patch = _contact(request, contact)
     assert patch is not None
@@ -244,8 +252,6 @@ def _target(request: SpreadRequest) -> float | None:
 
 def _contact(request: SpreadRequest, contact: Premise | None) -> Contact | None:
     """Return the patch of a size as typed, or the one as long as it is wide that has the area of the contact."""
-    from areakit.plating.spread import Contact
-
     rounded = request.contact_corners != "square"
     corners = "with round corners" if rounded else "with square corners"
     stated = "" if request.contact_corners else f" ({_STATED}: a soft sleeve)"
@@ -318,5 +324,5 @@ def spread_svg(spread: Spread, what: str) -> str:
             raise InputError("A tank has no lanes to draw.", remedy="Use --map, or choose a brush process.")
         return thickness_svg(spread.pictured, title=f"Predicted thickness over its mean{part}")
     if what == "lanes":
-        return lanes_svg(spread.pictured, title=f"Lanes of one coverage{part}")
-    return dose_svg(spread.pictured, title=f"Predicted dose of one coverage over its mean{part}")
+        return lanes_svg(spread.pictured, title=f"Lanes of one pass{part}")
+    return dose_svg(spread.pictured, title=f"Predicted dose of one pass over its mean{part}")

@@ -46,19 +46,21 @@ def test_the_first_screen_says_in_short_what_to_set() -> None:
     cells = [re.split(r"  +", line) for line in short]
     assert cells[1] == [
         "layer",
-        "least needed",
+        "minimum",
         "charge a piece",
-        "current",
+        "mean current",
+        "peak",
         "time",
         "metal, all pieces",
         "solution",
     ]
     nickel, gold = cells[2:]
     assert nickel[:2] == ["nickel", "3 µm"]
-    assert nickel[3:5] == ["not known", "not known"]
+    assert nickel[3:6] == ["not known", "not known", "not known"]
     assert "No current or time is planned for nickel" in " ".join(text.split("Mind\n")[1].split())
     assert gold[:2] == ["gold", "0.5 µm"]
-    assert gold[3] == "0.4 A"  # 10 A/dm2 on 4 cm2
+    assert gold[3] == "0.26 ± 0.16 A"  # 0.65 ± 0.40 of the peak
+    assert gold[4] == "0.4 A"  # 10 A/dm2 on 4 cm2
     allowance = json.loads(run(*PLAN, "--json"))["layers"][1]["distribution_allowance"]["quantity"]["value"]
     charge = 19.32e3 * 12.5e-4 * 0.5e-6 * allowance * 96485.33 / (0.72 * 0.196967)  # kg/m3, m2, m, C/mol, kg/mol
     assert float(gold[2].split()[0]) == pytest.approx(charge / 60.0, rel=1e-3)
@@ -66,7 +68,7 @@ def test_the_first_screen_says_in_short_what_to_set() -> None:
 
 def test_json_is_one_object_in_the_stated_units() -> None:
     body = json.loads(run(*PLAN, "--json"))
-    assert body["schema"] == "areakit.plan/1"
+    assert body["schema"] == "areakit.plan/2"
     assert body["area"]["per_piece"]["unit"] == "mm2"
     gold = body["layers"][1]
     assert gold["minimum_reached"]["unit"] == "um"

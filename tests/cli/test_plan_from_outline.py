@@ -129,22 +129,55 @@ def test_strokes_follow_their_closed_form() -> None:
     found = body["distribution"]["brush"]
     assert (found["lanes"], found["lifts"]) == (10, 0)
     assert found["path_length"]["value"] == pytest.approx(1045.0)
-    assert found["time_per_coverage"]["value"] == pytest.approx(1045.0 / 200.0)
+    assert found["time_per_pass"]["value"] == pytest.approx(1045.0 / 200.0)
     assert body["distribution"]["allowance"]["value"] == pytest.approx(1.0, abs=0.001)
     # Faraday: 1 um of gold(I) at 72 % takes d rho F / (eta M); a point is in contact 8 mm / 200 mm/s in two lanes.
     # On the raster of the dose the rim gets 0.2 % less.
     charge_per_area = 1e-6 * 19320.0 * 96485.33212 / (0.72 * 0.19696657)
-    assert found["coverages"][0]["count"]["value"] == pytest.approx(charge_per_area / 80.0, rel=0.005)
-    minutes = found["coverages"][0]["time"]["value"] / 60.0
-    assert minutes == pytest.approx(charge_per_area / 80.0 * 5.225 / 60.0, rel=0.005)
+    brush = body["layers"][0]["brush"]
+    assert brush["passes"]["value"] == pytest.approx(charge_per_area / 80.0, rel=0.005)
+    assert brush["time"]["value"] == pytest.approx(charge_per_area / 80.0 * 5.225 / 60.0, rel=0.005)
+    assert brush["seconds_per_pass"]["value"] == pytest.approx(5.225)
+    # 10 A/dm2 on 0.8 cm2 at the peak; over a pass the charge of 90 x 45 mm at 80 C/m2 each in 5.225 s
+    assert brush["peak_current"]["value"] == pytest.approx(0.08, rel=0.005)
+    assert brush["mean_current"]["value"] == pytest.approx(80.0 * 90.0 * 45.0e-6 / 5.225, rel=0.005)
+    assert brush["contact_fraction"]["quantity"]["value"] == pytest.approx(0.062010 / 0.08, rel=0.005)
 
 
-def test_both_faces_take_as_many_coverages_as_one() -> None:
+def test_a_pass_of_two_faces_takes_twice_the_time_and_their_number_is_the_same() -> None:
     one = planned(PLATE, *GOLD, *PLATE_HAND)
     both = planned(surface("--shape", "rectangle 90 x 45 mm", "--faces", "both"), *GOLD, *PLATE_HAND)
     assert both["layers"][0]["charge"]["value"] == pytest.approx(2.0 * one["layers"][0]["charge"]["value"])
-    counts = [body["distribution"]["brush"]["coverages"][0]["count"]["value"] for body in (one, both)]
-    assert counts[1] == pytest.approx(counts[0])
+    runs = [body["layers"][0]["brush"] for body in (one, both)]
+    assert runs[1]["passes"]["value"] == pytest.approx(runs[0]["passes"]["value"])
+    assert runs[1]["seconds_per_pass"]["value"] == pytest.approx(2.0 * runs[0]["seconds_per_pass"]["value"])
+
+
+@pytest.mark.parametrize(("process", "area"), [(GOLD, "--faces one"), (GOLD, "--faces both")])
+def test_every_way_to_the_time_gives_the_same(process: list[str], area: str) -> None:
+    # charge over mean current, passes times one pass, and the lanes' own time over their faces
+    body = planned(surface("--shape", "rectangle 90 x 45 mm", *area.split()), *process, *PLATE_HAND)
+    layer, faces = body["layers"][0], body["area"]["per_piece"]["value"] / 4050.0
+    brush = layer["brush"]
+    minutes = brush["time"]["value"]
+    assert layer["charge_set"]["value"] / brush["mean_current"]["value"] == pytest.approx(minutes, rel=1e-9)
+    assert brush["passes"]["value"] * brush["seconds_per_pass"]["value"] / 60.0 == pytest.approx(minutes, rel=1e-9)
+    lanes = body["distribution"]["brush"]["time_per_pass"]["value"] * faces
+    assert brush["passes"]["value"] * lanes / 60.0 == pytest.approx(minutes, rel=1e-9)
+    text = run(
+        "plan", "--from", "-", *process, *PLATE_HAND, stdin=surface("--shape", "rectangle 90 x 45 mm", *area.split())
+    )
+    passes = {float(found) for found in re.findall(r"passes(?: with gold)? +([0-9.]+)", text)}
+    assert len(passes) == 1
+
+
+def test_without_an_outline_the_passes_are_those_of_the_lanes_inside() -> None:
+    # the closed form a / (p v) of the whole area against the raster of the lanes, whose overrun leaves no rim
+    lanes = planned(PLATE, *GOLD, *PLATE_HAND)["layers"][0]["brush"]
+    hand = [*PLATE_HAND[:2], "--hand-speed", "12 m/min"]
+    area = json.loads(run("plan", "--area", "4050 mm2", *GOLD, *hand, "--json"))["layers"][0]["brush"]
+    round_over_square = 1.0 - (1.0 - math.pi / 4.0) * 8.0**2 / 80.0
+    assert area["passes"]["value"] * round_over_square == pytest.approx(lanes["passes"]["value"], rel=0.005)
 
 
 @pytest.mark.parametrize(
@@ -152,8 +185,8 @@ def test_both_faces_take_as_many_coverages_as_one() -> None:
 )  # a slot of 20 x 10 mm is a square and two half disks
 def test_a_contact_size_has_its_area(corners: str, area_mm2: float) -> None:
     body = planned(PLATE, *GOLD, "--contact", "20 x 10 mm", "--contact-corners", corners)
-    current = body["layers"][0]["brush"]["current"]["value"]
-    assert current == pytest.approx(1000.0 * area_mm2 * 1e-6)  # 10 A/dm2 on the contact
+    current = body["layers"][0]["brush"]["peak_current"]["value"]
+    assert current == pytest.approx(1000.0 * area_mm2 * 1e-6, rel=1e-4)  # 10 A/dm2 on the contact
 
 
 def test_a_contact_area_becomes_a_patch_of_that_area() -> None:
@@ -176,8 +209,8 @@ def test_the_overlap_for_a_target_reaches_it_or_is_said_not_to_exist() -> None:
 def test_the_text_shows_the_strokes_with_units_and_origins() -> None:
     text = " ".join(run("plan", "--from", "-", *GOLD, "--contact", "4 cm2", stdin=PLATE).split())
     for words in (
-        "Strokes over part 1", "stated default, common practice", "path of the hand", "time of a coverage",
-        "coverages with gold", "predicted over the outline of part 1", "areakit surface, its part",
+        "Strokes over part 1", "stated default, common practice", "path of the hand", "time of a pass",
+        "passes with gold", "predicted over the outline of part 1", "areakit surface, its part",
     ):  # fmt: skip
         assert words in text, words
 
@@ -194,7 +227,7 @@ def test_pictures_are_drawn_of_the_chosen_part(tmp_path: Path) -> None:
     planned(BOTH, *TANK, "--map", str(picture))
     assert "Predicted thickness over its mean, part 1" in picture.read_text(encoding="utf-8")
     planned(BOTH, *GOLD, *PLATE_HAND, "--map", str(picture), "--part", "2")
-    assert "Predicted dose of one coverage over its mean, part 2" in picture.read_text(encoding="utf-8")
+    assert "Predicted dose of one pass over its mean, part 2" in picture.read_text(encoding="utf-8")
     planned(PLATE, *GOLD, *PLATE_HAND, "--map", str(picture), "--lanes", str(lanes))
     assert "Predicted dose" in picture.read_text(encoding="utf-8")
     assert "10 lanes, 0 lifts, path 1045 mm" in lanes.read_text(encoding="utf-8")

@@ -160,7 +160,7 @@ def test_rates_are_not_written_over(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "body", ["{}", '{"schema": "areakit.plan/1"}', "[]", "no json", '{"schema": "areakit.plan/9"}']
+    "body", ["{}", '{"schema": "areakit.plan/2"}', "[]", "no json", '{"schema": "areakit.plan/9"}']
 )
 def test_what_is_no_plan_is_refused(body: str) -> None:
     with pytest.raises(AreakitError):

@@ -51,6 +51,7 @@ def test_guidebook_bore_job_as_a_plan() -> None:
             bath={"nickel": "nickel-brush"},
             efficiency={"nickel": "handbook"},
             contact="6 in2",
+            contact_fraction="100%",
             current_density={"nickel": "5 A/in2"},
             hand_speed="50 ft/min",
             supply="35 A",
@@ -59,7 +60,8 @@ def test_guidebook_bore_job_as_a_plan() -> None:
     nickel = layer(result, "nickel")
     assert nickel.brush is not None
     assert convert(nickel.charge.value, "C", "A.h") == pytest.approx(11.31, abs=0.005)
-    assert nickel.brush.current.value == pytest.approx(30, abs=0.5)
+    assert nickel.brush.mean_current.value == pytest.approx(30, abs=0.5)
+    assert nickel.brush.peak_current.value == pytest.approx(30, abs=0.5)
     assert nickel.brush.time.value / 60 == pytest.approx(22.6, abs=0.05)
     assert nickel.consumption.volume_by_charge is not None
     assert nickel.consumption.volume_by_charge.value * 1e3 == pytest.approx(0.255, abs=0.001)
@@ -134,27 +136,68 @@ def test_current_and_time_carry_their_own_shares() -> None:
     gold = layer(plan(replace(BADGE, meter_uncertainty="2%", contact="4 ± 0.4 cm2")), "gold")
     assert "charge metering" in gold.mean.budget
     assert gold.brush is not None
-    assert gold.brush.current.budget["contact"] == pytest.approx(0.4 * 0.05)
+    assert gold.brush.peak_current.budget["contact"] == pytest.approx(0.4 * 0.05)
 
 
-def test_time_is_charge_over_current_and_coverage_follows() -> None:
-    gold = layer(plan(replace(BADGE, hand_speed="10 m/min", contact="1 cm2")), "gold")
-    assert gold.brush is not None
-    assert gold.brush.time.value * gold.brush.current.value == pytest.approx(gold.charge_set)
-    assert gold.brush.duty.value == pytest.approx(1 / 12.5)
-    # closed form k T v / (J L): each pass of a 10 mm contact at 10 m/min lasts 1 ms x 60
-    k = gold.charge_set / (12.5e-4)
-    assert gold.brush.coverages.value == pytest.approx(k * (10 / 60) / (1000 * 0.01))
+def test_time_is_charge_over_mean_current_and_passes_follow() -> None:
+    request = replace(BADGE, hand_speed="10 m/min", contact="1 cm2", contact_fraction="40% ± 10%", supply=None)
+    gold = layer(plan(request), "gold").brush
+    assert gold is not None
+    charge = layer(plan(request), "gold").charge_set
+    # by hand: 10 A/dm2 on 1 cm2 are 0.1 A at the peak, and 0.04 A over 40 % of the time
+    assert gold.peak_current.value == pytest.approx(0.1)
+    assert gold.mean_current.value == pytest.approx(0.04)
+    assert gold.time.value == pytest.approx(charge / 0.04)
+    assert gold.time.budget["contact fraction"] / gold.time.value == pytest.approx(-0.05 / 0.4)
+
+
+def test_passes_times_the_time_of_a_pass_is_the_working_time() -> None:
+    for fraction in (None, "40% ± 10%"):
+        for one in plan(replace(BADGE, contact_fraction=fraction, current_density={"": "10 A/dm2"})).layers:
+            assert one.brush is not None
+            product = one.brush.passes.value * one.brush.seconds_per_pass.value
+            assert product == pytest.approx(one.brush.time.value, rel=1e-12)
+
+
+def test_without_outline_or_fraction_a_wide_default_is_taken_and_said() -> None:
+    gold = layer(plan(BADGE), "gold").brush
+    assert gold is not None
+    # JCGM 100:2008, 4.3.7: a rectangle from 0.3 to 1
+    assert gold.contact_fraction.value == pytest.approx(0.65)
+    assert gold.contact_fraction.quantity.standard_uncertainty == pytest.approx(0.35 / math.sqrt(3.0))
+    assert "default, the middle of 0.3 to 1" in gold.contact_fraction.origin.text
+    assert gold.contact_fraction in plan(BADGE).premises
+    assert gold.time.relative_expanded_uncertainty > 0.5
+
+
+@pytest.mark.parametrize("fraction", ["0%", "101%"])
+def test_a_contact_fraction_outside_its_range_is_refused(fraction: str) -> None:
+    with pytest.raises(RangeError, match="not above 0 and at most 1"):
+        plan(replace(BADGE, contact_fraction=fraction))
+    with pytest.raises(InputError, match="--contact-fraction speaks of a brush"):
+        plan(PlanRequest(process="nickel-tank", area="1 cm2", layers={"nickel": "1 um"}, contact_fraction="50%"))
+
+
+def test_raising_the_volts_to_hold_the_mean_is_warned_against_where_it_leaves_the_window() -> None:
+    solutions = (
+        '[solutions.g]\nmetal="gold"\nbath="gold-cyanide"\ncurrent_density="5 A/dm2 to 20 A/dm2"\nefficiency="72%"\n'
+    )
+    request = replace(BADGE, efficiency={}, solution={"gold": "g"}, solutions=solutions)
+    # 10 A/dm2 under the brush become 20 at a contact fraction of one half, and 20.4 at 0.49
+    assert "VOLTS_NOT_RAISED" not in codes(plan(replace(request, contact_fraction="50%")))
+    told = plan(replace(request, contact_fraction="49%"))
+    assert "VOLTS_NOT_RAISED" in codes(told)
+    assert "20.4 A/dm²" in next(flag.message for flag in told.flags if flag.code == "VOLTS_NOT_RAISED")
 
 
 def test_more_current_than_the_supply_gives_is_told_and_takes_longer() -> None:
-    short = plan(replace(BADGE, supply="0.2 A"))
+    short = plan(replace(BADGE, supply="0.2 A", contact_fraction="50%"))
     gold = layer(short, "gold")
     assert "SUPPLY_LIMIT" in codes(short)
     assert gold.brush is not None
-    assert gold.brush.current.value == pytest.approx(0.2)
+    assert gold.brush.peak_current.value == pytest.approx(0.2)
     assert gold.brush.current_density == pytest.approx(500)
-    assert gold.brush.time.value == pytest.approx(gold.charge_set / 0.2)
+    assert gold.brush.time.value == pytest.approx(gold.charge_set / 0.1)
 
 
 def test_a_contact_larger_than_the_part_is_told() -> None:

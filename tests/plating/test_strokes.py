@@ -11,7 +11,7 @@ from shapely.affinity import rotate
 
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.plating.lanes import Move
-from areakit.plating.strokes import coverages_for, overlap_for, plan_strokes
+from areakit.plating.strokes import overlap_for, plan_strokes
 
 BRUSH: dict[str, Any] = {
     "contact_width_mm": 10.0,
@@ -32,7 +32,7 @@ def test_a_rectangle_has_the_closed_form_path() -> None:
     assert plan.direction_deg == pytest.approx(0.0)
     assert len(plan.lanes) == 10
     assert plan.path_length_mm == pytest.approx(10 * (90.0 + 10.0) + 9 * 5.0)
-    assert plan.seconds_per_coverage == pytest.approx(plan.path_length_mm / 200.0)
+    assert plan.seconds_per_pass == pytest.approx(plan.path_length_mm / 200.0)
     assert plan.lifts == 0
 
 
@@ -96,7 +96,7 @@ def test_charge_is_conserved() -> None:
     deposited = float((plan.dose.contact_s * plan.dose.metal).sum()) * grid.cell_x * grid.cell_y
     expected = contact_integral(plan.moves, BADGE, width=10.0, length=8.0) / 200.0
     assert deposited == pytest.approx(expected, rel=2e-3)
-    assert plan.mean_contact_mm2 * plan.seconds_per_coverage == pytest.approx(expected, rel=2e-3)
+    assert plan.mean_contact_mm2 * plan.seconds_per_pass == pytest.approx(expected, rel=2e-3)
 
 
 def test_a_constant_current_brings_current_times_time() -> None:
@@ -142,7 +142,7 @@ def test_a_hole_is_skipped_only_where_the_lift_pays() -> None:
     assert len(slow.lanes) == 14
     assert slow.path_length_mm == pytest.approx(fast.path_length_mm)
     # By hand: four times 30 mm at 400 mm/s plus 0.5 s in place of 50 mm/s.
-    assert slow.seconds_per_coverage == pytest.approx(fast.path_length_mm / 50.0 - 4 * (30.0 / 50.0 - 0.575))
+    assert slow.seconds_per_pass == pytest.approx(fast.path_length_mm / 50.0 - 4 * (30.0 / 50.0 - 0.575))
 
 
 def test_lifted_moves_leave_no_dose() -> None:
@@ -172,21 +172,14 @@ def test_overlap_for_says_when_no_overlap_is_enough() -> None:
         overlap_for(plan, target=1.0)
 
 
-def test_coverages_bring_the_charge() -> None:
-    # By hand: 600 C at 2 A take 300 s, that is 25 coverages of 12 s.
-    assert coverages_for(600.0, current=2.0, seconds_per_coverage=12.0) == pytest.approx(25.0)
-    with pytest.raises(RangeError, match="current of 0"):
-        coverages_for(600.0, current=0.0, seconds_per_coverage=12.0)
-
-
 def test_a_point_meets_the_passes_of_a_worked_figure() -> None:
-    # By hand: gold at 10 A/dm2, contact 10 mm long, 10 m/min: 0.06 s a pass, so 60 C/dm2 ask for 100 passes; with
-    # half overlap every coverage is two passes, so 50 coverages.
+    # By hand: gold at 10 A/dm2, contact 10 mm long, 10 m/min: 0.06 s a pass, so 60 C/dm2 ask for 100 touches; with
+    # half overlap every pass touches a point twice, so 50 passes.
     area_dm2, density = 0.9 * 0.45, 10.0
     plan = plan_strokes(PLATE, **{**BRUSH, "contact_length_mm": 10.0, "hand_speed_mm_s": 10000.0 / 60.0})
     current = density * plan.mean_contact_mm2 / 1e4
-    coverages = coverages_for(60.0 * area_dm2, current=current, seconds_per_coverage=plan.seconds_per_coverage)
-    assert coverages == pytest.approx(50.0, rel=0.01)
+    passes = 60.0 * area_dm2 / (current * plan.seconds_per_pass)
+    assert passes == pytest.approx(50.0, rel=0.01)
 
 
 def test_one_lane_covers_a_narrow_part() -> None:

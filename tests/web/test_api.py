@@ -269,7 +269,7 @@ def test_a_plan_draws_its_map_and_plays_its_strokes(api: TestClient, badge: dict
     slid = [move for move in strokes["moves"] if move["kind"] != "lift"]
     for move in slid:
         assert move["seconds"] == pytest.approx(math.dist(move["start_mm"], move["end_mm"]) / 200.0, abs=1e-4)
-    assert sum(move["seconds"] for move in strokes["moves"]) == pytest.approx(strokes["seconds_per_coverage"])
+    assert sum(move["seconds"] for move in strokes["moves"]) == pytest.approx(strokes["seconds_per_pass"])
     for one, after in itertools.pairwise(strokes["moves"]):
         assert one["end_mm"] == after["start_mm"]
     assert "local / mean" in api.post("/api/map", json=brush).text

@@ -116,7 +116,7 @@ def test_from_photo_to_signed_record(
     page.locator("#panel[open]").wait_for()
     hand.write(page.locator("#current"), "300")
     hand.press(page.locator("#set-current"))
-    page.locator("#coverages", has_text="at 300 A").wait_for()
+    page.locator("#passes", has_text="at 300 A").wait_for()
     page.screenshot(path=str(tmp_path / "3-run.png"))
     page.locator("#panel[data-reached=yes]").wait_for()
     page.wait_for_function("window.tones >= 3")

@@ -74,7 +74,7 @@ def test_a_server_that_is_gone_for_a_while_loses_nothing(
     page.locator("#panel[open]").wait_for()
     page.locator("#current").fill("6")
     page.locator("#set-current").click()
-    page.locator("#coverages", has_text="at 6 A").wait_for()
+    page.locator("#passes", has_text="at 6 A").wait_for()
     page.locator(".entries", has_text="6 A at").wait_for(state="attached")
     own.kill()
     page.locator("#current-off").click()
@@ -128,7 +128,7 @@ def test_two_tabs_write_to_one_job_and_see_each_other(browser: Any, server: Serv
     other.locator("#current").fill("1.5")
     other.locator("#set-current").click()
     one.locator(".runs li", has_text="Plate nickel").get_by_role("button", name="Panel").click()
-    one.locator("#coverages", has_text="at 1.5 A").wait_for()
+    one.locator("#passes", has_text="at 1.5 A").wait_for()
     first, second = (float(page.locator("#to-go").inner_text()) for page in (one, other))
     assert abs(first - second) < 0.1
     assert said == []
@@ -147,7 +147,7 @@ def test_a_page_loaded_anew_goes_on_with_its_job(browser: Any, server: Server, s
     assert float(page.locator("#to-go").inner_text()) > 1
     page.locator("#current").fill("60")
     page.locator("#set-current").click()
-    page.locator("#coverages", has_text="at 60 A").wait_for()
+    page.locator("#passes", has_text="at 60 A").wait_for()
     page.locator("#panel-close").click()
     page.reload()
     page.locator(".runs", has_text="current on").wait_for()

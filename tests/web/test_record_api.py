@@ -131,7 +131,7 @@ def test_the_traveller_draws_the_lanes_that_the_plan_laid(api: TestClient, badge
         api.post(f"/api/jobs/{number}/entries/{kind}", json={"document": body})
     page = api.get(f"/api/jobs/{number}/traveller", params={"form": "html", "lanes": "20 x 10 mm"}).text
     assert f"{strokes['lanes']} lanes" in page
-    assert f"{strokes['seconds_per_coverage']:.1f} s a coverage at 150 mm/s" in page  # 9 m/min
+    assert f"{strokes['seconds_per_pass']:.1f} s a pass at 150 mm/s" in page  # 9 m/min
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,7 @@ export function shown(plan) {
   serious.sort((a, b) => order[a.severity] - order[b.severity]);
   return [
     results.notes([...serious.filter((one) => one.severity !== "note"), ...plan.flags.filter((one) => PLAIN.has(one.code))]),
-    plan.layers.map((layer) => layerShown(layer, plan)),
+    plan.layers.map((layer) => layerShown(layer)),
     spreadShown(plan.distribution),
     h("details", {}, h("summary", {}, `Steps at the bench (${plan.steps.length})`), h("ol", {}, plan.steps.map(stepShown))),
     h("details", {}, h("summary", {}, "Notes and figures not verified"), results.notes([...serious.filter((one) => one.severity === "note"), ...plan.flags.filter((one) => !PLAIN.has(one.code))])),
@@ -21,12 +21,11 @@ export function shown(plan) {
   ];
 }
 
-function layerShown(layer, plan) {
+function layerShown(layer) {
   const run = layer.brush || layer.tank, used = layer.consumption;
-  const coverages = plan.distribution?.brush?.coverages.find((one) => one.metal === layer.metal);
   return h("div", { class: "layer" }, h("h3", {}, `${capital(layer.metal)}: charge to run`), results.figure(layer.charge_set.value === layer.charge.value ? layer.charge : layer.charge_set, "big"),
     results.pairs([
-      run && ["current", results.text(run.current)], run && [layer.tank ? "time of a load" : "time of contact", results.text(run.time)], layer.tank && ["loads", String(layer.tank.loads)], coverages && ["coverages of each face", results.text(coverages.count)],
+      layer.tank && ["current", results.text(layer.tank.current)], layer.brush && ["mean current", results.text(layer.brush.mean_current)], layer.brush && ["peak current", results.text(layer.brush.peak_current)], run && [layer.tank ? "time of a load" : "working time", results.text(run.time)], layer.tank && ["loads", String(layer.tank.loads)], layer.brush && ["passes", results.text(layer.brush.passes)],
       ["least thickness", results.text(layer.minimum_reached)], ["mean thickness", results.text(layer.mean_reached)], [`${layer.metal} on one piece`, results.text(layer.mass)],
       used.volume_ready && ["solution to have ready", results.text(used.volume_ready)], ["efficiency", `${results.text({ ...layer.efficiency.quantity, unit: "%", value: 100 * layer.efficiency.quantity.value, expanded_uncertainty: 100 * layer.efficiency.quantity.expanded_uncertainty })} (${layer.efficiency.origin.kind})`],
     ]));
@@ -44,6 +43,6 @@ function spreadShown(spread) {
   const { brush } = spread;
   return h("div", { class: "layer" }, h("h3", {}, "How evenly"), results.pairs([
     ["least over mean", results.text(spread.minimum_over_mean)],
-    brush && ["one coverage", `${brush.lanes} lanes, ${results.text(brush.time_per_coverage)}`], brush?.target && ["overlap for the least wanted", brush.target.overlap === null ? brush.target.reason : `${Math.round(100 * brush.target.overlap)} %`],
+    brush && ["one pass over one face", `${brush.lanes} lanes, ${results.text(brush.time_per_pass)}`], brush?.target && ["overlap for the least wanted", brush.target.overlap === null ? brush.target.reason : `${Math.round(100 * brush.target.overlap)} %`],
   ]), h("p", { class: "small" }, `${capital(spread.origin.text)}.`));
 }

@@ -1,4 +1,4 @@
-// The panel of a run: charge and coverages that are left, large enough to read at arm's length, and where the brush is.
+// The panel of a run: charge and passes that are left, large enough to read at arm's length, and where the brush is.
 // Between two readings the charge goes on at the last current; every reading brings the journal's own figures.
 import { onReach, serverNow } from "./api.js";
 import { byId, h, put, tell } from "./dom.js";
@@ -17,7 +17,7 @@ let entry = null, ticking = null, reached = false, strokes = null, awake = null,
 const box = byId("panel");
 const title = h("h2", { id: "panel-title" }), left = h("strong", { id: "to-go", class: "to-go" }), unit = h("span", { class: "of" });
 const bar = h("div", { class: "gauge", role: "progressbar", "aria-valuemin": "0", "aria-valuemax": "100", "aria-label": "Charge run, of the charge to run" }, h("span", {}));
-const done = h("p", { class: "figures" }), coverages = h("p", { id: "coverages", class: "coverages" }), found = h("div", {}), brush = h("div", { class: "brush-view" }), said = h("div", {});
+const done = h("p", { class: "figures" }), passes = h("p", { id: "passes", class: "passes" }), found = h("div", {}), brush = h("div", { class: "brush-view" }), said = h("div", {});
 const current = unitField("Current now", "current", { id: "current", inputmode: "decimal", examples: { A: "1.2" }, onkeydown: (event) => { if (event.key === "Enter") { event.preventDefault(); set(); } } });
 const setButton = h("button", { type: "button", class: "go", id: "set-current", onclick: () => set() }, "Current on");
 const offButton = h("button", { type: "button", id: "current-off", onclick: () => off() }, "Current off");
@@ -25,7 +25,7 @@ const loud = h("button", { type: "button", "aria-pressed": String(sound.isOn()),
 const words = () => (sound.isOn() ? "Sound on" : "Sound off");
 loud.textContent = words();
 put(box, h("div", { class: "panel-head" }, title, loud, h("button", { type: "button", id: "panel-close", onclick: () => box.close() }, "Close")),
-  h("div", { class: "panel-main" }, h("div", { class: "readout" }, h("p", { class: "label" }, "to go"), h("p", { class: "large" }, left, unit), bar, done, coverages, found), brush),
+  h("div", { class: "panel-main" }, h("div", { class: "readout" }, h("p", { class: "label" }, "to go"), h("p", { class: "large" }, left, unit), bar, done, passes, found), brush),
   h("div", { class: "panel-foot" }, current.element, setButton, offButton, said));
 
 /** Open the panel for a step that was begun, with the strokes of its plan where there are some. */
@@ -88,27 +88,27 @@ function tick() {
   if (!amps && !box.open) { ticking?.terminate(); ticking = null; return; }
   strokes?.seek(live);
   put(done, amps || outbox.pending(state.job.number, entry).length ? `run: ${charge.toFixed(2)} A·min` : `run: ${text(run.charge)}`, run.minimum?.value > 0 && ` · at the last reading least ${text(run.minimum)}`, waiting > 0 && h("b", { class: "waiting" }, ` ${waiting} reading${waiting > 1 ? "s" : ""} not kept yet`));
-  if (!target) { left.textContent = charge.toFixed(2); unit.textContent = " A·min run"; bar.hidden = true; put(coverages); return; }
+  if (!target) { left.textContent = charge.toFixed(2); unit.textContent = " A·min run"; bar.hidden = true; put(passes); return; }
   const rest = Math.max(0, target - charge), share = Math.min(1, charge / target);
   left.textContent = rest.toFixed(rest < 10 ? 2 : 1); unit.textContent = " A·min";
   bar.hidden = false; bar.firstChild.style.width = `${100 * share}%`; bar.setAttribute("aria-valuenow", String(Math.round(100 * share)));
   const shown = counted(rest, target, live, amps);
-  put(coverages, ...shown, !amps && last && rest > 0 && pause(last, shown.length ? " · " : ""));
+  put(passes, ...shown, !amps && last && rest > 0 && pause(last, shown.length ? " · " : ""));
   if (amps) speak(rest, rest / amps * MINUTE);
   if (rest <= 0 && !reached && amps) { reached = true; box.dataset.reached = "yes"; if (!box.open) box.showModal(); sound.ring(); tell("The target is reached. Cut the current."); }
 }
-/** Coverages that are left, of those planned; at the present current where the plan does not know them. */
+/** Passes that are left, of those planned; at the present current where the plan does not know them. */
 function counted(rest, target, live, amps) {
   const plan = job.planOf(), run = runNow(), layer = plan?.layers.find((one) => one.metal === run.metal);
-  const planned = plan?.distribution?.brush?.coverages.find((one) => one.metal === run.metal)?.count || layer?.brush?.coverages;
+  const planned = layer?.brush?.passes;
   const seconds = amps ? rest / amps * MINUTE : null, parts = [];
-  if (planned) parts.push(h("b", {}, `${Math.ceil(planned.value * rest / target)}`), ` of ${Math.ceil(planned.value)} coverages to go`);
+  if (planned) parts.push(h("b", {}, `${Math.ceil(planned.value * rest / target)}`), ` of ${Math.ceil(planned.value)} passes to go`);
   else if (strokes && seconds !== null) {
     const whole = Math.ceil(seconds / strokes.seconds);
-    parts.push(h("b", {}, whole), ` coverage${whole === 1 ? "" : "s"} to go at this current`);
+    parts.push(h("b", {}, whole), ` pass${whole === 1 ? "" : "es"} to go at this current`);
   }
   if (seconds !== null) parts.push(h("span", { class: "time" }, `${parts.length ? " · " : ""}${clock(seconds)} at ${amps} A`));
-  if (strokes && live) parts.push(h("span", { class: "time" }, ` · coverage ${Math.floor(live / strokes.seconds) + 1} now`));
+  if (strokes && live) parts.push(h("span", { class: "time" }, ` · pass ${Math.floor(live / strokes.seconds) + 1} now`));
   return parts;
 }
 const clock = (seconds) => `${Math.floor(seconds / MINUTE)}:${String(Math.floor(seconds % MINUTE)).padStart(2, "0")}`;

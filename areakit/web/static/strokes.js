@@ -1,9 +1,9 @@
-// The lanes of one coverage, played at the planned hand speed: where the brush goes, how fast, where it is lifted.
+// The lanes of one pass, played at the planned hand speed: where the brush goes, how fast, where it is lifted.
 import { h, s } from "./dom.js";
 
 const still = matchMedia("(prefers-reduced-motion: reduce)");
 
-/** A player for the strokes that the server laid. `seek(seconds)` puts the brush where it is then in its coverage. */
+/** A player for the strokes that the server laid. `seek(seconds)` puts the brush where it is then in its pass. */
 export function player(strokes, { controls = true } = {}) {
   const times = [0];
   for (const move of strokes.moves) times.push(times.at(-1) + move.seconds);
@@ -16,7 +16,7 @@ export function player(strokes, { controls = true } = {}) {
   const lines = strokes.moves.map((move) => s("path", { d: `M${move.start_mm.join(" ")}L${move.end_mm.join(" ")}`, class: `move ${move.kind}`, "stroke-width": (move.kind === "lane" ? 0.9 : 0.5) * unit, "stroke-dasharray": move.kind === "lift" ? `${1.4 * unit} ${unit}` : null }));
   const round = strokes.rounded ? Math.min(strokes.contact_width_mm, strokes.contact_length_mm) / 2 : 0;
   const brush = s("g", {}, s("rect", { class: "brush", x: -strokes.contact_length_mm / 2, y: -strokes.contact_width_mm / 2, width: strokes.contact_length_mm, height: strokes.contact_width_mm, rx: round, "stroke-width": 0.6 * unit }), s("circle", { r: 1.1 * unit, class: "tip" }));
-  const picture = s("svg", { class: "strokes", viewBox: box.join(" "), role: "img", "aria-label": `${lanes} lanes, ${strokes.lifts} lifts, ${whole.toFixed(1)} seconds a coverage at ${strokes.hand_speed_mm_s.toFixed(0)} mm/s` }, s("path", { d: outline, class: "metal", "stroke-width": 0.4 * unit }), lines, brush);
+  const picture = s("svg", { class: "strokes", viewBox: box.join(" "), role: "img", "aria-label": `${lanes} lanes, ${strokes.lifts} lifts, ${whole.toFixed(1)} seconds a pass at ${strokes.hand_speed_mm_s.toFixed(0)} mm/s` }, s("path", { d: outline, class: "metal", "stroke-width": 0.4 * unit }), lines, brush);
   const words = h("p", { class: "small where" });
   let at = 0, playing = false, last = 0, told = "";
 

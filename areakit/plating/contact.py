@@ -1,0 +1,180 @@
+"""How much of the time a brush is on metal, and what one pass of it does.
+
+A pass is one brush-over of the whole plated area. The hand also runs past the edge, over holes and through the air, so
+the footprint is only partly on metal when averaged over the time: that share is the contact fraction.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from areakit.errors import RangeError
+from areakit.plating import faraday
+from areakit.plating.faraday import Metre, MetrePerSecond, Second, SquareMetre
+from areakit.plating.premise import Origin, Premise
+from areakit.uncertainty import Measured, propagate
+
+FRACTION = "contact fraction"
+LOWEST_USUAL, HIGHEST_USUAL = 0.3, 1.0
+"""Contact fraction where neither outline nor fraction is known: from a hand that lifts and overruns a part not much
+larger than the footprint, to a bore turned under an anode that stands still. Common practice, no source. [1]"""
+OF_THE_LANES = 0.1
+"""Standard share of a contact fraction that lanes give: a hand dips, looks and turns the part. Judgement, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contact:
+    """The footprint of the brush: across and along the lanes in mm, with fully round corners or square ones."""
+
+    width_mm: float
+    length_mm: float
+    rounded: bool
+    origin: Origin
+
+    @property
+    def area_mm2(self) -> float:
+        """Area of the footprint; four quarter disks are taken where it is round. [mm2]"""
+        radius = min(self.width_mm, self.length_mm) / 2.0 if self.rounded else 0.0
+        return self.width_mm * self.length_mm - (4.0 - math.pi) * radius**2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hand:
+    """How the brush is led: overlap [1], overrun [mm] and hand speed [m/s], each with its origin."""
+
+    contact: Contact
+    overlap: Premise
+    overrun: Premise
+    speed: Premise
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaneContact:
+    """What lanes over outlines say of one pass over their faces.
+
+    Parameters
+    ----------
+    area : float
+        Area of the faces. [m2]
+    seconds : Measured
+        Time of one pass over them, beside the metal and in the air included. [s]
+    dose : Measured
+        Time in contact of a place, mean over the metal. [s]
+    largest : float
+        Largest area of metal that is in contact at once. [m2]
+    """
+
+    area: float
+    seconds: Measured
+    dose: Measured
+    largest: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stroking:
+    """What one pass does, whatever the charge.
+
+    ``fraction`` is the metal in contact averaged over the whole working time, over the footprint; ``largest`` the same
+    ratio where most metal is in contact. ``dose`` is the time in contact of a place in one pass, in s.
+    """
+
+    fraction: Premise
+    largest: float
+    dose: Measured
+
+
+def stroking(
+    *, contact: Measured, stated: Premise | None, lanes: LaneContact | None, pitch: float, speed: Measured
+) -> Stroking:
+    """Return what a pass does: from the lanes, a stated contact fraction, or the stated default.
+
+    Parameters
+    ----------
+    contact : Measured
+        Area of the footprint. [m2]
+    stated : Premise or None
+        Contact fraction as entered; it wins over the lanes.
+    lanes : LaneContact or None
+        None without an outline.
+    pitch : float
+        Distance from lane to lane. [m]
+    speed : Measured
+        Hand speed. [m/s]
+
+    Raises
+    ------
+    RangeError
+        If a stated fraction is not above zero and at most one.
+    """
+    if stated is not None and not 0.0 < stated.value <= 1.0:
+        raise RangeError(
+            f"A contact fraction of {stated.value:.3g} is not above 0 and at most 1.",
+            remedy="Give the share of the working time that the brush is on metal, such as 60%.",
+        )
+    if lanes is None:
+        dose = propagate(lambda c, v: dose_of_pass(contact=c, pitch=pitch, speed=v), contact, speed, unit="s")
+        return Stroking(fraction=stated or usual_fraction(), largest=1.0, dose=dose)
+    return Stroking(
+        fraction=stated or _lanes_fraction(lanes, contact.value),
+        largest=min(1.0, lanes.largest / contact.value),
+        dose=lanes.dose,
+    )
+
+
+def usual_fraction() -> Premise:
+    """Return the contact fraction where nobody knows it: the middle of a wide range, which is its uncertainty.
+
+    Sources
+    -------
+    [gum] 4.3.7: the standard uncertainty of a rectangular distribution is its half width over the root of three.
+    """
+    half = (HIGHEST_USUAL - LOWEST_USUAL) / 2.0
+    words = (
+        f"default, the middle of {LOWEST_USUAL:g} to {HIGHEST_USUAL:g} (common practice, no source): neither an "
+        "outline nor --contact-fraction says more"
+    )
+    quantity = Measured(value=LOWEST_USUAL + half, unit="1", budget={FRACTION: half / math.sqrt(3.0)})
+    return Premise(name=FRACTION, quantity=quantity, origin=Origin(kind="practice", text=words, source="practice"))
+
+
+def _lanes_fraction(lanes: LaneContact, contact: float) -> Premise:
+    found = propagate(lambda dose, time: dose * lanes.area / (time * contact), lanes.dose, lanes.seconds, unit="1")
+    found = found.plus_shares(**{FRACTION: OF_THE_LANES * found.value})
+    words = (
+        "metal under the footprint averaged over the lanes, the way past the edge and lifts; "
+        f"{100 * OF_THE_LANES:.0f} % of it as standard uncertainty is a judgement, no source"
+    )
+    return Premise(name=FRACTION, quantity=found, origin=Origin(kind="practice", text=words, source="practice"))
+
+
+def dose_of_pass(*, contact: SquareMetre, pitch: Metre, speed: MetrePerSecond) -> Second:
+    r"""Return how long a place is in contact in one pass, far from edges.
+
+    .. math:: \tau = \frac{a}{p v}
+
+    Parameters
+    ----------
+    contact : float
+        Area of the footprint. [m2]
+    pitch : float
+        Distance from lane to lane. [m]
+    speed : float
+        Speed of the brush over the work. [m/s]
+
+    Returns
+    -------
+    float
+        Time in contact, mean over the ripple of the lanes. [s]
+
+    Raises
+    ------
+    RangeError
+        If a figure is not above zero.
+
+    Sources
+    -------
+    Closed form: in unit time the footprint a sweeps the area p v, and is over each place for the time a / (p v).
+    """
+    faraday.check_positive(contact=contact, pitch=pitch, speed=speed)
+    return contact / (pitch * speed)
