@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from areakit.cli.command import JOURNAL, Group
+from areakit.cli.command import JOURNAL, OUTPUT, Group
 from areakit.cli.desk import desk_of, desk_options, tell
 from areakit.cli.entries import echo_json, remarks_option
 
@@ -257,9 +257,7 @@ def correct(
 
 @command.command("label", exits=JOURNAL)
 @LABEL
-@click.option(
-    "--output", type=click.Path(dir_okay=False, path_type=Path), required=True, metavar="PATH", help="PDF to write."
-)
+@click.option("--output", type=OUTPUT, required=True, metavar="PATH", help="PDF to write.")
 @desk_options
 def label_page(label: str, output: Path, journal: Path | None, who: str | None) -> None:
     """Write a label with the remaining charge and metal, 100 × 60 mm, as PDF.

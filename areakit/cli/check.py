@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from areakit.cli.command import PHOTO, Command
+from areakit.cli.command import OUTPUT, PHOTO, Command
 from areakit.cli.entries import echo_json, only_one_stdin, read_text, write_new
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 @click.option(
     "--pdf",
     metavar="PATH",
-    type=click.Path(path_type=Path),
+    type=OUTPUT,
     help="Write a one-page consistency note (of the first claim).",
 )
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Of that page.")

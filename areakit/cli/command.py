@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
 from typing import Any
 
 import click
@@ -19,6 +20,14 @@ PHOTO = {3: "a photo or drawing gives no trustworthy number; the message says wh
 JOURNAL = {4: "the journal is damaged or cannot be written, or somebody else wrote first"}
 
 
+class _Output(click.Path):
+    """A file that a command writes; it is refused where the same command reads it."""
+
+
+OUTPUT = _Output(path_type=Path, dir_okay=False)
+OUTPUT_OR_FOLDER = _Output(path_type=Path)
+
+
 class Command(click.Command):
     """A command that names its exit codes.
 
@@ -31,6 +40,16 @@ class Command(click.Command):
     def __init__(self, *args: Any, exits: Mapping[int, str] | None = None, **attributes: Any) -> None:
         super().__init__(*args, **attributes)
         self.exits = {**ALWAYS, **(exits or {})}
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command, unless it would write over what it reads."""
+        outputs = {one.name for one in self.params if isinstance(one.type, _Output)}
+        written = [Path(ctx.params[name]) for name in outputs if name and ctx.params.get(name) is not None]
+        if written:
+            from areakit.output import keep_apart
+
+            keep_apart(written, _read_by(ctx, outputs, written))
+        return super().invoke(ctx)
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the exit codes below the options."""
@@ -65,6 +84,39 @@ class Group(click.Group):
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the exit codes below the commands."""
         write_exits(formatter, self.exits)
+
+
+def _read_by(ctx: click.Context, outputs: set[str | None], written: list[Path]) -> Iterator[Path]:
+    """Yield what a command may read: every file named to it, photos of folders named to it, and the user's stores."""
+    from areakit.cli.desk import default_journal, journal_of_environment
+    from areakit.cli.entries import solutions_path
+
+    yield from (default_journal(), journal_of_environment() or default_journal(), solutions_path())
+    for text in _texts(value for name, value in ctx.params.items() if name not in outputs):
+        try:
+            path = Path(text)
+            if path.is_dir():
+                yield from (one for one in written if one.parent.resolve() == path.resolve() and _is_photo(one))
+            elif path.is_file():
+                yield path
+        except (OSError, ValueError):  # most texts are no names of files
+            continue
+
+
+def _is_photo(path: Path) -> bool:
+    from areakit.service.measure import PHOTO_SUFFIXES
+
+    return path.is_file() and path.suffix.lower() in PHOTO_SUFFIXES
+
+
+def _texts(values: Iterable[Any]) -> Iterator[str | Path]:
+    for value in values:
+        if isinstance(value, str | Path):
+            yield value
+        elif isinstance(value, tuple | list):
+            yield from _texts(value)
+        elif isinstance(value, Mapping):
+            yield from _texts(value.values())
 
 
 def write_exits(formatter: click.HelpFormatter, exits: Mapping[int, str]) -> None:

@@ -99,7 +99,7 @@ def _truth(demo: Demo) -> str:
 
 
 def _write_report(demo: Demo, overlay: Path, report: Path) -> None:
-    from areakit.errors import FileError
+    from areakit.output import write_whole
     from areakit.reports.measure_page import measure_page
 
     page = measure_page(
@@ -109,7 +109,4 @@ def _write_report(demo: Demo, overlay: Path, report: Path) -> None:
         flags=demo.result.flags,
         plan=demo.plan,
     )
-    try:
-        report.write_text(page, encoding="utf-8")
-    except OSError as error:
-        raise FileError(f"{report} cannot be written: {error.strerror}.", remedy="Choose another place.") from error
+    write_whole(report, page.encode())

@@ -10,7 +10,9 @@ from typing import Any
 
 import click
 
+from areakit.cli.command import OUTPUT
 from areakit.errors import FileError, InputError
+from areakit.output import write_whole
 
 _BY_NAME = re.compile(r"\s*([a-z][a-z-]*)\s*=\s*(.+)", re.DOTALL)
 LARGEST_INPUT = 20_000_000
@@ -77,7 +79,7 @@ remarks_option = click.option("--remarks", default="", metavar="TEXT", help="Any
 save_option = click.option(
     "--save",
     metavar="FILE",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=OUTPUT,
     help="Also write what --json prints to this file.",
 )
 
@@ -92,16 +94,9 @@ def save_json(path: Path | None, bodies: Iterable[dict[str, Any]]) -> None:
 
 def write_new(path: Path, data: bytes, *, force: bool = True) -> None:
     """Write a file; FileError if it cannot be written, or is there already and ``force`` is off."""
-    try:
-        with path.open("wb" if force else "xb") as file:
-            file.write(data)
-    except FileExistsError:
-        raise FileError(f"{path} is there already.", remedy="Name another file, or say --force.") from None
-    except OSError as error:
-        why = (error.strerror or "no reason given").lower()
-        raise FileError(
-            f"{path} cannot be written: {why}.", remedy="Name a file in a folder you can write to."
-        ) from None
+    if not force and path.exists():
+        raise FileError(f"{path} is there already.", remedy="Name another file, or say --force.")
+    write_whole(path, data, replace=force)
 
 
 def only_one_stdin(*paths: str | None) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from areakit.cli.command import JOURNAL, Command
+from areakit.cli.command import JOURNAL, OUTPUT, Command
 from areakit.cli.desk import desk_of, desk_options
 from areakit.cli.entries import echo_json
 
@@ -23,7 +23,7 @@ def add_to(group: click.Group) -> None:
 @NUMBER
 @click.option(
     "--output",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=OUTPUT,
     required=True,
     metavar="PATH",
     help="PDF, or one file of HTML (.html).",

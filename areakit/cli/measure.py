@@ -8,22 +8,25 @@ from typing import TYPE_CHECKING
 
 import click
 
-from areakit.cli.command import JOURNAL, STOPPED, Command
+from areakit.cli.command import JOURNAL, OUTPUT_OR_FOLDER, STOPPED, Command
 from areakit.cli.entries import save_json, save_option
 from areakit.cli.photo import FACES, FACES_HELP
+from areakit.errors import FileError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from areakit.records.sheets import PrintCheck
-    from areakit.service.measure import MeasureRequest, MeasureResult
+    from areakit.records.batch_log import BatchRow
+    from areakit.service.batch import BatchRequest
+    from areakit.service.measure import MeasureResult
     from areakit.service.measure_many import ItemResult
+    from areakit.service.photo_list import Listed
 
 UNREADABLE, REFUSED = 2, 3
 
 
 @click.command(cls=Command, exits={0: "measured", 3: "at least one photo is refused, all others are done", **JOURNAL})
-@click.argument("photos", nargs=-1, required=True, metavar="PHOTO...", type=click.Path(path_type=Path))
+@click.argument("photos", nargs=-1, metavar="PHOTO...", type=click.Path(path_type=Path))
 @click.option("--thickness", metavar="T", help='Of the part; a bare number is mm. Example: --thickness "1.2 ± 0.05 mm"')
 @click.option("--faces", default="one", show_default=True, type=click.Choice(FACES), help=FACES_HELP)
 @click.option(
@@ -61,7 +64,7 @@ UNREADABLE, REFUSED = 2, 3
 @click.option(
     "--overlay",
     metavar="PATH",
-    type=click.Path(path_type=Path),
+    type=OUTPUT_OR_FOLDER,
     help="Write the photo with what was found; a folder for many.",
 )
 @click.option(
@@ -70,6 +73,13 @@ UNREADABLE, REFUSED = 2, 3
     type=click.Path(path_type=Path, file_okay=False),
     help="Keep the results of many photos here: summary.csv with totals, overlays, contact sheets. Run it again and "
     "only photos that are new or changed are measured.",
+)
+@click.option(
+    "--table",
+    metavar="FILE",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Instead of PHOTOs, for --results: CSV with the columns photo, thickness, faces, pieces; an empty cell is as "
+    "said for all.",
 )
 @click.option(
     "--jobs", type=click.IntRange(1, 256), metavar="N", help="Photos measured at once; one a core unless said."
@@ -90,6 +100,7 @@ def command(
     save: Path | None,
     overlay: Path | None,
     results: Path | None,
+    table: Path | None,
     jobs: int | None,
 ) -> None:
     """Measure the plated area of the parts in each PHOTO (or in all photos of a folder).
@@ -105,13 +116,15 @@ def command(
       areakit measure badge.jpg --mark "coin:25.75 mm" --mark-at 445,495 --thickness "1.2 mm"
       areakit measure one.jpg turned.jpg --same-parts --thickness "1.2 mm"
       areakit measure photos/ --thickness "1.2 mm" --faces all --results monday/
+      areakit measure --table monday.csv --results monday/
     """
     import json
 
     from areakit.cli.desk import known_lenses, known_print
     from areakit.cli.measured_text import measured_text, overlay_paths
     from areakit.cli.progress import Progress
-    from areakit.service.measure import MeasureRequest, photos_in, result_json
+    from areakit.service.batch import BatchRequest
+    from areakit.service.measure import MeasureRequest, result_json
     from areakit.service.measure_many import Item, measure_many
 
     known = known_print(print_name) if print_name and not check_lengths else None
@@ -126,13 +139,17 @@ def command(
         metal=metal,
         lenses=() if no_lens else known_lenses(),
     )
-    paths = photos_in(photos)
+    listed = _listed(photos, table, results)
     if same_parts:
+        paths = [one.photo for one in listed]
         from areakit.cli.same_parts import measure_together
 
         sys.exit(measure_together(paths, request, known, overlay=overlay, as_json=as_json, save=save))
+    listed = _sorted_out(listed)
     if results is not None:
-        sys.exit(_batch(paths, request, known, results=results, workers=jobs, as_json=as_json, save=save))
+        batch = BatchRequest(table=listed, request=request, folder=results, print_check=known)
+        sys.exit(_batch(batch, workers=jobs, as_json=as_json, save=save))
+    paths = [one.photo for one in listed]
     items = [Item(photo=p, overlay=o) for p, o in zip(paths, overlay_paths(overlay, paths), strict=True)]
     answers, exit_code = [], 0
     with Progress(len(items)) as progress:
@@ -147,6 +164,32 @@ def command(
     sys.exit(exit_code)
 
 
+def _listed(photos: tuple[Path, ...], table: Path | None, results: Path | None) -> tuple[Listed, ...]:
+    """Return the photos that were named, or those of a table."""
+    from areakit.service.measure import photos_in
+    from areakit.service.photo_list import Listed, read_table
+
+    if bool(photos) == (table is not None):
+        raise click.UsageError("Name photos, or give a table of photos with --table; one of the two.")
+    if table is None:
+        return tuple(Listed(photo=path) for path in photos_in(photos))
+    if results is None:
+        raise click.UsageError("A table of photos needs a folder for the results: --results FOLDER.")
+    return read_table(table)
+
+
+def _sorted_out(listed: tuple[Listed, ...]) -> tuple[Listed, ...]:
+    """Leave out what is no photo of its own, with a word; a single photo is read in any case, and says why not."""
+    from areakit.service.photo_list import sorted_out
+
+    if len(listed) == 1:
+        return listed
+    kept, left_out = sorted_out(listed)
+    for one in left_out:
+        click.echo(f"{one.photo}: left out, {one.why}.", err=True)
+    return kept
+
+
 def _in_order(finished: Iterable[tuple[int, ItemResult]]) -> Iterator[MeasureResult]:
     """Yield results in the order of the photos, each as soon as those before it are there."""
     early: dict[int, MeasureResult] = {}
@@ -158,26 +201,16 @@ def _in_order(finished: Iterable[tuple[int, ItemResult]]) -> Iterator[MeasureRes
             following += 1
 
 
-def _batch(
-    paths: list[Path],
-    request: MeasureRequest,
-    known: PrintCheck | None,
-    *,
-    results: Path,
-    workers: int | None,
-    as_json: bool,
-    save: Path | None,
-) -> int:
+def _batch(batch: BatchRequest, *, workers: int | None, as_json: bool, save: Path | None) -> int:
     """Measure into a folder of results; one line a photo as it finishes. Return the exit code."""
     import json
 
     from areakit.cli.progress import Progress
-    from areakit.service.batch import BatchRequest, row_text, run_batch, totals_text
+    from areakit.service.batch import row_text, run_batch, totals_text
 
-    batch = BatchRequest(photos=tuple(paths), request=request, folder=results, print_check=known)
-    rows, exit_code = [], 0
+    rows, exit_code, of = [], 0, len(batch.listed)
     try:
-        with Progress(len(paths)) as progress:
+        with Progress(of) as progress:
             for step in run_batch(batch, workers=workers):
                 row = step.row
                 rows.append(row)
@@ -186,12 +219,21 @@ def _batch(
                 progress.say(text + (" (known)" if step.known and not as_json else ""))
                 exit_code = _worst(exit_code, row.exit_code)
     except KeyboardInterrupt:
-        kept = f"{len(rows)} of {len(paths)} photos are kept in {results}"
-        click.echo(f"areakit: Stopped; {kept}. Run the same command again to measure the others.", err=True)
+        click.echo(f"areakit: Stopped; {_kept(rows, of, batch.folder)}", err=True)
         return STOPPED
+    except FileError as error:
+        if not rows:
+            raise
+        click.echo(f"areakit: {error.message} {_kept(rows, of, batch.folder)}", err=True)
+        return error.exit_code
     save_json(save, (row.answer for row in rows))
-    click.echo(f"{totals_text(rows)}. Table, overlays and contact sheets: {results}", err=as_json)
+    click.echo(f"{totals_text(rows)}. Table, overlays and contact sheets: {batch.folder}", err=as_json)
     return exit_code
+
+
+def _kept(rows: list[BatchRow], of: int, folder: Path) -> str:
+    """Say how to go on after a stop."""
+    return f"{len(rows)} of {of} photos are kept in {folder}. Run the same command again to measure the others."
 
 
 def _worst(before: int, now: int) -> int:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from areakit.cli.command import OUTPUT
 from areakit.cli.entries import read_text
 
 if TYPE_CHECKING:
@@ -111,14 +112,14 @@ def picture_options() -> Decorator:
             "--map",
             "map_path",
             metavar="PATH",
-            type=click.Path(path_type=Path),
+            type=OUTPUT,
             help="Draw the thickness (tank) or the dose (brush) over --part, or the first. Example: --map dose.svg",
         ),
         click.option(
             "--lanes",
             "lanes_path",
             metavar="PATH",
-            type=click.Path(path_type=Path),
+            type=OUTPUT,
             help="Draw the lanes of the brush over it. Example: --lanes lanes.svg",
         ),
     )

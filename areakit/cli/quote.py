@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from areakit.cli.command import PHOTO, Command
+from areakit.cli.command import OUTPUT, PHOTO, Command
 from areakit.cli.entries import by_name, echo_json, only_one_stdin, read_text, save_json, save_option, write_new
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 @click.option(
     "--valid-days", type=int, metavar="N", help="Days from that date for which the quote holds; else as in the rates."
 )
-@click.option("--pdf", metavar="PATH", type=click.Path(path_type=Path), help="Write a one-page quote to print.")
+@click.option("--pdf", metavar="PATH", type=OUTPUT, help="Write a one-page quote to print.")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Of that page.")
 @click.option("--customer", default="", metavar="TEXT", help="Who it is for; printed on the page.")
 @click.option("--from", "sender", default="", metavar="TEXT", help="Who quotes; printed on the page.")

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from areakit.cli.command import Command
+from areakit.cli.command import OUTPUT, Command
 
 
 @click.command(cls=Command)
@@ -19,7 +19,7 @@ from areakit.cli.command import Command
 @click.option(
     "--output",
     metavar="PATH",
-    type=click.Path(path_type=Path),
+    type=OUTPUT,
     default=Path("areakit-rates.toml"),
     show_default=True,
     help="File to write.",

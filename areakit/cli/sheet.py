@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from areakit.cli.command import Command
+from areakit.cli.command import OUTPUT_OR_FOLDER, Command
 
 
 @click.command(cls=Command)
@@ -29,7 +29,7 @@ from areakit.cli.command import Command
 @click.option(
     "--output",
     metavar="PATH",
-    type=click.Path(path_type=Path),
+    type=OUTPUT_OR_FOLDER,
     help="Where to write: a file, or a folder that exists. Default: a file named after the sheet, in this folder.",
 )
 @click.option("--all", "every", is_flag=True, help="Write every sheet with both windows; --output then names a folder.")

@@ -9,6 +9,7 @@ import click
 from areakit.cli.command import Group
 from areakit.cli.entries import read_text, solutions_path
 from areakit.errors import FileError, InputError
+from areakit.output import write_whole
 
 
 @click.group("solution", cls=Group)
@@ -128,7 +129,7 @@ def add(name: str, file: str | None, contains: tuple[str, ...], **fields: str | 
         raise InputError(f"{path} holds a solution {name} already.", remedy="Choose another name, or edit the file.")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(before.rstrip() + ("\n\n" if before.strip() else "") + text, encoding="utf-8")
     except OSError as error:
         raise FileError(f"{path} cannot be written: {error.strerror}.", remedy="Choose another --file.") from None
+    write_whole(path, (before.rstrip() + ("\n\n" if before.strip() else "") + text).encode())
     click.echo(f"Added {name} to {path}.")

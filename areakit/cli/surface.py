@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from areakit.cli.command import PHOTO, Command
+from areakit.cli.command import OUTPUT, PHOTO, Command
 from areakit.cli.entries import read_text, save_json, save_option, write_new
 
 if TYPE_CHECKING:
@@ -108,13 +108,11 @@ _FACES = ["front", "back", "both", "walls", "all", "foil", "one"]
 )
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, mm.")
 @save_option
-@click.option(
-    "--drawing", "picture", metavar="PATH", type=click.Path(path_type=Path), help="Write a labelled drawing, as SVG."
-)
+@click.option("--drawing", "picture", metavar="PATH", type=OUTPUT, help="Write a labelled drawing, as SVG.")
 @click.option(
     "--export",
     metavar="PATH",
-    type=click.Path(path_type=Path),
+    type=OUTPUT,
     help="Write the outline, by its suffix .svg, .dxf, .geojson or .wkt.",
 )
 def command(**given: Any) -> None:

@@ -17,6 +17,7 @@ from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 from areakit.errors import FileError
 from areakit.imaging.heic import check_heic
 from areakit.imaging.jpeg import check_scans, decode_jpeg, turned_upright
+from areakit.imaging.own_picture import has_own_mark
 
 Pixels = npt.NDArray[np.uint8]
 
@@ -139,6 +140,8 @@ def read_photo(source: Path | bytes, *, name: str | None = None, largest_pixels:
             with Image.open(io.BytesIO(data), formats=FORMATS) as image:
                 _check_size(image, label, largest_pixels)
                 exif = image.getexif()
+                if has_own_mark(exif):
+                    raise _refuse(label, "is a picture that areakit drew", "Give the photo that it was drawn over.")
                 facts = _camera_facts(image, exif)
                 orientation = exif.get(ExifTags.Base.Orientation, 1)
                 if image.format in {"JPEG", "MPO"}:

@@ -13,6 +13,7 @@ from typing import Any
 
 from areakit.errors import AreakitError, FileError
 from areakit.foreign_text import json_from
+from areakit.output import refusal
 from areakit.records.codec import quantity_from_json
 
 SCHEMA = "areakit.batch/1"
@@ -38,6 +39,8 @@ class BatchRow:
         Name of its picture in the folder of overlays.
     exit_code : int
         0 measured, else the exit code of the refusal.
+    pieces : int
+        How many pieces are like each part in the photo.
     """
 
     photo: str
@@ -46,6 +49,7 @@ class BatchRow:
     answer: dict[str, Any]
     overlay: str | None
     exit_code: int
+    pieces: int = 1
 
     @property
     def key(self) -> tuple[str, str | None, str]:
@@ -92,7 +96,7 @@ class BatchLog:
                 file.flush()
                 os.fsync(file.fileno())
         except OSError as error:
-            raise self._refused(f"cannot be written ({error.strerror})") from error
+            raise refusal(self._path, error) from error
 
     def _refused(self, what: str) -> FileError:
         return FileError(f"{self._path} {what}.", remedy="Name another folder for the results.")
@@ -126,6 +130,8 @@ def _is_sound(row: BatchRow) -> bool:
         return (
             named
             and isinstance(row.exit_code, int)
+            and isinstance(row.pieces, int)
+            and row.pieces > 0
             and all(isinstance(one, str) for one in (*words, *texts))
             and (bool(answer["parts"]) or bool(flags))
         )

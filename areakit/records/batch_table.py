@@ -12,10 +12,10 @@ from areakit.records.codec import quantity_from_json
 from areakit.uncertainty import Measured, total
 
 COLUMNS = (
-    "photo", "status", "part", "face_area_mm2", "face_area_U_mm2", "perimeter_mm", "sidewall_area_mm2",
+    "photo", "status", "part", "pieces", "face_area_mm2", "face_area_U_mm2", "perimeter_mm", "sidewall_area_mm2",
     "sidewall_area_U_mm2", "plated_area_mm2", "plated_area_U_mm2", "cautions", "reason", "overlay", "sha256",
 )  # fmt: skip
-"""U is the expanded uncertainty, coverage factor 2."""
+"""U is the expanded uncertainty, coverage factor 2. A part's areas are those of one piece; totals count all pieces."""
 _RISKY = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -35,14 +35,14 @@ def summary_csv(rows: Sequence[BatchRow]) -> str:
 
 
 def totals(rows: Sequence[BatchRow], area: str = "plated_area") -> Measured:
-    """Return the sum of one kind of area over all measured parts. [mm2]"""
+    """Return the sum of one kind of area over all pieces of all measured parts. [mm2]"""
     value, budget = 0.0, dict[str, float]()
     for row in rows:
         areas = [quantity_from_json(part[area]) for part in row.answer["parts"] if part[area] is not None]
         of_photo = total(areas, "mm2")
-        value += of_photo.value
+        value += row.pieces * of_photo.value
         for name, share in of_photo.budget.items():
-            budget[name] = budget.get(name, 0.0) + abs(share)
+            budget[name] = budget.get(name, 0.0) + row.pieces * abs(share)
     return Measured(value=value, unit="mm2", budget=budget)
 
 
@@ -50,6 +50,7 @@ def _lines(row: BatchRow) -> list[dict[str, Any]]:
     answer = row.answer
     common = {
         "photo": row.photo, "status": answer["status"], "overlay": row.overlay or "", "sha256": row.sha256 or "",
+        "pieces": row.pieces,
     }  # fmt: skip
     if not answer["parts"]:
         return [{**common, "reason": " ".join(f"{one['message']} {one['remedy']}" for one in answer["flags"])}]
@@ -76,6 +77,7 @@ def _totals(rows: Sequence[BatchRow]) -> dict[str, Any]:
         "photo": f"total of {len(rows)} photos",
         "status": f"{len(measured)} measured, {len(rows) - len(measured)} refused",
         "part": sum(len(row.answer["parts"]) for row in measured),
+        "pieces": sum(row.pieces * len(row.answer["parts"]) for row in measured),
     }
     for name in AREAS:
         whole = totals(rows, name)

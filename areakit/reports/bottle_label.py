@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 
 from reportlab.lib.units import mm
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
-from areakit.errors import FileError
+from areakit.output import write_whole
 from areakit.plating.metals import all_baths
 from areakit.records.bottle_json import metal_words
 from areakit.records.bottles import Bottle
@@ -41,7 +42,8 @@ def write_label(bottle: Bottle, target: Path, *, today: str, font: Path | None =
     face = typeface(font)
     lines = _lines(bottle)
     face.check([bottle.label, *(text for pair in lines for text in pair)])
-    canvas = Canvas(str(target), pagesize=(WIDTH_MM * mm, HEIGHT_MM * mm), invariant=1)
+    buffer = io.BytesIO()
+    canvas = Canvas(buffer, pagesize=(WIDTH_MM * mm, HEIGHT_MM * mm), invariant=1)
     canvas.setTitle(f"Bottle {bottle.label}")
     canvas.rect(1.5 * mm, 1.5 * mm, (WIDTH_MM - 3) * mm, (HEIGHT_MM - 3) * mm)
     _fit(canvas, bottle.label, face.bold, 20, y=HEIGHT_MM - 11)
@@ -53,10 +55,8 @@ def write_label(bottle: Bottle, target: Path, *, today: str, font: Path | None =
         _fit(canvas, value, face.bold, 11, y=y, left=33)
     _fit(canvas, _warning(bottle), face.bold, 8.5, y=13)
     _foot(canvas, face, today)
-    try:
-        canvas.save()
-    except OSError as error:
-        raise FileError(f"{target} cannot be written: {error.strerror}.", remedy="Choose another --output.") from None
+    canvas.save()
+    write_whole(target, buffer.getvalue())
 
 
 def _warning(bottle: Bottle) -> str:

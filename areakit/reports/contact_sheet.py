@@ -9,6 +9,7 @@ from pathlib import Path
 
 from PIL import Image, ImageDraw, ImageFont
 
+from areakit.imaging.own_picture import is_own_picture
 from areakit.reports.overlay import FONT, INK, PAPER, save_overlay
 
 ACROSS, DOWN = 5, 4
@@ -44,7 +45,7 @@ def write_contact_sheets(tiles: Sequence[Tile], folder: Path) -> list[Path]:
         save_overlay(sheet, path)
         written.append(path)
     for old in folder.glob("contact-sheet-*.jpg"):
-        if old not in written:
+        if old not in written and is_own_picture(old):
             old.unlink(missing_ok=True)
     return written
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import math
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,12 +13,15 @@ import numpy.typing as npt
 from PIL import Image, ImageDraw, ImageFont
 
 from areakit.errors import FileError
+from areakit.output import write_whole
+from areakit.reports.own_mark import own_mark
 
 Rings = Sequence[npt.NDArray[np.float64]]
 Bytes = npt.NDArray[np.uint8]
 
 FONT = Path(__file__).resolve().parents[1] / "data" / "fonts" / "DejaVuSansCondensed.ttf"
 LONGEST_PX = 2000
+_FORMATS = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG", ".webp": "WEBP", ".tif": "TIFF", ".tiff": "TIFF"}
 OUTLINE = (214, 0, 108)
 HOLE = (255, 140, 0)
 INK = (20, 20, 24)
@@ -60,22 +62,22 @@ def draw_overlay(pixels: Bytes, parts: Sequence[Labelled], caption: str) -> Imag
 
 
 def save_overlay(image: Image.Image, path: Path) -> None:
-    """Write the picture, whole or not at all; the suffix chooses JPEG or PNG.
+    """Write the picture with areakit's mark in its metadata, whole or not at all; the suffix chooses the format.
 
     Raises
     ------
     FileError
         If it cannot be written.
     """
-    unfinished = path.with_name(f".{os.getpid()}-{path.name}")
-    try:
-        image.save(unfinished, quality=90)
-        unfinished.replace(path)
-    except (OSError, ValueError) as error:
-        unfinished.unlink(missing_ok=True)
+    form = _FORMATS.get(path.suffix.lower())
+    if form is None:
         raise FileError(
-            f"The picture cannot be written to {path}.", remedy="Name a .jpg or .png file in a folder you can write to."
-        ) from error
+            f"The picture cannot be written to {path}: its name says no format.",
+            remedy="Name a .jpg, .png, .webp or .tif file.",
+        )
+    stream = io.BytesIO()
+    image.save(stream, form, quality=90, exif=own_mark())
+    write_whole(path, stream.getvalue())
 
 
 def _label(

@@ -14,9 +14,10 @@ from typing import BinaryIO, Literal, get_args
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from areakit.errors import FileError, RangeError
+from areakit.errors import RangeError
 from areakit.imaging.marks.dictionary import MODULES, marker_bits
 from areakit.imaging.marks.ring_layout import RingLayout
+from areakit.output import write_whole
 from areakit.reports.pen import BOLD, Box, Pen, width_of, wrapped
 from areakit.reports.pictograms import ADVICE, HEIGHT_MM, WIDTH_MM
 
@@ -57,13 +58,7 @@ def write_sheet(layout: RingLayout, target: Path | str | BinaryIO, *, window: Wi
     if not isinstance(target, str | Path):
         target.write(document)
         return
-    try:
-        Path(target).write_bytes(document)
-    except OSError as error:
-        why = (error.strerror or "no reason given").lower()
-        raise FileError(
-            f"The sheet cannot be written to {target}: {why}.", remedy="Name a file in a folder you can write to."
-        ) from error
+    write_whole(Path(target), document)
 
 
 def sheet_pdf(layout: RingLayout, *, window: Window = "blue") -> bytes:

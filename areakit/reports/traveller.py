@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +13,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, PageTemplate, Spacer, Table, TableStyle
 
-from areakit.errors import FileError
+from areakit.output import write_whole
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
 from areakit.reports.fonts import typeface
@@ -86,8 +87,9 @@ def write_traveller(
         *_cautions(facts, styles),
         *_sign_off(facts, styles, width),
     ]
+    buffer = io.BytesIO()
     document = BaseDocTemplate(
-        str(target), pagesize=size, title=f"Job {facts.number}", author="areakit", invariant=1,
+        buffer, pagesize=size, title=f"Job {facts.number}", author="areakit", invariant=1,
         leftMargin=MARGIN, rightMargin=MARGIN, topMargin=MARGIN, bottomMargin=FOOT,
     )  # fmt: skip
     frame = Frame(
@@ -95,10 +97,8 @@ def write_traveller(
     )
     foot = _foot(facts, printed, styles)
     document.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=foot)])
-    try:
-        document.build(story, canvasmaker=_counting(styles, size[0]))
-    except OSError as error:
-        raise FileError(f"{target} cannot be written: {error.strerror}.", remedy="Choose another --output.") from None
+    document.build(story, canvasmaker=_counting(styles, size[0]))
+    write_whole(target, buffer.getvalue())
 
 
 def _counting(styles: Styles, width: float) -> type[Canvas]:

@@ -13,6 +13,8 @@ from pathlib import Path
 
 from areakit import __version__
 from areakit.errors import FileError
+from areakit.imaging.own_picture import is_own_picture
+from areakit.output import write_whole
 from areakit.records.batch_log import BatchLog, BatchRow, answered, file_hash
 from areakit.records.batch_table import summary_csv, totals
 from areakit.records.codec import quantity_from_json
@@ -21,6 +23,7 @@ from areakit.reports.contact_sheet import Tile, write_contact_sheets
 from areakit.service.measure import MeasureRequest, result_json
 from areakit.service.measure_many import Item, ItemResult, measure_many
 from areakit.service.measured_overlay import overlay_names
+from areakit.service.photo_list import Listed
 from areakit.units import show
 
 _ANSWERING = ("opencv-python", "numpy", "pillow", "pi-heif", "simplejpeg")
@@ -40,12 +43,22 @@ class BatchStep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchRequest:
-    """Photos, what to do with each, and the folder that takes the results."""
+    """Photos, what to do with each, and the folder that takes the results.
 
-    photos: tuple[Path, ...]
+    ``table`` stands in place of ``photos`` where parts differ.
+    """
+
     request: MeasureRequest
     folder: Path
+    photos: tuple[Path, ...] = ()
+    table: tuple[Listed, ...] = ()
     print_check: PrintCheck | None = None
+
+    @property
+    def listed(self) -> tuple[Listed, ...]:
+        """Return every photo once, with what is asked of it."""
+        named = self.table or tuple(Listed(photo=photo) for photo in self.photos)
+        return tuple({one.photo.resolve(): one for one in named}.values())
 
 
 def run_batch(
@@ -64,24 +77,32 @@ def run_batch(
     FileError
         If the folder cannot be used.
     """
-    photos = tuple({photo.resolve(): photo for photo in batch.photos}.values())
-    log, settings = BatchLog(batch.folder / LOG), settings_digest(batch)
+    photos = batch.listed
+    log = BatchLog(batch.folder / LOG)
+    requests = [one.request(batch.request) for one in photos]
+    settings = [settings_digest(request, batch.print_check) for request in requests]
     overlays = _folder(batch.folder / OVERLAYS)
     earlier = log.rows()
+    _check_free(batch.folder, begun=bool(earlier))
     known = answered(earlier)
-    rows: list[BatchRow | None] = [_known(photo, settings, known, overlays) for photo in photos]
+    rows: list[BatchRow | None] = [
+        _known(one, digest, known, overlays) for one, digest in zip(photos, settings, strict=True)
+    ]
     missing = [i for i, row in enumerate(rows) if row is None]
     done = 0
     for row in rows:
         if row is not None:
             done += 1
             yield BatchStep(row=row, known=True, done=done, of=len(photos))
-    names = overlay_names([photos[i] for i in missing], (row.overlay for row in earlier if row.overlay))
-    items = [Item(photo=photos[i], overlay=overlays / name) for i, name in zip(missing, names, strict=True)]
+    names = overlay_names([photos[i].photo for i in missing], (row.overlay for row in earlier if row.overlay))
+    items = [
+        Item(photo=photos[i].photo, overlay=overlays / name, request=requests[i])
+        for i, name in zip(missing, names, strict=True)
+    ]
     for place, result in measure_many(
         items, batch.request, print_check=batch.print_check, executor=executor, workers=workers
     ):
-        row = _row(photos[missing[place]], result, settings)
+        row = _row(photos[missing[place]], result, settings[missing[place]])
         log.add(row)
         rows[missing[place]] = row
         done += 1
@@ -89,11 +110,11 @@ def run_batch(
     _finish(batch.folder, [row for row in rows if row is not None])
 
 
-def settings_digest(batch: BatchRequest) -> str:
+def settings_digest(request: MeasureRequest, print_check: PrintCheck | None = None) -> str:
     """Return a digest of everything beside the photo that an answer depends on."""
-    print_check = dataclasses.asdict(batch.print_check) if batch.print_check else None
+    sheet = dataclasses.asdict(print_check) if print_check else None
     versions = {name: importlib.metadata.version(name) for name in _ANSWERING}
-    body = [dataclasses.asdict(batch.request), print_check, __version__, versions]
+    body = [dataclasses.asdict(request), sheet, __version__, versions]
     return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
 
 
@@ -110,7 +131,9 @@ def totals_text(rows: Sequence[BatchRow]) -> str:
     measured = [row for row in rows if row.answer["parts"]]
     parts = sum(len(row.answer["parts"]) for row in measured)
     text = f"{len(rows)} photos: {len(measured)} measured, {len(rows) - len(measured)} refused"
-    return f"{text}; {parts} part(s), together {show(totals(rows), 'cm2')} plated" if measured else text
+    pieces = sum(row.pieces * len(row.answer["parts"]) for row in measured)
+    told = f"{parts} part(s)" if pieces == parts else f"{parts} part(s) in {pieces} pieces"
+    return f"{text}; {told}, together {show(totals(rows), 'cm2')} plated" if measured else text
 
 
 def _words(row: BatchRow) -> str:
@@ -119,40 +142,49 @@ def _words(row: BatchRow) -> str:
     plated = show(totals([row]), "cm2")
     cautions = len({one["code"] for one in row.answer["flags"]})
     told = f"; {cautions} caution(s)" if cautions else ""
+    if row.pieces > 1:
+        return f"{len(parts)} part(s), {row.pieces} pieces of each, plated together {plated}{told}"
     if len(parts) == 1:
         return f"one face {areas[0]}, plated {plated}{told}"
     return f"{len(parts)} parts, plated together {plated}{told}"
 
 
+def _check_free(folder: Path, *, begun: bool) -> None:
+    """Refuse a folder in which files of somebody else would be written over."""
+    sheets = [path for path in folder.glob("contact-sheet-*.jpg") if not is_own_picture(path)]
+    for path in [*sheets, *([folder / SUMMARY] if not begun and (folder / SUMMARY).exists() else [])]:
+        raise FileError(
+            f"{path} was not written by a batch, and would be written over.", remedy="Name another folder for results."
+        )
+
+
 def _known(
-    photo: Path, settings: str, known: dict[tuple[str, str | None, str], BatchRow], overlays: Path
+    listed: Listed, settings: str, known: dict[tuple[str, str | None, str], BatchRow], overlays: Path
 ) -> BatchRow | None:
+    photo = listed.photo
     if not any(key[0] == photo.name and key[2] == settings for key in known):
         return None  # spares reading the file twice
     row = known.get((photo.name, file_hash(photo), settings))
     if row is not None and row.overlay is not None and not (overlays / row.overlay).is_file():
         return None
-    return row
+    return dataclasses.replace(row, pieces=listed.pieces) if row else None
 
 
-def _row(photo: Path, done: ItemResult, settings: str) -> BatchRow:
+def _row(listed: Listed, done: ItemResult, settings: str) -> BatchRow:
     error = done.result.error
     return BatchRow(
-        photo=photo.name,
+        photo=listed.photo.name,
         sha256=done.sha256,
         settings=settings,
         answer=result_json(done.result),
         overlay=done.overlay.name if done.overlay else None,
         exit_code=error.exit_code if error else 0,
+        pieces=listed.pieces,
     )
 
 
 def _finish(folder: Path, rows: list[BatchRow]) -> None:
-    path = folder / SUMMARY
-    try:
-        path.write_text(summary_csv(rows), encoding="utf-8-sig", newline="")  # a spreadsheet reads UTF-8 by the mark
-    except OSError as error:
-        raise FileError(f"{path} cannot be written: {error.strerror}.", remedy="Close it, and run again.") from error
+    write_whole(folder / SUMMARY, summary_csv(rows).encode("utf-8-sig"))  # a spreadsheet reads UTF-8 by the mark
     tiles = [
         Tile(
             picture=folder / OVERLAYS / row.overlay if row.overlay else None,

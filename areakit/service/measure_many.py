@@ -10,6 +10,7 @@ from pathlib import Path
 
 from areakit.errors import AreakitError, WorkerLost
 from areakit.executors import Finished, cores, run_each, run_on_processes
+from areakit.output import keep_apart
 from areakit.records.sheets import PrintCheck
 from areakit.service.measure import MeasureRequest, MeasureResult, check_request, measure
 from areakit.service.measured_overlay import write_overlay
@@ -22,10 +23,11 @@ _AHEAD = 16
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
-    """One photo to measure, and where its overlay goes, if anywhere."""
+    """One photo to measure, where its overlay goes, if anywhere, and its own request where it is not that of all."""
 
     photo: Path
     overlay: Path | None = None
+    request: MeasureRequest | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,9 +64,15 @@ def measure_many(
     Raises
     ------
     InputError
-        If the request itself makes no sense, before any photo is read.
+        If a request itself makes no sense, before any photo is read.
+    FileError
+        If an overlay would be written over one of the photos.
     """
     check_request(request)
+    for item in items:
+        if item.request is not None and item.request != request:
+            check_request(item.request)
+    keep_apart((item.overlay for item in items if item.overlay), (item.photo for item in items))
     run = functools.partial(measure_item, request=request, print_check=print_check)
     numbered = list(enumerate(items))
     count = min(workers or cores(), len(items))
@@ -80,7 +88,7 @@ def measure_many(
 
 def measure_item(item: Item, *, request: MeasureRequest, print_check: PrintCheck | None = None) -> ItemResult:
     """Measure one photo and write its overlay; this is what a worker runs."""
-    result = next(measure([item.photo], request))
+    result = next(measure([item.photo], item.request or request))
     if print_check is not None and result.found is not None:
         try:
             print_check.check_sheet(result.found.scale.sheet)

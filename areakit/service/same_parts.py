@@ -11,6 +11,7 @@ from areakit.errors import AreakitError, InputError
 from areakit.imaging.same_part import Combined, combine
 from areakit.records.codec import quantity_json
 from areakit.service.measure import MeasureRequest, MeasureResult, measure, measured_parts, result_json
+from areakit.service.photo_list import refuse_copies
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +46,7 @@ def measure_same_parts(paths: Sequence[Path], request: MeasureRequest) -> SamePa
             f"The same parts are measured in two photos, and there are {len(paths)}.",
             remedy="Take one photo, turn the sheet by a quarter, take another, and name both.",
         )
+    refuse_copies(paths)
     singles = tuple(measure(paths, request))
     name = " + ".join(single.name for single in singles)
     photo = singles[0].photo

@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 from areakit.errors import FileError, RecordUnreadable
+from areakit.output import write_whole
 from areakit.records import damage, exchange
 from areakit.records.exchange import Taken
 from areakit.service.desk import Desk
@@ -29,13 +30,7 @@ def _write(text: str, output: Path | None) -> None:
     if output is None:
         sys.stdout.write(text)
         return
-    try:
-        with output.open("x", encoding="utf-8", newline="") as page:
-            page.write(text)
-    except FileExistsError:
-        raise FileError(f"{output} is there already.", remedy="Choose another name.") from None
-    except OSError as error:
-        raise FileError(f"{output} cannot be written: {error.strerror}.", remedy="Choose another place.") from None
+    write_whole(output, text.encode(), replace=False)
 
 
 def take_in(desk: Desk, path: Path, *, gaps: bool = False) -> Taken:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from areakit.errors import FileError, InputError
+from areakit.errors import InputError
+from areakit.output import write_whole
 from areakit.records.codec import quantity_from_json
 from areakit.records.job import Job
 from areakit.service.desk import Desk
@@ -97,10 +98,7 @@ def report_content(
 
 
 def _write(path: Path, text: str) -> None:
-    try:
-        path.write_text(text, encoding="utf-8")
-    except OSError as error:
-        raise FileError(f"{path} cannot be written: {error.strerror}.", remedy="Choose another --output.") from None
+    write_whole(path, text.encode())
 
 
 def _polygon(job: Job, *, downwards: bool) -> Any:

@@ -20,6 +20,7 @@ from areakit.records.sheets import PrintCheck
 from areakit.service.desk import Desk, read_date
 from areakit.service.lens import stored_lenses
 from areakit.service.measure import MeasureRequest, measure, read_check_lengths, result_json
+from areakit.service.photo_list import refuse_copies
 from areakit.uncertainty import COVERAGE_FACTOR, Measured
 from areakit.units import in_unit, parse, parse_with_tolerance
 
@@ -219,6 +220,7 @@ def measured_lines(desk: Desk, source: Source, *, thickness: str | None) -> list
         lenses=stored_lenses(desk),
     )
     lines = []
+    refuse_copies(source.photos)
     for result in measure(list(source.photos), request):
         if result.error is not None:
             raise result.error

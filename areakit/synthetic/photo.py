@@ -7,7 +7,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from areakit.errors import FileError
+from areakit.output import write_whole
 from areakit.synthetic.scene import Scene
 from areakit.synthetic.sensor import Bytes
 
@@ -38,10 +38,5 @@ def save_photo(path: str | Path, image: Bytes, scene: Scene) -> Path:
         If the file cannot be written.
     """
     target = Path(path)
-    try:
-        target.write_bytes(jpeg_bytes(image, scene))
-    except OSError as error:
-        raise FileError(
-            f"The photo cannot be written to {target.name}.", remedy="Choose a folder that exists and can be written."
-        ) from error
+    write_whole(target, jpeg_bytes(image, scene))
     return target

@@ -311,5 +311,5 @@ def test_a_missing_folder_gets_one_sentence_and_a_remedy(tmp_path: Path) -> None
     target = tmp_path / "nowhere" / "sheet.pdf"
     result = CliRunner().invoke(command, ["--output", str(target)])
     assert isinstance(result.exception, FileError)
-    assert result.exception.message == f"The sheet cannot be written to {target}: no such file or directory."
+    assert result.exception.message == f"{target} cannot be written: no such file or directory."
     assert "folder you can write to" in result.exception.remedy

@@ -134,11 +134,11 @@ def test_overlays_of_photos_with_one_stem_do_not_overwrite_one_another() -> None
 # The folder of results
 
 
-def small(path: Path, photo: Path = PIERCED) -> Path:
+def small(path: Path, photo: Path = PIERCED, *, quality: int = 92) -> Path:
     """A demo photo at a third of its size: quick to measure."""
     path.parent.mkdir(parents=True, exist_ok=True)
     with Image.open(photo) as image:
-        image.reduce(2).save(path, quality=92)
+        image.reduce(2).save(path, quality=quality)
     return path
 
 
@@ -211,7 +211,7 @@ def wait_until_gone(group: int) -> None:
 def test_a_batch_that_was_killed_goes_on_where_it_stopped(shots: list[Path], tmp_path: Path) -> None:
     photos = tmp_path / "photos"
     for number in range(6):
-        small(photos / f"{number}.jpg", FOIL if number % 2 else PIERCED)
+        small(photos / f"{number}.jpg", FOIL if number % 2 else PIERCED, quality=95 - number)
     folder = tmp_path / "results"
     command = [sys.executable, "-m", "areakit", "measure", str(photos), "--results", str(folder), "--jobs", "2"]
     running = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=DEMO.parent, start_new_session=True)

@@ -1,0 +1,96 @@
+"""No command writes over what it reads: each output option of each command, tried on each kind of input."""
+
+import hashlib
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from areakit.cli.command import OUTPUT, OUTPUT_OR_FOLDER
+from areakit.cli.main import group
+from areakit.datafiles import data_dir
+from areakit.errors import FileError
+
+BADGE = data_dir("demo_images") / "pierced-badge.jpg"
+
+
+def run(*arguments: str) -> None:
+    CliRunner().invoke(group, list(arguments), catch_exceptions=False, standalone_mode=False)
+
+
+@pytest.fixture
+def files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Path]:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("AREAKIT_JOURNAL", str(tmp_path / "journal.sqlite"))
+    made = {name: tmp_path / name for name in ("a.jpg", "a.svg", "plan.json", "rates.toml", "journal.sqlite", "t.csv")}
+    made["a.jpg"].write_bytes(BADGE.read_bytes())
+    made["a.svg"].write_text('<svg width="9mm" height="9mm" viewBox="0 0 9 9"><path d="M0 0H9V9H0z"/></svg>')
+    made["t.csv"].write_text("photo\na.jpg\n")
+    for name in ("plan.json", "rates.toml", "journal.sqlite"):
+        made[name].write_text("{}")
+    return made
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "measure a.jpg --overlay a.jpg",
+        "measure a.jpg --save a.jpg",
+        "measure . --save a.jpg",
+        "measure ./a.jpg --overlay ../{folder}/a.jpg",
+        "measure --table t.csv --results out --save t.csv",
+        "surface a.svg --unit mm --drawing a.svg",
+        "surface a.svg --unit mm --export a.svg",
+        "surface --from plan.json --save plan.json",
+        "surface --shape square --mask a.svg --drawing a.svg",
+        "quote --plan plan.json --rates rates.toml --pdf plan.json",
+        "quote --plan plan.json --rates rates.toml --pdf rates.toml",
+        "quote --plan plan.json --rates rates.toml --save plan.json",
+        "check --claims plan.json --pdf plan.json",
+        "plan a.jpg --process nickel-tank --map a.jpg",
+        "plan a.jpg --process nickel-tank --lanes a.jpg",
+        "plan a.jpg --process nickel-tank --save journal.sqlite",
+        "job report 2026-0001 --output journal.sqlite",
+        "bottle label G1 --output journal.sqlite",
+    ],
+)
+def test_an_output_onto_an_input_is_refused(line: str, files: dict[str, Path]) -> None:
+    before = {path: hashlib.sha256(path.read_bytes()).digest() for path in files.values()}
+    with pytest.raises(FileError, match="written over"):
+        run(*line.format(folder=files["a.jpg"].parent.name).split())
+    assert {path: hashlib.sha256(path.read_bytes()).digest() for path in files.values()} == before
+
+
+def commands(one: click.Command, name: str = "") -> list[tuple[str, click.Command]]:
+    if not isinstance(one, click.Group):
+        return [(name, one)]
+    context = click.Context(one)
+    found = [(each, one.get_command(context, each)) for each in one.list_commands(context)]
+    return [pair for each, command in found if command for pair in commands(command, f"{name} {each}".strip())]
+
+
+def test_every_option_that_names_a_file_to_write_is_known_as_one() -> None:
+    """An option whose help says that it writes, and whose type does not, would skip the check above."""
+    kinds = (type(OUTPUT), type(OUTPUT_OR_FOLDER))
+    exclusive = {"job export"}  # refuses every file that is there
+    for name, command in commands(group):
+        for option in command.params:
+            if not isinstance(option, click.Option) or name in exclusive:
+                continue
+            says = (option.help or "").startswith(("Write ", "Also write", "Draw the", "Where to write", "PDF"))
+            if says and not option.is_flag and option.name not in {"lanes", "wagner"}:
+                assert isinstance(option.type, kinds), f"{name} {option.opts}"
+
+
+def test_two_outputs_of_one_name_are_refused(files: dict[str, Path]) -> None:
+    with pytest.raises(FileError, match="two things"):
+        run("surface", "a.svg", "--drawing", "new.svg", "--export", "new.svg")
+
+
+def test_an_overlay_in_the_folder_of_photos_takes_no_photos_name(files: dict[str, Path]) -> None:
+    taken = files["a.jpg"].with_name("a-overlay.jpg")
+    taken.write_bytes(BADGE.with_name("foil-shape.jpg").read_bytes())
+    with pytest.raises(FileError, match="written over"):
+        run("measure", "a.jpg", "a-overlay.jpg", "--overlay", ".")
+    assert taken.read_bytes() == BADGE.with_name("foil-shape.jpg").read_bytes()
