@@ -192,6 +192,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The drawing states its own size in {unit}, so --unit {stated} was not used.",
         "Leave --unit out, or correct the drawing.",
     ),
+    "SIZE_BEYOND_BENCH": (
+        "The part is {size}: no usual part of a bench has this size.",
+        "Check the unit.",
+    ),
     "IGNORED_IN_DRAWING": (
         "Left out of the drawing: {listed}.",
         "Check that none of it belongs to the outline; close open paths in the drawing program.",

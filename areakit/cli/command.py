@@ -43,8 +43,8 @@ class Command(click.Command):
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command, unless it would write over what it reads."""
-        outputs = {one.name for one in self.params if isinstance(one.type, _Output)}
-        written = [Path(ctx.params[name]) for name in outputs if name and ctx.params.get(name) is not None]
+        outputs = {one.name for one in self.params if one.name and isinstance(one.type, _Output)}
+        written = [Path(ctx.params[name]) for name in outputs if ctx.params.get(name) is not None]
         if written:
             from areakit.output import keep_apart
 
@@ -86,7 +86,7 @@ class Group(click.Group):
         write_exits(formatter, self.exits)
 
 
-def _read_by(ctx: click.Context, outputs: set[str | None], written: list[Path]) -> Iterator[Path]:
+def _read_by(ctx: click.Context, outputs: set[str], written: list[Path]) -> Iterator[Path]:
     """Yield what a command may read: every file named to it, photos of folders named to it, and the user's stores."""
     from areakit.cli.desk import default_journal, journal_of_environment
     from areakit.cli.entries import solutions_path

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +11,8 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from areakit.errors import OutlineNotFound, RangeError
 from areakit.flags import Flag, flag
+from areakit.geometry.bench_size import beyond_bench, question_size, size_words
+from areakit.geometry.open_lines import refuse_unclosed
 from areakit.geometry.outline import Outline
 from areakit.geometry.readers.limits import Limits, Meter
 from areakit.geometry.readers.reader import OutlineReader, ReadRequest, Tracing, outline_reader
@@ -74,7 +76,9 @@ def read_drawing(
     OutlineNotFound
         If no closed outline is in it.
     OutlineInvalid
-        If an outline crosses itself or another.
+        If an outline crosses itself or another, or is left open.
+    RangeError
+        If it is smaller or larger than any part of a bench, and nobody stated its unit.
     """
     if sagitta_mm is not None and not 0.0 < sagitta_mm <= 1.0:
         raise RangeError(
@@ -109,21 +113,27 @@ def _read_once(data: bytes, reader: OutlineReader, request: ReadRequest) -> Draw
     }
     ignored = {**tracing.ignored, **{name: count for name, count in left_out.items() if count}}
     polygons = sorted((*tracing.polygons, *rings.polygons), key=lambda p: -p.area)
+    refuse_unclosed(rings.open_chains, polygons)
     if not polygons:
         raise _nothing_closed(ignored)
+    question_size(polygons, unit=tracing.unit, stated=request.unit)
     return Drawing(
         polygons=tuple(polygons),
         unit=tracing.unit,
         sagitta_mm=request.sagitta_mm,
         ignored=ignored,
-        flags=_flags(tracing, ignored, request.unit),
+        flags=_flags(tracing, ignored, request.unit, polygons),
     )
 
 
-def _flags(tracing: Tracing, ignored: Mapping[str, int], stated: str | None) -> tuple[Flag, ...]:
+def _flags(
+    tracing: Tracing, ignored: Mapping[str, int], stated: str | None, polygons: Sequence[Polygon]
+) -> tuple[Flag, ...]:
     flags = list(tracing.flags)
     if ignored:
         flags.append(flag("IGNORED_IN_DRAWING", listed=_listed(ignored)))
+    if beyond_bench(polygons):
+        flags.append(flag("SIZE_BEYOND_BENCH", size=size_words(polygons)))
     if stated is not None and stated != tracing.unit:
         flags.append(flag("UNIT_OF_THE_FILE", unit=tracing.unit, stated=stated))
     return tuple(flags)

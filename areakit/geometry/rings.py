@@ -32,10 +32,14 @@ class Trace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rings:
-    """Closed outlines, with the count of what was left out."""
+    """Closed outlines, with the count of what was left out.
+
+    ``open_chains`` are the lines that do not close, joined as far as their ends meet, each of shape (n, 2). [mm]
+    """
 
     polygons: tuple[Polygon, ...]
     open_paths: int
+    open_chains: tuple[Points, ...]
     without_area: int
     doubled: int
 
@@ -50,7 +54,7 @@ def assemble(traces: Sequence[Trace]) -> Rings:
     """
     for trace in traces:
         _check_extent(trace.points_mm)
-    loops, open_paths = _loops(traces)
+    loops, open_chains, open_paths = _loops(traces)
     filled, without_area = [], 0
     for points in loops:
         polygon = _filled(points)
@@ -64,6 +68,7 @@ def assemble(traces: Sequence[Trace]) -> Rings:
     return Rings(
         polygons=tuple(_nested(single)),
         open_paths=open_paths,
+        open_chains=tuple(open_chains),
         without_area=without_area,
         doubled=len(filled) - len(single),
     )
@@ -79,7 +84,7 @@ def _check_extent(points: Points) -> None:
         )
 
 
-def _loops(traces: Sequence[Trace]) -> tuple[list[Points], int]:
+def _loops(traces: Sequence[Trace]) -> tuple[list[Points], list[Points], int]:
     loops, loose = [], []
     for trace in traces:
         points = trace.points_mm
@@ -87,38 +92,43 @@ def _loops(traces: Sequence[Trace]) -> tuple[list[Points], int]:
             loops.append(points)
         elif len(points) > 1:
             loose.append(points)
-    joined, open_paths = _chained(loose)
-    return loops + joined, open_paths
+    joined, open_chains, open_paths = chained(loose)
+    return loops + joined, open_chains, open_paths
 
 
-def _chained(loose: list[Points]) -> tuple[list[Points], int]:
-    """Join lines whose ends meet in pairs; return the closed chains, and how many lines stay open."""
-    ends = _meeting_ends(loose)
+def chained(loose: list[Points], *, join: float = JOIN_MM) -> tuple[list[Points], list[Points], int]:
+    """Join lines whose ends meet in pairs; return the closed chains, the open ones, and how many lines stay open."""
+    ends = _meeting_ends(loose, join)
     partner: dict[int, int] = {}
     for group in ends:
         if len(group) == 2:
             partner[group[0]], partner[group[1]] = group[1], group[0]
     used: set[int] = set()
-    loops, open_paths = [], 0
-    for first in range(len(loose)):
-        if first in used:
+    loops, open_chains, open_paths = [], [], 0
+    free = [end for end in range(2 * len(loose)) if end not in partner]
+    # from the free ends first, so that an open chain is followed from one end to the other
+    for first in (*free, *range(0, 2 * len(loose), 2)):
+        if first // 2 in used:
             continue
         chain, closed = _follow(first, partner, used)
+        points = np.vstack([(loose[i] if forward else loose[i][::-1])[1:] for i, forward in chain])
         if closed:
-            loops.append(np.vstack([(loose[i] if forward else loose[i][::-1])[1:] for i, forward in chain]))
+            loops.append(points)
         else:
+            start = loose[first // 2][0 if first % 2 == 0 else -1]
+            open_chains.append(np.vstack([start, points]))
             open_paths += len(chain)
-    return loops, open_paths
+    return loops, open_chains, open_paths
 
 
 def _follow(first: int, partner: dict[int, int], used: set[int]) -> tuple[list[tuple[int, bool]], bool]:
-    """Walk from the far end of line ``first`` (ends are numbered 2 i and 2 i + 1) until it closes or stops."""
-    chain, end = [(first, True)], 2 * first + 1
-    used.add(first)
+    """Walk from the end ``first`` (line i has the ends 2 i and 2 i + 1) along its line until it closes or stops."""
+    chain, end = [(first // 2, first % 2 == 0)], first ^ 1
+    used.add(first // 2)
     while end in partner:
         start = partner[end]
         line, forward = start // 2, start % 2 == 0
-        if line == first and start == 2 * first:
+        if start == first:
             return chain, True
         if line in used:
             break
@@ -128,13 +138,13 @@ def _follow(first: int, partner: dict[int, int], used: set[int]) -> tuple[list[t
     return chain, False
 
 
-def _meeting_ends(loose: list[Points]) -> list[list[int]]:
-    """Group the ends of lines that lie within ``JOIN_MM`` of each other."""
+def _meeting_ends(loose: list[Points], join: float) -> list[list[int]]:
+    """Group the ends of lines that lie within ``join`` of each other."""
     if not loose:
         return []
     spots = np.array([spot for line in loose for spot in (line[0], line[-1])])
     cloud = [Point(x, y) for x, y in spots]
-    one, other = STRtree(cloud).query(cloud, predicate="dwithin", distance=JOIN_MM)
+    one, other = STRtree(cloud).query(cloud, predicate="dwithin", distance=join)
     parent = list(range(len(spots)))
 
     def root(i: int) -> int:

@@ -7,6 +7,7 @@ import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 from areakit.errors import FileError, InputError
 from areakit.imaging.own_picture import is_own_picture
@@ -30,7 +31,8 @@ class Listed:
 
     def request(self, of_all: MeasureRequest) -> MeasureRequest:
         """Return the request for this photo; what its row leaves empty is as for all."""
-        return replace(of_all, **dict(self.fields))
+        fields: dict[str, Any] = dict(self.fields)
+        return replace(of_all, **fields)
 
     @property
     def told(self) -> tuple[Mapping[str, str], int]:

@@ -21,6 +21,10 @@ from areakit.geometry.rings import Trace
 _BINARY = b"AutoCAD Binary DXF"
 _MOST_LINES = 300_000
 _ENTITY = re.compile(rb"\n *0\r?\n")
+_INSUNITS = re.compile(rb"\$INSUNITS\s*\r?\n\s*70\s*\r?\n\s*(\d{1,4})\s*\r?\n")
+_VERSION = re.compile(r"(\$ACADVER\s*\n\s*1\s*\n\s*)(AC10\d\d)")
+_HEADER = "  0\nSECTION\n  2\nHEADER\n  9\n$ACADVER\n  1\nAC1015\n  0\nENDSEC\n"
+"""DXF reference: subclass markers such as AcDbEntity come with R13, AC1012; AC1015 is R2000."""
 _FURNITURE = 5_000  # tables, blocks and objects that every file carries
 # $INSUNITS (DXF reference, HEADER section) to unit code; 0 means that the file does not say.
 _UNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m", 8: "uin", 9: "mil", 12: "nm", 13: "um", 14: "dm"}
@@ -34,7 +38,7 @@ class DxfReader:
         """Return all lines of the model space in mm; everything else is listed as ignored."""
         request.meter.take_bytes(len(data))
         document = _document(data, request.meter)
-        unit = _unit(document, request)
+        unit = _unit(data, request)
         factor = millimetres(unit)
         ignored: Counter[str] = Counter()
         hidden = {layer.dxf.name.lower() for layer in document.layers if layer.is_off() or layer.is_frozen()}
@@ -67,11 +71,20 @@ def _document(data: bytes, meter: Meter) -> Any:
     entities = sum(1 for _ in _ENTITY.finditer(data))
     if entities > meter.limits.entities + _FURNITURE:
         meter.take_entities(entities)
-    text = data.decode("utf-8", errors="surrogateescape")
+    text = _with_version(data.decode("utf-8", errors="surrogateescape").replace("\r\n", "\n"))
     try:
-        return read(io.StringIO(text.replace("\r\n", "\n")))
+        return read(io.StringIO(text))
     except (DXFError, ValueError, LookupError, AttributeError, TypeError, ArithmeticError) as error:
         raise _unsound(error) from None
+
+
+def _with_version(text: str) -> str:
+    """Say the version of a file that does not: taken for the oldest, its layers and closed flags would be lost."""
+    if "AcDbEntity" not in text:
+        return text
+    if _VERSION.search(text) is None:
+        return _HEADER + text
+    return _VERSION.sub(lambda found: found.group(1) + "AC1015" if found.group(2) <= "AC1009" else found.group(), text)
 
 
 def _unsound(error: Exception) -> FileError:
@@ -79,8 +92,10 @@ def _unsound(error: Exception) -> FileError:
     return FileError(f"This is not a sound DXF file: {why}.", remedy="Export the drawing again as DXF.")
 
 
-def _unit(document: Any, request: ReadRequest) -> str:
-    code = int(document.header.get("$INSUNITS", 0))
+def _unit(data: bytes, request: ReadRequest) -> str:
+    """Return the unit that the file itself states: the library fills in metres where it states none."""
+    stated = _INSUNITS.search(data)
+    code = int(stated.group(1)) if stated else 0
     if code == 0:
         return stated_unit(request, "DXF")
     if code not in _UNITS:

@@ -1,5 +1,6 @@
 import io
 import math
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -32,8 +33,30 @@ SLOT = 300 + 25 * math.pi
 @pytest.mark.parametrize(("units", "factor"), [(4, 1.0), (1, 25.4), (5, 10.0), (6, 1000.0), (13, 1e-3), (9, 0.0254)])
 def test_insunits_sets_the_scale(units: int, factor: float) -> None:
     """DXF reference, HEADER section, $INSUNITS: 1 inches, 4 mm, 5 cm, 6 m, 9 mils, 13 microns."""
-    drawing = read(lambda _, space: slot(space), units=units)
+    unit = {6: "m", 13: "um"}.get(units)  # a slot of 40 m or 40 um is asked about
+    drawing = read(lambda _, space: slot(space), units=units, unit=unit)
     assert drawing.polygons[0].area == pytest.approx(SLOT * factor**2, rel=1e-4)
+    assert [flag.code for flag in drawing.flags] == (["SIZE_BEYOND_BENCH"] if unit else [])
+
+
+@pytest.mark.parametrize("version", ["R2000", "R2010", "R2018"])
+def test_a_file_without_the_header_entry_is_unstated_and_the_stated_unit_is_believed(version: str) -> None:
+    """The library fills in metres where $INSUNITS is missing; a plate of 60 x 25 mm became 1500 square metres."""
+    document = ezdxf.new(version)
+    document.modelspace().add_lwpolyline([(0, 0), (60, 0), (60, 25), (0, 25)], close=True)
+    stream = io.StringIO()
+    document.write(stream)
+    text = re.sub(r"  9\n\$INSUNITS\n 70\n *\d+\n", "", stream.getvalue())
+    assert "$INSUNITS" not in text
+    entities = text.rpartition("ENTITIES")[2].partition("ENDSEC")[0]
+    headless = f"  0\nSECTION\n  2\nENTITIES{entities}ENDSEC\n  0\nEOF\n"
+    for bare in (text, headless):
+        with pytest.raises(UnitError, match="does not say its unit"):
+            read_drawing(bare.encode(), "dxf")
+        drawing = read_drawing(bare.encode(), "dxf", unit="mm")
+        assert (drawing.unit, drawing.flags) == ("mm", ())
+        assert drawing.polygons[0].area == pytest.approx(1500.0)
+        assert read_drawing(bare.replace("\n", "\r\n").encode(), "dxf", unit="in").unit == "in"
 
 
 def test_a_unitless_file_asks_for_the_unit() -> None:

@@ -105,12 +105,11 @@ def test_what_is_scaled_to_nothing_is_counted() -> None:
     assert read(body).ignored == {"shape scaled to nothing": 1}
 
 
-def test_lines_that_meet_in_threes_close_nothing() -> None:
-    """Where three ends meet, no pair can be told, so the lines stay open rather than being joined at a guess."""
+def test_lines_that_meet_in_threes_are_refused() -> None:
+    """Where three ends meet, no pair can be told, so the lines are not joined at a guess."""
     body = '<path d="M0 0H10V10"/><path d="M10 10H0V0"/><path d="M10 10L20 20"/><circle cx="50" cy="50" r="3"/>'
-    drawing = read(body)
-    assert drawing.polygons[0].area == pytest.approx(9 * math.pi, rel=1e-4)
-    assert drawing.ignored == {"open path": 3}
+    with pytest.raises(OutlineInvalid, match=r"branch.*\(10\.00, -10\.00\) mm"):
+        read(body)
 
 
 def test_loose_lines_that_meet_make_an_outline_whatever_their_direction() -> None:
