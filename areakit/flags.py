@@ -261,9 +261,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "{figure} was not given; the published default {value} was used.",
         "Give the value from the solution's label, or measure it on a weighed coupon.",
     ),
-    "BRUSH_NICKEL_DEFAULT": (
-        "The nickel efficiency is that of a tank bath; factors printed for brush nickel imply 28 % to 89 %.",
-        "Give the label's value with --factor or --efficiency, or a --solution.",
+    "BRUSH_EFFICIENCY_SPAN": (
+        "Nobody said which brush {metal} it is: published factors imply efficiencies from {low} to {high}, and the ± "
+        "spans them all.",
+        "Give the label's value with --factor or --efficiency, or a --solution: the layer is then known far better.",
     ),
     "CURRENT_NOT_PLANNED": (
         "No current or time is planned for {metal}, because {missing} is not known.",

@@ -30,13 +30,17 @@ _UNITS: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "in": ("length", "inch", ("inch", "inches")),
     "ft": ("length", "foot", ("feet", "foot")),
     "mil": ("length", "0.001 * inch", ("mils", "thou")),
-    "uin": ("length", "1e-6 * inch", ("microinch", "microinches", "micro-inch")),
-    "m2": ("area", "meter ** 2", ("sq m",)),
-    "dm2": ("area", "decimeter ** 2", ("sq dm",)),
-    "cm2": ("area", "centimeter ** 2", ("sq cm",)),
-    "mm2": ("area", "millimeter ** 2", ("sq mm",)),
-    "in2": ("area", "inch ** 2", ("sq in",)),
-    "ft2": ("area", "foot ** 2", ("sq ft",)),
+    "uin": (
+        "length",
+        "1e-6 * inch",
+        ("microinch", "microinches", "micro-inch", "millionths", "millionth", "millionths of an inch"),
+    ),
+    "m2": ("area", "meter ** 2", ("sq m", "sqm")),
+    "dm2": ("area", "decimeter ** 2", ("sq dm", "sqdm")),
+    "cm2": ("area", "centimeter ** 2", ("sq cm", "sqcm")),
+    "mm2": ("area", "millimeter ** 2", ("sq mm", "sqmm")),
+    "in2": ("area", "inch ** 2", ("sq in", "sqin")),
+    "ft2": ("area", "foot ** 2", ("sq ft", "sqft")),
     "L": ("volume", "liter", ("l", "litre", "litres", "liter", "liters")),
     "mL": ("volume", "milliliter", ("ml",)),
     "cm3": ("volume", "centimeter ** 3", ()),
@@ -46,26 +50,29 @@ _UNITS: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "g": ("mass", "gram", ("gram", "grams")),
     "mg": ("mass", "milligram", ()),
     "ozt": ("mass", "troy_ounce", ("oz t", "troy oz", "troy ounce", "troy ounces")),
+    "dwt": ("mass", "pennyweight", ("pennyweight", "pennyweights")),
     "oz av": ("mass", "ounce", ("avoirdupois oz", "avoirdupois ounce")),
     "s": ("time", "second", ("sec", "seconds")),
     "min": ("time", "minute", ("minute", "minutes")),
     "h": ("time", "hour", ("hr", "hour", "hours")),
     "C": ("charge", "coulomb", ()),
     "A.s": ("charge", "ampere * second", ()),
-    "A.min": ("charge", "ampere * minute", ("amin", "amp min", "ampere minutes")),
-    "A.h": ("charge", "ampere * hour", ("ah", "amp h", "ampere hours")),
+    "A.min": ("charge", "ampere * minute", ("amin", "amp min", "amp-min", "a-min", "amp minutes", "ampere minutes")),
+    "A.h": ("charge", "ampere * hour", ("ah", "amp h", "amp-h", "a-h", "amp hours", "amp-hours", "ampere hours")),
+    "mA.h": ("charge", "milliampere * hour", ("mah", "milliampere hours")),
     "A": ("current", "ampere", ("amp", "amps", "ampere", "amperes")),
     "mA": ("current", "milliampere", ()),
     "V": ("voltage", "volt", ("volt", "volts")),
     "A/m2": ("current density", "ampere / meter ** 2", ()),
-    "A/dm2": ("current density", "ampere / decimeter ** 2", ("asd",)),
+    "A/dm2": ("current density", "ampere / decimeter ** 2", ("asd", "A/sqdm", "A/sq dm")),
     "A/cm2": ("current density", "ampere / centimeter ** 2", ()),
     "mA/cm2": ("current density", "milliampere / centimeter ** 2", ()),
-    "A/in2": ("current density", "ampere / inch ** 2", ()),
-    "A/ft2": ("current density", "ampere / foot ** 2", ("asf",)),
+    "A/in2": ("current density", "ampere / inch ** 2", ("A/sqin", "A/sq in")),
+    "A/ft2": ("current density", "ampere / foot ** 2", ("asf", "A/sqft", "A/sq ft", "amps/sqft", "amps/sq ft")),
     "kg/m3": ("density", "kilogram / meter ** 3", ()),
     "g/cm3": ("density", "gram / centimeter ** 3", ()),
     "g/L": ("concentration", "gram / liter", ("g/l",)),
+    "g/100mL": ("concentration", "gram / (100 * milliliter)", ("g/100 mL", "g/100 ml", "g/100ml")),
     "ozt/gal": ("concentration", "troy_ounce / gallon", ()),
     "kg/mol": ("molar mass", "kilogram / mole", ()),
     "g/mol": ("molar mass", "gram / mole", ()),
@@ -83,6 +90,7 @@ _UNITS: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "m3": ("volume", "meter ** 3", ()),
     "m3/m2": ("volume per area", "meter", ()),
     "mL/m2": ("volume per area", "milliliter / meter ** 2", ("ml/m2",)),
+    "mL/cm2": ("volume per area", "milliliter / centimeter ** 2", ("ml/cm2",)),
     "1/min": ("rate", "1 / minute", ()),
     "deg": ("angle", "degree", ("°", "degree", "degrees")),
     "1": ("ratio", "dimensionless", ()),
@@ -98,6 +106,8 @@ _HOW_TO = {
     "current density": "10 A/dm2",
 }
 
+_NO_SHARE = {"ratio", "angle"}
+_PERCENT = {"%", "percent", "per cent"}
 _PRETTY = {"2": "²", "3": "³"}
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?")
 _FRACTION = re.compile(r"(?:(\d+)\s+)?(\d+)\s*/\s*(\d+)")
@@ -209,8 +219,21 @@ def parse(text: str, kind: str, *, bare_unit: str | None = None) -> float:
     return number * si_factor(_code_of(unit, kind, text))
 
 
+def unit_written(text: str, kind: str) -> str | None:
+    """Return the code of the unit in which a figure was written; None where there is none, or none of its kind."""
+    for piece in reversed(re.split(r"±|\+/-|\+-", text)):
+        match = _SPLIT.match(piece)
+        unit = _fold(match.group(match.lastindex or 1)) if match else ""
+        code = _spellings().get(unit) or _spellings().get(unit.lower())
+        if code is not None and _UNITS[code][0] == kind:
+            return code
+    return None
+
+
 def parse_with_tolerance(text: str, kind: str, *, bare_unit: str | None = None) -> tuple[float, float | None]:
-    """Return SI value and SI tolerance from ``1.2 ± 0.05 mm``; the tolerance is None where none was written.
+    """Return SI value and SI tolerance of ``1.2 ± 0.05 mm`` or ``1.2 mm ± 4 %``; None for a tolerance not written.
+
+    A tolerance in percent is a share of the value, but for ratios, where it is in points: 72 % ± 6 % is 66 to 78 %.
 
     Raises
     ------
@@ -226,12 +249,13 @@ def parse_with_tolerance(text: str, kind: str, *, bare_unit: str | None = None) 
         raise _refusal(text, kind)
     first, second = pieces
     _, unit = _split(second, kind)
-    if not _split(first, kind)[1] and unit:
+    share = kind not in _NO_SHARE and unit in _PERCENT
+    if not _split(first, kind)[1] and unit and not share:
         first = f"{first.strip()} {unit}"
-    tolerance = parse(second, kind, bare_unit=bare_unit)
+    value = parse(first, kind, bare_unit=bare_unit)
+    tolerance = value * parse(second, "ratio") if share else parse(second, kind, bare_unit=bare_unit)
     if tolerance < 0:
         raise UnitError(f"The tolerance in {text!r} is negative.", remedy="Write it as 1.2 ± 0.05 mm.")
-    value = parse(first, kind, bare_unit=bare_unit)
     check_tolerance(value, tolerance, text=text, kind=kind)
     return value, tolerance
 

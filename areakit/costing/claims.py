@@ -5,18 +5,18 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from areakit.costing.measured_part import Choice, read_choice
-from areakit.costing.prices import read_money, read_price
+from areakit.costing.prices import price_unit, read_money, read_price
 from areakit.errors import InputError, RangeError
 from areakit.plating.deposit import table_density
 from areakit.plating.efficiency import half_digit
 from areakit.plating.metals import Bath, all_baths, bath, figure
 from areakit.plating.solutions import default_bath, read_factor
 from areakit.uncertainty import COVERAGE_FACTOR, Measured
-from areakit.units import check_tolerance, parse, parse_with_tolerance
+from areakit.units import parse, parse_with_tolerance, unit_written
 
 KINDS = {
     "area": ("area", "m2"),
@@ -26,6 +26,8 @@ KINDS = {
     "charge": ("charge", "C"),
     "current": ("current", "A"),
     "time": ("time", "s"),
+    "current_density": ("current density", "A/m2"),
+    "contact": ("area", "m2"),
     "efficiency": ("ratio", "1"),
     "allowance": ("ratio", "1"),
     "density": ("density", "kg/m3"),
@@ -42,6 +44,8 @@ _BARE = {"ratio": "1"}
 class Claims:
     """One set of claimed figures, in SI; None where nothing was claimed.
 
+    ``units`` are the unit codes in which figures were written, where they were written.
+    ``current_density`` is on the ``contact`` of a brush, or on the whole area in a tank.
     ``area`` and ``thickness`` are of one piece; ``mass``, ``charge``, ``time`` and ``metal_line`` are of one piece or
     of the lot, as ``per`` says. ``density``, ``electrons`` and ``molar_mass`` come with the metal. ``allowance`` is the
     mean over the minimum thickness. ``required`` is the least thickness that was asked for.
@@ -59,6 +63,8 @@ class Claims:
     charge: Measured | None = None
     current: Measured | None = None
     time: Measured | None = None
+    current_density: Measured | None = None
+    contact: Measured | None = None
     factor: Measured | None = None
     efficiency: Measured | None = None
     allowance: Measured | None = None
@@ -70,6 +76,7 @@ class Claims:
     currency: str | None = None
     pieces: int = 1
     per: Literal["piece", "lot"] = "piece"
+    units: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def lot(self) -> int:
@@ -101,27 +108,30 @@ def read_claims(entries: Mapping[str, str]) -> Claims:
         raise InputError(f"There is no claim called {strange[0][:30]!r}.", remedy=f"Known: {', '.join(FIELDS)}.")
     overall = parse(given["uncertainty"], "ratio", bare_unit="1") if "uncertainty" in given else None
     read = {name: read_figure(given[name], name, overall) for name in KINDS if name in given}
-    return Claims(**{**read, **_metal(given, read), **_plain(given), **_factor(given, overall), **_money(given)})
+    found = {**read, **_metal(given, read), **_plain(given), **_factor(given, overall), **_money(given)}
+    return Claims(**found, units=_units(given))
+
+
+def _units(given: Mapping[str, str]) -> dict[str, str]:
+    """Return the code of the unit in which each figure was written, where it was."""
+    texts = [(name, given.get(name, ""), kind) for name, (kind, _) in KINDS.items()]
+    texts.append(("factor", given.get("factor", ""), "plating factor"))
+    texts.append(("price", f"1 {price_unit(given.get('price', ''))}", "mass"))
+    return {name: code for name, text, kind in texts if (code := unit_written(text, kind))}
 
 
 def read_figure(text: str, name: str, overall: float | None = None) -> Measured:
     """Return one claimed figure in SI with the share ``<name> as claimed``."""
     kind, unit = KINDS[name]
-    pieces = _PLUS_MINUS.split(text)
-    if len(pieces) == 2 and pieces[1].strip().endswith("%") and kind != "ratio":
-        value, share = parse(pieces[0], kind), parse(pieces[1], "ratio")
-        check_tolerance(value, share * value, text=text, kind=kind)
-        standard = value * share / COVERAGE_FACTOR
+    value, tolerance = parse_with_tolerance(text, kind, bare_unit=_BARE.get(kind))
+    if tolerance is not None:
+        standard = tolerance / COVERAGE_FACTOR
+    elif name == "required":
+        standard = 0.0  # a demand, not a measurement
+    elif overall is not None:
+        standard = value * overall / COVERAGE_FACTOR
     else:
-        value, tolerance = parse_with_tolerance(text, kind, bare_unit=_BARE.get(kind))
-        if tolerance is not None:
-            standard = tolerance / COVERAGE_FACTOR
-        elif name == "required":
-            standard = 0.0  # a demand, not a measurement
-        elif overall is not None:
-            standard = value * overall / COVERAGE_FACTOR
-        else:
-            standard = _rounding(text, value)
+        standard = _rounding(text, value)
     if not SMALLEST < value < LARGEST:
         raise RangeError(
             f"The claimed {name} of {text[:40]} is not a figure above zero that any job could have.",
@@ -162,11 +172,11 @@ def _plain(given: Mapping[str, str]) -> dict[str, Any]:
     found: dict[str, Any] = {"name": given.get("name", "claim")[:80]}
     if "faces" in given:
         found["faces"] = read_choice(given["faces"])
-    for field, words in (("thickness_is", ("minimum", "mean")), ("per", ("piece", "lot"))):
-        if field in given:
-            if given[field] not in words:
-                raise InputError(f"{field} {given[field][:20]!r} is not known.", remedy=f"Write {' or '.join(words)}.")
-            found[field] = given[field]
+    for name, words in (("thickness_is", ("minimum", "mean")), ("per", ("piece", "lot"))):
+        if name in given:
+            if given[name] not in words:
+                raise InputError(f"{name} {given[name][:20]!r} is not known.", remedy=f"Write {' or '.join(words)}.")
+            found[name] = given[name]
     if "pieces" in given:
         if not re.fullmatch(r"[1-9]\d{0,6}", given["pieces"]):
             raise RangeError(

@@ -231,6 +231,23 @@ def _charge_against_current(claims: Claims, part: MeasuredPart | None) -> Compar
     )
 
 
+def _current_against_density(claims: Claims, part: MeasuredPart | None) -> Comparison | None:
+    """Compare a current with current density times what carries it: the contact of a brush, or the area in a tank."""
+    if claims.current is None or claims.current_density is None:
+        return None
+    area, where = (claims.contact, "contact") if claims.contact is not None else area_used(claims, part)
+    if area is None or (claims.contact is None and claims.bath is not None and claims.bath.for_brush):
+        return None
+    lot = 1 if claims.contact is not None else claims.lot
+    return Comparison(
+        key="current-density",
+        title=f"current against current density × {'contact' if claims.contact is not None else 'area'}",
+        claimed=claims.current,
+        expected=propagate(lambda j, a: lot * j * a, claims.current_density, area, unit="A"),
+        uses=("current", "current_density", where),
+    )
+
+
 def _charge_against_factor(claims: Claims, part: MeasuredPart | None) -> Comparison | None:
     charge, uses = _charge(claims)
     volume, others = _volume(claims, part)
@@ -303,6 +320,7 @@ _RELATIONS: tuple[Callable[[Claims, MeasuredPart | None], Comparison | None], ..
     _mass_against_charge,
     _charge_against_layer,
     _charge_against_current,
+    _current_against_density,
     _charge_against_factor,
     _factor_against_faraday,
     _line_against_mass,

@@ -69,6 +69,12 @@ def read_price(text: str, name: str) -> tuple[Measured, str]:
     ), check_currency(code)
 
 
+def price_unit(text: str) -> str:
+    """Return the unit of mass that a price is for, as written; empty where there is none."""
+    match = _AMOUNT.fullmatch(_PLUS_MINUS.split(text)[0])
+    return (match.group(3) or "").lstrip("0123456789 ") if match else ""
+
+
 def _split(text: str) -> tuple[str, str | None]:
     pieces = _PLUS_MINUS.split(text)
     if len(pieces) > 2:

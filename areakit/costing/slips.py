@@ -44,6 +44,7 @@ def slips(claims: Claims, part: MeasuredPart | None = None) -> tuple[Slip, ...]:
     """Return every slip that these claims could hold."""
     found = [
         *_unit_slips(claims),
+        *_fine_slips(claims),
         *_area_slips(claims, part),
         *_process_slips(claims),
         *_thickness_slips(claims),
@@ -52,36 +53,79 @@ def slips(claims: Claims, part: MeasuredPart | None = None) -> tuple[Slip, ...]:
     return tuple(found)
 
 
-# field, key, factor of claimed over true for the first way round, what was mixed up
-def _unit_factors() -> tuple[tuple[str, str, float, str], ...]:
-    ounce = convert(1.0, "ozt", "g") / convert(1.0, "oz av", "g")
-    return (
-        ("area", "cm2-in2", convert(1.0, "cm2", "in2"), "cm² for in²"),
-        ("area", "dm2-cm2", convert(1.0, "dm2", "cm2"), "dm² for cm²"),
-        ("thickness", "um-uin", convert(1.0, "um", "uin"), "µm for µin"),
-        ("thickness", "mil-um", convert(1.0, "mil", "um"), "mil for µm"),
-        ("charge", "ah-amin", MINUTES, "A·h for A·min"),
-        ("time", "h-min", MINUTES, "hours for minutes (or minutes for seconds)"),
-        ("mass", "troy", ounce, "troy for avoirdupois ounces"),
-        ("price", "troy-price", 1.0 / ounce, "per troy ounce for per avoirdupois ounce"),
-        ("factor", "ah-amin-factor", MINUTES, "A·h for A·min"),
-    )
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Mixed:
+    """Two units that the trade mixes up: ``written`` stood where ``right`` should; and the same the other way round.
+
+    ``typed_only`` is set where the slip is worth a question only if the figure is known to be in one of the two units.
+    """
+
+    field: str
+    key: str
+    written: str
+    right: str
+    first: str
+    second: str
+    typed_only: bool = False
+
+    @property
+    def factor(self) -> float:
+        """Claimed over true where ``written`` stood for ``right``; a price per unit goes the other way."""
+        factor = convert(1.0, self.written, self.right)
+        return 1.0 / factor if self.field == "price" else factor
+
+
+def _mixed(field: str, key: str, written: str, right: str, words: str, *, typed_only: bool = False) -> _Mixed:
+    first, second = words.split(" for ")
+    return _Mixed(field=field, key=key, written=written, right=right, first=first, second=second, typed_only=typed_only)
+
+
+_MIXED = (
+    _mixed("area", "cm2-in2", "cm2", "in2", "cm² for in²"),
+    _mixed("area", "dm2-cm2", "dm2", "cm2", "dm² for cm²"),
+    _mixed("area", "in2-mm2", "in2", "mm2", "inches for millimetres", typed_only=True),
+    _mixed("thickness", "um-uin", "um", "uin", "µm for µin"),
+    _mixed("thickness", "mil-um", "mil", "um", "mil for µm"),
+    _mixed("thickness", "in-mm", "in", "mm", "inches for millimetres", typed_only=True),
+    _mixed("charge", "ah-amin", "A.h", "A.min", "A·h for A·min"),
+    _mixed("time", "h-min", "h", "min", "hours for minutes"),
+    _mixed("time", "min-s", "min", "s", "minutes for seconds", typed_only=True),
+    _mixed("mass", "troy", "ozt", "oz av", "troy for avoirdupois ounces"),
+    _mixed("mass", "ozt-g", "ozt", "g", "troy ounces for grams", typed_only=True),
+    _mixed("mass", "dwt-g", "dwt", "g", "pennyweight for grams", typed_only=True),
+    _mixed("price", "troy-price", "ozt", "oz av", "per troy ounce for per avoirdupois ounce"),
+    _mixed("price", "ozt-g-price", "ozt", "g", "per troy ounce for per gram", typed_only=True),
+    _mixed("price", "dwt-g-price", "dwt", "g", "per pennyweight for per gram", typed_only=True),
+    _mixed("current_density", "ft2-dm2", "A/ft2", "A/dm2", "A/ft² for A/dm²"),
+    _mixed("factor", "ah-amin-factor", "A.h/in3", "A.min/dm2/um", "A·h for A·min"),
+)
 
 
 def _unit_slips(claims: Claims) -> Iterator[Slip]:
-    for field, key, factor, words in _unit_factors():
-        if getattr(claims, field) is not None:
-            first, second = words.split(" for ", 1)
-            yield _scaled(claims, field, key=key, words=f"{_named(field)}: {words}, {_off(factor)}", factor=factor)
-            if "(" not in second:
-                words = f"{second} for {first}"
-            yield _scaled(
-                claims,
-                field,
-                key=f"{key}-reverse",
-                words=f"{_named(field)}: {words}, {_off(1.0 / factor)}",
-                factor=1.0 / factor,
-            )
+    """Give the mixed-up units that the unit in which a claim was written allows."""
+    for mixed in _MIXED:
+        if getattr(claims, mixed.field) is None:
+            continue
+        factor = MINUTES if mixed.field == "factor" else mixed.factor
+        ways = (
+            (mixed.key, mixed.written, f"{mixed.first} for {mixed.second}", factor),
+            (f"{mixed.key}-reverse", mixed.right, f"{mixed.second} for {mixed.first}", 1.0 / factor),
+        )
+        for key, written, words, times in ways:
+            if _may_be(claims.units.get(mixed.field), written, typed_only=mixed.typed_only):
+                said = f"{_named(mixed.field)}: {words}, {_off(times)}"
+                yield _scaled(claims, mixed.field, key=key, words=said, factor=times)
+    yield from _decimal_slips(claims)
+
+
+def _may_be(unit: str | None, written: str, *, typed_only: bool) -> bool:
+    """Tell whether a claim in a unit can be one where ``written`` stood by mistake."""
+    if unit is None:
+        return not typed_only
+    return unit == written or (unit.startswith("A.h/in") and written == "A.h/in3")
+
+
+def _decimal_slips(claims: Claims) -> Iterator[Slip]:
     for field in ("area", "thickness", "mass", "charge"):
         if getattr(claims, field) is None:
             continue
@@ -100,7 +144,7 @@ def _off(factor: float) -> str:
 
 
 def _named(field: str) -> str:
-    return {"factor": "plating factor", "price": "metal price"}.get(field, field)
+    return {"factor": "plating factor", "price": "metal price", "current_density": "current density"}.get(field, field)
 
 
 def _scaled(claims: Claims, field: str, *, key: str, words: str, factor: float, choice: Choice | None = None) -> Slip:
@@ -112,6 +156,27 @@ def _scaled(claims: Claims, field: str, *, key: str, words: str, factor: float, 
         changes["faces"] = choice
     corrected = replace(claims, **changes)
     return Slip(key=key, field=field, words=words, corrected=corrected, choice=choice)
+
+
+SALT = {"gold": ("potassium gold cyanide", 196.96657 / (39.0983 + 196.96657 + 2 * (12.011 + 14.007)))}
+"""Salt in which a metal is bought, and the share of the metal in it. [1] Source: [aw], KAu(CN)2."""
+FINENESS = {"gold": (750, 585, 375), "silver": (925,)}
+"""Usual fineness of alloys, in thousandths. Common practice, no source."""
+
+
+def _fine_slips(claims: Claims) -> Iterator[Slip]:
+    """Give the slips of a mass or a price that is not of the fine metal: of its salt, or of an alloy."""
+    kinds = [
+        (f"fineness-{parts}", f"alloy of {parts} ‰", parts / 1000.0) for parts in FINENESS.get(claims.metal or "", ())
+    ]
+    if claims.metal in SALT and claims.bath is not None and "cyanide" in claims.bath.contains:
+        name, share = SALT[claims.metal]
+        kinds.append(("salt", f"{name} ({share * 100:.1f} % {claims.metal})", share))
+    for key, name, share in kinds:
+        for field, factor in (("mass", 1.0 / share), ("price", share)):
+            if getattr(claims, field) is not None:
+                words = f"{_named(field)}: that of {name} for that of the fine metal, {_off(factor)}"
+                yield _scaled(claims, field, key=f"{key}-{field}", words=words, factor=factor)
 
 
 def _area_slips(claims: Claims, part: MeasuredPart | None) -> Iterator[Slip]:

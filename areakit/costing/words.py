@@ -129,6 +129,8 @@ def claim_words(claims: Claims) -> list[str]:
         ("charge", claims.charge, "A.min"),
         ("current", claims.current, "A"),
         ("time", claims.time, "min"),
+        ("current density", claims.current_density, "A/dm2"),
+        ("contact", claims.contact, "cm2"),
         ("efficiency", claims.efficiency, "%"),
         ("density", claims.density, "g/cm3"),
     ):

@@ -132,23 +132,26 @@ def _plausible(efficiency: float) -> bool:
     return 0.2 <= efficiency <= HIGHEST
 
 
-def stated_default(bath: Bath) -> Premise:
-    """Return a published efficiency range as a stated default; refuse where there is none to be trusted.
+def stated_default(bath: Bath, *, method: str | None = None, density: Measured) -> Premise:
+    """Return a published efficiency as a stated default; refuse where there is none of this bath and method.
+
+    In a tank that is the published range of the bath. By brush it is the span of all published factors of the metal,
+    where there are several: solutions differ, and the label alone says which one stands on the bench. A single factor
+    is never taken unasked, because it says nothing of another maker's solution.
 
     Raises
     ------
     InputError
         For a bath without a published range, gold above all.
     """
+    if method == "tank" and bath.for_brush:
+        raise _nothing_to_assume(bath)
+    if method == "brush" or bath.for_brush:
+        return _brush_span(bath, density)
     low = find_figure(bath.key, "cathode_efficiency_low")
     quantity = range_figure(bath.key, "cathode_efficiency", name=f"{bath.metal} efficiency")
     if low is None or quantity is None or low.kind != "published":
-        raise InputError(
-            f"No cathode efficiency was given for {bath.metal}, and there is no published value to assume.",
-            remedy=f"Measure it on a weighed coupon (areakit deposit --weighed), or give --efficiency {bath.metal}="
-            f'"72% ± 6%", or a --factor or --solution from the label, or pick a named table row with --efficiency '
-            f"{bath.metal}=handbook.",
-        )
+        raise _nothing_to_assume(bath)
     high = figure(bath.key, "cathode_efficiency_high")
     words = f"stated default, range {low.value:g} to {high.value:g} %: {source(low.source).citation}"
     return Premise(
@@ -156,6 +159,49 @@ def stated_default(bath: Bath) -> Premise:
         quantity=quantity,
         origin=Origin(kind=low.kind, text=words, source=low.source),
     )
+
+
+def _nothing_to_assume(bath: Bath) -> InputError:
+    return InputError(
+        f"No cathode efficiency was given for {bath.metal}, and there is no published value to assume.",
+        remedy=f"Measure it on a weighed coupon (areakit deposit --weighed), or give --efficiency {bath.metal}="
+        f'"72% ± 6%", or a --factor or --solution from the label, or pick a named table row with --efficiency '
+        f"{bath.metal}=handbook.",
+    )
+
+
+def brush_rows(metal: str, *, density: Measured) -> tuple[Premise, ...]:
+    """Return the efficiency that each published brush factor of a metal implies, lowest first."""
+    baths = [
+        one
+        for one in all_baths().values()
+        if one.metal == metal and one.for_brush and find_figure(one.key, "plating_factor") is not None
+    ]
+    return tuple(sorted((named_row(one, density=density) for one in baths), key=lambda row: row.value))
+
+
+def _brush_span(bath: Bath, density: Measured) -> Premise:
+    """Return the middle of the published brush factors of a metal, the whole span in its uncertainty.
+
+    Sources
+    -------
+    [asmsel] and [mfg349] factors; [gum] 4.3.7: between the ends, nothing is known.
+    """
+    rows = brush_rows(bath.metal, density=density)
+    if len(rows) < 2:
+        raise _nothing_to_assume(bath)
+    low, high = rows[0].value, rows[-1].value
+    name = f"{bath.metal} efficiency"
+    listed = ", ".join(f"{row.value * 100:.0f}" for row in rows)
+    words = f"middle of the published brush factors, which imply {listed} %; ± spans them all: {_citations(rows)}"
+    quantity = Measured(value=(low + high) / 2, unit="1", budget={name: (high - low) / 2 / sqrt(3.0)})
+    return Premise(
+        name=name, quantity=quantity, origin=Origin(kind="published", text=words, source=rows[0].origin.source)
+    )
+
+
+def _citations(rows: tuple[Premise, ...]) -> str:
+    return " and ".join(dict.fromkeys(source(row.origin.source or "practice").citation for row in rows))
 
 
 def named_row(bath: Bath, *, density: Measured) -> Premise:

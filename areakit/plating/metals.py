@@ -59,7 +59,7 @@ class Figure:
 class Bath:
     """A kind of bath: the metal it deposits, whose density the deposit has, and the cautions it brings along.
 
-    ``usual`` is taken for its metal where nobody names a bath.
+    ``usual`` is taken for its metal in a tank where nobody names a bath, ``usual_brush`` for a brush.
     """
 
     key: str
@@ -68,6 +68,12 @@ class Bath:
     deposit: str
     contains: tuple[str, ...]
     usual: bool = False
+    usual_brush: bool = False
+
+    @property
+    def for_brush(self) -> bool:
+        """Whether it is a solution for a brush: then no figure of a tank speaks of it."""
+        return "-brush" in self.key
 
 
 def to_si(quantity: Measured) -> Measured:
@@ -123,6 +129,7 @@ def all_baths() -> dict[str, Bath]:
             deposit=row.get("deposit", row["metal"]),
             contains=tuple(row["contains"]),
             usual=row.get("usual", False),
+            usual_brush=row.get("usual_brush", False),
         )
         for key, row in tomllib.loads(text).items()
     }

@@ -59,9 +59,11 @@ class Solution:
     findings: tuple[Finding, ...] = field(default=())
 
 
-def default_bath(metal: str) -> Bath:
-    """Return the kind of bath taken for a metal when nobody names one."""
+def default_bath(metal: str, method: str | None = None) -> Bath:
+    """Return the kind of bath taken for a metal when nobody names one: for a brush one of brush solutions, if any."""
     usual = {bath.metal: bath for bath in all_baths().values() if bath.usual}
+    if method == "brush":
+        usual |= {bath.metal: bath for bath in all_baths().values() if bath.usual_brush}
     if metal not in usual:
         raise InputError(f"There is no metal {metal!r}.", remedy=f"Known metals: {', '.join(usual)}.")
     return usual[metal]

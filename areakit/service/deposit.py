@@ -179,7 +179,11 @@ def _bath(request: DepositRequest, charge: Measured | None, weighed: Measured | 
     solution = choose_solution(request.solution, request.solutions)
     said = request.efficiency or request.factor or solution
     if charge is None or (weighed is not None and not said):
-        bath = find_bath(request.bath) if request.bath else (solution.bath if solution else default_bath(request.metal))
+        bath = (
+            find_bath(request.bath)
+            if request.bath
+            else (solution.bath if solution else default_bath(request.metal, request.method))
+        )
         if bath.metal != request.metal:
             raise InputError(f"The bath {bath.key} deposits {bath.metal}.", remedy="Name the metal of the bath.")
         return bath, None

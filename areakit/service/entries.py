@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import sqrt
 
 from areakit.errors import InputError, RangeError, UnitError
 from areakit.flags import Flag, flag
@@ -183,7 +184,7 @@ def choose_bath(
             f"{metal.capitalize()} was given an efficiency and a plating factor.", remedy="Give only one of them."
         )
     picked = _picked_row(metal, efficiency, bath)
-    chosen = picked or _named_bath(metal, bath, solution)
+    chosen = picked or _named_bath(metal, bath, solution, method)
     thickness_of = read_premise(density, "density", f"{metal} density") if density else table_density(chosen)
     rho = thickness_of.quantity
     flags: list[Flag] = []
@@ -202,10 +203,8 @@ def choose_bath(
         value, standard = solution.efficiency.value, solution.efficiency.standard_uncertainty
         found = efficiencies.entered(chosen, value, standard=standard, origin=_label(solution))
     else:
-        found = efficiencies.stated_default(chosen)
-        flags.append(flag("STATED_DEFAULT", figure=found.name.capitalize(), value=f"{found.value * 100:.0f} %"))
-        if metal == "nickel" and method == "brush":
-            flags.append(flag("BRUSH_NICKEL_DEFAULT"))
+        found = efficiencies.stated_default(chosen, method=method, density=rho)
+        flags.append(_default_flag(metal, found, method))
     if method != "brush":  # the tables' ranges are those of tank baths
         flags += _outside_range(chosen, found)
     return BathEntry(
@@ -214,6 +213,14 @@ def choose_bath(
         flags=tuple(flags),
         findings=tuple(findings),
     )
+
+
+def _default_flag(metal: str, found: Premise, method: str | None) -> Flag:
+    if method != "brush":
+        return flag("STATED_DEFAULT", figure=found.name.capitalize(), value=f"{found.value * 100:.0f} %")
+    reach = sqrt(3.0) * found.quantity.standard_uncertainty
+    low, high = (f"{end * 100:.0f} %" for end in (found.value - reach, found.value + reach))
+    return flag("BRUSH_EFFICIENCY_SPAN", metal=metal, low=low, high=high)
 
 
 def _picked_row(metal: str, efficiency: str | None, bath: str | None) -> Bath | None:
@@ -230,13 +237,13 @@ def _picked_row(metal: str, efficiency: str | None, bath: str | None) -> Bath | 
     return row
 
 
-def _named_bath(metal: str, bath: str | None, solution: Solution | None) -> Bath:
+def _named_bath(metal: str, bath: str | None, solution: Solution | None, method: str | None) -> Bath:
     if solution is not None and solution.metal != metal:
         raise InputError(
             f"The solution {solution.key} deposits {solution.metal}, not {metal}.", remedy="Choose another solution."
         )
     if bath is None:
-        return solution.bath if solution is not None else default_bath(metal)
+        return solution.bath if solution is not None else default_bath(metal, method)
     row = find_bath(bath)
     if row.metal != metal:
         raise InputError(f"The bath {bath} deposits {row.metal}, not {metal}.", remedy="Choose another bath.")

@@ -13,7 +13,7 @@ from areakit.plating.premise import Origin, Premise, given, premise_of, premise_
 from areakit.plating.process import voltage_window
 from areakit.plating.requirements import Requirement
 from areakit.plating.run import Window, table_window
-from areakit.plating.solutions import Solution
+from areakit.plating.solutions import Solution, default_bath
 from areakit.service.entries import BathEntry, choose_bath, choose_solution, per_metal, read_premise, read_quantity
 from areakit.sources import source
 from areakit.uncertainty import exact
@@ -102,7 +102,7 @@ def _window(method: Method, chosen: BathEntry) -> Window | None:
 
 def _fits(bath: Bath, method: Method) -> bool:
     """Tell whether the table's window for a bath speaks of this method: tank windows say nothing of a brush."""
-    return ("-brush" in bath.key) == (method == "brush")
+    return bath.for_brush == (method == "brush")
 
 
 def _current_density(
@@ -176,7 +176,8 @@ def _metal_content(request: PlanRequest, bath: Bath, solution: Solution | None) 
     if text is not None:
         return read_premise(text, "concentration", name)
     labelled = _label(solution.metal_content if solution else None, "g/L", name, solution=solution)
-    row = find_figure(bath.key, "metal_content") or find_figure(bath.metal, "metal_content")
+    keys = (bath.key, bath.metal, default_bath(bath.metal).key)
+    row = next((found for key in keys if (found := find_figure(key, "metal_content"))), None)
     return labelled or (premise_of(row, name) if row else None)
 
 

@@ -7,12 +7,13 @@ import numpy as np
 import pytest
 
 from areakit.costing.claims import Claims, read_claims
+from areakit.costing.consistency import compare
 from areakit.costing.measured_part import MeasuredPart
+from areakit.costing.slips import slips
 from areakit.costing.verdict import Verdict, check_claims
 from areakit.uncertainty import Measured, exact
 
 IN2_CM2 = 6.4516  # exact: 2.54 cm squared
-TROY = 31.1034768 / 28.349523125  # exact definitions of the two ounces in grams
 
 
 def ring_of(radius: float, n: int = 720) -> tuple[tuple[float, float], ...]:
@@ -82,9 +83,12 @@ def test_one_face_both_faces_and_all_over_are_told_apart_at_two_percent(claimed:
         ("4.6224 cm2", "all", "one-face-only"),
         ("9.2448 cm2", "one", "two-faces"),
         (f"{10.5786 / IN2_CM2} cm2", "all", "cm2-in2"),
-        (f"{10.5786 * IN2_CM2} cm2", "all", "cm2-in2-reverse"),
+        ("10.5786 in2", "all", "cm2-in2-reverse"),
+        ("1057.86 in2", "all", "in2-mm2"),
+        ("1.63969 mm2", "all", "in2-mm2-reverse"),
         ("10.5786 dm2", "all", "dm2-cm2"),
         ("105.786 cm2", "all", "decimal-one-high"),
+        ("1.05786 cm2", "all", "decimal-one-low"),
         (f"{2 * 4.6224 * 4 + 1.33379 * 2} cm2", "all", "radius"),
         ("10.446 cm2", "both", "fit-letter"),  # 9.2448 (297/279.4)^2: an area 13.0 % too large
         ("9.8255 cm2", "both", "mark-97"),  # 9.2448 / 0.97^2: an area 6.3 % too large
@@ -114,21 +118,83 @@ GOLD = {"metal": "gold", "bath": "gold-cyanide", "density": "19.32 ± 0 g/cm3"}
 LAYER = {**GOLD, "area": "10.00 cm2", "thickness": "0.500 um", "thickness_is": "mean", "uncertainty": "1%"}
 
 
+# Masses of 9.66 mg in other units: 1 ozt = 31.1034768 g, 1 oz av = 28.349523125 g, 1 dwt = 1.55517384 g (exact).
+# KAu(CN)2: 39.098 + 196.967 + 2 (12.011 + 14.007) = 288.10 g/mol, 68.37 % gold (standard atomic weights).
 @pytest.mark.parametrize(
-    ("mass_mg", "slip"),
+    ("thickness", "mass", "slip"),
     [
-        (9.66 / 39.3701, "um-uin"),
-        (9.66 * 39.3701, "um-uin-reverse"),
-        (9.66 * 25.4, "mil-um-reverse"),
-        (9.66 * TROY, "troy"),
-        (9.66 / TROY, "troy-reverse"),
-        (9.66 * 100, "decimal-two-low"),
+        ("0.500 um", f"{9.66 / 39.3701:.6g} mg", "um-uin"),
+        ("0.500 uin", "9.66 mg", "um-uin-reverse"),
+        ("0.500 mil", "9.66 mg", "mil-um"),
+        ("0.500 um", f"{9.66 * 25.4:.6g} mg", "mil-um-reverse"),
+        ("0.000500 in", "9.66 mg", "in-mm"),
+        ("0.000500 mm", f"{9.66 * 25.4:.6g} mg", "in-mm-reverse"),
+        ("0.500 um", f"{9.66e-3 / 28.349523125:.6g} ozt", "troy"),
+        ("0.500 um", f"{9.66e-3 / 31.1034768:.6g} oz av", "troy-reverse"),
+        ("0.500 um", "0.00966 ozt", "ozt-g"),
+        ("0.500 um", f"{9.66e-3 / 31.1034768:.6g} g", "ozt-g-reverse"),
+        ("0.500 um", "0.00966 dwt", "dwt-g"),
+        ("0.500 um", f"{9.66e-3 / 1.55517384:.6g} g", "dwt-g-reverse"),
+        ("0.500 um", f"{9.66 / 0.6837:.6g} mg", "salt-mass"),
+        ("0.500 um", f"{9.66 / 0.750:.6g} mg", "fineness-750-mass"),
+        ("0.500 um", f"{9.66 / 0.585:.6g} mg", "fineness-585-mass"),
+        ("0.500 um", f"{9.66 * 100:.6g} mg", "decimal-two-low"),
     ],
 )
-def test_a_wrong_mass_or_thickness_is_named(mass_mg: float, slip: str) -> None:
-    verdict = check_claims(read_claims({**LAYER, "mass": f"{mass_mg:.6g} mg"}))
-    assert verdict.failing == ("mass-thickness",)
+def test_a_wrong_mass_or_thickness_is_named(thickness: str, mass: str, slip: str) -> None:
+    verdict = check_claims(read_claims({**LAYER, "thickness": thickness, "mass": mass}))
+    assert "mass-thickness" in verdict.failing
     assert slip in all_keys(verdict)
+
+
+@pytest.mark.parametrize(
+    ("entries", "ruled_out"),
+    [
+        ({"area": "10.00 cm2"}, {"dm2-cm2", "cm2-in2-reverse", "in2-mm2", "in2-mm2-reverse"}),
+        ({"mass": "9.66 mg"}, {"troy", "troy-reverse", "ozt-g", "dwt-g"}),
+        ({"charge": "60 C", "mass": "9.66 mg"}, {"ah-amin", "ah-amin-reverse"}),
+        ({"time": "90 s", "current": "1 A"}, {"h-min", "h-min-reverse", "min-s"}),
+        ({"price": "75 EUR/g", "mass": "9.66 mg"}, {"troy-price", "ozt-g-price", "dwt-g-price"}),
+    ],
+)
+def test_the_unit_of_an_entry_rules_slips_out(entries: dict[str, str], ruled_out: set[str]) -> None:
+    tried = {slip.key for slip in slips(read_claims({**GOLD, **entries}))}
+    assert not tried & ruled_out
+    assert tried
+
+
+@pytest.mark.parametrize(
+    ("price", "slip"),
+    [("75.00 EUR/ozt", "ozt-g-price"), (f"{75 * 31.1034768:.2f} EUR/g", "ozt-g-price-reverse"),
+     ("75.00 EUR/dwt", "dwt-g-price"), (f"{75 * 0.6837:.3f} EUR/g", "salt-price"),
+     (f"{75 * 0.75:.3f} EUR/g", "fineness-750-price")],
+)  # fmt: skip
+def test_a_wrong_price_is_named(price: str, slip: str) -> None:
+    """9.66 mg at 75 EUR/g cost 0.7245 EUR."""
+    entries = {**LAYER, "mass": "9.66 mg", "metal_line": "0.7245 EUR"}
+    assert check_claims(read_claims({**entries, "price": "75.00 EUR/g"})).agrees
+    verdict = check_claims(read_claims({**entries, "price": price}))
+    assert verdict.failing == ("metal-line",)
+    assert slip in all_keys(verdict)
+
+
+def test_no_salt_is_suspected_where_the_bath_has_none() -> None:
+    sulfite = {**LAYER, "bath": "gold-sulfite", "mass": f"{9.66 / 0.6837:.6g} mg"}
+    assert "salt-mass" not in {slip.key for slip in slips(read_claims(sulfite))}
+
+
+# 1 A/dm2 = 9.290304 A/ft2 (1 ft = 3.048 dm).
+def test_a_current_density_is_compared_on_the_area_that_carries_it() -> None:
+    tank = {"bath": "nickel-watts", "area": "50.0 cm2", "current": "1.50 A", "uncertainty": "1%"}
+    assert check_claims(read_claims({**tank, "current_density": "3.00 A/dm2"})).agrees
+    wrong = check_claims(read_claims({**tank, "current_density": "3.00 A/ft2"}))
+    assert wrong.failing == ("current-density",)
+    assert "ft2-dm2" in all_keys(wrong)
+    other = check_claims(read_claims({**tank, "current_density": f"{3 * 9.290304:.4g} A/dm2"}))
+    assert "ft2-dm2-reverse" in all_keys(other)
+    brush = {"bath": "nickel-brush", "area": "50.0 cm2", "current": "1.50 A", "current_density": "50.0 A/dm2"}
+    assert not [one for one in compare(read_claims(brush)) if one.key == "current-density"]
+    assert check_claims(read_claims({**brush, "contact": "3.00 cm2", "uncertainty": "1%"})).agrees
 
 
 def test_a_minimum_plated_as_the_mean_is_named_and_a_true_minimum_agrees() -> None:
@@ -280,9 +346,9 @@ def test_random_masses_are_not_explained_more_often_than_chance_allows() -> None
         explained += bool(check_claims(replace(base, mass=mass)).explanations)
     rate = explained / len(ratios)
     reach = math.sqrt(3) * 0.01  # mass, area and thickness, 1 % each
-    # unit, decimal point, face, radius and print slips of area (10 + 2), thickness (8), mass (6); mean for minimum
-    # alone is wider: 1.1 to 1.3 as a rectangle, expanded 2 * 0.0577 / 1.2
-    bound = (26 * 2 * reach * 1.05 + 2 * math.hypot(reach, 2 * 0.0577 / 1.2)) / (2 * math.log(100))
+    # unit, decimal point, face, radius and print slips of area (2 + 2 + 4 + 2), thickness (2 + 4), mass (4, salt and
+    # three alloys); mean for minimum alone is wider: 1.1 to 1.3 as a rectangle, expanded 2 * 0.0577 / 1.2
+    bound = (24 * 2 * reach * 1.05 + 2 * math.hypot(reach, 2 * 0.0577 / 1.2)) / (2 * math.log(100))
     stated = check_claims(base).chance["mass-thickness"]
     counted = f"{100 * rate:.2f} % of {len(ratios)} random masses explained"
     print(f"{counted}; stated {100 * stated:.2f} %, bound {100 * bound:.2f} %")

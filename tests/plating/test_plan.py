@@ -16,6 +16,7 @@ from areakit.plating.plan import Plan, PlannedLayer
 from areakit.plating.process import process_from
 from areakit.plating.requirements import all_requirements
 from areakit.records.plan_json import plan_json
+from areakit.service.entries import choose_bath
 from areakit.service.plan import PlanRequest, plan
 from areakit.uncertainty import Measured
 from areakit.units import convert
@@ -298,12 +299,51 @@ def test_gold_has_no_default_efficiency() -> None:
         plan(replace(BADGE, efficiency={}))
 
 
-def test_nickel_takes_its_published_range_and_says_so() -> None:
-    result = plan(BADGE)
+def test_tank_nickel_takes_its_published_range_and_says_so() -> None:
+    result = plan(replace(BADGE, process="nickel-gold-tank", contact=None))
     eta = layer(result, "nickel").layer.chemistry.efficiency
     assert eta.value == pytest.approx(0.95)
     assert "93 to 97 %" in eta.origin.text
-    assert {"STATED_DEFAULT", "BRUSH_NICKEL_DEFAULT"} <= codes(result)
+    assert "STATED_DEFAULT" in codes(result)
+    assert "BRUSH_EFFICIENCY_SPAN" not in codes(result)
+
+
+def nickel_share(factor_per_in3: float) -> float:
+    """Efficiency that a factor in A·h/in3 implies for nickel: 58.6934 g/mol, z = 2, 8.902 g/cm3, F = 96485.33 C/mol."""
+    coulombs = 2 * 96485.33212 / 58.6934 * 8.902 * 2.54**3
+    return coulombs / 3600.0 / factor_per_in3
+
+
+def test_brush_nickel_plans_with_the_whole_span_of_published_factors() -> None:
+    # ASM Handbook vol. 5, selective plating Table 1: 0.017 and 0.047; Metal Finishing Guidebook p. 349: 150 A·h/in3
+    low, middle, high = sorted(nickel_share(factor) for factor in (470.0, 170.0, 150.0))
+    assert [round(100 * share) for share in (low, middle, high)] == [28, 78, 89]
+    result = plan(BADGE)
+    chosen = layer(result, "nickel").layer.chemistry
+    assert chosen.bath.key == "nickel-brush"
+    eta = chosen.efficiency
+    assert eta.value == pytest.approx((low + high) / 2, rel=1e-6)
+    assert eta.quantity.standard_uncertainty == pytest.approx((high - low) / 2 / math.sqrt(3.0), rel=1e-6)
+    assert "28, 78, 89 %" in eta.origin.text
+    assert "BRUSH_EFFICIENCY_SPAN" in codes(result)
+
+
+@pytest.mark.parametrize(
+    "metal", ["gold", "copper", "silver", "palladium", "rhodium", "chromium", "cobalt", "platinum"]
+)
+def test_a_metal_with_one_published_brush_factor_is_asked_for(metal: str) -> None:
+    with pytest.raises(InputError, match=f"efficiency was given for {metal}"):
+        choose_bath(metal, method="brush")
+
+
+def test_a_tank_takes_no_efficiency_of_a_brush_nor_the_other_way_round() -> None:
+    with pytest.raises(InputError, match="given for gold"):
+        choose_bath("gold", method="tank", bath="gold-brush")
+    assert choose_bath("nickel", method="brush", bath="nickel-watts").chemistry.efficiency.value < 0.6
+    with pytest.raises(InputError, match="given for nickel"):
+        choose_bath("nickel", method="tank", bath="nickel-brush")
+    assert choose_bath("nickel", method="tank").chemistry.bath.key == "nickel-watts"
+    assert choose_bath("gold", method="brush", efficiency="72 %").chemistry.bath.key == "gold-brush"
 
 
 def test_the_handbook_row_is_used_when_picked_by_name() -> None:
