@@ -294,7 +294,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "SLEEVE_HOLDS_MORE": (
         "The sleeve holds {held_mg:.3g} mg of {metal}, {times:.1f} times what the parts get ({deposit_mg:.3g} mg).",
-        "Squeeze it out, rinse it into the saved drag-out bottle, and send worn sleeves to a refiner.",
+        "Squeeze it out, rinse it into the saved drag-out bottle, and keep worn sleeves for the refiner or the disposer.",
     ),
     "MINIMUM_NOT_ASSURED": (
         "At the planned charge the least {metal} thickness is {minimum}: about half of such jobs stay below {needed}.",
@@ -306,7 +306,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Check its unit: um is a thousandth of mm.",
     ),
     "UNVERIFIED_FIGURE": (
-        "{figure} rests on a figure that was not verified: {note}.",
+        "{figure} is no published figure: {note}.",
         "Enter the value from the solution's label, or measure it on a weighed coupon.",
     ),
     # costing

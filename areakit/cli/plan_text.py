@@ -325,11 +325,13 @@ def flags_block(page: Page, flags: Iterable[Flag]) -> None:
         page.heading("Mind")
     page.lines([f"{note.where.capitalize()}: {note.text}" if note.where else note.text for note in notes(others)])
     if unverified:
-        page.lines([f"Not verified (to be replaced by a label's or a measured value):\n{_names(unverified)}"])
+        page.lines([f"Working figures, to be replaced by a label's or a measured value:\n{_names(unverified)}"])
 
 
 def _names(flags: list[Flag]) -> str:
-    return "\n".join(flag.message.replace(" rests on a figure that was not verified", "") for flag in flags)
+    return "\n".join(
+        flag.message.replace(" is no published figure", "").replace("; working figure", "") for flag in flags
+    )
 
 
 def cautions_block(page: Page, cautions: Iterable[Caution]) -> None:

@@ -208,7 +208,7 @@ def _usual(claims: Claims) -> str:
     low, high = (find_figure(claims.bath.key, f"cathode_efficiency_{end}") for end in ("low", "high"))
     if low is None or high is None:
         return ""
-    doubt = ", from memory" if low.kind == "unverified" else ""
+    doubt = ", working figures" if low.kind == "unverified" else ""
     return f" (usual for this bath: {low.value:g} to {high.value:g} %{doubt})"
 
 

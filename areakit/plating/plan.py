@@ -181,7 +181,7 @@ def _in_process_order(order: Order) -> list[Layer]:
     wanted = order.process.metals
     missing = [metal for metal in wanted if metal not in given]
     if missing:
-        hint = " (1.25 µm under gold is usual, from memory)" if missing[0] == "nickel" else ""
+        hint = " (1.25 µm under gold is a usual working figure)" if missing[0] == "nickel" else ""
         raise InputError(
             f"The process {order.process.key} plates {missing[0]}, and no thickness was given for it.",
             remedy=f'Give --layer {missing[0]}="... um"{hint}, or choose another process.',

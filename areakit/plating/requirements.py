@@ -14,6 +14,9 @@ from areakit.sources import Kind, source
 from areakit.uncertainty import Measured, exact
 from areakit.units import convert
 
+LOOK_UP = "look it up in the edition that the order names"
+"""What is said of a figure that no open source has."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Requirement:
@@ -44,8 +47,8 @@ class Requirement:
             return given()
         citation = source(self.source).citation
         parts = [citation, self.place if self.place not in citation else "", self.note]
-        if self.kind == "unverified" and "look it up" not in self.note:
-            parts.append("look it up")
+        if self.kind == "unverified":
+            parts.append(LOOK_UP)
         return Origin(kind=source(self.source).kind, text="; ".join(p for p in parts if p), source=self.source)
 
 
@@ -85,6 +88,6 @@ def requirement(key: str) -> Requirement:
     if found.minimum is None:
         raise InputError(
             f"The figures of {found.title} are not kept here, because they could not be verified.",
-            remedy=f'Look the thickness up in the document, and give it as --layer {found.metal}="... um".',
+            remedy=f'Look it up in the edition that the order names, and give it as --layer {found.metal}="... um".',
         )
     return found

@@ -34,7 +34,7 @@ CAUTIONS = (
     "The note compares figures. It says nothing about anybody's intention, and is no legal or tax advice.",
     "Area, charge and mass give the mean thickness. Standards ask for the least local thickness on significant "
     "surfaces, which only a measurement on the part shows.",
-    "Densities are those of the pure metal unless stated; electrodeposits can be 1 to 10 % lighter (from memory).",
+    "Densities are those of the pure metal unless stated; electrodeposits can be 1 to 10 % lighter (working figure).",
     "Before plating, the safety data sheet of each product, local codes and licensed practice come first: never bring "
     "cyanide and acid together, and nothing goes down the drain.",
 )

@@ -1,8 +1,12 @@
 """Checks of stacks and sequences: each says why, by which source, and what to do."""
 
+import re
+
 import pytest
 
+from areakit.errors import InputError
 from areakit.plating.checks import CheckedLayer, check_sequence, check_stack
+from areakit.plating.metals import all_baths
 from areakit.plating.process import all_cautions, all_processes, all_steps, process_from
 from areakit.plating.requirements import all_requirements, requirement
 from areakit.sources import all_sources
@@ -112,11 +116,29 @@ def test_iso_10713_category_c_is_one_mass_of_fine_gold() -> None:
 
 
 def test_unverified_requirements_say_look_it_up() -> None:
-    assert len(all_requirements()) == 49
+    assert len(all_requirements()) == 58
     for one in all_requirements().values():
         assert one.source in all_sources()
         if one.kind == "unverified":
-            assert "look it up" in one.origin.text
+            assert "look it up in the edition that the order names" in one.origin.text
+
+
+@pytest.mark.parametrize("metal", ["silver", "tin", "zinc", "palladium", "rhodium", "nickel", "copper", "gold"])
+def test_every_metal_has_its_standards_and_none_invents_a_figure(metal: str) -> None:
+    kept = [one for one in all_requirements().values() if one.metal == metal]
+    assert kept
+    for one in kept:
+        if one.minimum is None:
+            with pytest.raises(InputError, match="could not be verified") as refused:
+                requirement(one.key)
+            assert "edition that the order names" in refused.value.remedy
+
+
+def test_nothing_says_that_it_was_remembered() -> None:
+    told = [source.citation for source in all_sources().values()]
+    told += [one.origin.text for one in all_requirements().values()]
+    told += [caution.text + caution.citation for caution in all_cautions().values()]
+    assert not [words for words in told if "memory" in words]
 
 
 def sequence(*steps: str, cyanide: frozenset[str] = frozenset({"gold"})) -> set[str]:
@@ -173,3 +195,53 @@ def test_voltages_follow_the_base() -> None:
     assert "reverse" in etch.polarity
     assert window is not None
     assert [end.value for end in window] == [8, 10]  # reverse etch of cast iron and high-carbon steel
+
+
+def hazards(key: str) -> set[str]:
+    """Cautions that a bath brings along, by what it is called in the trade."""
+    return set(all_baths()[key].contains)
+
+
+# Hazards by substance: REACH and workshop slides for nickel, OSHA for chromium(VI); the rest are working figures of the
+# trade, to be read in the safety data sheets.
+@pytest.mark.parametrize(
+    ("key", "expected"),
+    [
+        ("gold-acid-hard", {"cobalt", "nickel", "cyanide", "acid"}),
+        ("gold-sulfite", {"sulfur-dioxide"}),
+        ("rhodium-sulfate", {"rhodium", "acid"}),
+        ("palladium-tank", {"palladium"}),
+        ("platinum-2", {"platinum"}),
+        ("platinum-brush", {"platinum"}),
+        ("cobalt-sulfate", {"cobalt"}),
+        ("nickel-watts", {"nickel", "food-contact"}),
+        ("nickel-brush", {"nickel", "acid"}),
+        ("copper-cyanide", {"cyanide", "food-contact"}),
+    ],
+)
+def test_a_bath_brings_the_cautions_of_what_it_holds(key: str, expected: set[str]) -> None:
+    assert expected <= hazards(key)
+
+
+def test_refiners_are_for_precious_metals_only() -> None:
+    for key, bath in all_baths().items():
+        precious = bath.metal in {"gold", "silver", "palladium", "platinum", "rhodium"}
+        assert ("precious-waste" in bath.contains) == precious, key
+    shared = [caution.text for key, caution in all_cautions().items() if key != "precious-waste"]
+    assert not [text for text in shared if "refiner" in text]
+    assert not [step.key for step in all_steps().values() if "refiner" in step.tool]
+
+
+def test_baking_is_given_in_both_scales_and_defers_to_the_specification() -> None:
+    text = all_cautions()["hydrogen"].text
+    fahrenheit, spread = (int(number) for number in re.findall(r"(\d+) ± (\d+) °F", text)[0])
+    celsius, spread_c = (int(number) for number in re.findall(r"(\d+) ± (\d+) °C", text)[0])
+    assert celsius == round((fahrenheit - 32) / 1.8)
+    assert spread_c == round(spread / 1.8)
+    assert "specification that governs the part" in text
+
+
+def test_nickel_by_inhalation_is_not_played_down() -> None:
+    text = all_cautions()["nickel"].text
+    assert "cause cancer when breathed in" in text
+    assert "suspected" not in text

@@ -16,7 +16,7 @@ export function shown(plan) {
     plan.layers.map((layer) => layerShown(layer)),
     spreadShown(plan.distribution),
     h("details", {}, h("summary", {}, `Steps at the bench (${plan.steps.length})`), h("ol", {}, plan.steps.map(stepShown))),
-    h("details", {}, h("summary", {}, "Notes and figures not verified"), results.notes([...serious.filter((one) => one.severity === "note"), ...plan.flags.filter((one) => !PLAIN.has(one.code))])),
+    h("details", {}, h("summary", {}, "Notes and working figures"), results.notes([...serious.filter((one) => one.severity === "note"), ...plan.flags.filter((one) => !PLAIN.has(one.code))])),
     results.cautions(plan.cautions.map((one) => one.text)),
   ];
 }
