@@ -294,7 +294,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "SLEEVE_HOLDS_MORE": (
         "The sleeve holds {held_mg:.3g} mg of {metal}, {times:.1f} times what the parts get ({deposit_mg:.3g} mg).",
-        "Squeeze it out, rinse it into the saved drag-out bottle, and keep worn sleeves for the refiner or the disposer.",
+        "Squeeze it out, rinse it into the saved drag-out bottle, and keep worn sleeves apart for their disposal.",
     ),
     "MINIMUM_NOT_ASSURED": (
         "At the planned charge the least {metal} thickness is {minimum}: about half of such jobs stay below {needed}.",

@@ -329,9 +329,8 @@ def flags_block(page: Page, flags: Iterable[Flag]) -> None:
 
 
 def _names(flags: list[Flag]) -> str:
-    return "\n".join(
-        flag.message.replace(" is no published figure", "").replace("; working figure", "") for flag in flags
-    )
+    shortened = (flag.message.replace(" is no published figure", "") for flag in flags)
+    return "\n".join(message.replace("; working figure", "").replace(": working figure.", ".") for message in shortened)
 
 
 def cautions_block(page: Page, cautions: Iterable[Caution]) -> None:

@@ -136,7 +136,7 @@ def _underplate_minimum(layer: CheckedLayer, above: Sequence[CheckedLayer]) -> F
         severity="caution",
         message=f"The nickel underplate of {layer.minimum * 1e6:.3g} µm is thinner than the usual "
         f"{usual.minimum.value * 1e6:.3g} µm.",
-        why="A thin underplate has pores and does not stop copper. The figure is a working one: look it up in the edition that the order names.",
+        why="A thin underplate has pores and does not stop copper. The usual thickness is a working figure.",
         source="working",
         remedy="Plan 1.25 µm or more, or look the minimum up in the standard that the order names.",
     )
