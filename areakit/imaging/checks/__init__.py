@@ -1,0 +1,15 @@
+"""Every check that stands between a photo and a wrong area, in one place.
+
+Each is a small function that names what it looks at, from where on it speaks (a constant of its module) and the study
+that set that figure. It refuses by raising, or returns what must be said beside the number.
+
+=========  ====================================================================
+module     looks at
+=========  ====================================================================
+``photo``  the file and the picture: compression, blur by motion, mirroring
+``sheet``  the marker frame, its print and the camera: focal length, flatness
+``part``   the part and its outline
+=========  ====================================================================
+
+The study is ``calibration/studies/silent.py``: scenes of every kind of trap, and how many pass unseen.
+"""
