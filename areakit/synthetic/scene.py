@@ -256,6 +256,9 @@ class Print:
         Growth of every black edge.
     edge_lift_mm, curl_direction_deg : float
         Height of the ring's rim over its middle in one direction; the sheet is bent like a trough.
+    fold_mm, fold_direction_deg, fold_offset_mm : float
+        A sheet that was folded once and laid flat again: height of the ridge (above 0) or of the sides beside a valley
+        (below 0), the direction across the fold, and the fold's distance from the middle of the ring.
     window_srgb, paper_srgb : tuple of int
         Colour of the window, None where it is bare paper, and of the paper.
     ink : float
@@ -269,6 +272,9 @@ class Print:
     ink_gain_mm: float = 0.0
     edge_lift_mm: float = 0.0
     curl_direction_deg: float = 0.0
+    fold_mm: float = 0.0
+    fold_direction_deg: float = 0.0
+    fold_offset_mm: float = 0.0
     window_srgb: tuple[int, int, int] | None = BLUE_WINDOW_SRGB
     paper_srgb: tuple[int, int, int] = (238, 238, 236)
     ink: float = 0.035

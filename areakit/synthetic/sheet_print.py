@@ -18,6 +18,9 @@ from areakit.synthetic.prism import densified
 from areakit.synthetic.projection import View, project
 from areakit.synthetic.scene import Colour, Scene
 
+FOLD_REACH_MM = 40.0
+"""Distance from a fold at which a folded sheet has come down to 1 / e of it (practice: paper of 80 g). [mm]"""
+
 
 def linear(srgb: tuple[int, int, int]) -> Colour:
     """Turn 8-bit sRGB values into linear ones, 0 to 1 (IEC 61966-2-1)."""
@@ -27,14 +30,24 @@ def linear(srgb: tuple[int, int, int]) -> Colour:
 
 
 def height_of_sheet(scene: Scene, points_mm: Floats) -> Floats:
-    """Return the height of a bent sheet at points, shape (n, 2): a parabolic trough through the middle. [mm]"""
-    lift = scene.print.edge_lift_mm
-    if lift == 0.0:
-        return np.zeros(len(points_mm))
-    angle = math.radians(scene.print.curl_direction_deg)
-    along = (points_mm - np.array(scene.middle_mm)) @ np.array([math.cos(angle), math.sin(angle)])
-    reach = abs(scene.middle_mm[0] * math.cos(angle)) + abs(scene.middle_mm[1] * math.sin(angle))
-    return np.asarray(lift * (along / reach) ** 2, dtype=float)
+    """Return the height of a bent or folded sheet at points, shape (n, 2). [mm]
+
+    A bent one is a parabolic trough through the middle; a fold stands up or dips, and fades within FOLD_REACH_MM.
+    """
+    height, p = np.zeros(len(points_mm)), scene.print
+    if p.edge_lift_mm:
+        along, reach = _across(scene, points_mm, p.curl_direction_deg)
+        height += p.edge_lift_mm * (along / reach) ** 2
+    if p.fold_mm:
+        along, _ = _across(scene, points_mm, p.fold_direction_deg)
+        height += p.fold_mm * np.exp(-np.abs(along - p.fold_offset_mm) / FOLD_REACH_MM) - min(p.fold_mm, 0.0)
+    return height
+
+
+def _across(scene: Scene, points_mm: Floats, direction_deg: float) -> tuple[Floats, float]:
+    """Return how far points lie from the middle of the ring in a direction, and how far the ring reaches. [mm]"""
+    toward = np.array([math.cos(math.radians(direction_deg)), math.sin(math.radians(direction_deg))])
+    return (points_mm - np.array(scene.middle_mm)) @ toward, float(np.abs(scene.middle_mm) @ np.abs(toward))
 
 
 def sheet_edges(scene: Scene, view: View, geometry: BaseGeometry, *, printed: bool) -> Floats:
