@@ -7,13 +7,14 @@ from collections.abc import Callable
 from areakit.errors import MarkNotFound, ScaleUnreliable
 from areakit.flags import flag
 from areakit.imaging.camera import LOG_F, Prior, usual_prior
+from areakit.imaging.checks.photo import check_not_mirrored
 from areakit.imaging.lens import Lens
 from areakit.imaging.marks.card import card_scale
 from areakit.imaging.marks.coin import coin_scale
 from areakit.imaging.marks.grid import grid_scale
 from areakit.imaging.marks.paper import find_paper
 from areakit.imaging.marks.paper_check import check_paper
-from areakit.imaging.marks.ring import RMS_LIMIT_PX, find_ring
+from areakit.imaging.marks.ring import RMS_LIMIT_PX, find_ring, mirrored_markers
 from areakit.imaging.marks.scan import FAR_MM, INCH_MM, compare_with_tag, far_prior, looks_like_scan, scan_scale
 from areakit.imaging.marks.taps import taps_scale
 from areakit.imaging.marks.wanted import Wanted, read_mark
@@ -83,6 +84,7 @@ def _look_for(
         scale = scale or find_ring(photo, small, prior, reading, lens)
     if scale is not None:
         return check_paper(scale, small, verified=reading is not None)
+    check_not_mirrored(mirrored_markers(small))
     if kind == "scan" or (kind == "auto" and looks_like_scan(photo)):
         return scan_scale(photo)
     if kind == "ring":

@@ -10,10 +10,11 @@ import numpy.typing as npt
 from areakit.errors import MarkNotFound, RangeError, ScaleUnreliable
 from areakit.flags import flag
 from areakit.imaging.camera import Camera, Prior, Residuals, edge_residuals, fit_camera
+from areakit.imaging.checks.sheet import RoundThing, check_one_round
 from areakit.imaging.marks.field import guard_width, nearly_level, picture_window
 from areakit.imaging.marks.ground import ground_window
 from areakit.imaging.marks.reference_objects import reference_objects
-from areakit.imaging.marks.round_edge import RoundEdge, find_round
+from areakit.imaging.marks.round_edge import RoundEdge, round_edges
 from areakit.imaging.marks.wanted import Wanted, length_mm, wrong_form
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import PlaneScale, SheetScale, common_share
@@ -83,17 +84,20 @@ def coin_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
     MarkNotFound
         If nothing round is seen, or not where it was tapped.
     ScaleUnreliable
-        If it is too small in the photo, or the camera was tilted.
+        If it is too small in the photo, the camera was tilted, or nobody said which of several round things it is.
     """
     disc = known_disc(wanted)
-    edge = find_round(photo, small, wanted.at_px)
-    if edge is None:
+    edges = round_edges(photo, small, wanted.at_px)
+    if wanted.at_px is None:
+        check_one_round([_thing(edge) for edge in edges])
+    if not edges:
         where = f" at ({wanted.at_px[0]:.0f}, {wanted.at_px[1]:.0f}) px" if wanted.at_px else ""
         raise MarkNotFound(
             f"No coin of {disc.diameter_mm:g} mm was found{where}: nothing there has a clear round edge.",
             remedy="Lay it flat on a plain ground of another colour, and name its place with --mark-at x,y.",
             code="NO_MARK",
         )
+    edge = edges[0]
     if 2 * edge.axes_px[1] < FEWEST_PX:
         raise ScaleUnreliable(
             f"The coin is {2 * edge.axes_px[1]:.0f} px wide; {FEWEST_PX:.0f} px are needed.",
@@ -136,6 +140,11 @@ def coin_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
         ),
         excluded_mm=(taken,),
     )
+
+
+def _thing(edge: RoundEdge) -> RoundThing:
+    (x, y), width = edge.centre_px, 2 * edge.axes_px[0]
+    return RoundThing(x_px=float(x), y_px=float(y), width_px=width, quality=edge.quality)
 
 
 def length_share(camera: Camera, disc: Disc) -> float:

@@ -183,6 +183,12 @@ def _find_markers(photo: Photo, small: Overview) -> _Markers | None:
     return markers
 
 
+def mirrored_markers(small: Overview) -> int:
+    """Return how many markers of a scale sheet a mirror would show in the overview."""
+    found = _detect(Overview(pixels=np.ascontiguousarray(small.pixels[:, ::-1]), factor=small.factor))
+    return 0 if found is None else len(found.ids)
+
+
 def _detect(small: Overview) -> _Markers | None:
     grey = cv2.cvtColor(small.pixels, cv2.COLOR_RGB2GRAY)
     parameters = cv2.aruco.DetectorParameters()

@@ -53,13 +53,28 @@ class RoundEdge:
 
 def find_round(photo: Photo, small: Overview, at_px: tuple[float, float] | None) -> RoundEdge | None:
     """Return the round edge that was tapped, or the roundest one; None where nothing round is seen."""
+    edges = round_edges(photo, small, at_px)
+    return edges[0] if edges else None
+
+
+def round_edges(photo: Photo, small: Overview, at_px: tuple[float, float] | None = None) -> list[RoundEdge]:
+    """Return the round edges in a photo, or round a tapped point, the roundest first; one of each thing."""
     circles = _circles(small)
     if at_px is not None:
         away = np.hypot(*(circles[:, :2] - np.array(at_px)).T)
         circles = circles[away < circles[:, 2]]
         circles = circles[np.argsort(-circles[:, 2])]
     edges = [edge for circle in circles[:CANDIDATES] if (edge := _outer_edge(photo, circle)) is not None]
-    return max(edges, key=lambda edge: edge.quality) if edges else None
+    found: list[RoundEdge] = []
+    for edge in sorted(edges, key=lambda edge: -edge.quality):
+        if all(_apart(edge, other) for other in found):
+            found.append(edge)
+    return found
+
+
+def _apart(one: RoundEdge, other: RoundEdge) -> bool:
+    """Tell whether neither of two round edges holds the middle of the other: a hole belongs to its washer."""
+    return float(np.hypot(*(one.centre_px - other.centre_px))) > max(one.axes_px[0], other.axes_px[0])
 
 
 def _circles(small: Overview) -> Floats:
