@@ -18,7 +18,7 @@ from areakit.imaging.closer import look_closer
 from areakit.imaging.lens import Lens, lens_for
 from areakit.imaging.marks import find_scale
 from areakit.imaging.photo import Overview, Photo, overview
-from areakit.imaging.rules import Seen, check_part, grey_on_pale, part_flags, photo_flags, questions
+from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, part_flags, photo_flags, questions
 from areakit.imaging.scale import CheckReading, PlaneScale
 from areakit.imaging.segment import Region, find_regions
 from areakit.imaging.sheet_colour import SheetDistance, sheet_distance

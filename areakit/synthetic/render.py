@@ -10,6 +10,7 @@ from shapely.geometry import Polygon
 
 from areakit.errors import RangeError
 from areakit.synthetic.coverage import Plane, Window, around, coverage
+from areakit.synthetic.patches import draw_patches
 from areakit.synthetic.prism import see_prism
 from areakit.synthetic.projection import View, view_of
 from areakit.synthetic.scene import Scene, ScenePart
@@ -40,8 +41,10 @@ def render_linear(scene: Scene) -> Plane:
     _mottle(picture, scene, rng)
     for part in scene.parts:
         darken_beside(picture, scene, view, polygon=part.placed(), thickness_mm=part.thickness_mm)
-    for part in scene.parts:
+    draw_patches(picture, scene, view, on=None)
+    for i, part in enumerate(scene.parts):
         _lay(picture, scene, view, part=part, rng=rng)
+        draw_patches(picture, scene, view, on=i)
     _light(picture, scene, view)
     return picture
 

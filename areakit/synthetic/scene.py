@@ -282,11 +282,37 @@ class Print:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Patch:
+    """A flat patch with light of its own: paint, tape or a mirrored sheet on a face, the line of a joint, glare.
+
+    Parameters
+    ----------
+    polygon : shapely.Polygon
+        In sheet coordinates. [mm]
+    colour : tuple of float
+        What it sends to the camera, white sheet in the same light = 1.
+    opacity : float
+        Share of what lies below that it hides; 0 only adds its light, as glare does.
+    softness_mm : float
+        Standard deviation of its border.
+    on : int or None
+        Number of the part on whose face it lies, beyond which it does not reach; None for the sheet, under all parts.
+    """
+
+    polygon: Polygon
+    colour: Colour
+    opacity: float = 1.0
+    softness_mm: float = 0.0
+    on: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Scene:
     """Everything that one photo shows. Equal scenes give equal photos."""
 
     layout: str = "A4-r1"
     parts: tuple[ScenePart, ...] = ()
+    patches: tuple[Patch, ...] = ()
     metal: Metal = field(default_factory=Metal)
     camera: Camera = field(default_factory=Camera)
     light: Light = field(default_factory=Light)

@@ -81,9 +81,9 @@ class Row:
 
 def kinds() -> dict[str, Draw]:
     """Return every kind of trap, by name."""
-    from calibration.studies import silent_sheet
+    from calibration.studies import silent_part, silent_sheet
 
-    return {**silent_sheet.KINDS}
+    return {**silent_sheet.KINDS, **silent_part.KINDS}
 
 
 def judge(kind: str, seed: int, draw: Draw, code: str = "") -> Row:

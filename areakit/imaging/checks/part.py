@@ -1,4 +1,4 @@
-"""Rejection and caution rules of a part and its photo: each has its number here, its words in flags or errors.
+"""Checks of a part and its outline: each has its number here, its words in flags or errors.
 
 The numbers were set on simulated photos (tuning scenes of the accuracy study) unless a line says otherwise.
 """
