@@ -19,6 +19,8 @@ class Flag:
     part: int | None = None
 
 
+ASKS_A_PLACE = frozenset({"LOOKS_UNDECIDED", "BESIDE_UNDECIDED", "JOINT_SEEN"})
+"""Codes that ask what lies at one place; --hole or --metal and that place answer them."""
 _PLACE = re.compile(r"at \((-?[\d.]+), (-?[\d.]+)\) mm")
 
 # code: (message, remedy); figures are filled in by name.
@@ -144,6 +146,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "A region of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm may be metal or not; "
         "it would move the area by {percent:.1f} %.",
         "Half of it was taken off, and the uncertainty covers both. Say which it is: --hole or --metal and that point.",
+    ),
+    "BESIDE_UNDECIDED": (
+        "Ground of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm, beside this part, may belong to it: paint, tape, or "
+        "metal that mirrors the sheet; it would move the area by {percent:.1f} %.",
+        "Half of it was added, and the uncertainty covers both. Say which it is: --metal or --hole and that point.",
     ),
     "SMALL_HOLES": (
         "{count} hole(s) are narrower than {limit_mm:.1f} mm and cannot be measured in this photo.",
@@ -355,7 +362,7 @@ def flag(code: str, *, part: int | None = None, **figures: object) -> Flag:
 
 def place_asked(told: Flag) -> str | None:
     """Return the point ``x,y`` that a flag asks about, as an answer names it, in mm of the sheet; None for others."""
-    place = _PLACE.search(told.message) if told.code == "LOOKS_UNDECIDED" else None
+    place = _PLACE.search(told.message) if told.code in ASKS_A_PLACE else None
     return f"{place[1]},{place[2]}" if place else None
 
 

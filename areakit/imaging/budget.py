@@ -75,6 +75,7 @@ def measure_rings(
     *,
     sheet: SheetDistance,
     undecided_mm2: float = 0.0,
+    beside_mm2: float = 0.0,
     rival_share: float = 0.0,
 ) -> Sizes:
     """Return the sizes of one part with their budgets.
@@ -89,11 +90,13 @@ def measure_rings(
         Whether its colour tells metal from shadow and reflection, and whether it is burnt out.
     undecided_mm2 : float
         Area of regions that may be holes; half of it is taken off, and the half-width of the doubt is the other half.
+    beside_mm2 : float
+        Area of ground beside it that may belong to it; half of it is added.
     rival_share : float
         Share of the area by which a second threshold differs; taken as the whole width of a rectangular doubt.
     """
     area, outer, holes = _sizes(rings_mm)
-    area -= undecided_mm2 / 2
+    area += (beside_mm2 - undecided_mm2) / 2
     shares = _Shares(area, outer, holes, hole_count=len(rings) - 1)
     _add_sheet(shares, scale, rings_mm)
     few = thinned(scale.camera, rings, height.value if height else 0.0)
@@ -108,6 +111,7 @@ def measure_rings(
     if height is not None:
         _add_walls(shares, rings, lengths, pixel_mm)
     shares.add("undecided holes", UNDECIDED * undecided_mm2, 0.0, 0.0)
+    shares.add("undecided ground", UNDECIDED * beside_mm2, 0.0, 0.0)
     shares.add("second threshold", rival_share * area / np.sqrt(12.0), 0.0, 0.0)
     _add_smoothing(shares, rings, rings_mm, pixel_mm=scale.mm_per_px, pale_mm=pale_mm)
     return shares.done()

@@ -12,7 +12,8 @@ from shapely.geometry import Point, Polygon
 from areakit.errors import MeasurementError, OutlineNotFound, RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.outline import Outline
-from areakit.imaging.budget import measure_rings
+from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, measure_rings
+from areakit.imaging.checks.ground import with_doubts
 from areakit.imaging.closed_ring import signed_area
 from areakit.imaging.closer import look_closer
 from areakit.imaging.lens import Lens, lens_for
@@ -105,6 +106,7 @@ def find_outlines(
         raise _nothing(left_out)
     _check_count(inside)
     view = _View(photo=photo, small=small, sheet=sheet, scale=scale)
+    inside = with_doubts(sheet, inside, height_px=_height_px(view, thickness))
     closer = [_closer(view, region) for region in inside]
     decided = [(near, _decided(near, region, answers)) for near, region in closer]
     kept, failures = _measured(decided, thickness)
@@ -165,14 +167,23 @@ def _check_count(inside: list[Region]) -> None:
         )
 
 
+def _height_px(view: _View, thickness: Measured | None) -> float:
+    """Return how high the parts are at most, in pixels of the overview."""
+    height_mm = UNKNOWN_HEIGHT_MM if thickness is None else thickness.value
+    return height_mm / (view.scale.mm_per_px * view.small.factor)
+
+
 def _closer(view: _View, region: Region) -> tuple[_View, Region]:
     """Look again at a small region; the view is that in which it was found."""
+    if region.beside:
+        return view, region
     small, sheet, found = look_closer(view.photo, view.small, view.sheet, region)
     return replace(view, small=small, sheet=sheet), found
 
 
 def _decided(view: _View, region: Region, answers: tuple[Answer, ...]) -> Region:
-    """Apply the answers that fall into holes or doubtful regions of one region."""
+    """Apply the answers that fall into holes or doubtful regions of one region, or into ground beside it."""
+    region = _claimed(view, region, answers)
     outer, *holes = region.rings
     doubtful, certain = list(region.doubtful), 0
     for answer in answers:
@@ -185,6 +196,23 @@ def _decided(view: _View, region: Region, answers: tuple[Answer, ...]) -> Region
         if answer.hole:
             holes, certain = near + holes, certain + len(near)
     return replace(region, rings=(outer, *holes), doubtful=tuple(doubtful), certain_holes=certain)
+
+
+def _claimed(view: _View, region: Region, answers: tuple[Answer, ...]) -> Region:
+    """Add ground beside a region that a person said is metal, and forget what they said is not."""
+    outer, beside = Polygon(region.rings[0]), []
+    for ring in region.beside:
+        zone = Polygon(view.in_sheet(ring)).buffer(ANSWER_REACH_MM)
+        told = [answer.hole for answer in answers if zone.contains(Point(answer.point_mm))]
+        if not told:
+            beside.append(ring)
+        elif not told[-1]:
+            outer = outer.union(Polygon(ring).buffer(1.0))
+    if outer.geom_type != "Polygon":
+        return region
+    claimed = not outer.equals(Polygon(region.rings[0]))
+    rings = (np.asarray(outer.exterior.coords)[:-1], *region.rings[1:]) if claimed else region.rings
+    return replace(region, rings=rings, beside=tuple(beside), claimed=claimed)
 
 
 def _asked(region: Region) -> Region:
@@ -232,14 +260,17 @@ def _nothing(left_out: int) -> OutlineNotFound:
 def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
     scale, height_mm = view.scale, thickness.value if thickness else 0.0
     rings = tuple(
-        trace_ring(view.photo, view.small, view.sheet, ring, hole=i > 0, camera=scale.camera, height_mm=height_mm)
+        trace_ring(
+            view.photo, view.small, view.sheet, ring, hole=i > 0, camera=scale.camera, height_mm=height_mm,
+            shadows=i > 0 or not region.claimed,
+        )  # fmt: skip
         for i, ring in enumerate(region.rings)
     )
     if grey_on_pale(rings[0], view.sheet):
         region = _asked(region)
         rings = rings[: len(region.rings)]
     rings_mm = tuple(to_millimetres(scale.camera, ring, height_mm) for ring in rings)
-    undecided = _undecided_mm2(view, region)
+    undecided, beside = _undecided_mm2(view, region.doubtful), _undecided_mm2(view, region.beside)
     sizes = measure_rings(
         scale,
         rings,
@@ -247,6 +278,7 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
         thickness,
         sheet=view.sheet,
         undecided_mm2=sum(area for area, _ in undecided),
+        beside_mm2=sum(area for area, _ in beside),
         rival_share=region.rival_share,
     )
     polygon = _polygon(tuple(scale.turned_up(ring) for ring in rings_mm))
@@ -258,15 +290,20 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
         perimeter_outer=sizes.outer,
         perimeter_holes=sizes.holes,
         origin="photo",
-        flags=(*part_flags(seen), *questions(undecided, sizes)),
+        flags=(
+            *part_flags(seen),
+            *questions("LOOKS_UNDECIDED", undecided, sizes),
+            *questions("BESIDE_UNDECIDED", beside, sizes),
+        ),
     )
     return FoundPart(outline=outline, rings_px=tuple(ring.points_px for ring in rings))
 
 
-def _undecided_mm2(view: _View, region: Region) -> list[tuple[float, Floats]]:
-    """Return area and middle of each region that may be a hole or a highlight. [mm2, mm]"""
-    flat = [view.in_sheet(ring) for ring in region.doubtful]
-    return [(abs(signed_area(ring)), ring.mean(axis=0)) for ring in flat]
+def _undecided_mm2(view: _View, rings: tuple[Floats, ...]) -> list[tuple[float, Floats]]:
+    """Return area and a point inside of each outline that is open. [mm2, mm]"""
+    flat = [view.in_sheet(ring) for ring in rings]
+    inside = [np.array(Polygon(ring).buffer(0.0).representative_point().coords[0]) for ring in flat]
+    return [(abs(signed_area(ring)), point) for ring, point in zip(flat, inside, strict=True)]
 
 
 def _polygon(rings_mm: tuple[Floats, ...]) -> Polygon:

@@ -53,6 +53,10 @@ class Region:
         Whether it reaches the edge of the window.
     doubtful : tuple of ndarray, shape (n, 2) each
         Outlines of regions that may be metal or a hole.
+    beside : tuple of ndarray, shape (n, 2) each
+        Outlines of ground beside the part that may belong to it.
+    claimed : bool
+        Whether a person said that ground beside it belongs to it: what looks like a shadow is metal there.
     touching : int
         How many compact parts it looks like.
     certain_holes : int
@@ -65,6 +69,8 @@ class Region:
     rival_px: float
     crosses: bool
     doubtful: tuple[Floats, ...] = ()
+    beside: tuple[Floats, ...] = ()
+    claimed: bool = False
     touching: int = 1
     certain_holes: int = 0
 

@@ -83,14 +83,16 @@ class SheetDistance:
     colour: Singles
     bare: Singles
 
-    def sharpness(self, rows: slice, columns: slice) -> Singles:
+    def sharpness(self, rows: slice, columns: slice, *, shade_weight: float | None = None) -> Singles:
         """Return how fast colour, relative to the bare sheet, changes at each pixel of a box, shape (h, w).
 
-        On a coloured sheet shade counts less. Only boxes around parts are asked for, so it is not worked out before.
+        On a coloured sheet shade counts less, unless its weight is given. Only boxes around parts are asked for, so it
+        is not worked out before.
         """
+        weight = (0.3 if self.coloured else 1.0) if shade_weight is None else shade_weight
         low = max(rows.start - CROP_MARGIN, 0), max(columns.start - CROP_MARGIN, 0)
         wide = slice(low[0], rows.stop + CROP_MARGIN), slice(low[1], columns.stop + CROP_MARGIN)
-        sharp = _sharpness(self.pixels[wide], self.bare[wide], 0.3 if self.coloured else 1.0)
+        sharp = _sharpness(self.pixels[wide], self.bare[wide], weight)
         return sharp[rows.start - low[0] : rows.stop - low[0], columns.start - low[1] : columns.stop - low[1]]
 
 
@@ -156,8 +158,16 @@ def _sharpness(pixels: Bytes, bare: Singles, shade_weight: float) -> Singles:
 
 def _encoded(crop: Bytes) -> list[Any]:
     """Linear light, glare added, to the power 1/2.2: three planes, shape (h, w) each."""
-    table = (linear_table() + np.float32(FLARE)) ** np.float32(1.0 / GAMMA)
-    return [cv2.LUT(plane, table) for plane in cv2.split(crop)]
+    return [cv2.LUT(plane, _encoding()) for plane in cv2.split(crop)]
+
+
+def encoded_colours(pixels: Bytes) -> Singles:
+    """Return stored colours as they are compared with the bare sheet: linear light, glare added, to the power 1/2.2."""
+    return _encoding()[pixels]
+
+
+def _encoding() -> Singles:
+    return np.asarray((linear_table() + np.float32(FLARE)) ** np.float32(1.0 / GAMMA), dtype=np.float32)
 
 
 def _masks(small: Overview, scale: PlaneScale) -> tuple[Flags, Flags, int, int]:

@@ -109,7 +109,15 @@ class EdgeRing:
 
 
 def trace_ring(
-    photo: Photo, small: Overview, sheet: SheetDistance, ring: Floats, *, hole: bool, camera: Camera, height_mm: float
+    photo: Photo,
+    small: Overview,
+    sheet: SheetDistance,
+    ring: Floats,
+    *,
+    hole: bool,
+    camera: Camera,
+    height_mm: float,
+    shadows: bool = True,
 ) -> EdgeRing:
     """Refine one coarse ring to the edge at full size: the outermost sharp edge first, then half level on raw pixels.
 
@@ -119,12 +127,15 @@ def trace_ring(
         In overview pixels of the crop.
     height_mm : float
         Thickness of the part; where its wall faces the camera, it tells how far apart top and bottom edge are seen.
+    shadows : bool
+        Whether dark ground of the sheet's hue is a shadow; not where a person said that it is metal.
     """
     coarse = small.to_full(ring + [sheet.left, sheet.top])
     points, normals = resampled(coarse, float(small.factor), smooth=1, hole=hole)
     half = small.factor + small.factor // 2 + 3
     spacing = max(SPACING_PX, small.factor * len(ring) / MOST_POINTS)
     metric, face_hue = _metal_colour(photo, sheet, points, normals, 2 * half)
+    face_hue = face_hue if shadows else 0.0
     points, normals = _out_of_shadow(photo, metric, face_hue, points, normals, half, hole=hole)
     for reach in (half, max(6, half // 2)):
         profiles = read_profiles(photo.pixels, points, normals, reach)

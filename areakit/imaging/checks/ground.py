@@ -1,0 +1,170 @@
+"""Checks of the ground beside a part and in its holes: bare sheet, or paint, tape, metal that mirrors the sheet?
+
+What is sheet-like but not bare sheet may belong to the part. Only a shadow excuses it: of the sheet's own hue, darker,
+and either with a soft rim or no further from the part than its height throws one. On a coloured sheet only: on a pale
+one neither hue nor shade tells a shadow from metal, and every hole in grey metal is asked about anyway.
+
+The figures were set on the scenes of ``calibration/studies/silent_part.py`` (paint, mirror) and on good scenes of the
+accuracy study, which must stay quiet.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from areakit.imaging.segment import Region
+from areakit.imaging.sheet_colour import COLOUR_UNIT, SheetDistance, encoded_colours
+
+Floats = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+Bytes = npt.NDArray[np.uint8]
+
+OTHER_GROUND = 2.2
+"""Distance from bare sheet, mean of nine pixels, from which ground is not bare."""
+APART = (1.0, 1.8, 3.0)
+"""Times as much at which ground is looked at again: a zone may lie in uneven light, which joins it to the rest."""
+ZONE_HUE = 2.5
+"""Colour, in units of distance, from which ground beside a part is no shadow."""
+HOLE_HUE = 4.0
+"""The same in a hole, whose walls throw light of their own colour into it."""
+SHARP_RIM = 0.2
+"""Change from pixel to pixel along a zone's rim, as a share of its own difference, from which it is no soft shadow."""
+SHADOW_HEIGHTS = 2.5
+"""How many heights of the part its own shadow reaches at most: a lamp 22 degrees above the sheet."""
+LEAST_SHARE = 0.004
+"""Share of its part below which a zone does not matter."""
+LEAST_PX = 30
+RIM_PX = 3
+"""Pixels round a part that its own edge takes."""
+
+
+def with_doubts(sheet: SheetDistance, regions: list[Region], *, height_px: float) -> list[Region]:
+    """Return the regions, each with the outlines of what beside or in it may belong to it.
+
+    Parameters
+    ----------
+    height_px : float
+        Thickness of the parts, in pixels of the overview.
+    """
+    if not sheet.coloured or not regions:
+        return regions
+    taken = _numbered(regions, sheet.window.shape)
+    zones = [zone for times in APART for zone in _other_ground(sheet, taken > 0, times * OTHER_GROUND)]
+    return [
+        replace(
+            _holes_doubted(sheet, region, height_px=height_px),
+            beside=tuple(_beside(sheet, taken == i, zones, region.area_px, height_px=height_px)) if zones else (),
+        )
+        for i, region in enumerate(regions, start=1)
+    ]
+
+
+def _numbered(regions: list[Region], shape: tuple[int, ...]) -> Bytes:
+    """Draw each region, filled, with its number; those beyond 255 share the last."""
+    taken = np.zeros(shape, dtype=np.uint8)
+    for i, region in enumerate(regions, start=1):
+        cv2.fillPoly(taken, [np.rint(region.rings[0]).astype(np.int32)], min(i, 255))
+    return taken
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Zone:
+    """A connected piece of ground that is not bare, in a box of the crop grown by its surroundings."""
+
+    mask: Bytes
+    box: tuple[slice, slice]
+
+
+def _other_ground(sheet: SheetDistance, parts: Flags, limit: float) -> list[_Zone]:
+    """Return each piece of ground further than a limit from bare, clear of the edges of the parts."""
+    size = 2 * RIM_PX + 1
+    near = cv2.dilate(parts.view(np.uint8), np.ones((size, size), np.uint8))
+    other = (cv2.blur(sheet.distance, (3, 3)) > limit) & sheet.window & (near == 0)
+    solid = cv2.morphologyEx(other.view(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(solid, connectivity=4)
+    zones, margin = [], 3 * RIM_PX
+    for i in range(1, count):
+        x, y, w, h, area = (int(v) for v in stats[i])
+        if area >= LEAST_PX:
+            box = slice(max(y - margin, 0), y + h + margin), slice(max(x - margin, 0), x + w + margin)
+            zones.append(_Zone(mask=(labels[box] == i).astype(np.uint8), box=box))
+    return zones
+
+
+def _beside(
+    sheet: SheetDistance, part: Flags, zones: list[_Zone], area_px: float, *, height_px: float
+) -> list[Floats]:
+    """Return the outlines, shape (n, 2), of the zones that touch a part and may belong to it."""
+    found: list[Floats] = []
+    known = np.zeros(part.shape, dtype=bool)
+    for zone in zones:
+        own = part[zone.box].astype(np.uint8)
+        small = zone.mask.sum() < LEAST_SHARE * area_px
+        if small or not own.any() or not _touches(zone.mask, own) or known[zone.box][zone.mask > 0].any():
+            continue
+        both = cv2.morphologyEx(zone.mask | own, cv2.MORPH_CLOSE, np.ones((9, 9), np.uint8))
+        whole = both & ~own & 1
+        if not _is_shadow(sheet, zone, own, np.asarray(both, dtype=np.uint8), height_px=height_px):
+            known[zone.box] |= zone.mask > 0
+            rings, _ = cv2.findContours(whole, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+            largest = max(rings, key=cv2.contourArea).reshape(-1, 2).astype(float)
+            found.append(largest + [zone.box[1].start, zone.box[0].start])
+    return found
+
+
+def _touches(zone: Bytes, part: Bytes) -> bool:
+    size = 2 * RIM_PX + 5
+    return bool((cv2.dilate(zone, np.ones((size, size), np.uint8)) & part).any())
+
+
+def _is_shadow(sheet: SheetDistance, zone: _Zone, part: Bytes, both: Bytes, *, height_px: float) -> bool:
+    """Tell whether a zone is no more than a shadow, or light that falls unevenly."""
+    shade, hue = ground_colour(sheet, zone.mask > 0, zone.box)
+    if hue >= ZONE_HUE:
+        return False
+    away = cv2.distanceTransform(1 - part, cv2.DIST_L2, 3)
+    rim = (both & ~cv2.erode(both, np.ones((3, 3), np.uint8)) & 1 > 0) & (away > RIM_PX + 1)
+    sharp = cv2.dilate(sheet.sharpness(*zone.box, shade_weight=1.0), np.ones((3, 3), np.uint8))
+    step = float(np.hypot(1.0 - shade, hue * COLOUR_UNIT))
+    soft = not rim.any() or float(np.median(sharp[rim])) < SHARP_RIM * step
+    near = shade < 1.0 and float(away[zone.mask > 0].max()) <= SHADOW_HEIGHTS * height_px + 2 * RIM_PX
+    return soft or near
+
+
+def ground_colour(sheet: SheetDistance, where: Flags, box: tuple[slice, slice]) -> tuple[float, float]:
+    """Return shade and hue of pixels of a box beside the bare sheet there: 1 and 0 on bare sheet; hue in its units."""
+    bare = sheet.bare[box][where]
+    ratio = np.median(encoded_colours(sheet.pixels[box][where]) / bare, axis=0)
+    usual = np.median(bare, axis=0)
+    seen = ratio * usual
+    shade = float(seen @ usual / (usual @ usual))
+    return shade, float(np.linalg.norm(seen - shade * usual) / np.linalg.norm(usual) / COLOUR_UNIT)
+
+
+def _holes_doubted(sheet: SheetDistance, region: Region, *, height_px: float) -> Region:
+    """Return a region of which each hole whose ground is not the sheet, bare or in the shade of its walls, is open."""
+    outer, *holes = region.rings
+    doubted = [hole for hole in holes if _hole_is_doubtful(sheet, hole, height_px=height_px)]
+    kept = [hole for hole in holes if not any(hole is one for one in doubted)]
+    return replace(region, rings=(outer, *kept), doubtful=(*region.doubtful, *doubted))
+
+
+def _hole_is_doubtful(sheet: SheetDistance, hole: Floats, *, height_px: float) -> bool:
+    low, high = hole.min(axis=0).astype(int), hole.max(axis=0).astype(int) + 1
+    box = slice(int(low[1]), int(high[1])), slice(int(low[0]), int(high[0]))
+    mask = np.zeros((high - low)[::-1], dtype=np.uint8)
+    cv2.fillPoly(mask, [np.rint(hole - low).astype(np.int32)], 1)
+    deep = cv2.distanceTransform(np.pad(mask, 1), cv2.DIST_L2, 3)[1:-1, 1:-1]
+    inside = deep > RIM_PX
+    if inside.sum() < LEAST_PX:
+        return False
+    if ground_colour(sheet, inside, box)[1] >= HOLE_HUE:
+        return True
+    clear = deep > SHADOW_HEIGHTS * height_px + RIM_PX
+    if clear.sum() < LEAST_PX:
+        return False
+    return float(np.median(sheet.distance[box][clear])) > OTHER_GROUND
