@@ -32,6 +32,13 @@ def photo_set(photos_dir: Path, request: pytest.FixtureRequest) -> Path:
     return folder
 
 
+@pytest.fixture(autouse=True)
+def _no_shop_of_this_user(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Plan without the profiles that whoever runs the tests may keep."""
+    monkeypatch.delenv("AREAKIT_SHOP", raising=False)
+    monkeypatch.setenv("AREAKIT_SHOPS", str(tmp_path_factory.mktemp("shops")))
+
+
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     """Say why tests were skipped, each reason once."""
     skipped = terminalreporter.stats.get("skipped", [])

@@ -34,6 +34,7 @@ COMMANDS = {
     "rates": ("areakit.cli.rates", "Write a commented settings file for your shop's rates."),
     "schema": ("areakit.cli.schema", "Print the JSON Schema of what a command prints with --json."),
     "serve": ("areakit.cli.serve", "Serve the bench page to a browser on this machine, or to a tablet."),
+    "shop": ("areakit.cli.shop", "Say once what stays the same in your shop: metals, brushes, supply, stock."),
     "surface": ("areakit.cli.surface", "Find the surfaces of a part from a drawing or typed dimensions."),
     "sheet": ("areakit.cli.sheet", "Write a scale sheet to print, as PDF."),
     "solution": ("areakit.cli.solution", "Keep and check the plating solutions on your shelf."),

@@ -15,8 +15,6 @@ from areakit.service.entries import SI_UNIT
 from areakit.uncertainty import COVERAGE_FACTOR, Measured
 from areakit.units import parse_with_tolerance
 
-_UNIT = {**SI_UNIT, "voltage": "V"}
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Desk:
@@ -82,7 +80,7 @@ def quantity(text: str | None, kind: str, name: str) -> dict[str, Any] | None:
     if text is None:
         return None
     value, tolerance = parse_with_tolerance(text, kind)
-    return quantity_json(Measured(value=value, unit=_UNIT[kind], budget={name: (tolerance or 0.0) / COVERAGE_FACTOR}))
+    return quantity_json(Measured(value=value, unit=SI_UNIT[kind], budget={name: (tolerance or 0.0) / COVERAGE_FACTOR}))
 
 
 def plain(text: str | None, kind: str) -> float | None:

@@ -29,6 +29,7 @@ SI_UNIT = {
     "area": "m2",
     "charge": "C",
     "current": "A",
+    "voltage": "V",
     "time": "s",
     "mass": "kg",
     "volume": "m3",

@@ -51,9 +51,14 @@ class SpreadRequest:
         return self.pictures or any(text is not None for text in typed)
 
 
+def sized_words(contact: str) -> bool:
+    """Tell whether a contact was typed as two lengths, not as an area."""
+    return re.search(r"[x×]|\bby\b", contact) is not None
+
+
 def sized(request: SpreadRequest, contact: str | None) -> tuple[SpreadRequest, str | None]:
     """Return request and contact, a contact that was typed as ``20 x 15 mm`` moved to where sizes stand."""
-    if contact is None or re.search(r"[x×]|\bby\b", contact) is None:
+    if contact is None or not sized_words(contact):
         return request, contact
     if request.contact_size is not None:
         raise _twice()

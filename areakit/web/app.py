@@ -15,7 +15,7 @@ from starlette.staticfiles import StaticFiles
 from areakit.datafiles import data_dir
 from areakit.errors import AreakitError
 from areakit.service.demo import DEFAULT_DEMO
-from areakit.web import answers, record_routes, routes
+from areakit.web import answers, record_routes, routes, shop_routes
 from areakit.web.bench import Bench, DeskOf, bench_of
 from areakit.web.entry import entry_page
 from areakit.web.guard import PASS_COOKIE, Guard, Passes
@@ -55,6 +55,7 @@ def make_app(
             Route("/api/check", routes.check_route, methods=["POST"]),
             *_record_paths(),
             Route("/api/rates", routes.rates_route),
+            Route("/api/shop", shop_routes.shop_route, methods=["GET", "PUT"]),
             Route("/api/example", _example),
             Route("/api/about", routes.about_route),
             Route("/api/{name}", routes.choices_route),

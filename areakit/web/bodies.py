@@ -76,6 +76,14 @@ PRINT = create_model(
     uncertainty=(str | None, None),
     with_what=(str, ""),
 )
+SHOP = create_model(
+    "ShopFields",
+    __config__=_STRICT,
+    title=(str | None, None),
+    invented=(bool, False),
+    values=(dict[str, dict[str, Any]] | None, None),
+    text=(str | None, None),
+)
 DOCUMENTS: dict[str, type[BaseModel]] = {
     "measured": create_model("MeasuredFields", __config__=_STRICT, document=_OBJECT, part=(int, 1)),
     "planned": create_model("PlannedFields", __config__=_STRICT, document=_OBJECT),

@@ -25,6 +25,7 @@ _FIELDS: tuple[type[BaseModel], ...] = (
     bodies.PICTURE,
     bodies.JOB,
     bodies.PRINT,
+    bodies.SHOP,
 )
 
 
@@ -58,11 +59,20 @@ def openapi() -> dict[str, Any]:
             "/api/quote": {"post": json_call("Price a plan.", "QuoteFields")},
             "/api/check": {"post": json_call("Check claimed figures.", "CheckFields")},
             "/api/rates": {"get": answer("A settings file for rates, to be filled in.", {"type": "object"})},
+            "/api/shop": _shop(),
             "/api/about": {"get": answer("Version and limits.", {"type": "object"})},
             **lists,
             **record_paths(),
         },
         "components": {"schemas": schemas},
+    }
+
+
+def _shop() -> dict[str, Any]:
+    named = query("profile", "Name of the profile; that which holds where it is left out.", {"type": "string"})
+    return {
+        "get": {**answer("The shop profile, and what each entry means.", {"type": "object"}), "parameters": [named]},
+        "put": {**json_call("Keep the shop profile.", "ShopFields"), "parameters": [named]},
     }
 
 
