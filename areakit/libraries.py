@@ -21,6 +21,7 @@ LIBRARIES = {
     "pydantic": "pydantic",
     "reportlab": "reportlab",
     "platformdirs": "platformdirs",
+    "cryptography": "cryptography",
     "ezdxf": "ezdxf",
     "pypdfium2": "pypdfium2",
     "starlette": "starlette",

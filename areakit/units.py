@@ -320,6 +320,11 @@ def _spellings() -> dict[str, str]:
     return table
 
 
+def spellings(kind: str) -> dict[str, float]:
+    """Return every folded spelling of the units of a dimension, each with its SI factor: what a page parses with."""
+    return {folded: si_factor(code) for folded, code in _spellings().items() if _UNITS[code][0] == kind}
+
+
 def _fold(unit: str) -> str:
     """Bring the ways of writing one unit together: µ and u, ² and ^2 and 2, dots and blanks."""
     folded = unit.strip().replace("µ", "u").replace("μ", "u").replace("²", "2").replace("³", "3")

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from areakit.cli.command import Command
-from areakit.cli.desk import desk_of, desk_options
+from areakit.cli.desk import default_journal, desk_of, desk_options
 
 
 @click.command(cls=Command, exits={0: "stopped by you"})
@@ -16,25 +16,31 @@ from areakit.cli.desk import desk_of, desk_options
 )
 @click.option("--lan", is_flag=True, help="Let tablets in the local network in, each by a one-time link or code.")
 @click.option("--address", metavar="IP", help="With --lan: this machine's address, where it has several.")
+@click.option(
+    "--plain", is_flag=True, help="With --lan: without encryption. The alarm of a phone may then stay silent."
+)
 @desk_options
-def command(port: int, lan: bool, address: str | None, journal: Path | None, who: str | None) -> None:
+def command(port: int, lan: bool, address: str | None, plain: bool, journal: Path | None, who: str | None) -> None:
     """Serve the bench page: photo, area, thickness, plan, quote, check, run, record.
 
     Only this machine is served unless --lan is given. Photos stay here: nothing is sent to anybody, nothing is
     loaded from elsewhere, and a photo is stored only with a job that it is kept with. The API is described at
-    /api/openapi.json. With --lan what passes over the network can be read there: use it in a network that you trust.
+    /api/openapi.json. With --lan the line is encrypted by a certificate that this server makes at its first start,
+    and a device that was let in stays in for a day, also when the server is started again.
 
     \b
     Examples:
       areakit serve
       areakit serve --lan
     """
-    from areakit.web.server import serve
+    from areakit.web.server import Network, serve
 
+    in_network = lan or address is not None
+    if plain and not in_network:
+        raise click.UsageError("--plain is about the network. Give it with --lan.")
     serve(
         port=port,
-        lan=lan or address is not None,
-        lan_host=address,
+        network=Network(folder=default_journal().parent, host=address, plain=plain) if in_network else None,
         desk=lambda name: desk_of(journal, name or who),
         say=click.echo,
     )

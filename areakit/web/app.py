@@ -18,12 +18,10 @@ from areakit.service.demo import DEFAULT_DEMO
 from areakit.web import answers, record_routes, routes, shop_routes
 from areakit.web.bench import Bench, DeskOf, bench_of
 from areakit.web.entry import entry_page
-from areakit.web.guard import PASS_COOKIE, Guard, Passes
+from areakit.web.guard import PASS_COOKIE, PASS_SECONDS, Guard, Passes
 from areakit.web.openapi import openapi
 from areakit.web.settings import Address, Limits
 from areakit.web.work import read_body
-
-_DAY_SECONDS = 86_400
 
 
 def make_app(
@@ -117,5 +115,13 @@ async def _enter(request: Request) -> Response:
     if device is None:
         return HTMLResponse(entry_page(None), 401)
     answer = RedirectResponse("/", 303)
-    answer.set_cookie(PASS_COOKIE, device, max_age=_DAY_SECONDS, httponly=True, samesite="strict", path="/")
+    answer.set_cookie(
+        PASS_COOKIE,
+        device,
+        max_age=PASS_SECONDS,
+        httponly=True,
+        samesite="strict",
+        path="/",
+        secure=request.url.scheme == "https",
+    )
     return answer

@@ -18,7 +18,7 @@ from areakit.plating.requirements import all_requirements
 from areakit.records.codec import quantity_json
 from areakit.records.methods import METHODS
 from areakit.service.plan import MARKETS, USES
-from areakit.units import in_unit
+from areakit.units import in_unit, spellings
 
 
 def processes() -> list[dict[str, Any]]:
@@ -67,11 +67,17 @@ def words() -> dict[str, Any]:
     }
 
 
+def units() -> dict[str, dict[str, float]]:
+    """Return the spellings of a typed current, in amperes: the page reads one while the server is away."""
+    return {"current": spellings("current")}
+
+
 CHOICES: dict[str, Callable[[], Any]] = {
     "processes": processes,
     "requirements": requirements,
     "baths": baths,
     "words": words,
+    "units": units,
 }
 
 

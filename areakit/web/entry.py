@@ -25,7 +25,7 @@ def entry_page(key: str | None) -> str:
         '<form method="post" action="/enter"><input type="hidden" name="key" '
         f'value="{html.escape(key)}"><button class="go">Use the bench on this device</button></form>'
     )
-    text = "The link then stops working for others. The pass ends with the server, or after a day."
+    text = "The link then stops working for others. The pass is good for a day."
     return _PAGE.format(title="Let this device in?", text=text, form=form)
 
 

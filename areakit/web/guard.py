@@ -6,9 +6,15 @@ Origin. In the local network a device needs a pass, which it gets once from the 
 
 from __future__ import annotations
 
+import hashlib
 import hmac
+import json
+import logging
+import os
 import secrets
+import time
 from collections.abc import Callable
+from pathlib import Path
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
@@ -17,6 +23,8 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from areakit.web.answers import Refusal
 from areakit.web.settings import Address
+
+logger = logging.getLogger(__name__)
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self'; "
@@ -31,17 +39,24 @@ HEADERS = {
     "permissions-policy": "geolocation=(), microphone=(), camera=()",
 }
 PASS_COOKIE = "areakit_pass"
+PASS_SECONDS = 86_400
+"""How long a pass is good for: a day at the bench."""
 MOST_DEVICES = 16
 OPEN_PATHS = frozenset({"/enter", "/static/bench.css", "/static/mark.svg"})
 """What a device sees before it has a pass."""
 
 
 class Passes:
-    """The one-time key of the link, and the passes of the devices that used it. Kept in memory only."""
+    """The one-time key of the link, and the passes of the devices that used it.
 
-    def __init__(self, on_new_key: Callable[[str], None] | None = None) -> None:
+    A pass is good for a day. With ``kept``, digests of the passes are kept in that file, never the passes themselves,
+    so that a server that was started again knows its devices and a reading that waits on one still gets in.
+    """
+
+    def __init__(self, on_new_key: Callable[[str], None] | None = None, *, kept: Path | None = None) -> None:
         self._on_new_key = on_new_key
-        self._passes: list[str] = []
+        self._kept = kept
+        self._passes = _read_passes(kept)
         self.key = secrets.token_urlsafe(24)
 
     def fits(self, key: str) -> bool:
@@ -53,15 +68,47 @@ class Passes:
         if not self.fits(key):
             return None
         device = secrets.token_urlsafe(32)
-        self._passes = [*self._passes, device][-MOST_DEVICES:]
+        self._passes = dict([*self._valid().items(), (_digest(device), time.time() + PASS_SECONDS)][-MOST_DEVICES:])
+        self._keep()
         self.key = secrets.token_urlsafe(24)
         if self._on_new_key is not None:
             self._on_new_key(self.key)
         return device
 
     def knows(self, device: str) -> bool:
-        """Tell whether a pass was given out by this server."""
-        return any(hmac.compare_digest(device.encode(), one.encode()) for one in self._passes)
+        """Tell whether a pass was given out here within the last day."""
+        return any(hmac.compare_digest(_digest(device), one) for one in self._valid())
+
+    def _valid(self) -> dict[str, float]:
+        return {one: until for one, until in self._passes.items() if until > time.time()}
+
+    def _keep(self) -> None:
+        """Write the digests for their owner only; where that fails, passes end with the server, as they then say."""
+        if self._kept is None:
+            return
+        try:
+            self._kept.parent.mkdir(parents=True, exist_ok=True)
+            fresh = self._kept.with_name(f"{self._kept.name}.new")
+            with open(os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="ascii") as file:
+                json.dump(self._passes, file)
+            fresh.replace(self._kept)
+        except OSError as error:
+            logger.warning("passes end with this server, %s cannot be written: %s", self._kept, error)
+
+
+def _digest(device: str) -> str:
+    return hashlib.sha256(device.encode()).hexdigest()
+
+
+def _read_passes(kept: Path | None) -> dict[str, float]:
+    """Return the digests that a server before this one kept; a file that is not one of ours counts as none."""
+    if kept is None:
+        return {}
+    try:
+        found = json.loads(kept.read_text("ascii"))
+        return {str(one): float(until) for one, until in found.items()}
+    except (OSError, ValueError, AttributeError, TypeError):
+        return {}
 
 
 class Guard:

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import socket
 from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
 
 import uvicorn
+from starlette.applications import Starlette
 
 from areakit.errors import InputError, RangeError
 from areakit.web.app import make_app
 from areakit.web.bench import DeskOf
+from areakit.web.certificate import Certificate, certificate_for
 from areakit.web.entry import code_text
 from areakit.web.guard import Passes
 from areakit.web.patience import PatientProtocol
@@ -20,8 +26,23 @@ DEFAULT_PORT = 8137
 _MOST_CONNECTIONS = 128
 
 
-def serve(*, port: int, lan: bool, lan_host: str | None, desk: DeskOf, say: Callable[[str], None]) -> None:
-    """Serve the page on this machine, or with ``lan`` in the local network too; ``desk`` keeps its records.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Network:
+    """How devices in the local network are let in.
+
+    ``host`` is this machine's address there, found where it is None; ``folder`` keeps the certificate and the digests
+    of passes; ``plain`` leaves the encryption out.
+    """
+
+    folder: Path
+    host: str | None = None
+    plain: bool = False
+
+
+def serve(*, port: int, network: Network | None, desk: DeskOf, say: Callable[[str], None]) -> None:
+    """Serve the page on this machine, and with ``network`` to devices in it too; ``desk`` keeps its records.
+
+    This machine is always served without encryption, at its own address that nobody else reaches.
 
     Raises
     ------
@@ -30,15 +51,30 @@ def serve(*, port: int, lan: bool, lan_host: str | None, desk: DeskOf, say: Call
     """
     if not 0 < port < 65_536:
         raise RangeError(f"Port {port} is outside 1 to 65535.", remedy="Choose another --port.")
-    address = Address(port=port, lan_host=(lan_host or own_address()) if lan else None)
-    listener = _listener("0.0.0.0" if lan else "127.0.0.1", port)
-    passes = None
-    say(f"The bench is at {address.url}  (stop with Ctrl-C)")
-    if lan:
-        passes = Passes(lambda key: _say_link(say, address, key, first=False))
+    host = None if network is None else network.host or own_address()
+    address = Address(port=port, lan_host=host, encrypted=network is not None and not network.plain)
+    with contextlib.ExitStack() as open_listeners:
+        here = open_listeners.enter_context(_listener("127.0.0.1", port))
+        say(f"The bench is at {address.url}  (stop with Ctrl-C)")
+        if network is None or host is None:
+            _run((_config(make_app(address=address, limits=Limits(), desk=desk)), here))
+            return
+        there = open_listeners.enter_context(_listener(host, port))
+        found = None
+        if not network.plain:
+            found = certificate_for(host, folder=network.folder, now=datetime.now(UTC))
+        passes = Passes(
+            lambda key: _say_link(say, address, key, first=False), kept=network.folder / "serve-passes.json"
+        )
         _say_link(say, address, passes.key, first=True)
-    config = uvicorn.Config(
-        make_app(address=address, limits=Limits(), passes=passes, desk=desk),
+        _say_line(say, found)
+        app = make_app(address=address, limits=Limits(), passes=passes, desk=desk)
+        _run((_config(app), here), (_config(app, found), there))
+
+
+def _config(app: Starlette, found: Certificate | None = None) -> uvicorn.Config:
+    return uvicorn.Config(
+        app,
         log_level="warning",
         access_log=False,
         server_header=False,
@@ -46,9 +82,19 @@ def serve(*, port: int, lan: bool, lan_host: str | None, desk: DeskOf, say: Call
         timeout_keep_alive=20,
         timeout_graceful_shutdown=3,
         http=PatientProtocol,
+        ssl_certfile=found.chain if found else None,
+        ssl_keyfile=found.key if found else None,
     )
-    with listener, contextlib.suppress(KeyboardInterrupt):
-        uvicorn.Server(config).run(sockets=[listener])
+
+
+def _run(*servers: tuple[uvicorn.Config, socket.socket]) -> None:
+    """Run servers in one event loop until one is stopped; the signal that stops it is handed on to the next."""
+
+    async def together() -> None:
+        await asyncio.gather(*(uvicorn.Server(config).serve(sockets=[listener]) for config, listener in servers))
+
+    with contextlib.suppress(KeyboardInterrupt):
+        asyncio.run(together())
 
 
 def own_address() -> str:
@@ -74,11 +120,18 @@ def own_address() -> str:
 
 
 def _say_link(say: Callable[[str], None], address: Address, key: str, *, first: bool) -> None:
-    link = f"http://{address.lan_host}:{address.port}/enter?key={key}"
+    link = f"{address.lan_url}enter?key={key}"
     say("One-time link for a tablet or phone:" if first else "A device was let in. Link for the next one:")
     say(f"{link}\n{code_text(link)}")
-    if first:
+
+
+def _say_line(say: Callable[[str], None], found: Certificate | None) -> None:
+    if found is None:
         say("Whoever is in this network can read what passes: the page is not encrypted. Use a network you trust.")
+        say("Without encryption a phone keeps no screen awake; its alarm may stay silent.")
+        return
+    say("The line is encrypted. The device asks once whether to trust this server: it made its certificate itself.")
+    say(f"Compare the SHA-256 fingerprint before you say yes:\n{found.fingerprint}")
 
 
 def _listener(host: str, port: int) -> socket.socket:

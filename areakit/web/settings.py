@@ -33,10 +33,13 @@ class Address:
     port : int
     lan_host : str or None
         This machine's address in the local network; None serves this machine only.
+    encrypted : bool
+        Whether the network is served over TLS.
     """
 
     port: int
     lan_host: str | None = None
+    encrypted: bool = False
 
     @property
     def hosts(self) -> frozenset[str]:
@@ -48,3 +51,8 @@ class Address:
     def url(self) -> str:
         """The page on this machine."""
         return f"http://127.0.0.1:{self.port}/"
+
+    @property
+    def lan_url(self) -> str:
+        """The page for other devices."""
+        return f"{'https' if self.encrypted else 'http'}://{self.lan_host}:{self.port}/"

@@ -12,6 +12,8 @@ from bench_page import DEMO, PHOTO, Server, area, drop, open_job, opened, plain,
 from click.testing import CliRunner
 
 from areakit.cli.main import group
+from areakit.errors import UnitError
+from areakit.units import parse_with_tolerance
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
 
@@ -154,3 +156,103 @@ def test_a_page_loaded_anew_goes_on_with_its_job(browser: Any, server: Server, s
     page.locator("#panel[open][data-reached=yes]").wait_for()  # it opens by itself at the target
     page.locator("#current-off").click()
     assert said == []
+
+
+def test_a_reading_refused_for_anything_but_itself_waits_and_gets_in_later(
+    browser: Any, server: Server, said: list[str]
+) -> None:
+    page = opened(browser, server.url, said)
+    drop(page, PHOTO)
+    area(page)
+    plan(page)
+    number = open_job(page, "no pass for a while")
+    page.locator("#begin").click()
+    page.locator("#panel[open]").wait_for()
+    refusal = {"code": "NO_PASS", "message": "This device has no pass.", "remedy": "Open the one-time link."}
+    page.route("**/entries/reading*", lambda route: route.fulfill(status=401, json=refusal))
+    page.locator("#current").fill("800 mA")
+    page.locator("#set-current").click()
+    page.locator("#panel .said", has_text="no pass").wait_for()
+    page.locator("#passes", has_text="at 0.8 A").wait_for()  # the same unit on both sides
+    assert json.loads(page.evaluate("localStorage.getItem('areakit.outbox')"))[0]["body"]["current"] == "800 mA"
+    page.unroute("**/entries/reading*")
+    page.reload()
+    page.locator(".entries", has_text="0.8 A at").wait_for(state="attached")
+    assert page.evaluate("localStorage.getItem('areakit.outbox')") == "[]"
+    readings = [entry["doc"]["current"] for entry in shown(server, number)["entries"] if entry["kind"] == "reading"]
+    assert readings == [0.8]
+    page.locator("#arm", has_text="will not ring").wait_for()  # after a reload no browser lets a page ring unasked
+    page.locator("#arm").click()
+    page.locator("#arm").wait_for(state="hidden")
+
+
+def test_an_unlikely_current_is_asked_about_and_the_planned_one_is_one_press(
+    browser: Any, server: Server, said: list[str], tmp_path: Path
+) -> None:
+    page = opened(browser, server.url, said)
+    drop(page, PHOTO)
+    area(page)
+    page.get_by_label("Contact, across").fill("20 x 15")
+    page.locator("fieldset", has_text="nickel").get_by_label("Current density").fill("30")
+    plan(page)
+    number = open_job(page, "slips")
+    page.locator("#begin").click()
+    page.locator("#panel[open]").wait_for()
+    layer = next(one for one in page.evaluate(PLAN_OF, number)["layers"] if one["metal"] == "nickel")
+    mean, peak = (layer["brush"][name]["value"] for name in ("mean_current", "peak_current"))
+    for amps in (4.1 * peak, mean / 4.1):
+        page.locator("#current").fill(f"{amps:.3f}")
+        page.locator("#set-current").click()
+        page.locator("#panel [role=alert]", has_text="Is it meant?").wait_for()
+        page.get_by_role("button", name="Type it again").click()
+    page.screenshot(path=str(tmp_path / "panel.png"))
+    assert page.evaluate("localStorage.getItem('areakit.outbox')") in (None, "[]")
+    for amps in (3.9 * peak, mean / 3.9):
+        page.locator("#current").fill(f"{amps:.3f}")
+        page.locator("#set-current").click()
+        page.locator("#passes", has_text=f"at {amps:.3f}".rstrip("0")).wait_for()
+    page.locator("#current").fill("60")
+    page.locator("#set-current").click()
+    page.locator("#meant").click()
+    page.locator("#passes", has_text="at 60 A").wait_for()
+    page.locator("#panel[data-over=yes]").wait_for()
+    assert "over, cut now" in page.locator(".readout").inner_text()
+    page.locator("#planned-current", has_text="as planned").click()
+    page.locator("#passes", has_text=f"at {float(f'{mean:.2g}'):g} A").wait_for()
+    page.locator("#current-off").click()
+
+
+PLAN_OF = """async number => {
+  const job = await (await fetch(`/api/jobs/${number}`)).json();
+  return job.entries.filter((one) => one.kind === 'planned').at(-1).doc.plan;
+}"""
+
+
+def test_the_page_reads_a_current_as_the_server_does(browser: Any, here: str, said: list[str]) -> None:
+    page = opened(browser, here, said)
+    texts = [
+        "800 mA",
+        "0.8 A",
+        "0,8 amps",
+        ".5 A",
+        "1.2 ± 0.1 A",
+        "1.2 A ± 0.1",
+        "1,200 A",
+        "3 V",
+        "8",
+        "two A",
+        "",
+        "7 MA",
+    ]
+    script = """async texts => {
+      const { number } = await import('/static/units.js');
+      return texts.map(one => { const found = number(one, 'current'); return Number.isNaN(found) ? null : found; });
+    }"""
+    assert page.evaluate(script, texts) == [_parsed(text) for text in texts]
+
+
+def _parsed(text: str) -> float | None:
+    try:
+        return parse_with_tolerance(text, "current")[0]
+    except UnitError:
+        return None

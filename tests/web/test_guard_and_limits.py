@@ -1,6 +1,7 @@
 """Who may ask, how much, and how many at once."""
 
 import threading
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -103,6 +104,42 @@ def test_a_pass_is_kept_from_scripts_and_other_sites() -> None:
     assert "httponly" in cookie
     assert "samesite=strict" in cookie
     tablet.cookies.set(PASS_COOKIE, "made-up")
+
+
+def test_a_pass_outlives_the_server_for_a_day_and_is_not_kept_itself(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kept = tmp_path / "folder" / "passes.json"
+    first = Passes(kept=kept)
+    device = first.trade(first.key)
+    assert device is not None
+    assert device not in kept.read_text()
+    assert kept.stat().st_mode & 0o077 == 0, "for its owner only"
+    again = Passes(kept=kept)
+    assert again.knows(device)
+    assert not again.knows(device + "x")
+    now = time.time()
+    monkeypatch.setattr(time, "time", lambda: now + 23 * 3600)
+    assert again.knows(device)
+    monkeypatch.setattr(time, "time", lambda: now + 25 * 3600)
+    assert not again.knows(device)
+
+
+@pytest.mark.parametrize("content", ["", "[]", "{", '{"a": []}', "\u00e4"])
+def test_a_broken_file_of_passes_lets_nobody_in_and_stops_nothing(tmp_path: Path, content: str) -> None:
+    kept = tmp_path / "passes.json"
+    kept.write_text(content, "utf-8")
+    passes = Passes(kept=kept)
+    assert not passes.knows("a")
+    assert passes.trade(passes.key) is not None
+
+
+def test_passes_that_cannot_be_kept_still_let_in(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    passes = Passes(kept=tmp_path / "file" / "passes.json")
+    device = passes.trade(passes.key)
+    assert device is not None
+    assert passes.knows(device)
 
 
 def test_with_lan_this_machine_needs_no_pass_but_cannot_be_played() -> None:

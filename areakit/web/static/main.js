@@ -13,7 +13,7 @@ import * as results from "./results.js";
 import { makeRunStep } from "./run.js";
 import { makeScaleStep } from "./scale.js";
 import { changed, chosenParts, onChange, photo, state } from "./state.js";
-import { isUs, setSystem, text, total } from "./units.js";
+import { isUs, setSpellings, setSystem, text, total } from "./units.js";
 
 // steps
 let count = 0;
@@ -156,8 +156,9 @@ changed("units");
 // the server: its lists, and what happens while it is gone
 let ready = false;
 async function begin() {
-  [{ processes: state.processes }, { requirements: state.requirements }, { words: state.words }, { prints: state.prints }, state.limits] = await Promise.all(["processes", "requirements", "words", "prints", "about"].map((name) => api.get(`/api/${name}`)));
-  ready = true; changed("choices");
+  let spellings;
+  [{ processes: state.processes }, { requirements: state.requirements }, { words: state.words }, { prints: state.prints }, { units: spellings }, state.limits] = await Promise.all(["processes", "requirements", "words", "prints", "units", "about"].map((name) => api.get(`/api/${name}`)));
+  setSpellings(spellings); ready = true; changed("choices");
   await job.restore();
 }
 api.onReach((back) => {

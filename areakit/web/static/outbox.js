@@ -25,10 +25,14 @@ export async function put(number, body) {
   save(); changed("outbox");
   return pump();
 }
-/** Send what waits, in order. A refusal by the server is final, and thrown. */
+/** The server looked at the reading itself and said no; any other refusal (no pass, busy, disk full) may end. */
+const isAboutContent = (error) => error.status === 400 || error.status === 422;
+const AGAIN_MS = 10000;
+let again = 0;
+/** Send what waits, in order. Only a refusal of the reading itself takes it out; every refusal is thrown. */
 export async function pump() {
   if (sending) return;
-  sending = true;
+  sending = true; clearTimeout(again);
   try {
     while (waiting.length) {
       const [{ number, body }] = waiting;
@@ -36,7 +40,7 @@ export async function pump() {
         if (!(await isThere(waiting[0]))) await job.add("reading", body, number);
       } catch (error) {
         if (error.isGone) return;
-        waiting.shift(); save();
+        if (isAboutContent(error)) { waiting.shift(); save(); } else again = setTimeout(() => pump().catch(() => {}), AGAIN_MS);
         throw error;
       }
       waiting.shift(); save(); changed("outbox");

@@ -8,38 +8,48 @@ import * as results from "./results.js";
 import * as sound from "./sound.js";
 import { onChange, state } from "./state.js";
 import { player } from "./strokes.js";
-import { text } from "./units.js";
+import { number, text } from "./units.js";
 import { unitField } from "./unitfield.js";
 
 const SECOND = 1000, MINUTE = 60, PAUSE_LIMIT_S = 60;
-let entry = null, ticking = null, reached = false, strokes = null, awake = null, told = 0;
+/** A reading this many times above the planned peak, or below the planned mean, is asked about: a slip of the unit is at least ten. */
+const UNLIKELY = 4;
+let entry = null, ticking = null, reached = false, strokes = null, awake = null, told = 0, doubted = "";
 
 const box = byId("panel");
 const title = h("h2", { id: "panel-title" }), left = h("strong", { id: "to-go", class: "to-go" }), unit = h("span", { class: "of" });
 const bar = h("div", { class: "gauge", role: "progressbar", "aria-valuemin": "0", "aria-valuemax": "100", "aria-label": "Charge run, of the charge to run" }, h("span", {}));
 const done = h("p", { class: "figures" }), passes = h("p", { id: "passes", class: "passes" }), found = h("div", {}), brush = h("div", { class: "brush-view" }), said = h("div", {});
 const current = unitField("Current now", "current", { id: "current", inputmode: "decimal", examples: { A: "1.2" }, onkeydown: (event) => { if (event.key === "Enter") { event.preventDefault(); set(); } } });
-const setButton = h("button", { type: "button", class: "go", id: "set-current", onclick: () => set() }, "Current on");
-const offButton = h("button", { type: "button", id: "current-off", onclick: () => off() }, "Current off");
-const loud = h("button", { type: "button", "aria-pressed": String(sound.isOn()), onclick: () => { sound.setOn(!sound.isOn()); loud.setAttribute("aria-pressed", String(sound.isOn())); loud.textContent = words(); } });
-const words = () => (sound.isOn() ? "Sound on" : "Sound off");
-loud.textContent = words();
+const setButton = h("button", { type: "button", class: "go", id: "set-current", onclick: () => set() }, "Record: current on");
+const offButton = h("button", { type: "button", id: "current-off", onclick: () => off() }, "Record: switched off");
+const plannedButton = h("button", { type: "button", id: "planned-current", hidden: true, onclick: () => { current.input.value = plannedButton.dataset.amps; set(); } });
+/** One press arms the sound, the next one silences it: a browser lets no page ring before somebody pressed something. */
+const loud = h("button", { type: "button", id: "sound", onclick: () => { if (sound.isOn() && !sound.isArmed()) sound.ready(); else sound.setOn(!sound.isOn()); setTimeout(showSound, 100); } });
+const arm = byId("arm");
+arm.addEventListener("click", () => { sound.setOn(true); setTimeout(showSound, 100); });
+function showSound() {
+  const will = sound.isOn() && sound.isArmed();
+  loud.setAttribute("aria-pressed", String(will)); loud.classList.toggle("silent", !will);
+  loud.textContent = will ? "Will ring" : sound.isOn() ? "Will not ring: press here" : "Sound off: will not ring";
+  arm.hidden = will || box.open || !ticking || box.dataset.live !== "yes";
+}
 put(box, h("div", { class: "panel-head" }, title, loud, h("button", { type: "button", id: "panel-close", onclick: () => box.close() }, "Close")),
   h("div", { class: "panel-main" }, h("div", { class: "readout" }, h("p", { class: "label" }, "to go"), h("p", { class: "large" }, left, unit), bar, done, passes, found), brush),
-  h("div", { class: "panel-foot" }, current.element, setButton, offButton, said));
+  h("div", { class: "panel-foot" }, current.element, plannedButton, setButton, offButton, h("p", { class: "small" }, "This page records; it does not switch the supply."), said));
 
 /** Open the panel for a step that was begun, with the strokes of its plan where there are some. */
 export function show(number, laid) {
   watch(number);
   strokes = laid ? player(laid, { controls: false }) : null;
   put(brush, strokes && strokes.element); brush.hidden = !strokes;
-  box.showModal(); sound.ready(); keepAwake();
+  box.showModal(); sound.ready(); setTimeout(showSound, 100); keepAwake();
   refresh(); current.input.focus();
 }
 /** Watch a run without showing it: at its target the panel opens by itself. */
 export function watch(number) {
   if (entry === number && ticking) return;
-  entry = number; reached = false; told = 0; box.dataset.reached = "no";
+  entry = number; reached = false; told = 0; doubted = ""; box.dataset.reached = "no";
   refresh();
 }
 export const watched = () => (ticking ? entry : null);
@@ -54,7 +64,7 @@ const runNow = () => state.job?.runs.find((one) => one.entry === entry) || null;
 /** Readings of this run in the order of their times: those kept, then those on their way. */
 function readings() {
   const kept = state.job.entries.filter((one) => one.kind === "reading" && !one.withdrawn && one.doc.run === entry).map((one) => ({ at: Date.parse(one.doc.at), amps: one.doc.current, stop: one.doc.stop }));
-  const going = outbox.pending(state.job.number, entry).map(({ body }) => ({ at: Date.parse(body.at), amps: parseFloat(String(body.current || 0).replace(",", ".")), stop: Boolean(body.stop) }));
+  const going = outbox.pending(state.job.number, entry).map(({ body }) => ({ at: Date.parse(body.at), amps: body.current ? number(body.current, "current") : 0, stop: Boolean(body.stop) }));
   return [...kept, ...going].sort((a, b) => a.at - b.at);
 }
 /** Charge [A·min], seconds with current, and the current at this moment; what the journal has not seen yet is added. */
@@ -73,10 +83,20 @@ function refresh() {
   if (!run) return;
   title.textContent = `${run.title}, job ${state.job.number}`;
   const stopped = !standing(run).amps;
-  setButton.textContent = stopped ? "Current on" : "Current changed"; offButton.disabled = stopped;
+  setButton.textContent = stopped ? "Record: current on" : "Record: current changed"; offButton.disabled = stopped;
+  const amps = planned()?.mean;
+  plannedButton.hidden = !amps; plannedButton.dataset.amps = amps ? `${Number(amps.toPrecision(2))} A` : ""; plannedButton.textContent = `${plannedButton.dataset.amps} as planned`;
   put(found, results.notes(run.findings.map((one) => ({ ...one, remedy: `${one.why} ${one.remedy}` }))));
   tick();
   if (!ticking) { ticking = new Worker("/static/ticker.js"); ticking.onmessage = tick; }
+}
+
+/** Mean and peak current of the plan for this run [A], null where it has none. */
+function planned() {
+  const run = runNow(), layer = job.planOf()?.layers.find((one) => one.metal === run?.metal), how = layer?.brush || layer?.tank;
+  if (!how) return null;
+  const mean = (how.mean_current || how.current)?.value;
+  return mean ? { mean, peak: (how.peak_current || how.current).value } : null;
 }
 
 function tick() {
@@ -85,12 +105,14 @@ function tick() {
   const { charge, live, amps, last } = standing(run), target = run.target?.value;
   const waiting = outbox.late(state.job.number);
   box.dataset.live = amps ? "yes" : "no";
+  showSound();
   if (!amps && !box.open) { ticking?.terminate(); ticking = null; return; }
   strokes?.seek(live);
   put(done, amps || outbox.pending(state.job.number, entry).length ? `run: ${charge.toFixed(2)} A·min` : `run: ${text(run.charge)}`, run.minimum?.value > 0 && ` · at the last reading least ${text(run.minimum)}`, waiting > 0 && h("b", { class: "waiting" }, ` ${waiting} reading${waiting > 1 ? "s" : ""} not kept yet`));
   if (!target) { left.textContent = charge.toFixed(2); unit.textContent = " A·min run"; bar.hidden = true; put(passes); return; }
-  const rest = Math.max(0, target - charge), share = Math.min(1, charge / target);
-  left.textContent = rest.toFixed(rest < 10 ? 2 : 1); unit.textContent = " A·min";
+  const rest = Math.max(0, target - charge), over = charge - target, share = Math.min(1, charge / target), digits = (value) => value.toFixed(value < 10 ? 2 : 1);
+  left.textContent = over > 0 ? `+${digits(over)}` : digits(rest); unit.textContent = over > 0 ? ` A·min over${amps ? ", cut now" : ""}` : " A·min";
+  box.dataset.over = amps && over > 0 ? "yes" : "no";
   bar.hidden = false; bar.firstChild.style.width = `${100 * share}%`; bar.setAttribute("aria-valuenow", String(Math.round(100 * share)));
   const shown = counted(rest, target, live, amps);
   put(passes, ...shown, !amps && last && rest > 0 && pause(last, shown.length ? " · " : ""));
@@ -130,7 +152,18 @@ async function send(body) {
 }
 function set() {
   if (!current.text) { put(said, results.said({ message: "There is no current yet.", remedy: "Read it off the supply and type it." })); current.input.focus(); return; }
+  const amps = number(current.text, "current");
+  if (!(amps > 0)) { put(said, results.said({ message: `“${current.text}” is not a current.`, remedy: "Write it as 1.2 A or 800 mA." })); current.input.focus(); return; }
+  const plan = planned();
+  if (plan && (amps > UNLIKELY * plan.peak || amps < plan.mean / UNLIKELY) && doubted !== current.text) { doubt(amps, plan); return; }
+  doubted = "";
   if (box.dataset.reached === "yes") { reached = false; box.dataset.reached = "no"; sound.hush(); }
   send({ current: current.text });
+}
+/** Nothing is kept before somebody has said that the figure is meant: it would shift the whole count. */
+function doubt(amps, plan) {
+  const times = amps > plan.peak ? `${Number((amps / plan.mean).toPrecision(2))} times` : `${Number((100 * amps / plan.mean).toPrecision(2))} % of`, typed = current.text;
+  put(said, h("div", { class: "said", role: "alert" }, h("b", {}, `${Number(amps.toPrecision(3))} A is ${times} the ${Number(plan.mean.toPrecision(2))} A of the plan. Is it meant?`),
+    h("div", { class: "actions" }, h("button", { type: "button", id: "meant", onclick: () => { doubted = typed; put(said); set(); } }, `Yes, record ${typed}`), h("button", { type: "button", onclick: () => { put(said); current.input.select(); current.input.focus(); } }, "Type it again"))));
 }
 function off() { sound.hush(); box.dataset.reached = "no"; send({ stop: true }); }

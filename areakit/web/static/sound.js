@@ -2,6 +2,7 @@
 const KEPT = "areakit.sound";
 let context = null, ringing = 0;
 
+export const isArmed = () => context?.state === "running";
 export const isOn = () => localStorage.getItem(KEPT) !== "off";
 /** Browsers let a page sound only after somebody pressed something; call this from a press. */
 export function ready() { context ||= new AudioContext(); if (context.state === "suspended") context.resume(); }

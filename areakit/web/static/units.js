@@ -22,6 +22,19 @@ export const isBare = (text) => /\d/.test(text) && !/[a-wyzµ²"'°%]/i.test(tex
 /** The text with its unit, so that it means the same to everybody. */
 export const withUnit = (text, kind) => (isBare(text) ? `${text.trim()} ${typedUnit(kind)[0]}` : text.trim());
 
+const NUMBER = /^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?)\s*(.*?)\s*$/s, TWO_WAYS = /^[+-]?[1-9]\d{0,2},\d{3}$/;
+let spellings = {};
+/** The server's table of spellings, kind by kind: what is typed means the same on both sides. */
+export const setSpellings = (table) => { spellings = table; };
+const folded = (unit) => unit.replace(/[µμ]/g, "u").replace(/²/g, "2").replace(/³/g, "3").replace(/\^|\*\*/g, "").replace(/[·⋅*]/g, ".").replace(/\s*([./-])\s*/g, "$1").replace(/\s+/g, " ");
+/** The SI value of one number and one unit, read while the server may be away; NaN where the server would refuse it. */
+export function number(text, kind) {
+  const table = spellings[kind] || {}, factor = (unit) => table[folded(unit)] ?? table[folded(unit).toLowerCase()] ?? NaN;
+  const pieces = text.split(/±|\+\/-|\+-/).map((piece) => NUMBER.exec(piece) || [null, "", ""]), [[, digits, unit], [, , last]] = [pieces[0], pieces.at(-1)];
+  if (pieces.length > 2 || !digits || TWO_WAYS.test(digits) || Number.isNaN(factor(last))) return NaN;
+  return Number(digits.replace(",", ".")) * factor(unit || last);
+}
+
 /** Value, spread and unit as text. */
 export function parts(quantity) {
   const [unit, factor] = TABLE[system][quantity.unit] || [PRETTY[quantity.unit] ?? quantity.unit.replace(/\./g, "·"), 1];
