@@ -245,5 +245,8 @@ def save(target: Path, journal: Path | None, who: str | None) -> None:
     """
     from areakit.service.store import salvage
 
-    events, files = salvage(desk_of(journal, who), target)
-    click.echo(f"{events} entries and {files} files are in {target}.")
+    saved = salvage(desk_of(journal, who), target)
+    click.echo(f"{len(saved.events)} entries and {len(saved.files)} files are in {target}.")
+    if saved.lost_events or saved.lost_files:
+        lost = f"At least {saved.lost_events} entries and {saved.lost_files} files are lost."
+        click.echo(f"{lost} Look for them in a backup: areakit job import --gaps adds what is missing.", err=True)

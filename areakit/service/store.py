@@ -8,6 +8,7 @@ from pathlib import Path
 from areakit.errors import FileError, RecordUnreadable
 from areakit.output import write_whole
 from areakit.records import damage, exchange
+from areakit.records.damage import Salvaged
 from areakit.records.exchange import Taken
 from areakit.service.desk import Desk
 
@@ -74,10 +75,10 @@ def check(desk: Desk) -> int:
         return sum(1 for _ in journal.every_event())
 
 
-def salvage(desk: Desk, target: Path) -> tuple[int, int]:
-    """Write what is whole in a damaged journal as JSON Lines; return the numbers of entries and files."""
+def salvage(desk: Desk, target: Path) -> Salvaged:
+    """Write what is whole in a damaged journal as JSON Lines; return it, with how much is known to be lost."""
     if not desk.path.is_file():
         raise FileError(f"There is no journal {desk.path}.", remedy="Name it with --journal.")
-    events, files = damage.salvage(desk.path), damage.salvage_files(desk.path)
-    _write("".join(f"{line}\n" for line in exchange.to_lines(events, files)), target)
-    return len(events), len(files)
+    saved = damage.salvage(desk.path)
+    _write("".join(f"{line}\n" for line in exchange.to_lines(saved.events, saved.files)), target)
+    return saved

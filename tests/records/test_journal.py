@@ -16,7 +16,7 @@ import pytest
 
 from areakit.errors import FileError, InputError, RecordChanged, RecordNotWritten, RecordUnreadable
 from areakit.records import journal as journal_module
-from areakit.records.damage import salvage, salvage_files
+from areakit.records.damage import salvage
 from areakit.records.event import FIELDS, to_row
 from areakit.records.journal import Journal
 from areakit.records.tables import APPLICATION_ID, MIGRATIONS
@@ -351,7 +351,7 @@ def test_a_damaged_page_is_detected_and_the_rest_is_saved(tmp_path: Path, page: 
     except RecordUnreadable as error:
         faults = (error.message,)
     assert faults
-    saved = [event.id for event in salvage(path)]
+    saved = [event.id for event in salvage(path).events]
     assert set(saved) <= set(kept)
     assert len(saved) >= 50
 
@@ -360,7 +360,7 @@ def test_a_store_without_its_first_page_still_gives_its_entries(tmp_path: Path) 
     path, kept = damaged_copy(tmp_path, 1, whole=True)
     with pytest.raises(RecordUnreadable):
         Journal(path, write=False)
-    assert sorted(event.id for event in salvage(path)) == sorted(kept)
+    assert sorted(event.id for event in salvage(path).events) == sorted(kept)
 
 
 def test_a_changed_letter_is_detected(tmp_path: Path) -> None:
@@ -373,7 +373,7 @@ def test_a_changed_letter_is_detected(tmp_path: Path) -> None:
         assert any("Entry 2 of job 1 is damaged" in fault for fault in journal.faults())
         with pytest.raises(RecordUnreadable, match="damaged"):
             journal.history("job", "1")
-    assert [json.loads(json.dumps(dict(e.doc)))["n"] for e in salvage(path)] == [0, 2]
+    assert [json.loads(json.dumps(dict(e.doc)))["n"] for e in salvage(path).events] == [0, 2]
 
 
 def test_the_file_says_whose_it_is(tmp_path: Path) -> None:
@@ -396,20 +396,22 @@ def test_a_row_number_of_nine_bytes_is_salvaged_too(tmp_path: Path) -> None:
     raw.execute(f"INSERT INTO event ({', '.join(columns)}) VALUES ({', '.join('?' * len(row))})", row)
     raw.commit()
     raw.close()
-    assert salvage(tmp_path / "big.sqlite") == (event,)
+    assert salvage(tmp_path / "big.sqlite").events == (event,)
 
 
 def stored_photo(path: Path) -> str:
     with Journal(path) as journal, journal.writing() as writer:
         name = writer.keep_file(name="a.jpg", media="image/jpeg", content=b"the picture of a part" * 20)
-        writer.append("job", "1", "photographed", at=AT, who="Ana", doc={"sha256": name}, files=(name,))
+        writer.append(
+            "job", "1", "photographed", at=AT, who="Ana", doc={"sha256": name, "media": "image/jpeg"}, files=(name,)
+        )
     return name
 
 
 def test_a_photo_that_changed_on_the_disk_is_told_and_not_given_out(tmp_path: Path) -> None:
     path = tmp_path / "j.sqlite"
     name = stored_photo(path)
-    assert [file.sha256 for file in salvage_files(path)] == [name]
+    assert [file.sha256 for file in salvage(path).files] == [name]
     path.write_bytes(path.read_bytes().replace(b"the picture of a part", b"the picture of a cart", 1))
     with Journal(path, write=False) as journal:
         assert any("a.jpg does not give its hash" in fault for fault in journal.faults())
@@ -417,7 +419,8 @@ def test_a_photo_that_changed_on_the_disk_is_told_and_not_given_out(tmp_path: Pa
             journal.file(name)
         with pytest.raises(InputError, match="no stored file 000000000000"):
             journal.file("0" * 64)
-    assert salvage_files(path) == ()
+    assert salvage(path).files == ()
+    assert salvage(path).lost_files == 1
 
 
 def test_what_is_too_large_or_has_no_name_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -329,7 +329,8 @@ def test_what_was_saved_from_a_damaged_journal_can_be_taken_in_with_its_gaps(des
     desk.path.write_bytes(data.replace(b"remark number 2", b"remark number 7"))
     with pytest.raises(RecordUnreadable, match="Entry 6 of job 2026-0001 is damaged"):
         check(desk)
-    assert salvage(desk, tmp_path / "saved") == (7, 1)
+    saved = salvage(desk, tmp_path / "saved")
+    assert (len(saved.events), len(saved.files), saved.lost_events, saved.lost_files) == (7, 1, 1, 0)
     other = replace(desk, path=tmp_path / "new.sqlite")
     with pytest.raises(RecordChanged):
         take_in(other, tmp_path / "saved")
