@@ -1,29 +1,43 @@
-"""A connection that does not say what it wants is closed: without this, silent ones would fill the server for ever."""
+"""Connections that say nothing are closed, and those that are refused while they still send get to read why.
+
+Without the first, silent clients would fill the server for ever. Without the second, the system would reset a
+connection whose bytes nobody took in, and the answer would be lost with it (RFC 9112, section 9.6).
+"""
 
 from __future__ import annotations
 
 import asyncio
 from typing import Any
 
+import h11
 from uvicorn.protocols.http.h11_impl import H11Protocol
+
+from areakit.web.settings import Limits
 
 HEADER_SECONDS = 10.0
 """Time that a client has to send the whole head of a request."""
+_LOOK_SECONDS = 0.25
+_MOST_DROPPED = 200_000_000
 
 
 class PatientProtocol(H11Protocol):
     """HTTP/1.1 by uvicorn, with a limit on the time between a connection, or a first byte, and a whole head."""
 
     seconds = HEADER_SECONDS
+    limits = Limits()
     _timer: asyncio.TimerHandle | None = None
+    _door: _Door | None = None
 
     def connection_made(self, transport: Any) -> None:
         """Start waiting for a request."""
-        super().connection_made(transport)
+        self._door = _Door(transport, self)
+        super().connection_made(self._door)  # type: ignore[arg-type]
         self._wait()
 
     def data_received(self, data: bytes) -> None:
         """Take in bytes; stop waiting when they complete a head, and start when they begin another."""
+        if self._door is not None and self._door.drops(data):
+            return
         before = self.cycle
         super().data_received(data)
         if self.cycle is not before:
@@ -35,6 +49,11 @@ class PatientProtocol(H11Protocol):
         """Stop waiting."""
         self._stop()
         super().connection_lost(exc)
+
+    @property
+    def is_still_sent_to(self) -> bool:
+        """Tell whether the client is in the middle of a body, or of something that is no HTTP."""
+        return self.conn.their_state in {h11.SEND_BODY, h11.ERROR}
 
     def _wait(self) -> None:
         self._stop()
@@ -49,3 +68,53 @@ class PatientProtocol(H11Protocol):
         self._timer = None
         if not self.transport.is_closing():
             self.transport.close()
+
+
+class _Door:
+    """A transport that closes only its own side while the client still sends, and drops what comes in.
+
+    The client has as long as for an upload: it must not come in slower than the limits allow.
+    """
+
+    def __init__(self, transport: Any, protocol: PatientProtocol) -> None:
+        self._transport, self._protocol = transport, protocol
+        self._since: float | None = None
+        self._dropped = 0
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._transport, name)
+
+    def is_closing(self) -> bool:
+        """Tell whether the answer is out and nothing more will be read."""
+        return self._since is not None or bool(self._transport.is_closing())
+
+    def close(self) -> None:
+        """Close, or say that nothing more will be answered and take in the rest."""
+        if self._since is not None:
+            return
+        if self._transport.is_closing() or not self._protocol.is_still_sent_to:
+            self._transport.close()
+            return
+        self._since = self._protocol.loop.time()
+        self._transport.write_eof()
+        self._transport.resume_reading()
+        self._look()
+
+    def drops(self, data: bytes) -> bool:
+        """Tell whether bytes are only taken in to be dropped."""
+        if self._since is None:
+            return False
+        self._dropped += len(data)
+        return True
+
+    def _look(self) -> None:
+        """End it where the rest is too much, or comes in too slowly."""
+        limits, loop = self._protocol.limits, self._protocol.loop
+        if self._transport.is_closing() or self._since is None:
+            return
+        passed = loop.time() - self._since
+        allowed = min(limits.patience_seconds + self._dropped / limits.slowest_bytes_a_second, limits.receive_seconds)
+        if passed > allowed or self._dropped > _MOST_DROPPED:
+            self._transport.close()
+        else:
+            loop.call_later(_LOOK_SECONDS, self._look)

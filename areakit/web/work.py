@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import functools
 import threading
 from collections.abc import AsyncIterator, Callable
@@ -17,7 +16,6 @@ from areakit.web.settings import Limits
 
 T = TypeVar("T")
 _RETRY_AFTER_SECONDS = 3
-_DROPPED_BYTES = 200_000_000
 
 
 class Room:
@@ -88,13 +86,8 @@ async def read_body(request: Request, room: Room, limits: Limits, *, largest: in
     """
     stated = request.headers.get("content-length", "")
     if stated.isdigit() and int(stated) > largest:
-        await _let_finish(request, limits)
         raise _too_large(largest)
-    try:
-        room.take()
-    except Refusal:
-        await _let_finish(request, limits)
-        raise
+    room.take()
     try:
         with anyio.fail_after(limits.receive_seconds):
             pieces, size = [], 0
@@ -115,16 +108,6 @@ async def read_body(request: Request, room: Room, limits: Limits, *, largest: in
         raise Refusal(400, code="CUT_OFF", message="The upload was cut off.", remedy="Send it again.") from None
     finally:
         room.leave()
-
-
-async def _let_finish(request: Request, limits: Limits) -> None:
-    """Take in the rest of a body and drop it: a sender that is cut off while sending never reads why."""
-    size = 0
-    with contextlib.suppress(TimeoutError, ClientDisconnect), anyio.fail_after(limits.receive_seconds):
-        async for piece in _in_time(request, limits):
-            size += len(piece)
-            if size > _DROPPED_BYTES:
-                return
 
 
 async def _in_time(request: Request, limits: Limits) -> AsyncIterator[bytes]:

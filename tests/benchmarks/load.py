@@ -41,6 +41,7 @@ class Seen:
     acknowledged: set[str] = field(default_factory=set)
     slowest_page: float = 0.0
     peak_bytes: int = 0
+    memory: list[int] = field(default_factory=list)
     closed: int = 0
 
 
@@ -182,7 +183,8 @@ async def watch(target: Target, seen: Seen) -> None:
         while True:
             for line in status.read_text(encoding="ascii").splitlines():
                 if line.startswith("VmRSS"):
-                    seen.peak_bytes = max(seen.peak_bytes, 1024 * int(line.split()[1]))
+                    seen.memory.append(1024 * int(line.split()[1]))
+                    seen.peak_bytes = max(seen.peak_bytes, seen.memory[-1])
             await asyncio.sleep(0.1)
 
 
@@ -214,7 +216,8 @@ def served(folder: Path):  # type: ignore[no-untyped-def]
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = int(probe.getsockname()[1])
-    environment = {**os.environ, "AREAKIT_JOURNAL": str(folder / "journal.sqlite")}
+    (folder / "tmp").mkdir()
+    environment = {**os.environ, "AREAKIT_JOURNAL": str(folder / "journal.sqlite"), "TMPDIR": str(folder / "tmp")}
     command = [sys.executable, "-m", "areakit", "serve", "--port", str(port)]
     with (folder / "server.log").open("wb") as log:
         process = subprocess.Popen(command, env=environment, stdout=log, stderr=log)
@@ -240,6 +243,14 @@ def kept(folder: Path) -> set[str]:
         return {event.key for event in journal.every_event() if event.subject == "job"}
 
 
+def quarters(memory: list[int]) -> str:
+    """Return the median memory in each quarter of the time, the first tenth left out: what grows shows here. [MB]"""
+    settled = memory[len(memory) // 10 :]
+    step = max(1, len(settled) // 4)
+    pieces = [sorted(settled[i * step : (i + 1) * step]) for i in range(4)]
+    return ", ".join(f"{piece[len(piece) // 2] / 1e6:.0f}" for piece in pieces if piece)
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--photos", type=Path, default=Path(tempfile.gettempdir()) / "areakit-benchmark")
@@ -253,6 +264,7 @@ def main() -> int:
         with served(folder) as target:
             seen = asyncio.run(attack(target, given.seconds, photo, large))
         lost = seen.acknowledged - kept(folder) if target.records else set()
+        left = sum(1 for path in (folder / "tmp").rglob("*") if path.is_file())
         log = (folder / "server.log").read_text(encoding="utf-8", errors="replace")
     print(f"{CLIENTS} clients for {given.seconds:.0f} s, {SLOW} slow, {SILENT} silent, {BROKEN} breaking off\n")
     print("| answer | times |\n|---|---|")
@@ -260,6 +272,8 @@ def main() -> int:
         print(f"| {words} | {times} |")
     print(f"| slowest page, s | {seen.slowest_page:.1f} |")
     print(f"| most memory of the server, MB | {seen.peak_bytes / 1e6:.0f} |")
+    print(f"| its median memory in the quarters of the time, MB | {quarters(seen.memory)} |")
+    print(f"| temporary files left | {left} |")
     told = f"{len(seen.acknowledged)}, {len(lost)} lost" if target.records else "this server keeps no records"
     print(f"| jobs acknowledged | {told} |")
     print(f"| tracebacks in the server's log | {log.count('Traceback')} |")

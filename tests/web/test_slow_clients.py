@@ -20,6 +20,7 @@ class Hasty(PatientProtocol):
     """The same with less patience."""
 
     seconds = 0.5
+    limits = Limits(patience_seconds=1.0, slowest_bytes_a_second=20_000)
 
 
 @pytest.fixture(scope="module")
@@ -110,3 +111,62 @@ def test_a_broken_connection_gives_its_place_back(port: int) -> None:
     with connected(port) as client:
         client.sendall(HEAD % port + bytes(500_000))
         assert b" 422 " in client.recv(4096)
+
+
+BUSY = b"POST /api/measure HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nContent-Length: %d\r\n\r\n"
+
+
+def sent_whole(port: int, head: bytes, body: bytes) -> bytes:
+    """Send everything before reading anything, as a plain client does; return the whole answer."""
+    with connected(port) as client:
+        client.sendall(head)
+        for start in range(0, len(body), 100_000):
+            client.sendall(body[start : start + 100_000])
+        return everything(client)
+
+
+@pytest.mark.parametrize("size", [1_000, 3_000_000])
+@pytest.mark.parametrize(
+    ("head", "status", "code"),
+    [
+        (b"POST /api/measure HTTP/1.1\r\nHost: elsewhere:%d\r\nContent-Length: %d\r\n\r\n", b"403", b"HOST"),
+        (b"POST /api/nowhere/x HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nContent-Length: %d\r\n\r\n", b"404", b"NOT_FOUND"),
+        (b"DELETE /api/measure HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nContent-Length: %d\r\n\r\n", b"405", b"METHOD"),
+    ],
+)
+def test_a_refused_upload_gets_to_read_why(port: int, head: bytes, status: bytes, code: bytes, size: int) -> None:
+    answer = sent_whole(port, head % (port, size), bytes(size))
+    assert answer.startswith(b"HTTP/1.1 " + status)
+    assert code in answer
+
+
+@pytest.mark.parametrize("size", [1_000, 3_000_000, 30_000_000])
+def test_an_upload_that_finds_no_room_gets_to_read_why(port: int, size: int) -> None:
+    with connected(port) as slow:
+        slow.sendall(HEAD % port + bytes(100))
+        time.sleep(0.1)
+        answer = sent_whole(port, BUSY % (port, size), bytes(size))
+        assert answer.startswith(b"HTTP/1.1 503")
+        assert b'"BUSY"' in answer
+
+
+def test_what_is_too_large_or_no_http_gets_to_read_why(port: int) -> None:
+    answer = sent_whole(port, BUSY % (port, 70_000_000), bytes(70_000_000))
+    assert answer.startswith(b"HTTP/1.1 413")
+    answer = sent_whole(port, b"GET / HTTP/1.1\r\nX: " + b"a" * 400_000, b"")
+    assert answer.startswith(b"HTTP/1.1 400")
+
+
+def test_a_refused_sender_of_drops_is_let_go_all_the_same(port: int) -> None:
+    with connected(port) as client:
+        client.sendall(BUSY.replace(b"/api/measure", b"/api/nowhere/x") % (port, 5_000_000))
+        answer = b""
+        started = time.monotonic()
+        with contextlib.suppress(BrokenPipeError, ConnectionResetError):
+            while time.monotonic() - started < 4.0:
+                client.sendall(b"x")
+                time.sleep(0.05)
+        assert time.monotonic() - started < 3.0
+        with contextlib.suppress(ConnectionResetError):
+            answer = client.recv(4096)
+        assert answer in {b""} or answer.startswith(b"HTTP/1.1 404")
