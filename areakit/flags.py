@@ -55,6 +55,21 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The photo does not say its focal length, so the camera's height is known to {percent:.0f} % only.",
         "Use the original photo file, not a copy from a messenger or an editor.",
     ),
+    "FOCAL_LENGTH_DOUBTED": (
+        "The marker frame contradicts the focal length that the file states: it reads one {percent:.0f} % {way}. That "
+        "was used, as far as the frame tells it.",
+        "Use the original photo, not cropped or edited, taken without digital zoom.",
+    ),
+    "FOCAL_LENGTH_UNCHECKED": (
+        "The camera stood so level that the marker frame cannot check the focal length that the file states. If the "
+        "photo was cropped or zoomed, the area of this part may be off by {percent:.1f} %.",
+        "If it was, use the original photo without digital zoom; from 10° of tilt on, the frame checks it.",
+    ),
+    "PICTURE_CUT": (
+        "The sides of the picture are as {ratio:.2f} to 1, which is no camera's: it was cropped, and the focal length "
+        "that the file states was not used.",
+        "Use the original photo, not cropped or edited.",
+    ),
     "PAPER_EDGES_ONLY": (
         "The scale rests on the cut edges of the paper, which are true to about {percent:.1f} % of area.",
         "Use a printed scale sheet (areakit sheet) for a smaller uncertainty.",

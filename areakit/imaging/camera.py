@@ -166,14 +166,25 @@ class Prior:
         return wide
 
 
-def usual_prior(width_px: int, height_px: int, focal_px: float | None) -> Prior:
-    """Return the prior of a camera nobody calibrated: EXIF focal length if any, a small distortion, the centre."""
+def usual_prior(
+    width_px: int,
+    height_px: int,
+    focal_px: float | None,
+    *,
+    focal_share: float = FOCAL_SHARE_EXIF,
+    centre: float = 0.01,
+) -> Prior:
+    """Return the prior of a camera nobody calibrated: EXIF focal length if any, a small distortion, the centre.
+
+    ``focal_share`` is the standard uncertainty of that focal length; ``centre`` that of the optical axis, as a share
+    of the longer side.
+    """
     usual_focal = FOCAL_35MM_USUAL / np.hypot(36.0, 24.0) * np.hypot(width_px, height_px)
     focal = focal_px or usual_focal
-    share = FOCAL_SHARE_EXIF if focal_px else FOCAL_SHARE_UNKNOWN
+    share = focal_share if focal_px else FOCAL_SHARE_UNKNOWN
     side = max(width_px, height_px)
     mean = np.array([np.log(focal), (width_px - 1) / 2, (height_px - 1) / 2, 0.0, 0.0, 0.0, 0.0])
-    return Prior(mean=mean, sigma=np.array([share, 0.01 * side, 0.01 * side, 0.10, 0.15, 0.0015, 0.0015]))
+    return Prior(mean=mean, sigma=np.array([share, centre * side, centre * side, 0.10, 0.15, 0.0015, 0.0015]))
 
 
 def start_pose(points_mm: Floats, points_px: Floats, prior: Prior) -> Floats:

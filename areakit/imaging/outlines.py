@@ -12,8 +12,9 @@ from shapely.geometry import Point, Polygon
 from areakit.errors import MeasurementError, OutlineNotFound, RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.outline import Outline
-from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, measure_rings
+from areakit.imaging.budget import measure_rings
 from areakit.imaging.checks.ground import with_doubts
+from areakit.imaging.checks.sheet import focal_unchecked
 from areakit.imaging.closed_ring import signed_area
 from areakit.imaging.closer import look_closer
 from areakit.imaging.lens import Lens, lens_for
@@ -292,6 +293,7 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
         origin="photo",
         flags=(
             *part_flags(seen),
+            *focal_unchecked(scale, height_mm, sizes.area),
             *questions("LOOKS_UNDECIDED", undecided, sizes),
             *questions("BESIDE_UNDECIDED", beside, sizes),
         ),

@@ -105,6 +105,8 @@ class PlaneScale:
         Reference points that carried the fit.
     excluded_mm : tuple of ndarray, shape (n, 2) each
         Polygons inside the window that the mark itself takes, margin included. [mm]
+    focal_open : float
+        Log of how far off a stated focal length may be without the mark contradicting it; 0 where none was taken.
     lens : str
         Day of the stored lens that the camera rests on; empty where the photo alone told the lens.
     """
@@ -122,6 +124,7 @@ class PlaneScale:
     flags: tuple[Flag, ...] = ()
     excluded_mm: tuple[Floats, ...] = ()
     lens: str = ""
+    focal_open: float = 0.0
 
     def turned_up(self, points_mm: Floats) -> Floats:
         """Return sheet points, shape (n, 2), with y upwards instead of downwards, or back.

@@ -13,6 +13,9 @@ import numpy.typing as npt
 from PIL import Image
 from shapely.geometry import Point, Polygon
 
+from areakit.errors import MeasurementError
+from areakit.imaging.outlines import find_outlines
+from areakit.imaging.photo import read_photo
 from areakit.synthetic import Scene, ScenePart, draw_scene, jpeg_bytes, render, render_linear, truth
 from areakit.synthetic.projection import project, view_of
 from areakit.synthetic.sensor import develop
@@ -44,9 +47,24 @@ def dice(kind: str, seed: int) -> np.random.Generator:
 
 
 def good_scene(kind: str, seed: int, **limits: Any) -> Scene:
-    """Return a scene without any trap, drawn for a kind and a seed."""
-    rng = np.random.default_rng([seed, *kind.encode()])
-    return draw_scene(rng, **{**USUAL, **SHEETS[seed % len(SHEETS)], **limits})
+    """Return a scene for a kind and a seed that is measured right without any trap; drawn anew until one is."""
+    for attempt in range(20):
+        rng = np.random.default_rng([seed, attempt, *kind.encode()])
+        scene = draw_scene(rng, **{**USUAL, **SHEETS[seed % len(SHEETS)], **limits})
+        if _measured_right(scene, seed):
+            return scene
+    raise RuntimeError(f"no good scene for {kind} {seed}")
+
+
+def _measured_right(scene: Scene, seed: int) -> bool:
+    entry, true = entry_of(scene, seed), truth(scene)[0].face_mm2
+    photo = read_photo(jpeg_bytes(render(scene), scene))
+    try:
+        found = find_outlines(photo, thickness=entry.thickness, reading=entry.reading)
+    except MeasurementError:
+        return False
+    areas = [part.outline.area for part in found.parts]
+    return len(areas) == 1 and abs(areas[0].value - true) <= areas[0].expanded_uncertainty
 
 
 def case_of(

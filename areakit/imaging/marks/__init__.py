@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from areakit.errors import MarkNotFound, ScaleUnreliable
-from areakit.flags import flag
-from areakit.imaging.camera import LOG_F, Prior, usual_prior
+from areakit.flags import Flag, flag
+from areakit.imaging.camera import FOCAL_SHARE_EXIF, LOG_F, Prior, usual_prior
 from areakit.imaging.checks.photo import check_not_mirrored
+from areakit.imaging.checks.sheet import CUT_CENTRE, CUT_FOCAL, TRIMMED_FOCAL, picture_cut, shape_of
 from areakit.imaging.lens import Lens
 from areakit.imaging.marks.card import card_scale
 from areakit.imaging.marks.coin import coin_scale
@@ -50,7 +51,7 @@ def find_scale(
         With what to do next.
     """
     wanted = read_mark(mark)
-    prior = usual_prior(photo.width_px, photo.height_px, photo.focal_px)
+    prior, cut = _prior_of(photo)
     try:
         scale = _look_for(photo, small, prior, wanted, reading, lens)
     except MarkNotFound:
@@ -66,9 +67,20 @@ def find_scale(
         )
     if scale.mark == "scan":
         return scale
-    _check_view(scale, prior.mean[LOG_F])
-    scale = _with_cautions(scale)
+    _check_view(scale, prior)
+    scale = with_flags(_with_cautions(scale), *cut)
     return with_flags(scale, *compare_with_tag(scale, photo))
+
+
+def _prior_of(photo: Photo) -> tuple[Prior, tuple[Flag, ...]]:
+    """Return what is believed of the camera: a cropped picture's tag and middle are those of the whole one."""
+    sides = photo.width_px, photo.height_px
+    shape = shape_of(*sides) if photo.focal_px else "whole"
+    if shape == "cut":
+        prior = usual_prior(*sides, photo.focal_px, focal_share=CUT_FOCAL, centre=CUT_CENTRE)
+        return prior, (picture_cut(*sides),)
+    share = TRIMMED_FOCAL if shape == "trimmed" else FOCAL_SHARE_EXIF
+    return usual_prior(*sides, photo.focal_px, focal_share=share), ()
 
 
 def _look_for(
@@ -130,7 +142,7 @@ def _check_focus(photo: Photo, small: Overview) -> None:
         )
 
 
-def _check_view(scale: PlaneScale, expected_log_f: float) -> None:
+def _check_view(scale: PlaneScale, prior: Prior) -> None:
     tilt = scale.camera.tilt_deg
     if tilt > TILT_REFUSED_DEG:
         raise ScaleUnreliable(
@@ -138,8 +150,9 @@ def _check_view(scale: PlaneScale, expected_log_f: float) -> None:
             remedy="Hold the camera more nearly straight above the part, and take the photo again.",
             code="TILT_TOO_HIGH",
         )
-    mismatch = abs(scale.camera.parameters[LOG_F] - expected_log_f)
-    if scale.focal_known and tilt > FOCAL_MISMATCH_TILT_DEG and mismatch > FOCAL_MISMATCH_REFUSED:
+    mismatch = abs(scale.camera.parameters[LOG_F] - prior.mean[LOG_F])
+    believed = scale.focal_known and prior.sigma[LOG_F] <= FOCAL_SHARE_EXIF
+    if believed and tilt > FOCAL_MISMATCH_TILT_DEG and mismatch > FOCAL_MISMATCH_REFUSED:
         raise ScaleUnreliable(
             f"The mark says a focal length {100 * mismatch:.0f} % away from the one the file states: "
             "two readings of the scale disagree.",
@@ -159,7 +172,7 @@ def _with_cautions(scale: PlaneScale) -> PlaneScale:
     cautions = []
     if scale.camera.tilt_deg > TILT_LIMIT_DEG:
         cautions.append(flag("TILT_HIGH", tilt_deg=scale.camera.tilt_deg))
-    if not scale.focal_known:
+    if not scale.focal_known and "FOCAL_LENGTH_DOUBTED" not in {one.code for one in scale.flags}:
         percent = 100 * float(scale.camera.covariance[12, 12] ** 0.5) / scale.camera.height_mm
         if percent > 4.0:
             cautions.append(flag("FOCAL_LENGTH_UNKNOWN", percent=percent))

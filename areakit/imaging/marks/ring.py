@@ -10,9 +10,11 @@ import numpy.typing as npt
 
 from areakit.errors import MarkNotFound, ScaleUnreliable
 from areakit.flags import Flag, flag
-from areakit.imaging.camera import POSE, Camera, Prior, fit_camera, point_residuals, start_pose
+from areakit.imaging.camera import LOG_F, Camera, Prior, fit_camera, point_residuals, start_pose
+from areakit.imaging.checks.sheet import focal_contradicted
 from areakit.imaging.lens import Lens
 from areakit.imaging.marks.dictionary import dictionary
+from areakit.imaging.marks.ring_fit import Corners, RingFit, fit_ring
 from areakit.imaging.marks.ring_layout import RingLayout, layout_of_marker
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import UNVERIFIED, CheckReading, PlaneScale, SheetScale
@@ -24,19 +26,11 @@ FEWEST_MARKERS = 4
 FEWEST_CORNERS = 20
 MARKER_SIGMA_PX = 1.5
 """Error of an unrefined marker corner in the overview, in pixels of the overview (0.4 to 0.6 px seen, doubled)."""
-CORNER_SIGMA_PX = 0.06
-"""Standard deviation of a refined saddle corner (0.03 to 0.05 px on renders, more on creased paper). [px]"""
 RMS_LIMIT_PX = 0.35
-RATIO_ASKED_PX = 0.12
-"""Residual from which the two scales of the print are allowed to differ further. [px]"""
 RMS_REFUSED_PX, RMS_REFUSED_MM = 1.2, 0.09
 FLATNESS_MM = 0.1
 """Standard uncertainty of the level of a sheet taped to a board (practice). [mm]"""
 GUARD_MM = 3.0
-LENS_MISS_PX, LENS_MISS_SHARE = 0.08, 0.6
-"""How much worse than without it a stored lens may fit the corners before it counts as wrong: in px, and as a share of
-the residual without it, which a bent sheet makes (own study on simulated corners: a right lens at most 0.03 px, or 0.66
-of the residual on a sheet lifted by 1 mm; one without its k3, whose areas are 0.17 % off, 0.09 px and more)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,19 +114,11 @@ def find_ring(
     if seen is None:
         return None
     layout, sheet_scale, nodes_mm = seen.layout, seen.sheet_scale, seen.nodes_mm
-    true = np.array([sheet_scale.x, sheet_scale.y])
-    camera, kept, ratio = _camera_and_print(nodes_mm, seen.points_px, seen.rough.parameters, prior, sheet_scale)
-    lens_flags: tuple[Flag, ...] = ()
-    if lens is not None:
-        held = _with_lens(seen, camera, lens.prior(photo))
-        misses = tuple(_miss_px(one, seen, kept, stretch) for one, stretch in ((held[0], held[2]), (camera, ratio)))
-        if misses[0] > misses[1] + max(LENS_MISS_PX, LENS_MISS_SHARE * misses[1]):
-            lens_flags = (flag("LENS_NOT_USED", rms_px=misses[0], free_px=misses[1], date=lens.date),)
-            lens = None
-        else:
-            camera, kept, ratio = held
-    true = true * np.exp([ratio / 2, -ratio / 2])
-    nodes_mm = nodes_mm * np.exp([ratio / 2, -ratio / 2])
+    corners = Corners(nodes_mm=nodes_mm, points_px=seen.points_px, sheet_scale=sheet_scale)
+    fit = fit_ring(corners, seen.rough.parameters, prior, lens.prior(photo) if lens else None)
+    camera, kept = fit.fitted.camera, fit.fitted.kept
+    stretch = np.exp([fit.fitted.ratio / 2, -fit.fitted.ratio / 2])
+    true, nodes_mm = np.array([sheet_scale.x, sheet_scale.y]) * stretch, nodes_mm * stretch
     _check_spread(nodes_mm[kept], layout, true)
     limit_px = max(RMS_REFUSED_PX, RMS_REFUSED_MM / camera.mm_per_px(nodes_mm.mean(axis=0)))
     if camera.rms_px > limit_px:
@@ -152,23 +138,22 @@ def find_ring(
         flatness_mm=FLATNESS_MM,
         corners_used=int(kept.sum()),
         corners_total=seen.total,
-        focal_known=photo.focal_px is not None,
-        flags=(*_cautions(seen.markers, layout, camera, verified=reading is not None), *lens_flags),
-        lens=lens.date if lens else "",
+        focal_known=photo.focal_px is not None and not fit.contradicted,
+        flags=(*_cautions(seen.markers, layout, camera, verified=reading is not None), *_fit_flags(fit, prior, lens)),
+        lens=lens.date if lens and fit.lens_misses_px is None else "",
+        focal_open=fit.focal_open if photo.focal_px is not None else 0.0,
     )
 
 
-def _with_lens(seen: RingCorners, near: Camera, prior: Prior) -> tuple[Camera, npt.NDArray[np.bool_], float]:
-    """Fit camera and print again, with a stored lens as the prior."""
-    start = prior.middle
-    start[POSE] = near.parameters[POSE]
-    return _camera_and_print(seen.nodes_mm, seen.points_px, start, prior, seen.sheet_scale)
-
-
-def _miss_px(camera: Camera, seen: RingCorners, kept: npt.NDArray[np.bool_], ratio: float) -> float:
-    """Return the rms miss of the corners that agree without a stored lens. [px]"""
-    nodes = seen.nodes_mm[kept] * np.exp([ratio / 2, -ratio / 2])
-    return float(np.sqrt(np.mean((camera.project(nodes) - seen.points_px[kept]) ** 2)))
+def _fit_flags(fit: RingFit, prior: Prior, lens: Lens | None) -> tuple[Flag, ...]:
+    """Return what the fit says against what was believed of lens and focal length."""
+    told = []
+    if lens is not None and fit.lens_misses_px is not None:
+        held, free = fit.lens_misses_px
+        told.append(flag("LENS_NOT_USED", rms_px=held, free_px=free, date=lens.date))
+    if fit.contradicted:
+        told.append(focal_contradicted(float(fit.fitted.camera.parameters[LOG_F] - prior.mean[LOG_F])))
+    return tuple(told)
 
 
 def _find_markers(photo: Photo, small: Overview) -> _Markers | None:
@@ -297,41 +282,6 @@ def _is_saddle(patch: Bytes, corner: Floats, diagonals: Floats, down_is_black: b
     a, b, c, d = (float(patch[y, x]) for x, y in points)
     dark, bright = (max(a, b), min(c, d)) if down_is_black else (max(c, d), min(a, b))
     return bright > 1.25 * dark + 8.0
-
-
-def _camera_from_corners(
-    nodes_mm: Floats, found_px: Floats, start: Floats, prior: Prior
-) -> tuple[Camera, npt.NDArray[np.bool_]]:
-    """Fit, drop corners that miss by more than five times the usual, and fit again."""
-    camera = fit_camera(point_residuals(nodes_mm, found_px), start, prior, sigma_px=CORNER_SIGMA_PX)
-    miss = np.linalg.norm(camera.project(nodes_mm) - found_px, axis=1)
-    kept = miss <= max(5.0 * float(np.median(miss)), 5.0 * CORNER_SIGMA_PX)
-    sigma = max(CORNER_SIGMA_PX, float(np.sqrt(np.mean(miss[kept] ** 2) / 2)))
-    final = fit_camera(point_residuals(nodes_mm[kept], found_px[kept]), camera.parameters, prior, sigma_px=sigma)
-    return final, kept
-
-
-def _camera_and_print(
-    nodes_mm: Floats, found_px: Floats, start: Floats, prior: Prior, sheet_scale: SheetScale
-) -> tuple[Camera, npt.NDArray[np.bool_], float]:
-    """Fit the camera, and where the corners ask for it the ratio of the print's two scales, as far as believed of it.
-
-    Returns the camera, the corners kept, and the log of how much the print is longer along x than along y.
-    """
-    camera, kept = _camera_from_corners(nodes_mm, found_px, start, prior)
-    if camera.rms_px < RATIO_ASKED_PX:
-        return camera, kept, 0.0
-    spread = float(np.hypot(*np.sum([np.square(share) for share in sheet_scale.shares.values()], axis=0) ** 0.5))
-    trials = [-spread, 0.0, spread]
-    costs = []
-    for trial in trials:
-        stretched = nodes_mm * np.exp([trial / 2, -trial / 2])
-        fitted, used = _camera_from_corners(stretched, found_px, camera.parameters, prior)
-        costs.append(fitted.rms_px**2 * len(nodes_mm) / CORNER_SIGMA_PX**2)
-    bend = (costs[0] - 2 * costs[1] + costs[2]) / spread**2 + 2.0 / spread**2
-    ratio = float(np.clip(-(costs[2] - costs[0]) / (2 * spread) / bend, -2 * spread, 2 * spread)) if bend > 0 else 0.0
-    best, used = _camera_from_corners(nodes_mm * np.exp([ratio / 2, -ratio / 2]), found_px, camera.parameters, prior)
-    return (best, used, ratio) if best.rms_px < 0.8 * camera.rms_px else (camera, kept, 0.0)
 
 
 def _check_spread(used_mm: Floats, layout: RingLayout, true: Floats) -> None:
