@@ -135,7 +135,7 @@ def measure(
     if overlay is not None and result.photo is not None:
         from areakit.service.measured_overlay import write_overlay
 
-        write_overlay(result, Path(overlay))
+        write_overlay(result, Path(overlay), mark=mark)
     if result.error is not None:
         raise result.error
     return Measurement(replace(result, photo=None))

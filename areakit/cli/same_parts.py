@@ -35,7 +35,7 @@ def measure_together(
         if known is not None and single.found is not None:
             known.check_sheet(single.found.scale.sheet)
         if path is not None and single.photo is not None:
-            write_overlay(single, path)
+            write_overlay(single, path, mark=request.mark)
     save_json(save, [same_parts_json(same)])
     if as_json:
         click.echo(json.dumps(same_parts_json(same), ensure_ascii=False))

@@ -12,15 +12,16 @@ from shapely.geometry import Point, Polygon
 from areakit.errors import MeasurementError, OutlineNotFound, RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.outline import Outline
-from areakit.imaging.budget import measure_rings
+from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, measure_rings
 from areakit.imaging.checks.ground import with_doubts
+from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, part_flags, photo_flags, questions
 from areakit.imaging.checks.sheet import focal_unchecked
 from areakit.imaging.closed_ring import signed_area
 from areakit.imaging.closer import look_closer
+from areakit.imaging.left_out import CROSSES, LeftOut, inside_and_crossing, left_out, nothing_found
 from areakit.imaging.lens import Lens, lens_for
 from areakit.imaging.marks import find_scale
 from areakit.imaging.photo import Overview, Photo, overview
-from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, part_flags, photo_flags, questions
 from areakit.imaging.scale import CheckReading, PlaneScale
 from areakit.imaging.segment import Region, find_regions
 from areakit.imaging.sheet_colour import SheetDistance, sheet_distance
@@ -38,8 +39,6 @@ HIGHEST_PART = 0.4
 ANSWER_REACH_MM = 0.5
 STAIN_SHARE = 0.02
 """A region this small beside the largest, and without a clear edge, is a stain or a crumb."""
-LEFT_OUT_SHARE = 0.1
-"""A region at the window's edge counts as a part if it has this share of the area of the middling part."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +56,7 @@ class FoundParts:
     scale: PlaneScale
     parts: tuple[FoundPart, ...]
     flags: tuple[Flag, ...] = field(default=())
+    left_out: tuple[LeftOut, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,10 +101,9 @@ def find_outlines(
     scale = find_scale(photo, small, mark=mark, reading=reading, lens=lens_for(photo, lenses))
     _check_thickness(thickness, scale)
     sheet = sheet_distance(small, scale)
-    regions = find_regions(sheet)
-    inside, left_out = _inside(regions)
+    inside, crossing = inside_and_crossing(find_regions(sheet))
     if not inside:
-        raise _nothing(left_out)
+        raise nothing_found(len(crossing))
     _check_count(inside)
     view = _View(photo=photo, small=small, sheet=sheet, scale=scale)
     inside = with_doubts(sheet, inside, height_px=_height_px(view, thickness))
@@ -112,14 +111,18 @@ def find_outlines(
     decided = [(near, _decided(near, region, answers)) for near, region in closer]
     kept, failures = _measured(decided, thickness)
     if not kept:
-        raise failures[0] if failures else _nothing(left_out)
+        raise failures[0][0] if failures else nothing_found(len(crossing))
     ordered = _reading_order(kept)
     return FoundParts(
         scale=scale,
         parts=tuple(_numbered(part, i + 1) for i, part in enumerate(ordered)),
         flags=(
-            *photo_flags(scale, sheet, thickness, left_out),
-            *(flag("PART_NOT_MEASURED", reason=failure.message) for failure in failures),
+            *photo_flags(scale, sheet, thickness, len(crossing)),
+            *(flag("PART_NOT_MEASURED", reason=failure.message) for failure, _ in failures),
+        ),
+        left_out=(
+            *(left_out(small, sheet, region, CROSSES) for region in crossing),
+            *(place for _, place in failures),
         ),
     )
 
@@ -131,14 +134,6 @@ def _check_thickness(thickness: Measured | None, scale: PlaneScale) -> None:
             f"A thickness of {thickness.value:g} mm cannot be: the camera stood {height:.0f} mm above the sheet.",
             remedy="Check the thickness and its unit.",
         )
-
-
-def _inside(regions: list[Region]) -> tuple[list[Region], int]:
-    """Separate parts that lie wholly in the window from those that cross its edge."""
-    inside = [region for region in regions if not region.crosses]
-    crossing = [region for region in regions if region.crosses]
-    middling = float(np.median([region.area_px for region in inside])) if inside else 0.0
-    return inside, sum(region.area_px > max(LEFT_OUT_SHARE * middling, 60.0) for region in crossing)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,7 +219,7 @@ def _asked(region: Region) -> Region:
 
 def _measured(
     regions: list[tuple[_View, Region]], thickness: Measured | None
-) -> tuple[list[FoundPart], list[MeasurementError]]:
+) -> tuple[list[FoundPart], list[tuple[MeasurementError, LeftOut]]]:
     """Measure each region; one that cannot be measured is told of, unless it is a mere stain."""
     sizes = [region.area_px * view.small.factor**2 for view, region in regions]
     parts, failures, kept = [], [], 0.0
@@ -233,36 +228,28 @@ def _measured(
             part = _part(view, region, thickness)
         except MeasurementError as failure:
             if size > STAIN_SHARE * max(sizes):
-                failures.append((size, failure))
+                failures.append((size, failure, left_out(view.small, view.sheet, region, failure.message)))
             continue
         if part.outline.area.value >= SMALLEST_PART_MM2:
             parts.append(part)
             kept += size
     crumbs = all("GREY_ON_PALE" in {f.code for f in part.outline.flags} for part in parts)
     if failures and (crumbs or failures[0][0] > kept):
-        return [], [failures[0][1]]  # what was measured is pieces of it, or does not matter without it
-    return parts, [failure for _, failure in failures]
-
-
-def _nothing(left_out: int) -> OutlineNotFound:
-    if left_out:
-        return OutlineNotFound(
-            f"{left_out} part(s) cross the edge of the window, the frame or a mark, and none lies wholly inside.",
-            remedy="Move every part fully inside the window, clear of the ring, and take the photo again.",
-            code="PART_CROSSES_EDGE",
-        )
-    return OutlineNotFound(
-        "No part was found in the window of the sheet.",
-        remedy="Lay the part in the window; if it has the sheet's colour, use a window of another colour.",
-        code="NO_PART",
-    )
+        return [], [failures[0][1:]]  # what was measured is pieces of it, or does not matter without it
+    return parts, [(failure, place) for _, failure, place in failures]
 
 
 def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
     scale, height_mm = view.scale, thickness.value if thickness else 0.0
     rings = tuple(
         trace_ring(
-            view.photo, view.small, view.sheet, ring, hole=i > 0, camera=scale.camera, height_mm=height_mm,
+            view.photo,
+            view.small,
+            view.sheet,
+            ring,
+            hole=i > 0,
+            camera=scale.camera,
+            height_mm=height_mm,
             shadows=i > 0 or not region.claimed,
         )  # fmt: skip
         for i, ring in enumerate(region.rings)

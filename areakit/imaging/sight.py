@@ -31,11 +31,14 @@ class Sight:
         Outer edge and window of the mark; empty where none was found. [px]
     whole_px, crossing_px : tuple of ndarray, shape (n, 2) each
         Outer rings of the regions inside the window, and of those that reach its edge. [px]
+    scale : PlaneScale or None
+        The scale of the mark, if one was found.
     """
 
     mark_px: tuple[Floats, ...] = ()
     whole_px: tuple[Floats, ...] = ()
     crossing_px: tuple[Floats, ...] = ()
+    scale: PlaneScale | None = None
 
 
 def mark_rings(scale: PlaneScale) -> tuple[Floats, ...]:
@@ -60,13 +63,14 @@ def look(photo: Photo, *, mark: str = "auto") -> Sight:
         sheet = sheet_distance(small, scale)
         regions = find_regions(sheet)
     except MeasurementError:
-        return Sight(mark_px=rings)
+        return Sight(mark_px=rings, scale=scale)
     corner = [sheet.left, sheet.top]
     outer = [(region.crosses, small.to_full(region.rings[0] + corner)) for region in regions if region.rings]
     return Sight(
         mark_px=rings,
         whole_px=tuple(ring for crosses, ring in outer if not crosses),
         crossing_px=tuple(ring for crosses, ring in outer if crosses),
+        scale=scale,
     )
 
 

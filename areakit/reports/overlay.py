@@ -5,8 +5,9 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -14,51 +15,88 @@ from PIL import Image, ImageDraw, ImageFont
 
 from areakit.errors import FileError
 from areakit.output import write_whole
+from areakit.reports.field_ruler import Field, draw_field
+from areakit.reports.label_places import Named, Place, place_labels
 from areakit.reports.own_mark import own_mark
 
 Rings = Sequence[npt.NDArray[np.float64]]
 Bytes = npt.NDArray[np.uint8]
+Colour = tuple[int, int, int]
 
 FONT = Path(__file__).resolve().parents[1] / "data" / "fonts" / "DejaVuSansCondensed.ttf"
 LONGEST_PX = 2000
 _FORMATS = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG", ".webp": "WEBP", ".tif": "TIFF", ".tiff": "TIFF"}
 OUTLINE = (214, 0, 108)
 HOLE = (255, 140, 0)
+LEFT_OUT = (205, 20, 20)
+ASKED = (96, 32, 200)
 INK = (20, 20, 24)
 PAPER = (255, 255, 255)
+SMALLER_TYPE = (1.0, 0.8, 0.65)
+"""Sizes of type that are tried where labels find no place."""
+_PAD = (6, 5)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Labelled:
-    """One part to draw: its rings in pixels of the photo, outer first, and the lines of its label."""
+    """One thing to draw: its rings in pixels of the photo, outer first, and the lines of its label.
+
+    A ``kind`` of "left out" is drawn dashed, and its lines say why; "asked" is a place at which somebody must decide.
+    """
 
     rings_px: Rings
     lines: tuple[str, ...]
+    kind: Literal["part", "left out", "asked"] = "part"
+
+    @property
+    def colour(self) -> Colour:
+        """The colour of its outer edge and of its label's frame."""
+        return {"part": OUTLINE, "left out": LEFT_OUT, "asked": ASKED}[self.kind]
 
 
-def draw_overlay(pixels: Bytes, parts: Sequence[Labelled], caption: str) -> Image.Image:
-    """Return the photo, at most 2000 pixels long, with outlines, holes, labels and a caption strip below."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Overlay:
+    """A drawn overlay: the picture, and for each label its place in it, None where it found none."""
+
+    image: Image.Image
+    parts: tuple[Labelled, ...]
+    places: tuple[Place | None, ...]
+
+
+def draw_overlay(pixels: Bytes, parts: Sequence[Labelled], caption: str, *, field: Field | None = None) -> Image.Image:
+    """Return the photo, at most 2000 pixels long, with outlines, holes, labels and a caption strip below.
+
+    With a ``field`` only the sheet is shown, with the field's edge and its millimetres along it.
+    """
+    return compose(pixels, parts, caption, field=field).image
+
+
+def compose(pixels: Bytes, parts: Sequence[Labelled], caption: str, *, field: Field | None = None) -> Overlay:
+    """Draw as `draw_overlay` does, and tell where everything went, in pixels of the picture."""
     height, width = pixels.shape[:2]
-    factor = min(1.0, LONGEST_PX / max(height, width))
-    size = (max(1, round(width * factor)), max(1, round(height * factor)))
-    image = Image.fromarray(pixels).resize(size, Image.Resampling.LANCZOS, reducing_gap=2.0)
-    draw = ImageDraw.Draw(image)
+    box = (0, 0, width, height) if field is None else _box_around(field, parts, (width, height))
+    factor = min(1.0, LONGEST_PX / max(box[2] - box[0], box[3] - box[1]))
+    size = (max(1, round((box[2] - box[0]) * factor)), max(1, round((box[3] - box[1]) * factor)))
+    image = _cut_out(pixels, box).resize(size, Image.Resampling.LANCZOS, reducing_gap=2.0)
     type_px = max(12, round(min(size) / 55))
-    font = ImageFont.truetype(str(FONT), type_px)
     line = max(2, round(min(size) / 500))
-    for part in parts:
-        for i, ring in enumerate(part.rings_px):
-            scaled = (ring + 0.5) * factor - 0.5
-            points = [(float(x), float(y)) for x, y in (*scaled, scaled[0])]
-            draw.line(points, fill=HOLE if i else OUTLINE, width=line, joint="curve")
-    crowded = len(parts) > 12
-    for part in parts:
-        low, high = (part.rings_px[0].min(axis=0) * factor, part.rings_px[0].max(axis=0) * factor)
-        if crowded:
-            _label(draw, ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2), part.lines, font, size)
-        else:  # below the part, where it hides nothing of it
-            _label(draw, ((low[0] + high[0]) / 2, high[1] + 2.2 * type_px), part.lines, font, size)
-    return _with_caption(image, caption, font, type_px)
+    shifted = tuple(replace(part, rings_px=[_moved(ring, box, factor) for ring in part.rings_px]) for part in parts)
+    draw = ImageDraw.Draw(image)
+    taken: list[tuple[float, float, float, float]] = []
+    if field is not None:
+        here = field.moved(lambda points: _moved(points, box, factor))
+        taken = draw_field(draw, here, ImageFont.truetype(str(FONT), round(0.85 * type_px)), line)
+    for part in shifted:
+        _draw_edges(draw, part, line)
+    places, font = _placed(shifted, size, type_px, taken)
+    for part, place in zip(shifted, places, strict=True):
+        if place is not None:
+            _draw_label(draw, part, place, font)
+    homeless = [part.lines[0].split(":")[0] for part, place in zip(shifted, places, strict=True) if place is None]
+    if homeless:
+        caption += f" No room for the labels of {', '.join(homeless)}."
+    image = _with_caption(image, caption, ImageFont.truetype(str(FONT), type_px), type_px)
+    return Overlay(image=image, parts=shifted, places=tuple(places))
 
 
 def save_overlay(image: Image.Image, path: Path) -> None:
@@ -80,25 +118,101 @@ def save_overlay(image: Image.Image, path: Path) -> None:
     write_whole(path, stream.getvalue())
 
 
-def _label(
-    draw: ImageDraw.ImageDraw,
-    middle: tuple[float | np.float64, float | np.float64],
-    lines: Sequence[str],
-    font: ImageFont.FreeTypeFont,
-    size: tuple[int, int],
-) -> None:
-    text = "\n".join(lines)
-    left, top, right, bottom = draw.multiline_textbbox((0, 0), text, font=font, spacing=4, align="center")
-    width, height = right - left, bottom - top
-    x = min(max(middle[0] - width / 2, 8), size[0] - width - 8)  # the frame needs 6 px and its own line
-    y = min(max(middle[1] - height / 2, 8), size[1] - height - 8)
-    draw.rounded_rectangle((x - 6, y - 5, x + width + 6, y + height + 5), radius=5, fill=PAPER, outline=OUTLINE)
-    draw.multiline_text((x - left, y - top), text, fill=INK, font=font, spacing=4, align="center")
+def _box_around(field: Field, parts: Sequence[Labelled], size: tuple[int, int]) -> tuple[int, int, int, int]:
+    """Return the crop (left, top, right, bottom) that holds sheet and parts; it may reach beyond the photo.
+
+    Around the field there is always room for its figures.
+    """
+    limit = np.array(size)
+    shown = np.concatenate([field.shown_px, *(ring for part in parts for ring in part.rings_px)])
+    low, high = np.maximum(shown.min(axis=0), 0), np.minimum(shown.max(axis=0), limit)
+    room = 0.07 * float((field.edge_px.max(axis=0) - field.edge_px.min(axis=0)).max())
+    low = np.minimum(low, field.edge_px.min(axis=0) - room)
+    high = np.maximum(high, field.edge_px.max(axis=0) + room)
+    left, top = (int(v) for v in np.floor(low))
+    right, bottom = (int(v) for v in np.ceil(high))
+    return left, top, max(right, left + 1), max(bottom, top + 1)
+
+
+def _cut_out(pixels: Bytes, box: tuple[int, int, int, int]) -> Image.Image:
+    """Cut a box out of the photo; beyond the photo there is paper."""
+    height, width = pixels.shape[:2]
+    left, top, right, bottom = box
+    low = max(left, 0), max(top, 0)
+    inner = pixels[low[1] : min(bottom, height), low[0] : min(right, width)]
+    if inner.shape[:2] == (bottom - top, right - left):
+        return Image.fromarray(np.ascontiguousarray(inner))
+    whole = Image.new("RGB", (right - left, bottom - top), PAPER)
+    whole.paste(Image.fromarray(np.ascontiguousarray(inner)), (low[0] - left, low[1] - top))
+    return whole
+
+
+def _moved(points: npt.NDArray[np.float64], box: tuple[int, int, int, int], factor: float) -> npt.NDArray[np.float64]:
+    """Bring pixels of the photo, shape (n, 2), to pixels of the picture."""
+    return np.asarray((points - [box[0], box[1]] + 0.5) * factor - 0.5)
+
+
+def _draw_edges(draw: ImageDraw.ImageDraw, part: Labelled, line: int) -> None:
+    for i, ring in enumerate(part.rings_px):
+        closed = np.concatenate([ring, ring[:1]])
+        if part.kind != "left out":
+            draw.line([(float(x), float(y)) for x, y in closed], HOLE if i else part.colour, line, "curve")
+            continue
+        for dash in _dashes(closed, 6.0 * line):
+            draw.line(dash, part.colour, line + 1, "curve")
+
+
+def _dashes(closed: npt.NDArray[np.float64], length_px: float) -> list[list[tuple[float, float]]]:
+    """Cut a closed line into dashes of one length with gaps as long."""
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+    count = max(2, 2 * round(float(along[-1]) / (2 * length_px)))
+    ends = np.linspace(0.0, float(along[-1]), count + 1)
+    dashes = []
+    for start, stop in zip(ends[:-1:2], ends[1::2], strict=False):
+        at = np.linspace(start, stop, 5)
+        x, y = np.interp(at, along, closed[:, 0]), np.interp(at, along, closed[:, 1])
+        dashes.append([(float(a), float(b)) for a, b in zip(x, y, strict=True)])
+    return dashes
+
+
+def _placed(
+    parts: Sequence[Labelled], size: tuple[int, int], type_px: int, taken: list[tuple[float, float, float, float]]
+) -> tuple[list[Place | None], ImageFont.FreeTypeFont]:
+    """Find places for all labels, in smaller type if some find none."""
+    places: list[Place | None] = []
+    font = ImageFont.truetype(str(FONT), type_px)
+    for share in SMALLER_TYPE:
+        font = ImageFont.truetype(str(FONT), max(10, round(share * type_px)))
+        named = [Named(rings_px=part.rings_px, size_px=_label_size(part.lines, font)) for part in parts]
+        places = place_labels(named, size, taken=taken)
+        if all(place is not None for place in places):
+            break
+    return places, font
+
+
+def _text_box(lines: Sequence[str], font: ImageFont.FreeTypeFont) -> tuple[float, float, float, float]:
+    draw = ImageDraw.Draw(Image.new("1", (1, 1)))
+    return draw.multiline_textbbox((0, 0), "\n".join(lines), font=font, spacing=4, align="center")
+
+
+def _label_size(lines: Sequence[str], font: ImageFont.FreeTypeFont) -> tuple[float, float]:
+    left, top, right, bottom = _text_box(lines, font)
+    return right - left + 2 * _PAD[0], bottom - top + 2 * _PAD[1]
+
+
+def _draw_label(draw: ImageDraw.ImageDraw, part: Labelled, place: Place, font: ImageFont.FreeTypeFont) -> None:
+    if place.leader is not None:
+        draw.line(place.leader, PAPER, 4)
+        draw.line(place.leader, part.colour, 2)
+    draw.rounded_rectangle(place.box, radius=5, fill=PAPER, outline=part.colour)
+    left, top, _, _ = _text_box(part.lines, font)
+    at = (place.box[0] + _PAD[0] - left, place.box[1] + _PAD[1] - top)
+    draw.multiline_text(at, "\n".join(part.lines), fill=INK, font=font, spacing=4, align="center")
 
 
 def _with_caption(image: Image.Image, caption: str, font: ImageFont.FreeTypeFont, type_px: int) -> Image.Image:
     pad = type_px // 2
-    lines = _wrapped(caption, font, image.width - 2 * pad)
+    lines = wrapped(caption, font, image.width - 2 * pad)
     strip = math.ceil(len(lines) * type_px * 1.35) + 2 * pad
     whole = Image.new("RGB", (image.width, image.height + strip), PAPER)
     whole.paste(image, (0, 0))
@@ -108,7 +222,8 @@ def _with_caption(image: Image.Image, caption: str, font: ImageFont.FreeTypeFont
     return whole
 
 
-def _wrapped(text: str, font: ImageFont.FreeTypeFont, width_px: int) -> list[str]:
+def wrapped(text: str, font: ImageFont.FreeTypeFont, width_px: float) -> list[str]:
+    """Break text into lines no wider than ``width_px``; a longer word stands alone."""
     lines: list[str] = []
     for paragraph in text.splitlines() or [""]:
         line = ""

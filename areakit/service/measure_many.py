@@ -97,7 +97,7 @@ def measure_item(item: Item, *, request: MeasureRequest, print_check: PrintCheck
     if result.photo is None:
         return ItemResult(result=result, sha256=None)
     if item.overlay is not None:
-        write_overlay(result, item.overlay)
+        write_overlay(result, item.overlay, mark=request.mark)
     return ItemResult(result=replace(result, photo=None), sha256=result.photo.sha256, overlay=item.overlay)
 
 

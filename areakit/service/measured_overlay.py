@@ -2,19 +2,38 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from areakit.errors import MeasurementError
+from areakit.flags import Flag, place_asked
+from areakit.imaging.sight import look, mark_rings
+from areakit.reports.field_ruler import Field, Tick
 from areakit.reports.overlay import Labelled, draw_overlay, save_overlay
 from areakit.units import show
 
 if TYPE_CHECKING:
+    import numpy.typing as npt
+    from PIL import Image
+
+    from areakit.imaging.scale import PlaneScale
     from areakit.service.measure import MeasureResult
 
+FEW = 12
+"""Up to so many parts carry their areas on the picture; more carry their numbers."""
+TICKS_MM, OUT_MM = 10.0, 5.0
+DIAMOND_MM = 0.8
+REASON_WIDTH = 36
 
-def write_overlay(result: MeasureResult, path: Path) -> None:
+
+def write_overlay(result: MeasureResult, path: Path, *, mark: str = "auto") -> None:
     """Write the photo with outlines and areas, or with the reason of a refusal.
+
+    ``mark`` is the kind of mark that was asked for: a refused photo is looked at again for what it shows.
 
     Raises
     ------
@@ -22,7 +41,10 @@ def write_overlay(result: MeasureResult, path: Path) -> None:
         If it cannot be written.
     """
     assert result.photo is not None
-    few = len(result.parts) <= 12
+    if result.found is None:
+        save_overlay(_refused(result, mark), path)
+        return
+    few = len(result.parts) <= FEW
     labelled = [
         Labelled(
             rings_px=part.rings_px,
@@ -30,17 +52,79 @@ def write_overlay(result: MeasureResult, path: Path) -> None:
         )
         for part in result.parts
     ]
-    if result.error is not None:
-        caption = f"{result.name}: refused. {result.error}"
-    else:
-        assert result.found is not None
-        scale = result.found.scale
-        caption = (
-            f"{result.name}: scale from {scale.mark} {scale.sheet}, {1 / scale.mm_per_px:.1f} px/mm, tilt "
-            f"{scale.camera.tilt_deg:.0f}°. "
-            + ("Area of one face, ± expanded uncertainty (k = 2)." if few else "Numbers as in the table of areas.")
-        )
-    save_overlay(draw_overlay(result.photo.pixels, labelled, caption), path)
+    labelled += [_left_out(out.ring_px, f"not measured: {out.reason}") for out in result.found.left_out]
+    scale = result.found.scale
+    labelled += _asked(result.flags, scale)
+    caption = (
+        f"{result.name}: scale from {scale.mark} {scale.sheet}, {1 / scale.mm_per_px:.1f} px/mm, tilt "
+        f"{scale.camera.tilt_deg:.0f}°. "
+        + ("Area of one face, ± expanded uncertainty (k = 2). " if few else "Numbers as in the table of areas. ")
+        + "Figures along the field: mm, x,y as --hole and --metal take them."
+    )
+    picture = draw_overlay(result.photo.pixels, labelled, caption, field=field_of(scale))
+    save_overlay(picture, path)
+
+
+def field_of(scale: PlaneScale) -> Field:
+    """Return the field in the photo, with ticks that count as answers do: x to the right, y upwards. [px, mm]"""
+    left, top, right, bottom = scale.window_mm
+    rings = mark_rings(scale)
+    shown = [*rings, *(scale.camera.project(polygon) for polygon in scale.excluded_mm)]
+    across, up = _tens(left, right), _tens(top, bottom)
+    sides = (
+        _ticks(scale, [(x, top) for x in across], (0.0, -OUT_MM), axis=0),
+        _ticks(scale, [(x, bottom) for x in across], (0.0, OUT_MM), axis=0),
+        _ticks(scale, [(left, top + bottom - y) for y in up], (-OUT_MM, 0.0), axis=1),
+        _ticks(scale, [(right, top + bottom - y) for y in up], (OUT_MM, 0.0), axis=1),
+    )
+    return Field(edge_px=rings[-1], sides=sides, shown_px=np.concatenate(shown))
+
+
+def _tens(low: float, high: float) -> list[float]:
+    """Return the tens of millimetres from ``low`` to ``high``."""
+    return [float(x) for x in np.arange(np.ceil(low / TICKS_MM), np.floor(high / TICKS_MM) + 1) * TICKS_MM]
+
+
+def _ticks(
+    scale: PlaneScale, points: list[tuple[float, float]], out_mm: tuple[float, float], *, axis: int
+) -> tuple[Tick, ...]:
+    """Return ticks at points of the sheet, y downwards; their figures count y upwards."""
+    if not points:
+        return ()
+    at_mm = np.array(points)
+    at, out = scale.camera.project(at_mm), scale.camera.project(at_mm + out_mm)
+    figures = scale.turned_up(at_mm)[:, axis]
+    return tuple(Tick(at_px=a, out_px=o, text=f"{f + 0.0:.0f}") for a, o, f in zip(at, out, figures, strict=True))
+
+
+def _left_out(ring_px: npt.NDArray[np.float64], reason: str) -> Labelled:
+    return Labelled(rings_px=(ring_px,), lines=tuple(textwrap.wrap(reason, REASON_WIDTH)), kind="left out")
+
+
+def _asked(flags: Iterable[Flag], scale: PlaneScale) -> list[Labelled]:
+    """Return a small diamond for each place that is a hole or metal, with the point as an answer names it."""
+    diamond = DIAMOND_MM * np.array([(0.0, -1.0), (1.0, 0.0), (0.0, 1.0), (-1.0, 0.0)])
+    asked = []
+    for told in flags:
+        place = place_asked(told)
+        if place is not None:
+            at_mm = scale.turned_up(np.array([[float(axis) for axis in place.split(",")]]))
+            lines = ("hole or metal?", place)
+            asked.append(Labelled(rings_px=(scale.camera.project(at_mm + diamond),), lines=lines, kind="asked"))
+    return asked
+
+
+def _refused(result: MeasureResult, mark: str) -> Image.Image:
+    """Draw a refused photo: what crosses the edge and what lies inside, as far as the photo shows it."""
+    assert result.photo is not None
+    caption = f"{result.name}: refused. {result.error}"
+    if not isinstance(result.error, MeasurementError):
+        return draw_overlay(result.photo.pixels, [], caption)
+    seen = look(result.photo, mark=mark)
+    labelled = [_left_out(ring, "crosses the edge of the field, the frame or a mark") for ring in seen.crossing_px]
+    labelled += [_left_out(ring, "not measured") for ring in seen.whole_px]
+    field = field_of(seen.scale) if seen.scale is not None else None
+    return draw_overlay(result.photo.pixels, labelled, caption, field=field)
 
 
 def overlay_names(photos: Iterable[Path], taken: Iterable[str] = ()) -> list[str]:

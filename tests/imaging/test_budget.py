@@ -42,6 +42,8 @@ OPEN_ALL_ROUND = {
     "sharp": ("edge position", {"sigma_px": 0.9}, 0.008),
     "sharper": ("edge position", {"sigma_px": 0.45}, 0.008),
     "twice as soft": ("edge position", {"sigma_px": 1.8}, 0.016),
+    # Burr, roll-over and rounding of a cut edge: common practice, no source.
+    "any edge of metal": ("edge of the part", {}, 0.02),
     # Contact shadows as narrow as the edge is soft: 0.1 to 0.25 px in drawn photos; dark metal looks like them.
     "shadow": ("shadow at the edge", {"shade_outside": 1.0}, 0.015),
     "shadow along half": ("shadow at the edge", {"shade_outside": 0.5}, 0.0075),

@@ -95,9 +95,7 @@ def _other_ground(sheet: SheetDistance, parts: Flags, limit: float) -> list[_Zon
     return zones
 
 
-def _beside(
-    sheet: SheetDistance, part: Flags, zones: list[_Zone], area_px: float, *, height_px: float
-) -> list[Floats]:
+def _beside(sheet: SheetDistance, part: Flags, zones: list[_Zone], area_px: float, *, height_px: float) -> list[Floats]:
     """Return the outlines, shape (n, 2), of the zones that touch a part and may belong to it."""
     found: list[Floats] = []
     known = np.zeros(part.shape, dtype=bool)
