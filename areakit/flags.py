@@ -246,6 +246,40 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The dome is not round; its area was taken from an elliptic dome of the same length, width and rise.",
         "For a better figure, wrap it in paper, cut the paper to the edge, and measure the paper flat.",
     ),
+    # forms
+    "CROSSINGS_ASKED": (
+        "The stock crosses or meets itself in {count} place(s), which hide up to {area_mm2:.3g} mm2; half of it was "
+        "added, and the uncertainty covers both.",
+        "Count the places where it lies over itself, and say it with the form, as in: round, crossings 1.",
+    ),
+    "ENDS_ASKED": (
+        "Nobody said what the ends are like; flat and round ends differ by {percent:.1f} % of the outside, and the "
+        "uncertainty covers both.",
+        "Say it with the form: round, ends flat (or round, or none).",
+    ),
+    "AXIS_ASKED": (
+        "The outline has {count} axes of symmetry, and was taken as turned about the longest.",
+        "If it was turned about another, say so with the form: turned, axis short.",
+    ),
+    "SEEN_ASLANT": (
+        "The camera looked {degrees:.0f}° along the axis of this part, so its ends show; they leave {percent:.1f} % of "
+        "its area open.",
+        "Lay the part straight below the camera, or across the line from there.",
+    ),
+    "AXIS_NOT_LEVEL": (
+        "Lying freely, this part leans by {degrees:.0f}°; whether it was propped level leaves {percent:.1f} % of its "
+        "area open.",
+        "Prop its thin end until the axis is level, take the photo, and say so with the form: turned, level.",
+    ),
+    "INSIDE_REACH": (
+        "All of the inside is counted, up to {depth_mm:.3g} mm from an open end, {bores:.1f} times the bore; plating "
+        "hardly reaches that deep without an anode inside.",
+        "Say how deep plating reaches from each open end, as in: tube, bore 6 mm, reach 6 mm.",
+    ),
+    "TURNS_TOUCH": (
+        "The turns of this coil touch each other, and what lies between them is counted.",
+        "Pull the coil apart for plating, or plan it as a tube.",
+    ),
     "MASK_MISSES": (
         "{mask} does not touch the {side} face.",
         "Give masks in the coordinates of the drawing, in the same unit.",

@@ -151,6 +151,7 @@ def plated_surface(
     wall_relief: str | None = None,
     bend_radius: Entry | None = None,
     bend_axis: Entry = "90 deg",
+    form: str | None = None,
 ) -> Surfaces:
     """Find the surfaces of a part from a drawing, a shapely polygon, or typed shapes.
 
@@ -182,6 +183,8 @@ def plated_surface(
     draft, bevel, dome_height, hollow, rim, bend_radius, bend_axis
         What the outline does not show: slope of the walls, bevel such as ``0.5 mm x 45 deg``, rise of a domed front,
         whether the back follows it, rim as width x height, bend of a strip.
+    form : str, optional
+        What the outline is of, as on the command line: ``round``, ``turned, wall 1 mm``; flat unless said.
     relief, back_relief, wall_relief : str, optional
         ``struck``, ``engraved``, ``coin``, ``thread``, or a factor such as ``1.08 ± 0.02``.
 
@@ -233,6 +236,7 @@ def plated_surface(
         relief={side: text for side, text in reliefs.items() if text},
         bend_radius=_length(bend_radius),
         bend_axis=entry_text(bend_axis, "angle"),
+        form=form or "",
     )
     return Surfaces(find_surfaces(request, drawing))
 

@@ -70,7 +70,9 @@ def measure(
     photo: str | PathLike[str] | bytes,
     *,
     thickness: Entry | None = None,
-    faces: str = "one",
+    form: str | None = None,
+    parts: Sequence[str] = (),
+    faces: str | None = None,
     check_lengths: str | None = None,
     mark: str = "auto",
     holes: Sequence[tuple[float, float]] = (),
@@ -87,8 +89,13 @@ def measure(
     thickness : str, pint length or UncertainValue, optional
         Of the part: ``"1.2 ± 0.05 mm"`` or ``1.2 * areakit.ureg.mm``. Without it the uncertainty covers parts up to
         2 mm high, and no sidewalls are known.
-    faces : str
-        What is plated: ``one``, ``both``, ``all``, ``front``, ``back``, ``walls`` or ``foil``.
+    form : str, optional
+        What the outlines are of, as on the command line: ``round``, ``turned, wall 1 mm``; flat unless said.
+    parts : sequence of str
+        What single parts have of their own: ``2: thickness 0.3 mm; form round``.
+    faces : str, optional
+        What is plated: ``one``, ``both``, ``all``, ``front``, ``back``, ``walls`` or ``foil``; one face unless said,
+        all of a part with a form.
     check_lengths : str, optional
         Both check lengths of the printed sheet, along x and along y, as read with a rule: ``"200.2 x 119.9 mm"``.
     mark : str
@@ -121,7 +128,9 @@ def measure(
     """
     request = MeasureRequest(
         thickness=None if thickness is None else entry_text(thickness, "length", spread="limit"),
-        faces=faces,
+        form=form,
+        parts=tuple(parts),
+        faces=faces or "",
         mark=mark,
         check_lengths=check_lengths,
         holes=tuple(_point(point) for point in holes),

@@ -10,7 +10,7 @@ import click
 
 from areakit.cli.command import JOURNAL, OUTPUT_OR_FOLDER, STOPPED, Command
 from areakit.cli.entries import save_json, save_option
-from areakit.cli.photo import FACES, FACES_HELP
+from areakit.cli.photo import FACES, FACES_HELP, FORM_HELP, PART_HELP
 from areakit.errors import FileError
 
 if TYPE_CHECKING:
@@ -28,7 +28,11 @@ UNREADABLE, REFUSED = 2, 3
 @click.command(cls=Command, exits={0: "measured", 3: "at least one photo is refused, all others are done", **JOURNAL})
 @click.argument("photos", nargs=-1, metavar="PHOTO...", type=click.Path(path_type=Path))
 @click.option("--thickness", metavar="T", help='Of the part; a bare number is mm. Example: --thickness "1.2 ± 0.05 mm"')
-@click.option("--faces", default="one", show_default=True, type=click.Choice(FACES), help=FACES_HELP)
+@click.option("--form", metavar="FORM", help=FORM_HELP)
+@click.option("--part", "parts", multiple=True, metavar="N: WORDS", help=PART_HELP)
+@click.option(
+    "--faces", type=click.Choice(FACES), help=f"{FACES_HELP} One face unless said; all of a part with a form."
+)
 @click.option(
     "--check-lengths",
     metavar="X x Y",
@@ -87,7 +91,9 @@ UNREADABLE, REFUSED = 2, 3
 def command(
     photos: tuple[Path, ...],
     thickness: str | None,
-    faces: str,
+    form: str | None,
+    parts: tuple[str, ...],
+    faces: str | None,
     check_lengths: str | None,
     print_name: str | None,
     mark: str,
@@ -112,6 +118,8 @@ def command(
     \b
     Examples:
       areakit measure badge.jpg --thickness "1.2 mm" --faces all --check-lengths "200.2 x 119.9 mm"
+      areakit measure knob.jpg --form turned
+      areakit measure brooch.jpg --thickness "1.2 mm" --part "2: form round, ends flat"
       areakit measure coins.jpg --mark A4 --thickness "1.7 ± 0.3 mm" --json
       areakit measure badge.jpg --mark "coin:25.75 mm" --mark-at 445,495 --thickness "1.2 mm"
       areakit measure one.jpg turned.jpg --same-parts --thickness "1.2 mm"
@@ -131,7 +139,9 @@ def command(
     reading = known.reading if known else None
     request = MeasureRequest(
         thickness=thickness,
-        faces=faces,
+        form=form,
+        parts=parts,
+        faces=faces or "",
         mark=mark + (f"@{mark_at}" if mark_at else ""),
         check_lengths=check_lengths,
         reading=reading,

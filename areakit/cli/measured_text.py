@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from areakit.geometry.surface import Surface
     from areakit.service.measure import MeasureResult
 
 
@@ -49,20 +50,39 @@ def measured_text(result: MeasureResult) -> list[str]:
         f"{1 / scale.mm_per_px:.1f} px/mm, tilt {scale.camera.tilt_deg:.0f}°"
         + (f", lens as checked on {scale.lens}" if scale.lens else "")
     ]
-    rows = [("part", "one face", "perimeter", "sidewalls", f"plated ({result.parts[0].part.faces})")]
+    faces = dict.fromkeys(part.part.faces for part in result.parts)
+    rows = [
+        ("part", "one face", "perimeter", "sidewalls", f"plated ({next(iter(faces))})" if len(faces) == 1 else "plated")
+    ]
     for part in result.parts:
         outline, surface = part.part.outline, part.surface
         around = total([outline.perimeter_outer, outline.perimeter_holes], "mm")
         wall = show(surface.sidewall, "cm2") if surface.sidewall else "-"
-        rows.append((str(part.part_id), show(surface.face, "cm2"), show(around), wall, show(surface.plated, "cm2")))
+        plated = show(surface.plated, "cm2") + ("" if len(faces) == 1 else f" ({part.part.faces})")
+        rows.append((str(part.part_id), show(surface.face, "cm2"), show(around), wall, plated))
     if len(result.parts) > 1:
         whole = total([part.surface.plated for part in result.parts], "mm2")
         rows.append(("all", "", "", "", show(whole, "cm2")))
     widths = [max(len(row[i]) for row in rows) for i in range(5)]
     lines += ["  " + "  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in rows]
+    lines += [line for part in result.parts for line in form_lines(part.part_id, part.surface)]
     lines.append("  ± is the expanded uncertainty, coverage factor 2 (about 95 %).")
     lines += _notes(result)
     return lines
+
+
+def form_lines(part_id: int, surface: Surface) -> list[str]:
+    """Return what the form of one part found: its surfaces, and the figures behind them; nothing for a flat part."""
+    from textwrap import wrap
+
+    from areakit.units import show
+
+    if surface.form is None:
+        return []
+    areas = ", ".join(f"{line.name} {show(line.area, 'cm2')}" for line in surface.lines)
+    found = "; ".join(f"{name} {show(quantity)}" for name, quantity in surface.figures.items())
+    return wrap(f"part {part_id} as {surface.form.text}: {areas}. Found: {found}.", 110, initial_indent="  ",
+                subsequent_indent="    ")  # fmt: skip
 
 
 def _notes(result: MeasureResult) -> list[str]:

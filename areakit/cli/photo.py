@@ -19,7 +19,12 @@ FACES = ["one", "both", "all", "front", "back", "walls", "foil"]
 FACES_HELP = (
     "What is plated: one (or front, back) face, both faces, the walls, all of these; foil is one face and the cut edge."
 )
-PHOTO_OPTIONS = ("thickness", "faces", "mark", "check_lengths")
+FORM_HELP = (
+    "What the outline is of; flat unless said: round, turned, band, tube, folded, bent, domed, coil, thread, knurl, "
+    'reeding, mesh or chain, with its figures. Example: --form "turned, wall 1 mm, open wide"'
+)
+PART_HELP = 'What one part has of its own. Example: --part "2: thickness 0.3 mm; form round; faces all"'
+PHOTO_OPTIONS = ("thickness", "form", "faces", "mark", "check_lengths")
 SPREAD_OPTIONS = ("wagner", "contact_corners", "overlap", "overrun", "target_minimum")
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
@@ -30,6 +35,7 @@ def photo_options() -> Decorator:
     return _all(
         click.argument("photo", required=False, type=click.Path(path_type=Path)),
         click.option("--thickness", metavar="T", help='Of the part in PHOTO. Example: --thickness "1.2 ± 0.05 mm"'),
+        click.option("--form", metavar="FORM", help=f"Of the part in PHOTO. {FORM_HELP}"),
         click.option("--faces", type=click.Choice(FACES), help=f"{FACES_HELP} Of the part in PHOTO; one unless said."),
         click.option(
             "--check-lengths",

@@ -9,6 +9,8 @@ from typing import Literal
 
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.geometry.features import Dome, Mask, Recess, Region, Rim, Side, Taper
+from areakit.geometry.forms.seen import View
+from areakit.geometry.forms.words import FormText
 from areakit.geometry.outline import Outline
 from areakit.geometry.relief import Relief
 from areakit.uncertainty import Measured
@@ -56,6 +58,11 @@ class Part:
         Factors for relief on the front, the back or the walls.
     bend_radius : Measured or None
         Radius of the front of a bent strip whose outline is laid flat. [mm]
+    form : FormText or None
+        What the outline is of; None is a flat part. ``front`` is then the outside, ``back`` the inside, ``wall`` ends
+        and edges.
+    view : View or None
+        Where the camera stood over an outline from a photo; None where it was drawn.
     """
 
     outline: Outline
@@ -70,13 +77,17 @@ class Part:
     rim: Rim | None = None
     relief: Mapping[Side, Relief] = field(default_factory=dict)
     bend_radius: Measured | None = None
+    form: FormText | None = None
+    view: View | None = None
 
     def __post_init__(self) -> None:
         if self.faces not in SIDES:
             raise RangeError(f"{self.faces!r} is not a choice of faces.", remedy=f"Choose one of {', '.join(SIDES)}.")
+        if self.form is not None and self.form.name == "flat":
+            object.__setattr__(self, "form", None)
         if self.thickness is not None:
             _check_thickness(self.thickness.value, self.outline)
-        elif "wall" in self.sides and self.taper is None:
+        elif "wall" in self.sides and self.taper is None and self.form is None:
             raise RangeError(
                 "The sidewalls are to be plated, and their height is not known.",
                 remedy="Give the thickness with --thickness, or choose --faces front or both.",

@@ -15,6 +15,8 @@ from areakit.errors import InputError, OutlineInvalid
 from areakit.flags import Flag, flag
 from areakit.geometry.differences import differenced
 from areakit.geometry.features import Dome, Side, Taper
+from areakit.geometry.forms.seen import View
+from areakit.geometry.forms.words import FormText
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import Faces
 from areakit.geometry.plane_shapes import plane_shape
@@ -32,7 +34,8 @@ _BOTH: frozenset[Side] = frozenset({"front", "back"})
 class TypedShape:
     """A shape from typed dimensions: outline, thickness where the shape has one, and what a solid adds.
 
-    ``faces`` is what a solid is plated on unless told otherwise; None for a plane shape.
+    ``faces`` is what a solid is plated on unless told otherwise; None for a plane shape. ``form`` and ``view`` are
+    those of a part that was measured.
     """
 
     outline: Outline
@@ -40,6 +43,8 @@ class TypedShape:
     faces: Faces | None = None
     taper: Taper | None = None
     dome: Dome | None = None
+    form: FormText | None = None
+    view: View | None = None
 
 
 def typed_shape(base: ShapeText, *, plus: Sequence[ShapeText] = (), minus: Sequence[ShapeText] = ()) -> TypedShape:

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from itertools import groupby
+
+from shapely.geometry import Polygon
 
 from areakit.flags import Flag, flag
 from areakit.geometry.faces import face_lines, significant_area
+from areakit.geometry.formed import formed_lines
+from areakit.geometry.forms.seen import View
+from areakit.geometry.forms.words import FormText
 from areakit.geometry.outline import hole_areas
 from areakit.geometry.part import Faces, Part
 from areakit.geometry.surface_line import Basis, SurfaceLine
@@ -22,6 +27,9 @@ class Surface:
     ``face`` is the flat area of the outline; ``sidewall_*`` are the whole walls, None where the thickness is not
     known; ``plated`` is the sum of the lines that are plated; ``significant`` is the significant surface, None where
     nobody marked it.
+
+    ``form`` is what the outline is of, None for a flat part, ``view`` where the camera stood; ``figures`` are what the
+    form found on the way, ``unrolled`` is its outside laid flat [mm], None where that is the outline.
     """
 
     face: Measured
@@ -32,6 +40,10 @@ class Surface:
     lines: tuple[SurfaceLine, ...] = ()
     significant: Measured | None = None
     flags: tuple[Flag, ...] = ()
+    form: FormText | None = None
+    view: View | None = None
+    figures: Mapping[str, Measured] = field(default_factory=dict)
+    unrolled: Polygon | None = None
 
     @property
     def sidewall(self) -> Measured | None:
@@ -57,6 +69,8 @@ def plated_surface(part: Part) -> Surface:
     and relief come on lines of their own. Area and perimeter stay correlated through the inputs that they share.
     """
 
+    if part.form is not None:
+        return _formed(part)
     walls = each_wall(part)
     lines: list[SurfaceLine] = []
     flags = list(part.outline.flags)
@@ -75,7 +89,25 @@ def plated_surface(part: Part) -> Surface:
         faces=part.faces,
         lines=tuple(lines),
         significant=significant_area(part),
+        view=part.view,
         flags=tuple(dict.fromkeys(flags)),
+    )
+
+
+def _formed(part: Part) -> Surface:
+    lines, found, flags = formed_lines(part)
+    return Surface(
+        face=part.outline.area,
+        sidewall_outer=None,
+        sidewall_holes=None,
+        plated=total([line.area for line in lines if line.plated], "mm2"),
+        faces=part.faces,
+        lines=tuple(lines),
+        flags=tuple(dict.fromkeys([*part.outline.flags, *flags])),
+        form=part.form,
+        view=part.view,
+        figures=found.figures,
+        unrolled=found.unrolled,
     )
 
 

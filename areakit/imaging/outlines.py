@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -43,10 +44,14 @@ STAIN_SHARE = 0.02
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FoundPart:
-    """One part: its outline, and its edges in the photo, outer ring first, shape (n, 2) each. [px]"""
+    """One part: its outline, and its edges in the photo, outer ring first, shape (n, 2) each. [px]
+
+    ``region`` is its place among the regions that were looked at.
+    """
 
     outline: Outline
     rings_px: tuple[Floats, ...]
+    region: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +76,7 @@ def find_outlines(
     photo: Photo,
     *,
     thickness: Measured | None,
+    own: Mapping[int, Measured | None] | None = None,
     mark: str = "auto",
     reading: CheckReading | None = None,
     answers: tuple[Answer, ...] = (),
@@ -82,7 +88,9 @@ def find_outlines(
     ----------
     photo : Photo
     thickness : Measured or None
-        Height of the faces above the sheet, the same for all parts. [mm]
+        Height of the faces above the sheet, of all parts that have none of their own. [mm]
+    own : mapping of int to Measured or None
+        Heights of single parts by their number in reading order, from 1. [mm]
     mark : str
         Which reference mark to look for.
     reading : CheckReading or None
@@ -112,7 +120,7 @@ def find_outlines(
     kept, failures = _measured(decided, thickness)
     if not kept:
         raise failures[0][0] if failures else nothing_found(len(crossing))
-    ordered = _reading_order(kept)
+    ordered = _with_own_heights(_reading_order(kept), decided, own or {}, scale)
     return FoundParts(
         scale=scale,
         parts=tuple(_numbered(part, i + 1) for i, part in enumerate(ordered)),
@@ -125,6 +133,27 @@ def find_outlines(
             *(place for _, place in failures),
         ),
     )
+
+
+def _with_own_heights(
+    parts: list[FoundPart],
+    regions: list[tuple[_View, Region]],
+    own: Mapping[int, Measured | None],
+    scale: PlaneScale,
+) -> list[FoundPart]:
+    """Return the parts, those with a height of their own traced again at it."""
+    strange = [number for number in own if not 1 <= number <= len(parts)]
+    if strange:
+        raise RangeError(
+            f"There is no part {strange[0]}: {len(parts)} part(s) were found.", remedy="Number them as on the overlay."
+        )
+    done = list(parts)
+    for number, height in own.items():
+        _check_thickness(height, scale)
+        before = parts[number - 1]
+        view, region = regions[before.region]
+        done[number - 1] = replace(_part(view, region, height), region=before.region)
+    return done
 
 
 def _check_thickness(thickness: Measured | None, scale: PlaneScale) -> None:
@@ -223,9 +252,10 @@ def _measured(
     """Measure each region; one that cannot be measured is told of, unless it is a mere stain."""
     sizes = [region.area_px * view.small.factor**2 for view, region in regions]
     parts, failures, kept = [], [], 0.0
-    for (view, region), size in sorted(zip(regions, sizes, strict=True), key=lambda item: -item[1]):
+    for place, size in sorted(enumerate(sizes), key=lambda item: -item[1]):
+        view, region = regions[place]
         try:
-            part = _part(view, region, thickness)
+            part = replace(_part(view, region, thickness), region=place)
         except MeasurementError as failure:
             if size > STAIN_SHARE * max(sizes):
                 failures.append((size, failure, left_out(view.small, view.sheet, region, failure.message)))

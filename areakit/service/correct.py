@@ -19,6 +19,7 @@ from areakit.geometry.drawn_regions import (
     drawn_significant,
     significant_by_hand,
 )
+from areakit.geometry.part import Part
 from areakit.geometry.surface import plated_surface
 from areakit.imaging.camera import SIZE, Camera
 from areakit.records.documents import part_json
@@ -63,7 +64,7 @@ def correct(request: CorrectRequest) -> dict[str, Any]:
         For an outline that crosses itself.
     """
     body, part = request.part, part_from_body(request.part)
-    camera, height = _camera(request.camera), part.thickness.value if part.thickness else 0.0
+    camera, height = _camera(request.camera), _level(part)
     drawn = _regions(request.regions)
     if not request.before_px or not request.rings_px:
         raise InputError("The outline has no ring.", remedy=_AGAIN)
@@ -116,7 +117,7 @@ def places_mm(request: PlaceRequest) -> list[list[float]]:
         For a part or a camera that no measurement printed, or points that are none.
     """
     part, camera = part_from_body(request.part), _camera(request.camera)
-    height = part.thickness.value if part.thickness else 0.0
+    height = _level(part)
     _check_count([*request.before_px, request.points_px])
     try:
         points = np.array(request.points_px, dtype=float).reshape(-1, 2)
@@ -128,6 +129,13 @@ def places_mm(request: PlaceRequest) -> list[list[float]]:
     placed = _on_sheet(camera, [points], height)
     (carried,) = carried_rings(request.part["outline"]["coordinates"], flat, placed)
     return [[round(float(x), 2), round(float(y), 2)] for x, y in carried]
+
+
+def _level(part: Part) -> float:
+    """Return the height at which the outline was read. [mm]"""
+    if part.view is not None:
+        return part.view.level_mm
+    return part.thickness.value if part.thickness else 0.0
 
 
 def _on_sheet(camera: Camera, rings_px: Sequence[Floats], height: float) -> list[Floats]:

@@ -7,11 +7,11 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, cast, get_args
+from typing import TYPE_CHECKING, Any
 
 from areakit.errors import AreakitError, FileError, InputError, UnitError
 from areakit.flags import Flag
-from areakit.geometry.part import Faces, Part, thickness_mm
+from areakit.geometry.part import Part
 from areakit.geometry.surface import Surface, plated_surface
 from areakit.imaging.lens import Lens
 from areakit.imaging.marks.wanted import read_mark
@@ -20,8 +20,8 @@ from areakit.imaging.photo import LARGEST_PIXELS, Photo, read_photo
 from areakit.imaging.scale import CheckReading
 from areakit.records.documents import part_json
 from areakit.records.measure_json import photo_json
-from areakit.uncertainty import Measured
-from areakit.units import parse, parse_with_tolerance
+from areakit.service.described import read_descriptions, view_of
+from areakit.units import parse
 
 if TYPE_CHECKING:
     import numpy as np
@@ -39,7 +39,7 @@ class MeasureRequest:
     thickness : str or None
         Such as ``1.2 mm`` or ``1.2 ± 0.05 mm``; a bare number is millimetres.
     faces : str
-        Which surfaces are plated.
+        Which surfaces are plated; empty for one face of a flat part, and all of another form.
     mark : str
         Which reference mark to look for.
     check_lengths : str or None
@@ -50,16 +50,22 @@ class MeasureRequest:
         The same from the record of a print that was checked before, with its own uncertainty.
     lenses : tuple of Lens
         Stored lenses (``areakit lens-check``); a photo whose camera has one is measured with it.
+    form : str or None
+        What the outlines are of, as ``round`` or ``turned, wall 1 mm``; flat parts unless said.
+    parts : tuple of str
+        What single parts have of their own, as ``2: thickness 0.3 mm; form round; faces all``.
     """
 
     thickness: str | None = None
-    faces: str = "one"
+    faces: str = ""
     mark: str = "auto"
     check_lengths: str | None = None
     reading: CheckReading | None = None
     holes: tuple[str, ...] = ()
     metal: tuple[str, ...] = ()
     lenses: tuple[Lens, ...] = ()
+    form: str | None = None
+    parts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,25 +140,15 @@ class _Job:
 
     def __init__(self, request: MeasureRequest, largest_pixels: int = LARGEST_PIXELS) -> None:
         self.largest_pixels = largest_pixels
-        if request.faces not in get_args(Faces):
-            raise InputError(
-                f"{request.faces!r} is not a choice of faces.", remedy=f"Choose one of {', '.join(get_args(Faces))}."
-            )
-        self.faces = cast(Faces, request.faces)
         read_mark(request.mark)  # a name that makes no sense stops the request before any photo is read
         self.mark = request.mark
-        self.thickness = _thickness(request.thickness)
+        self.described = read_descriptions(request)
         self.reading = read_check_lengths(request.check_lengths) if request.check_lengths else request.reading
         self.lenses = request.lenses
         self.answers = (
             *(Answer(point_mm=_point_mm(text), hole=True) for text in request.holes),
             *(Answer(point_mm=_point_mm(text), hole=False) for text in request.metal),
         )
-        if self.faces in {"all", "walls", "foil"} and self.thickness is None:
-            raise InputError(
-                f"Faces {self.faces!r} include the sidewalls, and their height is not known.",
-                remedy="Give the thickness with --thickness, or choose --faces one or both.",
-            )
 
     def run(self, source: Path | bytes, name: str) -> MeasureResult:
         photo = None
@@ -161,7 +157,8 @@ class _Job:
             logger.info("%s: %d x %d pixels", photo.name, photo.width_px, photo.height_px)
             found = find_outlines(
                 photo,
-                thickness=self.thickness,
+                thickness=self.described.height,
+                own=self.described.own_heights,
                 mark=self.mark,
                 reading=self.reading,
                 answers=self.answers,
@@ -175,8 +172,14 @@ class _Job:
 
     def part(self, number: int, found: FoundParts) -> MeasuredPart:
         """Return one part of a photo with its surface."""
-        seen = found.parts[number - 1]
-        part = Part(outline=seen.outline, thickness=self.thickness, faces=self.faces)
+        seen, said = found.parts[number - 1], self.described.of(number)
+        part = Part(
+            outline=seen.outline,
+            thickness=said.thickness,
+            faces=said.faces,
+            form=said.form,
+            view=view_of(found.scale, said.height),
+        )
         return MeasuredPart(part_id=number, part=part, surface=plated_surface(part), rings_px=seen.rings_px)
 
 
@@ -199,13 +202,6 @@ def _point_mm(text: str) -> tuple[float, float]:
     if match is None:
         raise InputError(f"{text!r} is not a point.", remedy="Write it as x,y in millimetres: 104.2,66.8.")
     return float(match.group(1)), float(match.group(2))
-
-
-def _thickness(text: str | None) -> Measured | None:
-    if text is None:
-        return None
-    value, tolerance = parse_with_tolerance(text, "length", bare_unit="mm")
-    return thickness_mm(value * 1e3, None if tolerance is None else tolerance * 1e3)
 
 
 def read_check_lengths(text: str) -> CheckReading:

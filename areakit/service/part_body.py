@@ -13,10 +13,14 @@ from areakit.geometry.geojson import polygon_from_geojson
 from areakit.geometry.outline import Origin, Outline
 from areakit.geometry.part import Faces, Part
 from areakit.records.codec import quantity_from_json
+from areakit.records.form_json import form_of, view_of_body
 from areakit.uncertainty import Measured
 
 _AGAIN = "Measure the photo again, and use a part that it gives."
-_RECOMPUTED = {"CORRECTED_BY_HAND", "REGIONS_DRAWN", "MASK_MISSES", "HOLE_ADDS_AREA", "FOIL_EDGE"}
+_RECOMPUTED = {
+    *("CORRECTED_BY_HAND", "REGIONS_DRAWN", "MASK_MISSES", "HOLE_ADDS_AREA", "FOIL_EDGE"),
+    *("CROSSINGS_ASKED", "ENDS_ASKED", "AXIS_ASKED", "SEEN_ASLANT", "AXIS_NOT_LEVEL", "INSIDE_REACH", "TURNS_TOUCH"),
+}
 """Flags that follow from outline and faces, and are raised anew."""
 
 
@@ -38,6 +42,8 @@ def part_from_body(body: Mapping[str, Any]) -> Part:
         faces=cast(Faces, faces),
         masks=drawn_masks(regions, hand_mm=hand),
         significant=drawn_significant(regions),
+        form=form_of(body),
+        view=view_of_body(body),
     )
 
 

@@ -14,6 +14,7 @@ from areakit.flags import Flag, flag
 from areakit.geometry.bending import unrolled
 from areakit.geometry.drawing import Drawing, read_drawing
 from areakit.geometry.features import MASK_EDGE_MM, Dome, Mask, Recess, Region, Rim, Side, Taper
+from areakit.geometry.forms.words import FormText, read_form
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import Faces, Part, thickness_mm
 from areakit.geometry.readers.limits import Limits
@@ -67,6 +68,7 @@ class SurfaceRequest:
     relief: Mapping[Side, str] = field(default_factory=dict)
     bend_radius: str = ""
     bend_axis: str = "90 deg"
+    form: str = ""
 
 
 def read_outlines(path: Path, *, unit: str | None = None, sagitta: str = "") -> Drawing:
@@ -96,6 +98,7 @@ def read_outlines(path: Path, *, unit: str | None = None, sagitta: str = "") -> 
 def described_part(shape: TypedShape, request: SurfaceRequest) -> tuple[Part, list[Flag]]:
     """Return the part that a request describes on a shape, and the cautions of the files that were read for it."""
     flags: list[Flag] = []
+    form = read_form(request.form) if request.form else shape.form
     thickness = shape.thickness
     if request.thickness:
         if thickness is not None:
@@ -109,7 +112,7 @@ def described_part(shape: TypedShape, request: SurfaceRequest) -> tuple[Part, li
     part = Part(
         outline=outline,
         thickness=thickness,
-        faces=_faces(request.faces, shape.faces),
+        faces=_faces(request.faces, _usual_faces(shape, form)),
         masks=_masks(request, flags),
         overspill=_overspill(request.overspill),
         significant=_region(request.significant, request, flags) if request.significant else None,
@@ -119,6 +122,8 @@ def described_part(shape: TypedShape, request: SurfaceRequest) -> tuple[Part, li
         rim=_rim(request.rim),
         relief={side: _relief(text) for side, text in request.relief.items() if text},
         bend_radius=bend,
+        form=form,
+        view=shape.view,
     )
     return part, flags + _without_tolerance(request)
 
@@ -134,6 +139,11 @@ def _without_tolerance(request: SurfaceRequest) -> list[Flag]:
         "the rim": request.rim,
     }
     return [flag("NO_TOLERANCE", dimension=name) for name, text in figures.items() if text and not _TOLD.search(text)]
+
+
+def _usual_faces(shape: TypedShape, form: FormText | None) -> Faces | None:
+    """Return what is plated where nobody says: a form is new to a flat part, so its faces are not those of the form."""
+    return "all" if form is not None and form != shape.form else shape.faces
 
 
 def _faces(told: str, solid: Faces | None) -> Faces:

@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 from areakit.errors import InputError, RangeError
 from areakit.flags import Flag
 from areakit.geometry.drawing import EDGE_MM, Drawing, drawn_outline
+from areakit.geometry.forms.table import typed_outline
+from areakit.geometry.forms.words import read_form
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import Part
 from areakit.geometry.shape_text import read_shape
@@ -64,7 +66,8 @@ def find_surfaces(
         With one sentence on what is wrong and one on what to do.
     """
     given = [request.drawing is not None, outlines is not None, bool(request.shapes), measured is not None]
-    if given.count(True) != 1:
+    typed_form = bool(request.form) and not any(given)
+    if given.count(True) != 1 and not typed_form:
         raise InputError(
             "Give one drawing, or at least one shape, or one measurement.",
             remedy="Name a file, or use --shape 'disk 30 mm', or --from with what areakit measure --json printed.",
@@ -78,7 +81,9 @@ def find_surfaces(
     if measured is not None and not measured_parts:
         raise InputError("The JSON holds no measured part.", remedy="Give what areakit measure --json printed.")
     if measured_parts:
-        shapes = [TypedShape(outline=p.outline, thickness=p.thickness, faces=p.faces) for p in measured_parts]
+        shapes = [_measured(part) for part in measured_parts]
+    elif typed_form:
+        shapes = [TypedShape(outline=typed_outline(read_form(request.form)))]
     elif drawing is not None:
         shapes = [TypedShape(outline=outline) for outline in _drawn_outlines(drawing, request)]
     else:
@@ -101,6 +106,10 @@ def find_surfaces(
         ignored=drawing.ignored if drawing else {},
         flags=tuple(dict.fromkeys(flags)),
     )
+
+
+def _measured(part: Part) -> TypedShape:
+    return TypedShape(outline=part.outline, thickness=part.thickness, faces=part.faces, form=part.form, view=part.view)
 
 
 def _drawn_outlines(drawing: Drawing, request: SurfaceRequest) -> list[Outline]:

@@ -114,7 +114,12 @@ def _measure_query() -> list[dict[str, Any]]:
     points = {"type": "array", "items": {"type": "string"}}
     return [
         query("thickness", "1.2 mm, or 1.2 ± 0.05 mm", {"type": "string"}),
-        query("faces", "What is plated.", {"type": "string", "enum": list(get_args(Faces)), "default": "one"}),
+        query(
+            "faces",
+            "What is plated; one face unless said, all of a form.",
+            {"type": "string", "enum": list(get_args(Faces))},
+        ),
+        query("form", "What the outlines are of, as in turned, wall 1 mm; flat unless said.", {"type": "string"}),
         query("mark", "Which scale mark to look for.", {"type": "string", "examples": list(KNOWN), "default": "auto"}),
         query("check_lengths", "Both check lengths of the sheet: 200.2 x 119.9 mm", {"type": "string"}),
         query("print", "Name of a print whose check lengths are kept.", {"type": "string"}),

@@ -27,9 +27,10 @@ from areakit.web import bodies, choices
 from areakit.web.answers import error_body, status_of
 from areakit.web.bench import bench_of, desk_of, fields_of, figures, lenses_of, photo_name, photo_of, query_of, timed
 
-MEASURE_QUERY = ("thickness", "faces", "mark", "check_lengths", "print")
-ANSWERS_QUERY = ("hole", "metal")
-"""Points in doubtful regions, ``x,y`` in sheet millimetres; each may be given several times."""
+MEASURE_QUERY = ("thickness", "form", "faces", "mark", "check_lengths", "print")
+ANSWERS_QUERY = ("hole", "metal", "part")
+"""Points in doubtful regions, ``x,y`` in sheet millimetres, and what single parts have of their own; each may be given
+several times."""
 PREVIEW_PX = (64, 4000)
 SVG = "image/svg+xml"
 
@@ -45,7 +46,9 @@ async def measure_route(request: Request) -> Response:
     lenses = await figures(request, lambda: lenses_of(bench_of(request)))
     asked = MeasureRequest(
         thickness=query.get("thickness"),
-        faces=query.get("faces", "one"),
+        form=query.get("form"),
+        parts=tuple(request.query_params.getlist("part")),
+        faces=query.get("faces", ""),
         mark=query.get("mark", "auto"),
         check_lengths=lengths,
         reading=known.check.reading if known else None,

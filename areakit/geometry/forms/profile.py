@@ -1,0 +1,170 @@
+"""Rods with a profile that repeats: threads, knurls, reeding."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import shapely
+from shapely.geometry import box
+
+from areakit.errors import RangeError
+from areakit.geometry.forms.result import FormLine, FormSurface
+from areakit.geometry.forms.rods import cylinder, disc
+from areakit.geometry.forms.seen import View, true_radius
+from areakit.geometry.forms.size import sides_of
+from areakit.geometry.forms.words import FormText
+from areakit.geometry.outline import Outline
+from areakit.uncertainty import Measured, exact, propagate
+
+THREAD_HEIGHT = math.sqrt(3.0) / 2.0
+"""Height H of the fundamental triangle over the pitch (ISO 68-1, 60 degrees)."""
+CREST, ROOT, DEPTH = 1.0 / 8.0, 1.0 / 4.0, 5.0 / 8.0
+"""Width of the flat crest and of the flat root over the pitch, and depth of the profile over H (ISO 68-1)."""
+KNURL_ANGLE = 90.0
+"""Angle of the profile of a knurl (DIN 82, from memory). [deg]"""
+
+
+def thread(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:
+    """Return the surface of an external thread with the basic profile of ISO 68-1, and its two end faces.
+
+    The profile is swept round the axis at the mean radius of each of its four flats (Pappus), the flanks by a helicoid.
+
+    Raises
+    ------
+    InputError
+        If the pitch was not typed.
+    RangeError
+        If the thread is deeper than its rod.
+    """
+    diameter, length, pitch = *_rod(outline, form, view), form.needed("pitch")
+    if 2.0 * DEPTH * THREAD_HEIGHT * pitch.value >= diameter.value:
+        raise RangeError(
+            f"A pitch of {pitch.value:g} mm is too coarse for {diameter.value:.4g} mm.", remedy="Check the pitch."
+        )
+    factor = propagate(thread_factor, diameter, pitch, unit="1")
+    root = propagate(lambda d, p: d - 2.0 * DEPTH * THREAD_HEIGHT * p, diameter, pitch, unit="mm")
+    return _swept(diameter, length, factor, disc(root), {"pitch": pitch, "root diameter": root})
+
+
+def thread_factor(diameter: float, pitch: float) -> float:
+    """Return the surface of a thread over that of a plain rod of its major diameter."""
+    depth = DEPTH * THREAD_HEIGHT * pitch
+    root = diameter - 2.0 * depth
+    middle = diameter - depth
+    flank = depth / math.cos(math.radians(30.0))
+    # A helix of flats has the area of rings as wide; flanks, being helicoids, grow by how they rise (first order).
+    rise: float = (1.0 + (pitch * math.cos(math.radians(30.0)) / (math.pi * middle)) ** 2) ** 0.5
+    swept = CREST * pitch * diameter + ROOT * pitch * root + 2.0 * flank * middle * rise
+    return swept / (pitch * diameter)
+
+
+def knurl(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:
+    """Return the surface of a knurled rod: full teeth of a V profile, straight ones or two crossed rows (pyramids).
+
+    Straight: each flank leans by half the angle a from upright, so the factor is 1 / sin(a / 2). Crossed grooves of
+    the same V at right angles leave pyramids whose four faces lean alike: the same factor (closed forms). The knurl
+    stands on the diameter measured over its tips; its mean diameter is one tooth height less.
+
+    Raises
+    ------
+    InputError
+        If the pitch was not typed.
+    """
+    diameter, length, pitch = *_rod(outline, form, view), form.needed("pitch")
+    angle = form.figure("angle") or exact(KNURL_ANGLE, "deg")
+    if not 30.0 <= angle.value <= 150.0:
+        raise RangeError(
+            f"A knurl of {angle.value:g}° is outside 30° to 150°.", remedy="Give the angle of its grooves."
+        )
+    factor = propagate(_knurl_factor, diameter, pitch, angle, unit="1")
+    blunt = {"form: worn tips": (factor.value - 1.0) * _BLUNT}
+    factor = Measured(value=factor.value, unit="1", budget={**factor.budget, **blunt})
+    return _swept(diameter, length, factor, disc(diameter), {"pitch": pitch})
+
+
+_BLUNT = 0.1
+"""Relative standard uncertainty of what a knurl adds, for tips are blunt and grooves not full (own estimate)."""
+
+
+def _knurl_factor(diameter: Any, pitch: Any, angle: Any) -> Any:
+    from uncertainties import umath
+
+    half = angle * math.pi / 360.0
+    height = pitch / 2.0 / umath.tan(half)
+    return (1.0 - height / diameter) / umath.sin(half)
+
+
+def reeding(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:
+    """Return the surface of a reeded rod: beads of one pitch and depth side by side, each an arc.
+
+    An arc of chord p and rise h is 2 r a long, r = (p^2 / 4 + h^2) / (2 h), tan(a / 2) = 2 h / p (closed form). The
+    beads stand on the mean diameter, one third of their depth below the tips.
+
+    Raises
+    ------
+    InputError
+        If pitch or depth were not typed.
+    RangeError
+        If the beads are deeper than half round.
+    """
+    diameter, length = _rod(outline, form, view)
+    pitch, depth = form.needed("pitch"), form.needed("depth")
+    if depth.value > pitch.value / 2.0 * (1.0 + 1e-9):
+        raise RangeError(
+            f"A reed {depth.value:g} mm deep is more than half round for a pitch of {pitch.value:g} mm.",
+            remedy="Check pitch and depth.",
+        )
+    factor = propagate(_reed_factor, diameter, pitch, depth, unit="1")
+    return _swept(diameter, length, factor, disc(diameter), {"pitch": pitch, "depth": depth})
+
+
+def _reed_factor(diameter: Any, pitch: Any, depth: Any) -> Any:
+    from uncertainties import umath
+
+    radius = (pitch * pitch / 4.0 + depth * depth) / (2.0 * depth)
+    angle = 2.0 * umath.atan(2.0 * depth / pitch)
+    return 2.0 * radius * angle / pitch * (1.0 - 2.0 / 3.0 * depth / diameter)
+
+
+def _rod(outline: Outline, form: FormText, view: View | None) -> tuple[Measured, Measured]:
+    """Return diameter and length of a rod: typed, or of the outline, undone for height and slant. [mm]"""
+    long, wide = sides_of(outline)
+    if view is not None:
+        middle, radius, lifted = outline.polygon.centroid, wide.value / 2.0, 1.0
+        across = _across(outline, view, middle.x, middle.y)
+        for _ in range(6):
+            lifted = float(view.lifted(radius))
+            radius = float(
+                true_radius(wide.value / 2.0 * lifted, across=across * lifted, distance_mm=view.height_mm - radius)
+            )
+        wide, long = _times(wide, 2.0 * radius / wide.value), _times(long, lifted)
+    return form.figure("diameter") or wide, form.figure("length") or long
+
+
+def _across(outline: Outline, view: View, x: float, y: float) -> float:
+    """Return how far the axis of a rod passes the camera's foot. [mm]"""
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(outline.polygon))
+    one, other = corners[1] - corners[0], corners[2] - corners[1]
+    along = one if math.hypot(*one) > math.hypot(*other) else other
+    return abs(float(along[0] * (y - view.y_mm) - along[1] * (x - view.x_mm))) / math.hypot(*along)
+
+
+def _times(quantity: Measured, factor: float) -> Measured:
+    return propagate(lambda q: q * factor, quantity, unit=quantity.unit)
+
+
+def _swept(
+    diameter: Measured, length: Measured, factor: Measured, end: Measured, figures: dict[str, Measured]
+) -> FormSurface:
+    area = propagate(lambda a, f: a * f, cylinder(diameter, length), factor, unit="mm2")
+    ends = propagate(lambda a: 2.0 * a, end, unit="mm2")
+    girth = area.value / length.value
+    return FormSurface(
+        lines=(
+            FormLine(name="outside", side="front", basis="computed", area=area),
+            FormLine(name="ends", side="wall", basis="computed", area=ends),
+        ),
+        figures={"diameter": diameter, "length": length, "surface over a plain rod": factor, **figures},
+        unrolled=box(0.0, -girth / 2.0, length.value, girth / 2.0),
+    )

@@ -1,0 +1,34 @@
+"""Length and width of an outline by the smallest rectangle round it."""
+
+from __future__ import annotations
+
+import math
+
+import shapely
+
+from areakit.geometry.outline import Outline
+from areakit.uncertainty import Measured
+
+
+def sides_of(outline: Outline) -> tuple[Measured, Measured]:
+    """Return the long and the short side of the smallest rectangle round an outline, with its shares. [mm]
+
+    Scale goes into a side with half its share of the area; an edge that lies off all round by e moves each side by
+    2 e, and the area by e times the length of the outline.
+    """
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(outline.polygon))
+    long, short = sorted((math.dist(corners[i], corners[i + 1]) for i in (0, 1)), reverse=True)
+    return _side(long, outline), _side(short, outline)
+
+
+def _side(value: float, outline: Outline) -> Measured:
+    around = outline.perimeter_outer.value + outline.perimeter_holes.value
+    budget = {
+        name: share / outline.area.value / 2.0 * value if _is_scale(name) else 2.0 * share / around
+        for name, share in outline.area.budget.items()
+    }
+    return Measured(value=value, unit="mm", budget=budget)
+
+
+def _is_scale(name: str) -> bool:
+    return any(word in name for word in ("along x", "along y", "flatness", "camera", "thickness", "scale"))

@@ -1,0 +1,120 @@
+"""The forms by name: what each makes of an outline, how high its outline lies, and its outline where none was drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from areakit.errors import InputError
+from areakit.geometry.forms.band import band
+from areakit.geometry.forms.bent import bent_strip
+from areakit.geometry.forms.coil import coil
+from areakit.geometry.forms.domed import domed
+from areakit.geometry.forms.folded import folded_sheet
+from areakit.geometry.forms.profile import knurl, reeding, thread
+from areakit.geometry.forms.result import FormSurface
+from areakit.geometry.forms.round import round_stock
+from areakit.geometry.forms.seen import View
+from areakit.geometry.forms.tube import tube
+from areakit.geometry.forms.turned import turned_part
+from areakit.geometry.forms.words import FormText
+from areakit.geometry.forms.woven import chain, mesh
+from areakit.geometry.outline import Outline
+from areakit.geometry.shape_text import ShapeText
+from areakit.geometry.shapes import typed_shape
+from areakit.uncertainty import Measured, exact, propagate
+
+_Seen = Callable[..., FormSurface]
+_SEEN: dict[str, _Seen] = {
+    "round": round_stock,
+    "turned": turned_part,
+    "band": band,
+    "tube": tube,
+    "bent": bent_strip,
+    "coil": coil,
+    "thread": thread,
+    "knurl": knurl,
+    "reeding": reeding,
+    "mesh": mesh,
+    "chain": chain,
+}
+_SHEET: dict[str, _Seen] = {"folded": folded_sheet, "domed": domed}
+_AT_AXIS = frozenset({"round", "turned", "tube", "coil", "thread", "knurl", "reeding", "chain"})
+_LONG = frozenset({"round", "tube", "thread", "knurl", "reeding"})
+
+
+def form_surface(
+    outline: Outline, form: FormText, *, view: View | None = None, thickness: Measured | None = None
+) -> FormSurface:
+    """Return the surfaces of a part of one form.
+
+    Parameters
+    ----------
+    outline : Outline
+    form : FormText
+    view : View or None
+        Where the camera stood; None for a drawing, which is taken as square to the part.
+    thickness : Measured or None
+        Of folded sheet, and of the wall of a dome. [mm]
+
+    Raises
+    ------
+    InputError, MeasurementError
+        If a figure is missing, or the outline is none of that form.
+    """
+    if form.name in _SHEET:
+        return _SHEET[form.name](outline, form, thickness=thickness)
+    return _SEEN[form.name](outline, form, view=view)
+
+
+def tracing_height(form: FormText, thickness: Measured | None) -> Measured | None:
+    """Return the height at which the outline of a form is read in a photo. [mm]
+
+    Forms with an axis are read at the sheet, and lifted to their axis afterwards, since that height follows from the
+    outline; what stands on its edge is as high as it is wide; all others are as high as they are thick.
+    """
+    if is_at_axis(form):
+        return exact(0.0, "mm")
+    if form.name in {"band", "bent"}:
+        return form.needed("width")
+    return thickness
+
+
+def is_at_axis(form: FormText) -> bool:
+    """Return whether the outline of a form lies at the height of its axis."""
+    return form.name in _AT_AXIS or (form.name == "band" and form.word("seen") == "side")
+
+
+def typed_outline(form: FormText) -> Outline:
+    """Return the outline of a form of which all figures were typed: its side view, or a band from the front.
+
+    Raises
+    ------
+    InputError
+        If the form needs an outline, or a figure that was not typed.
+    """
+    if form.name == "band":
+        return _drawn("ring", form.needed("diameter", "without an outline"), form.needed("bore", "without an outline"))
+    if form.name in _LONG:
+        return _drawn("rectangle", form.needed("length", "without an outline"), form.needed("diameter"))
+    if form.name == "coil":
+        across = propagate(lambda d, w: d + w, form.needed("diameter"), form.needed("wire"), unit="mm")
+        return _drawn("rectangle", form.needed("length", "without an outline"), across)
+    if form.name in {"mesh", "chain"}:
+        return _drawn("rectangle", form.needed("length", "without an outline"), form.needed("width"))
+    raise InputError(
+        f"The form {form.name} needs an outline.", remedy="Give a photo, a drawing, or a shape with --shape."
+    )
+
+
+def _drawn(name: str, *sizes: Measured) -> Outline:
+    shape = ShapeText(
+        name=name,
+        dimensions=sizes,
+        corner=None,
+        sides=4,
+        turn_deg=0.0,
+        places=((0.0, 0.0),),
+        placed=False,
+        untold=(),
+    )
+    return typed_shape(shape).outline

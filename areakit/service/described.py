@@ -1,0 +1,143 @@
+"""What the bench says of the parts of one photo: form, thickness and faces, of all of them and of single ones."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, cast, get_args
+
+from areakit.errors import InputError
+from areakit.geometry.forms.seen import View
+from areakit.geometry.forms.table import is_at_axis, tracing_height
+from areakit.geometry.forms.words import FormText, read_form
+from areakit.geometry.part import Faces, thickness_mm
+from areakit.uncertainty import Measured
+from areakit.units import parse_with_tolerance
+
+if TYPE_CHECKING:
+    from areakit.imaging.scale import PlaneScale
+    from areakit.service.measure import MeasureRequest
+
+_PART = re.compile(r"\s*(\d{1,4})\s*:\s*(.+)", re.DOTALL)
+_KEYS = ("thickness", "form", "faces")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Description:
+    """What is said of one part: its thickness [mm], its form (None for flat), its faces."""
+
+    thickness: Measured | None
+    form: FormText | None
+    faces: Faces
+
+    def __post_init__(self) -> None:
+        if self.form is None and self.faces in {"all", "walls", "foil"} and self.thickness is None:
+            raise InputError(
+                f"Faces {self.faces!r} include the sidewalls, and their height is not known.",
+                remedy="Give the thickness with --thickness, or choose --faces one or both.",
+            )
+
+    @property
+    def height(self) -> Measured | None:
+        """Height above the sheet at which the outline is read. [mm]"""
+        return self.thickness if self.form is None else tracing_height(self.form, self.thickness)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Descriptions:
+    """What is said of all parts, and of single ones by their number."""
+
+    usual: Description
+    own: Mapping[int, Description]
+
+    @property
+    def height(self) -> Measured | None:
+        """Height at which outlines are read. [mm]"""
+        return self.usual.height
+
+    @property
+    def own_heights(self) -> dict[int, Measured | None]:
+        """Heights of single parts. [mm]"""
+        return {number: one.height for number, one in self.own.items()}
+
+    def of(self, number: int) -> Description:
+        """Return what is said of one part."""
+        return self.own.get(number, self.usual)
+
+
+def read_descriptions(request: MeasureRequest) -> Descriptions:
+    """Return what a request says of the parts.
+
+    Raises
+    ------
+    InputError
+        For a form, a choice of faces or a description that makes no sense, or two of one part.
+    """
+    usual = _description(request.thickness, request.form, request.faces)
+    own: dict[int, Description] = {}
+    for text in request.parts:
+        number, said = _part(text)
+        if number in own:
+            raise InputError(f"Part {number} was described twice.", remedy="Write all of it once.")
+        own[number] = _description(
+            said.get("thickness", request.thickness),
+            said.get("form", request.form),
+            said.get("faces", request.faces if said.get("form", request.form) == request.form else ""),
+        )
+    return Descriptions(usual=usual, own=own)
+
+
+def _part(text: str) -> tuple[int, dict[str, str]]:
+    """Return number and words of ``2: thickness 0.3 mm; form round; faces all``."""
+    match = _PART.fullmatch(text)
+    if match is None or int(match[1]) < 1:
+        raise InputError(
+            f"{text[:40]!r} does not describe a part.", remedy="Write it as: 2: thickness 0.3 mm; form round."
+        )
+    said: dict[str, str] = {}
+    for clause in match[2].split(";"):
+        key, _, value = clause.strip().partition(" ")
+        if key not in _KEYS or not value.strip() or key in said:
+            raise InputError(
+                f"{clause.strip()[:40]!r} is not understood of part {match[1]}.",
+                remedy=f"Say {', '.join(_KEYS)}, each once, as in: 2: thickness 0.3 mm; form round.",
+            )
+        said[key] = value.strip()
+    return int(match[1]), said
+
+
+def _description(thickness: str | None, form: str | None, faces: str) -> Description:
+    shape = read_form(form) if form else None
+    if shape is not None and shape.name == "flat":
+        shape = None
+    chosen = faces or ("one" if shape is None else "all")
+    if chosen not in get_args(Faces):
+        raise InputError(f"{chosen!r} is not a choice of faces.", remedy=f"Choose one of {', '.join(get_args(Faces))}.")
+    if shape is not None and is_at_axis(shape) and thickness:
+        raise InputError(
+            f"A part of the form {shape.name} has no thickness.",
+            remedy="Leave it out: how high it lies follows from its outline. A wall stands with the form.",
+        )
+    return Description(thickness=read_thickness(thickness), form=shape, faces=cast(Faces, chosen))
+
+
+def read_thickness(text: str | None) -> Measured | None:
+    """Return a thickness from text. [mm]"""
+    if not text:
+        return None
+    value, tolerance = parse_with_tolerance(text, "length", bare_unit="mm")
+    return thickness_mm(value * 1e3, None if tolerance is None else tolerance * 1e3)
+
+
+def view_of(scale: PlaneScale, height: Measured | None) -> View:
+    """Return where the camera stood over the outlines that were read at a height. [mm]"""
+    centre = scale.camera.centre_mm
+    ((x, y),) = scale.turned_up(centre[None, :2])
+    return View(
+        x_mm=float(x),
+        y_mm=float(y),
+        height_mm=scale.camera.height_mm,
+        level_mm=height.value if height else 0.0,
+        level_open_mm=height.standard_uncertainty if height else 0.0,
+    )
