@@ -110,7 +110,8 @@ def _from_front(outline: Outline, form: FormText) -> tuple[Measured, Measured, M
             remedy="Lay it flat on its edge, or write: band, seen side, wall 1.5 mm.",
         )
     for ring in (polygon.exterior, polygon.interiors[0]):
-        radii = shapely.distance(shapely.points(ring.coords), Polygon(ring).centroid)
+        spots = shapely.get_coordinates(shapely.segmentize(ring, ring.length / 200.0))
+        radii = shapely.distance(shapely.points(spots), Polygon(ring).centroid)
         if radii.std() / radii.mean() > _ROUNDEST:
             raise OutlineInvalid(
                 f"The band is {200 * radii.std() / radii.mean():.0f} % out of round.",

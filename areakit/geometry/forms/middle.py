@@ -16,6 +16,8 @@ Floats = npt.NDArray[np.float64]
 Node = tuple[int, int]
 _SPACING = 0.25
 """Distance of points along the outline, over its mean width."""
+_TRUE_TO = 0.003
+"""How true the outline is followed, over its mean width."""
 _MOST_POINTS = 6000
 _TWIG = 1.6
 """A twig that reaches less far than this many half widths beyond its fork runs into a corner (square corner: 1.42)."""
@@ -84,7 +86,7 @@ def middle_line(polygon: Polygon) -> MiddleLine:
     width = 2.0 * polygon.area / polygon.length
     count = polygon.length / (_SPACING * width)
     spacing = _SPACING * width * max(count / _MOST_POINTS, 1.0)
-    around = shapely.segmentize(polygon.simplify(0.02 * width), spacing)
+    around = shapely.segmentize(polygon.simplify(_TRUE_TO * width), spacing)
     cloud = MultiPoint(shapely.get_coordinates(around))
     edges = shapely.get_parts(shapely.voronoi_polygons(cloud, only_edges=True))
     ends = shapely.get_coordinates(edges).reshape(-1, 2, 2) if _two_points(edges) else _pairs(edges)

@@ -131,23 +131,35 @@ def _rod(outline: Outline, form: FormText, view: View | None) -> tuple[Measured,
     """Return diameter and length of a rod: typed, or of the outline, undone for height and slant. [mm]"""
     long, wide = sides_of(outline)
     if view is not None:
-        middle, radius, lifted = outline.polygon.centroid, wide.value / 2.0, 1.0
-        across = _across(outline, view, middle.x, middle.y)
-        for _ in range(6):
-            lifted = float(view.lifted(radius))
-            radius = float(
-                true_radius(wide.value / 2.0 * lifted, across=across * lifted, distance_mm=view.height_mm - radius)
-            )
-        wide, long = _times(wide, 2.0 * radius / wide.value), _times(long, lifted)
+        wide, long = _in_view(outline, view, wide, long)
     return form.figure("diameter") or wide, form.figure("length") or long
 
 
-def _across(outline: Outline, view: View, x: float, y: float) -> float:
-    """Return how far the axis of a rod passes the camera's foot. [mm]"""
+def _in_view(outline: Outline, view: View, wide: Measured, long: Measured) -> tuple[Measured, Measured]:
+    """Return diameter and length at the height of the axis; rays along the rod show a part of each end face. [mm]"""
+    across, along = _from_foot(outline, view)
+    radius, lifted = wide.value / 2.0, 1.0
+    for _ in range(6):
+        lifted = float(view.lifted(radius))
+        radius = float(
+            true_radius(wide.value / 2.0 * lifted, across=across * lifted, distance_mm=view.height_mm - radius)
+        )
+    half = long.value / 2.0
+    shown = radius * (abs(along + half) + abs(along - half)) / view.height_mm
+    true = long.value * lifted - shown
+    budget = {name: share * true / long.value for name, share in long.budget.items()}
+    length = Measured(value=true, unit="mm", budget={**budget, "form: ends seen aslant": 0.2 * shown})
+    return _times(wide, 2.0 * radius / wide.value), length
+
+
+def _from_foot(outline: Outline, view: View) -> tuple[float, float]:
+    """Return how far the camera's foot lies from the axis of a rod, and from its middle along the axis. [mm]"""
     corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(outline.polygon))
     one, other = corners[1] - corners[0], corners[2] - corners[1]
-    along = one if math.hypot(*one) > math.hypot(*other) else other
-    return abs(float(along[0] * (y - view.y_mm) - along[1] * (x - view.x_mm))) / math.hypot(*along)
+    way = one if math.hypot(*one) > math.hypot(*other) else other
+    way = way / math.hypot(*way)
+    middle = corners[:4].mean(axis=0) - [view.x_mm, view.y_mm]
+    return abs(float(way[0] * middle[1] - way[1] * middle[0])), abs(float(way @ middle))
 
 
 def _times(quantity: Measured, factor: float) -> Measured:

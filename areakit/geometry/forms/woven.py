@@ -13,6 +13,8 @@ from areakit.geometry.forms.words import FormText
 from areakit.geometry.outline import Outline
 from areakit.uncertainty import propagate
 
+_SPOTS = 32
+
 
 def mesh(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:
     """Return the surface of plain woven wire mesh of the outline's area: both families of wires, all round.
@@ -44,11 +46,13 @@ def mesh(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:
 def mesh_factor(pitch: float, wire: float) -> float:
     """Return the surface of plain woven mesh over its area: 2 pi d / p times the way along a sine of height d.
 
-    The length of a sine of amplitude a and half wave p is p (1 + (pi a / p)^2 / 4 - 3 (pi a / p)^4 / 64) to the fourth
-    order (series of the elliptic integral).
+    A wire runs as h = d / 2 cos(pi x / p); its length is the mean of sqrt(1 + h'^2), which even spots over one wave
+    give to all figures (an even, periodic function).
     """
-    slope = (math.pi * wire / 2.0 / pitch) ** 2
-    return 2.0 * math.pi * wire / pitch * (1.0 + slope / 4.0 - 3.0 * slope * slope / 64.0)
+    rise = (math.pi * wire / 2.0 / pitch) ** 2
+    spots = [math.sin(math.pi * (i + 0.5) / _SPOTS) ** 2 for i in range(_SPOTS)]
+    longer: float = sum((1.0 + rise * spot) ** 0.5 for spot in spots) / _SPOTS
+    return 2.0 * math.pi * wire / pitch * longer
 
 
 def chain(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:

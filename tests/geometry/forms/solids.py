@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -65,7 +66,7 @@ def seen(points: Floats, view: View) -> Floats:
 def swept_shadow(sections: list[Floats], view: View) -> Polygon:
     """Return the outline on the sheet of a solid given by sections, each shape (n, 3): hulls of neighbours together."""
     flat = [seen(section, view) for section in sections]
-    hulls = [MultiPoint(np.concatenate([a, b])).convex_hull for a, b in zip(flat[:-1], flat[1:], strict=True)]
+    hulls = [MultiPoint(np.concatenate([a, b])).convex_hull for a, b in pairwise(flat)]
     whole = shapely.union_all(hulls)
     assert isinstance(whole, Polygon)
     return whole

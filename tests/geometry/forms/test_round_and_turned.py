@@ -81,7 +81,7 @@ def test_a_wire_that_crosses_itself_is_asked_about_and_the_answer_settles_it() -
 
 
 def test_an_outline_that_is_not_slender_is_no_wire() -> None:
-    with pytest.raises((RangeError, OutlineInvalid), match="slender|times as long"):
+    with pytest.raises((RangeError, OutlineInvalid), match=r"slender|times as long"):
         formed(rod(5, 2), "round")
     assert formed(rod(6.5, 2), "round, ends flat").plated.value > 0.0
 
