@@ -353,7 +353,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Squeeze it out, rinse it into the saved drag-out bottle, and keep worn sleeves apart for their disposal.",
     ),
     "MINIMUM_NOT_ASSURED": (
-        "At the planned charge the least {metal} thickness is {minimum}: about half of such jobs stay below {needed}.",
+        "At the planned charge the minimum of {metal} is {minimum}: about half of such jobs stay below {needed}.",
         "{advice}",
     ),
     "LAYER_VERY_THICK": (

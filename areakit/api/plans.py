@@ -185,7 +185,7 @@ def plan(
     base: str | None = None,
     market: str | None = None,
     use: str | None = None,
-    assured: bool = False,
+    even_chance: bool = False,
 ) -> Plan:
     """Turn an area into charge, current, time, metal and solution for each step of a process.
 
@@ -227,8 +227,8 @@ def plan(
         shares brought back, expanded uncertainty of the ampere-minute meter.
     base, market, use : str, optional
         Base metal; where it is sold (``eu``, ``us``, ``other``); ``jewellery``, ``decorative`` or ``technical``.
-    assured : bool
-        Run enough charge to be about 97 % sure of the least thickness.
+    even_chance : bool
+        Aim at the minimum itself, which half of such jobs miss; else it is met with about 97 % confidence.
 
     Raises
     ------
@@ -277,7 +277,7 @@ def plan(
         base=base,
         market=market,
         use=use,
-        assured=assured,
+        even_chance=even_chance,
         spread=SpreadRequest(
             wagner=optional_text(wagner, "ratio"),
             contact_corners=contact_corners,

@@ -127,7 +127,11 @@ from areakit.cli.photo import (
 @click.option("--base", metavar="METAL", help="Base metal. Example: --base brass")
 @click.option("--market", metavar="NAME", help="Where it is sold: eu, us or other. Example: --market eu")
 @click.option("--use", type=click.Choice(["jewellery", "decorative", "technical"]), help="What the part is for.")
-@click.option("--assured", is_flag=True, help="Run enough charge to be about 97 % sure of the least thickness.")
+@click.option(
+    "--even-chance",
+    is_flag=True,
+    help="Aim at the minimum itself: half of such jobs stay below. Else it is met with about 97 % confidence.",
+)
 @spread_options()
 @picture_options()
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, um, A.min and C, mg, mL, min.")

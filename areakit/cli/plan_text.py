@@ -136,7 +136,11 @@ def _allowance_row(planned: PlannedLayer, order: Order) -> tuple[str, str, str]:
 
 
 def _aim_words(planned: PlannedLayer) -> str:
-    return "least thickness times allowance" if planned.minimum_needed is not None else "as ordered"
+    if planned.minimum_needed is None:
+        return "as ordered"
+    even = planned.charge_even_chance
+    raised = planned.charge_set / even if even else 1.0
+    return "minimum times allowance" + (f", times {raised:.3g} for about 97 % confidence" if raised > 1.0 else "")
 
 
 def _charge_rows(planned: PlannedLayer, pieces: int) -> Rows:
@@ -169,11 +173,12 @@ def _efficiency_effect(planned: PlannedLayer) -> Rows:
 
 
 def _setting_words(planned: PlannedLayer) -> str:
-    if planned.charge_set != planned.charge.value:
-        return "raised so that the lower end of the least thickness meets the need"
-    if planned.charge_assured is not None:
-        return f"for about 97 % sureness of the least: {setting(planned.charge_assured)}"
-    return "best estimate"
+    even = planned.charge_even_chance
+    if even is None:
+        return "for the mean as ordered"
+    if planned.charge_set == even:
+        return "an even chance: half of such jobs stay below the minimum"
+    return f"the minimum is met with about 97 % confidence; at an even chance: {setting(even)}"
 
 
 def _brush_rows(run: BrushRun, density: Premise | None) -> Rows:

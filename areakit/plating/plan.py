@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 DEADLY = ("cyanide", "hexavalent-chromium", "fluoride")
 """Cautions that are told before all others, in this order."""
+MOST_SPREAD = 2.0 / 3.0
+"""Relative half-width of the 95 % interval of a minimum up to which the charge is raised: threefold. Own choice."""
 USUAL_THICKEST = 200e-6
 """Plated layers are seldom thicker; common practice, no source. A layer in mm for µm lies far above. [m]"""
 
@@ -65,6 +67,7 @@ class Order:
     """What is to be plated, and for whom. ``area`` is that of one piece, in mm2.
 
     ``spread`` is the distribution predicted over an outline, None where the allowances come from elsewhere.
+    ``even_chance`` aims at the minimum itself, which half of such jobs then miss, not at a sure minimum.
     """
 
     area: Measured
@@ -76,7 +79,7 @@ class Order:
     market: str | None = None
     use: str | None = None
     meter_uncertainty: float = 0.0
-    assured: bool = False
+    even_chance: bool = False
     flags: tuple[Flag, ...] = ()
     spread: Spread | None = None
 
@@ -85,8 +88,10 @@ class Order:
 class PlannedLayer:
     """One layer worked out, in SI.
 
-    ``charge`` is the charge for the mean target on one piece, with the uncertainty of what is really needed;
-    ``charge_set`` is the number to run to. ``mean`` and ``minimum`` are what that charge reaches.
+    ``mean_target`` is raised so that the minimum is met with about 97 % confidence, unless an even chance was asked
+    for. ``charge`` is the charge for it on one piece, with the uncertainty of what is really needed; ``charge_set`` is
+    the number to run to. ``charge_even_chance`` would meet the minimum in half of such jobs, None where a mean was
+    ordered. ``mean`` and ``minimum`` are what the charge to run reaches.
     """
 
     layer: Layer
@@ -94,7 +99,7 @@ class PlannedLayer:
     mean_target: float
     charge: Measured
     charge_set: float
-    charge_assured: float | None
+    charge_even_chance: float | None
     charge_total: Measured
     mean: Measured
     minimum: Measured
@@ -197,24 +202,25 @@ def _in_process_order(order: Order) -> list[Layer]:
 
 def _plan_layer(order: Order, layer: Layer, area: Measured) -> tuple[PlannedLayer, tuple[Flag, ...]]:
     pieces = order.bench.pieces
-    needed, target = _thicknesses(layer)
-    charge = deposit.charge_for_thickness(layer.chemistry, thickness=exact(target, "m"), area=area)
-    assured = _assured_charge(order, layer, area=area, charge=charge.value) if needed is not None else None
-    setting = assured if order.assured and assured is not None else charge.value
+    needed, least_mean = _thicknesses(layer)
+    even = deposit.charge_for_thickness(layer.chemistry, thickness=exact(least_mean, "m"), area=area)
+    raised = 1.0 if needed is None or order.even_chance else _raise(order, layer, area=area, charge=even.value)
+    charge = propagate(lambda q: q * raised, even, unit="C")
+    setting = charge.value
     run_charge = _metered(order, setting)
     mean = deposit.thickness_for_charge(layer.chemistry, charge=run_charge, area=area)
     minimum = deposit.minimum_for_mean(mean, layer.allowance.quantity)
     mass = deposit.mass_for_charge(layer.chemistry, charge=run_charge)
-    brush, tank, flags = _run(order, layer, setting=setting, area=area)
-    mass_total, charge_total = _times(mass, pieces), _times(_scaled(charge, setting), pieces)
+    brush, tank, flags = _run(order, layer, charge=charge, area=area)
+    mass_total, charge_total = _times(mass, pieces), _times(charge, pieces)
     used = consume(layer.use, charge=charge_total, deposited=mass_total, area=_times(area, pieces))
     result = PlannedLayer(
         layer=layer,
         minimum_needed=needed,
-        mean_target=target,
+        mean_target=least_mean * raised,
         charge=charge,
         charge_set=setting,
-        charge_assured=assured,
+        charge_even_chance=None if needed is None else even.value,
         charge_total=charge_total,
         mean=mean,
         minimum=minimum,
@@ -235,21 +241,19 @@ def _thicknesses(layer: Layer) -> tuple[float | None, float]:
     return None, layer.mean.value
 
 
-def _assured_charge(order: Order, layer: Layer, *, area: Measured, charge: float) -> float | None:
-    """Return the charge at which the lower end of the 95 % interval of the minimum meets the need."""
+def _raise(order: Order, layer: Layer, *, area: Measured, charge: float) -> float:
+    """Return the factor on a charge at which the lower end of the 95 % interval of the minimum meets the need.
+
+    One, where the minimum is so little known that no sensible factor does.
+    """
     mean = deposit.thickness_for_charge(layer.chemistry, charge=_metered(order, charge), area=area)
     minimum = deposit.minimum_for_mean(mean, layer.allowance.quantity)
     spread = minimum.relative_expanded_uncertainty
-    return charge / (1.0 - spread) if spread < 1.0 else None
+    return 1.0 / (1.0 - spread) if spread <= MOST_SPREAD else 1.0
 
 
 def _metered(order: Order, charge: float) -> Measured:
     return Measured(value=charge, unit="C", budget={"charge metering": charge * order.meter_uncertainty})
-
-
-def _scaled(charge: Measured, setting: float) -> Measured:
-    factor = setting / charge.value
-    return propagate(lambda q: q * factor, charge, unit="C")
 
 
 def _times(quantity: Measured, pieces: int) -> Measured:
@@ -257,14 +261,12 @@ def _times(quantity: Measured, pieces: int) -> Measured:
 
 
 def _run(
-    order: Order, layer: Layer, *, setting: float, area: Measured
+    order: Order, layer: Layer, *, charge: Measured, area: Measured
 ) -> tuple[BrushRun | None, TankRun | None, tuple[Flag, ...]]:
     if layer.current_density is None:
         option = f'--current-density {layer.metal}="... A/dm2" from the label'
         told = flag("CURRENT_NOT_PLANNED", metal=layer.metal, missing="the current density", option=option)
         return None, None, (told,)
-    needed = deposit.charge_for_thickness(layer.chemistry, thickness=exact(_thicknesses(layer)[1], "m"), area=area)
-    charge = _scaled(needed, setting)
     density, window = layer.current_density, layer.window
     if order.process.method == "brush":
         brush, flags = brush_run(
@@ -292,12 +294,11 @@ def _layer_flags(order: Order, planned: PlannedLayer) -> list[Flag]:
     asked = needed if needed is not None else _thicknesses(planned.layer)[1]
     if asked > USUAL_THICKEST:
         flags.append(flag("LAYER_VERY_THICK", metal=metal, thickness=_microns(asked), usual=_microns(USUAL_THICKEST)))
-    minimum = planned.minimum
-    if needed is not None and minimum.expanded_uncertainty > 0 and not order.assured:
-        if planned.charge_assured is None:
-            advice = "Lessen the uncertainty: measure the efficiency on a coupon and the thickness on the part."
-        else:
-            advice = f"To be about 97 % sure run {three_digits(planned.charge_assured / 60)} A·min a piece (--assured)."
+    minimum, even = planned.minimum, planned.charge_even_chance
+    if needed is not None and minimum.expanded_uncertainty > 0 and planned.charge_set == even:
+        advice = "Lessen the uncertainty: measure the efficiency on a coupon and the thickness on the part."
+        if order.even_chance:
+            advice = "Leave out --even-chance to aim at a mean that meets the minimum with about 97 % confidence."
         flags.append(
             flag(
                 "MINIMUM_NOT_ASSURED",

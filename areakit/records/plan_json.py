@@ -121,7 +121,7 @@ def _distribution(plan: Plan) -> dict[str, Any] | None:
 
 def layer_json(planned: PlannedLayer) -> dict[str, Any]:
     """Return one layer: what was asked for, what to run, what it reaches, and what it takes."""
-    layer = planned.layer
+    layer, even = planned.layer, planned.charge_even_chance
     return {
         "metal": layer.metal,
         "bath": layer.chemistry.bath.key,
@@ -135,7 +135,7 @@ def layer_json(planned: PlannedLayer) -> dict[str, Any]:
         "density": premise_json(layer.chemistry.density),
         "charge": charge_json(planned.charge),
         "charge_set": charge_json(exact(planned.charge_set, "C")),
-        "charge_assured": charge_json(exact(planned.charge_assured, "C")) if planned.charge_assured else None,
+        "charge_even_chance": charge_json(exact(even, "C")) if even is not None else None,
         "charge_total": charge_json(planned.charge_total),
         "charge_shares": variance_shares(planned.charge),
         "mean_reached": plain_json(planned.mean),

@@ -226,7 +226,7 @@ class PlannedLayerDocument(_Document):
     density: PremiseDocument
     charge: ChargeDocument
     charge_set: ChargeDocument = Field(description="The number to run to, one piece.")
-    charge_assured: ChargeDocument | None
+    charge_even_chance: ChargeDocument | None = Field(description="Meets the minimum in half of such jobs.")
     charge_total: ChargeDocument
     charge_shares: dict[str, float]
     mean_reached: QuantityDocument

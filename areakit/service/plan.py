@@ -75,7 +75,7 @@ class PlanRequest:
     base: str | None = None
     market: str | None = None
     use: str | None = None
-    assured: bool = False
+    even_chance: bool = False
     spread: SpreadRequest = field(default_factory=SpreadRequest)
 
 
@@ -114,7 +114,7 @@ def plan(request: PlanRequest) -> Plan:
         market=request.market,
         use=request.use,
         meter_uncertainty=_meter(request),
-        assured=request.assured,
+        even_chance=request.even_chance,
         flags=(*area.flags, *told),
         spread=predicted,
     )

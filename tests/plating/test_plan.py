@@ -32,6 +32,7 @@ BADGE = PlanRequest(
     supply="5 A",
     base="brass",
 )
+EVEN = replace(BADGE, even_chance=True)
 
 
 def layer(result: Plan, metal: str) -> PlannedLayer:
@@ -72,7 +73,7 @@ def test_guidebook_bore_job_as_a_plan() -> None:
 
 def test_a_plating_factor_gives_its_charge_whatever_density_is_assumed() -> None:
     request = replace(
-        BADGE, efficiency={}, factor={"gold": "60 A.h/in3"}, density={"gold": "18 ± 1 g/cm3"}, area_uncertainty="0%"
+        EVEN, efficiency={}, factor={"gold": "60 A.h/in3"}, density={"gold": "18 ± 1 g/cm3"}, area_uncertainty="0%"
     )
     gold = layer(plan(request), "gold")
     by_hand = 60 * 3600 / 0.0254**3 * 12.5e-4 * 0.6e-6  # charge = factor x area x thickness
@@ -216,40 +217,63 @@ def test_hand_speed_outside_the_usual_band_is_told() -> None:
 
 
 def test_the_least_thickness_is_what_was_asked_for_and_the_mean_is_more() -> None:
-    gold = layer(plan(BADGE), "gold")
+    gold = layer(plan(EVEN), "gold")
     assert gold.minimum.value == pytest.approx(0.5e-6)
     assert gold.mean.value == pytest.approx(0.6e-6)
     assert gold.layer.chemistry.efficiency.value == pytest.approx(0.72)  # the allowance is not hidden in it
 
 
 def test_the_allowance_changes_the_charge_and_not_the_efficiency() -> None:
-    wide = layer(plan(replace(BADGE, allowance={"gold": "1.67"})), "gold")  # 0.002 in mean for a sure 0.0012 in
-    plain = layer(plan(BADGE), "gold")
+    wide = layer(plan(replace(EVEN, allowance={"gold": "1.67"})), "gold")  # 0.002 in mean for a sure 0.0012 in
+    plain = layer(plan(EVEN), "gold")
     assert wide.charge.value / plain.charge.value == pytest.approx(1.67 / 1.2)
     assert wide.layer.chemistry.efficiency == plain.layer.chemistry.efficiency
     assert wide.minimum.value == pytest.approx(plain.minimum.value)
 
 
-def test_an_assured_plan_keeps_the_lower_end_at_the_need() -> None:
-    gold = layer(plan(replace(BADGE, assured=True)), "gold")
-    assert gold.minimum.value - gold.minimum.expanded_uncertainty == pytest.approx(0.5e-6)
-    assert "MINIMUM_NOT_ASSURED" in codes(plan(BADGE))
-    assert "MINIMUM_NOT_ASSURED" not in codes(plan(replace(BADGE, assured=True)))
+def test_by_default_the_lower_end_of_the_minimum_meets_the_need() -> None:
+    sure, even = (layer(plan(replace(BADGE, even_chance=one)), "gold") for one in (False, True))
+    assert sure.minimum.value - sure.minimum.expanded_uncertainty == pytest.approx(0.5e-6)
+    assert even.minimum.value == pytest.approx(0.5e-6)
+    assert sure.charge_even_chance == pytest.approx(even.charge_set)
+    assert sure.mean_target == pytest.approx(sure.mean.value)
+    assert sure.charge_set == pytest.approx(sure.charge.value)
+    assert "MINIMUM_NOT_ASSURED" not in codes(plan(BADGE))
+    assert "MINIMUM_NOT_ASSURED" in codes(plan(replace(BADGE, even_chance=True)))
+
+
+def test_a_minimum_too_little_known_is_not_made_sure_and_said() -> None:
+    # one over 1 - 0.66 is 2.94; over 1 - 0.67 it would be more than threefold
+    wide = {"gold": "1.2 ± 0.770", "nickel": "1.2"}
+    request = replace(BADGE, efficiency={"gold": "72% ± 0%"}, density={"gold": "19.32 g/cm3"}, area_uncertainty="0%")
+    sure = plan(replace(request, allowance=wide))
+    gold = layer(sure, "gold")
+    assert gold.charge_even_chance is not None
+    assert gold.charge_set / gold.charge_even_chance == pytest.approx(1.0 / (1.0 - 0.770 / 1.2))
+    told = plan(replace(request, allowance={**wide, "gold": "1.2 ± 0.805"}))
+    assert layer(told, "gold").charge_set == layer(told, "gold").charge_even_chance
+    assert "Lessen the uncertainty" in next(f.remedy for f in told.flags if f.code == "MINIMUM_NOT_ASSURED")
+
+
+def test_a_mean_is_run_as_ordered() -> None:
+    gold = layer(plan(replace(BADGE, layers={"gold": "0.5 um mean", "nickel": "3 um"})), "gold")
+    assert gold.charge_even_chance is None
+    assert gold.mean.value == pytest.approx(0.5e-6)
 
 
 def test_the_plan_says_what_the_efficiency_does_to_the_thickness() -> None:
-    ends = layer(plan(BADGE), "gold").mean_by_efficiency
+    ends = layer(plan(EVEN), "gold").mean_by_efficiency
     assert ends is not None
     assert [end.value * 1e6 for end in ends] == pytest.approx([0.6 * 66 / 72, 0.6 * 78 / 72])
 
 
-def test_an_assured_charge_holds_in_drawn_jobs() -> None:
+def test_the_default_charge_holds_in_drawn_jobs() -> None:
     # JCGM 101:2008: draw what is uncertain, and count the jobs whose least thickness meets the need. One-sided
     # coverage of k = 2 is 97.7 %; the allowance enters by its reciprocal, which first order does not see.
     import random
 
     drawn = random.Random(7)
-    request = replace(BADGE, assured=True, allowance={"gold": "1.2 ± 0.12", "nickel": "1.2"})
+    request = replace(BADGE, allowance={"gold": "1.2 ± 0.12", "nickel": "1.2"})
     gold = layer(plan(request), "gold")
     met, jobs = 0, 20_000
     for _ in range(jobs):
@@ -265,7 +289,7 @@ def test_the_minimums_uncertainty_agrees_with_drawn_jobs() -> None:
     from statistics import fmean, stdev
 
     drawn = random.Random(11)
-    gold = layer(plan(replace(BADGE, allowance={"gold": "1.2 ± 0.12", "nickel": "1.2"})), "gold")
+    gold = layer(plan(replace(EVEN, allowance={"gold": "1.2 ± 0.12", "nickel": "1.2"})), "gold")
     least = [
         drawn.gauss(0.72, 0.03)
         * gold.charge_set
@@ -450,6 +474,7 @@ def test_no_plan_reaches_a_minimum_above_its_mean(
             allowance={"": f"{allowance:.4f}"},
             efficiency={"gold": f"{efficiency:.3f}% ± 3%"},
             pieces=pieces,
+            even_chance=True,
         )
     )
     planned = layer(result, "gold")

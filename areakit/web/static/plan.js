@@ -23,12 +23,12 @@ export function makePlanStep(step) {
   };
   const wagner = h("input", { placeholder: "0.1 ± 0.05", autocomplete: "off", onchange: later }), wagnerField = field("Wagner number", wagner, "0, the worst case, unless said");
   const more = { supply: typed("Supply", "current", { A: "5" }, "its largest current"), base: list("Base metal", "not said"), market: list("Sold in", "not said"), use: list("Use", "not said") };
-  const assured = h("input", { type: "checkbox", onchange: later });
+  const evenChance = h("input", { type: "checkbox", onchange: later });
   const per = h("div", { class: "wide form" }), out = h("div", { id: "plan-out" }), loadField = field("Parts on a rack", load);
   const brushPath = h("details", { class: "wide" }, h("summary", {}, "Path of the brush"), h("div", { class: "form" }, few.hand_speed.element, few.overlap.element, few.overrun.element, few.target.element, few.sleeve.element));
   const fields = h("div", { class: "form" }, h("div", { class: "wide" }, field("Process", process)), per, field("Pieces", pieces), loadField, wagnerField, few.size.element, few.contact.element, brushPath,
-    h("details", { class: "wide" }, h("summary", {}, "Supply, base metal, market, sureness"), h("div", { class: "form" }, Object.values(more).map((one) => one.element),
-      h("label", { class: "tick wide" }, assured, "Run enough charge to be about 97 % sure of the least thickness"))));
+    h("details", { class: "wide" }, h("summary", {}, "Supply, base metal, market, confidence"), h("div", { class: "form" }, Object.values(more).map((one) => one.element),
+      h("label", { class: "tick wide" }, evenChance, "Even chance: aim at the minimum itself; half of such jobs stay below it"))));
   const go = h("button", { type: "button", class: "go", id: "plan-go", onclick: () => run() }, "Plan");
   const map = mapFold(request), lanes = lanesFold(request), pictures = h("div", {}, map.box, lanes.box);
   step.body.append(h("p", { class: "small wait" }, "Waits for an area."), fields, h("div", { class: "actions" }, go), out, pictures);
@@ -65,7 +65,7 @@ export function makePlanStep(step) {
   }
 
   function request() {
-    const body = { process: process.value, layers: {}, efficiency: {}, factor: {}, current_density: {}, requirements: [], pieces: Number(pieces.value) || 1, assured: assured.checked, spread: {}, measured: { parts: chosenParts() } };
+    const body = { process: process.value, layers: {}, efficiency: {}, factor: {}, current_density: {}, requirements: [], pieces: Number(pieces.value) || 1, even_chance: evenChance.checked, spread: {}, measured: { parts: chosenParts() } };
     for (const row of rows) {
       const { text } = row.thick;
       if (text) body.layers[row.metal] = `${text}${row.kind.value && ` ${row.kind.value}`}`;
