@@ -206,14 +206,27 @@ def _watch_words(run: BrushRun) -> str:
     )
 
 
+def loads_words(run: TankRun) -> str:
+    """Return the loads with their pieces: ``2 (1 of 3, 1 of 2)``."""
+    of = ", ".join(f"{group.loads} of {group.pieces}" for group in run.groups)
+    return f"{run.loads} ({of})"
+
+
+def _current_of(pieces: int) -> str:
+    return f"CURRENT, {pieces} part{'s' if pieces > 1 else ''} on the rack"
+
+
 def _tank_rows(run: TankRun, density: Premise | None) -> Rows:
     asked = origin_words(density.origin) if density else ""
     return [
         ("current density", f"{run.current_density / 100.0:.4g} A/dm²", asked),
-        ("parts on the rack", str(run.pieces_per_load), "as entered, within the supply"),
-        ("loads", str(run.loads), "pieces over parts on the rack"),
-        ("current of a full rack", number(run.current), "current density times area times parts"),
-        ("time of a load", number(run.time), "charge over current"),
+        ("parts on the rack, at most", str(run.rack), "as entered, within the supply"),
+        ("loads", loads_words(run), "as even as the pieces allow"),
+        *(
+            (_current_of(group.pieces), number(group.current), "current density times area times parts")
+            for group in run.groups
+        ),
+        ("time of each load", number(run.time), "charge over current; it runs without a hand on it"),
         (
             "bath",
             "",
@@ -229,8 +242,16 @@ def _consumption_rows(planned: PlannedLayer) -> Rows:
         rows.append(("solution, by allowed charge", number(used.volume_by_charge), "charge over allowed charge"))
     if used.volume_by_metal is not None:
         rows.append(("solution, by metal", number(used.volume_by_metal), "mass over content times usable fraction"))
+    if used.from_anode is not None:
+        rows.append(
+            ("anodes of the metal", number(used.from_anode), "give back what the parts take; the bath keeps it")
+        )
+    if used.volume is not None:
+        rows.append(("solution used up", number(used.volume), "the larger of these; it is spent afterwards"))
     if used.volume_ready is not None:
-        rows.append(("SOLUTION TO HAVE READY", number(used.volume_ready), "the larger, plus sleeve and drag-out"))
+        rows.append(
+            ("SOLUTION TO HAVE READY", number(used.volume_ready), "used up, plus what sleeve and part carry away")
+        )
     rows += _loss_rows(used, planned.layer.metal)
     return rows
 
@@ -247,7 +268,13 @@ def _loss_rows(used: Consumption, metal: str) -> Rows:
         rows.append(
             ("  sleeve against deposit", f"{used.sleeve_over_deposit:.2g} times", "sleeve over metal on the parts")
         )
-    rows.append((f"{metal} to replace", number(used.top_up_metal), "deposit and what is not recovered"))
+    rows.append(
+        (
+            f"{metal} to replace",
+            number(used.top_up_metal),
+            "what is not recovered" if used.from_anode else "deposit and what is not recovered",
+        )
+    )
     if used.top_up_volume is not None:
         rows.append(("top-up with solution", number(used.top_up_volume), "metal to replace over content"))
     return rows
@@ -297,8 +324,8 @@ def _voltage_words(planned: PlannedStep) -> str:
 def _run_words(planned: PlannedLayer) -> str:
     charge, brush, tank = setting(planned.charge_set), planned.brush, planned.tank
     if tank is not None:
-        racks = f"{tank.pieces_per_load} part(s) a load, {tank.loads} load(s)"
-        return f"{number(tank.current)} for {number(tank.time)}, {racks}."
+        loads = "; ".join(f"{one.loads} load(s) of {one.pieces} at {number(one.current)}" for one in tank.groups)
+        return f"{loads}; each for {number(tank.time)}."
     if brush is None:
         return f"{charge} a piece by the meter; current as the label says."
     mean, peak = number(brush.mean_current), _four_digits(brush.peak_current)

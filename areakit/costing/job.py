@@ -10,14 +10,14 @@ from areakit.uncertainty import Measured, propagate
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MetalLoss:
-    """Metal that a place holds, and what of it is recovered, for the whole job. [kg]
+    """Metal that a place holds, and what of it is recovered, for the whole job, each with its budget. [kg]
 
     A ``fixed`` loss (the sleeve) comes once a job, the others with every piece.
     """
 
     place: str
-    held: float
-    recovered: float
+    held: Measured
+    recovered: Measured
 
     @property
     def fixed(self) -> bool:
@@ -36,7 +36,7 @@ class QuotedLayer:
 
     ``thickness`` is the least thickness where ``thickness_is`` says minimum, else the mean; ``mean`` is the mean.
     ``solution_volume`` is what is used up or topped up. [m3]
-    ``time`` is of one piece, or of one load of ``pieces_per_load``; None where no current is planned.
+    ``time`` is of one piece, or of one load of at most ``pieces_per_load``; None where no current is planned.
     """
 
     metal: str
@@ -68,12 +68,16 @@ class PlannedJob:
 def at_pieces(job: PlannedJob, pieces: int) -> PlannedJob:
     """Return the same job for another number of pieces: what comes with each piece grows, the sleeve does not."""
     factor = pieces / job.pieces
+
+    def times(mass: Measured) -> Measured:
+        return propagate(lambda m: m * factor, mass, unit="kg")
+
     layers = tuple(
         replace(
             layer,
-            mass=propagate(lambda m: m * factor, layer.mass, unit="kg"),
+            mass=times(layer.mass),
             losses=tuple(
-                loss if loss.fixed else replace(loss, held=loss.held * factor, recovered=loss.recovered * factor)
+                loss if loss.fixed else replace(loss, held=times(loss.held), recovered=times(loss.recovered))
                 for loss in layer.losses
             ),
             solution_volume=None if layer.solution_volume is None else layer.solution_volume * factor,

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from areakit.costing.job import PlannedJob, QuotedLayer
+from areakit.costing.job import MetalLoss, PlannedJob, QuotedLayer
 from areakit.costing.prices import as_decimal, rounded, step_of
 from areakit.costing.rates import Rates
 from areakit.uncertainty import Measured, propagate, total
@@ -137,15 +137,22 @@ def _reached(rates: Rates, pieces: int) -> int:
 
 
 def plating_hours(layer: QuotedLayer, pieces: int, rates: Rates) -> tuple[Decimal, str]:
-    """Return the hours of a layer on all pieces, the larger of charge time and handling, and which of them it is."""
+    """Return the hours of labour of a layer on all pieces, and what they are.
+
+    By brush a hand leads the tool all the time: the larger of charge time and handling. A tank runs by itself between
+    hanging and taking down, so its charge time is nobody's labour.
+    """
     handling = rates.handling * rates.labour_share(pieces) * pieces
     if layer.time is None:
         return handling, "handling; the plan holds no charge time"
-    loads = math.ceil(pieces / layer.pieces_per_load) if layer.pieces_per_load else pieces
-    charge = as_decimal(layer.time / HOUR) * loads
-    runs = f"{loads} load{'s' if loads > 1 else ''} of" if layer.pieces_per_load else f"{loads} ×"
+    each = as_decimal(layer.time / HOUR)
+    if layer.pieces_per_load:
+        loads = math.ceil(pieces / layer.pieces_per_load)
+        runs = f"{loads} load{'s' if loads > 1 else ''} of {_minutes(each)}"
+        return handling, f"handling; {runs} in the tank run unattended and are not labour"
+    charge = each * pieces
     if charge >= handling:
-        return charge, f"charge time, {runs} {_minutes(as_decimal(layer.time / HOUR))}"
+        return charge, f"charge time, {pieces} × {_minutes(each)}"
     return handling, f"handling, longer than the charge time of {_minutes(charge)}"
 
 
@@ -186,27 +193,29 @@ def _metal_lines(job: PlannedJob, rates: Rates) -> tuple[list[QuoteLine], Measur
         )
         values.append(value)
         lost = lost_metal(layer, rates)
-        if lost > 0.0:
-            value = propagate(lambda p, m=lost: m * p, price.per_kg, unit=rates.currency)
+        if lost.value > 0.0:
+            value = propagate(lambda m, p: m * p, lost, price.per_kg, unit=rates.currency)
             lines.append(_loss_line(layer, value, rates))
             values.append(value)
     return lines, total(values, rates.currency)
 
 
-def _credited(layer: QuotedLayer, rates: Rates) -> float:
-    """Return the recovered metal, what the refiner keeps taken off. [kg]"""
-    refined = float(rates.refiner_return)
-    return math.fsum(loss.recovered * (refined if loss.refined else 1.0) for loss in layer.losses)
+def lost_metal(layer: QuotedLayer, rates: Rates) -> Measured:
+    """Return the metal in sleeves, drag-out and run-off that is not paid back, with its budget. [kg]
+
+    What goes to a refiner comes back less the refiner's share.
+    """
+    return total([_unpaid(loss, float(rates.refiner_return)) for loss in layer.losses], "kg")
 
 
-def lost_metal(layer: QuotedLayer, rates: Rates) -> float:
-    """Return the metal in sleeves, drag-out and run-off that is not paid back. [kg]"""
-    return max(math.fsum(loss.held for loss in layer.losses) - _credited(layer, rates), 0.0)
+def _unpaid(loss: MetalLoss, refined: float) -> Measured:
+    share = refined if loss.refined else 1.0
+    return propagate(lambda held, back: held - back * share, loss.held, loss.recovered, unit="kg")
 
 
 def _loss_line(layer: QuotedLayer, value: Measured, rates: Rates) -> QuoteLine:
-    held = math.fsum(loss.held for loss in layer.losses if loss.refined)
-    back = held - lost_metal(layer, rates)
+    held = math.fsum(loss.held.value for loss in layer.losses if loss.refined)
+    back = held - lost_metal(layer, rates).value
     back = back if back > 1e-9 * held else 0.0  # a difference of equal sums is rounding, not metal
     basis = f"{mass_words(held)} held, {mass_words(back)} credited after recovery"
     title = f"Sleeve and drag-out, {layer.metal}"

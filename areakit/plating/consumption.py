@@ -137,13 +137,17 @@ def metal_dragged_out(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SolutionUse:
-    """What the tables, the label or the user say about one solution; None where nobody knows."""
+    """What the tables, the label or the user say about one solution; None where nobody knows.
+
+    A ``soluble_anode`` gives the bath back what the parts take, but for the difference of the two efficiencies.
+    """
 
     metal_content: Premise | None
     usable_fraction: Premise | None
     allowed_charge: Premise | None
     sleeve_hold_up: Premise | None
     drag_out: Premise
+    soluble_anode: bool = False
     recovered: tuple[tuple[str, float], ...] = ()
 
     def recovered_share(self, place: str) -> float:
@@ -176,7 +180,9 @@ class Loss:
 class Consumption:
     """Solution and metal for one layer on all pieces, in SI; None where a figure is missing.
 
-    ``volume`` is the larger of the two bounds; ``volume_ready`` adds what the sleeve and the part carry away.
+    ``volume`` is what is used up, the larger of the two bounds; ``volume_ready`` adds what sleeve and part carry away.
+    Where a soluble anode gives the metal back, ``from_anode`` is what it gives, nothing is used up by metal, and only
+    what is dragged out has to be replaced.
     """
 
     deposited: Measured
@@ -188,6 +194,7 @@ class Consumption:
     top_up_metal: Measured
     top_up_volume: Measured | None
     sleeve_over_deposit: float | None
+    from_anode: Measured | None = None
 
 
 def consume(use: SolutionUse, *, charge: Measured, deposited: Measured, area: Measured) -> Consumption:
@@ -197,7 +204,7 @@ def consume(use: SolutionUse, *, charge: Measured, deposited: Measured, area: Me
         by_charge = propagate(
             lambda q, a: volume_for_charge(charge=q, allowed_charge=a), charge, use.allowed_charge.quantity, unit="m3"
         )
-    if use.metal_content is not None and use.usable_fraction is not None:
+    if use.metal_content is not None and use.usable_fraction is not None and not use.soluble_anode:
         by_metal = propagate(
             lambda m, c, f: volume_for_metal(mass=m, metal_content=c, usable_fraction=f),
             deposited,
@@ -210,7 +217,8 @@ def consume(use: SolutionUse, *, charge: Measured, deposited: Measured, area: Me
     losses = _losses(use, area)
     if volume is not None and use.sleeve_hold_up is not None:
         losses += _run_off(use, volume=volume, deposited=deposited, losses=losses)
-    top_up = total([deposited, *(loss.lost for loss in losses)], "kg")
+    taken = [] if use.soluble_anode else [deposited]
+    top_up = total([*taken, *(loss.lost for loss in losses)], "kg")
     sleeve = next((loss.held.value for loss in losses if loss.place == "sleeve"), None)
     return Consumption(
         deposited=deposited,
@@ -222,6 +230,7 @@ def consume(use: SolutionUse, *, charge: Measured, deposited: Measured, area: Me
         top_up_metal=top_up,
         top_up_volume=_top_up_volume(use, top_up),
         sleeve_over_deposit=sleeve / deposited.value if sleeve is not None else None,
+        from_anode=deposited if use.soluble_anode else None,
     )
 
 

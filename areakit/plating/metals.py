@@ -59,7 +59,8 @@ class Figure:
 class Bath:
     """A kind of bath: the metal it deposits, whose density the deposit has, and the cautions it brings along.
 
-    ``usual`` is taken for its metal in a tank where nobody names a bath, ``usual_brush`` for a brush.
+    ``usual`` is taken for its metal in a tank where nobody names a bath, ``usual_brush`` for a brush. With a
+    ``soluble_anode`` of the same metal the bath gets back what the parts take.
     """
 
     key: str
@@ -69,6 +70,7 @@ class Bath:
     contains: tuple[str, ...]
     usual: bool = False
     usual_brush: bool = False
+    soluble_anode: bool = False
 
     @property
     def for_brush(self) -> bool:
@@ -130,6 +132,7 @@ def all_baths() -> dict[str, Bath]:
             contains=tuple(row["contains"]),
             usual=row.get("usual", False),
             usual_brush=row.get("usual_brush", False),
+            soluble_anode=row.get("anode") == "soluble",
         )
         for key, row in tomllib.loads(text).items()
     }

@@ -93,14 +93,50 @@ class BrushRun:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TankRun:
-    """Tank work: parts on one rack, number of loads, current and time of a load."""
+class TankLoad:
+    """Loads alike: how many pieces hang on each, how many such loads there are, and the current of one. [A]"""
 
-    pieces_per_load: int
+    pieces: int
     loads: int
     current: Measured
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TankRun:
+    """Tank work: what a rack takes, and the loads, fullest first, each of which runs for ``time``. [s]
+
+    ``rack`` is the most pieces at a time, by the rack and the supply.
+    """
+
+    rack: int
+    groups: tuple[TankLoad, ...]
     current_density: float
     time: Measured
+
+    @property
+    def pieces_per_load(self) -> int:
+        """Pieces of the fullest load."""
+        return self.groups[0].pieces
+
+    @property
+    def loads(self) -> int:
+        """Number of loads."""
+        return sum(group.loads for group in self.groups)
+
+    @property
+    def current(self) -> Measured:
+        """Current of the fullest load. [A]"""
+        return self.groups[0].current
+
+
+def balanced_loads(pieces: int, rack: int) -> tuple[tuple[int, int], ...]:
+    """Return (pieces on a load, number of such loads), fullest first, for as few loads as the rack allows.
+
+    Loads are as even as can be, because each needs a current of its own: 5 pieces on a rack of 4 hang as 3 and 2.
+    """
+    loads = ceil(pieces / rack)
+    small, larger = divmod(pieces, loads)
+    return tuple((size, count) for size, count in ((small + 1, larger), (small, loads - larger)) if count)
 
 
 def current_for_area(*, current_density: AmperePerSquareMetre, area: SquareMetre) -> Ampere:
@@ -327,12 +363,12 @@ def tank_run(
     """Return the loads, and current and time of a load, for a charge [C] on each piece of an area [m2]."""
     flags = outside_window(metal, density.value, window)
     one = propagate(lambda j, a: current_for_area(current_density=j, area=a), density.quantity, area, unit="A")
-    wanted = min(bench.pieces_per_load or bench.pieces, bench.pieces)
-    rack, used = wanted, density.value
+    rack = bench.pieces_per_load or bench.pieces
+    wanted, used = min(rack, bench.pieces), density.value
     if bench.supply is not None and one.value * wanted > bench.supply:
         rack = max(1, min(wanted, floor(bench.supply / one.value)))
         used = min(density.value, bench.supply / area.value)
-        advice = f"The plan hangs {rack} at a time."
+        advice = f"The plan hangs at most {rack} at a time."
         if used < density.value:
             advice = "The plan runs one part at the supply's current, below the wanted current density."
             flags += outside_window(metal, used, window)
@@ -346,19 +382,14 @@ def tank_run(
             )
         )
     share = used / density.value
-    current = propagate(lambda i: i * rack * share, one, unit="A")
-    setting = exact(current.value / rack, "A")
+    each = propagate(lambda i: i * share, one, unit="A")
+    setting = exact(each.value, "A")
     time = propagate(lambda q, i: time_for_charge(charge=q, current=i), charge, setting, unit="s")
-    return (
-        TankRun(
-            pieces_per_load=rack,
-            loads=ceil(bench.pieces / rack),
-            current=current,
-            current_density=used,
-            time=time,
-        ),
-        tuple(flags),
+    groups = tuple(
+        TankLoad(pieces=size, loads=count, current=propagate(lambda i, n=size: i * n, each, unit="A"))
+        for size, count in balanced_loads(bench.pieces, rack)
     )
+    return TankRun(rack=rack, groups=groups, current_density=used, time=time), tuple(flags)
 
 
 def table_window(bath_key: str) -> Window | None:

@@ -35,6 +35,7 @@ FIELDS = {
     "voltage": "such as 4 V to 10 V",
     "current_density": "such as 5 A/dm2 to 15 A/dm2",
     "speed": "speed of the tool, such as 8 m/min to 20 m/min",
+    "anode": "soluble where the anodes of the tank are of the metal, else insoluble",
     "contains": "list of cautions it brings along, such as cyanide, acid, nickel, hexavalent-chromium, fluoride",
 }
 
@@ -55,6 +56,7 @@ class Solution:
     voltage: Range | None = None
     current_density: Range | None = None
     speed: Range | None = None
+    anode: str | None = None
     contains: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = field(default=())
 
@@ -123,6 +125,7 @@ def solution_from(key: str, row: Mapping[str, Any]) -> tuple[Solution | None, li
         "voltage": reader.get("voltage", lambda t: parse_range(t, "voltage")),
         "current_density": reader.get("current_density", lambda t: parse_range(t, "current density")),
         "speed": reader.get("speed", lambda t: parse_range(t, "speed")),
+        "anode": reader.get("anode", _anode),
         "contains": _contains(reader),
     }
     if factor is not None and eta is not None:
@@ -245,6 +248,12 @@ def _efficiency(text: str) -> Measured:
     value, tolerance = parse_with_tolerance(text, "ratio")
     _share(value)
     return Measured(value=value, unit="1", budget={"efficiency": (tolerance or 0.0) / COVERAGE_FACTOR})
+
+
+def _anode(text: str) -> str:
+    if text not in ("soluble", "insoluble"):
+        raise InputError(f"{text[:20]!r} is not known", remedy="Write soluble or insoluble.")
+    return text
 
 
 def _positive(value: float) -> float:

@@ -179,8 +179,12 @@ def _tank_json(run: TankRun | None) -> dict[str, Any] | None:
     if run is None:
         return None
     return {
+        "rack": run.rack,
         "pieces_per_load": run.pieces_per_load,
         "loads": run.loads,
+        "loads_alike": [
+            {"pieces": group.pieces, "loads": group.loads, "current": plain_json(group.current)} for group in run.groups
+        ],
         "current": plain_json(run.current),
         "current_density": plain_json(exact(run.current_density, "A/m2")),
         "time": plain_json(run.time),
@@ -207,6 +211,7 @@ def consumption_json(used: Consumption) -> dict[str, Any]:
         "top_up_metal": plain_json(used.top_up_metal),
         "top_up_volume": plain_json(used.top_up_volume),
         "sleeve_over_deposit": used.sleeve_over_deposit,
+        "from_anode": plain_json(used.from_anode),
     }
 
 

@@ -10,7 +10,7 @@ from areakit.foreign_text import json_from
 from areakit.records.codec import quantity_from_json
 from areakit.records.plan_json import SCHEMA
 from areakit.uncertainty import Measured
-from areakit.units import convert, in_unit
+from areakit.units import in_unit
 
 _REMEDY = "Give what areakit plan --json printed."
 _MOST_PIECES = 9_999_999
@@ -84,10 +84,15 @@ def _layer(body: dict[str, Any]) -> QuotedLayer:
         mean=mean,
         mass=_mass(body),
         time=_si(run["time"], "s").value if run else None,
-        pieces_per_load=_count(body["tank"]["pieces_per_load"]) if body["tank"] else None,
+        pieces_per_load=_count(_rack(body["tank"])) if body["tank"] else None,
         losses=tuple(_loss(loss) for loss in used["losses"]),
         solution_volume=None if volume is None else _si(volume, "m3").value,
     )
+
+
+def _rack(tank: dict[str, Any]) -> Any:
+    """Return what a rack takes; plans made before loads were balanced say only what hung on one."""
+    return tank.get("rack", tank["pieces_per_load"])
 
 
 def _mass(body: dict[str, Any]) -> Measured:
@@ -102,9 +107,5 @@ def _mass(body: dict[str, Any]) -> Measured:
 
 
 def _loss(body: dict[str, Any]) -> MetalLoss:
-    held, recovered = quantity_from_json(body["held"]), quantity_from_json(body["recovered"])
-    return MetalLoss(
-        place=str(body["place"]),
-        held=convert(held.value, held.unit, "kg"),
-        recovered=convert(recovered.value, recovered.unit, "kg"),
-    )
+    held, recovered = (in_unit(quantity_from_json(body[name]), "kg") for name in ("held", "recovered"))
+    return MetalLoss(place=str(body["place"]), held=held, recovered=recovered)

@@ -106,7 +106,9 @@ def plan(request: PlanRequest) -> Plan:
         area_origin=area.origin,
         process=sequence,
         layers=tuple(
-            layer_of(request, sequence.method, metal, standard=standards.get(metal), spread=predicted)
+            layer_of(
+                request, sequence.method, metal, standard=standards.get(metal), spread=predicted, contact=bench.contact
+            )
             for metal in metals
         ),
         bench=bench,

@@ -9,14 +9,14 @@ from areakit.plating.allowance import Method, default_allowance, entered_allowan
 from areakit.plating.consumption import SolutionUse
 from areakit.plating.metals import Bath, figure, find_figure
 from areakit.plating.plan import Layer
-from areakit.plating.premise import Origin, Premise, given, premise_of, premise_of_range
+from areakit.plating.premise import Origin, Premise, from_figure, given, premise_of, premise_of_range
 from areakit.plating.process import voltage_window
 from areakit.plating.requirements import Requirement
 from areakit.plating.run import Window, table_window
 from areakit.plating.solutions import Solution, default_bath
 from areakit.service.entries import BathEntry, choose_bath, choose_solution, per_metal, read_premise, read_quantity
 from areakit.sources import source
-from areakit.uncertainty import exact
+from areakit.uncertainty import exact, propagate
 
 if TYPE_CHECKING:
     from areakit.plating.spread import Spread
@@ -24,7 +24,13 @@ if TYPE_CHECKING:
 
 
 def layer_of(
-    request: PlanRequest, method: Method, metal: str, *, standard: Requirement | None, spread: Spread | None
+    request: PlanRequest,
+    method: Method,
+    metal: str,
+    *,
+    standard: Requirement | None,
+    spread: Spread | None,
+    contact: Premise | None = None,
 ) -> Layer:
     """Return the layer of one metal: what the request says, else the solution's label, else the tables.
 
@@ -51,7 +57,7 @@ def layer_of(
         metal=metal,
         chemistry=chosen.chemistry,
         allowance=_allowance(per_metal(request.allowance, metal), metal, method, spread),
-        use=_use(request, method, chosen),
+        use=_use(request, method, chosen, contact),
         minimum=minimum,
         mean=mean,
         standard=standard,
@@ -116,12 +122,11 @@ def _current_density(
             raise RangeError(f"The {name} must be above zero.", remedy='Write it as "10 A/dm2".')
         return premise
     if window is not None and window.low is not None and window.high is not None:
-        middle = (window.low + window.high) / 2
-        words = f"middle of the window {window.low / 100:.3g} to {window.high / 100:.3g} A/dm²: {window.origin}"
+        words = f"low end of the window {window.low / 100:.3g} to {window.high / 100:.3g} A/dm²: {window.origin}"
         row = find_figure(chosen.chemistry.bath.key, "current_density_low")
         labelled = chosen.solution is not None and chosen.solution.current_density is not None
         origin = given(words) if labelled or row is None else _as_kind(row.source, words)
-        return Premise(name=name, quantity=exact(middle, "A/m2"), origin=origin)
+        return Premise(name=name, quantity=exact(window.low, "A/m2"), origin=origin)
     return None
 
 
@@ -142,20 +147,39 @@ def _voltage(method: Method, metal: str, chosen: BathEntry) -> tuple[Premise, Pr
     return voltage_window(key if method == "tank" else f"{metal}-brush", f"Plate {metal}")
 
 
-def _use(request: PlanRequest, method: Method, chosen: BathEntry) -> SolutionUse:
+def _use(request: PlanRequest, method: Method, chosen: BathEntry, contact: Premise | None) -> SolutionUse:
     bath, solution = chosen.chemistry.bath, chosen.solution
     metal = bath.metal
     sleeve = None
     if method == "brush":
-        sleeve = _entered_or_table(request.sleeve, "volume", "sleeve hold-up", row=("brush", "sleeve_hold_up"))
+        sleeve = _sleeve(request.sleeve, contact)
     return SolutionUse(
         metal_content=_metal_content(request, bath, solution),
         usable_fraction=_usable_fraction(metal, solution),
         allowed_charge=_allowed_charge(bath, solution),
         sleeve_hold_up=sleeve,
+        soluble_anode=method == "tank" and _soluble(bath, solution),
         drag_out=_entered_or_table(request.drag_out, "volume per area", "drag-out", row=(method, "drag_out")),
         recovered=tuple((place, read_quantity(text, "ratio", place).value) for place, text in request.recover.items()),
     )
+
+
+def _soluble(bath: Bath, solution: Solution | None) -> bool:
+    """Tell whether the anodes are of the metal: as the label says, else as is usual for the bath."""
+    if solution is not None and solution.anode is not None:
+        return solution.anode == "soluble"
+    return bath.soluble_anode
+
+
+def _sleeve(text: str | None, contact: Premise | None) -> Premise:
+    """Return what the sleeve holds: as entered, else in proportion to the contact, else of a middling tool."""
+    name = "sleeve hold-up"
+    if text is not None or contact is None:
+        return _entered_or_table(text, "volume", name, row=("brush", "sleeve_hold_up"))
+    row = figure("brush", "sleeve_hold_up_of_contact")
+    quantity = propagate(lambda h, a: h * a, row.measured(name), contact.quantity, unit="m3")
+    words = f"{row.value:g} mL for each cm² of contact; {from_figure(row).text}"
+    return Premise(name=name, quantity=quantity, origin=Origin(kind=row.kind, text=words, source=row.source))
 
 
 def _usable_fraction(metal: str, solution: Solution | None) -> Premise | None:

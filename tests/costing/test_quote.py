@@ -12,7 +12,7 @@ from areakit.costing.prices import MetalPrice
 from areakit.costing.quote import Quote, make_quote
 from areakit.costing.rates import Rates, metal_price
 from areakit.errors import InputError
-from areakit.uncertainty import Measured
+from areakit.uncertainty import Measured, exact
 
 DAY = date(2026, 3, 10)
 
@@ -36,11 +36,11 @@ def rates(**changes: Any) -> Rates:
 
 def job(*, time: float | None = 540.0, spread: float = 0.0, pieces: int = 10) -> PlannedJob:
     """Ten pieces, 500 mg of gold; sleeve 40 mg of which 30 come back, drag-out 10 mg, all lost."""
-    sleeve = MetalLoss(place="sleeve", held=40e-6, recovered=30e-6)
+    sleeve = MetalLoss(place="sleeve", held=exact(40e-6, "kg"), recovered=exact(30e-6, "kg"))
     layer = QuotedLayer(
         metal="gold", bath="gold(I)", thickness=0.5e-6, thickness_is="minimum", mean=0.6e-6,
         mass=Measured(value=500e-6, unit="kg", budget={"area": 500e-6 * spread / 2}), time=time, pieces_per_load=None,
-        losses=(sleeve, MetalLoss(place="drag-out", held=10e-6, recovered=0.0)),
+        losses=(sleeve, MetalLoss(place="drag-out", held=exact(10e-6, "kg"), recovered=exact(0.0, "kg"))),
         solution_volume=0.1e-3,
     )  # fmt: skip
     area = Measured(value=43e-4, unit="m2", budget={})
@@ -82,10 +82,27 @@ def test_plating_labour_is_the_larger_of_charge_time_and_handling(seconds: float
     assert ("NO_CHARGE_TIME" in {told.code for told in quote.flags}) is (seconds is None)
 
 
-def test_tank_loads_are_counted_whole() -> None:
+def test_unattended_minutes_of_a_tank_are_no_labour() -> None:
+    """Ten pieces on a rack of 4 are 3 loads of half an hour; the labour is 10 x 6 min of handling at 60 an hour."""
     ten = job(time=1800.0)
     tank = replace(ten, layers=(replace(ten.layers[0], pieces_per_load=4),))
-    assert amounts(make_quote(tank, rates(), quoted_on=DAY))["plating-gold"] == "90.00"  # 3 loads of half an hour
+    line = next(one for one in make_quote(tank, rates(), quoted_on=DAY).lines if one.key == "plating-gold")
+    assert str(line.amount) == "60.00"
+    assert "3 loads of 30 min" in line.basis
+    assert "unattended" in line.basis
+
+
+def test_the_doubt_of_the_sleeve_reaches_the_price() -> None:
+    """40 mg ± 60 % in the sleeve, none recovered, at an exact 80 EUR/g: 3.20 ± 1.92 EUR."""
+    sleeve = Measured(value=40e-6, unit="kg", budget={"sleeve hold-up": 40e-6 * 0.3})
+    one = job()
+    losses = (MetalLoss(place="sleeve", held=sleeve, recovered=exact(0.0, "kg")),)
+    quote = make_quote(replace(one, layers=(replace(one.layers[0], losses=losses),)), rates(), quoted_on=DAY)
+    line = next(line for line in quote.lines if line.key == "loss-gold")
+    assert float(line.amount) == pytest.approx(3.2)
+    assert line.uncertainty == pytest.approx(1.92)
+    assert quote.metal.expanded_uncertainty == pytest.approx(1.92)
+    assert quote.uncertainty > 1.92  # with margin and scrap on it
 
 
 def test_the_minimum_charge_fills_up() -> None:
@@ -148,8 +165,8 @@ def test_rounding_is_not_credited_as_metal() -> None:
     for milligrams in range(1, 60):
         run_off = 1.1e-6 * milligrams
         losses = (
-            MetalLoss(place="sleeve", held=87.7e-6, recovered=0.0),
-            MetalLoss(place="run-off", held=run_off, recovered=run_off),
+            MetalLoss(place="sleeve", held=exact(87.7e-6, "kg"), recovered=exact(0.0, "kg")),
+            MetalLoss(place="run-off", held=exact(run_off, "kg"), recovered=exact(run_off, "kg")),
         )
         quote = make_quote(replace(one, layers=(replace(one.layers[0], losses=losses),)), rates(), quoted_on=DAY)
         (basis,) = [line.basis for line in quote.lines if line.key == "loss-gold"]

@@ -15,6 +15,7 @@ from areakit.plating.metals import all_baths, find_figure
 from areakit.plating.plan import Plan, PlannedLayer
 from areakit.plating.process import process_from
 from areakit.plating.requirements import all_requirements
+from areakit.plating.run import balanced_loads
 from areakit.records.plan_json import plan_json
 from areakit.service.entries import choose_bath
 from areakit.service.plan import PlanRequest, plan
@@ -663,3 +664,80 @@ def test_a_requirement_says_where_it_stands() -> None:
     own = replace(next(iter(all_requirements().values())), source=None)
     assert own.kind == "given"
     assert own.origin.source is None
+
+
+TANK = PlanRequest(
+    process="nickel-tank", layers={"nickel": "10 um"}, area="35.1 cm2 ± 2%", base="brass", pieces=5, pieces_per_load=4
+)
+
+
+def test_loads_are_balanced_and_each_has_its_current() -> None:
+    # 5 on a rack of 4: 3 and 2; 35.1 cm2 a piece at the low end of 20 to 100 A/ft2 (1 ft2 = 9.290304 dm2)
+    run = layer(plan(TANK), "nickel").tank
+    assert run is not None
+    each = 20 / 9.290304 * 0.351
+    assert [(group.pieces, group.loads) for group in run.groups] == [(3, 1), (2, 1)]
+    assert [group.current.value for group in run.groups] == pytest.approx([3 * each, 2 * each])
+    assert (run.rack, run.loads, run.pieces_per_load) == (4, 2, 3)
+    assert run.current.value == pytest.approx(3 * each)
+
+
+@given(pieces=st.integers(1, 5000), rack=st.integers(1, 300))
+def test_balanced_loads_hang_every_piece_in_as_few_loads_as_can_be(pieces: int, rack: int) -> None:
+    groups = balanced_loads(pieces, rack)
+    assert sum(size * count for size, count in groups) == pieces
+    assert sum(count for _, count in groups) == -(-pieces // rack)
+    sizes = [size for size, _ in groups]
+    assert max(sizes) <= rack
+    assert max(sizes) - min(sizes) <= 1
+    assert sizes == sorted(sizes, reverse=True)
+
+
+def test_the_default_current_density_is_the_low_end_of_its_window() -> None:
+    # Metal Finishing Guidebook p. 655: nickel 20 to 100 A/ft2, acid copper 15 to 50, silver 5 to 30
+    for process, metal, low in (("nickel-tank", "nickel", 20.0),):
+        density = layer(plan(replace(TANK, process=process)), metal).layer.current_density
+        assert density is not None
+        assert density.value == pytest.approx(low / 0.3048**2)
+        assert density.origin.text.startswith("low end of the window")
+
+
+def test_soluble_anodes_do_not_consume_the_bath() -> None:
+    """The anodes give back what the parts take; drag-out, 80 mL/m2 of 37 g/L on 5 x 35.1 cm2, has to be replaced."""
+    used = layer(plan(TANK), "nickel").consumption
+    assert used.from_anode == used.deposited
+    assert used.volume is None
+    assert used.volume_by_metal is None
+    assert used.top_up_metal.value == pytest.approx(80e-6 * 5 * 35.1e-4 * 37.0)
+    text = 'metal = "nickel"\nmetal_content = "37 g/L"\nefficiency = "95 % ± 2 %"\nanode = "insoluble"'
+    own = replace(TANK, solution={"nickel": "own"}, solutions=f"[solutions.own]\n{text}")
+    spent = layer(plan(own), "nickel").consumption
+    assert spent.from_anode is None
+    assert spent.volume_by_metal is not None
+    assert spent.top_up_metal.value == pytest.approx(used.top_up_metal.value + spent.deposited.value)
+    gold = plan(replace(TANK, process="gold-tank", layers={"gold": "1 um"}, efficiency={"gold": "90 % ± 5 %"}))
+    assert layer(gold, "gold").consumption.from_anode is None
+
+
+def test_an_unknown_kind_of_anode_is_refused() -> None:
+    text = '[solutions.own]\nmetal = "nickel"\nefficiency = "95 %"\nanode = "carbon"'
+    with pytest.raises(InputError, match="anode: 'carbon' is not known"):
+        plan(replace(TANK, solution={"nickel": "own"}, solutions=text))
+
+
+def test_the_sleeve_holds_in_proportion_to_its_contact() -> None:
+    # working figure: 2.5 mL for each cm2 of contact, ± 60 %; 10 mL ± 60 % where the contact is not known
+    for contact, millilitres in (("4 cm2", 10.0), ("1 cm2", 2.5), (None, 10.0)):
+        hold_up = layer(plan(replace(BADGE, contact=contact)), "gold").layer.use.sleeve_hold_up
+        assert hold_up is not None
+        assert hold_up.value * 1e6 == pytest.approx(millilitres)
+        assert hold_up.quantity.relative_expanded_uncertainty == pytest.approx(0.6)
+        assert hold_up.origin.kind == "unverified"
+
+
+def test_used_and_ready_volumes_are_told_apart() -> None:
+    used = layer(plan(BADGE), "gold").consumption
+    assert used.volume is not None
+    assert used.volume_ready is not None
+    # sleeve 10 mL, drag-out 80 mL/m2 on 12.5 cm2
+    assert used.volume_ready.value - used.volume.value == pytest.approx(10e-6 + 80e-6 * 12.5e-4)
