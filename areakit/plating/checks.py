@@ -6,22 +6,30 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from areakit.plating.findings import Finding
+from areakit.plating.metals import find_figure
 from areakit.plating.process import BASE_GROUPS, Process
 from areakit.plating.requirements import Requirement, all_requirements
 
 BARRIERS = {"nickel", "palladium", "platinum", "rhodium", "cobalt"}
 NICKEL_BEARING: set[str | None] = {"nickel", "nickel-silver"}
+FLASH_STOP = 10.0
+"""A flash bath asked for more than so many times its thickness stops the plan; up to there it is a caution. The next
+class above a flash of 2 to 4 µin starts at 20 µin, and thick work at 40 (guidebook, p. 211)."""
 SILVER_NEEDS_UNDERCOAT = {"copper-alloy", "steel", "nickel"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckedLayer:
-    """A layer as the checks see it: its metal, planned minimum [m], requirement, and whether its bath holds cyanide."""
+    """A layer as the checks see it: its metal, planned minimum [m], requirement, and whether its bath holds cyanide.
+
+    ``bath`` is the key of its bath where no label says more of it.
+    """
 
     metal: str
     minimum: float
     requirement: Requirement | None = None
     cyanide: bool = False
+    bath: str | None = None
 
 
 def check_stack(
@@ -38,7 +46,7 @@ def check_stack(
             found.append(_silver_on_base(base, group))
         if layer.metal == "copper" and not below:
             found.append(_copper_on_steel(base, group))
-        found += [_below_requirement(layer, base), _underplate_minimum(layer, layers[index + 1 :])]
+        found += [_below_requirement(layer, base), _underplate_minimum(layer, layers[index + 1 :]), _flash_bath(layer)]
     found.append(_nickel_in_the_eu([layer.metal for layer in layers], base=base, market=market, use=use))
     return tuple(finding for finding in found if finding)
 
@@ -139,6 +147,23 @@ def _underplate_minimum(layer: CheckedLayer, above: Sequence[CheckedLayer]) -> F
         why="A thin underplate has pores and does not stop copper. The usual thickness is a working figure.",
         source="working",
         remedy="Plan 1.25 µm or more, or look the minimum up in the standard that the order names.",
+    )
+
+
+def _flash_bath(layer: CheckedLayer) -> Finding | None:
+    """Return a finding where a bath for a flash or strike is asked for more than such a bath gives."""
+    row = find_figure(layer.bath or "", "flash_thickness")
+    if row is None or layer.minimum <= row.measured().value * (1 + 1e-9):
+        return None
+    most = row.measured().value
+    return Finding(
+        code="FLASH_BATH",
+        severity="stop" if layer.minimum > FLASH_STOP * most else "caution",
+        message=f"{layer.minimum * 1e6:.3g} µm of {layer.metal} are asked of a bath whose figures are those of a flash or "
+        f"strike, up to {most * 1e6:.3g} µm.",
+        why="A flash bath holds little metal: it slows down, burns and turns powdery before a thick layer is reached.",
+        source=row.source,
+        remedy=f"Name the bath for thick layers by its label (--solution {layer.metal}=...), or plan a flash.",
     )
 
 

@@ -350,6 +350,7 @@ def _findings(order: Order, planned: Sequence[PlannedLayer]) -> tuple[Finding, .
             else result.mean_target / result.layer.allowance.value,
             requirement=result.layer.standard,
             cyanide="cyanide" in (*result.layer.chemistry.bath.contains, *result.layer.contains),
+            bath=result.layer.chemistry.bath.key if result.layer.solution is None else None,
         )
         for result in planned
     ]

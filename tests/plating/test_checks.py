@@ -65,6 +65,18 @@ def test_nickel_for_the_eu() -> None:
     assert {f.severity for f in worn if f.code == "NICKEL_IN_EU"} == {"stop"}
 
 
+# Metal Finishing Guidebook p. 211: flash 2 to 4 µin (0.05 to 0.10 µm)
+@pytest.mark.parametrize(
+    ("bath", "um", "severity"),
+    [("gold-cyanide", 0.1016, None), ("gold-cyanide", 0.11, "caution"), ("gold-cyanide", 1.0, "caution"),
+     ("gold-cyanide", 4.0, "stop"), ("gold-acid-hard", 4.0, None), (None, 4.0, None)],
+)  # fmt: skip
+def test_a_flash_bath_asked_for_a_thick_layer_is_told(bath: str | None, um: float, severity: str | None) -> None:
+    layers = [CheckedLayer(metal="gold", minimum=um * 1e-6, bath=bath)]
+    found = [one for one in check_stack(layers, base="nickel", market=None, use=None) if one.code == "FLASH_BATH"]
+    assert [one.severity for one in found] == ([severity] if severity else [])
+
+
 def test_a_thin_underplate_is_told() -> None:
     assert "UNDERPLATE_THIN" in stack(("nickel", 1.0), ("gold", 0.5))
     assert "UNDERPLATE_THIN" not in stack(("nickel", 1.25), ("gold", 0.5))
