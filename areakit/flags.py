@@ -309,6 +309,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The distribution was not predicted from the outline, so the usual allowance stands: {reason}",
         "Give --allowance, or measure mean and least thickness on a trial part.",
     ),
+    "WAGNER_NOT_SAID": (
+        "Nobody said the conductivity of the solution and its Tafel slope, so its spread is that of Wagner number 0, "
+        "the worst case: a real bath evens the current out more.",
+        "Give --conductivity and --tafel-slope of the solution, or its --wagner number.",
+    ),
     "EFFICIENCY_WITHOUT_UNCERTAINTY": (
         "The efficiency of {metal} was given without an uncertainty, so the results do not carry its share.",
         "Write it as 72% ± 6%, or measure it on a weighed coupon.",

@@ -173,6 +173,8 @@ def plan(
     overrun: Entry | None = None,
     target_minimum: Entry | None = None,
     wagner: Entry | None = None,
+    conductivity: Entry | None = None,
+    tafel_slope: Entry | None = None,
     supply: Entry | None = None,
     pieces_per_load: int | None = None,
     stroke: Entry | None = None,
@@ -220,8 +222,9 @@ def plan(
     contact_corners, overlap, overrun, target_minimum, hand_speed, stroke : optional
         How the brush is led: its corners, overlap of lanes [1], way past the edge, least dose over the mean [1], speed
         of the hand, length of a stroke.
-    wagner : str or pint ratio, optional
-        Wagner number of the part in a tank. [1]
+    wagner, conductivity, tafel_slope : optional
+        Wagner number of the part in a tank [1]; or conductivity of the solution and Tafel slope of a decade, from which
+        it follows.
     supply, pieces_per_load, sleeve, drag_out, recover, meter_uncertainty : optional
         Largest current, parts on one rack, solution that the sleeve holds, solution that the part carries away,
         shares brought back, expanded uncertainty of the ampere-minute meter.
@@ -280,6 +283,8 @@ def plan(
         even_chance=even_chance,
         spread=SpreadRequest(
             wagner=optional_text(wagner, "ratio"),
+            conductivity=optional_text(conductivity, "conductivity"),
+            tafel_slope=optional_text(tafel_slope, "voltage"),
             contact_corners=contact_corners,
             overlap=optional_text(overlap, "ratio"),
             overrun=optional_text(overrun, "length"),

@@ -25,7 +25,7 @@ FORM_HELP = (
 )
 PART_HELP = 'What one part has of its own. Example: --part "2: thickness 0.3 mm; form round; faces all"'
 PHOTO_OPTIONS = ("thickness", "form", "faces", "mark", "check_lengths")
-SPREAD_OPTIONS = ("wagner", "contact_corners", "overlap", "overrun", "target_minimum")
+SPREAD_OPTIONS = ("wagner", "conductivity", "tafel_slope", "contact_corners", "overlap", "overrun", "target_minimum")
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -89,6 +89,16 @@ def spread_options() -> Decorator:
             metavar="WA",
             help="Tank: Wagner number, how far the bath itself evens out the current; 0, the worst case, unless said. "
             'Example: --wagner "0.1 ± 0.05"',
+        ),
+        click.option(
+            "--conductivity",
+            metavar="VALUE",
+            help='Tank: of the solution, for the Wagner number. Example: --conductivity "10 ± 2 S/m"',
+        ),
+        click.option(
+            "--tafel-slope",
+            metavar="VOLTAGE",
+            help='Tank: of the cathode, for a decade of current. Example: --tafel-slope "60 ± 20 mV"',
         ),
         click.option(
             "--contact-corners",

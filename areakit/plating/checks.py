@@ -159,8 +159,8 @@ def _flash_bath(layer: CheckedLayer) -> Finding | None:
     return Finding(
         code="FLASH_BATH",
         severity="stop" if layer.minimum > FLASH_STOP * most else "caution",
-        message=f"{layer.minimum * 1e6:.3g} µm of {layer.metal} are asked of a bath whose figures are those of a flash or "
-        f"strike, up to {most * 1e6:.3g} µm.",
+        message=f"{layer.minimum * 1e6:.3g} µm of {layer.metal} are asked of a bath whose figures are those of a flash "
+        f"or strike, up to {most * 1e6:.3g} µm.",
         why="A flash bath holds little metal: it slows down, burns and turns powdery before a thick layer is reached.",
         source=row.source,
         remedy=f"Name the bath for thick layers by its label (--solution {layer.metal}=...), or plan a flash.",

@@ -19,6 +19,7 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.geometry.outline import check_polygon
+from areakit.plating.faraday import best
 from areakit.plating.orientation import long_side_deg, turned, turned_polygon
 from areakit.plating.panels import FEWEST_PANELS, MOST_PANELS, Floats, Integers, Panels, lay_panels, potential_matrix
 
@@ -162,11 +163,11 @@ def wagner_number(*, conductivity: float, polarisation_slope: float, length: flo
     [wagner-1951]
     """
     for name, value in (("conductivity", conductivity), ("length", length)):
-        if not (math.isfinite(value) and value > 0.0):
-            raise RangeError(f"A {name} of {value:g} is not positive.", remedy=f"Give a positive {name}.")
-    if not (math.isfinite(polarisation_slope) and polarisation_slope >= 0.0):
+        if not (math.isfinite(best(value)) and best(value) > 0.0):
+            raise RangeError(f"A {name} of {best(value):g} is not positive.", remedy=f"Give a positive {name}.")
+    if not (math.isfinite(best(polarisation_slope)) and best(polarisation_slope) >= 0.0):
         raise RangeError(
-            f"A polarisation slope of {polarisation_slope:g} ohm m2 is negative or not finite.",
+            f"A polarisation slope of {best(polarisation_slope):g} ohm m2 is negative or not finite.",
             remedy="Give the slope of overpotential against current density, zero or more.",
         )
     return conductivity * polarisation_slope / length

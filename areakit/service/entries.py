@@ -38,6 +38,8 @@ SI_UNIT = {
     "concentration": "g/L",
     "current density": "A/m2",
     "speed": "m/s",
+    "conductivity": "S/m",
+    "voltage": "V",
     "ratio": "1",
 }
 

@@ -22,7 +22,7 @@ from areakit.service.entries import (
     read_premise,
     read_quantity,
 )
-from areakit.service.plan_layer import layer_of
+from areakit.service.plan_layer import layer_of, tank_density
 from areakit.service.spread import SpreadRequest, contact_entry, lane_pitch, of_other_method, predict_spread, sized
 from areakit.uncertainty import COVERAGE_FACTOR
 
@@ -241,4 +241,12 @@ def _spread(
         part=request.part,
         contact=bench.contact,
         hand_speed=request.hand_speed,
+        current_density=_highest_density(request, metals) if method == "tank" and request.spread.conductivity else None,
     )
+
+
+def _highest_density(request: PlanRequest, metals: list[str]) -> float | None:
+    """Return the highest mean current density of the layers, where the current spreads worst. [A/m2]"""
+    found = [tank_density(request, metal) for metal in metals]
+    known = [density for density in found if density is not None]
+    return max(known) if len(known) == len(found) else None

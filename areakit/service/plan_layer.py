@@ -130,6 +130,25 @@ def _current_density(
     return None
 
 
+def tank_density(request: PlanRequest, metal: str) -> float | None:
+    """Return the mean current density of a metal in a tank, as its layer will take it; None where nothing says it.
+
+    [A/m2]
+    """
+    solution = choose_solution(per_metal(request.solution, metal), request.solutions)
+    chosen = choose_bath(
+        metal,
+        method="tank",
+        bath=per_metal(request.bath, metal),
+        efficiency=per_metal(request.efficiency, metal),
+        factor=per_metal(request.factor, metal),
+        solution=solution,
+    )
+    window = _window("tank", chosen)
+    density = _current_density(request, "tank", metal=metal, chosen=chosen, window=window)
+    return None if density is None else density.value
+
+
 def _as_kind(key: str, words: str) -> Origin:
     return Origin(kind=source(key).kind, text=words, source=key)
 

@@ -16,6 +16,7 @@ from areakit.plating.deposit import square_metres
 from areakit.plating.premise import Origin, Premise, given, premise_of_range
 from areakit.records.part_outlines import PartOutline, read_part_outlines
 from areakit.service.entries import read_contact_size, read_premise, read_quantity
+from areakit.service.wagner import check_wagner, unsaid, wagner_premise
 from areakit.uncertainty import exact
 
 if TYPE_CHECKING:
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
 
 logger = logging.getLogger(__name__)
 
-PRIMARY = "primary distribution, the worst case; stated default"
 CORNERS = ("round", "square")
 _OVERLAP = 0.5
 _STATED = "stated default, common practice"
@@ -37,6 +37,8 @@ class SpreadRequest:
     """
 
     wagner: str | None = None
+    conductivity: str | None = None
+    tafel_slope: str | None = None
     contact_size: str | None = None
     contact_corners: str | None = None
     overlap: str | None = None
@@ -47,7 +49,8 @@ class SpreadRequest:
     @property
     def asks(self) -> bool:
         """Whether anything was said that only a prediction over an outline can answer."""
-        typed = (self.wagner, self.contact_corners, self.overlap, self.overrun, self.target_minimum)
+        tank = (self.wagner, self.conductivity, self.tafel_slope)
+        typed = (*tank, self.contact_corners, self.overlap, self.overrun, self.target_minimum)
         return self.pictures or any(text is not None for text in typed)
 
 
@@ -128,6 +131,7 @@ def predict_spread(
     part: int | None,
     contact: Premise | None = None,
     hand_speed: str | None = None,
+    current_density: float | None = None,
 ) -> tuple[Spread | None, tuple[Flag, ...]]:
     """Return the predicted distribution, or None with a flag that says why the usual allowance stands.
 
@@ -144,17 +148,18 @@ def predict_spread(
     if not any(chosen) or (method == "brush" and contact is None):
         _refuse_if_asked(request, outline=any(chosen))
         return None, ()
-    wagner = _wagner(request)
     hand = _hand(request, contact, hand_speed) if method == "brush" else None
+    if method == "tank":
+        check_wagner(request, current_density)
     try:
-        spread = _predict(request, chosen, wagner=wagner, hand=hand, pictured=part or 1)
+        spread = _predict(request, chosen, hand=hand, pictured=part or 1, current_density=current_density)
     except (OutlineInvalid, RangeError, _NoPrediction) as error:
         if request.pictures or request.target_minimum is not None:
             raise
         return None, (flag("DISTRIBUTION_NOT_PREDICTED", reason=error.message),)
     logger.info("predicted the %s distribution over %d part(s)", method, spread.parts)
     flags = (flag("WORST_PART", number=spread.part, count=spread.parts),) if spread.parts > 1 else ()
-    return spread, flags
+    return spread, (*flags, *(unsaid(request) if method == "tank" else ()))
 
 
 class _NoPrediction(InputError):
@@ -177,13 +182,18 @@ def _refuse_if_asked(request: SpreadRequest, *, outline: bool) -> None:
 
 
 def _predict(
-    request: SpreadRequest, chosen: list[PartOutline | None], *, wagner: Premise, hand: Hand | None, pictured: int
+    request: SpreadRequest,
+    chosen: list[PartOutline | None],
+    *,
+    hand: Hand | None,
+    pictured: int,
+    current_density: float | None,
 ) -> Spread:
     from areakit.plating.spread import brush_spread, tank_spread
 
     parts = [_flat_part(one) for one in chosen]
     if hand is None:
-        return tank_spread(parts, wagner=wagner, pictured=pictured)
+        return tank_spread(parts, wagner=wagner_premise(request, parts, current_density), pictured=pictured)
     return brush_spread(parts, hand, target=_target(request), pictured=pictured)
 
 
@@ -222,7 +232,7 @@ def of_other_method(name: str, method: Method) -> InputError:
 def _check_method(request: SpreadRequest, method: Method) -> None:
     """Refuse an option that speaks of the other method: it is a slip of the pen."""
     brush = ("contact_size", "contact_corners", "overlap", "overrun", "target_minimum")
-    strange = brush if method == "tank" else ("wagner",)
+    strange = brush if method == "tank" else ("wagner", "conductivity", "tafel_slope")
     for name in strange:
         if getattr(request, name) is not None:
             raise of_other_method(_OPTION.get(name, name), method)
@@ -230,14 +240,6 @@ def _check_method(request: SpreadRequest, method: Method) -> None:
         raise InputError(
             f"Corners {request.contact_corners!r} are not known.", remedy=f"Choose one of {', '.join(CORNERS)}."
         )
-
-
-def _wagner(request: SpreadRequest) -> Premise:
-    if request.wagner is None:
-        origin = Origin(kind="practice", text=PRIMARY, source="practice")
-        return Premise(name="Wagner number", quantity=exact(0.0, "1"), origin=origin)
-    quantity = read_quantity(request.wagner, "ratio", "Wagner number", bare_unit="1")
-    return Premise(name="Wagner number", quantity=quantity, origin=given())
 
 
 def _hand(request: SpreadRequest, contact: Premise | None, hand_speed: str | None) -> Hand:

@@ -379,3 +379,33 @@ def test_a_contact_typed_as_an_area_is_a_circle_or_a_square(rounded: bool, area_
     assert (patch.width_mm, patch.length_mm) == pytest.approx((20.0, 20.0))
     sized = contact_patch("20 x 15 mm", rounded=rounded)
     assert (sized.width_mm, sized.length_mm) == (20.0, 15.0)
+
+
+def test_the_wagner_number_follows_from_conductivity_tafel_slope_and_size() -> None:
+    """Disk of 15 mm radius at 3 A/dm2 in 10 S/m, 60 mV a decade: 10 x 0.060 / (2.302585 x 300 x 0.015) = 0.0579."""
+    bath = ["--conductivity", "10 S/m", "--tafel-slope", "60 mV", "--current-density", "nickel=3 A/dm2"]
+    body = planned(DISK, *TANK, *bath)
+    assert body["distribution"]["tank"]["wagner"] == pytest.approx(0.06 * 10 / (2.302585 * 300 * 0.015), rel=1e-3)
+    assert "WAGNER_NOT_SAID" not in codes(body)
+    silent = planned(DISK, *TANK)
+    assert silent["distribution"]["tank"]["wagner"] == 0.0
+    assert "WAGNER_NOT_SAID" in codes(silent)
+    assert body["distribution"]["allowance"]["value"] < silent["distribution"]["allowance"]["value"]
+    # at the low end of 20 to 100 A/ft2 where no density was typed (1 ft = 0.3048 m)
+    usual = planned(DISK, *TANK, *bath[:4])
+    assert usual["distribution"]["tank"]["wagner"] == pytest.approx(0.6 / (2.302585 * 20 / 0.3048**2 * 0.015), rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        (["--conductivity", "10 S/m"], "needs both"),
+        (["--tafel-slope", "60 mV"], "needs both"),
+        (["--wagner", "0.1", "--conductivity", "10 S/m", "--tafel-slope", "60 mV"], "given twice"),
+        (["--conductivity", "10 S/m", "--tafel-slope", "0 mV"], "not above zero"),
+        (["--conductivity", "10 g/L", "--tafel-slope", "60 mV"], "not a unit of conductivity"),
+    ],
+)
+def test_half_a_wagner_number_is_refused(more: list[str], words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        run("plan", "--from", "-", *TANK, *more, stdin=DISK)
