@@ -11,11 +11,11 @@ from areakit.plating.process import BASE_GROUPS, Process
 from areakit.plating.requirements import Requirement, all_requirements
 
 BARRIERS = {"nickel", "palladium", "platinum", "rhodium", "cobalt"}
-NICKEL_BEARING: set[str | None] = {"nickel", "nickel-silver"}
+NICKEL_BEARING: set[str | None] = {"nickel", "nickel-phosphorus", "nickel-silver", "stainless"}
 FLASH_STOP = 10.0
 """A flash bath asked for more than so many times its thickness stops the plan; up to there it is a caution. The next
 class above a flash of 2 to 4 µin starts at 20 µin, and thick work at 40 (guidebook, p. 211)."""
-SILVER_NEEDS_UNDERCOAT = {"copper-alloy", "steel", "nickel"}
+SILVER_NEEDS_UNDERCOAT = {"copper-alloy", "steel", "stainless", "nickel"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,7 +93,7 @@ def _silver_on_base(base: str | None, group: str | None) -> Finding | None:
 
 
 def _copper_on_steel(base: str | None, group: str | None) -> Finding | None:
-    if group != "steel":
+    if group not in ("steel", "stainless"):
         return None
     return Finding(
         code="COPPER_ON_STEEL",

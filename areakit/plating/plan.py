@@ -14,6 +14,7 @@ from areakit.plating.consumption import Consumption, SolutionUse, consume
 from areakit.plating.deposit import Chemistry
 from areakit.plating.findings import Finding
 from areakit.plating.premise import Origin, Premise
+from areakit.plating.preparation import check_preparation
 from areakit.plating.process import Caution, Process, Step, cautions_for
 from areakit.plating.requirements import Requirement
 from areakit.plating.run import Bench, BrushRun, TankRun, Window, brush_run, outside_window, tank_run
@@ -355,11 +356,19 @@ def _findings(order: Order, planned: Sequence[PlannedLayer]) -> tuple[Finding, .
         for result in planned
     ]
     cyanide = frozenset(layer.metal for layer in seen if layer.cyanide)
+    stacked = check_stack(seen, base=order.base, market=order.market, use=order.use)
     return (
         *(finding for result in planned for finding in result.layer.findings),
-        *check_stack(seen, base=order.base, market=order.market, use=order.use),
+        *stacked,
+        *_new(check_preparation(order.process, order.base), stacked),
         *check_sequence(order.process, cyanide_metals=cyanide, base=order.base),
     )
+
+
+def _new(found: tuple[Finding, ...], told: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Leave out the missing undercoat where the stack of layers has said so in its own words."""
+    said = any(one.code in ("GOLD_WITHOUT_BARRIER", "SILVER_ON_BASE", "COPPER_ON_STEEL") for one in told)
+    return tuple(one for one in found if not (said and one.code == "BASE_NEEDS_UNDERCOAT"))
 
 
 def _premises(order: Order, planned: Sequence[PlannedLayer], area: Measured) -> tuple[Premise, ...]:

@@ -20,14 +20,21 @@ BASE_GROUPS = {
     "brass": "copper-alloy",
     "nickel-silver": "copper-alloy",
     "bronze": "copper-alloy",
+    "foil": "copper-alloy",
     "steel": "steel",
-    "stainless": "steel",
+    "stainless": "stainless",
     "nickel": "nickel",
+    "nickel-phosphorus": "nickel-phosphorus",
     "silver": "silver",
     "sterling": "silver",
     "gold": "gold",
+    "tin-lead": "soft",
+    "pewter": "soft",
+    "zinc": "zinc",
+    "aluminium": "aluminium",
+    "titanium": "titanium",
 }
-"""Base metal to the group whose preparation it shares. Bases that need a pre-treatment of their own are left out."""
+"""Base metal to the group whose voltages and checks it shares; foil is adhesive-backed copper, gold any gold alloy."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

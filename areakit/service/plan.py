@@ -13,6 +13,7 @@ from areakit.foreign_text import toml_from
 from areakit.plating.allowance import Method
 from areakit.plating.plan import Order, Plan, make_plan
 from areakit.plating.premise import Premise
+from areakit.plating.preparation import prepared
 from areakit.plating.process import BASE_GROUPS, Process, process, process_from
 from areakit.plating.requirements import requirement
 from areakit.plating.run import Bench
@@ -145,8 +146,7 @@ def _check_words(request: PlanRequest) -> None:
     if request.base is not None and request.base not in BASE_GROUPS:
         raise InputError(
             f"The base {request.base!r} has no preparation here.",
-            remedy=f"Known bases: {', '.join(BASE_GROUPS)}. Zinc, lead, aluminium and titanium need a pre-treatment of "
-            "their own: look it up.",
+            remedy=f"Known bases: {', '.join(BASE_GROUPS)}; foil is copper foil with adhesive.",
         )
     if request.use is not None and request.use not in USES:
         raise InputError(f"The use {request.use!r} is not known.", remedy=f"Choose one of {', '.join(USES)}.")
@@ -182,14 +182,14 @@ def _check_metals(request: PlanRequest, metals: list[str]) -> None:
 
 def _process(request: PlanRequest) -> Process:
     if request.processes is None:
-        return process(request.process)
+        return prepared(process(request.process), request.base)
     try:
         own = toml_from(request.processes).get("processes", {})
     except ValueError as error:
         raise InputError(f"The process file is not valid TOML: {error}.", remedy='Write key = "value" lines.') from None
     if isinstance(own, dict) and isinstance(own.get(request.process), dict):
         return process_from(request.process, own[request.process])
-    return process(request.process)
+    return prepared(process(request.process), request.base)
 
 
 def _bench(request: PlanRequest, method: Method) -> Bench:

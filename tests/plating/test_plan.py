@@ -568,7 +568,7 @@ def test_json_that_is_no_measurement_is_refused(text: str) -> None:
         ({"efficiency": {"gold": "72%", "silver": "98%"}}, "does not plate"),
         ({"factor": {"gold": "60 A.h/in3"}}, "only one"),
         ({"allowance": {"": "0.8"}}, "below 1"),
-        ({"base": "zinc"}, "no preparation"),
+        ({"base": "wood"}, "no preparation"),
         ({"market": "moon"}, "market 'moon'"),
         ({"pieces": 0}, "below one"),
         ({"supply": "0 A"}, "no current"),
