@@ -45,6 +45,11 @@ LABEL = click.argument("label")
 @click.option(
     "--allowed-charge", metavar="CHARGE", help='For the bottle, or for a litre. Example: --allowed-charge "5 A.h/L"'
 )
+@click.option(
+    "--usable-fraction",
+    metavar="SHARE",
+    help="Of the metal, before the solution is spent; else what is usual. Example: --usable-fraction 30%",
+)
 @click.option("--expiry", metavar="DATE", help="Last day of use. Example: --expiry 2027-06-30")
 @click.option("--recovered", is_flag=True, help="It holds run-off that was caught, not fresh solution.")
 @remarks_option
@@ -102,8 +107,11 @@ def _kind(bottle: Bottle) -> str:
 
 
 def _say(bottle: Bottle) -> None:
+    from areakit.records.bottle_json import usable_words
+
     charge, metal = _left(bottle)
-    click.echo(f"Bottle {bottle.label}: {_kind(bottle)}. Charge left: {charge}. Metal left: {metal}.")
+    usable = f" Of it can still be plated out: {usable_words(bottle, 'g')}." if bottle.usable is not None else ""
+    click.echo(f"Bottle {bottle.label}: {_kind(bottle)}. Charge left: {charge}. Metal left: {metal}.{usable}")
 
 
 @command.command("show", exits=JOURNAL)

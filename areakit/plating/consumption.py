@@ -195,6 +195,8 @@ class Consumption:
     top_up_volume: Measured | None
     sleeve_over_deposit: float | None
     from_anode: Measured | None = None
+    sleeve_volume: Measured | None = None
+    drag_out_volume: Measured | None = None
 
 
 def consume(use: SolutionUse, *, charge: Measured, deposited: Measured, area: Measured) -> Consumption:
@@ -231,6 +233,8 @@ def consume(use: SolutionUse, *, charge: Measured, deposited: Measured, area: Me
         top_up_volume=_top_up_volume(use, top_up),
         sleeve_over_deposit=sleeve / deposited.value if sleeve is not None else None,
         from_anode=deposited if use.soluble_anode else None,
+        sleeve_volume=use.sleeve_hold_up.quantity if use.sleeve_hold_up is not None else None,
+        drag_out_volume=_dragged(use, area),
     )
 
 
@@ -268,9 +272,13 @@ def _volume_ready(use: SolutionUse, volume: Measured | None, area: Measured) -> 
     """Return the volume to have at hand: what is used up, and what the sleeve and the part carry away."""
     if volume is None:
         return None
-    dragged = propagate(lambda a, v: a * v, area, use.drag_out.quantity, unit="m3")
+    dragged = _dragged(use, area)
     held = [use.sleeve_hold_up.quantity] if use.sleeve_hold_up is not None else []
     return total([volume, dragged, *held], "m3")
+
+
+def _dragged(use: SolutionUse, area: Measured) -> Measured:
+    return propagate(lambda a, v: a * v, area, use.drag_out.quantity, unit="m3")
 
 
 def _loss(place: str, held: Measured, share: float) -> Loss:

@@ -16,6 +16,7 @@ _AMOUNTS = {
     "volume": ("mL", ""),
     "metal_content": ("g/L", "metal"),
     "allowed_charge": ("A.h", "allowed"),
+    "usable_fraction": ("%", "usable"),
     "charge": ("A.h", ""),
     "metal_mass": ("mg", "metal"),
 }
@@ -36,6 +37,7 @@ def bottle_json(bottle: Bottle) -> dict[str, Any]:
         "allowed_charge": _in(bottle.allowed, "A.h"),
         "charge_left": _in(bottle.charge_left, "A.h"),
         "metal_left": _in(bottle.metal, "mg"),
+        "metal_usable": _in(bottle.usable, "mg"),
         "runs_without_known_metal": bottle.metal_unknown,
         "volume": _in(bottle.volume, "mL"),
         "history": [event_json(event) for event in bottle.history],
@@ -52,6 +54,11 @@ def metal_words(bottle: Bottle, unit: str) -> str:
         return "not known"
     found = show(bottle.metal, unit)
     return f"at most {found} ({bottle.metal_unknown} run(s) not counted)" if bottle.metal_unknown else found
+
+
+def usable_words(bottle: Bottle, unit: str) -> str:
+    """Return the metal that can still be plated out, in words."""
+    return "not known" if bottle.usable is None else show(bottle.usable, unit)
 
 
 def event_words(event: Event) -> str:

@@ -10,7 +10,8 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from areakit.errors import InputError
 from areakit.plating.findings import Finding
-from areakit.records.codec import quantity_from_json
+from areakit.plating.metals import range_figure
+from areakit.records.codec import quantity_from_json, quantity_json
 from areakit.records.entries import Date, Document, Name, Quantity, Text
 from areakit.records.event import Event, canonical
 from areakit.uncertainty import Measured, propagate, total
@@ -32,12 +33,17 @@ class Filled(_Entry):
     volume: Quantity
     metal_content: Quantity | None = None
     allowed_charge: Quantity | None = None
+    usable_fraction: Quantity | None = None
     expiry: Date | None = None
     recovered: bool = False
 
 
 class Drew(_Entry):
-    """What a run of a job took; a later entry for the same run takes its place."""
+    """What a run of a job took; a later entry for the same run takes its place.
+
+    Of a run, ``charge`` and ``metal_mass`` are what was plated; ``volume`` is what sleeve and part carried away, with
+    the metal in it. Without a run, ``volume`` alone stands for the metal in it too.
+    """
 
     job: Text = ""
     run: int | None = None
@@ -90,6 +96,8 @@ class Bottle:
         Charge allowed in all and what is left of it [C]; None where the label gives none.
     metal, volume : Measured or None
         Metal left [kg] and solution left [m3].
+    usable : Measured or None
+        Metal that can still be plated out before the solution is spent [kg]; None where no share is known.
     metal_unknown : int
         Number of runs whose metal is not known, for want of an efficiency; so much less than ``metal`` is left.
     """
@@ -105,6 +113,7 @@ class Bottle:
     allowed: Measured | None
     charge_left: Measured | None
     metal: Measured | None
+    usable: Measured | None
     volume: Measured
     metal_unknown: int
     last: int
@@ -151,6 +160,8 @@ def fold(label: str, events: Iterable[Event]) -> Bottle:
     assert volume is not None
     metal = propagate(lambda c, v: c * v, content, volume, unit="kg") if content else None
     allowed = _read(filled, "allowed_charge", "C", "label")
+    carried = _with_metal(list(draws.values()), content)
+    left = _balance(metal, adds, carried, "metal_mass", "kg")
     return Bottle(
         label=label,
         solution=filled["solution"],
@@ -161,10 +172,13 @@ def fold(label: str, events: Iterable[Event]) -> Bottle:
         recovered=filled["recovered"],
         discarded=any(kind == "discarded" for _, kind, _ in entries),
         allowed=_balance(allowed, adds, [], "charge", "C"),
-        charge_left=_balance(allowed, adds, list(draws.values()), "charge", "C"),
-        metal=_balance(metal, adds, list(draws.values()), "metal_mass", "kg"),
+        charge_left=_less_carried(
+            _balance(allowed, adds, list(draws.values()), "charge", "C"), allowed, volume, list(draws.values())
+        ),
+        metal=left,
+        usable=_usable(left, _balance(metal, adds, [], "metal_mass", "kg"), _share(filled)),
         volume=_balance(volume, adds, list(draws.values()), "volume", "m3") or volume,
-        metal_unknown=sum(1 for doc in draws.values() if doc["charge"] and not doc["metal_mass"] and not doc["volume"]),
+        metal_unknown=sum(1 for doc in draws.values() if _metal_unknown(doc)),
         last=history[-1].sequence,
         history=history,
     )
@@ -192,6 +206,50 @@ def _balance(
     gone = total([q for q in minus if q is not None], unit)
     come = total([start, *(q for q in plus if q is not None)], unit)
     return propagate(lambda a, b: a - b, come, gone, unit=unit)
+
+
+def _metal_unknown(doc: Mapping[str, Any]) -> bool:
+    return bool(doc["charge"] and not doc["metal_mass"] and (doc["run"] is not None or not doc["volume"]))
+
+
+def _with_metal(draws: list[Mapping[str, Any]], content: Measured | None) -> list[Mapping[str, Any]]:
+    """Return the draws with the metal that went along in the solution carried away; its content is the label's."""
+    if content is None:
+        return draws
+    found: list[Mapping[str, Any]] = []
+    for number, doc in enumerate(draws, start=1):
+        volume = _read(doc, "volume", "m3", f"draw {number}")
+        if volume is None or (doc["run"] is None and doc["metal_mass"] is not None):
+            found.append(doc)
+            continue
+        plated = _read(doc, "metal_mass", "kg", f"draw {number}")
+        along = propagate(lambda c, v: c * v, content, volume, unit="kg")
+        found.append({**doc, "metal_mass": quantity_json(total([along, *([plated] if plated else [])], "kg"))})
+    return found
+
+
+def _less_carried(
+    left: Measured | None, allowed: Measured | None, start: Measured, draws: list[Mapping[str, Any]]
+) -> Measured | None:
+    """Take off the charge that the solution carried away by runs could still have passed."""
+    volumes = [_read(doc, "volume", "m3", "draw") for doc in draws if doc["run"] is not None]
+    gone = total([volume for volume in volumes if volume is not None], "m3")
+    if left is None or allowed is None or gone.value == 0.0:
+        return left
+    return propagate(lambda q, a, v, v0: q - a * v / v0, left, allowed, gone, start, unit="C")
+
+
+def _share(filled: Mapping[str, Any]) -> Measured | None:
+    """Return the share of the metal that can be plated out: the label's, else the usual one of the metal."""
+    labelled = _read(filled, "usable_fraction", "1", "label")
+    return labelled or range_figure(filled["metal"], "usable_fraction", name=f"{filled['metal']} usable fraction")
+
+
+def _usable(left: Measured | None, put_in: Measured | None, share: Measured | None) -> Measured | None:
+    """Return the metal left above the part of all metal put in that cannot be plated out."""
+    if left is None or put_in is None or share is None:
+        return None
+    return propagate(lambda m, m0, f: m - (1.0 - f) * m0, left, put_in, share, unit="kg")
 
 
 def check_start(
@@ -226,7 +284,10 @@ def check_start(
             )
         )
     found += _short(bottle, "BOTTLE_CHARGE", "charge", bottle.charge_left, charge, "A.min")
-    found += _short(bottle, "BOTTLE_METAL", "metal", bottle.metal, metal, "mg")
+    if bottle.usable is None:
+        found += _short(bottle, "BOTTLE_METAL", "metal", bottle.metal, metal, "mg")
+    else:
+        found += _short(bottle, "BOTTLE_METAL", "metal that can be plated out", bottle.usable, metal, "mg")
     return tuple(found)
 
 

@@ -212,6 +212,8 @@ def consumption_json(used: Consumption) -> dict[str, Any]:
         "top_up_volume": plain_json(used.top_up_volume),
         "sleeve_over_deposit": used.sleeve_over_deposit,
         "from_anode": plain_json(used.from_anode),
+        "sleeve_volume": plain_json(used.sleeve_volume),
+        "drag_out_volume": plain_json(used.drag_out_volume),
     }
 
 

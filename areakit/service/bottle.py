@@ -13,7 +13,7 @@ from areakit.records.bottles import Bottle
 from areakit.records.journal import Journal
 from areakit.service.desk import Desk, quantity, read_date
 from areakit.service.entries import read_quantity
-from areakit.uncertainty import Measured, exact
+from areakit.uncertainty import Measured, exact, propagate
 from areakit.units import in_unit, parse_with_tolerance
 
 
@@ -29,6 +29,7 @@ class NewBottle:
     lot: str = ""
     metal_content: str | None = None
     allowed_charge: str | None = None
+    usable_fraction: str | None = None
     expiry: str | None = None
     recovered: bool = False
     remarks: str = ""
@@ -56,6 +57,7 @@ def _filled(desk: Desk, request: NewBottle) -> dict[str, Any]:
         "volume": quantity(request.volume, "volume", f"{request.label} volume"),
         "metal_content": quantity(request.metal_content, "concentration", f"{request.label} metal content"),
         "allowed_charge": _allowed(request),
+        "usable_fraction": quantity(request.usable_fraction, "ratio", f"{request.label} usable fraction"),
         "expiry": read_date(request.expiry, desk.now) if request.expiry else None,
         "recovered": request.recovered,
         "remarks": request.remarks,
@@ -200,6 +202,15 @@ def _times(quantity_of: Measured, share: float) -> Measured:
     return Measured(value=quantity_of.value * share, unit=quantity_of.unit, budget=budget)
 
 
+def _still_usable(mother: Bottle) -> dict[str, Any] | None:
+    """Return the share of the metal left in a bottle that can still be plated out."""
+    from areakit.records.codec import quantity_json
+
+    if mother.usable is None or mother.metal is None or not mother.metal.value > 0 or mother.usable.value < 0:
+        return None
+    return quantity_json(propagate(lambda u, m: u / m, mother.usable, mother.metal, unit="1"))
+
+
 def _recovered(mother: Bottle, caught: dict[str, Any], remarks: str) -> dict[str, Any]:
     from areakit.records.codec import quantity_from_json, quantity_json
 
@@ -224,6 +235,7 @@ def _recovered(mother: Bottle, caught: dict[str, Any], remarks: str) -> dict[str
             "volume": caught["volume"],
             "metal_content": content,
             "allowed_charge": caught["charge"],
+            "usable_fraction": _still_usable(mother),
             "expiry": mother.expiry,
             "recovered": True,
             "remarks": f"recovered from {mother.label}. {remarks}".strip(),

@@ -16,15 +16,16 @@ from areakit.plating.findings import Finding
 from areakit.records import job as jobs
 from areakit.records.area_lines import read_part_areas
 from areakit.records.bottles import fold as fold_bottle
-from areakit.records.codec import quantity_json
+from areakit.records.codec import quantity_from_json, quantity_json
 from areakit.records.entries import checked
 from areakit.records.event import Event, canonical
 from areakit.records.job import Job
 from areakit.records.journal import Journal, Writer
 from areakit.records.methods import method
-from areakit.records.runs import runs_of
+from areakit.records.runs import Run, layer_of, runs_of
 from areakit.service.desk import Desk, quantity, read_date
-from areakit.uncertainty import Measured
+from areakit.uncertainty import Measured, propagate, total
+from areakit.units import in_unit
 
 logger = logging.getLogger(__name__)
 
@@ -165,10 +166,13 @@ def settle_bottles(desk: Desk, writer: Writer, number: str) -> None:
     job = jobs.fold(number, writer.history("job", number))
     runs = runs_of(job)
     wanted: dict[tuple[str, int], dict[str, Any]] = {}
+    metals: set[str] = set()
     for run in runs:
         bottle = run.step.doc["bottle"]
         if bottle and (run.log.charge.value > 0 or run.readings):
-            wanted[(bottle, run.step.number)] = _draw(number, run.step.number, run.log.charge, run.mass)
+            carried = _carried(job, run, first=run.step.doc["metal"] not in metals)
+            metals.add(run.step.doc["metal"])
+            wanted[(bottle, run.step.number)] = _draw(number, run.step.number, run.log.charge, run.mass, carried)
     for label in writer.keys("bottle"):
         state = fold_bottle(label, writer.history("bottle", label))
         for entry, doc in _latest_draws(state.history, number).items():
@@ -180,7 +184,25 @@ def settle_bottles(desk: Desk, writer: Writer, number: str) -> None:
         writer.append("bottle", label, "drew", at=desk.at, who=desk.who, doc=doc)
 
 
-def _draw(job: str, run: int, charge: Measured | None, mass: Measured | None) -> dict[str, Any]:
+def _carried(job: Job, run: Run, *, first: bool) -> Measured | None:
+    """Return the solution that a run carries away by the plan: drag-out with its pieces, the sleeve with the first."""
+    layer, planned = layer_of(job, run.step.doc["metal"]), job.latest("planned")
+    if layer is None or planned is None:
+        return None
+    used, pieces = layer.get("consumption") or {}, planned.doc["plan"]["pieces"]
+    share = run.step.doc["pieces"] / pieces
+    found = []
+    if used.get("drag_out_volume"):
+        dragged = in_unit(quantity_from_json(used["drag_out_volume"]), "m3")
+        found.append(propagate(lambda v: v * share, dragged, unit="m3"))
+    if first and used.get("sleeve_volume"):
+        found.append(in_unit(quantity_from_json(used["sleeve_volume"]), "m3"))
+    return total(found, "m3") if found else None
+
+
+def _draw(
+    job: str, run: int, charge: Measured | None, mass: Measured | None, carried: Measured | None = None
+) -> dict[str, Any]:
     from areakit.records.bottles import checked as bottle_entry
 
     body = {
@@ -188,6 +210,7 @@ def _draw(job: str, run: int, charge: Measured | None, mass: Measured | None) ->
         "run": run,
         "charge": quantity_json(charge) if charge else None,
         "metal_mass": quantity_json(mass) if mass else None,
+        "volume": quantity_json(carried) if carried else None,
     }
     return bottle_entry("drew", body)
 

@@ -154,3 +154,33 @@ def test_a_correction_is_told_in_words_and_one_of_nothing_changes_nothing(tmp_pa
     assert words[0].startswith("500 ± 10 mL; 8.20 ± 0.40 g/L metal")
     assert words[1:] == ["entry 1: lot (misread)", "entry 9: withdrawn (no such entry)"]
     assert bottle.volume == bottle_of(tmp_path, ("filled", FULL), label="G2").volume
+
+
+def test_the_usable_share_limits_what_a_bottle_can_do(tmp_path: Path) -> None:
+    """4.1 g in the bottle, 30 % of it usable; after 1.0 g was plated 0.23 g are left, though 3.1 g are there."""
+    full = {**FULL, "usable_fraction": amount(0.3, "1")}
+    bottle = bottle_of(tmp_path, ("filled", full), run(1, 0.1, 1000.0))
+    assert bottle.metal is not None
+    assert bottle.usable is not None
+    assert bottle.metal.value == pytest.approx(3.1e-3)
+    assert bottle.usable.value == pytest.approx(0.23e-3)
+    asked = {"today": "2026-03-14", "solution": None, "charge": None}
+    assert "BOTTLE_METAL" in {one.code for one in check_start(bottle, metal=exact(0.5e-3, "kg"), **asked)}
+    assert not check_start(bottle_of(tmp_path, ("filled", full), label="G2"), metal=exact(0.5e-3, "kg"), **asked)
+
+
+def test_what_is_carried_away_takes_its_metal_and_its_charge_along(tmp_path: Path) -> None:
+    """20 mL of 500 mL in sleeve and drag-out: 4 % of the metal (164 mg) and of the charge (288 C) go with it."""
+    kind, doc = run(1, 0.1, 100.0)
+    bottle = bottle_of(tmp_path, ("filled", FULL), (kind, {**doc, "volume": amount(20.0, "mL")}))
+    assert bottle.metal is not None
+    assert bottle.charge_left is not None
+    assert bottle.volume.value == pytest.approx(480e-6)
+    assert bottle.metal.value == pytest.approx((4100 - 100 - 164) * 1e-6)
+    assert bottle.charge_left.value == pytest.approx(7200 - 360 - 288)
+
+
+def test_solution_drawn_by_hand_takes_its_metal_along(tmp_path: Path) -> None:
+    bottle = bottle_of(tmp_path, ("filled", FULL), ("drew", {"volume": amount(50.0, "mL")}))
+    assert bottle.metal is not None
+    assert bottle.metal.value == pytest.approx(4.1e-3 * 0.9)

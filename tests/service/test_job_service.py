@@ -71,6 +71,18 @@ def nickel(desk: Desk, label: str = "N3", **fields: str) -> None:
     add_bottle(desk, NewBottle(label=label, solution="my-nickel", metal="nickel", **{**given, **fields}))
 
 
+CARRIED = (2.5 * 4.0 + 80e-6 * 2 * 12.5e-4 * 1e6) / 100.0
+"""Share of a bottle of 100 mL in the sleeve (2.5 mL/cm2 on 4 cm2) and on two pieces (80 mL/m2 on 12.5 cm2 each)."""
+
+
+def test_the_sleeve_is_drawn_once_and_drag_out_with_the_pieces(desk: Desk) -> None:
+    number = planned_job(desk)
+    nickel(desk)
+    for _ in range(2):
+        begin_step(desk, number, StepRequest(step=6, bottle="N3", pieces=1, charge="1 A.min"))
+    assert show_bottle(desk, "N3").volume.value == pytest.approx(100e-6 * (1 - CARRIED))
+
+
 def test_numbers_follow_each_other_and_are_never_given_twice(desk: Desk) -> None:
     assert [open_job(desk, NewJob(part="x")).number for _ in range(3)] == ["2026-0001", "2026-0002", "2026-0003"]
     with pytest.raises(InputError, match="2026-0002 already"):
@@ -113,8 +125,9 @@ def test_a_run_takes_its_target_from_the_plan_and_reaches_the_planned_thickness(
     bottle = show_bottle(desk, "N3")
     assert bottle.charge_left is not None
     assert bottle.metal is not None
-    assert bottle.charge_left.value == pytest.approx(4 * 3600 - done.log.charge.value)
-    assert bottle.metal.value == pytest.approx(5e-3 - done.reached.mass.value)
+    assert bottle.charge_left.value == pytest.approx(4 * 3600 * (1 - CARRIED) - done.log.charge.value)
+    assert bottle.metal.value == pytest.approx(5e-3 * (1 - CARRIED) - done.reached.mass.value)
+    assert bottle.volume.value == pytest.approx(100e-6 * (1 - CARRIED))
 
 
 def test_a_corrected_reading_moves_charge_thickness_and_bottle(desk: Desk) -> None:
@@ -128,7 +141,7 @@ def test_a_corrected_reading_moves_charge_thickness_and_bottle(desk: Desk) -> No
     assert runs_of(job)[0].log.charge.value == pytest.approx(150.0)
     bottle = show_bottle(desk, "N3")
     assert bottle.charge_left is not None
-    assert bottle.charge_left.value == pytest.approx(4 * 3600 - 150.0)
+    assert bottle.charge_left.value == pytest.approx(4 * 3600 * (1 - CARRIED) - 150.0)
     correct(later(desk, 99), number, job.all_of("step")[0].number, fields={}, reason="other job", withdraw=True)
     given_back = show_bottle(desk, "N3").charge_left
     assert given_back is not None
@@ -181,7 +194,7 @@ def test_metered_charge_stands_in_for_readings(desk: Desk) -> None:
     assert run.log.charge.expanded_uncertainty == pytest.approx(12.0)
     bottle = show_bottle(desk, "N3")
     assert bottle.charge_left is not None
-    assert bottle.charge_left.value == pytest.approx(4 * 3600 - 276.0)
+    assert bottle.charge_left.value == pytest.approx(4 * 3600 * (1 - CARRIED) - 276.0)
 
 
 def test_a_run_without_an_efficiency_leaves_the_metal_open_and_says_so(desk: Desk) -> None:
