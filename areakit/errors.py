@@ -16,7 +16,8 @@
     ├ RecordError                the store of jobs                                  exit code 4
     │ ├ RecordUnreadable         damaged, newer, or not a store
     │ ├ RecordNotWritten         disk full, or the store may not be written
-    │ └ RecordChanged            somebody else wrote first
+    │ ├ RecordChanged            somebody else wrote first
+    │ └ NotReady                 a release that the record does not bear out
     └ LibraryMissing             a library that areakit rests on cannot be loaded   exit code 5
 
 Anything else that escapes is a defect and looks like one.
@@ -122,6 +123,10 @@ class RecordNotWritten(RecordError):
 
 class RecordChanged(RecordError):
     """Somebody else wrote to the record first."""
+
+
+class NotReady(RecordError):
+    """A job is to be released, and what stands in its record does not meet what it asks for."""
 
 
 class LibraryMissing(AreakitError):

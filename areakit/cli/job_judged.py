@@ -28,6 +28,7 @@ def add_to(group: click.Group) -> None:
 @click.option(
     "--at-mm", nargs=2, type=float, metavar="X Y", help="Where on the outline, in mm. Example: --at-mm 12.5 8"
 )
+@click.option("--metal", default="", metavar="METAL", help="Layer of a thickness; the top one where it is left out.")
 @click.option("--value", metavar="VALUE", help='What was measured. Example: --value "2.6 ± 0.2 um"')
 @click.option("--remarks", default="", metavar="TEXT", help="Instrument, tape, who looked.")
 @desk_options
@@ -114,9 +115,15 @@ def remark(number: str, text: str, journal: Path | None, who: str | None) -> Non
 @NUMBER
 @click.argument("statement")
 @click.option("--role", default="", metavar="TEXT", help="Of whoever signs. Example: --role inspector")
+@click.option(
+    "--despite", default="", metavar="TEXT", help="Why to release it although points are open; papers show it."
+)
 @desk_options
 def sign(number: str, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Answer for the record as it stands; later entries will show as made after it.
+
+    It is refused while points are open: a step not recorded, a charge or a thickness not reached, a test failed or
+    missing, a defect not reworked, a bottle out of date, an open stop. The refusal lists them all.
 
     \b
     Example:

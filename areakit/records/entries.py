@@ -127,6 +127,7 @@ class Tested(_Entry):
     place: Text = ""
     place_mm: tuple[float, float] | None = None
     value: Quantity | None = None
+    metal: Text = ""
 
 
 class DefectSeen(_Entry):
@@ -144,10 +145,15 @@ class Reworked(_Entry):
 
 
 class Signed(_Entry):
-    """Somebody answers for the record as it stood; a later change shows."""
+    """Somebody answers for the record as it stood; a later change shows.
+
+    ``open_points`` were open then, and ``despite`` says why the job was released all the same.
+    """
 
     statement: Name
     role: Text = ""
+    despite: Text = ""
+    open_points: list[Text] = Field(default_factory=list)
 
 
 class Remarked(_Entry):

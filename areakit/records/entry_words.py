@@ -76,6 +76,13 @@ def defect_place(geometry: Mapping[str, Any]) -> str:
     return "inside " + ", ".join(f"({x:g}, {y:g})" for x, y in corners) + " mm"
 
 
+def _signed(entry: Entry) -> str:
+    doc = entry.doc
+    said = f"{doc['statement']}{', ' + doc['role'] if doc['role'] else ''}"
+    points = doc.get("open_points") or ()
+    return f"{said}; although {doc['despite']}. Open: {' '.join(points)}" if points else said
+
+
 _WORDS: dict[str, Callable[[Entry], str]] = {
     "opened": _opened,
     "photographed": lambda e: f"{e.doc['name']}, SHA-256 {e.doc['sha256'][:16]}…",
@@ -89,7 +96,7 @@ _WORDS: dict[str, Callable[[Entry], str]] = {
     "tested": _tested,
     "defect": lambda e: f"{e.doc['what']} {defect_place(e.doc['geometry'])}",
     "reworked": lambda e: str(e.doc["what"]) + (f", because of {e.doc['because']}" if e.doc["because"] else ""),
-    "signed": lambda e: f"{e.doc['statement']}{', ' + e.doc['role'] if e.doc['role'] else ''}",
+    "signed": _signed,
     "remarked": lambda e: str(e.doc["text"]),
 }
 

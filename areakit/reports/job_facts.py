@@ -10,6 +10,7 @@ from areakit.records.codec import quantity_from_json
 from areakit.records.entry_words import clock, defect_place, entry_words, quantity_words
 from areakit.records.job import Entry, Job
 from areakit.records.methods import METHODS
+from areakit.records.release import step_met
 from areakit.records.runs import Run, runs_of
 from areakit.uncertainty import Measured
 from areakit.units import show
@@ -30,6 +31,7 @@ class StepFacts:
     plates: bool
     powered: bool
     runs: tuple[Mapping[str, str], ...]
+    met: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +73,7 @@ def facts_of(job: Job) -> JobFacts:
     runs = runs_of(job)
     plan = _plan(job)
     photo = job.latest("photographed")
-    steps = _steps(plan, runs)
+    steps = _steps(plan, runs, pieces=job.quantity)
     return JobFacts(
         number=job.number,
         state=job.state,
@@ -184,7 +186,7 @@ def _planned_minima(plan: Mapping[str, Any]) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _steps(plan: Mapping[str, Any], runs: tuple[Run, ...]) -> tuple[StepFacts, ...]:
+def _steps(plan: Mapping[str, Any], runs: tuple[Run, ...], *, pieces: int) -> tuple[StepFacts, ...]:
     made = []
     told: dict[str, str] = {}
     for step in plan.get("steps", []):
@@ -199,6 +201,7 @@ def _steps(plan: Mapping[str, Any], runs: tuple[Run, ...]) -> tuple[StepFacts, .
                 plates=step.get("kind") == "plate",
                 powered=bool(step.get("voltage")) or step.get("kind") in {"plate", "activate", "electroclean", "etch"},
                 runs=mine,
+                met=step_met(step, runs, pieces=pieces),
             )
         )
     known = {step["number"] for step in plan.get("steps", [])}
@@ -215,6 +218,7 @@ def _steps(plan: Mapping[str, Any], runs: tuple[Run, ...]) -> tuple[StepFacts, .
                     plates=bool(doc["metal"]),
                     powered=True,
                     runs=(_run_facts(run),),
+                    met=True,
                 )
             )
     return tuple(made)

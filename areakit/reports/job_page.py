@@ -157,7 +157,7 @@ def _step(step: StepFacts) -> str:
     notes = "".join(f'<div class="soft">{escape(note)}</div>' for note in step.notes)
     cautions = "".join(f'<div class="caution">{escape(text)}</div>' for text in step.cautions)
     runs = "".join(f"<div>{_words(run_line(run))}</div>" for run in step.runs)
-    box = f'<span class="box">{"✓" if step.runs else ""}</span>'
+    box = f'<span class="box">{"✓" if step.met else ""}</span>'
     name = f"<b>{escape(step.number)} {_words(step.title)}</b>{target}{notes}"
     return f"<tr><td>{box}</td><td>{name}</td><td>{runs}</td><td>{cautions}</td></tr>"
 

@@ -211,7 +211,7 @@ def _steps(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
             name.append(styles.words(f"Charge: {step.target}"))
         name += [styles.words(note, styles.small) for note in step.notes]
         cautions = [styles.words(text, styles.caution) for text in step.cautions]
-        rows.append([TickBox(ticked=bool(step.runs)), name, _readings(step, styles, 0.36 * width), cautions])
+        rows.append([TickBox(ticked=step.met), name, _readings(step, styles, 0.36 * width), cautions])
     widths = (7 * mm, 0.35 * width - 7 * mm, 0.37 * width, 0.28 * width)
     return [styles.words("Steps", styles.heading), _table(rows, widths, header=True)]
 

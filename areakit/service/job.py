@@ -22,6 +22,7 @@ from areakit.records.event import Event, canonical
 from areakit.records.job import Job
 from areakit.records.journal import Journal, Writer
 from areakit.records.methods import method
+from areakit.records.release import OpenPoint, open_points
 from areakit.records.runs import Run, layer_of, runs_of
 from areakit.service.desk import Desk, quantity, read_date
 from areakit.uncertainty import Measured, propagate, total
@@ -109,6 +110,14 @@ def show_job(desk: Desk, number: str) -> Job:
     """Return a job as it stands."""
     with desk.to_read() as journal:
         return read_job(journal, number)
+
+
+def release_points(desk: Desk, number: str) -> tuple[Job, tuple[OpenPoint, ...]]:
+    """Return a job as it stands, and what is open before it may be released."""
+    with desk.to_read() as journal:
+        job = read_job(journal, number)
+        used = {entry.doc["bottle"] for entry in job.all_of("step")} & set(journal.keys("bottle"))
+        return job, open_points(job, {label: fold_bottle(label, journal.history("bottle", label)) for label in used})
 
 
 def list_jobs(desk: Desk, words: str = "") -> tuple[Job, ...]:
@@ -276,9 +285,10 @@ def attach(desk: Desk, number: str, kind: str, body: Mapping[str, Any], *, part:
 
 def add_test(
     desk: Desk, number: str, key: str, *, result: str, place: str = "", value: str | None = None, remarks: str = "",
-    place_mm: tuple[float, float] | None = None, after: int | None = None,
+    place_mm: tuple[float, float] | None = None, metal: str = "", after: int | None = None,
 ) -> Written:  # fmt: skip
-    """Add a test by its method; a method of thickness needs a value, such as ``2.6 ± 0.2 um``."""
+    """Add a test by its method; a method of thickness needs a value, such as ``2.6 ± 0.2 um``, of the top layer unless
+    another ``metal`` is named."""
     used = method(key)
     if used.purpose == "thickness" and value is None:
         raise InputError(f"{used.title} gives a thickness.", remedy='Give it with --value "2.6 ± 0.2 um".')
@@ -290,6 +300,7 @@ def add_test(
         "place": place,
         "place_mm": list(place_mm) if place_mm else None,
         "value": quantity(value, "length", used.title.lower()),
+        "metal": metal,
         "remarks": remarks,
     }
     return add(desk, number, "tested", doc=doc, after=after)

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any, ClassVar, Literal, Protocol
 
+from areakit.errors import NotReady
 from areakit.service.desk import Desk, quantity
-from areakit.service.job import Written, add, add_defect, add_test
+from areakit.service.job import Written, add, add_defect, add_test, release_points
 
 
 class EntryRequest(Protocol):
@@ -80,12 +81,41 @@ class Remark(_Simple):
 
 
 @dataclass(frozen=True, kw_only=True)
-class SignOff(_Simple):
-    """Somebody answers for the record as it stands."""
+class SignOff:
+    """Somebody answers for the record as it stands; ``despite`` says why, where points are open."""
 
-    kind: ClassVar = "signed"
     statement: str
     role: str = ""
+    despite: str = ""
+
+    def write(self, desk: Desk, number: str, *, after: int | None = None) -> Written:
+        """Add it to the job of a number, unless points are open and nobody said why to go on.
+
+        Raises
+        ------
+        NotReady
+            With every open point.
+        """
+        job, points = release_points(desk, number)
+        answered = self.despite.strip() and self.role.strip()
+        if points and not answered and after in (None, job.last):  # who has not seen the last entry is told that first
+            raise _not_ready(number, [point.message for point in points])
+        doc = {
+            "statement": self.statement,
+            "role": self.role,
+            "despite": self.despite.strip() if points else "",
+            "open_points": [point.message for point in points],
+        }
+        return add(desk, number, "signed", doc=doc, after=job.last if after is None else after)
+
+
+def _not_ready(number: str, points: list[str]) -> NotReady:
+    count = f"{len(points)} point{'s are' if len(points) > 1 else ' is'} open"
+    return NotReady(
+        f"Job {number} is not ready for release, {count}: {' '.join(points)}",
+        remedy="Do and record what is missing. To release it all the same, say why with --despite, and who answers "
+        "with --role and --who; the papers show both.",
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,12 +148,13 @@ class Trial:
     value: str | None = None
     remarks: str = ""
     place_mm: tuple[float, float] | None = None
+    metal: str = ""
 
     def write(self, desk: Desk, number: str, *, after: int | None = None) -> Written:
         """Add it to the job of a number."""
         return add_test(
             desk, number, self.method, result=self.result, place=self.place, value=self.value, remarks=self.remarks,
-            place_mm=self.place_mm, after=after,
+            place_mm=self.place_mm, metal=self.metal, after=after,
         )  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from areakit.errors import FileError, InputError, RecordChanged, RecordUnreadable
+from areakit.errors import FileError, InputError, NotReady, RecordChanged, RecordUnreadable
 from areakit.records.bottle_json import metal_words
 from areakit.records.entry_words import entry_words
 from areakit.records.plan_json import plan_json
@@ -26,6 +26,7 @@ from areakit.service.job import (
     open_job,
     show_job,
 )
+from areakit.service.job_entries import SignOff
 from areakit.service.job_run import StepRequest, begin_step, log_reading, progress
 from areakit.service.plan import PlanRequest
 from areakit.service.plan import plan as make_plan
@@ -372,3 +373,19 @@ def test_times_and_temperatures_are_read_as_typed() -> None:
     assert temperature("131 °F") == 55.0  # closed form: (131 - 32) / 1.8
     with pytest.raises(InputError, match="not a temperature"):
         temperature("warm")
+
+
+def test_a_release_is_refused_with_all_that_is_open_and_goes_on_only_for_a_reason(desk: Desk) -> None:
+    number = planned_job(desk)
+    with pytest.raises(NotReady, match="points are open") as refused:
+        SignOff(statement="Released").write(desk, number)
+    assert "Plate gold: nothing was recorded" in refused.value.message
+    assert "--despite" in refused.value.remedy
+    with pytest.raises(NotReady):
+        SignOff(statement="Released", despite="the customer takes it bare").write(desk, number)  # nobody answers
+    assert show_job(desk, number).state == "open"
+    made = SignOff(statement="Released", despite="the customer takes it bare", role="owner").write(desk, number)
+    assert made.job.state == "signed"
+    words = entry_words(made.job.entries[-1])
+    assert "although the customer takes it bare" in words
+    assert "Plate gold: nothing was recorded" in words

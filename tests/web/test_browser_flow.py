@@ -135,6 +135,10 @@ def test_from_photo_to_signed_record(
     hand.press(page.locator("summary", has_text="Sign off"))
     hand.write(page.get_by_label("Role"), "inspector")
     hand.press(page.get_by_role("button", name="Sign as it stands above"))
+    page.locator(".said", has_text="not ready for release").wait_for()
+    assert "409" in said.pop(), "the console tells of the refusal, and of nothing else"
+    hand.write(page.locator("details[open]", has_text="Statement").get_by_label("Why go on all the same"), "a trial")
+    hand.press(page.get_by_role("button", name="Sign as it stands above"))
     page.locator(".job", has_text="signed").wait_for()
     with page.expect_download() as written:
         hand.press(page.get_by_role("link", name="PDF, A4"))

@@ -100,7 +100,10 @@ def test_whoever_signs_must_have_seen_the_last_entry(api: TestClient, badge: dic
     assert api.post(f"{entries}/defect", json=defect).status_code == 201
     late = api.post(f"{entries}/signed", json={"statement": "Released", "after": seen})
     assert (late.status_code, late.json()["code"]) == (409, "RECORD_CHANGED")
-    assert api.post(f"{entries}/signed", json={"statement": "Released", "after": seen + 1}).json()["state"] == "signed"
+    bare = api.post(f"{entries}/signed", json={"statement": "Released", "after": seen + 1})
+    assert (bare.status_code, bare.json()["code"]) == (409, "NOT_READY")
+    answered = {"statement": "Released", "role": "owner", "despite": "a trial", "after": seen + 1}
+    assert api.post(f"{entries}/signed", json=answered).json()["state"] == "signed"
     withdrawn = {"entry": seen + 1, "withdraw": True, "reason": "dust"}
     assert api.post(f"{entries}/corrected", json=withdrawn).json()["state"] == "changed after sign-off"
 

@@ -59,8 +59,8 @@ export function makeRecordStep(step) {
     return form("Remark, requirement, rework", [field("It is a", kind), h("div", { class: "wide" }, field("Words", words))], () => ({ kind: kind.value, body: { [kind.value === "reworked" ? "what" : "text"]: words.value.trim() }, clear: empty(words) }));
   }
   function signOff() {
-    const statement = h("input", { autocomplete: "off", value: "Released for delivery" }), role = h("input", { autocomplete: "off", placeholder: "inspector" }), who = h("input", { autocomplete: "name", placeholder: "Ana", onchange: () => job.setWho(who.value) });
-    const made = form("Sign off", [field("Statement", statement), field("Role", role), field("Your name", who)], () => { job.setWho(who.value); return { kind: "signed", body: { statement: statement.value.trim(), role: role.value.trim(), after: state.job.last } }; }, "Sign as it stands above");
+    const statement = h("input", { autocomplete: "off", value: "Released for delivery" }), role = h("input", { autocomplete: "off", placeholder: "inspector" }), who = h("input", { autocomplete: "name", placeholder: "Ana", onchange: () => job.setWho(who.value) }), despite = h("input", { autocomplete: "off" });
+    const made = form("Sign off", [field("Statement", statement), field("Role", role), field("Your name", who), h("div", { class: "wide" }, field("Why go on all the same", despite, "only where points are open; the papers show it"))], () => { job.setWho(who.value); return { kind: "signed", body: { statement: statement.value.trim(), role: role.value.trim(), despite: despite.value.trim(), after: state.job.last } }; }, "Sign as it stands above");
     made.box.addEventListener("toggle", () => { if (!who.value) who.value = job.who(); });
     return made;
   }
