@@ -39,7 +39,6 @@ SI_UNIT = {
     "current density": "A/m2",
     "speed": "m/s",
     "conductivity": "S/m",
-    "voltage": "V",
     "ratio": "1",
 }
 
