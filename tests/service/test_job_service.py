@@ -111,7 +111,7 @@ def test_a_run_takes_its_target_from_the_plan_and_reaches_the_planned_thickness(
     nickel(desk)
     run = begin_step(desk, number, StepRequest(step=6, bottle="N3", meter_step="0.01 A")).run
     assert run.target is not None
-    seconds = round(run.target.value / 2.0)  # at 2 A
+    seconds = 2 * round(run.target.value / 4.0)  # at 2 A; times are written to whole seconds
     log_reading(desk, number, "2 A")
     half = log_reading(later(desk, seconds / 2), number, "2 A").run
     assert half.time_left is not None
