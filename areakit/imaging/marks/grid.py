@@ -14,7 +14,7 @@ from areakit.flags import flag
 from areakit.imaging.camera import Camera, Prior, fit_camera, point_residuals, start_pose
 from areakit.imaging.marks.field import along_picture, guard_width, moved, picture_window, rectangle
 from areakit.imaging.marks.ground import ground_window
-from areakit.imaging.marks.wanted import Wanted, length_mm, wrong_form
+from areakit.imaging.marks.wanted import Wanted, measured_length_mm, wrong_form
 from areakit.imaging.photo import Overview, Photo, overview
 from areakit.imaging.scale import PlaneScale, SheetScale, common_share
 
@@ -37,7 +37,8 @@ FINE_PX = 2200
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pattern:
-    """Corners seen: nominal places and pixels, shape (n, 2) each; extent of the whole pattern and its pitch. [mm]"""
+    """Corners seen: nominal places and pixels, shape (n, 2) each; extent of the whole pattern and its pitch [mm]; and,
+    where somebody measured it, the relative standard uncertainty of its lengths."""
 
     name: str
     points_mm: Floats
@@ -46,6 +47,7 @@ class Pattern:
     high_mm: Floats
     pitch_mm: float
     total: int
+    measured: float | None = None
 
 
 def grid_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> PlaneScale:
@@ -87,16 +89,15 @@ def board_scale(photo: Photo, pattern: Pattern, prior: Prior, *, kind: str) -> P
     window = picture_window(turned, photo)
     share = float(np.hypot(reach_share(window, pattern.high_mm - pattern.low_mm), miss))
     corners = rectangle(pattern.low_mm - middle, pattern.high_mm - middle, 0.3 * pattern.pitch_mm)
-    percent = 200 * float(np.hypot(np.sqrt(2.0) * PRINT_SHARE, 2 * share))
+    print_shares = print_share(pattern)
+    percent = 200 * float(np.hypot(np.hypot(*next(iter(print_shares.values()))), 2 * share))
     return PlaneScale(
         camera=turned,
         mark=kind,
         sheet=pattern.name,
         window_mm=window,
         guard_mm=guard_width(window),
-        sheet_scale=SheetScale(
-            shares={"unverified print": (PRINT_SHARE, PRINT_SHARE), "beside the pattern": common_share(share)}
-        ),
+        sheet_scale=SheetScale(shares={**print_shares, "beside the pattern": common_share(share)}),
         flatness_mm=FLATNESS_MM,
         corners_used=len(pattern.points_mm),
         corners_total=pattern.total,
@@ -104,6 +105,13 @@ def board_scale(photo: Photo, pattern: Pattern, prior: Prior, *, kind: str) -> P
         flags=(flag("GRID_BESIDE_PART", percent=percent),),
         excluded_mm=(turned.to_sheet(centred.project(corners)),),
     )
+
+
+def print_share(pattern: Pattern) -> dict[str, tuple[float, float]]:
+    """Return what a pattern's own lengths leave open: as measured, or as printers are true."""
+    if pattern.measured is not None:
+        return {"measured pattern": common_share(pattern.measured)}
+    return {"unverified print": (PRINT_SHARE, PRINT_SHARE)}
 
 
 def reach_share(window_mm: tuple[float, float, float, float], size_mm: Floats) -> float:
@@ -139,9 +147,11 @@ def _counts(text: str, wanted: Wanted, form: str) -> tuple[int, int]:
     return int(match.group(1)), int(match.group(2))
 
 
-def _lengths(texts: tuple[str, ...], wanted: Wanted, form: str) -> list[float]:
+def _length(text: str, wanted: Wanted, form: str) -> tuple[float, float | None]:
+    """Return a length, and its relative standard uncertainty where it was measured."""
     try:
-        return [length_mm(text) for text in texts]
+        length, spread = measured_length_mm(text)
+        return length, None if spread is None else spread / length
     except UnitError as error:
         raise wrong_form(wanted, form) from error
 
@@ -151,11 +161,11 @@ def _lengths(texts: tuple[str, ...], wanted: Wanted, form: str) -> list[float]:
 
 def _chequer(photo: Photo, small: Overview, wanted: Wanted) -> Pattern:
     """Find the inner corners of a chequerboard: counts of inner corners, then the pitch."""
-    form = "chequer:9x7,30 mm (counts of inner corners, then the side of a square)"
+    form = "chequer:9x7,30 mm (counts of inner corners, then the side of a square; if it was measured, 30.02 ± 0.02 mm)"
     if len(wanted.detail) != 2:
         raise wrong_form(wanted, form)
     columns, rows = _counts(wanted.detail[0], wanted, form)
-    (pitch,) = _lengths(wanted.detail[1:], wanted, form)
+    pitch, measured = _length(wanted.detail[1], wanted, form)
     if min(columns, rows) < 3 or max(columns, rows) > LARGEST_GRID:
         raise RangeError(
             f"A chequerboard of {columns} x {rows} inner corners cannot be read; 3 to {LARGEST_GRID} each way can.",
@@ -180,6 +190,7 @@ def _chequer(photo: Photo, small: Overview, wanted: Wanted) -> Pattern:
         high_mm=np.array([columns * pitch, rows * pitch]),
         pitch_mm=pitch,
         total=columns * rows,
+        measured=measured,
     )
 
 
@@ -225,7 +236,7 @@ def _markers(photo: Photo, small: Overview, wanted: Wanted) -> Pattern:
         raise wrong_form(wanted, form)
     bits, _ = _counts(wanted.detail[0], wanted, form)
     columns, rows = _counts(wanted.detail[1], wanted, form)
-    side, gap = _lengths(wanted.detail[2:], wanted, form)
+    (side, measured), (gap, _) = (_length(text, wanted, form) for text in wanted.detail[2:])
     if bits not in {4, 5, 6, 7} or not 2 <= columns * rows <= 1000:
         raise RangeError(
             f"A grid of {columns} x {rows} markers of {bits} x {bits} bits cannot be read.",
@@ -250,6 +261,7 @@ def _markers(photo: Photo, small: Overview, wanted: Wanted) -> Pattern:
         high_mm=np.array([columns * pitch - gap, rows * pitch - gap]),
         pitch_mm=pitch,
         total=4 * columns * rows,
+        measured=measured,
     )
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
 from areakit.errors import RangeError
 from areakit.imaging.marks.paper import SIZES
-from areakit.units import parse
+from areakit.units import parse, parse_with_tolerance
 
 KNOWN = (
     "auto",
@@ -20,6 +21,7 @@ KNOWN = (
     "taps:x1,y1,x2,y2,100 mm",
     "rule:x1,y1,x2,y2,100 mm",
     "chequer:9x7,30 mm",
+    "chequer:9x7,30.02 ± 0.02 mm",
     "markers:6x6,4x5,37.5 mm,5 mm",
 )
 """Every form of a mark's name, for help and for refusals."""
@@ -69,6 +71,22 @@ def length_mm(text: str) -> float:
     if not value > 0:
         raise RangeError(f"A length of {value:g} mm cannot be a scale.", remedy="Give a length above zero, as 100 mm.")
     return value
+
+
+def measured_length_mm(text: str) -> tuple[float, float | None]:
+    """Return a positive length and, where it was written with a ±, its standard uncertainty. [mm]
+
+    The ± is the half-width of a rectangular distribution (JCGM 100:2008, 4.3.7), as for a thickness.
+
+    Raises
+    ------
+    RangeError
+        If it is not above zero, or its ± is as large.
+    """
+    value, tolerance = parse_with_tolerance(text, "length", bare_unit="mm")
+    if not value > 0 or (tolerance is not None and tolerance >= value):
+        raise RangeError(f"A length of {text} cannot be a scale.", remedy="Give a length above zero, as 100 ± 0.1 mm.")
+    return 1e3 * value, None if tolerance is None else 1e3 * tolerance / math.sqrt(3.0)
 
 
 def wrong_form(wanted: Wanted, form: str) -> RangeError:

@@ -1,5 +1,6 @@
 """Chequerboards and marker grids: drawn with lens and bend, and real photos against OpenCV's own corner finder."""
 
+from dataclasses import replace
 from itertools import product
 from pathlib import Path
 
@@ -59,6 +60,46 @@ def test_stated_uncertainty_covers_squares_beside_a_board() -> None:
         scale = find_scale(photo, overview(photo), mark="chequer:6x5,12 mm", reading=None)
         hits += covered(scale, camera, rng.uniform(-100, 100, (6, 2)))
     assert np.mean(hits) >= 0.9
+
+
+def test_a_measured_pitch_takes_the_place_of_the_printers_share() -> None:
+    """Limits of ± 0.1 % on a length are 0.1/root 3 % of it as a standard uncertainty, and twice that of an area."""
+    rng = np.random.default_rng(5)
+    camera = true_camera(rng, tilt_deg=4.0, height_mm=300.0)
+    photo = board_photo(rng, camera)
+    patch = camera.project(dense(square(np.array([60.0, 0.0]), 20.0)))
+    stated, measured = (
+        find_scale(photo, overview(photo), mark=f"chequer:6x5,{pitch}", reading=None)
+        for pitch in ("12 mm", "12 ± 0.012 mm")
+    )
+    along_x, along_y = measured.sheet_scale.shares["measured pattern"]
+    assert np.hypot(along_x, along_y) == pytest.approx(2 * 0.001 / 3**0.5)
+    assert stated.sheet_scale.shares["unverified print"] == (0.01, 0.01)
+    assert "unverified print" not in measured.sheet_scale.shares
+    (area, u_stated), (same, u_measured) = (area_and_u(scale, patch) for scale in (stated, measured))
+    assert same == area
+    # 1 % along x and along y, independent: root two percent of area, twice that in U; the measured pitch is nothing
+    assert u_stated**2 - u_measured**2 == pytest.approx((2 * 0.01 * 2**0.5 * 400.0) ** 2, rel=0.03)
+    assert abs(area - 400.0) < u_measured
+    told = [flag.message for flag in measured.flags if flag.code == "GRID_BESIDE_PART"]
+    assert told != [flag.message for flag in stated.flags if flag.code == "GRID_BESIDE_PART"]
+
+
+@pytest.mark.parametrize("pitch", ["12 ± 12 mm", "12 ± 13 mm", "0 mm", "12 ± wide"])
+def test_a_pitch_that_says_nothing_is_refused(pitch: str) -> None:
+    rng = np.random.default_rng(6)
+    photo = developed(blank(), rng, focal_px=FOCAL)
+    with pytest.raises(RangeError):
+        grid_scale(photo, overview(photo), usual_prior(WIDTH, HEIGHT, FOCAL), read_mark(f"chequer:6x5,{pitch}"))
+
+
+@pytest.mark.parametrize("height_mm", [150.0, 300.0, 600.0])
+@pytest.mark.parametrize("light", [0.25, 1.0])
+def test_a_drawn_board_is_found_near_and_far_in_bright_and_dim_light(height_mm: float, light: float) -> None:
+    rng = np.random.default_rng(7)
+    photo = board_photo(rng, true_camera(rng, tilt_deg=6.0, height_mm=height_mm, aside_mm=5.0))
+    dim = replace(photo, pixels=(photo.pixels * light).astype(np.uint8))
+    assert find_pattern(dim, overview(dim), read_mark("chequer:6x5,12 mm")).total == 30
 
 
 def test_counts_may_be_named_either_way_round() -> None:
