@@ -190,6 +190,25 @@ class Journal:
             ).fetchall()
         return tuple(row[0] for row in rows)
 
+    def holds(self, subject: str, key: str) -> bool:
+        """Tell whether there is such a record."""
+        with told(self.path):
+            found = self._database.execute("SELECT 1 FROM event WHERE subject = ? AND key = ? LIMIT 1", (subject, key))
+            return found.fetchone() is not None
+
+    def keys_starting(self, subject: str, start: str, *, backwards: bool = False) -> Iterator[str]:
+        """Yield the records whose name starts so, by their names; each costs one look into the index, not a scan."""
+        above, below = (">", "ORDER BY key") if not backwards else ("<", "ORDER BY key DESC")
+        last = start if not backwards else start + chr(0x10FFFF)
+        query = f"SELECT key FROM event WHERE subject = ? AND key {above} ? {below} LIMIT 1"
+        while True:
+            with told(self.path):
+                row = self._database.execute(query, (subject, last)).fetchone()
+            if row is None or not row[0].startswith(start):
+                return
+            last = row[0]
+            yield last
+
     def keys_with(self, subject: str, words: str) -> tuple[str, ...]:
         """Return the records that ever held all of ``words``, in any script, without regard to case."""
         wanted = words.casefold().split()
@@ -308,6 +327,14 @@ class Writer:
     def keys(self, subject: str) -> tuple[str, ...]:
         """Return the keys of a subject, as seen inside the transaction."""
         return self._journal.keys(subject)
+
+    def holds(self, subject: str, key: str) -> bool:
+        """Tell whether there is such a record, as seen inside the transaction."""
+        return self._journal.holds(subject, key)
+
+    def keys_starting(self, subject: str, start: str, *, backwards: bool = False) -> Iterator[str]:
+        """Yield the records whose name starts so, as seen inside the transaction."""
+        return self._journal.keys_starting(subject, start, backwards=backwards)
 
     def has_event(self, id: str) -> str | None:
         """Return the digest of the event of that name, or None."""

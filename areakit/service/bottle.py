@@ -40,7 +40,7 @@ def add_bottle(desk: Desk, request: NewBottle) -> Bottle:
     doc = bottles.checked("filled", _filled(desk, request))
     with desk.to_write() as journal:
         with journal.writing() as writer:
-            if request.label in writer.keys("bottle"):
+            if writer.holds("bottle", request.label):
                 raise InputError(
                     f"There is a bottle {request.label} already.", remedy="Give each bottle a label of its own."
                 )
@@ -161,7 +161,7 @@ def recover(
     with desk.to_write() as journal:
         with journal.writing() as writer:
             mother = bottles.fold(source, writer.history("bottle", source))
-            there = into in writer.keys("bottle")
+            there = writer.holds("bottle", into)
             caught = _caught(mother, volume, mass, charge)
             taken = bottles.checked("drew", {**caught, "remarks": f"run-off caught in {into}"})
             writer.append("bottle", source, "drew", at=desk.at, who=desk.who, doc=taken)

@@ -7,6 +7,7 @@ import logging
 import mimetypes
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -87,18 +88,23 @@ def open_job(desk: Desk, request: NewJob) -> Job:
     )
     with desk.to_write() as journal:
         with journal.writing() as writer:
-            taken = set(writer.keys("job"))
-            number = request.number or _next_number(date[:4], taken)
-            if number in taken:
+            number = request.number or _next_number(date[:4], writer)
+            if writer.holds("job", number):
                 raise InputError(f"There is a job {number} already.", remedy="Choose another number, or none.")
             writer.append("job", number, "opened", at=desk.at, who=desk.who, doc=doc)
         logger.info("opened job %s", number)
         return read_job(journal, number)
 
 
-def _next_number(year: str, taken: set[str]) -> str:
-    used = [int(key[5:]) for key in taken if key.startswith(f"{year}-") and key[5:].isdigit()]
-    return f"{year}-{max(used, default=0) + 1:04d}"
+def _next_number(year: str, writer: Writer) -> str:
+    """Return the number after the last of the year; numbers of more digits than four come after all of four."""
+    last = 0
+    for width in count(4):
+        found = (key for key in writer.keys_starting("job", f"{year}-", backwards=True) if key[5:].isdecimal())
+        last = next((int(key[5:]) for key in found if len(key) == 5 + width), last)
+        if last < 10**width - 1:
+            break
+    return f"{year}-{last + 1:04d}"
 
 
 def read_job(journal: Journal, number: str) -> Job:
@@ -182,7 +188,9 @@ def settle_bottles(desk: Desk, writer: Writer, number: str) -> None:
             carried = _carried(job, run, first=run.step.doc["metal"] not in metals)
             metals.add(run.step.doc["metal"])
             wanted[(bottle, run.step.number)] = _draw(number, run.step.number, run.log.charge, run.mass, carried)
-    for label in writer.keys("bottle"):
+    for label in sorted(_bottles_named(job)):
+        if not writer.holds("bottle", label):
+            continue
         state = fold_bottle(label, writer.history("bottle", label))
         for entry, doc in _latest_draws(state.history, number).items():
             if (label, entry) not in wanted and _is_drawn(doc):
@@ -191,6 +199,12 @@ def settle_bottles(desk: Desk, writer: Writer, number: str) -> None:
                 del wanted[(label, entry)]
     for (label, _), doc in wanted.items():
         writer.append("bottle", label, "drew", at=desk.at, who=desk.who, doc=doc)
+
+
+def _bottles_named(job: Job) -> set[str]:
+    """Return every bottle that a step of a job names, or named before it was corrected."""
+    docs = [event.doc.get("fields", event.doc) if event.kind == "corrected" else event.doc for event in job.history]
+    return {doc["bottle"] for doc in docs if isinstance(doc.get("bottle"), str) and doc["bottle"]}
 
 
 def _carried(job: Job, run: Run, *, first: bool) -> Measured | None:

@@ -162,7 +162,7 @@ def keep_lens(desk: Desk, found: LensCheck) -> StoredLens:
 def list_lenses(desk: Desk) -> tuple[StoredLens, ...]:
     """Return the last check of every camera's lens."""
     with desk.to_read() as journal:
-        found = (lenses.fold(journal.history("check", key)) for key in journal.keys_with("check", lenses.KEY_START))
+        found = (lenses.fold(journal.history("check", key)) for key in journal.keys_starting("check", lenses.KEY_START))
         return tuple(one for one in found if one is not None)
 
 
