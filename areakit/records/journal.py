@@ -7,6 +7,7 @@ their hash. A write is acknowledged only after SQLite has flushed it to the disk
 from __future__ import annotations
 
 import hashlib
+import os
 import sqlite3
 import uuid
 from collections.abc import Callable, Iterator, Mapping
@@ -47,6 +48,20 @@ def told(path: Path) -> Iterator[None]:
         raise RecordNotWritten(
             f"The journal {path} cannot be reached: {error.strerror}.", remedy="Check the folder and its rights."
         ) from error
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder that outlives a loss of power: SQLite syncs the journal's own folder, not those above it."""
+    if folder.is_dir():
+        return
+    make_folder(folder.parent)
+    folder.mkdir(exist_ok=True)
+    if os.name == "posix":  # elsewhere a folder cannot be opened
+        above = os.open(folder.parent, os.O_RDONLY)
+        try:
+            os.fsync(above)
+        finally:
+            os.close(above)
 
 
 def _refusal(error: sqlite3.Error, path: Path) -> AreakitError:
@@ -100,7 +115,7 @@ class Journal:
             self._database = self._open_to_write() if write else self._open_to_read()
 
     def _open_to_write(self) -> sqlite3.Connection:
-        self.path.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(self.path.parent)
         database = sqlite3.connect(self.path, timeout=BUSY_SECONDS, isolation_level=None)
         try:
             check_version(database, self.path, len(MIGRATIONS))
