@@ -50,6 +50,14 @@ def told(path: Path) -> Iterator[None]:
         ) from error
 
 
+def _size(path: Path) -> int:
+    """Return the size of a file; 0 where it is not there, also where another program takes it away just now."""
+    try:
+        return path.stat().st_size
+    except FileNotFoundError:
+        return 0
+
+
 def make_folder(folder: Path) -> None:
     """Make a folder that outlives a loss of power: SQLite syncs the journal's own folder, not those above it."""
     if folder.is_dir():
@@ -134,7 +142,7 @@ class Journal:
         error: Exception | None = None
         log = self.path.with_name(f"{self.path.name}-wal")
         # In a read-only folder only a store without a log can be opened: nothing newer can be missed then.
-        modes = ["mode=ro"] if log.is_file() and log.stat().st_size else ["mode=ro", "mode=ro&immutable=1"]
+        modes = ["mode=ro"] if _size(log) else ["mode=ro", "mode=ro&immutable=1"]
         for mode in modes:
             database = sqlite3.connect(f"{self.path.absolute().as_uri()}?{mode}", uri=True, timeout=BUSY_SECONDS)
             try:

@@ -95,8 +95,12 @@ class _Door:
         if self._transport.is_closing() or not self._protocol.is_still_sent_to:
             self._transport.close()
             return
+        try:
+            self._transport.write_eof()
+        except OSError:  # the client broke off meanwhile
+            self._transport.close()
+            return
         self._since = self._protocol.loop.time()
-        self._transport.write_eof()
         self._transport.resume_reading()
         self._look()
 

@@ -1,7 +1,9 @@
 """Clients that say nothing, or say it slowly, do not hold the server."""
 
 import contextlib
+import logging
 import socket
+import struct
 import threading
 import time
 from collections.abc import Iterator
@@ -170,3 +172,14 @@ def test_a_refused_sender_of_drops_is_let_go_all_the_same(port: int) -> None:
         with contextlib.suppress(ConnectionResetError):
             answer = client.recv(4096)
         assert answer in {b""} or answer.startswith(b"HTTP/1.1 404")
+
+
+def test_a_refused_sender_that_breaks_off_leaves_no_fault(port: int, caplog: pytest.LogCaptureFixture) -> None:
+    with caplog.at_level(logging.ERROR, logger="asyncio"):
+        for _ in range(40):
+            client = connected(port)
+            client.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))  # closing resets it
+            client.sendall(BUSY.replace(b"/api/measure", b"/api/nowhere/x") % (port, 5_000_000) + bytes(50_000))
+            client.close()
+        time.sleep(0.3)
+    assert not caplog.records
