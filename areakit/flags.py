@@ -163,9 +163,14 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Half of it was taken off, and the uncertainty covers both. Say which it is: --hole or --metal and that point.",
     ),
     "BESIDE_UNDECIDED": (
-        "Ground of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm, beside this part, may belong to it: paint, tape, or "
-        "metal that mirrors the sheet; it would move the area by {percent:.1f} %.",
+        "Ground of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm, beside this part, may belong to it: paint, "
+        "tape, or metal that mirrors the sheet; it would move the area by {percent:.1f} %.",
         "Half of it was added, and the uncertainty covers both. Say which it is: --metal or --hole and that point.",
+    ),
+    "NARROW_SLITS": (
+        "Slits or gaps too narrow to be followed, such as at ({x_mm:.1f}, {y_mm:.1f}) mm, were taken off by their "
+        "light, about {area_mm2:.1f} mm2; the uncertainty covers the rest. Their walls are not in the area.",
+        "Come closer, or use a smaller sheet; else draw them in by hand.",
     ),
     "SMALL_HOLES": (
         "{count} hole(s) are narrower than {limit_mm:.1f} mm and cannot be measured in this photo.",

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 from shapely.geometry import LinearRing
 
+from areakit.imaging.checks.slits import NO_SLITS, Slits
 from areakit.imaging.closed_ring import mean_along, signed_area
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance
@@ -77,6 +78,7 @@ def measure_rings(
     undecided_mm2: float = 0.0,
     beside_mm2: float = 0.0,
     rival_share: float = 0.0,
+    slits: Slits = NO_SLITS,
 ) -> Sizes:
     """Return the sizes of one part with their budgets.
 
@@ -94,8 +96,12 @@ def measure_rings(
         Area of ground beside it that may belong to it; half of it is added.
     rival_share : float
         Share of the area by which a second threshold differs; taken as the whole width of a rectangular doubt.
+    slits : Slits
+        Slits that the outline runs across.
     """
     area, outer, holes = _sizes(rings_mm)
+    off, off_spread = slits.taken_off(area)
+    area -= off
     area += (beside_mm2 - undecided_mm2) / 2
     shares = _Shares(area, outer, holes, hole_count=len(rings) - 1)
     _add_sheet(shares, scale, rings_mm)
@@ -112,6 +118,7 @@ def measure_rings(
         _add_walls(shares, rings, lengths, pixel_mm)
     shares.add("undecided holes", UNDECIDED * undecided_mm2, 0.0, 0.0)
     shares.add("undecided ground", UNDECIDED * beside_mm2, 0.0, 0.0)
+    shares.add("narrow slits", off_spread, 0.0, 0.0)
     shares.add("second threshold", rival_share * area / np.sqrt(12.0), 0.0, 0.0)
     _add_smoothing(shares, rings, rings_mm, pixel_mm=scale.mm_per_px, pale_mm=pale_mm)
     return shares.done()

@@ -14,9 +14,10 @@ from areakit.errors import MeasurementError, OutlineNotFound, RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.outline import Outline
 from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, measure_rings
-from areakit.imaging.checks.ground import with_doubts
+from areakit.imaging.checks.ground import Height, with_doubts
 from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, part_flags, photo_flags, questions
 from areakit.imaging.checks.sheet import focal_unchecked
+from areakit.imaging.checks.slits import NO_SLITS, Slits, narrow_places
 from areakit.imaging.closed_ring import signed_area
 from areakit.imaging.closer import look_closer
 from areakit.imaging.left_out import CROSSES, LeftOut, inside_and_crossing, left_out, nothing_found
@@ -26,7 +27,7 @@ from areakit.imaging.photo import Overview, Photo, overview
 from areakit.imaging.scale import CheckReading, PlaneScale
 from areakit.imaging.segment import Region, find_regions
 from areakit.imaging.sheet_colour import SheetDistance, sheet_distance
-from areakit.imaging.trace import to_millimetres, trace_ring
+from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
 from areakit.uncertainty import Measured
 
 Floats = npt.NDArray[np.float64]
@@ -114,7 +115,7 @@ def find_outlines(
         raise nothing_found(len(crossing))
     _check_count(inside)
     view = _View(photo=photo, small=small, sheet=sheet, scale=scale)
-    inside = with_doubts(sheet, inside, height_px=_height_px(view, thickness))
+    inside = with_doubts(sheet, inside, [_height(view, region, thickness) for region in inside])
     closer = [_closer(view, region) for region in inside]
     decided = [(near, _decided(near, region, answers)) for near, region in closer]
     kept, failures = _measured(decided, thickness)
@@ -192,10 +193,13 @@ def _check_count(inside: list[Region]) -> None:
         )
 
 
-def _height_px(view: _View, thickness: Measured | None) -> float:
-    """Return how high the parts are at most, in pixels of the overview."""
+def _height(view: _View, region: Region, thickness: Measured | None) -> Height:
+    """Return how high a part is at most, and how wide its walls are seen, in pixels of the overview."""
     height_mm = UNKNOWN_HEIGHT_MM if thickness is None else thickness.value
-    return height_mm / (view.scale.mm_per_px * view.small.factor)
+    outer, camera = view.small.to_full(region.rings[0] + [view.sheet.left, view.sheet.top]), view.scale.camera
+    lifted = camera.project(camera.to_sheet(outer), height_mm)
+    wall_px = float(np.linalg.norm(lifted - outer, axis=1).max()) / view.small.factor
+    return Height(part_px=height_mm / (view.scale.mm_per_px * view.small.factor), wall_px=wall_px)
 
 
 def _closer(view: _View, region: Region) -> tuple[_View, Region]:
@@ -281,13 +285,14 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
             camera=scale.camera,
             height_mm=height_mm,
             shadows=i > 0 or not region.claimed,
-        )  # fmt: skip
+        )
         for i, ring in enumerate(region.rings)
     )
     if grey_on_pale(rings[0], view.sheet):
         region = _asked(region)
         rings = rings[: len(region.rings)]
     rings_mm = tuple(to_millimetres(scale.camera, ring, height_mm) for ring in rings)
+    slits = _slits(view, rings)
     undecided, beside = _undecided_mm2(view, region.doubtful), _undecided_mm2(view, region.beside)
     sizes = measure_rings(
         scale,
@@ -298,9 +303,12 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
         undecided_mm2=sum(area for area, _ in undecided),
         beside_mm2=sum(area for area, _ in beside),
         rival_share=region.rival_share,
+        slits=slits,
     )
     polygon = _polygon(tuple(scale.turned_up(ring) for ring in rings_mm))
-    seen = Seen(rings=rings, sizes=sizes, scale=scale, sheet=view.sheet, region=region, height_mm=height_mm)
+    seen = Seen(
+        rings=rings, sizes=sizes, scale=scale, sheet=view.sheet, region=region, height_mm=height_mm, slits=slits
+    )
     check_part(seen)
     outline = Outline(
         polygon=polygon,
@@ -316,6 +324,17 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
         ),
     )
     return FoundPart(outline=outline, rings_px=tuple(ring.points_px for ring in rings))
+
+
+def _slits(view: _View, rings: tuple[EdgeRing, ...]) -> Slits:
+    """Return what is too narrow for the outline; where metal is as grey as its sheet, light cannot tell."""
+    corner = [view.sheet.left, view.sheet.top]
+    if grey_on_pale(rings[0], view.sheet):
+        return NO_SLITS
+    found = narrow_places(view.sheet, [view.small.from_full(ring.points_px) - corner for ring in rings])
+    middle = view.small.to_full(found.place + corner)
+    pixel_mm = view.small.factor * view.scale.camera.mm_per_px(view.scale.camera.to_sheet(middle[None])[0])
+    return found.in_sheet(pixel_mm, view.in_sheet(found.place[None])[0])
 
 
 def _undecided_mm2(view: _View, rings: tuple[Floats, ...]) -> list[tuple[float, Floats]]:

@@ -30,6 +30,8 @@ COMMON: dict[str, float] = {
     "burnt-out sheet": 0.5,
     "seen wall": 0.5,
     "undecided holes": 0.5,
+    "undecided ground": 0.5,
+    "narrow slits": 0.5,
     "second threshold": 0.5,
     "length of the outline": 0.5,
     "edge position": 0.9,

@@ -11,13 +11,14 @@ import shapely
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
-from areakit.synthetic import Metal, Patch, Scene, ScenePart
+from areakit.synthetic import Patch, Scene, ScenePart
 from areakit.synthetic.sheet_print import linear
 from calibration.studies.silent import Case, Draw
 from calibration.studies.silent_sheet import case_of, good_scene
 
 PAINTS_SRGB = (
-    (20, 50, 130), (30, 80, 170), (40, 105, 180), (60, 95, 160), (15, 70, 150), (80, 140, 215), (40, 60, 200), (0, 95, 165)
+    (20, 50, 130), (30, 80, 170), (40, 105, 180), (60, 95, 160),
+    (15, 70, 150), (80, 140, 215), (40, 60, 200), (0, 95, 165),
 )  # fmt: skip
 """Blues of stop-off lacquers, enamels and tapes (practice); none is the sheet's own."""
 ASKED = {"BESIDE_UNDECIDED", "LOOKS_UNDECIDED", "JOINT_SEEN"}
@@ -27,13 +28,12 @@ def _chance(kind: str, seed: int) -> np.random.Generator:
     return np.random.default_rng([seed, 77, *kind.encode()])
 
 
-def _with_shape(scene: Scene, shape: Polygon, **changes: Any) -> Scene:
+def _with_shape(scene: Scene, shape: Polygon) -> Scene:
     """Lay a shape, its middle at the origin, in the middle of the window at the turn that was drawn."""
     left, top, right, bottom = scene.sheet.window_mm
-    part = replace(
-        scene.parts[0], polygon=shape, position_mm=((left + right) / 2, (top + bottom) / 2), turn_deg=changes.pop("turn_deg", scene.parts[0].turn_deg)
-    )  # fmt: skip
-    return replace(scene, parts=(part,), **changes)
+    middle = (left + right) / 2, (top + bottom) / 2
+    part = replace(scene.parts[0], polygon=shape, position_mm=middle)
+    return replace(scene, parts=(part,))
 
 
 def _sheet_light(scene: Scene) -> np.ndarray[Any, Any]:
@@ -54,7 +54,9 @@ def slits(seed: int) -> Case:
         x = -width / 2 + (i + 0.5) * width / count
         shape = shape.difference(box(x - slit / 2, first, x + slit / 2, first + reach))
     case = case_of(_with_shape(scene, shape), seed, {"NARROW_SLITS"})
-    return replace(case, words=f"{case.words}, {count} slits of {slit:.2f} mm, {'open' if seed // 2 % 2 else 'enclosed'}")
+    return replace(
+        case, words=f"{case.words}, {count} slits of {slit:.2f} mm, {'open' if seed // 2 % 2 else 'enclosed'}"
+    )
 
 
 def joint(seed: int) -> Case:
@@ -73,9 +75,8 @@ def joint(seed: int) -> Case:
     placed = affinity.translate(affinity.rotate(line, part.turn_deg, origin=(0.0, 0.0)), *part.position_mm)
     seen = Patch(polygon=placed, colour=(0.02, 0.02, 0.02), opacity=0.95)
     lines = tuple(replace(seen, on=i) for i in range(2))
-    case = case_of(replace(whole, parts=parts, patches=lines), seed, {"JOINT_SEEN", "PARTS_TOUCH"})
-    gap_filled = replace(scene, parts=parts, patches=(replace(seen, on=None), *lines))
-    case = case_of(gap_filled, seed, {"JOINT_SEEN", "PARTS_TOUCH"})
+    filled = replace(scene, parts=parts, patches=(replace(seen, on=None), *lines))
+    case = case_of(filled, seed, {"JOINT_SEEN", "PARTS_TOUCH"})
     return replace(case, asks=frozenset({"JOINT_SEEN", "PARTS_TOUCH"}), words=f"{case.words}, gap {gap:.2f} mm")
 
 
@@ -148,12 +149,12 @@ def glare(seed: int) -> Case:
     placed = scene.parts[0].placed()
     at = placed.exterior.interpolate(float(rng.uniform(0.0, 1.0)), normalized=True)
     size = math.sqrt(placed.area) * float(rng.uniform(0.15, 0.4))
-    blob = affinity.rotate(affinity.scale(at.buffer(size), 1.0, float(rng.uniform(0.4, 1.0))), float(rng.uniform(0, 180)))
+    blob = affinity.rotate(
+        affinity.scale(at.buffer(size), 1.0, float(rng.uniform(0.4, 1.0))), float(rng.uniform(0, 180))
+    )
     soft, gain = size * float(rng.choice([0.1, 0.25, 0.5])), float(rng.uniform(0.15, 0.9))
     window = box(*scene.sheet.window_mm)
-    patch = Patch(
-        polygon=blob.intersection(window), colour=(gain, gain, gain), opacity=0.0, softness_mm=soft, on=None
-    )
+    patch = Patch(polygon=blob.intersection(window), colour=(gain, gain, gain), opacity=0.0, softness_mm=soft, on=None)
     case = case_of(replace(scene, patches=(patch,)), seed, {"GLARE_AT_EDGE"})
     return replace(
         case, asks=frozenset(ASKED), words=f"{case.words}, glare {gain:.2f} of {size:.0f} mm, soft {soft:.1f} mm"
@@ -163,7 +164,13 @@ def glare(seed: int) -> Case:
 def too_large(seed: int) -> Case:
     """A part larger than the field: it covers the window and reaches into the marker frame."""
     rng = _chance("too_large", seed)
-    scene = good_scene("too_large", seed, layout=("A4-r1", "A5-r1", "small-r1")[seed % 3], area_cm2=(2.0, 14.0), thickness_mm=(0.1, 3.0))
+    scene = good_scene(
+        "too_large",
+        seed,
+        layout=("A4-r1", "A5-r1", "small-r1")[seed % 3],
+        area_cm2=(2.0, 14.0),
+        thickness_mm=(0.1, 3.0),
+    )
     left, top, right, bottom = scene.sheet.window_mm
     beyond = rng.uniform(0.2, 6.0, 4) * (rng.random(4) < 0.85)
     short = rng.uniform(0.0, 3.0, 4) * (beyond == 0.0)

@@ -1,7 +1,8 @@
 """Checks of the ground beside a part and in its holes: bare sheet, or paint, tape, metal that mirrors the sheet?
 
-What is sheet-like but not bare sheet may belong to the part. Only a shadow excuses it: of the sheet's own hue, darker,
-and either with a soft rim or no further from the part than its height throws one. On a coloured sheet only: on a pale
+What is sheet-like but not bare sheet may belong to the part. A wall that is seen beside it excuses it, and a shadow: of
+the sheet's own hue, and either with a soft rim, or from beyond the field, or no further from the part than its height
+throws one. On a coloured sheet only: on a pale
 one neither hue nor shade tells a shadow from metal, and every hole in grey metal is asked about anyway.
 
 The figures were set on the scenes of ``calibration/studies/silent_part.py`` (paint, mirror) and on good scenes of the
@@ -42,24 +43,26 @@ RIM_PX = 3
 """Pixels round a part that its own edge takes."""
 
 
-def with_doubts(sheet: SheetDistance, regions: list[Region], *, height_px: float) -> list[Region]:
-    """Return the regions, each with the outlines of what beside or in it may belong to it.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Height:
+    """How high a part is, and how wide the wall of that height is seen where it lies, in pixels of the overview."""
 
-    Parameters
-    ----------
-    height_px : float
-        Thickness of the parts, in pixels of the overview.
-    """
+    part_px: float
+    wall_px: float
+
+
+def with_doubts(sheet: SheetDistance, regions: list[Region], heights: list[Height]) -> list[Region]:
+    """Return the regions, each with the outlines of what beside or in it may belong to it."""
     if not sheet.coloured or not regions:
         return regions
     taken = _numbered(regions, sheet.window.shape)
     zones = [zone for times in APART for zone in _other_ground(sheet, taken > 0, times * OTHER_GROUND)]
     return [
         replace(
-            _holes_doubted(sheet, region, height_px=height_px),
-            beside=tuple(_beside(sheet, taken == i, zones, region.area_px, height_px=height_px)) if zones else (),
+            _holes_doubted(sheet, region, height_px=height.part_px),
+            beside=tuple(_beside(sheet, taken == i, zones, region.area_px, height)) if zones else (),
         )
-        for i, region in enumerate(regions, start=1)
+        for i, (region, height) in enumerate(zip(regions, heights, strict=True), start=1)
     ]
 
 
@@ -95,7 +98,7 @@ def _other_ground(sheet: SheetDistance, parts: Flags, limit: float) -> list[_Zon
     return zones
 
 
-def _beside(sheet: SheetDistance, part: Flags, zones: list[_Zone], area_px: float, *, height_px: float) -> list[Floats]:
+def _beside(sheet: SheetDistance, part: Flags, zones: list[_Zone], area_px: float, height: Height) -> list[Floats]:
     """Return the outlines, shape (n, 2), of the zones that touch a part and may belong to it."""
     found: list[Floats] = []
     known = np.zeros(part.shape, dtype=bool)
@@ -106,7 +109,7 @@ def _beside(sheet: SheetDistance, part: Flags, zones: list[_Zone], area_px: floa
             continue
         both = cv2.morphologyEx(zone.mask | own, cv2.MORPH_CLOSE, np.ones((9, 9), np.uint8))
         whole = both & ~own & 1
-        if not _is_shadow(sheet, zone, own, np.asarray(both, dtype=np.uint8), height_px=height_px):
+        if not _excused(sheet, zone, own, np.asarray(both, dtype=np.uint8), height):
             known[zone.box] |= zone.mask > 0
             rings, _ = cv2.findContours(whole, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
             largest = max(rings, key=cv2.contourArea).reshape(-1, 2).astype(float)
@@ -119,18 +122,22 @@ def _touches(zone: Bytes, part: Bytes) -> bool:
     return bool((cv2.dilate(zone, np.ones((size, size), np.uint8)) & part).any())
 
 
-def _is_shadow(sheet: SheetDistance, zone: _Zone, part: Bytes, both: Bytes, *, height_px: float) -> bool:
-    """Tell whether a zone is no more than a shadow, or light that falls unevenly."""
+def _excused(sheet: SheetDistance, zone: _Zone, part: Bytes, both: Bytes, height: Height) -> bool:
+    """Tell whether a zone is no more than a wall, a shadow, or light that falls unevenly."""
+    away = cv2.distanceTransform(1 - part, cv2.DIST_L2, 3)
+    reach = float(away[zone.mask > 0].max()) - 2 * RIM_PX
+    if reach <= height.wall_px:
+        return True
     shade, hue = ground_colour(sheet, zone.mask > 0, zone.box)
     if hue >= ZONE_HUE:
         return False
-    away = cv2.distanceTransform(1 - part, cv2.DIST_L2, 3)
     rim = (both & ~cv2.erode(both, np.ones((3, 3), np.uint8)) & 1 > 0) & (away > RIM_PX + 1)
     sharp = cv2.dilate(sheet.sharpness(*zone.box, shade_weight=1.0), np.ones((3, 3), np.uint8))
     step = float(np.hypot(1.0 - shade, hue * COLOUR_UNIT))
     soft = not rim.any() or float(np.median(sharp[rim])) < SHARP_RIM * step
-    near = shade < 1.0 and float(away[zone.mask > 0].max()) <= SHADOW_HEIGHTS * height_px + 2 * RIM_PX
-    return soft or near
+    inner = cv2.erode(sheet.window[zone.box].view(np.uint8), np.ones((2 * RIM_PX + 1, 2 * RIM_PX + 1), np.uint8))
+    foreign = bool((zone.mask & ~inner & 1).any())
+    return soft or foreign or (shade < 1.0 and reach <= SHADOW_HEIGHTS * height.part_px)
 
 
 def ground_colour(sheet: SheetDistance, where: Flags, box: tuple[slice, slice]) -> tuple[float, float]:

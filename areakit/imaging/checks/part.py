@@ -13,6 +13,7 @@ import numpy.typing as npt
 from areakit.errors import MeasurementError, OutlineNotFound
 from areakit.flags import Flag, flag
 from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, Sizes
+from areakit.imaging.checks.slits import NO_SLITS, Slits
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.segment import Region
 from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance
@@ -52,6 +53,7 @@ class Seen:
     sheet: SheetDistance
     region: Region
     height_mm: float
+    slits: Slits = NO_SLITS
 
     @property
     def grey(self) -> bool:
@@ -136,6 +138,11 @@ def part_flags(seen: Seen) -> tuple[Flag, ...]:
         ),
         (seen.region.touching > 1, "PARTS_TOUCH", {"count": seen.region.touching}),
         (hidden > HIDDEN_LIMIT_MM, "HOLES_HIDDEN", {"width_mm": hidden}),
+        (
+            seen.slits.told(seen.sizes.area.value),
+            "NARROW_SLITS",
+            {"area_mm2": seen.slits.area_mm2, "x_mm": seen.slits.place_mm[0], "y_mm": seen.slits.place_mm[1]},
+        ),
         (bool(narrow), "SMALL_HOLES", {"count": len(narrow), "limit_mm": NARROW_PX * seen.scale.mm_per_px}),
     )
     return tuple(flag(code, part=None, **figures) for applies, code, figures in rules if applies)
