@@ -19,7 +19,7 @@ class Flag:
     part: int | None = None
 
 
-ASKS_A_PLACE = frozenset({"LOOKS_UNDECIDED", "BESIDE_UNDECIDED", "JOINT_SEEN"})
+ASKS_A_PLACE = frozenset({"LOOKS_UNDECIDED", "BESIDE_UNDECIDED"})
 """Codes that ask what lies at one place; --hole or --metal and that place answer them."""
 _PLACE = re.compile(r"at \((-?[\d.]+), (-?[\d.]+)\) mm")
 
@@ -163,8 +163,9 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Half of it was taken off, and the uncertainty covers both. Say which it is: --hole or --metal and that point.",
     ),
     "BESIDE_UNDECIDED": (
-        "Ground of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm, beside this part, may belong to it: paint, "
-        "tape, or metal that mirrors the sheet; it would move the area by {percent:.1f} %.",
+        "Ground of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm, beside this part, is not bare sheet: paint, tape "
+        "or metal that mirrors the sheet, or else a reflection or shadow on it; it would move the area by "
+        "{percent:.1f} %.",
         "Half of it was added, and the uncertainty covers both. Say which it is: --metal or --hole and that point.",
     ),
     "NARROW_SLITS": (

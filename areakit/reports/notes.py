@@ -6,10 +6,10 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from areakit.flags import Flag
+from areakit.flags import ASKS_A_PLACE, Flag
 
 _NUMBER = re.compile(r"(?<![\w.])-?\d+(?:\.\d+)?")
-NAMES_A_PLACE = {"LOOKS_UNDECIDED"}
+NAMES_A_PLACE = ASKS_A_PLACE
 """Cautions that ask about one place each: they are never drawn together."""
 
 

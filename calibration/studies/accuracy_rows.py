@@ -17,6 +17,8 @@ OUTLINE_FLAGS = frozenset(
         "OUTLINES_DIFFER",
         "GREY_ON_PALE",
         "LOOKS_UNDECIDED",
+        "BESIDE_UNDECIDED",
+        "NARROW_SLITS",
         "SMALL_HOLES",
         "HOLES_HIDDEN",
         "PART_LEFT_OUT",

@@ -21,7 +21,7 @@ PAINTS_SRGB = (
     (15, 70, 150), (80, 140, 215), (40, 60, 200), (0, 95, 165),
 )  # fmt: skip
 """Blues of stop-off lacquers, enamels and tapes (practice); none is the sheet's own."""
-ASKED = {"BESIDE_UNDECIDED", "LOOKS_UNDECIDED", "JOINT_SEEN"}
+ASKED = {"BESIDE_UNDECIDED", "LOOKS_UNDECIDED"}
 
 
 def _chance(kind: str, seed: int) -> np.random.Generator:
@@ -76,8 +76,8 @@ def joint(seed: int) -> Case:
     seen = Patch(polygon=placed, colour=(0.02, 0.02, 0.02), opacity=0.95)
     lines = tuple(replace(seen, on=i) for i in range(2))
     filled = replace(scene, parts=parts, patches=(replace(seen, on=None), *lines))
-    case = case_of(filled, seed, {"JOINT_SEEN", "PARTS_TOUCH"})
-    return replace(case, asks=frozenset({"JOINT_SEEN", "PARTS_TOUCH"}), words=f"{case.words}, gap {gap:.2f} mm")
+    case = case_of(filled, seed, {"PARTS_TOUCH"})
+    return replace(case, asks=frozenset({"PARTS_TOUCH"}), words=f"{case.words}, gap {gap:.2f} mm")
 
 
 def _band_of(part: Polygon, share: float, angle_deg: float) -> Polygon:

@@ -9,6 +9,8 @@ module     looks at
 ``photo``  the file and the picture: compression, blur by motion, mirroring
 ``sheet``  the marker frame, its print and the camera: focal length, flatness
 ``part``   the part and its outline
+``ground`` the ground beside a part and in its holes: paint, tape, mirrored sheet
+``slits``  places too narrow for an outline
 =========  ====================================================================
 
 The study is ``calibration/studies/silent.py``: scenes of every kind of trap, and how many pass unseen.

@@ -26,10 +26,13 @@ Bytes = npt.NDArray[np.uint8]
 
 OTHER_GROUND = 2.2
 """Distance from bare sheet, mean of nine pixels, from which ground is not bare."""
-APART = (1.0, 1.8, 3.0)
-"""Times as much at which ground is looked at again: a zone may lie in uneven light, which joins it to the rest."""
+APART = (0.55, 1.0, 1.8, 3.0)
+"""Times as much at which ground is looked at: a zone may lie in uneven light, which joins it to the rest, and the sheet
+in bright metal is hardly darker than itself."""
 ZONE_HUE = 2.5
 """Colour, in units of distance, from which ground beside a part is no shadow."""
+TINTED = 2.0
+"""Times as much that a soft shadow near its part may have: light that comes round the part has a tint of its own."""
 HOLE_HUE = 4.0
 """The same in a hole, whose walls throw light of their own colour into it."""
 SHARP_RIM = 0.2
@@ -57,13 +60,12 @@ def with_doubts(sheet: SheetDistance, regions: list[Region], heights: list[Heigh
         return regions
     taken = _numbered(regions, sheet.window.shape)
     zones = [zone for times in APART for zone in _other_ground(sheet, taken > 0, times * OTHER_GROUND)]
-    return [
-        replace(
-            _holes_doubted(sheet, region, height_px=height.part_px),
-            beside=tuple(_beside(sheet, taken == i, zones, region.area_px, height)) if zones else (),
-        )
-        for i, (region, height) in enumerate(zip(regions, heights, strict=True), start=1)
-    ]
+    found, known = list(regions), np.zeros(taken.shape, dtype=bool)
+    for i in sorted(range(len(regions)), key=lambda i: -regions[i].area_px):  # crumbs at a zone's rim do not own it
+        region, height = regions[i], heights[i]
+        beside = _beside(sheet, taken == min(i + 1, 255), zones, known, region.area_px, height) if zones else []
+        found[i] = replace(_holes_doubted(sheet, region, height_px=height.part_px), beside=tuple(beside))
+    return found
 
 
 def _numbered(regions: list[Region], shape: tuple[int, ...]) -> Bytes:
@@ -98,17 +100,18 @@ def _other_ground(sheet: SheetDistance, parts: Flags, limit: float) -> list[_Zon
     return zones
 
 
-def _beside(sheet: SheetDistance, part: Flags, zones: list[_Zone], area_px: float, height: Height) -> list[Floats]:
-    """Return the outlines, shape (n, 2), of the zones that touch a part and may belong to it."""
+def _beside(
+    sheet: SheetDistance, part: Flags, zones: list[_Zone], known: Flags, area_px: float, height: Height
+) -> list[Floats]:
+    """Return the outlines, shape (n, 2), of the zones that touch a part and may belong to it, and mark them known."""
     found: list[Floats] = []
-    known = np.zeros(part.shape, dtype=bool)
     for zone in zones:
         own = part[zone.box].astype(np.uint8)
         small = zone.mask.sum() < LEAST_SHARE * area_px
         if small or not own.any() or not _touches(zone.mask, own) or known[zone.box][zone.mask > 0].any():
             continue
         both = cv2.morphologyEx(zone.mask | own, cv2.MORPH_CLOSE, np.ones((9, 9), np.uint8))
-        whole = both & ~own & 1
+        whole = cv2.dilate(both, np.ones((3, 3), np.uint8)) & ~own & 1  # an outline through its outermost pixels
         if not _excused(sheet, zone, own, np.asarray(both, dtype=np.uint8), height):
             known[zone.box] |= zone.mask > 0
             rings, _ = cv2.findContours(whole, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
@@ -129,15 +132,20 @@ def _excused(sheet: SheetDistance, zone: _Zone, part: Bytes, both: Bytes, height
     if reach <= height.wall_px:
         return True
     shade, hue = ground_colour(sheet, zone.mask > 0, zone.box)
-    if hue >= ZONE_HUE:
+    if hue >= TINTED * ZONE_HUE or (hue >= ZONE_HUE and shade > 1.0):
         return False
-    rim = (both & ~cv2.erode(both, np.ones((3, 3), np.uint8)) & 1 > 0) & (away > RIM_PX + 1)
-    sharp = cv2.dilate(sheet.sharpness(*zone.box, shade_weight=1.0), np.ones((3, 3), np.uint8))
+    if shade > 1.0:  # lit more, and no mirror: that takes light away
+        return True
+    rim = (both & ~cv2.erode(both, np.ones((3, 3), np.uint8)) & 1 > 0) & (away > 2 * RIM_PX + 3)
+    size = 2 * RIM_PX + 5  # where a thin bright edge lies between zone and sheet, the zone ends that far inside it
+    sharp = cv2.dilate(sheet.sharpness(*zone.box, shade_weight=1.0), np.ones((size, size), np.uint8))
     step = float(np.hypot(1.0 - shade, hue * COLOUR_UNIT))
     soft = not rim.any() or float(np.median(sharp[rim])) < SHARP_RIM * step
+    own = reach <= SHADOW_HEIGHTS * height.part_px
+    if hue >= ZONE_HUE:
+        return soft and own
     inner = cv2.erode(sheet.window[zone.box].view(np.uint8), np.ones((2 * RIM_PX + 1, 2 * RIM_PX + 1), np.uint8))
-    foreign = bool((zone.mask & ~inner & 1).any())
-    return soft or foreign or (shade < 1.0 and reach <= SHADOW_HEIGHTS * height.part_px)
+    return soft or own or bool((zone.mask & ~inner & 1).any())
 
 
 def ground_colour(sheet: SheetDistance, where: Flags, box: tuple[slice, slice]) -> tuple[float, float]:
@@ -167,8 +175,9 @@ def _hole_is_doubtful(sheet: SheetDistance, hole: Floats, *, height_px: float) -
     inside = deep > RIM_PX
     if inside.sum() < LEAST_PX:
         return False
-    if ground_colour(sheet, inside, box)[1] >= HOLE_HUE:
-        return True
+    shade, hue = ground_colour(sheet, inside, box)
+    if hue >= HOLE_HUE or (shade > 1.0 and hue < ZONE_HUE):
+        return hue >= HOLE_HUE
     clear = deep > SHADOW_HEIGHTS * height_px + RIM_PX
     if clear.sum() < LEAST_PX:
         return False

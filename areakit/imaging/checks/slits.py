@@ -99,7 +99,10 @@ def narrow_places(sheet: SheetDistance, rings: Sequence[Floats]) -> Narrow:
     high = np.minimum(np.ceil(rings[0].max(axis=0)).astype(int) + REACH_PX + 1, [width, height])
     distance = sheet.distance[low[1] : high[1], low[0] : high[0]]
     drawn = _drawn([ring - low for ring in rings], distance.shape)
-    metal = np.float32(METAL_SHARE * np.percentile(distance[drawn > 0.99], 70))
+    whole = distance[drawn > 0.99]
+    if not len(whole):  # a speck has no narrow places
+        return Narrow(excess_px=0.0, place=rings[0].mean(axis=0))
+    metal = np.float32(METAL_SHARE * np.percentile(whole, 70))
     around = _closed(np.minimum(distance, metal))
     deep = (around - distance > DEEP * metal).view(np.uint8)
     deep = cv2.dilate(deep, np.ones((3, 3), np.uint8)) > 0

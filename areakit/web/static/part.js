@@ -70,7 +70,7 @@ export function makePartStep(step, remeasure, choose, decide) {
     put(list, results.table([unitOf("mm2"), "one face", "edges", "plated"], rows),
       significant.length > 0 && results.pairs(significant.map((part) => [`significant surface${parts.length > 1 ? `, part ${part.id}` : ""}`, results.text(part.significant_area)])),
       questions(now.result.questions, decide), answered(now.answers, decide),
-      results.notes(flags.filter((flag) => flag.code !== "LOOKS_UNDECIDED" || !now.result.questions?.length)),
+      results.notes(flags.filter((flag) => !results.NAMES_A_PLACE.has(flag.code) || !now.result.questions?.length)),
       h("details", {}, h("summary", {}, "Where the area and its ± come from"),
         parts.length > 1 && h("p", { class: "small" }, `Of part ${one.id}:`),
         results.table(["surface", "area"], lines.map((line) => h("tr", {}, h("td", {}, line.name), h("td", {}, results.text(line.area))))),

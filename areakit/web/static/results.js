@@ -9,7 +9,7 @@ export function figure(quantity, name = "figure") {
 }
 
 const NUMBER = /(?<![\w.])-?\d+(?:\.\d+)?/g;
-const NAMES_A_PLACE = new Set(["LOOKS_UNDECIDED"]);
+export const NAMES_A_PLACE = new Set(["LOOKS_UNDECIDED", "BESIDE_UNDECIDED"]);
 const kind = ({ code, message, part }) => `${code} ${part && !NAMES_A_PLACE.has(code) ? message.replace(NUMBER, "#") : message}${part ? " part" : ""}`;
 
 /** Texts that differ in their numbers alone as one text, with "least to largest" where they differ. */

@@ -1,0 +1,97 @@
+"""Ground beside a part, and in its holes, that is not bare sheet: asked about, unless it is a shadow or a wall."""
+
+from typing import Any
+
+import pytest
+from shapely.geometry import Point, box
+
+from areakit.flags import place_asked
+from areakit.imaging.outlines import Answer, find_outlines
+from areakit.synthetic import Light, Patch
+from areakit.synthetic.scene import BLUE_WINDOW_SRGB
+from areakit.synthetic.sheet_print import linear
+from tests.imaging.drawn_photos import BLOCK, FOIL, MIDDLE_MM, WASHER, found_in, photo_of, scene_of, true_reading
+
+SHEET = linear(BLUE_WINDOW_SRGB)
+X, Y = MIDDLE_MM
+END = box(X + 15.0, Y - 60.0, X + 80.0, Y + 60.0)
+"""Covers about a quarter of the block at its right end."""
+
+
+def shade(share: float) -> tuple[float, float, float]:
+    """The sheet's own colour, darker."""
+    return share * SHEET[0], share * SHEET[1], share * SHEET[2]
+
+
+def asked(found: Any) -> list[str]:
+    flags = [flag for part in found.parts for flag in part.outline.flags]
+    return [place for flag in flags if (place := place_asked(flag))]
+
+
+def codes(found: Any) -> set[str]:
+    return {flag.code for part in found.parts for flag in part.outline.flags}
+
+
+@pytest.mark.parametrize(
+    "colour",
+    [shade(0.55), linear((40, 105, 180)), linear((15, 70, 150))],
+    ids=["mirrored", "light paint", "dark paint"],
+)
+def test_paint_or_mirrored_sheet_at_the_edge_is_asked_about_and_covered(colour: tuple[float, float, float]) -> None:
+    found = found_in(scene_of(BLOCK, patches=(Patch(polygon=END, colour=colour, on=0),)))
+    assert "BESIDE_UNDECIDED" in codes(found)
+    area = max((part.outline.area for part in found.parts), key=lambda area: area.value)
+    assert abs(area.value - BLOCK.area) < area.expanded_uncertainty
+
+
+def test_the_answer_metal_adds_the_painted_end_and_the_answer_hole_leaves_it_off() -> None:
+    scene = scene_of(BLOCK, patches=(Patch(polygon=END, colour=linear((15, 70, 150)), on=0),))
+    photo, reading = photo_of(scene), true_reading(scene)
+    (place,) = asked(find_outlines(photo, thickness=FOIL, reading=reading))
+    x, y = (float(axis) for axis in place.split(","))
+    sizes = {}
+    for hole in (False, True):
+        settled = find_outlines(photo, thickness=FOIL, reading=reading, answers=(Answer(point_mm=(x, y), hole=hole),))
+        assert asked(settled) == []
+        sizes[hole] = settled.parts[0].outline.area.value
+    bare = scene.parts[0].placed().difference(END).area
+    assert sizes[False] == pytest.approx(BLOCK.area, rel=0.005)
+    assert sizes[True] == pytest.approx(bare, rel=0.005)
+
+
+@pytest.mark.parametrize(
+    ("light", "thickness_mm"),
+    [
+        (Light(veil_depth=0.5, veil_softness_mm=2.0, veil_direction_deg=30.0), 0.0),
+        (Light(contact_depth=0.5, contact_width_mm=3.0), 1.0),
+        (Light(cast_depth=0.5, elevation_deg=35.0, cast_softness_mm=0.1), 3.0),
+    ],
+    ids=["across the sheet", "at the foot", "thrown"],
+)
+def test_a_shadow_is_not_asked_about(light: Light, thickness_mm: float) -> None:
+    from areakit.geometry.part import thickness_mm as known
+
+    found = found_in(scene_of(BLOCK, thickness_mm, light=light), known(thickness_mm, 0.02))
+    assert asked(found) == []
+
+
+@pytest.mark.parametrize(("srgb", "open_"), [((15, 70, 150), True), ((80, 140, 215), True), (None, False)])
+def test_a_hole_whose_ground_is_paint_is_asked_about_and_a_bare_one_is_not(srgb: Any, open_: bool) -> None:
+    spot = Patch(polygon=Point(X - 12.0, Y).buffer(6.0), colour=linear(srgb or (0, 0, 0)), on=0)
+    found = found_in(scene_of(WASHER, patches=(spot,) if srgb else ()))
+    assert (asked(found) != []) == open_
+
+
+@pytest.mark.parametrize(("share", "told"), [(0.97, False), (0.55, True)])
+def test_ground_that_hardly_differs_from_the_sheet_is_let_pass(share: float, told: bool) -> None:
+    """Ground of the sheet's hue, its shade on either side of what counts as bare."""
+    beside = box(X + 36.0, Y - 15.0, X + 56.0, Y + 15.0)
+    patch = Patch(polygon=beside, colour=shade(share), on=None)
+    assert bool(asked(found_in(scene_of(BLOCK, patches=(patch,))))) == told
+
+
+@pytest.mark.parametrize(("softness_mm", "told"), [(0.0, True), (4.0, False)])
+def test_a_soft_rim_excuses_ground_of_the_sheets_hue(softness_mm: float, told: bool) -> None:
+    beside = box(X + 30.0, Y - 15.0, X + 60.0, Y + 15.0)
+    patch = Patch(polygon=beside, colour=shade(0.5), softness_mm=softness_mm, on=None)
+    assert bool(asked(found_in(scene_of(BLOCK, patches=(patch,))))) == told
