@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 from shapely.geometry import Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from areakit.errors import MeasurementError, OutlineNotFound, RangeError
 from areakit.flags import Flag, flag
@@ -229,7 +230,8 @@ def _decided(view: _View, region: Region, answers: tuple[Answer, ...]) -> Region
 
 def _claimed(view: _View, region: Region, answers: tuple[Answer, ...]) -> Region:
     """Add ground beside a region that a person said is metal, and forget what they said is not."""
-    outer, beside = Polygon(region.rings[0]), []
+    outer: BaseGeometry = Polygon(region.rings[0])
+    beside = []
     for ring in region.beside:
         zone = Polygon(view.in_sheet(ring)).buffer(ANSWER_REACH_MM)
         told = [answer.hole for answer in answers if zone.contains(Point(answer.point_mm))]
@@ -237,7 +239,7 @@ def _claimed(view: _View, region: Region, answers: tuple[Answer, ...]) -> Region
             beside.append(ring)
         elif not told[-1]:
             outer = outer.union(Polygon(ring).buffer(1.0))
-    if outer.geom_type != "Polygon":
+    if not isinstance(outer, Polygon):
         return region
     claimed = not outer.equals(Polygon(region.rings[0]))
     rings = (np.asarray(outer.exterior.coords)[:-1], *region.rings[1:]) if claimed else region.rings
@@ -319,8 +321,8 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
         flags=(
             *part_flags(seen),
             *focal_unchecked(scale, height_mm, sizes.area),
-            *questions("LOOKS_UNDECIDED", undecided, sizes),
-            *questions("BESIDE_UNDECIDED", beside, sizes),
+            *questions(undecided, sizes),
+            *questions(beside, sizes, code="BESIDE_UNDECIDED"),
         ),
     )
     return FoundPart(outline=outline, rings_px=tuple(ring.points_px for ring in rings))

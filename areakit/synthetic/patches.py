@@ -5,7 +5,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from areakit.synthetic.coverage import Plane, Window, around, coverage
+from areakit.synthetic.coverage import Plane, around, coverage
 from areakit.synthetic.prism import see_prism
 from areakit.synthetic.projection import View
 from areakit.synthetic.scene import Patch, Scene
@@ -31,11 +31,7 @@ def _draw(picture: Plane, scene: Scene, view: View, patch: Patch) -> None:
         weight = np.asarray(cv2.GaussianBlur(weight, (0, 0), soft_px), dtype=np.float32)
     if part:
         face = see_prism(view, part.placed(), base_mm=height_mm, thickness_mm=0.0).top
-        weight = weight * np.clip(_within(face, window), 0.0, 1.0)
+        weight = weight * np.clip(coverage(face, window), np.float32(0.0), np.float32(1.0))
     crop = picture[window.slices]
     crop *= (1.0 - np.float32(patch.opacity) * weight)[..., None]
     crop += weight[..., None] * np.array(patch.colour, dtype=np.float32)
-
-
-def _within(edges: Plane, window: Window) -> Plane:
-    return coverage(np.asarray(edges, dtype=float), window)

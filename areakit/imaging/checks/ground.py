@@ -110,9 +110,9 @@ def _beside(
         small = zone.mask.sum() < LEAST_SHARE * area_px
         if small or not own.any() or not _touches(zone.mask, own) or known[zone.box][zone.mask > 0].any():
             continue
-        both = cv2.morphologyEx(zone.mask | own, cv2.MORPH_CLOSE, np.ones((9, 9), np.uint8))
-        whole = cv2.dilate(both, np.ones((3, 3), np.uint8)) & ~own & 1  # an outline through its outermost pixels
-        if not _excused(sheet, zone, own, np.asarray(both, dtype=np.uint8), height):
+        both = _shrunk(_grown(zone.mask | own, 9), 9)
+        whole = _grown(both, 3) & ~own & 1  # an outline through its outermost pixels
+        if not _excused(sheet, zone, own, both, height):
             known[zone.box] |= zone.mask > 0
             rings, _ = cv2.findContours(whole, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
             largest = max(rings, key=cv2.contourArea).reshape(-1, 2).astype(float)
@@ -120,9 +120,17 @@ def _beside(
     return found
 
 
+def _grown(mask: Bytes, size: int) -> Bytes:
+    return np.asarray(cv2.dilate(mask, np.ones((size, size), np.uint8)), dtype=np.uint8)
+
+
+def _shrunk(mask: Bytes, size: int) -> Bytes:
+    return np.asarray(cv2.erode(mask, np.ones((size, size), np.uint8)), dtype=np.uint8)
+
+
 def _touches(zone: Bytes, part: Bytes) -> bool:
     size = 2 * RIM_PX + 5
-    return bool((cv2.dilate(zone, np.ones((size, size), np.uint8)) & part).any())
+    return bool((_grown(zone, size) & part).any())
 
 
 def _excused(sheet: SheetDistance, zone: _Zone, part: Bytes, both: Bytes, height: Height) -> bool:
@@ -136,7 +144,7 @@ def _excused(sheet: SheetDistance, zone: _Zone, part: Bytes, both: Bytes, height
         return False
     if shade > 1.0:  # lit more, and no mirror: that takes light away
         return True
-    rim = (both & ~cv2.erode(both, np.ones((3, 3), np.uint8)) & 1 > 0) & (away > 2 * RIM_PX + 3)
+    rim = (both & ~_shrunk(both, 3) & 1 > 0) & (away > 2 * RIM_PX + 3)
     size = 2 * RIM_PX + 5  # where a thin bright edge lies between zone and sheet, the zone ends that far inside it
     sharp = cv2.dilate(sheet.sharpness(*zone.box, shade_weight=1.0), np.ones((size, size), np.uint8))
     step = float(np.hypot(1.0 - shade, hue * COLOUR_UNIT))
@@ -144,7 +152,7 @@ def _excused(sheet: SheetDistance, zone: _Zone, part: Bytes, both: Bytes, height
     own = reach <= SHADOW_HEIGHTS * height.part_px
     if hue >= ZONE_HUE:
         return soft and own
-    inner = cv2.erode(sheet.window[zone.box].view(np.uint8), np.ones((2 * RIM_PX + 1, 2 * RIM_PX + 1), np.uint8))
+    inner = _shrunk(sheet.window[zone.box].view(np.uint8), 2 * RIM_PX + 1)
     return soft or own or bool((zone.mask & ~inner & 1).any())
 
 

@@ -148,7 +148,7 @@ def part_flags(seen: Seen) -> tuple[Flag, ...]:
     return tuple(flag(code, part=None, **figures) for applies, code, figures in rules if applies)
 
 
-def questions(code: str, undecided: list[tuple[float, Floats]], sizes: Sizes) -> list[Flag]:
+def questions(undecided: list[tuple[float, Floats]], sizes: Sizes, *, code: str = "LOOKS_UNDECIDED") -> list[Flag]:
     """Ask about the largest of some undecided regions, at most three, each only if it matters."""
     least = max(0.001 * sizes.area.value, sizes.area.expanded_uncertainty / 6)
     largest = sorted(undecided, key=lambda item: -item[0])[:3]

@@ -104,10 +104,9 @@ def narrow_places(sheet: SheetDistance, rings: Sequence[Floats]) -> Narrow:
         return Narrow(excess_px=0.0, place=rings[0].mean(axis=0))
     metal = np.float32(METAL_SHARE * np.percentile(whole, 70))
     around = _closed(np.minimum(distance, metal))
-    deep = (around - distance > DEEP * metal).view(np.uint8)
-    deep = cv2.dilate(deep, np.ones((3, 3), np.uint8)) > 0
+    deep = cv2.dilate((around - distance > DEEP * metal).view(np.uint8), np.ones((3, 3), np.uint8))
     share = distance / np.maximum(_closed(distance), metal)
-    excess = np.where(deep, drawn - share, 0.0)
+    excess = np.where(deep > 0, drawn - share, 0.0)
     row, column = np.unravel_index(int(cv2.blur(excess, (REACH_PX, REACH_PX)).argmax()), excess.shape)
     return Narrow(excess_px=float(excess.sum()), place=np.array([column, row]) + low)
 
