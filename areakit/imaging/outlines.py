@@ -329,9 +329,9 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
 
 
 def _slits(view: _View, rings: tuple[EdgeRing, ...]) -> Slits:
-    """Return what is too narrow for the outline; where metal is as grey as its sheet, light cannot tell."""
+    """Return what is too narrow for the outline; on a pale sheet, relief in the metal looks just like it."""
     corner = [view.sheet.left, view.sheet.top]
-    if grey_on_pale(rings[0], view.sheet):
+    if not view.sheet.coloured:
         return NO_SLITS
     found = narrow_places(view.sheet, [view.small.from_full(ring.points_px) - corner for ring in rings])
     middle = view.small.to_full(found.place + corner)

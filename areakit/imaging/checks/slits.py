@@ -3,6 +3,9 @@
 There the outline is compared with the light: a pixel that is half as far from bare sheet as the metal beside it is half
 metal. Where both agree, narrow places were followed; where they do not, the light is believed and the outline told of.
 
+On a coloured sheet only: on a pale one relief and engraving in the metal come as near to the sheet as a slit (struck
+coins, real photos).
+
 The figures were set on the scenes of ``calibration/studies/silent_part.py`` (slits) and on good scenes of the accuracy
 study, which must stay quiet.
 """
