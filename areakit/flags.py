@@ -70,6 +70,20 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "that the file states was not used.",
         "Use the original photo, not cropped or edited.",
     ),
+    "MOTION_BLUR": (
+        "The photo was shaken: it is smeared by {length_px:.0f} px at {direction_deg:.0f}° to the horizontal.",
+        "Rest the camera on something or use its self-timer, in more light, and take the photo again.",
+    ),
+    "COMPRESSED": (
+        "The picture is compressed so much that its brightness comes in steps of {step:.1f} of 256. The uncertainty "
+        "was widened for it.",
+        "Use the original file from the camera, or send it as a file instead of a picture.",
+    ),
+    "PRINT_STRETCHED": (
+        "The print is {percent:.1f} % longer along one axis than along the other, and nobody measured its check "
+        "lengths. The uncertainty was widened for it.",
+        "Measure both check lengths and give them with --check-lengths, or print the sheet again at actual size.",
+    ),
     "PAPER_EDGES_ONLY": (
         "The scale rests on the cut edges of the paper, which are true to about {percent:.1f} % of area.",
         "Use a printed scale sheet (areakit sheet) for a smaller uncertainty.",

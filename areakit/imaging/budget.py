@@ -79,6 +79,7 @@ def measure_rings(
     beside_mm2: float = 0.0,
     rival_share: float = 0.0,
     slits: Slits = NO_SLITS,
+    coarseness: float = 1.0,
 ) -> Sizes:
     """Return the sizes of one part with their budgets.
 
@@ -98,6 +99,8 @@ def measure_rings(
         Share of the area by which a second threshold differs; taken as the whole width of a rectangular doubt.
     slits : Slits
         Slits that the outline runs across.
+    coarseness : float
+        Times as much that an edge is open in a picture that was compressed.
     """
     area, outer, holes = _sizes(rings_mm)
     off, off_spread = slits.taken_off(area)
@@ -111,7 +114,7 @@ def measure_rings(
     pixel_mm = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
     lengths = np.array([outer, *(_length(ring, 1e-3) for ring in rings_mm[1:])])
     pale_mm = _pale_mm(sheet, height)
-    _add_edges(shares, rings, lengths, pixel_mm)
+    _add_edges(shares, rings, lengths, pixel_mm, coarseness)
     shares.add_offset("edge on a pale sheet", pale_mm)
     shares.add_offset("burnt-out sheet", BURNT_SHEET_MM if sheet.burnt > BURNT_LIMIT else 0.0)
     if height is not None:
@@ -200,7 +203,7 @@ def _add_height(shares: _Shares, few: ThinnedRings, height: Measured | None) -> 
     shares.add("thickness", *(float(c) for c in change))
 
 
-def _add_edges(shares: _Shares, rings: tuple[EdgeRing, ...], lengths: Floats, pixel: float) -> None:
+def _add_edges(shares: _Shares, rings: tuple[EdgeRing, ...], lengths: Floats, pixel: float, coarseness: float) -> None:
     _, outer, holes = shares.values
     around = outer + holes
     softness = max(ring.sigma_px for ring in rings)
@@ -208,7 +211,7 @@ def _add_edges(shares: _Shares, rings: tuple[EdgeRing, ...], lengths: Floats, pi
     dark = max(ring.dark_share for ring in rings)
     shadow = max(ring.shade_outside for ring in rings) * (1.0 + (DARK_SHADOW - 1.0) * dark)
     offsets = {
-        "edge position": EDGE_PX * max(1.0, softness / USUAL_SIGMA_PX) * pixel,
+        "edge position": EDGE_PX * coarseness * max(1.0, softness / USUAL_SIGMA_PX) * pixel,
         "edge of the part": BURR_MM,
         "choice of edge": doubt,
         "shadow at the edge": SHADOW_PX * pixel * shadow,

@@ -17,6 +17,7 @@ from areakit.geometry.outline import Outline
 from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, measure_rings
 from areakit.imaging.checks.ground import Height, with_doubts
 from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, part_flags, photo_flags, questions
+from areakit.imaging.checks.photo import check_packing, coarseness, packing_step
 from areakit.imaging.checks.sheet import focal_unchecked
 from areakit.imaging.checks.slits import NO_SLITS, Slits, narrow_places
 from areakit.imaging.closed_ring import signed_area
@@ -108,6 +109,8 @@ def find_outlines(
         With what is wrong and what to do, where no trustworthy number can be had.
     """
     small = overview(photo)
+    step = packing_step(photo.pixels)
+    packed = check_packing(step, photo.name)
     scale = find_scale(photo, small, mark=mark, reading=reading, lens=lens_for(photo, lenses))
     _check_thickness(thickness, scale)
     sheet = sheet_distance(small, scale)
@@ -115,7 +118,7 @@ def find_outlines(
     if not inside:
         raise nothing_found(len(crossing))
     _check_count(inside)
-    view = _View(photo=photo, small=small, sheet=sheet, scale=scale)
+    view = _View(photo=photo, small=small, sheet=sheet, scale=scale, coarseness=coarseness(step))
     inside = with_doubts(sheet, inside, [_height(view, region, thickness) for region in inside])
     closer = [_closer(view, region) for region in inside]
     decided = [(near, _decided(near, region, answers)) for near, region in closer]
@@ -128,6 +131,7 @@ def find_outlines(
         parts=tuple(_numbered(part, i + 1) for i, part in enumerate(ordered)),
         flags=(
             *photo_flags(scale, sheet, thickness, len(crossing)),
+            *packed,
             *(flag("PART_NOT_MEASURED", reason=failure.message) for failure, _ in failures),
         ),
         left_out=(
@@ -175,6 +179,7 @@ class _View:
     small: Overview
     sheet: SheetDistance
     scale: PlaneScale
+    coarseness: float = 1.0
 
     def in_sheet(self, ring: Floats) -> Floats:
         """Return a coarse ring of a region in sheet millimetres, y upwards, shape (n, 2)."""
@@ -306,6 +311,7 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
         beside_mm2=sum(area for area, _ in beside),
         rival_share=region.rival_share,
         slits=slits,
+        coarseness=view.coarseness,
     )
     polygon = _polygon(tuple(scale.turned_up(ring) for ring in rings_mm))
     seen = Seen(

@@ -6,9 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import expm1, hypot
 
+import numpy as np
+import numpy.typing as npt
+
 from areakit.errors import ScaleUnreliable
 from areakit.flags import Flag, flag
-from areakit.imaging.scale import PlaneScale
+from areakit.imaging.camera import Camera
+from areakit.imaging.scale import PlaneScale, SheetScale
 from areakit.uncertainty import Measured
 
 FRAME_TELLS = 0.25
@@ -123,3 +127,50 @@ def shape_of(width_px: int, height_px: int) -> str:
 def picture_cut(width_px: int, height_px: int) -> Flag:
     """Return what is said of a picture whose sides are no camera's."""
     return flag("PICTURE_CUT", ratio=max(width_px, height_px) / min(width_px, height_px))
+
+
+FLATNESS_MM = 0.1
+"""Standard uncertainty of the level of a sheet taped to a board (practice). [mm]"""
+RMS_LIMIT_PX = 0.35
+"""Miss of the corners from which it is told (accuracy study: 0.3 px at most on sheets bent by up to 0.3 mm). [px]"""
+LEVEL_PER_MISS = 20.0
+"""Standard uncertainty of the level under a part over what the corners miss, from that limit on: a smooth fold hides in
+the pose, and shows little of its height (folds of 1 to 2 mm and panoramas of the study of traps)."""
+
+
+def level_spread_mm(camera: Camera, middle_mm: npt.NDArray[np.float64]) -> float:
+    """Return the standard uncertainty of the sheet's level that the corners' miss leaves. [mm]"""
+    if camera.rms_px <= RMS_LIMIT_PX:
+        return FLATNESS_MM
+    return max(FLATNESS_MM, LEVEL_PER_MISS * camera.rms_px * camera.mm_per_px(middle_mm))
+
+
+STRETCH_TOLD = 0.02
+"""Log of the ratio of a print's two scales from which it is told: office printers keep to 1 % along each axis, so
+1.4 % between them (practice)."""
+STRETCH_SHARE = 0.5
+"""Standard uncertainty along each axis, as a share of the ratio: the frame shows the ratio only, and the whole of it
+may lie in one axis."""
+
+
+def stretched_print(sheet_scale: SheetScale, ratio: float) -> tuple[SheetScale, tuple[Flag, ...]]:
+    """Widen what is believed of a print that nobody measured to hold the stretch that the frame's own fit shows.
+
+    Parameters
+    ----------
+    ratio : float
+        Log of how much longer the print is along x than along y, as fitted.
+    """
+    least = STRETCH_SHARE * abs(ratio)
+    shares = {name: (max(x, least), max(y, least)) for name, (x, y) in sheet_scale.shares.items()}
+    told = (flag("PRINT_STRETCHED", percent=100 * abs(ratio)),) if abs(ratio) > STRETCH_TOLD else ()
+    return SheetScale(x=sheet_scale.x, y=sheet_scale.y, shares=shares), told
+
+
+def no_camera() -> ScaleUnreliable:
+    """Return the refusal of a picture that no camera takes: the fit of one has no solution."""
+    return ScaleUnreliable(
+        "The marks in the picture fit no camera: it was squeezed, stretched or put together from several.",
+        remedy="Use the original photo, not resized along one side only.",
+        code="SQUEEZED",
+    )

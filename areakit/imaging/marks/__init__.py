@@ -4,18 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import cv2
+import numpy as np
+
 from areakit.errors import MarkNotFound, ScaleUnreliable
 from areakit.flags import Flag, flag
 from areakit.imaging.camera import FOCAL_SHARE_EXIF, LOG_F, Prior, usual_prior
 from areakit.imaging.checks.photo import check_not_mirrored
-from areakit.imaging.checks.sheet import CUT_CENTRE, CUT_FOCAL, TRIMMED_FOCAL, picture_cut, shape_of
+from areakit.imaging.checks.sheet import (
+    CUT_CENTRE,
+    CUT_FOCAL,
+    RMS_LIMIT_PX,
+    TRIMMED_FOCAL,
+    no_camera,
+    picture_cut,
+    shape_of,
+)
 from areakit.imaging.lens import Lens
 from areakit.imaging.marks.card import card_scale
 from areakit.imaging.marks.coin import coin_scale
 from areakit.imaging.marks.grid import grid_scale
 from areakit.imaging.marks.paper import find_paper
 from areakit.imaging.marks.paper_check import check_paper
-from areakit.imaging.marks.ring import RMS_LIMIT_PX, find_ring, mirrored_markers
+from areakit.imaging.marks.ring import find_ring, mirrored_markers
 from areakit.imaging.marks.scan import FAR_MM, INCH_MM, compare_with_tag, far_prior, looks_like_scan, scan_scale
 from areakit.imaging.marks.taps import taps_scale
 from areakit.imaging.marks.wanted import Wanted, read_mark
@@ -57,6 +68,8 @@ def find_scale(
     except MarkNotFound:
         _check_focus(photo, small)
         raise
+    except (np.linalg.LinAlgError, cv2.error) as error:  # no camera takes such a picture, and the fit has no solution
+        raise no_camera() from error
     if scale is None:
         _check_focus(photo, small)
         raise MarkNotFound(

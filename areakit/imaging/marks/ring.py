@@ -11,11 +11,13 @@ import numpy.typing as npt
 from areakit.errors import MarkNotFound, ScaleUnreliable
 from areakit.flags import Flag, flag
 from areakit.imaging.camera import LOG_F, Camera, Prior, fit_camera, point_residuals, start_pose
-from areakit.imaging.checks.sheet import focal_contradicted
+from areakit.imaging.checks.photo import check_motion
+from areakit.imaging.checks.sheet import RMS_LIMIT_PX, focal_contradicted, level_spread_mm, stretched_print
 from areakit.imaging.lens import Lens
 from areakit.imaging.marks.dictionary import dictionary
 from areakit.imaging.marks.ring_fit import Corners, RingFit, fit_ring
 from areakit.imaging.marks.ring_layout import RingLayout, layout_of_marker
+from areakit.imaging.marks.ring_sharpness import ring_blur
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import UNVERIFIED, CheckReading, PlaneScale, SheetScale
 
@@ -26,10 +28,7 @@ FEWEST_MARKERS = 4
 FEWEST_CORNERS = 20
 MARKER_SIGMA_PX = 1.5
 """Error of an unrefined marker corner in the overview, in pixels of the overview (0.4 to 0.6 px seen, doubled)."""
-RMS_LIMIT_PX = 0.35
 RMS_REFUSED_PX, RMS_REFUSED_MM = 1.2, 0.09
-FLATNESS_MM = 0.1
-"""Standard uncertainty of the level of a sheet taped to a board (practice). [mm]"""
 GUARD_MM = 3.0
 
 
@@ -127,6 +126,11 @@ def find_ring(
             remedy="Lay the sheet flat on a board, use the original photo, and take it again.",
             code="SHEET_NOT_FLAT",
         )
+    shaken = check_motion(ring_blur(photo, camera, layout, true))
+    if reading is None:
+        sheet_scale, stretched = stretched_print(sheet_scale, fit.fitted.ratio)
+    else:
+        stretched = ()
     left, top, right, bottom = layout.window_mm
     return PlaneScale(
         camera=camera,
@@ -135,11 +139,16 @@ def find_ring(
         window_mm=(left * true[0], top * true[1], right * true[0], bottom * true[1]),
         guard_mm=GUARD_MM,
         sheet_scale=replace(sheet_scale, x=float(true[0]), y=float(true[1])),
-        flatness_mm=FLATNESS_MM,
+        flatness_mm=level_spread_mm(camera, nodes_mm.mean(axis=0)),
         corners_used=int(kept.sum()),
         corners_total=seen.total,
         focal_known=photo.focal_px is not None and not fit.contradicted,
-        flags=(*_cautions(seen.markers, layout, camera, verified=reading is not None), *_fit_flags(fit, prior, lens)),
+        flags=(
+            *_cautions(seen.markers, layout, camera, verified=reading is not None),
+            *_fit_flags(fit, prior, lens),
+            *stretched,
+            *shaken,
+        ),
         lens=lens.date if lens and fit.lens_misses_px is None else "",
         focal_open=fit.focal_open if photo.focal_px is not None else 0.0,
     )

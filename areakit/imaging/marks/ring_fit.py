@@ -23,6 +23,9 @@ LENS_MISS_PX, LENS_MISS_SHARE = 0.08, 0.6
 the residual without it, which a bent sheet makes (own study on simulated corners: a right lens at most 0.03 px, or 0.66
 of the residual on a sheet lifted by 1 mm; one without its k3, whose areas are 0.17 % off, 0.09 px and more)."""
 
+REACH = 3.0
+"""Standard deviations of the believed ratio of the print's scales to which the fit may go."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Corners:
@@ -125,7 +128,11 @@ def fit_print(corners: Corners, start: Floats, prior: Prior) -> Fitted:
         fitted, used = _camera_from_corners(stretched, found_px, camera.parameters, prior)
         costs.append(fitted.rms_px**2 * len(nodes_mm) / CORNER_SIGMA_PX**2)
     bend = (costs[0] - 2 * costs[1] + costs[2]) / spread**2 + 2.0 / spread**2
-    ratio = float(np.clip(-(costs[2] - costs[0]) / (2 * spread) / bend, -2 * spread, 2 * spread)) if bend > 0 else 0.0
+    ratio = (
+        float(np.clip(-(costs[2] - costs[0]) / (2 * spread) / bend, -REACH * spread, REACH * spread))
+        if bend > 0
+        else 0.0
+    )
     best, used = _camera_from_corners(nodes_mm * np.exp([ratio / 2, -ratio / 2]), found_px, camera.parameters, prior)
     if best.rms_px < 0.8 * camera.rms_px:
         return Fitted(camera=best, kept=used, ratio=ratio)
