@@ -58,7 +58,8 @@ def focal_by_frame(
     spread = np.linalg.inv(normal / np.outer(size, size)) / np.outer(size, size)
     step = -spread @ (slopes.T @ (misfit / CORNER_PX) + pull)
     moved = float(camera.parameters[LOG_F] + step[LOG_F] - prior.mean[LOG_F])
-    return FocalReading(log_ratio=moved, sigma=float(np.sqrt(spread[LOG_F, LOG_F])))
+    variance = float(spread[LOG_F, LOG_F])  # of a level camera it is beyond all figures, and may come out below zero
+    return FocalReading(log_ratio=moved, sigma=float(np.sqrt(variance)) if variance > 0.0 else np.inf)
 
 
 def _bends_and_stretch(camera: Camera, nodes_mm: Floats, stretch: float) -> Floats:

@@ -145,6 +145,26 @@ def level_spread_mm(camera: Camera, middle_mm: npt.NDArray[np.float64]) -> float
     return max(FLATNESS_MM, LEVEL_PER_MISS * camera.rms_px * camera.mm_per_px(middle_mm))
 
 
+FEWEST_AGREE = 0.6
+"""Share of the corners that must agree with one flat sheet: a stretched picture leaves two families of them."""
+
+
+def check_corners_agree(agree: int, read: int) -> None:
+    """Refuse a sheet of which many corners are read where no flat sheet has them.
+
+    Raises
+    ------
+    ScaleUnreliable
+        Below FEWEST_AGREE.
+    """
+    if agree < FEWEST_AGREE * read:
+        raise ScaleUnreliable(
+            f"Only {agree} of the {read} corners that can be read agree with one flat sheet.",
+            remedy="Print the sheet at actual size, lay it flat, and use the original photo, not stretched or edited.",
+            code="SHEET_NOT_FLAT",
+        )
+
+
 STRETCH_TOLD = 0.02
 """Log of the ratio of a print's two scales from which it is told: office printers keep to 1 % along each axis, so
 1.4 % between them (practice)."""

@@ -12,7 +12,13 @@ from areakit.errors import MarkNotFound, ScaleUnreliable
 from areakit.flags import Flag, flag
 from areakit.imaging.camera import LOG_F, Camera, Prior, fit_camera, point_residuals, start_pose
 from areakit.imaging.checks.photo import check_motion
-from areakit.imaging.checks.sheet import RMS_LIMIT_PX, focal_contradicted, level_spread_mm, stretched_print
+from areakit.imaging.checks.sheet import (
+    RMS_LIMIT_PX,
+    check_corners_agree,
+    focal_contradicted,
+    level_spread_mm,
+    stretched_print,
+)
 from areakit.imaging.lens import Lens
 from areakit.imaging.marks.dictionary import dictionary
 from areakit.imaging.marks.ring_fit import Corners, RingFit, fit_ring
@@ -120,6 +126,7 @@ def find_ring(
     true, nodes_mm = np.array([sheet_scale.x, sheet_scale.y]) * stretch, nodes_mm * stretch
     _check_spread(nodes_mm[kept], layout, true)
     limit_px = max(RMS_REFUSED_PX, RMS_REFUSED_MM / camera.mm_per_px(nodes_mm.mean(axis=0)))
+    check_corners_agree(int(kept.sum()), len(kept))
     if camera.rms_px > limit_px:
         raise ScaleUnreliable(
             f"The corners miss a flat sheet by {camera.rms_px:.1f} px rms; up to {limit_px:.1f} px is accepted.",

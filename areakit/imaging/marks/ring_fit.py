@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from areakit.imaging.camera import LOG_F, POSE, Camera, Prior, fit_camera, point_residuals
+from areakit.imaging.camera import FOCAL_SHARE_EXIF, LOG_F, POSE, Camera, Prior, fit_camera, point_residuals
 from areakit.imaging.checks.sheet import focal_left_open
 from areakit.imaging.focal import Fitted, settle_focal
 from areakit.imaging.scale import SheetScale
@@ -23,6 +23,11 @@ LENS_MISS_PX, LENS_MISS_SHARE = 0.08, 0.6
 the residual without it, which a bent sheet makes (own study on simulated corners: a right lens at most 0.03 px, or 0.66
 of the residual on a sheet lifted by 1 mm; one without its k3, whose areas are 0.17 % off, 0.09 px and more)."""
 
+MOSTLY_KEPT = 0.85
+"""Share of the corners that agree with each other below which the print is torn apart rather than misread in places."""
+STRAINED = 8.0
+"""Standard deviations from what is believed of a camera, all seven figures together, from which a fit is doubted (a
+print stretched by 3 %: 15 to 40)."""
 REACH = 3.0
 """Standard deviations of the believed ratio of the print's scales to which the fit may go."""
 
@@ -78,6 +83,9 @@ def fit_ring(corners: Corners, start: Floats, prior: Prior, lens: Prior | None) 
         if misses[0] <= misses[1] + max(LENS_MISS_PX, LENS_MISS_SHARE * misses[1]):
             return RingFit(fitted=held)
 
+    if prior.sigma[LOG_F] < FOCAL_SHARE_EXIF:  # a scanner has no focal length to be wrong about
+        return RingFit(fitted=first, lens_misses_px=misses)
+
     def fit(begin: Floats, belief: Prior) -> Fitted:
         return fit_print(corners, begin, belief)
 
@@ -97,8 +105,8 @@ def _with_lens(corners: Corners, near: Camera, prior: Prior) -> Fitted:
     return fit_print(corners, start, prior)
 
 
-def _miss_px(fitted: Fitted, corners: Corners, kept: npt.NDArray[np.bool_]) -> float:
-    """Return the rms miss of the corners that agree without a stored lens. [px]"""
+def _miss_px(fitted: Fitted, corners: Corners, kept: npt.NDArray[np.bool_] | slice = slice(None)) -> float:
+    """Return the rms miss of all corners, or of those that agree without a stored lens. [px]"""
     nodes = corners.nodes_mm[kept] * np.exp([fitted.ratio / 2, -fitted.ratio / 2])
     return float(np.sqrt(np.mean((fitted.camera.project(nodes) - corners.points_px[kept]) ** 2)))
 
@@ -116,24 +124,44 @@ def _camera_from_corners(
 
 
 def fit_print(corners: Corners, start: Floats, prior: Prior) -> Fitted:
-    """Fit the camera, and where the corners ask for it the ratio of the print's scales, as far as it is believed."""
-    nodes_mm, found_px, spread = corners.nodes_mm, corners.points_px, corners.spread
-    camera, kept = _camera_from_corners(nodes_mm, found_px, start, prior)
-    if camera.rms_px < RATIO_ASKED_PX:
-        return Fitted(camera=camera, kept=kept, ratio=0.0)
-    trials = [-spread, 0.0, spread]
-    costs = []
-    for trial in trials:
-        stretched = nodes_mm * np.exp([trial / 2, -trial / 2])
-        fitted, used = _camera_from_corners(stretched, found_px, camera.parameters, prior)
-        costs.append(fitted.rms_px**2 * len(nodes_mm) / CORNER_SIGMA_PX**2)
-    bend = (costs[0] - 2 * costs[1] + costs[2]) / spread**2 + 2.0 / spread**2
-    ratio = (
-        float(np.clip(-(costs[2] - costs[0]) / (2 * spread) / bend, -REACH * spread, REACH * spread))
-        if bend > 0
-        else 0.0
+    """Fit the camera, and where the corners ask for it the ratio of the print's scales, as far as it is believed.
+
+    A stretched print is also fitted well by a camera whose axis misses the middle of the picture by far: where the fit
+    strains what is believed of the camera, or leaves out many corners, stretches are tried one by one.
+    """
+    plain, spread = _at_ratio(corners, start, prior, 0.0), corners.spread
+    strained = _strain(plain, prior) > STRAINED**2 or plain.kept.mean() < MOSTLY_KEPT
+    if plain.camera.rms_px < RATIO_ASKED_PX and not strained:
+        return plain
+    start = plain.camera.parameters if not strained else start
+    tried = np.arange(-REACH, REACH + 0.1, 0.5) * spread if strained else np.zeros(1)
+    fits = {float(ratio): _at_ratio(corners, start, prior, float(ratio)) for ratio in tried}
+    centre = min(fits, key=lambda ratio: _cost(fits[ratio], corners, prior))
+    step = spread / 2 if strained else spread
+    low, middle, high = (
+        _cost(_at_ratio(corners, start, prior, centre + away), corners, prior) for away in (-step, 0.0, step)
     )
-    best, used = _camera_from_corners(nodes_mm * np.exp([ratio / 2, -ratio / 2]), found_px, camera.parameters, prior)
-    if best.rms_px < 0.8 * camera.rms_px:
-        return Fitted(camera=best, kept=used, ratio=ratio)
-    return Fitted(camera=camera, kept=kept, ratio=0.0)
+    bend = (low - 2 * middle + high) / step**2 + 2.0 / spread**2
+    lean = (high - low) / (2 * step) + 2.0 * centre / spread**2
+    ratio = float(np.clip(centre - lean / bend, -REACH * spread, REACH * spread)) if bend > 0 else centre
+    best = _at_ratio(corners, start, prior, ratio)
+    if strained:
+        return best if _cost(best, corners, prior) < 0.64 * _cost(plain, corners, prior) else plain
+    return best if best.camera.rms_px < 0.8 * plain.camera.rms_px else plain
+
+
+def _at_ratio(corners: Corners, start: Floats, prior: Prior, ratio: float) -> Fitted:
+    stretched = corners.nodes_mm * np.exp([ratio / 2, -ratio / 2])
+    camera, kept = _camera_from_corners(stretched, corners.points_px, start, prior)
+    return Fitted(camera=camera, kept=kept, ratio=float(ratio))
+
+
+def _strain(fitted: Fitted, prior: Prior) -> float:
+    """Return the squared distance, in standard deviations, of a camera from what is believed of it."""
+    away = fitted.camera.parameters - prior.middle
+    return float(away @ prior.information @ away)
+
+
+def _cost(fitted: Fitted, corners: Corners, prior: Prior) -> float:
+    miss = _miss_px(fitted, corners) if fitted.kept.mean() < MOSTLY_KEPT else fitted.camera.rms_px
+    return miss**2 * len(corners.nodes_mm) / CORNER_SIGMA_PX**2 + _strain(fitted, prior)
