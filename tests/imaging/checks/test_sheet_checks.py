@@ -1,0 +1,123 @@
+"""Checks of the marker frame, its print and the camera: each threshold from both sides."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from areakit.errors import MarkNotFound, ScaleUnreliable
+from areakit.imaging.checks.sheet import (
+    FLATNESS_MM,
+    FocalReading,
+    RoundThing,
+    agrees,
+    check_corners_agree,
+    check_one_round,
+    focal_left_open,
+    frame_tells,
+    level_spread_mm,
+    shape_of,
+    stretched_print,
+    tag_contradicted,
+)
+from areakit.imaging.marks import find_scale
+from areakit.imaging.photo import overview
+from areakit.imaging.scale import UNVERIFIED
+from areakit.synthetic import Print
+from tests.imaging.drawn_photos import SMALL, WASHER, found_in, photo_of, scene_of, true_reading
+
+TILTED = replace(SMALL, tilt_deg=14.0, tilt_direction_deg=40.0, distance_mm=300.0)
+
+
+def thing(quality: float) -> RoundThing:
+    return RoundThing(x_px=100.0, y_px=200.0, width_px=50.0, quality=quality)
+
+
+def test_a_coin_among_round_things_is_asked_for_with_every_place() -> None:
+    check_one_round([thing(0.9), thing(0.19)])
+    with pytest.raises(ScaleUnreliable) as refusal:
+        check_one_round([thing(0.9), thing(0.21)])
+    assert refusal.value.code == "COIN_AMONG_OTHERS"
+    assert refusal.value.remedy.count("--mark-at 100,200 (50 px wide)") == 2
+
+
+def test_a_frame_that_a_level_camera_sees_tells_no_focal_length() -> None:
+    assert frame_tells(FocalReading(log_ratio=1.0, sigma=0.24))
+    assert not frame_tells(FocalReading(log_ratio=1.0, sigma=0.26))
+    assert not tag_contradicted(FocalReading(log_ratio=2.0, sigma=0.26), 0.03)
+
+
+def test_a_tag_counts_for_less_then_is_contradicted() -> None:
+    assert agrees(FocalReading(log_ratio=0.049, sigma=0.04), 0.03)
+    assert not agrees(FocalReading(log_ratio=0.051, sigma=0.04), 0.03)
+    assert not tag_contradicted(FocalReading(log_ratio=0.124, sigma=0.04), 0.03)
+    assert tag_contradicted(FocalReading(log_ratio=0.126, sigma=0.04), 0.03)
+
+
+def test_what_is_left_open_is_three_spreads_or_a_twofold_zoom() -> None:
+    assert focal_left_open(FocalReading(log_ratio=0.0, sigma=0.04), 0.03) == pytest.approx(0.15)
+    assert focal_left_open(FocalReading(log_ratio=0.0, sigma=9.0), 0.03) == 0.7
+
+
+@pytest.mark.parametrize(
+    ("sides", "shape"),
+    [((4032, 3024), "whole"), ((3000, 2000), "whole"), ((1080, 1920), "trimmed"), ((800, 800), "trimmed"),
+     ((3000, 2238), "whole"), ((3000, 2225), "cut"), ((1833, 1440), "cut")],
+)  # fmt: skip
+def test_the_sides_of_a_picture_tell_whether_it_was_cut(sides: tuple[int, int], shape: str) -> None:
+    assert shape_of(*sides) == shape
+
+
+def test_corners_must_agree_with_one_flat_sheet() -> None:
+    check_corners_agree(60, 100)
+    with pytest.raises(ScaleUnreliable, match="Only 59 of the 100 corners"):
+        check_corners_agree(59, 100)
+
+
+def test_a_stretch_widens_what_is_believed_of_a_print_and_is_told() -> None:
+    same, nothing = stretched_print(UNVERIFIED, 0.019)
+    assert (same.shares, nothing) == (dict(UNVERIFIED.shares), ())
+    wider, told = stretched_print(UNVERIFIED, -0.03)
+    assert wider.shares["unverified print"] == pytest.approx((0.015, 0.015))
+    assert [flag.code for flag in told] == ["PRINT_STRETCHED"]
+
+
+def test_what_corners_miss_widens_the_level_of_the_sheet() -> None:
+    scene = scene_of(WASHER)
+    photo = photo_of(scene)
+    camera = find_scale(photo, overview(photo), mark="ring", reading=true_reading(scene)).camera
+    middle = np.array([130.0, 90.0])
+    assert level_spread_mm(replace(camera, rms_px=0.35), middle) == FLATNESS_MM
+    missing = replace(camera, rms_px=0.36)
+    assert level_spread_mm(missing, middle) == pytest.approx(20.0 * 0.36 * camera.mm_per_px(middle))
+
+
+@pytest.mark.parametrize("stretch", [0.965, 1.035])
+def test_a_print_stretched_along_one_axis_is_told_and_held(stretch: float) -> None:
+    scene = scene_of(WASHER, camera=TILTED, print=Print(scale_x=stretch))
+    photo = photo_of(scene)
+    scale = find_scale(photo, overview(photo), mark="ring", reading=None)
+    assert "PRINT_STRETCHED" in {flag.code for flag in scale.flags}
+    ratio = scale.sheet_scale.x / scale.sheet_scale.y
+    assert ratio == pytest.approx(stretch, abs=0.006)
+    x, y = scale.sheet_scale.shares["unverified print"]
+    assert 2.0 * np.hypot(x, y) > abs(stretch - 1.0)
+
+
+@pytest.mark.parametrize(("stated", "doubted"), [(26, False), (18, True)])
+def test_a_focal_length_that_the_frame_contradicts_is_told_and_not_used(stated: int, doubted: bool) -> None:
+    camera = replace(TILTED, stated_f35_mm=stated)
+    found = found_in(scene_of(WASHER, camera=camera))
+    assert ("FOCAL_LENGTH_DOUBTED" in {flag.code for flag in found.flags}) == doubted
+    assert found.scale.camera.focal_px == pytest.approx(camera.focal_px, rel=0.1)
+
+
+def test_a_picture_no_camera_takes_is_refused_in_one_sentence() -> None:
+    scene = scene_of(WASHER, camera=replace(SMALL, stated_f35_mm=None))
+    pixels = np.array(photo_of(scene).pixels)
+    for squeezed in (pixels[:, ::2], pixels[::2]):
+        photo = photo_of(scene, np.ascontiguousarray(squeezed))
+        with pytest.raises((ScaleUnreliable, MarkNotFound)) as refusal:
+            find_scale(photo, overview(photo), mark="ring", reading=None)
+        assert refusal.value.code in {"SQUEEZED", "SHEET_NOT_FLAT", "TOO_FEW_CORNERS", "TOO_FEW_MARKS"}
+        assert refusal.value.remedy
