@@ -16,6 +16,7 @@ from __future__ import annotations
 import argparse
 import csv
 import os
+import re
 import statistics
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
@@ -111,8 +112,13 @@ def coins_by_a_coin(folder: Path) -> Iterator[Row]:
 
 
 def _as_coin(name: str, path: Path, taken: float, contents: tuple[float, ...]) -> Iterator[Row]:
-    request = MeasureRequest(mark=f"coin:{KM_DIAMETERS[taken]} mm", thickness="1.9 ± 0.3 mm")
-    result = next(measure([path], request))
+    mark = f"coin:{KM_DIAMETERS[taken]} mm"
+    result = next(measure([path], MeasureRequest(mark=mark, thickness="1.9 ± 0.3 mm")))
+    if result.error is not None and result.error.code == "COIN_AMONG_OTHERS":
+        # The widest is the coin of 2 or, where there is none, of 1: that one is pointed at.
+        places = re.findall(r"--mark-at (\d+,\d+) \((\d+) px", result.error.remedy)
+        tapped = max(places, key=lambda place: int(place[1]))[0]
+        result = next(measure([path], MeasureRequest(mark=f"{mark}@{tapped}", thickness="1.9 ± 0.3 mm")))
     if result.error is not None:
         yield Row(set=name, photo=path.name, refused=result.error.code)
         return

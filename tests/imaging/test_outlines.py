@@ -185,7 +185,6 @@ REFUSED: dict[str, Callable[[], Scene]] = {
     "TILT_TOO_HIGH": lambda: scene_of(
         WASHER, camera=replace(SMALL, tilt_deg=40.0, tilt_direction_deg=90.0, distance_mm=330.0)
     ),
-    "SCALES_DISAGREE": lambda: scene_of(WASHER, camera=replace(SMALL, tilt_deg=20.0, stated_f35_mm=52)),
 }
 
 
