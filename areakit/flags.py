@@ -300,6 +300,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The turns of this coil touch each other, and what lies between them is counted.",
         "Pull the coil apart for plating, or plan it as a tube.",
     ),
+    "LAID_FLAT": (
+        "The outside of part {listed} was laid flat for this, its girth across: the long edges of the picture meet on "
+        "the part.",
+        "Go round the part in lanes, and overlap where the first lane began.",
+    ),
     "MASK_MISSES": (
         "{mask} does not touch the {side} face.",
         "Give masks in the coordinates of the drawing, in the same unit.",

@@ -358,6 +358,13 @@ def three_digits(value: float) -> str:
     return f"{value:.3g}" if value < 1000.0 else f"{float(f'{value:.3g}'):.0f}"
 
 
+def show_found(quantity: Measured) -> str:
+    """Return a quantity as :func:`show` does, one without uncertainty to three digits: it was found on the way."""
+    if quantity.standard_uncertainty > 0.0:
+        return show(quantity)
+    return f"{three_digits(quantity.value)} {pretty_unit(quantity.unit)}".strip()
+
+
 def show(quantity: Measured, to: str | None = None) -> str:
     """Return ``value ± expanded uncertainty unit``, rounded to two digits of the uncertainty (JCGM 100, 7.2.6)."""
     shown = in_unit(quantity, to) if to else quantity

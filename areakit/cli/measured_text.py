@@ -75,12 +75,12 @@ def form_lines(part_id: int, surface: Surface) -> list[str]:
     """Return what the form of one part found: its surfaces, and the figures behind them; nothing for a flat part."""
     from textwrap import wrap
 
-    from areakit.units import show
+    from areakit.units import show, show_found
 
     if surface.form is None:
         return []
     areas = ", ".join(f"{line.name} {show(line.area, 'cm2')}" for line in surface.lines)
-    found = "; ".join(f"{name} {show(quantity)}" for name, quantity in surface.figures.items())
+    found = "; ".join(f"{name} {show_found(quantity)}" for name, quantity in surface.figures.items())
     return wrap(f"part {part_id} as {surface.form.text}: {areas}. Found: {found}.", 110, initial_indent="  ",
                 subsequent_indent="    ")  # fmt: skip
 

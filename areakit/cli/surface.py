@@ -197,7 +197,7 @@ def _part_text(one: FoundPart) -> list[str]:
     from textwrap import wrap
 
     from areakit.geometry.surface import grouped_lines
-    from areakit.units import show
+    from areakit.units import show, show_found
 
     surface = one.surface
     rows: list[tuple[str, str, str]] = [
@@ -216,4 +216,7 @@ def _part_text(one: FoundPart) -> list[str]:
     if budget:
         words = "standard shares: " + ", ".join(f"{name} {abs(share):.2g} mm²" for name, share in budget)
         lines += wrap(words, 110, initial_indent="  ", subsequent_indent="    ")
+    if surface.figures:
+        found = "; ".join(f"{name} {show_found(figure)}" for name, figure in surface.figures.items())
+        lines += wrap(f"found: {found}", 110, initial_indent="  ", subsequent_indent="    ")
     return [*lines, ""]

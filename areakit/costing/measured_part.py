@@ -7,6 +7,7 @@ from typing import Literal
 
 from areakit.errors import InputError
 from areakit.geometry.enclosing import Ring
+from areakit.geometry.forms.words import PLATED
 from areakit.plating.deposit import square_metres
 from areakit.uncertainty import Measured, propagate
 
@@ -37,7 +38,8 @@ _SAME: dict[str, Choice] = {
 class MeasuredPart:
     """One part as ``areakit measure`` or ``areakit surface`` printed it; areas in mm2, lengths in mm.
 
-    ``plated`` is its plated area with masks and relief; ``faces`` the choice it was measured for.
+    ``plated`` is its plated area with masks and relief; ``faces`` the choice it was measured for;
+    ``form`` what its outline is of, None for a flat part.
     """
 
     name: str
@@ -48,6 +50,7 @@ class MeasuredPart:
     thickness: Measured | None
     faces: Choice
     plated: Measured
+    form: str | None = None
     _areas: dict[Choice, Measured | None] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def area(self, choice: Choice) -> Measured | None:
@@ -57,8 +60,10 @@ class MeasuredPart:
         return self._areas[choice]
 
     def _area(self, choice: Choice) -> Measured | None:
-        if choice == "given":
+        if choice == "given" or (self.form is not None and choice == self.faces):
             return square_metres(self.plated)
+        if self.form is not None:
+            return None
         faces, walls = SHARES[choice]
         if not walls:
             return square_metres(propagate(lambda a: faces * a, self.face, unit="mm2"))
@@ -74,6 +79,13 @@ class MeasuredPart:
                 unit="mm2",
             )
         )
+
+    @property
+    def words(self) -> str:
+        """What of it is plated, in words."""
+        if self.form is not None:
+            return f"{self.form} part, {PLATED.get(self.faces, WORDS[self.faces])}"
+        return f"{WORDS[self.faces]}{', with masks or relief' if self.masked else ''}"
 
     @property
     def masked(self) -> bool:

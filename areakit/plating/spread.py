@@ -68,6 +68,8 @@ class Spread:
         Where the allowance comes from, in words.
     premises : tuple of Premise
         Wagner number, or overlap, overrun and hand speed.
+    laid_flat : tuple of int
+        Numbers of the parts whose outside was laid flat, as it is drawn.
     """
 
     method: Method
@@ -82,6 +84,7 @@ class Spread:
     hand: Hand | None = None
     reach: Reach | None = None
     lanes: LaneContact | None = None
+    laid_flat: tuple[int, ...] = ()
 
     def premise(self, metal: str) -> Premise:
         """Return the allowance as the premise of a layer."""

@@ -9,6 +9,7 @@ from typing import Any
 from areakit.errors import InputError
 from areakit.records.area_lines import part_bodies
 from areakit.records.codec import quantity_from_json
+from areakit.records.form_json import form_of
 from areakit.units import in_unit
 
 Ring = tuple[tuple[float, float], ...]
@@ -23,7 +24,8 @@ _SHAPED = ("dome", "stopped off", "bend", "bent")
 class PartOutline:
     """The outline of one part, its outer ring first, and what else tells whether it is a flat plate. [mm]
 
-    ``shaped`` names a dome, a bend or a masked region; None where the face is flat and plated all over.
+    ``shaped`` names a dome, a bend or a masked region; None where the face is flat and plated all over. ``form`` is what
+    the outline is of, None for a flat part, and ``unrolled`` the outside of such a part laid flat.
     """
 
     number: int
@@ -31,6 +33,8 @@ class PartOutline:
     thickness_mm: float | None
     faces: str
     shaped: str | None
+    form: str | None = None
+    unrolled: tuple[Ring, ...] | None = None
 
 
 def read_part_outlines(text: str) -> tuple[PartOutline | None, ...]:
@@ -47,13 +51,16 @@ def read_part_outlines(text: str) -> tuple[PartOutline | None, ...]:
 def _outline(number: int, body: dict[str, Any]) -> PartOutline | None:
     if body.get("outline") is None:
         return None
-    thickness = body.get("thickness")
+    thickness, form = body.get("thickness"), form_of(body)
+    flat = body["form"].get("unrolled") if form is not None else None
     return PartOutline(
         number=number,
         rings=read_rings(body["outline"], number),
         thickness_mm=None if thickness is None else in_unit(quantity_from_json(thickness), "mm").value,
         faces=str(body.get("faces", "one")),
         shaped=_shaped(body.get("surfaces")),
+        form=form.name if form is not None else None,
+        unrolled=None if flat is None else read_rings(flat, number),
     )
 
 

@@ -61,6 +61,25 @@ class OutlineDocument(_Document):
     coordinates: list[list[list[float]]]
 
 
+class FormDocument(_Document):
+    """What an outline is of; faces then are front (outside), back (inside) and wall (ends, edges)."""
+
+    name: str
+    text: str = Field(description="As it was typed, with its figures.")
+    figures: dict[str, QuantityDocument] = Field(description="What the form found on the way.")
+    unrolled: OutlineDocument | None = Field(description="The outside laid flat; null where it cannot be.")
+
+
+class ViewDocument(_Document):
+    """Where the camera stood over the outline, in its coordinates, and the height at which the outline was read."""
+
+    x_mm: float
+    y_mm: float
+    height_mm: float
+    level_mm: float
+    level_open_mm: float
+
+
 class PartDocument(_Document):
     """One part, numbered in reading order."""
 
@@ -72,6 +91,8 @@ class PartDocument(_Document):
     sidewall_area: QuantityDocument | None = Field(description="Outer and hole walls; null without a thickness.")
     plated_area: QuantityDocument = Field(description="What the chosen faces add up to.")
     faces: Literal["one", "front", "back", "both", "walls", "all", "foil"]
+    form: FormDocument | None = Field(description="What the outline is of; null for a flat part.")
+    view: ViewDocument | None = Field(description="Where the camera stood; null where no camera looked at the part.")
 
 
 class ComparedPartDocument(_Document):

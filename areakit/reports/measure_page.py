@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from html import escape
 
 from areakit.flags import Flag
+from areakit.geometry.forms.words import PLATED
 from areakit.geometry.outline import Outline
 from areakit.geometry.surface import Surface
 from areakit.plating.plan import Plan
@@ -87,13 +88,17 @@ def _holes(outline: Outline) -> str:
     return f"{show(outline.perimeter_holes)} ({count})" if count else "none"
 
 
+def _plated_words(surface: Surface) -> str:
+    return f"{surface.form.name}, {PLATED[surface.faces]}" if surface.form else surface.faces
+
+
 def _areas(parts: Sequence[tuple[int, Outline, Surface]]) -> str:
     rows = [
         (
             str(number),
-            f"<b>{show(surface.plated, 'cm2')}</b> ({surface.faces})",
+            f"<b>{show(surface.plated, 'cm2')}</b> ({_plated_words(surface)})",
             show(surface.face, "cm2"),
-            show(surface.sidewall, "cm2") if surface.sidewall else "thickness not given",
+            show(surface.sidewall, "cm2") if surface.sidewall else ("-" if surface.form else "thickness not given"),
             show(outline.perimeter_outer),
             _holes(outline),
         )

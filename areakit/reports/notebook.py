@@ -12,6 +12,7 @@ from areakit.flags import Flag
 from areakit.geometry.export import region_path
 from areakit.geometry.faces import flat_face, masks_of
 from areakit.geometry.features import Region
+from areakit.geometry.forms.words import PLATED
 from areakit.geometry.masking import face_regions
 from areakit.geometry.part import Part
 from areakit.geometry.surface import Surface
@@ -52,8 +53,8 @@ def parts_view(title: str, parts: Sequence[Row], *, total: Measured | None, flag
             str(number),
             show(surface.face, "cm2"),
             show(summed([part.outline.perimeter_outer, part.outline.perimeter_holes], "mm")),
-            show(surface.sidewall, "cm2") if surface.sidewall else "thickness not given",
-            _FACES.get(surface.faces, surface.faces),
+            show(surface.sidewall, "cm2") if surface.sidewall else ("-" if part.form else "thickness not given"),
+            f"{part.form.name}, {PLATED[part.faces]}" if part.form else _FACES.get(surface.faces, surface.faces),
             f"<b>{show(surface.plated, 'cm2')}</b>",
         )
         for number, part, surface in parts

@@ -9,6 +9,7 @@ from html import escape
 from areakit.geometry.export import region_path
 from areakit.geometry.faces import flat_face, masks_of
 from areakit.geometry.features import Side
+from areakit.geometry.forms.words import PLATED
 from areakit.geometry.masking import face_regions
 from areakit.geometry.outline import hole_areas
 from areakit.geometry.part import Part
@@ -16,7 +17,7 @@ from areakit.geometry.surface import Surface, grouped_lines
 from areakit.geometry.surface_line import SurfaceLine
 from areakit.reports.drawing_page import INK, MUTED, Page
 from areakit.uncertainty import total
-from areakit.units import show
+from areakit.units import show, show_found
 
 _PAGE_MM = 210.0
 _EDGE_MM = 10.0
@@ -62,16 +63,40 @@ def _draw_part(page: Page, described: tuple[str, Part, Surface], y: float) -> fl
     """Draw one part from ``y`` down; return where it ends."""
     title, part, surface = described
     page.text(_EDGE_MM, y, title, size=5.0, weight="bold")
-    page.text(_TABLE_X, y, f"plated ({_FACES[part.faces]}): {show(surface.plated)}", size=4.0, weight="bold")
+    page.text(_TABLE_X, y, f"plated ({_faces(part)}): {show(surface.plated)}", size=4.0, weight="bold")
     scale = _scale(part)
     views = y + 5.0
     bottom = _face_view(page, part, "front", scale=scale, top=views, words=_face_words(surface, "front"))
     if _back_is_worth_a_view(part):
         bottom = _face_view(page, part, "back", scale=scale, top=bottom + _GAP_MM, words=_face_words(surface, "back"))
     bottom = _scale_bar(page, scale, bottom + 4.0)
-    bottom = _walls_view(page, part, surface, y=bottom + 6.0)
+    walls = _walls_view if part.form is None else _unrolled_view
+    bottom = walls(page, part, surface, y=bottom + 6.0)
     table = _table(page, surface, views + 3.0)
     return max(bottom, _key(page, part, table + 6.0))
+
+
+def _faces(part: Part) -> str:
+    return _FACES[part.faces] if part.form is None else f"{part.form.name}, {PLATED[part.faces]}"
+
+
+def _unrolled_view(page: Page, part: Part, surface: Surface, *, y: float) -> float:
+    """Draw the outside of a part with a form laid flat, and list what the form found."""
+    if surface.unrolled is not None:
+        left, low, right, high = surface.unrolled.bounds
+        scale = min(_WALL_LENGTH_MM / (right - left), 60.0 / (high - low))
+        words = f"outside laid flat, girth across: {right - left:.4g} x {high - low:.4g} mm, {_ratio(float(f'{scale:.2g}'))}"
+        page.text(_EDGE_MM, y, words, size=3.2, colour=MUTED)
+        y += 2.0
+        plated = _PLATED if "front" in part.sides else _BARE
+        page.shape(
+            region_path(surface.unrolled, scale), (_EDGE_MM - left * scale, y + high * scale), fill=plated, line=INK
+        )
+        y += (high - low) * scale + 5.0
+    for name, figure in surface.figures.items():
+        page.text(_EDGE_MM, y, f"{name}: {show_found(figure)}", size=2.8)
+        y += 4.0
+    return y
 
 
 def _scale(part: Part) -> float:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from PIL import Image
 
     from areakit.imaging.scale import PlaneScale
-    from areakit.service.measure import MeasureResult
+    from areakit.service.measure import MeasuredPart, MeasureResult
 
 FEW = 12
 """Up to so many parts carry their areas on the picture; more carry their numbers."""
@@ -48,7 +48,7 @@ def write_overlay(result: MeasureResult, path: Path, *, mark: str = "auto") -> N
     labelled = [
         Labelled(
             rings_px=part.rings_px,
-            lines=(f"{part.part_id}:  {show(part.surface.face, 'cm2')}",) if few else (f"{part.part_id}",),
+            lines=(_words(part) if few else f"{part.part_id}",),
         )
         for part in result.parts
     ]
@@ -125,6 +125,12 @@ def _refused(result: MeasureResult, mark: str) -> Image.Image:
     labelled += [_left_out(ring, "not measured") for ring in seen.whole_px]
     field = field_of(seen.scale) if seen.scale is not None else None
     return draw_overlay(result.photo.pixels, labelled, caption, field=field)
+
+
+def _words(part: MeasuredPart) -> str:
+    if part.part.form is not None:
+        return f"{part.part_id}:  {part.part.form.name}, plated {show(part.surface.plated, 'cm2')}"
+    return f"{part.part_id}:  {show(part.surface.face, 'cm2')}"
 
 
 def overlay_names(photos: Iterable[Path], taken: Iterable[str] = ()) -> list[str]:

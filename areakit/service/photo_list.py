@@ -16,7 +16,7 @@ from areakit.service.measure import MeasureRequest
 from areakit.service.text_file import text_of
 
 MOST_PIECES = 1_000_000
-REQUEST_COLUMNS = {"thickness": "thickness", "faces": "faces"}
+REQUEST_COLUMNS = {"thickness": "thickness", "form": "form", "faces": "faces"}
 """Column of a table of photos to the field of the request that it fills."""
 COLUMNS = ("photo", *REQUEST_COLUMNS, "pieces")
 

@@ -84,7 +84,7 @@ def _faces(request: QuoteRequest, part: MeasuredPart | None) -> str | None:
                 f"The part was measured for {WORDS[part.faces]}, the quote is to say {request.faces[:20]}.",
                 remedy="Measure and plan again for the right faces, or leave --faces out.",
             )
-        return f"{WORDS[part.faces]}{', with masks or relief' if part.masked else ''}"
+        return part.words
     return WORDS[read_choice(request.faces)] if request.faces is not None else None
 
 

@@ -159,6 +159,10 @@ def predict_spread(
         return None, (flag("DISTRIBUTION_NOT_PREDICTED", reason=error.message),)
     logger.info("predicted the %s distribution over %d part(s)", method, spread.parts)
     flags = (flag("WORST_PART", number=spread.part, count=spread.parts),) if spread.parts > 1 else ()
+    unrolled = tuple(one.number for one in chosen if one is not None and one.form is not None)
+    if unrolled:
+        spread = replace(spread, laid_flat=unrolled)
+        flags = (*flags, flag("LAID_FLAT", listed=", ".join(map(str, unrolled))))
     return spread, (*flags, *(unsaid(request) if method == "tank" else ()))
 
 
@@ -191,17 +195,19 @@ def _predict(
 ) -> Spread:
     from areakit.plating.spread import brush_spread, tank_spread
 
-    parts = [_flat_part(one) for one in chosen]
+    parts = [_flat_part(one, brush=hand is not None) for one in chosen]
     if hand is None:
         return tank_spread(parts, wagner=wagner_premise(request, parts, current_density), pictured=pictured)
     return brush_spread(parts, hand, target=_target(request), pictured=pictured)
 
 
-def _flat_part(outline: PartOutline | None) -> NumberedPart:
+def _flat_part(outline: PartOutline | None, *, brush: bool) -> NumberedPart:
     from areakit.plating.spread import not_flat, numbered_part
 
     if outline is None:
         raise _NoPrediction("One part has no outline.", remedy="Choose another with --part.")
+    if outline.form is not None:
+        outline = _laid_flat(outline, brush=brush)
     # Outlines have y upwards, pictures of them downwards; a distribution is the same in a mirror.
     part = numbered_part(outline.number, [[(x, -y) for x, y in ring] for ring in outline.rings])
     why = f"has a surface named {outline.shaped!r}" if outline.shaped else None
@@ -215,6 +221,17 @@ def _flat_part(outline: PartOutline | None) -> NumberedPart:
             remedy="Leave the picture out.",
         )
     return part
+
+
+def _laid_flat(outline: PartOutline, *, brush: bool) -> PartOutline:
+    """Return the outside of a part with a form laid flat, over which a brush goes as over a flat part."""
+    if not brush or outline.unrolled is None:
+        why = "a tank" if not brush else "what cannot be laid flat"
+        raise _NoPrediction(
+            f"Part {outline.number} is of the form {outline.form}, and no model here is for {why}.",
+            remedy="Leave the picture out, and give --allowance from a trial part.",
+        )
+    return replace(outline, rings=outline.unrolled, thickness_mm=None)
 
 
 _OPTION = {"contact_size": "contact"}
@@ -326,6 +343,7 @@ def spread_svg(spread: Spread, what: str) -> str:
     from areakit.reports.maps import dose_svg, lanes_svg, thickness_svg
 
     part = f", part {spread.pictured_part}" if spread.parts > 1 or spread.pictured_part > 1 else ""
+    part += ", laid flat" if spread.pictured_part in spread.laid_flat else ""
     if isinstance(spread.pictured, ThicknessMap):
         if what == "lanes":
             raise InputError("A tank has no lanes to draw.", remedy="Use --map, or choose a brush process.")

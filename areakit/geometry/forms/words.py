@@ -47,6 +47,16 @@ FORMS: dict[str, dict[str, str]] = {
     "mesh": {"pitch": "length", "wire": "length", "length": "length", "width": "length"},
     "chain": {"pitch": "length", "wire": "length", "width": "length", "length": "length"},
 }
+PLATED = {
+    "one": "outside",
+    "front": "outside",
+    "back": "inside",
+    "both": "outside and inside",
+    "walls": "ends and edges",
+    "all": "all over",
+    "foil": "outside, ends and edges",
+}
+"""What a choice of faces means of a part with a form."""
 _CLAUSE = re.compile(r"\s*,\s*(?=[a-z])")
 _LARGEST_MM = 10_000.0
 

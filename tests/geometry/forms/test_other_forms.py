@@ -14,8 +14,9 @@ from areakit.geometry.forms.table import is_at_axis, tracing_height
 from areakit.geometry.forms.words import FORMS, read_form
 from areakit.geometry.forms.woven import mesh_factor
 from areakit.geometry.part import thickness_mm
+from areakit.synthetic.solids import swept_shadow, turned_sections
 from areakit.uncertainty import exact
-from tests.geometry.forms.solids import Floats, areas, disk, formed, rod, swept_shadow, turned_sections
+from tests.geometry.forms.solids import Floats, areas, disk, formed, rod
 
 
 def sheet_mesh(points: Floats) -> trimesh.Trimesh:
@@ -204,7 +205,7 @@ def test_a_chain_of_round_links_has_the_surface_of_its_tori() -> None:
 def test_a_thread_seen_from_the_side_is_undone_for_height() -> None:
     camera = View(x_mm=0.0, y_mm=0.0, height_mm=250.0)
     shadow = swept_shadow(
-        turned_sections(np.array([-10.0, 10.0]), np.array([3.0, 3.0]), height=3.0, turn=0.0, at=(0.0, 5.0)), camera
+        turned_sections(np.array([-10.0, 10.0]), np.array([3.0, 3.0]), height_mm=3.0, turn=0.0, at=(0.0, 5.0)), camera
     )
     found = formed(shadow, "thread, pitch 1 mm", view=camera)
     assert found.figures["diameter"].value == pytest.approx(6.0, rel=2e-3)

@@ -12,6 +12,7 @@ from areakit.errors import OutlineInvalid, RangeError
 from areakit.geometry.features import Mask
 from areakit.geometry.forms.middle import middle_line
 from areakit.geometry.forms.seen import View, true_radius
+from areakit.synthetic.solids import meets_sheet, stock_sections, swept_shadow, turned_sections
 from tests.geometry.forms.solids import (
     areas,
     cone,
@@ -19,10 +20,6 @@ from tests.geometry.forms.solids import (
     formed,
     ring,
     rod,
-    seen,
-    swept_shadow,
-    tube_sections,
-    turned_sections,
 )
 
 CAMERA = View(x_mm=0.0, y_mm=0.0, height_mm=300.0)
@@ -169,7 +166,7 @@ def test_the_radius_of_a_rod_seen_aslant_comes_back_exactly() -> None:
 def test_a_bent_wire_on_the_sheet_is_corrected_for_height_and_slant(start: tuple[float, float]) -> None:
     angle = np.linspace(0.0, 3.5, 120)
     path = np.array(start) + np.column_stack([15 * np.cos(angle), 15 * np.sin(angle)])
-    shadow = swept_shadow(tube_sections(path, 1.5), CAMERA)
+    shadow = swept_shadow(stock_sections(path, 1.5), CAMERA)
     true = 2.0 * math.pi * 1.5 * 15.0 * 3.5 + 2.0 * math.pi * 1.5**2
     found = formed(shadow, "round, ends flat", view=CAMERA)
     assert abs(formed(shadow, "round, ends flat").plated.value / true - 1.0) > 0.012
@@ -185,7 +182,7 @@ def test_a_turned_part_propped_level_is_corrected_for_the_height_of_its_axis(
     radius = 6.0 + 2.0 * np.cos(x / 6.0)
     profile = np.column_stack([np.r_[0, radius, 0], np.r_[-15, x, 15]])
     true = trimesh.creation.revolve(profile, sections=720).area
-    shadow = swept_shadow(turned_sections(x, radius, height=float(radius.max()), turn=turn, at=at), CAMERA)
+    shadow = swept_shadow(turned_sections(x, radius, height_mm=float(radius.max()), turn=turn, at=at), CAMERA)
     found = formed(shadow, "turned, level", view=CAMERA)
     assert abs(found.plated.value - true) < found.plated.expanded_uncertainty + 0.004 * true
     assert found.figures["height of the axis"].value == pytest.approx(radius.max(), rel=0.03)
@@ -220,4 +217,4 @@ def test_the_outside_laid_flat_has_the_area_of_the_outside() -> None:
 
 
 def test_the_shadow_of_a_point_is_where_its_ray_meets_the_sheet() -> None:
-    assert seen(np.array([[10.0, 0.0, 150.0]]), CAMERA) == pytest.approx(np.array([[20.0, 0.0]]))
+    assert meets_sheet(np.array([[10.0, 0.0, 150.0]]), CAMERA) == pytest.approx(np.array([[20.0, 0.0]]))
