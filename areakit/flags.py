@@ -301,8 +301,8 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Pull the coil apart for plating, or plan it as a tube.",
     ),
     "LAID_FLAT": (
-        "The outside of part {listed} was laid flat for this, its girth across: the long edges of the picture meet on "
-        "the part.",
+        "The outside of part {listed} was laid flat for this, its girth across: the long edges of the picture meet "
+        "on the part.",
         "Go round the part in lanes, and overlap where the first lane began.",
     ),
     "MASK_MISSES": (

@@ -24,8 +24,8 @@ _SHAPED = ("dome", "stopped off", "bend", "bent")
 class PartOutline:
     """The outline of one part, its outer ring first, and what else tells whether it is a flat plate. [mm]
 
-    ``shaped`` names a dome, a bend or a masked region; None where the face is flat and plated all over. ``form`` is what
-    the outline is of, None for a flat part, and ``unrolled`` the outside of such a part laid flat.
+    ``shaped`` names a dome, a bend or a masked region; None where the face is flat and plated all over. ``form`` is
+    what the outline is of, None for a flat part, and ``unrolled`` the outside of such a part laid flat.
     """
 
     number: int

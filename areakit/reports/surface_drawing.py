@@ -85,7 +85,8 @@ def _unrolled_view(page: Page, part: Part, surface: Surface, *, y: float) -> flo
     if surface.unrolled is not None:
         left, low, right, high = surface.unrolled.bounds
         scale = min(_WALL_LENGTH_MM / (right - left), 60.0 / (high - low))
-        words = f"outside laid flat, girth across: {right - left:.4g} x {high - low:.4g} mm, {_ratio(float(f'{scale:.2g}'))}"
+        size = f"{right - left:.4g} x {high - low:.4g} mm"
+        words = f"outside laid flat, girth across: {size}, {_ratio(float(f'{scale:.2g}'))}"
         page.text(_EDGE_MM, y, words, size=3.2, colour=MUTED)
         y += 2.0
         plated = _PLATED if "front" in part.sides else _BARE

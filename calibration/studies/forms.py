@@ -6,8 +6,8 @@ Run from the project's root::
     python -m calibration.studies.forms --scenes 20       # a quick look
     python -m calibration.studies.forms --out calibration/studies/forms_results.md
 
-Each scene is a true solid, its sections projected through a pinhole onto the sheet. What a photo leaves open is put in as
-it is stated: the edge lies off all round, the scale is off, the camera's height is off, each by a draw from its share.
+Each scene is a true solid, its sections projected through a pinhole onto the sheet. What a photo leaves open is put in
+as it is stated: the edge lies off all round, the scale is off, the camera's height is off, each by a draw.
 """
 
 from __future__ import annotations
@@ -76,7 +76,7 @@ def wire(rng: np.random.Generator, view: View) -> Scene:
 
 def tube(rng: np.random.Generator, view: View) -> Scene:
     """Return a straight tube with a typed bore."""
-    diameter, length = float(rng.uniform(4.0, 12.0)), float(rng.uniform(30.0, 80.0))
+    diameter, length = float(rng.uniform(4.0, 10.0)), float(rng.uniform(40.0, 80.0))
     wall = float(rng.uniform(0.5, 1.5))
     way, (x, y) = float(rng.uniform(0, math.pi)), place(rng, view)
     along = np.linspace(-length / 2, length / 2, 5)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import shapely
 from shapely.geometry import box
 
 from areakit.errors import RangeError
+from areakit.geometry.differences import differenced
 from areakit.geometry.forms.result import FormLine, FormSurface
 from areakit.geometry.forms.rods import cylinder, disc
 from areakit.geometry.forms.seen import View, true_radius
@@ -77,7 +77,7 @@ def knurl(outline: Outline, form: FormText, *, view: View | None) -> FormSurface
         raise RangeError(
             f"A knurl of {angle.value:g}° is outside 30° to 150°.", remedy="Give the angle of its grooves."
         )
-    factor = propagate(_knurl_factor, diameter, pitch, angle, unit="1")
+    (factor,) = differenced(_knurl_factor, [diameter, pitch, angle], ["1"])
     blunt = {"form: worn tips": (factor.value - 1.0) * _BLUNT}
     factor = Measured(value=factor.value, unit="1", budget={**factor.budget, **blunt})
     return _swept(diameter, length, factor, disc(diameter), {"pitch": pitch})
@@ -87,12 +87,10 @@ _BLUNT = 0.1
 """Relative standard uncertainty of what a knurl adds, for tips are blunt and grooves not full (own estimate)."""
 
 
-def _knurl_factor(diameter: Any, pitch: Any, angle: Any) -> Any:
-    from uncertainties import umath
-
+def _knurl_factor(diameter: float, pitch: float, angle: float) -> list[float]:
     half = angle * math.pi / 360.0
-    height = pitch / 2.0 / umath.tan(half)
-    return (1.0 - height / diameter) / umath.sin(half)
+    height = pitch / 2.0 / math.tan(half)
+    return [(1.0 - height / diameter) / math.sin(half)]
 
 
 def reeding(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:
@@ -115,16 +113,14 @@ def reeding(outline: Outline, form: FormText, *, view: View | None) -> FormSurfa
             f"A reed {depth.value:g} mm deep is more than half round for a pitch of {pitch.value:g} mm.",
             remedy="Check pitch and depth.",
         )
-    factor = propagate(_reed_factor, diameter, pitch, depth, unit="1")
+    (factor,) = differenced(_reed_factor, [diameter, pitch, depth], ["1"])
     return _swept(diameter, length, factor, disc(diameter), {"pitch": pitch, "depth": depth})
 
 
-def _reed_factor(diameter: Any, pitch: Any, depth: Any) -> Any:
-    from uncertainties import umath
-
+def _reed_factor(diameter: float, pitch: float, depth: float) -> list[float]:
     radius = (pitch * pitch / 4.0 + depth * depth) / (2.0 * depth)
-    angle = 2.0 * umath.atan(2.0 * depth / pitch)
-    return 2.0 * radius * angle / pitch * (1.0 - 2.0 / 3.0 * depth / diameter)
+    angle = 2.0 * math.atan(2.0 * depth / pitch)
+    return [2.0 * radius * angle / pitch * (1.0 - 2.0 / 3.0 * depth / diameter)]
 
 
 def _rod(outline: Outline, form: FormText, view: View | None) -> tuple[Measured, Measured]:

@@ -1,6 +1,7 @@
 """Bands, tubes, strips, folds, coils and repeated profiles, against closed forms, standards and a mesh library."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -162,7 +163,7 @@ def test_a_thread_has_the_surface_of_the_profile_of_iso_68_1_swept_as_a_helix() 
     along = np.cumsum([0.0, pitch / 8, 5 / 16 * pitch, pitch / 4, 5 / 16 * pitch])
     assert along[-1] == pytest.approx(pitch)
     across = np.array([major / 2, major / 2, root, root, major / 2])
-    fine = np.unique(np.concatenate([np.linspace(a, b, 40) for a, b in zip(along[:-1], along[1:], strict=True)]))
+    fine = np.unique(np.concatenate([np.linspace(a, b, 40) for a, b in pairwise(along)]))
     radius = np.interp(fine, along, across)
     turn = np.linspace(0.0, 2.0 * math.pi, 721)
     x, y = radius[:, None] * np.cos(turn), radius[:, None] * np.sin(turn)
