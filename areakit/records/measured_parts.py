@@ -8,7 +8,7 @@ from areakit.costing.measured_part import MeasuredPart, read_choice
 from areakit.errors import InputError
 from areakit.records.area_lines import part_bodies
 from areakit.records.codec import quantity_from_json
-from areakit.records.form_json import form_of
+from areakit.records.form_body import form_of
 from areakit.records.part_outlines import read_rings
 from areakit.uncertainty import Measured
 

@@ -9,7 +9,7 @@ from typing import Any
 from areakit.errors import InputError
 from areakit.records.area_lines import part_bodies
 from areakit.records.codec import quantity_from_json
-from areakit.records.form_json import form_of
+from areakit.records.form_body import form_of
 from areakit.units import in_unit
 
 Ring = tuple[tuple[float, float], ...]

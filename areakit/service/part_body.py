@@ -13,7 +13,7 @@ from areakit.geometry.geojson import polygon_from_geojson
 from areakit.geometry.outline import Origin, Outline
 from areakit.geometry.part import Faces, Part
 from areakit.records.codec import quantity_from_json
-from areakit.records.form_json import form_of, view_of_body
+from areakit.records.form_body import form_of, view_of_body
 from areakit.uncertainty import Measured
 
 _AGAIN = "Measure the photo again, and use a part that it gives."

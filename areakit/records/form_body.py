@@ -1,0 +1,45 @@
+"""What an outline is of, and where the camera stood over it, from JSON; a plan reads it without drawing libraries."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from areakit.errors import InputError
+from areakit.geometry.forms.seen import View
+from areakit.geometry.forms.words import FormText, read_form
+
+_AGAIN = "Measure the part again, and use what that prints."
+
+
+def form_of(body: Mapping[str, Any]) -> FormText | None:
+    """Return the form of a part that was printed, None for a flat one.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read.
+    """
+    found = body.get("form")
+    if found is None:
+        return None
+    text = found.get("text") if isinstance(found, Mapping) else None
+    if not isinstance(text, str):
+        raise InputError("The form of the part cannot be read.", remedy=_AGAIN)
+    return read_form(text)
+
+
+def view_of_body(body: Mapping[str, Any]) -> View | None:
+    """Return where the camera stood over a part that was printed, None where that is not said."""
+    found = body.get("view")
+    if found is None:
+        return None
+    try:
+        view = View(**{name: float(found[name]) for name in View.__dataclass_fields__})
+    except (KeyError, TypeError, ValueError, OverflowError):
+        view = View(x_mm=0.0, y_mm=0.0, height_mm=math.nan)
+    figures = (view.x_mm, view.y_mm, view.height_mm, view.level_mm, view.level_open_mm)
+    if not all(math.isfinite(value) for value in figures) or not 0.0 <= view.level_mm < view.height_mm:
+        raise InputError("Where the camera stood cannot be read from the part.", remedy=_AGAIN)
+    return view
