@@ -364,6 +364,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The current density of {value:.3g} A/dm² for {metal} lies outside {low:.3g} to {high:.3g} A/dm² ({origin}).",
         "Change the current, the contact or the number of parts, or check the label.",
     ),
+    "EDGES_LEFT_OUT": (
+        "Edge build-up is not included: through a wet sleeve current reaches the edges from beside the part, an excess "
+        "like a strip 0.44 times the sleeve's thickness wide.",
+        "Give --sleeve-thickness with an outline; to settle it, weigh a plated foil that is cut into a grid.",
+    ),
     "VOLTS_NOT_RAISED": (
         "Volts raised until the mean current for {metal} reads {peak:.3g} A would put {density:.3g} A/dm² under the "
         "brush, above {high:.3g} A/dm² ({origin}).",

@@ -172,6 +172,8 @@ def plan(
     overlap: Entry | None = None,
     overrun: Entry | None = None,
     target_minimum: Entry | None = None,
+    lane_scatter: Entry | None = None,
+    sleeve_thickness: Entry | None = None,
     wagner: Entry | None = None,
     conductivity: Entry | None = None,
     tafel_slope: Entry | None = None,
@@ -222,9 +224,11 @@ def plan(
     contact_corners, overlap, overrun, target_minimum, hand_speed, stroke : optional
         How the brush is led: its corners, overlap of lanes [1], way past the edge, least dose over the mean [1], speed
         of the hand, length of a stroke.
+    lane_scatter, sleeve_thickness : str or pint length, optional
+        How far single lanes stray, a standard deviation; thickness of the wet sleeve, which adds the edges' build-up.
     wagner, conductivity, tafel_slope : optional
-        Wagner number of the part in a tank [1]; or conductivity of the solution and Tafel slope of a decade, from which
-        it follows.
+        Wagner number of the part in a tank, or of a sleeve of known thickness [1]; or, for a tank, conductivity of the
+        solution and Tafel slope of a decade, from which it follows.
     supply, pieces_per_load, sleeve, drag_out, recover, meter_uncertainty : optional
         Largest current, parts on one rack, solution that the sleeve holds, solution that the part carries away,
         shares brought back, expanded uncertainty of the ampere-minute meter.
@@ -289,6 +293,8 @@ def plan(
             overlap=optional_text(overlap, "ratio"),
             overrun=optional_text(overrun, "length"),
             target_minimum=optional_text(target_minimum, "ratio"),
+            lane_scatter=optional_text(lane_scatter, "length"),
+            sleeve_thickness=optional_text(sleeve_thickness, "length"),
         ),
     )
     return Plan(make_plan(request))

@@ -194,7 +194,7 @@ def quote(number: str, file: str, journal: Path | None, who: str | None) -> None
 @click.option(
     "--pause-limit",
     metavar="TIME",
-    help='Longest pause that needs no new activation; 60 s unless said. Example: --pause-limit "90 s"',
+    help='Longest pause that needs no new activation; by the metal and step unless said. Example: --pause-limit "90 s"',
 )
 @click.option("--at", metavar="TIME", help="When it began; now unless said. Example: --at 09:30")
 @click.option("--despite", metavar="REASON", help="Begin although a check says stop; the reason is kept.")

@@ -25,7 +25,10 @@ FORM_HELP = (
 )
 PART_HELP = 'What one part has of its own. Example: --part "2: thickness 0.3 mm; form round; faces all"'
 PHOTO_OPTIONS = ("thickness", "form", "faces", "mark", "check_lengths")
-SPREAD_OPTIONS = ("wagner", "conductivity", "tafel_slope", "contact_corners", "overlap", "overrun", "target_minimum")
+SPREAD_OPTIONS = (
+    "wagner", "conductivity", "tafel_slope", "contact_corners", "overlap", "overrun", "target_minimum", "lane_scatter",
+    "sleeve_thickness",
+)  # fmt: skip
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -87,7 +90,8 @@ def spread_options() -> Decorator:
         click.option(
             "--wagner",
             metavar="WA",
-            help="Tank: Wagner number, how far the bath itself evens out the current; 0, the worst case, unless said. "
+            help="Wagner number, how far the bath itself evens out the current, of a tank or of a sleeve of known "
+            "thickness; 0, the worst case, unless said. "
             'Example: --wagner "0.1 ± 0.05"',
         ),
         click.option(
@@ -106,7 +110,9 @@ def spread_options() -> Decorator:
             help="Brush: corners of the contact; round unless said, as a soft sleeve.",
         ),
         click.option(
-            "--overlap", metavar="SHARE", help="Brush: of neighbouring lanes; 50% unless said. Example: --overlap 60%"
+            "--overlap",
+            metavar="SHARE",
+            help="Brush: of neighbouring lanes; the evenest for the footprint unless said. Example: --overlap 60%",
         ),
         click.option(
             "--overrun",
@@ -117,6 +123,18 @@ def spread_options() -> Decorator:
             "--target-minimum",
             metavar="RATIO",
             help="Brush: find the overlap whose least dose is this share of the mean. Example: --target-minimum 0.9",
+        ),
+        click.option(
+            "--lane-scatter",
+            metavar="LENGTH",
+            help="Brush: how far single lanes stray, a standard deviation; a tenth of the footprint's width, 2 mm at "
+            'most, unless said; 0 repeats them exactly. Example: --lane-scatter "2 mm"',
+        ),
+        click.option(
+            "--sleeve-thickness",
+            metavar="LENGTH",
+            help="Brush: of the wet sleeve; adds the build-up along edges, softened by --wagner. "
+            'Example: --sleeve-thickness "3 mm"',
         ),
     )
 

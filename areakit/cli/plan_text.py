@@ -130,8 +130,10 @@ def _layer_block(page: Page, planned: PlannedLayer, order: Order) -> None:
 
 def _allowance_row(planned: PlannedLayer, order: Order) -> tuple[str, str, str]:
     name, value, words = premise_row(planned.layer.allowance, "distribution allowance")
-    if order.spread is not None and planned.layer.allowance.origin == order.spread.origin:
+    if order.spread is not None and planned.layer.predicted:
         words = f"predicted over the outline of part {order.spread.part}, as above"
+        if planned.brush is not None:
+            words += f", after {planned.brush.passes.value:.0f} passes"
     return name, value, words
 
 

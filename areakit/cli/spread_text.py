@@ -54,6 +54,8 @@ def _hand_rows(spread: Spread, hand: Hand, strokes: StrokePlan) -> Rows:
         ("overlap of the lanes", number(hand.overlap.quantity, "%"), origin_words(hand.overlap.origin)),
         ("overrun past the edge", f"{hand.overrun.value:.3g} mm", origin_words(hand.overrun.origin)),
         premise_row(hand.speed),
+        ("scatter of the lanes", f"{hand.scatter.value:.2g} mm", origin_words(hand.scatter.origin)),
+        _edge_row(spread, hand),
         ("lanes", f"{lanes} at {strokes.direction_deg:.0f}°, {lifts} lift{'s' * (lifts != 1)}", "the least path"),
         ("path of the hand", f"{strokes.path_length_mm:.0f} mm", "one pass over one face"),
         (
@@ -62,6 +64,17 @@ def _hand_rows(spread: Spread, hand: Hand, strokes: StrokePlan) -> Rows:
             "over one face: path over hand speed, and lifts",
         ),
     ]
+
+
+def _edge_row(spread: Spread, hand: Hand) -> tuple[str, str, str]:
+    """Return what the edges take more; that it is left out where the sleeve's thickness is not known."""
+    if hand.sleeve is None or spread.lanes is None:
+        return "edge build-up", "not included", "its model needs --sleeve-thickness"
+    softened = f", Wagner number {hand.wagner.value:.3g}" if hand.wagner is not None and hand.wagner.value else ""
+    words = (
+        f"mean over the density inside: a wet sleeve {hand.sleeve.value:.3g} mm thick{softened or ', primary limit'}"
+    )
+    return "edge build-up", f"{spread.lanes.gain:.3g}", words
 
 
 def _reach_row(reach: Reach) -> tuple[str, str, str]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from areakit.errors import RangeError
 from areakit.plating import faraday
 from areakit.plating.faraday import Metre, MetrePerSecond, Second, SquareMetre
+from areakit.plating.footprint import footprint_area
 from areakit.plating.premise import Origin, Premise
 from areakit.uncertainty import Measured, propagate
 
@@ -35,18 +36,30 @@ class Contact:
     @property
     def area_mm2(self) -> float:
         """Area of the footprint; four quarter disks are taken where it is round. [mm2]"""
-        radius = min(self.width_mm, self.length_mm) / 2.0 if self.rounded else 0.0
-        return self.width_mm * self.length_mm - (4.0 - math.pi) * radius**2
+        return footprint_area(self.width_mm, self.length_mm, rounded=self.rounded)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hand:
-    """How the brush is led: overlap [1], overrun [mm] and hand speed [m/s], each with its origin."""
+    """How the brush is led: overlap [1], overrun [mm], hand speed [m/s] and scatter of the lanes [mm].
+
+    ``sleeve`` is the thickness of the wet sleeve [mm] and ``wagner`` the Wagner number with it as its length; without
+    them edge build-up is left out.
+    """
 
     contact: Contact
     overlap: Premise
     overrun: Premise
     speed: Premise
+    scatter: Premise
+    sleeve: Premise | None = None
+    wagner: Premise | None = None
+
+    @property
+    def premises(self) -> tuple[Premise, ...]:
+        """Every figure of the hand."""
+        told = (self.overlap, self.overrun, self.speed, self.scatter, self.sleeve, self.wagner)
+        return tuple(one for one in told if one is not None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,12 +76,15 @@ class LaneContact:
         Time in contact of a place, mean over the metal. [s]
     largest : float
         Largest area of metal that is in contact at once. [m2]
+    gain : float
+        Mean density over that far from edges. [1]
     """
 
     area: float
     seconds: Measured
     dose: Measured
     largest: float
+    gain: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,12 +92,14 @@ class Stroking:
     """What one pass does, whatever the charge.
 
     ``fraction`` is the metal in contact averaged over the whole working time, over the footprint; ``largest`` the same
-    ratio where most metal is in contact. ``dose`` is the time in contact of a place in one pass, in s.
+    ratio where most metal is in contact. ``dose`` is the time in contact of a place in one pass, in s; ``gain`` the
+    mean density over that far from edges.
     """
 
     fraction: Premise
     largest: float
     dose: Measured
+    gain: float = 1.0
 
 
 def stroking(
@@ -119,6 +137,7 @@ def stroking(
         fraction=stated or _lanes_fraction(lanes, contact.value),
         largest=min(1.0, lanes.largest / contact.value),
         dose=lanes.dose,
+        gain=lanes.gain,
     )
 
 

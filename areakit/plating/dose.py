@@ -19,11 +19,13 @@ from areakit.errors import RangeError
 from areakit.plating.lanes import Brush, Move
 
 Floats = NDArray[np.float64]
+Spectrum = NDArray[np.complex128]
 
 CELLS_ALONG_PART = 200
 CELLS_ACROSS_CONTACT = 12
 FEWEST_CELLS_ACROSS_CONTACT = 6
 USUAL_CELLS, MOST_CELLS = 1_000_000, 4_000_000
+COARSE_CELLS_ACROSS_CONTACT, COARSE_CELLS = 20, 40_000
 CROWDING_LIMIT = 0.2
 """A supply that holds its current still has a highest voltage: below this share of the full contact the current
 falls with the contact, so the density stays within five times that of full contact. Common practice, no source."""
@@ -41,7 +43,9 @@ class Grid:
     rows: int
 
 
-def lay_grid(polygon: Polygon, brush: Brush, lane_y: float) -> Grid:
+def lay_grid(
+    polygon: Polygon, brush: Brush, lane_y: float, *, across: int = CELLS_ACROSS_CONTACT, most: int = USUAL_CELLS
+) -> Grid:
     """Return a raster over the polygon and half a contact around, with the lane at ``lane_y`` through cell centres.
 
     Raises
@@ -52,8 +56,8 @@ def lay_grid(polygon: Polygon, brush: Brush, lane_y: float) -> Grid:
     left, low, right, high = polygon.bounds
     width, length = brush.contact_width_mm, brush.contact_length_mm
     narrow = min(width, length)
-    cell = min(max(right - left, high - low) / CELLS_ALONG_PART, narrow / CELLS_ACROSS_CONTACT)
-    crowded = math.sqrt((right - left + length) * (high - low + width) / USUAL_CELLS)
+    cell = min(max(right - left, high - low) / CELLS_ALONG_PART, narrow / across)
+    crowded = math.sqrt((right - left + length) * (high - low + width) / most)
     cell = max(cell, min(crowded, narrow / FEWEST_CELLS_ACROSS_CONTACT))
     cell_y = brush.pitch_mm / math.ceil(brush.pitch_mm / cell)
     below = math.ceil((lane_y - low + width / 2.0) / cell_y + 0.5) + 1
@@ -73,6 +77,11 @@ def lay_grid(polygon: Polygon, brush: Brush, lane_y: float) -> Grid:
         columns=columns,
         rows=below + above,
     )
+
+
+def coarse_grid(polygon: Polygon, brush: Brush, lane_y: float) -> Grid:
+    """Return a raster for passes that scatter: as :func:`lay_grid`, but with cells no finer than scatter needs."""
+    return lay_grid(polygon, brush, lane_y, across=COARSE_CELLS_ACROSS_CONTACT, most=COARSE_CELLS)
 
 
 def metal_share(polygon: Polygon | MultiPolygon, grid: Grid, *, lines: int = 4) -> Floats:
@@ -123,7 +132,30 @@ def footprint_share(brush: Brush, grid: Grid) -> Floats:
     return shares
 
 
-def contact_seconds(moves: Sequence[Move], brush: Brush, grid: Grid, metal: Floats) -> Floats:
+def contact_spectrum(brush: Brush, grid: Grid) -> Spectrum:
+    """Return the transform of the footprint on a raster, for :func:`contact_seconds`."""
+    spectrum: Spectrum = np.fft.rfft2(_centred(footprint_share(brush, grid), (grid.rows, grid.columns)))
+    return spectrum
+
+
+def smoothed(field: Floats, grid: Grid, deviation_mm: float) -> Floats:
+    """Return a field smoothed by a bell of a standard deviation, the same along and across; (rows, columns)."""
+    rows = np.fft.fftfreq(grid.rows, grid.cell_y)[:, None]
+    columns = np.fft.rfftfreq(grid.columns, grid.cell_x)[None, :]
+    bell = np.exp(-2.0 * (math.pi * deviation_mm) ** 2 * (rows**2 + columns**2))
+    spread: Floats = np.fft.irfft2(np.fft.rfft2(field) * bell, s=field.shape)
+    return spread
+
+
+def contact_seconds(
+    moves: Sequence[Move],
+    brush: Brush,
+    grid: Grid,
+    metal: Floats,
+    *,
+    spectrum: Spectrum | None = None,
+    weights: Floats | None = None,
+) -> Floats:
     r"""Return for how long each cell is in contact in one pass, as at the density of full contact.
 
     .. math:: t(x) = \int f(x - c(\tau))\,g(c(\tau))\,\mathrm{d}\tau
@@ -137,25 +169,27 @@ def contact_seconds(moves: Sequence[Move], brush: Brush, grid: Grid, metal: Floa
         In the frame of the lanes.
     metal : ndarray
         Share of metal in each cell, (rows, columns).
+    spectrum : ndarray, optional
+        Of the footprint, :func:`contact_spectrum`, where many passes share it.
+    weights : ndarray, optional
+        Factor on the time of each move, (n,). [1]
 
     Returns
     -------
     ndarray
         Per cell, metal or not, (rows, columns). [s]
     """
-    dwell = _dwell(moves, brush, grid)
-    footprint = footprint_share(brush, grid)
-    spectrum = np.fft.rfft2(_centred(footprint, metal.shape))
+    dwell = _dwell(moves, brush, grid, np.ones(len(moves)) if weights is None else weights)
+    spectrum = contact_spectrum(brush, grid) if spectrum is None else spectrum
     if brush.supply == "current":
-        touched = _spread(metal, spectrum) / footprint.sum()
+        touched = _spread(metal, spectrum) / float(spectrum[0, 0].real)
         dwell = dwell * np.where(touched > 1e-6, 1.0 / np.maximum(touched, CROWDING_LIMIT), 0.0)
     return np.maximum(_spread(dwell, spectrum), 0.0)
 
 
 def largest_contact_mm2(brush: Brush, grid: Grid, metal: Floats) -> float:
     """Return the largest area of metal that the footprint can have under it at once. [mm2]"""
-    footprint = footprint_share(brush, grid)
-    touched = _spread(metal, np.fft.rfft2(_centred(footprint, metal.shape)))
+    touched = _spread(metal, contact_spectrum(brush, grid))
     return float(touched.max()) * grid.cell_x * grid.cell_y
 
 
@@ -167,23 +201,23 @@ def _rings(polygon: Polygon | MultiPolygon) -> list[tuple[LinearRing, float]]:
     return rings
 
 
-def _spread(field: Floats, spectrum: NDArray[np.complex128]) -> Floats:
+def _spread(field: Floats, spectrum: Spectrum) -> Floats:
     # The footprint is symmetric, so convolution and correlation are the same.
     spread: Floats = np.fft.irfft2(np.fft.rfft2(field) * spectrum, s=field.shape)
     return spread
 
 
-def _dwell(moves: Sequence[Move], brush: Brush, grid: Grid) -> Floats:
+def _dwell(moves: Sequence[Move], brush: Brush, grid: Grid, weights: Floats) -> Floats:
     """Return the time that the centre of the contact spends in each cell, (rows, columns). [s]"""
     dwell = np.zeros((grid.rows, grid.columns))
     step = min(grid.cell_x, grid.cell_y) / 2.0
-    for move in moves:
+    for move, weight in zip(moves, weights, strict=True):
         if move.kind == "lift" or move.length_mm == 0.0:
             continue
         count = math.ceil(move.length_mm / step)
         at = (np.arange(count) + 0.5)[:, None] / count
         places = np.asarray(move.start) + at * (np.asarray(move.end) - np.asarray(move.start))
-        _share_out(dwell, places, grid, brush.seconds(move.length_mm, move.kind) / count)
+        _share_out(dwell, places, grid, float(weight) * brush.seconds(move.length_mm, move.kind) / count)
     return dwell
 
 

@@ -11,6 +11,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from areakit.errors import RangeError
+from areakit.plating.footprint import footprint_area
 
 MoveKind = Literal["lane", "slide", "lift"]
 """``lane``: along a lane; ``slide``: to the next lane, still in contact; ``lift``: through the air."""
@@ -68,8 +69,7 @@ class Brush:
     @property
     def footprint_mm2(self) -> float:
         """Area of the contact; round corners leave out what four quarter disks do not cover. [mm2]"""
-        radius = min(self.contact_width_mm, self.contact_length_mm) / 2.0 if self.rounded else 0.0
-        return self.contact_width_mm * self.contact_length_mm - (4.0 - math.pi) * radius**2
+        return footprint_area(self.contact_width_mm, self.contact_length_mm, rounded=self.rounded)
 
     @property
     def pitch_mm(self) -> float:

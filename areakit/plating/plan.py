@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from areakit.errors import InputError
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 DEADLY = ("cyanide", "hexavalent-chromium", "fluoride")
 """Cautions that are told before all others, in this order."""
+ROUNDS = 8
+"""Rounds in which allowance and passes settle; the passes change by less than a millionth in the last."""
 MOST_SPREAD = 2.0 / 3.0
 """Relative half-width of the 95 % interval of a minimum up to which the charge is raised: threefold. Own choice."""
 USUAL_THICKEST = 200e-6
@@ -37,7 +39,8 @@ class Layer:
     """One layer as ordered: how thick at least (or in the mean), from which bath, with which figures.
 
     ``minimum`` and ``mean`` are in m; exactly one is given, and the allowance turns one into the other.
-    ``standard`` is the class or term that the layer is checked against.
+    ``standard`` is the class or term that the layer is checked against. ``predicted`` says that the allowance is that
+    of the order's distribution, which then follows the number of passes.
     """
 
     metal: str
@@ -54,6 +57,7 @@ class Layer:
     contains: tuple[str, ...] = ()
     flags: tuple[Flag, ...] = ()
     findings: tuple[Finding, ...] = ()
+    predicted: bool = False
 
     def __post_init__(self) -> None:
         if (self.minimum is None) == (self.mean is None):
@@ -169,6 +173,7 @@ def make_plan(order: Order) -> Plan:
         result, raised = _plan_layer(order, layer, area)
         planned.append(result)
         flags += [*layer.flags, *raised]
+    order = _at_fewest_passes(order, planned)
     premises = _premises(order, planned, area)
     flags += _unverified(premises)
     return Plan(
@@ -180,6 +185,15 @@ def make_plan(order: Order) -> Plan:
         premises=premises,
         charge_total=total([result.charge_total for result in planned], "C"),
     )
+
+
+def _at_fewest_passes(order: Order, planned: Sequence[PlannedLayer]) -> Order:
+    """Return the order with the distribution of its most uneven layer, the one with the fewest passes."""
+    settled = [one.layer.allowance for one in planned if one.layer.predicted and one.brush is not None]
+    if order.spread is None or not settled:
+        return order
+    worst = max(settled, key=lambda allowance: allowance.value)
+    return replace(order, spread=replace(order.spread, allowance=worst.quantity, origin=worst.origin))
 
 
 def _in_process_order(order: Order) -> list[Layer]:
@@ -203,10 +217,8 @@ def _in_process_order(order: Order) -> list[Layer]:
 
 def _plan_layer(order: Order, layer: Layer, area: Measured) -> tuple[PlannedLayer, tuple[Flag, ...]]:
     pieces = order.bench.pieces
-    needed, least_mean = _thicknesses(layer)
-    even = deposit.charge_for_thickness(layer.chemistry, thickness=exact(least_mean, "m"), area=area)
-    raised = 1.0 if needed is None or order.even_chance else _raise(order, layer, area=area, charge=even.value)
-    charge = propagate(lambda q: q * raised, even, unit="C")
+    layer = _settled(order, layer, area)
+    needed, least_mean, even, charge = _aim(order, layer, area)
     setting = charge.value
     run_charge = _metered(order, setting)
     mean = deposit.thickness_for_charge(layer.chemistry, charge=run_charge, area=area)
@@ -218,10 +230,10 @@ def _plan_layer(order: Order, layer: Layer, area: Measured) -> tuple[PlannedLaye
     result = PlannedLayer(
         layer=layer,
         minimum_needed=needed,
-        mean_target=least_mean * raised,
+        mean_target=least_mean * setting / even,
         charge=charge,
         charge_set=setting,
-        charge_even_chance=None if needed is None else even.value,
+        charge_even_chance=None if needed is None else even,
         charge_total=charge_total,
         mean=mean,
         minimum=minimum,
@@ -232,6 +244,28 @@ def _plan_layer(order: Order, layer: Layer, area: Measured) -> tuple[PlannedLaye
         consumption=used,
     )
     return result, (*flags, *_layer_flags(order, result))
+
+
+def _settled(order: Order, layer: Layer, area: Measured) -> Layer:
+    """Return the layer with the allowance for the passes that its own charge takes; a few rounds settle it."""
+    spread = order.spread
+    if not layer.predicted or spread is None or order.process.method != "brush":
+        return layer
+    for _ in range(ROUNDS):
+        *_, charge = _aim(order, layer, area)
+        brush, _, _ = _run(order, layer, charge=charge, area=area)
+        if brush is None:
+            return layer
+        layer = replace(layer, allowance=spread.at_passes(brush.passes.value).premise(layer.metal))
+    return layer
+
+
+def _aim(order: Order, layer: Layer, area: Measured) -> tuple[float | None, float, float, Measured]:
+    """Return the needed minimum, the mean [m] and charge [C] for it at an even chance, and the charge to run."""
+    needed, least_mean = _thicknesses(layer)
+    even = deposit.charge_for_thickness(layer.chemistry, thickness=exact(least_mean, "m"), area=area)
+    raised = 1.0 if needed is None or order.even_chance else _raise(order, layer, area=area, charge=even.value)
+    return needed, least_mean, even.value, propagate(lambda q: q * raised, even, unit="C")
 
 
 def _thicknesses(layer: Layer) -> tuple[float | None, float]:

@@ -255,10 +255,13 @@ def brush_run(
     pitch = bench.pitch if bench.pitch is not None else contact.value**0.5
     done = stroking(contact=contact, stated=bench.contact_fraction, lanes=lanes, pitch=pitch, speed=speed.quantity)
     peak = propagate(
-        lambda j, a: current_for_area(current_density=j, area=a) * done.largest, density.quantity, contact, unit="A"
+        lambda j, a: current_for_area(current_density=j, area=a) * (done.largest * done.gain),
+        density.quantity,
+        contact,
+        unit="A",
     )
     peak, limited = _within_supply(bench, metal, peak)
-    used = peak.value / (contact.value * done.largest)
+    used = peak.value / (contact.value * done.largest * done.gain)
     flags += [*limited, *outside_window(metal, used, window), *paced]
     flags += _raised_volts(metal, used, fraction=done.fraction.value, peak=peak.value, window=window)
     fraction = done.fraction.quantity
@@ -266,7 +269,7 @@ def brush_run(
     setting = exact(peak.value / done.largest, "A")
     time = propagate(lambda q, i, f: time_for_charge(charge=q, current=i * f), charge, setting, fraction, unit="s")
     passes = propagate(
-        lambda q, a, d: passes_for_charge(charge=q, area=a, current_density=used, dose=d),
+        lambda q, a, d: passes_for_charge(charge=q, area=a, current_density=used * done.gain, dose=d),
         charge,
         area,
         done.dose,

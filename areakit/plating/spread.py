@@ -2,14 +2,15 @@
 
 Two shares make up that uncertainty. The discretisation is the change of the answer from half as many panels (tank) or
 a hundredth (brush). The model's own share is a judgement, marked as practice: anodes, neighbours and walls of a tank,
-the unevenness of a hand.
+what a hand does beyond its scatter. How far the minimum itself may lie from its expectation after so many passes is the
+share of the hand.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shapely.geometry import Polygon
 
@@ -18,10 +19,13 @@ from areakit.plating.allowance import Method, default_allowance
 from areakit.plating.contact import Hand, LaneContact
 from areakit.plating.deposit import square_metres
 from areakit.plating.distribution import ThicknessMap, predict_tank
+from areakit.plating.edges import edge_gain
 from areakit.plating.premise import Origin, Premise
+from areakit.plating.scatter import USUAL_PASSES, Scatter, ScatteredDose, scattered_dose
 from areakit.plating.strokes import StrokePlan, overlap_for, plan_strokes
 from areakit.uncertainty import Measured, exact, propagate, total
 
+PASSES_WORDS = "; minimum after "
 PANELS = 1800
 FEW_PARTS = 12
 """Up to so many parts, the worst is chosen with half as many panels; of more, with a quarter."""
@@ -67,9 +71,11 @@ class Spread:
     origin : Origin
         Where the allowance comes from, in words.
     premises : tuple of Premise
-        Wagner number, or overlap, overrun and hand speed.
+        Wagner number, or the figures of the hand.
     laid_flat : tuple of int
         Numbers of the parts whose outside was laid flat, as it is drawn.
+    scattered : ScatteredDose or None
+        What the hand's scatter makes of the strokes; None in a tank, and where the lanes are repeated exactly.
     """
 
     method: Method
@@ -85,6 +91,23 @@ class Spread:
     reach: Reach | None = None
     lanes: LaneContact | None = None
     laid_flat: tuple[int, ...] = ()
+    scattered: ScatteredDose | None = None
+
+    def at_passes(self, passes: float) -> Spread:
+        """Return the distribution after a number of passes: the more there are, the more evenly a hand's lanes lie."""
+        if self.scattered is None or self.lanes is None:
+            return self
+        least, deviation = self.scattered.minimum_over_mean(passes)
+        if least <= 0.0:
+            raise _untouched(self.part)
+        value = self.lanes.gain / least
+        allowance = _allowance("brush", value, grid=DISCRETISATION * value / math.sqrt(3.0))
+        words = f"{self.origin.text.split(PASSES_WORDS)[0]}{PASSES_WORDS}{passes:.0f} passes"
+        return replace(
+            self,
+            allowance=allowance.plus_shares(**{"distribution: hand": value * deviation / least}),
+            origin=replace(self.origin, text=words),
+        )
 
     def premise(self, metal: str) -> Premise:
         """Return the allowance as the premise of a layer."""
@@ -135,30 +158,54 @@ def brush_spread(
         If an outline or a figure of the hand cannot be used, or some of a part is never touched.
     """
     plans = {one.number: _strokes(one.polygon, hand) for one in parts}
-    worst = max(parts, key=lambda one: plans[one.number].allowance)
+    worst = max(parts, key=lambda one: _evenness(plans[one.number], hand) if len(parts) > 1 else 0.0)
     plan = plans[worst.number]
     if not math.isfinite(plan.allowance):
-        raise RangeError(
-            f"The strokes leave some of part {worst.number} untouched.",
-            remedy="Give more --overrun or --overlap, or a larger contact.",
-        )
-    grid = DISCRETISATION * plan.allowance / math.sqrt(3.0)
+        raise _untouched(worst.number)
     drawn = _part(parts, pictured, worst)
-    words = f"stroke plan, overlap {100.0 * hand.overlap.value:.0f} %, overrun {hand.overrun.value:.3g} mm"
-    return Spread(
+    lanes = _lane_contact(list(plans.values()), hand)
+    value = lanes.gain * plan.allowance
+    words = (
+        f"stroke plan, overlap {100.0 * hand.overlap.value:.0f} %, overrun {hand.overrun.value:.3g} mm, "
+        f"lanes scattered by {hand.scatter.value:.2g} mm"
+    )
+    found = Spread(
         method="brush",
         part=worst.number,
         parts=len(parts),
         predicted=plan,
         pictured_part=drawn.number,
         pictured=plans[drawn.number],
-        allowance=_allowance("brush", plan.allowance, grid=grid),
+        allowance=_allowance("brush", value, grid=DISCRETISATION * value / math.sqrt(3.0)),
         origin=_origin(worst, parts, words),
-        premises=(hand.overlap, hand.overrun, hand.speed),
+        premises=hand.premises,
         hand=hand,
-        reach=None if target is None else _reach(plan, target),
-        lanes=_lane_contact(list(plans.values()), hand),
+        reach=None if target is None else _reach(plan, hand, target),
+        lanes=lanes,
+        scattered=_scattered(plan, hand) if hand.scatter.value > 0.0 else None,
     )
+    return found.at_passes(USUAL_PASSES)
+
+
+def _untouched(number: int) -> RangeError:
+    return RangeError(
+        f"The strokes leave some of part {number} untouched.",
+        remedy="Give more --overrun or --overlap, or a larger contact.",
+    )
+
+
+def _scattered(plan: StrokePlan, hand: Hand) -> ScatteredDose:
+    scatter = Scatter(lanes_mm=hand.scatter.value, whole_mm=hand.scatter.value)
+    return scattered_dose(
+        plan.polygon, plan.brush, scatter, direction_deg=plan.direction_deg, significant=plan.significant
+    )
+
+
+def _evenness(plan: StrokePlan, hand: Hand) -> float:
+    """Return the allowance by which parts are ranked."""
+    if hand.scatter.value == 0.0 or not math.isfinite(plan.allowance):
+        return plan.allowance
+    return 1.0 / max(_scattered(plan, hand).minimum_over_mean(USUAL_PASSES)[0], 1e-9)
 
 
 def numbered_part(number: int, rings: Sequence[Sequence[tuple[float, float]]]) -> NumberedPart:
@@ -196,7 +243,16 @@ def _lane_contact(plans: Sequence[StrokePlan], hand: Hand) -> LaneContact:
         seconds=total([pass_time(plan, hand) for plan in plans], "s"),
         dose=propagate(lambda v: dose * speed.value / v, speed, unit="s"),
         largest=square_metres(exact(max(plan.dose.largest_contact_mm2 for plan in plans), "mm2")).value,
+        gain=_edge_gain(plans, hand, area_mm2),
     )
+
+
+def _edge_gain(plans: Sequence[StrokePlan], hand: Hand, area_mm2: float) -> float:
+    if hand.sleeve is None:
+        return 1.0
+    perimeter = math.fsum(plan.polygon.length for plan in plans)
+    wagner = hand.wagner.value if hand.wagner is not None else 0.0
+    return edge_gain(area=area_mm2, perimeter=perimeter, thickness=hand.sleeve.value, wagner=wagner)
 
 
 def _allowance(method: Method, value: float, *, grid: float) -> Measured:
@@ -254,8 +310,13 @@ def _strokes(polygon: Polygon, hand: Hand) -> StrokePlan:
     )
 
 
-def _reach(plan: StrokePlan, target: float) -> Reach:
+def _reach(plan: StrokePlan, hand: Hand, target: float) -> Reach:
+    def judged(tried: StrokePlan) -> float:
+        if hand.scatter.value == 0.0:
+            return tried.minimum_over_mean
+        return _scattered(tried, hand).minimum_over_mean(USUAL_PASSES)[0]
+
     try:
-        return Reach(target=target, overlap=overlap_for(plan, target=target))
+        return Reach(target=target, overlap=overlap_for(plan, target=target, judge=judged))
     except RangeError as error:
         return Reach(target=target, overlap=None, reason=str(error))

@@ -7,6 +7,7 @@ area: the sleeve keeps the anode close, so the edge effects of a tank are left o
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,6 +18,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.geometry.outline import check_polygon
 from areakit.plating.dose import Floats, Grid, contact_seconds, largest_contact_mm2, lay_grid, metal_share
+from areakit.plating.footprint import OVERLAP_STEP, ripple
 from areakit.plating.lanes import Brush, Move, Supply, lay_lanes
 from areakit.plating.orientation import long_side_deg, simplified, turned, turned_polygon
 
@@ -28,7 +30,7 @@ WORTH_TURNING = 0.005
 WHOLE_CELL = 0.999
 """Cells with less metal than this are left out of the minimum: a rim of at most one cell."""
 SIMPLIFY_OVER_WIDTH = 1.0 / 200.0
-OVERLAP_STEP = 0.05
+FEWEST_LANES_WITH_RIPPLE = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,8 +165,10 @@ def plan_strokes(
     return _plan(polygon, brush, direction_deg, significant)
 
 
-def overlap_for(plan: StrokePlan, *, target: float) -> float:
+def overlap_for(plan: StrokePlan, *, target: float, judge: Callable[[StrokePlan], float] | None = None) -> float:
     """Return the least overlap, in steps of 0.05, whose minimum over mean reaches ``target``.
+
+    ``judge`` tells the minimum over mean of a plan; that of one pass where left out.
 
     Direction, contact and hand stay as in ``plan``. A sharp-edged contact leaves ripple unless its width is a whole
     number of pitches, so the ratio does not simply rise with the overlap; the steps are tried in order.
@@ -180,7 +184,8 @@ def overlap_for(plan: StrokePlan, *, target: float) -> float:
     for step in range(round(0.9 / OVERLAP_STEP) + 1):
         overlap = round(step * OVERLAP_STEP, 2)
         brush = replace(plan.brush, overlap=overlap)
-        reached = _plan(plan.polygon, brush, plan.direction_deg, plan.significant).minimum_over_mean
+        tried = _plan(plan.polygon, brush, plan.direction_deg, plan.significant)
+        reached = tried.minimum_over_mean if judge is None else judge(tried)
         if reached >= target:
             return overlap
         best = max(best, (reached, overlap))
@@ -244,9 +249,18 @@ def _simulate(
         metal=metal,
         mean_s=mean,
         largest_contact_mm2=largest_contact_mm2(brush, grid, metal),
-        minimum_over_mean=float(contact[row, column]) / mean,
+        minimum_over_mean=min(float(contact[row, column]), _between_lanes(moves, brush)) / mean,
         minimum_at_mm=(float(x), float(y)),
     )
+
+
+def _between_lanes(moves: tuple[Move, ...], brush: Brush) -> float:
+    """Return the least dose between lanes [s], whose cusps the raster blunts; infinite with few lanes."""
+    rows = {move.start[1] for move in moves if move.kind == "lane"}
+    if len(rows) < FEWEST_LANES_WITH_RIPPLE or brush.supply != "voltage":
+        return math.inf
+    evenness = ripple(brush.contact_width_mm, brush.contact_length_mm, pitch=brush.pitch_mm, rounded=brush.rounded)
+    return evenness * brush.footprint_mm2 / (brush.pitch_mm * brush.hand_speed_mm_s)
 
 
 def _counted(metal: Floats, significant: Polygon | MultiPolygon | None, grid: Grid, angle_deg: float) -> Mask:

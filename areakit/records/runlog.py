@@ -12,10 +12,6 @@ from areakit.plating.deposit import Chemistry, mass_for_charge, minimum_for_mean
 from areakit.plating.findings import Finding
 from areakit.uncertainty import Measured, propagate
 
-PAUSE_LIMIT = 60.0
-"""Longest pause that a wet surface stands before it has to be activated again, where the label says nothing: common
-practice, no source; AC 43.13-1B asks for the next step at once, while wet. [s]"""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sample:
@@ -47,6 +43,15 @@ class Instruments:
     meter_share: float = 0.02
     meter_step: float = 0.1
     clock_step: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allowed:
+    """The longest time without current [s], in words where it comes from, and why it is so."""
+
+    seconds: float
+    origin: str
+    why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -218,25 +223,23 @@ def left(log: RunLog, target: Measured | None) -> tuple[Measured | None, Measure
     return remaining, propagate(lambda q: q / current, remaining, unit="s")
 
 
-def pause_findings(log: RunLog, *, limit: float | None, metal: str, title: str) -> tuple[Finding, ...]:
+def pause_findings(log: RunLog, *, allowed: Allowed, title: str) -> tuple[Finding, ...]:
     """Return the re-activation finding for every pause that went on after it was too long."""
-    allowed = PAUSE_LIMIT if limit is None else limit
     return tuple(
-        reactivation(pause.length, allowed=allowed, metal=metal, title=title, given=limit is not None)
+        reactivation(pause.length, allowed=allowed, title=title)
         for pause in log.pauses
-        if pause.length > allowed
+        if pause.length > allowed.seconds
     )
 
 
-def reactivation(length: float, *, allowed: float, metal: str, title: str, given: bool) -> Finding:
+def reactivation(length: float, *, allowed: Allowed, title: str) -> Finding:
     """Return the finding that a surface stood too long without current. [s]"""
-    origin = "as the step allows" if given else "common practice, no source"
-    why = "Nickel turns passive within minutes once dry, and what is plated on it then does not hold."
+    words = f"{allowed.seconds:.0f} s are allowed ({allowed.origin})"
     return Finding(
         code="REACTIVATE",
         severity="stop",
-        message=f"{title}: {length:.0f} s went by without current; {allowed:.0f} s are allowed ({origin}).",
-        why=why if metal == "nickel" else "A surface that dried or stood open does not bond to what is plated on it.",
+        message=f"{title}: {length:.0f} s went by without current; {words}.",
+        why=allowed.why,
         source="ac43",
         remedy="Rinse, activate again as in the plan, and go on at once while wet; record the activation as a step.",
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -11,12 +11,13 @@ from areakit.errors import InputError
 from areakit.plating.deposit import Chemistry, chemistry, mass_for_charge, square_metres
 from areakit.plating.findings import Finding
 from areakit.plating.metals import bath, to_si
+from areakit.plating.pauses import allowed_pause, rinse_time
 from areakit.plating.premise import Premise, given
 from areakit.records.codec import quantity_from_json, quantity_json
 from areakit.records.job import Entry, Job
 from areakit.records.plan_json import finding_json
 from areakit.records.runlog import (
-    PAUSE_LIMIT,
+    Allowed,
     Instruments,
     Reached,
     RunLog,
@@ -48,6 +49,8 @@ class Run:
         Metal on all pieces of the run. [kg]
     reached : Reached or None
         None where chemistry or area is not known.
+    pause_limit : float or None
+        Longest time without current; None for a step that plates nothing. [s]
     """
 
     step: Entry
@@ -60,6 +63,7 @@ class Run:
     mass: Measured | None
     reached: Reached | None
     findings: tuple[Finding, ...]
+    pause_limit: float | None = None
 
 
 def seconds(text: str) -> float:
@@ -93,8 +97,9 @@ def run_of(job: Job, step: Entry, *, now: float | None = None) -> Run:
         time_left=time_left,
         figures=figures,
         mass=mass_for_charge(figures, charge=log.charge) if figures else None,
+        pause_limit=pause_limit(job, step).seconds if step.doc["metal"] else None,
         reached=done,
-        findings=(*_pauses(step, log), *_open_pause(step, readings, now), *_gap(job, step, readings)),
+        findings=(*_pauses(job, step, log), *_open_pause(job, step, readings, now), *_gap(job, step, readings)),
     )
 
 
@@ -160,13 +165,47 @@ def planned_step(job: Job, number: int) -> Mapping[str, Any]:
     )
 
 
-def _pauses(step: Entry, log: RunLog) -> tuple[Finding, ...]:
+def pause_limit(job: Job, step: Entry) -> Allowed:
+    """Return the longest pause within a step: as it says itself, else by its metal and kind."""
+    own, metal = step.doc["pause_limit"], str(step.doc["metal"])
+    row = allowed_pause(metal, kind=str(_planned(job, step).get("kind", "plate")))
+    why = "Nickel turns passive within minutes once dry, and what is plated on it then does not hold."
+    if metal != "nickel":
+        why = "A surface that dried or stood open does not bond to what is plated on it."
+        why += f" {metal.capitalize()} {row.note}." if row.subject == metal else ""
+    if own is not None:
+        return Allowed(seconds=own, origin="as the step allows", why=why)
+    return Allowed(seconds=row.value, origin="common practice, no source", why=why)
+
+
+def _planned(job: Job, step: Entry) -> Mapping[str, Any]:
+    """Return the step of the plan that a step was begun from; empty where it is from none."""
+    number = step.doc["step"]
+    return next((one for one in _planned_steps(job) if number is not None and one.get("number") == number), {})
+
+
+def _planned_steps(job: Job) -> list[Mapping[str, Any]]:
+    planned = job.latest("planned")
+    found: list[Mapping[str, Any]] = planned.doc["plan"].get("steps", []) if planned else []
+    return found
+
+
+def _rinses(job: Job, before: Entry, step: Entry) -> int:
+    """Return how many rinses lie between two steps: those of the plan; one between steps of no plan, but the same."""
+    first, last = before.doc["step"], step.doc["step"]
+    if first is None or last is None:
+        return int(before.doc["metal"] != step.doc["metal"])
+    between = [one for one in _planned_steps(job) if first < one.get("number", 0) < last]
+    return sum(one.get("kind") == "rinse" for one in between)
+
+
+def _pauses(job: Job, step: Entry, log: RunLog) -> tuple[Finding, ...]:
     if not step.doc["metal"]:
         return ()
-    return pause_findings(log, limit=step.doc["pause_limit"], metal=step.doc["metal"], title=step.doc["title"])
+    return pause_findings(log, allowed=pause_limit(job, step), title=step.doc["title"])
 
 
-def _open_pause(step: Entry, readings: tuple[Entry, ...], now: float | None) -> tuple[Finding, ...]:
+def _open_pause(job: Job, step: Entry, readings: tuple[Entry, ...], now: float | None) -> tuple[Finding, ...]:
     """A run that stands still, below its target, for longer than it may."""
     samples = samples_of(readings)
     if now is None or not samples or not samples[-1].stop or not step.doc["metal"]:
@@ -175,11 +214,14 @@ def _open_pause(step: Entry, readings: tuple[Entry, ...], now: float | None) -> 
     log = _log(step, readings)
     if target is not None and log.charge.value >= target.value * (1 - step.doc["meter_share"]):
         return ()
-    return _too_long(step, now - samples[-1].time)
+    return _too_long(step, now - samples[-1].time, pause_limit(job, step))
 
 
 def _gap(job: Job, step: Entry, readings: tuple[Entry, ...]) -> tuple[Finding, ...]:
-    """The time between the end of the run just before and the start of this one, where nothing stands between them."""
+    """The time between the end of the run just before and the start of this one, where nothing stands between them.
+
+    The metal of the run before lies open in it; rinses between the two are no pause.
+    """
     before = [entry for entry in job.all_of("step") if entry.number < step.number]
     if not before or not step.doc["metal"] or not before[-1].doc["metal"]:
         return ()
@@ -187,16 +229,17 @@ def _gap(job: Job, step: Entry, readings: tuple[Entry, ...]) -> tuple[Finding, .
     started = samples_of(readings)
     if not ended or not ended[-1].stop or not started:
         return ()
-    return _too_long(step, started[0].time - ended[-1].time)
+    allowed, rinses = pause_limit(job, before[-1]), _rinses(job, before[-1], step)
+    if rinses:
+        words = f"{allowed.origin}; {rinses} rinse{'s' * (rinses > 1)} of {rinse_time():.0f} s included"
+        allowed = replace(allowed, seconds=allowed.seconds + rinses * rinse_time(), origin=words)
+    return _too_long(step, started[0].time - ended[-1].time, allowed)
 
 
-def _too_long(step: Entry, length: float) -> tuple[Finding, ...]:
-    own = step.doc["pause_limit"]
-    allowed = PAUSE_LIMIT if own is None else own
-    if length <= allowed:
+def _too_long(step: Entry, length: float, allowed: Allowed) -> tuple[Finding, ...]:
+    if length <= allowed.seconds:
         return ()
-    doc = step.doc
-    return (reactivation(length, allowed=allowed, metal=doc["metal"], title=doc["title"], given=own is not None),)
+    return (reactivation(length, allowed=allowed, title=step.doc["title"]),)
 
 
 def run_json(run: Run) -> dict[str, Any]:
@@ -210,6 +253,7 @@ def run_json(run: Run) -> dict[str, Any]:
         "charge": _in(run.log.charge, "A.min"),
         "live_seconds": run.log.live,
         "current": run.log.current,
+        "pause_limit": run.pause_limit,
         "target": _in(run.target, "A.min"),
         "remaining": _in(run.remaining, "A.min"),
         "time_left": _in(run.time_left, "s"),

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from areakit.errors import InputError, RangeError
-from areakit.flags import Flag
+from areakit.flags import Flag, flag
 from areakit.foreign_text import toml_from
 from areakit.plating.allowance import Method
 from areakit.plating.plan import Order, Plan, make_plan
@@ -102,6 +102,8 @@ def plan(request: PlanRequest) -> Plan:
     _check_metals(request, [*metals, *sequence.metals])
     bench = _bench(request, sequence.method)
     predicted, told = _spread(request, sequence.method, metals=metals, bench=bench)
+    if sequence.method == "brush" and (predicted is None or predicted.hand is None or predicted.hand.sleeve is None):
+        told = (*told, flag("EDGES_LEFT_OUT"))
     order = Order(
         area=area.area,
         area_origin=area.origin,

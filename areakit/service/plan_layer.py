@@ -68,6 +68,7 @@ def layer_of(
         contains=solution.contains if solution else (),
         flags=chosen.flags,
         findings=chosen.findings,
+        predicted=spread is not None and per_metal(request.allowance, metal) is None,
     )
 
 

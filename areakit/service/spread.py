@@ -13,9 +13,11 @@ from areakit.flags import Flag, flag
 from areakit.plating.allowance import Method
 from areakit.plating.contact import Contact, Hand
 from areakit.plating.deposit import square_metres
+from areakit.plating.footprint import usual_overlap, usual_scatter_mm
 from areakit.plating.premise import Origin, Premise, given, premise_of_range
 from areakit.records.part_outlines import PartOutline, read_part_outlines
 from areakit.service.entries import read_contact_size, read_premise, read_quantity
+from areakit.service.wagner import NAME as WAGNER
 from areakit.service.wagner import check_wagner, unsaid, wagner_premise
 from areakit.uncertainty import exact
 
@@ -25,7 +27,8 @@ if TYPE_CHECKING:
 logger = logging.getLogger(__name__)
 
 CORNERS = ("round", "square")
-_OVERLAP = 0.5
+_EVENEST = "stated default: the overlap at which one pass of this footprint leaves the least ripple"
+_THICKEST_SLEEVE_MM = 50.0
 _STATED = "stated default, common practice"
 
 
@@ -44,13 +47,16 @@ class SpreadRequest:
     overlap: str | None = None
     overrun: str | None = None
     target_minimum: str | None = None
+    lane_scatter: str | None = None
+    sleeve_thickness: str | None = None
     pictures: bool = False
 
     @property
     def asks(self) -> bool:
         """Whether anything was said that only a prediction over an outline can answer."""
         tank = (self.wagner, self.conductivity, self.tafel_slope)
-        typed = (*tank, self.contact_corners, self.overlap, self.overrun, self.target_minimum)
+        hand = (self.overlap, self.overrun, self.target_minimum, self.lane_scatter, self.sleeve_thickness)
+        typed = (*tank, self.contact_corners, *hand)
         return self.pictures or any(text is not None for text in typed)
 
 
@@ -120,7 +126,9 @@ def contact_entry(request: SpreadRequest, contact: str | None, method: Method) -
 def lane_pitch(request: SpreadRequest, contact: Premise | None) -> float | None:
     """Return the distance from lane to lane of a contact, whether or not there is an outline; None without one. [m]"""
     patch = _contact(request, contact)
-    return None if patch is None else patch.width_mm * (1.0 - _overlap(request).value) / 1e3
+    if patch is None or not patch.area_mm2 > 0.0:
+        return None
+    return patch.width_mm * (1.0 - _overlap(request, patch).value) / 1e3
 
 
 def predict_spread(
@@ -248,8 +256,11 @@ def of_other_method(name: str, method: Method) -> InputError:
 
 def _check_method(request: SpreadRequest, method: Method) -> None:
     """Refuse an option that speaks of the other method: it is a slip of the pen."""
-    brush = ("contact_size", "contact_corners", "overlap", "overrun", "target_minimum")
-    strange = brush if method == "tank" else ("wagner", "conductivity", "tafel_slope")
+    brush = (
+        "contact_size", "contact_corners", "overlap", "overrun", "target_minimum", "lane_scatter", "sleeve_thickness",
+    )  # fmt: skip
+    tank = ("conductivity", "tafel_slope", *(("wagner",) if request.sleeve_thickness is None else ()))
+    strange = brush if method == "tank" else tank
     for name in strange:
         if getattr(request, name) is not None:
             raise of_other_method(_OPTION.get(name, name), method)
@@ -265,9 +276,27 @@ def _hand(request: SpreadRequest, contact: Premise | None, hand_speed: str | Non
     patch = _contact(request, contact)
     assert patch is not None
     speed = _hand_speed(hand_speed)
-    hand = Hand(contact=patch, overlap=_overlap(request), overrun=_overrun(request, patch), speed=speed)
+    sleeve = _sleeve_thickness(request)
+    hand = Hand(
+        contact=patch,
+        overlap=_overlap(request, patch),
+        overrun=_overrun(request, patch),
+        speed=speed,
+        scatter=_scatter(request, patch),
+        sleeve=sleeve,
+        wagner=None if sleeve is None else _sleeve_wagner(request),
+    )
     check_hand(hand, _target(request))
     return hand
+
+
+def _sleeve_wagner(request: SpreadRequest) -> Premise:
+    """Return the Wagner number that has the sleeve's thickness as its length."""
+    if request.wagner is None:
+        words = f"{_STATED}: the primary limit, the worst case"
+        return Premise(name=WAGNER, quantity=exact(0.0, "1"), origin=_practice(words))
+    quantity = read_quantity(request.wagner, "ratio", WAGNER, bare_unit="1")
+    return Premise(name=WAGNER, quantity=quantity, origin=given())
 
 
 def _target(request: SpreadRequest) -> float | None:
@@ -291,10 +320,37 @@ def _contact(request: SpreadRequest, contact: Premise | None) -> Contact | None:
     return Contact(width_mm=side, length_mm=side, rounded=rounded, origin=given(words))
 
 
-def _overlap(request: SpreadRequest) -> Premise:
+def _overlap(request: SpreadRequest, patch: Contact) -> Premise:
     if request.overlap is None:
-        return Premise(name="overlap", quantity=exact(_OVERLAP, "1"), origin=_practice(_STATED))
+        value = usual_overlap(patch.width_mm, patch.length_mm, rounded=patch.rounded)
+        return Premise(name="overlap", quantity=exact(value, "1"), origin=_practice(_EVENEST))
     return Premise(name="overlap", quantity=exact(_ratio(request.overlap, "overlap"), "1"), origin=given())
+
+
+def _scatter(request: SpreadRequest, patch: Contact) -> Premise:
+    if request.lane_scatter is None:
+        words = f"{_STATED}, no source: a tenth of the footprint's width, 2 mm at most"
+        quantity = exact(usual_scatter_mm(patch.width_mm), "mm")
+        return Premise(name="lane scatter", quantity=quantity, origin=_practice(words))
+    value = read_quantity(request.lane_scatter, "length", "lane scatter").value * 1e3
+    if not 0.0 <= value <= patch.width_mm:
+        raise RangeError(
+            f"A lane scatter of {value:.3g} mm is outside 0 to the footprint's width of {patch.width_mm:.3g} mm.",
+            remedy="Give how far single lanes stray, as a standard deviation, such as 2 mm.",
+        )
+    return Premise(name="lane scatter", quantity=exact(value, "mm"), origin=given())
+
+
+def _sleeve_thickness(request: SpreadRequest) -> Premise | None:
+    if request.sleeve_thickness is None:
+        return None
+    value = read_quantity(request.sleeve_thickness, "length", "sleeve thickness").value * 1e3
+    if not 0.0 < value <= _THICKEST_SLEEVE_MM:
+        raise RangeError(
+            f"A sleeve thickness of {value:.3g} mm is outside 0 to {_THICKEST_SLEEVE_MM:g} mm.",
+            remedy="Give the thickness of the wet sleeve under the anode, such as 3 mm.",
+        )
+    return Premise(name="sleeve thickness", quantity=exact(value, "mm"), origin=given())
 
 
 def _overrun(request: SpreadRequest, patch: Contact) -> Premise:

@@ -25,7 +25,7 @@ TANK = ["--process", "nickel-tank", "--layer", "nickel=5 um"]
 GOLD = ["--process", "gold-brush", "--layer", "gold=1 um mean", "--efficiency", "gold=72%", "--density",
         "gold=19.32 g/cm3", "--current-density", "gold=10 A/dm2"]  # fmt: skip
 PLATE_HAND = ["--contact", "10 x 8 mm", "--contact-corners", "square", "--overlap", "50%", "--overrun", "5 mm",
-              "--hand-speed", "12 m/min"]  # fmt: skip
+              "--hand-speed", "12 m/min", "--lane-scatter", "0 mm"]  # fmt: skip
 
 
 def run(*arguments: str, stdin: str | None = None) -> str:
@@ -99,7 +99,7 @@ def test_holes_count() -> None:
 
 
 def test_the_worst_of_several_parts_counts_and_is_named() -> None:
-    brush = [*GOLD, "--contact", "4 cm2"]
+    brush = [*GOLD, "--contact", "4 cm2", "--lane-scatter", "0 mm"]  # else it follows the passes, of all or of one
     body = planned(BOTH, *brush)
     each = [planned(BOTH, *brush, "--part", str(number)) for number in (1, 2)]
     allowances = [one["distribution"]["allowance"]["value"] for one in each]
@@ -174,11 +174,51 @@ def test_every_way_to_the_time_gives_the_same(process: list[str], area: str) -> 
 
 def test_without_an_outline_the_passes_are_those_of_the_lanes_inside() -> None:
     # the closed form a / (p v) of the whole area against the raster of the lanes, whose overrun leaves no rim
-    lanes = planned(PLATE, *GOLD, *PLATE_HAND)["layers"][0]["brush"]
-    hand = [*PLATE_HAND[:2], "--hand-speed", "12 m/min"]
+    hand = ["--contact", "10 x 8 mm", "--hand-speed", "12 m/min"]
+    lanes = planned(PLATE, *GOLD, *hand)["layers"][0]["brush"]
     area = json.loads(run("plan", "--area", "4050 mm2", *GOLD, *hand, "--json"))["layers"][0]["brush"]
-    round_over_square = 1.0 - (1.0 - math.pi / 4.0) * 8.0**2 / 80.0
-    assert area["passes"]["value"] * round_over_square == pytest.approx(lanes["passes"]["value"], rel=0.005)
+    assert area["passes"]["value"] == pytest.approx(lanes["passes"]["value"], rel=0.02)
+
+
+def test_the_minimum_follows_the_number_of_passes_and_the_scatter_is_stated() -> None:
+    hand = ["--contact", "20 x 15 mm", "--hand-speed", "12 m/min", "--overlap", "50%"]
+    thick, thin = (planned(PLATE, *GOLD[:2], "--layer", f"gold={um}", *GOLD[4:], *hand) for um in ("1 um", "0.05 um"))
+    passes = [body["layers"][0]["brush"]["passes"]["value"] for body in (thick, thin)]
+    allowances = [body["distribution"]["allowance"]["value"] for body in (thick, thin)]
+    assert passes[0] > 15.0 * passes[1]
+    assert allowances[0] < allowances[1] - 0.05
+    for body, number in zip((thick, thin), passes, strict=True):
+        assert f"minimum after {number:.0f} passes" in body["distribution"]["origin"]["text"]
+        assert "lanes scattered by 2 mm" in body["distribution"]["origin"]["text"]
+        own = body["layers"][0]["distribution_allowance"]["quantity"]["value"]
+        assert own == body["distribution"]["allowance"]["value"]
+        assert "distribution: hand" in body["distribution"]["allowance"]["budget"]
+    exact = planned(PLATE, *GOLD, *hand, "--lane-scatter", "0 mm")["distribution"]["allowance"]["value"]
+    assert exact > 1.5  # the ripple of one pass, 1 / 0.596 but for the rim
+    assert "distribution: hand" not in planned(PLATE, *GOLD, *PLATE_HAND)["distribution"]["allowance"]["budget"]
+
+
+def test_a_sleeve_of_known_thickness_adds_what_its_edges_take() -> None:
+    hand = [*PLATE_HAND]
+    plain, thick = planned(PLATE, *GOLD, *hand), planned(PLATE, *GOLD, *hand, "--sleeve-thickness", "3 mm")
+    soft = planned(PLATE, *GOLD, *hand, "--sleeve-thickness", "3 mm", "--wagner", "1")
+    # a strip of 2 ln 2 / pi x 3 mm along 2 x (90 + 45) mm of edge, over 90 x 45 mm; softened to 1 / 2.9 of it
+    gain = 1.0 + 2.0 * math.log(2.0) / math.pi * 3.0 * 270.0 / 4050.0
+    values = [body["distribution"]["allowance"]["value"] for body in (plain, thick, soft)]
+    # without a sleeve the raster's rim leaves 0.998, and an allowance is never below one
+    assert values[1] / values[0] == pytest.approx(gain, rel=0.003)
+    assert values[2] / values[1] == pytest.approx((1.0 + (gain - 1.0) / 2.9) / gain)
+    runs = [body["layers"][0]["brush"] for body in (plain, thick)]
+    assert runs[1]["mean_current"]["value"] / runs[0]["mean_current"]["value"] == pytest.approx(gain)
+    assert runs[1]["passes"]["value"] * gain == pytest.approx(runs[0]["passes"]["value"])
+    assert runs[1]["passes"]["value"] * runs[1]["seconds_per_pass"]["value"] == pytest.approx(
+        60.0 * runs[1]["time"]["value"]
+    )
+    assert "EDGES_LEFT_OUT" in codes(plain)
+    assert "EDGES_LEFT_OUT" not in codes(thick)
+    area = json.loads(run("plan", "--area", "4050 mm2", *GOLD, "--contact", "1 cm2", "--json"))
+    assert "EDGES_LEFT_OUT" in codes(area)
+    assert "EDGES_LEFT_OUT" not in codes(planned(DISK, *TANK))
 
 
 @pytest.mark.parametrize(
@@ -245,6 +285,9 @@ WRONG = [
     (TANK, DISK, ["--thickness", "1 mm"], "is about a photo"),
     (GOLD, DISK, ["--map", "no.svg"], "need the contact"),
     (GOLD, DISK, ["--overlap", "60%"], "need the contact"),
+    (GOLD, DISK, ["--contact", "1 cm2", "--sleeve-thickness", "60 mm"], "thickness of 60 mm is outside"),
+    (TANK, DISK, ["--sleeve-thickness", "3 mm"], "speaks of a brush"),
+    (TANK, DISK, ["--lane-scatter", "3 mm"], "speaks of a brush"),
     (GOLD, DISK, ["--contact", "9 mm"], "neither an area nor two lengths"),
     (GOLD, DISK, ["--contact", "9 x 9 x 9 mm"], "not two lengths"),
     (TANK, DISK, ["--contact", "9 x 9 mm"], "--contact speaks of a brush"),

@@ -186,6 +186,62 @@ def test_a_long_gap_between_two_runs_asks_for_activation(tmp_path: Path, pause_s
     assert run_of(rinse, rinse.entry(2), now=start.timestamp() + pause_s).findings == ()
 
 
+@pytest.mark.parametrize(
+    ("first", "second", "pause_s", "told"),
+    [
+        ("gold", "gold", 290, 0),  # gold does not turn passive (common practice, no source)
+        ("gold", "gold", 310, 1),
+        ("chromium", "chromium", 6, 1),  # chromium does, at once
+        ("chromium", "chromium", 4, 0),
+        ("nickel", "gold", 170, 0),  # 60 s on nickel, and the rinse between of 120 s is no pause
+        ("nickel", "gold", 190, 1),
+        ("brass", "brass", 61, 1),  # a metal that the table does not hold bears the shortest usual pause
+    ],
+)
+def test_the_allowed_pause_is_that_of_the_metal_that_lies_open(
+    tmp_path: Path, first: str, second: str, pause_s: int, told: int
+) -> None:
+    start = datetime.fromisoformat("2026-03-14T09:00:00+01:00")
+
+    def at(seconds: int) -> str:
+        return (start + timedelta(seconds=seconds)).isoformat()
+
+    job = job_of(
+        tmp_path,
+        ORDER,
+        ("step", {**STEP, "metal": first, "at": at(0)}),
+        ("reading", {"run": 2, "at": at(0), "current": 1.0}),
+        ("reading", {"run": 2, "at": at(60), "current": 0.0, "stop": True}),
+        ("step", {**STEP, "metal": second, "at": at(60 + pause_s)}),
+        ("reading", {"run": 5, "at": at(60 + pause_s), "current": 1.0}),
+    )
+    assert len(run_of(job, job.entry(5)).findings) == told
+
+
+def test_every_rinse_of_the_plan_between_two_steps_adds_its_time(tmp_path: Path) -> None:
+    start = datetime.fromisoformat("2026-03-14T09:00:00+01:00")
+    kinds = ("plate", "rinse", "rinse", "strike", "plate")
+    steps = [{"number": number, "kind": kind, "title": kind} for number, kind in enumerate(kinds, start=1)]
+
+    def findings(first: int, second: int, pause_s: int) -> int:
+        end = start + timedelta(seconds=60)
+        job = job_of(
+            tmp_path / f"{first}-{second}-{pause_s}",
+            ORDER,
+            ("planned", {"plan": {"steps": steps, "layers": []}}),
+            ("step", {**STEP, "step": first, "at": start.isoformat()}),
+            ("reading", {"run": 3, "at": start.isoformat(), "current": 1.0}),
+            ("reading", {"run": 3, "at": end.isoformat(), "current": 0.0, "stop": True}),
+            ("step", {**STEP, "step": second, "at": end.isoformat()}),
+            ("reading", {"run": 6, "at": (end + timedelta(seconds=pause_s)).isoformat(), "current": 1.0}),
+        )
+        return len(run_of(job, job.entry(6)).findings)
+
+    # nickel: 60 s and two rinses of 120 s; a strike of it: 30 s and none
+    assert [findings(1, 4, pause_s) for pause_s in (290, 310)] == [0, 1]
+    assert [findings(4, 5, pause_s) for pause_s in (29, 31)] == [0, 1]
+
+
 def test_a_step_of_no_plan_is_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="Job 1 has no plan"):
         planned_step(job_of(tmp_path, ORDER), 3)

@@ -10,7 +10,7 @@ from areakit.errors import InputError
 from areakit.plating.deposit import chemistry
 from areakit.plating.metals import all_baths
 from areakit.plating.premise import Premise, given
-from areakit.records.runlog import PAUSE_LIMIT, Instruments, Sample, integrate, left, pause_findings, reached
+from areakit.records.runlog import Allowed, Instruments, Sample, integrate, left, pause_findings, reached
 from areakit.uncertainty import Measured, exact
 
 FINE = Instruments(meter_share=0.0, meter_step=1e-12, clock_step=1e-12)
@@ -114,8 +114,8 @@ def test_two_runs_under_one_meter_stay_correlated() -> None:
 
 def test_only_a_pause_beyond_the_limit_asks_for_activation() -> None:
     log = integrate(samples((0, 5.0), (60, 5.0, True), (120, 5.0), (180, 5.0, True), (400, 5.0)), FINE, name="run")
-    told = pause_findings(log, limit=None, metal="nickel", title="Nickel")
+    minute, more = (Allowed(seconds=one, origin="as the step allows", why="It dried.") for one in (60.0, 300.0))
+    told = pause_findings(log, allowed=minute, title="Nickel")
     assert [finding.code for finding in told] == ["REACTIVATE"]
-    assert "220 s went by without current; 60 s are allowed" in told[0].message
-    assert pause_findings(log, limit=300.0, metal="nickel", title="Nickel") == ()
-    assert PAUSE_LIMIT == 60.0  # common practice, no source
+    assert "220 s went by without current; 60 s are allowed (as the step allows)" in told[0].message
+    assert pause_findings(log, allowed=more, title="Nickel") == ()

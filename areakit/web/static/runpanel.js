@@ -11,7 +11,7 @@ import { player } from "./strokes.js";
 import { number, text } from "./units.js";
 import { unitField } from "./unitfield.js";
 
-const SECOND = 1000, MINUTE = 60, PAUSE_LIMIT_S = 60;
+const SECOND = 1000, MINUTE = 60;
 /** A reading this many times above the planned peak, or below the planned mean, is asked about: a slip of the unit is at least ten. */
 const UNLIKELY = 4;
 let entry = null, ticking = null, reached = false, strokes = null, awake = null, told = 0, doubted = "";
@@ -135,8 +135,8 @@ function counted(rest, target, live, amps) {
 }
 const clock = (seconds) => `${Math.floor(seconds / MINUTE)}:${String(Math.floor(seconds % MINUTE)).padStart(2, "0")}`;
 function pause(last, before) {
-  const seconds = Math.max(0, (serverNow().getTime() - last.at) / SECOND);
-  return h("span", { class: seconds > PAUSE_LIMIT_S ? "pause long" : "pause" }, `${before}current off for ${clock(seconds)}${seconds > PAUSE_LIMIT_S ? ": activate again before you go on" : ""}`);
+  const seconds = Math.max(0, (serverNow().getTime() - last.at) / SECOND), long = seconds > (runNow()?.pause_limit ?? Infinity);
+  return h("span", { class: long ? "pause long" : "pause" }, `${before}current off for ${clock(seconds)}${long ? ": activate again before you go on" : ""}`);
 }
 /** For those who listen: at half, at the last minute, at the last ten seconds. */
 function speak(rest, seconds) {
