@@ -44,7 +44,7 @@ def edge_density(distance: float, *, thickness: float) -> float:
     _check(thickness, 0.0)
     if not distance > 0.0:
         raise RangeError(f"A distance of {distance:g} mm is not above zero.", remedy="Give it from the edge inwards.")
-    return (1.0 - math.exp(-math.pi * distance / thickness)) ** -0.5
+    return 1.0 / math.sqrt(1.0 - math.exp(-math.pi * distance / thickness))
 
 
 def excess_strip(*, thickness: float, wagner: float = 0.0) -> float:

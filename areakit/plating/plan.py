@@ -307,7 +307,7 @@ def _run(
         brush, flags = brush_run(
             order.bench,
             metal=layer.metal,
-            charge=charge,
+            charge=_metered(order, charge.value),  # the time is that of the charge to run, whatever is really needed
             area=area,
             density=density,
             window=window,
