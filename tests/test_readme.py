@@ -113,7 +113,7 @@ def walked(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shop, lis
     with pytest.MonkeyPatch.context() as patch, open(os.devnull) as listener:
         for name in [name for name in os.environ if name.startswith("AREAKIT_")]:
             patch.delenv(name)
-        patch.setattr("uvicorn.Server.run", lambda server, sockets: None)  # stopped as soon as it has started
+        patch.setattr("areakit.web.server._run", lambda *servers: None)  # stopped as soon as it has started
         patch.setattr("areakit.web.server._listener", lambda host, port: listener)
         yield shop, [(step.commands[-1], step.shown, shop.run(step)) for step in tour()]
 

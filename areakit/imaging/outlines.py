@@ -15,6 +15,7 @@ from areakit.errors import MeasurementError, OutlineNotFound, RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.outline import Outline
 from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, measure_rings
+from areakit.imaging.checks.field import check_field_seen, check_not_filled
 from areakit.imaging.checks.ground import Height, with_doubts
 from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, part_flags, photo_flags, questions
 from areakit.imaging.checks.photo import check_packing, coarseness, packing_step
@@ -113,8 +114,10 @@ def find_outlines(
     packed = check_packing(step, photo.name)
     scale = find_scale(photo, small, mark=mark, reading=reading, lens=lens_for(photo, lenses))
     _check_thickness(thickness, scale)
+    check_field_seen(small, scale)
     sheet = sheet_distance(small, scale)
     inside, crossing = inside_and_crossing(find_regions(sheet))
+    check_not_filled(max((region.area_px for region in crossing), default=0.0), float(np.count_nonzero(sheet.window)))
     if not inside:
         raise nothing_found(len(crossing))
     _check_count(inside)

@@ -124,7 +124,7 @@ def _description(thickness: str | None, form: str | None, faces: str) -> Descrip
 
 def read_thickness(text: str | None) -> Measured | None:
     """Return a thickness from text. [mm]"""
-    if not text:
+    if text is None:
         return None
     value, tolerance = parse_with_tolerance(text, "length", bare_unit="mm")
     return thickness_mm(value * 1e3, None if tolerance is None else tolerance * 1e3)

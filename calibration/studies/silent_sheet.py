@@ -72,15 +72,18 @@ def case_of(
     seed: int,
     causes: set[str],
     *,
-    photo: bytes,
+    photo: bytes | None = None,
     words: str = "",
     request: Mapping[str, Any] | None = None,
 ) -> Case:
-    """Return the case of a scene with what a careful user enters: thickness and check lengths."""
+    """Return the case of a scene with what a careful user enters: thickness and check lengths.
+
+    The photo is that of the scene, where no changed one is given.
+    """
     entry, facts, part = entry_of(scene, seed), truth(scene), scene.parts[0]
     metal = f"{scene.metal.name} {scene.metal.finish}"
     return Case(
-        photo=photo,
+        photo=as_jpeg(render(scene), scene) if photo is None else photo,
         request={"thickness": entry.thickness, "reading": entry.reading, **(request or {})},
         areas_mm2=tuple(fact.face_mm2 for fact in facts),
         causes=frozenset(causes),

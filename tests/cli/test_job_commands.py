@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from areakit.cli.main import group
-from areakit.errors import AreakitError
+from areakit.errors import AreakitError, NotReady
 from areakit.units import parse
 
 
@@ -47,7 +47,11 @@ def test_a_job_goes_from_order_to_sign_off(tmp_path: Path) -> None:
     assert run("job", "weigh", number, "before", "10.000 ± 0.002 g").exit_code == 0
     assert "Gain: 51.0 ± 2.8 mg" in run("job", "weigh", number, "after", "10.051 ± 0.002 g").output
     assert run("job", "correct", number, "1", "--set", "customer=№ 8", "--reason", "misheard").exit_code == 0
-    assert run("job", "sign", number, "Released", "--role", "inspector").exit_code == 0
+    refused = run("job", "sign", number, "Released", "--role", "inspector").exception
+    assert isinstance(refused, NotReady)
+    assert "Defect, pit" in refused.message
+    answered = ("--role", "inspector", "--despite", "the customer takes it as it is")
+    assert run("job", "sign", number, "Released", *answered).exit_code == 0
     shown = run("job", "show", number).output
     assert "(signed)" in shown
     assert "№ 8" in shown

@@ -279,7 +279,14 @@ def _log() -> bytes:
     from areakit.records.batch_log import SCHEMA, BatchRow
 
     answer = json.loads(text.measured_json())
-    row = {"photo": "x.jpg", "sha256": "0" * 64, "settings": "0" * 64, "overlay": "x-overlay.jpg", "exit_code": 0}
+    row = {
+        "photo": "x.jpg",
+        "sha256": "0" * 64,
+        "settings": "0" * 64,
+        "overlay": "x-overlay.jpg",
+        "exit_code": 0,
+        "pieces": 1,
+    }
     body = {"schema": SCHEMA, **row, "answer": {"photo": "x.jpg", "status": "measured", **answer}}
     assert set(body) == {"schema", *BatchRow.__dataclass_fields__}
     return json.dumps(body).encode() + b"\n"

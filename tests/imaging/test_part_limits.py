@@ -123,11 +123,11 @@ def test_only_doubts_that_matter_are_asked_about_the_largest_three_first() -> No
     matters = max(1.6, sizes.area.expanded_uncertainty / 6)  # a thousandth of 1600 mm2, or what U does not hide
     middle = np.zeros(2)
     doubts = [(factor * matters, middle) for factor in (0.5, 1.5, 4.0, 2.0, 3.0)]
-    asked = questions("LOOKS_UNDECIDED", doubts, sizes)
+    asked = questions(doubts, sizes)
     assert [flag.code for flag in asked] == ["LOOKS_UNDECIDED"] * 3
     for factor, flag in zip((4.0, 3.0, 2.0), asked, strict=True):
         assert f"by {100 * factor * matters / 1600:.1f} %" in flag.message
-    assert len(questions("LOOKS_UNDECIDED", doubts[:2], sizes)) == 1
+    assert len(questions(doubts[:2], sizes)) == 1
 
 
 # The photo as a whole

@@ -25,6 +25,7 @@ def planned(area: float, thickness: float, efficiency: float, pieces: int = 1, a
         PlanRequest(
             process="nickel-tank", area=f"{area:.9f} cm2", layers={"nickel": f"{thickness:.9f} um"}, pieces=pieces,
             efficiency={"nickel": f"{efficiency:.9f} %"}, allowance={"nickel": f"{allowance:.9f}"},
+            even_chance=True,
         )
     )  # fmt: skip
     (layer,) = plan_json(made)["layers"]

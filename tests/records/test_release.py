@@ -170,6 +170,7 @@ def test_a_stop_of_the_plan_is_open(tmp_path: Path) -> None:
 def test_a_bottle_must_have_been_in_date_on_the_day(tmp_path: Path, expiry: str, expected: list[str]) -> None:
     bottle = Bottle(
         label="N3", solution="n", metal_name="nickel", bath="", lot="", expiry=expiry, recovered=False, discarded=False,
-        allowed=None, charge_left=None, metal=None, volume=exact(1e-4, "m3"), metal_unknown=0, last=1, history=(),
+        allowed=None, charge_left=None, metal=None, usable=None, volume=exact(1e-4, "m3"), metal_unknown=0, last=1,
+        history=(),
     )  # fmt: skip
     assert codes(job(tmp_path, *WHOLE[:2], plated(bottle="N3")), N3=bottle) == expected

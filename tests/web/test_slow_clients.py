@@ -32,7 +32,9 @@ def port() -> Iterator[int]:
         number = int(listener.getsockname()[1])
         limits = Limits(patience_seconds=1.0, slowest_bytes_a_second=20_000, receiving_at_once=1)
         app = make_app(address=Address(port=number), limits=limits)
-        server = uvicorn.Server(uvicorn.Config(app, http=Hasty, log_level="critical", lifespan="off"))
+        server = uvicorn.Server(
+            uvicorn.Config(app, http=Hasty, log_level="critical", lifespan="off", timeout_keep_alive=2)
+        )
         running = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
         running.start()
         while not server.started:

@@ -1,0 +1,140 @@
+"""Checks of the field: whether what fills it is the sheet at all, or a part that covers it."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from areakit.errors import OutlineNotFound
+from areakit.imaging.edge import linear_table
+from areakit.imaging.marks.ring_layout import RingLayout, layouts
+from areakit.imaging.photo import Overview
+from areakit.imaging.scale import PlaneScale
+
+Floats = npt.NDArray[np.float64]
+
+INSIDE_MM = 1.5
+"""How far inside the field's edge its ground is looked at: the middle of the band that stays empty on the sheets."""
+PAPER = 0.45
+"""Difference in log light up to which the ground is the paper of the frame, printed on nothing; a shadow's edge may run
+between the two (set on the traps and the good scenes of the study)."""
+BLUE = 0.7
+"""Log of blue over red, against the paper's, from which the ground is the printed blue; it is 2.2 as printed."""
+STRANGE_REFUSED = 0.4
+"""Share of places along the field's edge from which something covers it."""
+DARK = 0.5
+"""Light of a black square over that of a white one from which it is hidden; printed black is 0.02 to 0.2."""
+MOSTLY = 0.5
+"""Share of the field that one thing at its edge may take, before what else lies there counts for crumbs of it."""
+FLOOR = 0.004
+
+
+def check_field_seen(small: Overview, scale: PlaneScale) -> None:
+    """Refuse a photo in which the field of a printed sheet is covered: its rim is neither paper nor printed blue.
+
+    Each place along the rim is held against the white square of the marker frame beside it, so that light that falls
+    off over the sheet does not count.
+
+    Raises
+    ------
+    OutlineNotFound
+    """
+    layout = layouts().get(scale.sheet) if scale.mark == "ring" else None
+    if layout is None:
+        return
+    share = max(strange_share(*rim_pairs(small, scale, layout)), hidden_share(*frame_row(small, scale, layout)))
+    if share > STRANGE_REFUSED:
+        raise OutlineNotFound(
+            f"Along {100 * share:.0f} % of its edge the field or the marker frame beside it is hidden: the part covers "
+            "the field.",
+            remedy="Use a larger scale sheet, or lay the part so that the sheet is seen all round it.",
+            code="FIELD_COVERED",
+        )
+
+
+def check_not_filled(largest_px: float, field_px: float) -> None:
+    """Refuse a photo in which one thing that crosses the field's edge takes most of the field.
+
+    Parameters
+    ----------
+    largest_px, field_px : float
+        Areas of the largest thing that crosses the edge, and of the field. [px]
+
+    Raises
+    ------
+    OutlineNotFound
+    """
+    share = largest_px / field_px
+    if share > MOSTLY:
+        raise OutlineNotFound(
+            f"One thing takes {100 * share:.0f} % of the field and crosses its edge: the part covers the field.",
+            remedy="Use a larger scale sheet, or lay the part so that the sheet is seen all round it.",
+            code="FIELD_COVERED",
+        )
+
+
+def strange_share(paper: Floats, ground: Floats) -> float:
+    """Return the share of places that differ from the rest, by linear light, shape (n, 3) each.
+
+    A sheet shows paper all round or blue all round; what is neither, or shows both, is something on it.
+    """
+    ratio = np.log(ground + FLOOR) - np.log(paper + FLOOR)
+    bare = np.abs(ratio).max(axis=1) < PAPER
+    blue = ratio[:, 2] - ratio[:, 0] > BLUE
+    return 1.0 - max(float(np.mean(bare & ~blue)), float(np.mean(blue))) if len(ratio) else 0.0
+
+
+def hidden_share(black: Floats, white: Floats) -> float:
+    """Return the share of the frame's black squares that are not dark beside its white ones, by linear light (n, 3)."""
+    if not len(black) or not len(white):
+        return 0.0
+    return float(np.mean(black.mean(axis=1) > DARK * np.median(white.mean(axis=1))))
+
+
+def frame_row(small: Overview, scale: PlaneScale, layout: RingLayout) -> tuple[Floats, Floats]:
+    """Return linear light of the black and of the white squares of the frame's inner row, shape (n, 3) each."""
+    row = [square for square in layout.ring_squares if _toward_field(layout, *square) is not None]
+    middles = [
+        np.array([square for square in row if layout.is_black(*square) is black]) * layout.square_mm
+        + layout.square_mm / 2
+        for black in (True, False)
+    ]
+    stretch = np.array([scale.sheet_scale.x, scale.sheet_scale.y])
+    black, white = (_light(small, scale, places * stretch) for places in middles)
+    return black[~np.isnan(black).any(axis=1)], white[~np.isnan(white).any(axis=1)]
+
+
+def rim_pairs(small: Overview, scale: PlaneScale, layout: RingLayout) -> tuple[Floats, Floats]:
+    """Return linear light of the white squares next to the field, and of the field beside each, shape (n, 3) each."""
+    places = []
+    for column, row in layout.ring_squares:
+        toward = _toward_field(layout, column, row)
+        if toward is not None and not layout.is_black(column, row):
+            middle = (np.array([column, row]) + 0.5) * layout.square_mm
+            places.append((middle, middle + np.array(toward) * (layout.square_mm / 2 + INSIDE_MM)))
+    stretch = np.array([scale.sheet_scale.x, scale.sheet_scale.y])
+    paper, ground = (_light(small, scale, np.array(side) * stretch) for side in zip(*places, strict=True))
+    seen = ~(np.isnan(paper).any(axis=1) | np.isnan(ground).any(axis=1))
+    return paper[seen], ground[seen]
+
+
+def _toward_field(layout: RingLayout, column: int, row: int) -> tuple[int, int] | None:
+    """Return the step from a square of the frame's inner row into the field; None for any other square."""
+    c, r = layout.columns, layout.rows
+    if 2 <= column < c - 2:
+        return {1: (0, 1), r - 2: (0, -1)}.get(row)
+    if 2 <= row < r - 2:
+        return {1: (1, 0), c - 2: (-1, 0)}.get(column)
+    return None
+
+
+def _light(small: Overview, scale: PlaneScale, points_mm: Floats) -> Floats:
+    """Return the median linear light of 3 x 3 overview pixels at points of the sheet; NaN outside the picture."""
+    height, width = small.pixels.shape[:2]
+    pixels = np.rint(small.from_full(scale.camera.project(points_mm))).astype(int)
+    found = np.full((len(points_mm), 3), np.nan)
+    table = linear_table()
+    for i, (x, y) in enumerate(pixels):
+        if 1 <= x < width - 1 and 1 <= y < height - 1:
+            found[i] = np.median(table[small.pixels[y - 1 : y + 2, x - 1 : x + 2]].reshape(9, 3), axis=0)
+    return found

@@ -1,0 +1,55 @@
+"""A part that covers the field is refused, on both sides of each limit."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from areakit.errors import OutlineNotFound
+from areakit.imaging.checks.field import check_not_filled, hidden_share, strange_share
+
+PAPER = np.full((20, 3), 0.8)
+BLUE = np.array([0.061, 0.17, 0.546])
+"""Linear light of sRGB (70, 115, 195), the printed field, by IEC 61966-2-1."""
+BRASS = np.array([0.70, 0.56, 0.30])
+"""A yellow metal: far from paper in blue light, and never bluer than red. Invented."""
+
+
+def ground(*colours: np.ndarray) -> np.ndarray:
+    return np.array([colours[i % len(colours)] for i in range(20)])
+
+
+def test_blue_paper_and_their_shade_are_a_sheet() -> None:
+    for share in (1.0, 0.7, 1.4):
+        assert strange_share(PAPER, ground(BLUE * share)) == 0.0
+        assert strange_share(PAPER, ground(PAPER[0] * share)) == 0.0
+    assert strange_share(PAPER * 0.3, ground(PAPER[0] * 0.3)) == 0.0, "light that falls off takes both alike"
+
+
+@pytest.mark.parametrize(("factor", "strange"), [(0.66, 0.0), (0.61, 1.0)])
+def test_paper_may_be_darker_by_the_edge_of_a_shadow_only(factor: float, strange: float) -> None:
+    assert strange_share(PAPER, ground(PAPER[0] * factor)) == strange
+
+
+@pytest.mark.parametrize(("times", "strange"), [(2.2, 0.0), (1.8, 1.0)])
+def test_blue_is_twice_as_blue_as_it_is_red(times: float, strange: float) -> None:
+    assert strange_share(PAPER, ground(np.array([0.2, 0.3, 0.2 * times]))) == strange
+
+
+def test_metal_is_strange_and_so_is_a_field_of_two_minds() -> None:
+    assert strange_share(PAPER, ground(BRASS)) == 1.0
+    assert strange_share(PAPER, ground(BLUE, BLUE, BLUE, BRASS)) == pytest.approx(0.25)
+    assert strange_share(PAPER, ground(BLUE, PAPER[0])) == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize(("light", "hidden"), [(0.36, 0.0), (0.44, 1.0)])
+def test_a_black_square_that_is_not_dark_is_hidden(light: float, hidden: float) -> None:
+    assert hidden_share(np.full((9, 3), light), PAPER) == hidden
+
+
+def test_one_thing_at_the_edge_may_take_half_the_field() -> None:
+    check_not_filled(49.0, 100.0)
+    with pytest.raises(OutlineNotFound, match="51 % of the field") as refused:
+        check_not_filled(51.0, 100.0)
+    assert refused.value.code == "FIELD_COVERED"
+    assert "larger scale sheet" in refused.value.remedy
