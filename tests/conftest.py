@@ -2,6 +2,7 @@
 
 import os
 from collections import Counter
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -32,11 +33,13 @@ def photo_set(photos_dir: Path, request: pytest.FixtureRequest) -> Path:
     return folder
 
 
-@pytest.fixture(autouse=True)
-def _no_shop_of_this_user(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
+@pytest.fixture(autouse=True, scope="session")
+def _no_shop_of_this_user(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Plan without the profiles that whoever runs the tests may keep."""
-    monkeypatch.delenv("AREAKIT_SHOP", raising=False)
-    monkeypatch.setenv("AREAKIT_SHOPS", str(tmp_path_factory.mktemp("shops")))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delenv("AREAKIT_SHOP", raising=False)
+        patch.setenv("AREAKIT_SHOPS", str(tmp_path_factory.mktemp("shops")))
+        yield
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

@@ -155,7 +155,7 @@ def plan(
     layers: Mapping[str, Entry] | None = None,
     area_uncertainty: Entry | None = None,
     part: int | None = None,
-    pieces: int = 1,
+    pieces: int | None = None,
     requirements: Sequence[str] = (),
     efficiency: Mapping[str, Entry] | None = None,
     factor: Mapping[str, Entry] | None = None,
@@ -205,9 +205,10 @@ def plan(
     area_uncertainty : str or pint quantity, optional
         Expanded, of a typed area: ``"2 %"``, or an area.
     part : int, optional
-        Part of the measurement, from 1; without it the parts are added up.
-    pieces : int
-        Number of equal pieces.
+        Part of the measurement, from 1; without it equal parts are the pieces of one plan, and parts that differ are
+        refused.
+    pieces : int, optional
+        Number of equal pieces; as many as were measured unless said, one of a typed area.
     requirements : sequence of str
         Classes or terms to meet, as ``areakit plan --list-requirements`` shows them.
     efficiency, factor, bath, solution, density, current_density, metal_content : mapping of metal to entry

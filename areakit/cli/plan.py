@@ -3,30 +3,45 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from areakit.cli.command import PHOTO, Command
-from areakit.cli.entries import by_name, by_name_or_all, echo_json, read_text, save_json, save_option, solutions_text
+from areakit.cli.entries import (
+    by_name,
+    by_name_or_all,
+    echo_json,
+    read_text,
+    save_json,
+    save_option,
+    solutions_text,
+    write_new,
+)
 from areakit.cli.photo import (
     contact_option,
     draw,
     photo_options,
     picture_options,
     spread_options,
-    take_measured,
-    take_spread,
 )
+
+if TYPE_CHECKING:
+    from areakit.cli.plan_done import Done
 
 
 @click.command(cls=Command, exits=PHOTO)
 @photo_options()
+@click.option(
+    "--shape", multiple=True, metavar="TEXT", help='Typed shape, as for surface. Example: --shape "disk 30 x 2 mm"'
+)
 @click.option("--area", metavar="AREA", help='Plated area of one piece. Example: --area "12.5 cm2"')
 @click.option("--area-uncertainty", metavar="U", help="Its expanded uncertainty. Example: --area-uncertainty 2%")
 @click.option("--from", "source", metavar="FILE", help="What areakit measure or surface --json printed; - is stdin.")
-@click.option("--part", type=int, metavar="N", help="Part of that file, from 1; without it the parts are added up.")
-@click.option("--pieces", type=int, default=1, show_default=True, metavar="N", help="Number of equal pieces.")
+@click.option(
+    "--part", type=int, metavar="N", help="Part of the photo or file, from 1; else all, equal ones as pieces."
+)
+@click.option("--pieces", type=int, metavar="N", help="Number of equal pieces; as many as in the photo unless said.")
 @click.option("--process", metavar="NAME", help="Sequence of steps. Example: --process nickel-gold-brush")
 @click.option("--process-file", metavar="FILE", help="TOML file with processes of your own.")
 @click.option(
@@ -134,6 +149,19 @@ from areakit.cli.photo import (
 )
 @spread_options()
 @picture_options()
+@click.option(
+    "--shop", metavar="NAME", envvar="AREAKIT_SHOP", help="Shop profile; none plans without. [env: AREAKIT_SHOP]"
+)
+@click.option("--brush", metavar="NAME", help="Brush of the shop profile, by its name.")
+@click.option(
+    "--card",
+    "card_path",
+    metavar="PATH",
+    type=click.Path(path_type=Path),
+    help="Write the bench card as a page to print. Example: --card card.pdf",
+)
+@click.option("--card-paper", type=click.Choice(["a4", "letter", "a5"]), default="a4", show_default=True, help="Of it.")
+@click.option("--details", is_flag=True, help="Show every figure with its origin, budgets, alternatives, all cautions.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, um, A.min and C, mg, mL, min.")
 @save_option
 @click.option("--list-processes", is_flag=True, help="Show the processes and stop.")
@@ -150,52 +178,71 @@ def command(
     process_file: str | None,
     map_path: Path | None,
     lanes_path: Path | None,
+    shop: str | None,
+    brush: str | None,
+    card_path: Path | None,
+    card_paper: str,
+    details: bool,
     **entries: Any,
 ) -> None:
-    """Turn an area, or the part in a PHOTO on a scale sheet, into charge, current, time, metal and solution.
+    """Turn a part in a photo, a drawing, a shape or an area into the bench card: amperes, minutes, passes, metal.
 
-    A number may carry its expanded uncertainty (coverage factor 2) behind ±. Layers are least thicknesses on
-    significant surfaces unless they say mean. With an outline, the distribution allowance (mean over least thickness)
-    is predicted over it unless --allowance says otherwise: from the current distribution in a tank, from the strokes
-    of a brush whose contact is known. The plan names the cautions of each step; follow the safety data sheets, local
-    codes and licensed practice.
+    With a shop profile (areakit shop) a photo is enough: what is missing is asked for in a terminal, and named at once
+    elsewhere. Equal parts are planned as pieces, others side by side. Options go before the profile.
+    A number may carry its expanded uncertainty (coverage factor 2) behind ±. Layers are minimum thicknesses on
+    significant surfaces unless they say mean. With an outline, the allowance (mean over minimum thickness) is predicted
+    over it unless --allowance says otherwise. Every step names its hazards; follow the safety data sheets, local codes
+    and licensed practice.
 
     \b
     Examples:
+      areakit plan badge.jpg --thickness "1.2 mm"
+      areakit plan --shape "ring 20 mm, 17 mm, 2 mm" --process nickel-tank --layer nickel="5 um"
       areakit plan --area "12.5 cm2" --area-uncertainty 2% --process nickel-gold-brush \\
         --layer gold="0.5 um" --layer nickel="3 um" --efficiency gold="72% ± 6%" \\
         --contact "4 cm2" --current-density gold="10 A/dm2" --supply "5 A" --base brass
-      areakit plan badge.jpg --thickness "1.2 mm" --faces all --check-lengths "150 x 90 mm" \\
-        --process nickel-tank --layer nickel="5 um" --map thickness.svg
       areakit measure badge.jpg --json | areakit plan --from - --process nickel-tank --layer nickel="5 um"
     """
     if list_processes or list_requirements or list_baths:
         _show_lists(list_processes, list_requirements, list_baths)
         return
-    if entries["process"] is None:
-        raise click.UsageError("Name the process with --process; --list-processes shows them.")
-    from areakit.service.plan import PlanRequest, plan
+    from areakit.cli.plan_ask import can_ask
+    from areakit.cli.plan_done import Wanted, planned
 
+    entries["solutions"] = solutions_text(solutions)
+    entries["processes"] = read_text(process_file)
     pictures = (("map", map_path), ("lanes", lanes_path))
-    request = PlanRequest(
-        measured=take_measured(entries),
-        spread=take_spread(entries, pictures=any(path for _, path in pictures)),
-        solutions=solutions_text(solutions),
-        processes=read_text(process_file),
-        **{**entries, "requirements": tuple(entries["requirements"])},
-    )
-    result = plan(request)
-    draw(result.order.spread, pictures)
+    asks = can_ask(quiet=as_json)
+    done = planned(entries, Wanted(shop=shop, brush=brush, asks=asks, pictures=any(path for _, path in pictures)))
+    draw(done.plans[0].order.spread, pictures)
+    if card_path is not None:
+        from areakit.reports.card_page import card_pdf
+
+        write_new(card_path, card_pdf(done.card, done.drawn, paper=card_paper))
+    _say(done, as_json=as_json, save=save, details=details)
+    if card_path is not None and not as_json:
+        click.echo(f"Written: {card_path}")
+
+
+def _say(done: Done, *, as_json: bool, save: Path | None, details: bool) -> None:
+    """Print the card, or everything, or JSON: one object for each kind of part."""
     if as_json or save:
         from areakit.records.plan_json import plan_json
 
-        save_json(save, [plan_json(result)])
-    if as_json:
-        echo_json(plan_json(result))
+        bodies = [plan_json(one) for one in done.plans]
+        save_json(save, bodies)
+        if as_json:
+            for body in bodies:
+                echo_json(body)
+            return
+    if not details:
+        click.echo("\n".join(done.lines))
         return
     from areakit.cli.plan_text import plan_page
 
-    plan_page(result).show()
+    for one in done.plans:
+        plan_page(one).show()
+    done.from_profile.show()
 
 
 def _show_lists(processes: bool, requirements: bool, baths: bool) -> None:

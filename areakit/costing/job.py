@@ -53,7 +53,10 @@ class QuotedLayer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedJob:
-    """A planned job. ``area`` is of one piece, in m2; ``faces`` says in words which faces it is, None where unknown."""
+    """A planned job. ``area`` is of one piece, in m2; ``faces`` says in words which faces it is, None where unknown.
+
+    ``parts`` are the numbers of the equal parts that were measured, empty for a typed area.
+    """
 
     title: str
     area: Measured
@@ -63,6 +66,7 @@ class PlannedJob:
     cautions: tuple[str, ...]
     findings: tuple[str, ...] = ()
     faces: str | None = None
+    parts: tuple[int, ...] = ()
 
 
 def at_pieces(job: PlannedJob, pieces: int) -> PlannedJob:

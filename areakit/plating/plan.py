@@ -72,7 +72,8 @@ class Order:
     """What is to be plated, and for whom. ``area`` is that of one piece, in mm2.
 
     ``spread`` is the distribution predicted over an outline, None where the allowances come from elsewhere.
-    ``even_chance`` aims at the minimum itself, which half of such jobs then miss, not at a sure minimum.
+    ``even_chance`` aims at the minimum itself, which half of such jobs then miss, not at a sure minimum. ``parts`` are
+    the numbers of the equal parts that were measured, empty for a typed area.
     """
 
     area: Measured
@@ -87,6 +88,7 @@ class Order:
     even_chance: bool = False
     flags: tuple[Flag, ...] = ()
     spread: Spread | None = None
+    parts: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -75,6 +75,16 @@ def part_bodies(text: str) -> list[dict[str, Any]]:
     return [part for body in _objects(text) for part in _parts(body)]
 
 
+def piece_counts(text: str) -> tuple[int, ...]:
+    """Return for every part of every line how many pieces it stands for: the ``count`` of its line, 1 unless said."""
+    found: list[int] = []
+    for line in _objects(text):
+        count = line.get("count", 1)
+        sound = isinstance(count, int) and not isinstance(count, bool) and count >= 1
+        found += [count if sound else 1] * len(_parts(line))
+    return tuple(found)
+
+
 def _objects(text: str) -> list[dict[str, Any]]:
     try:
         whole = json_from(text)

@@ -44,6 +44,7 @@ def job_from_body(body: dict[str, Any]) -> PlannedJob:
             area=_si(body["area"]["per_piece"], "m2"),
             area_words=str(body["area"]["origin"]["text"]),
             pieces=_count(body["pieces"]),
+            parts=tuple(_count(number) for number in body["parts"]),
             layers=tuple(_layer(layer) for layer in body["layers"]),
             cautions=tuple(str(caution["text"]) for caution in body["cautions"]),
             findings=tuple(

@@ -300,6 +300,7 @@ class PlanDocument(_Document):
     use: str | None
     area: PlannedAreaDocument
     pieces: int = Field(ge=1)
+    parts: list[int]
     charge_total: ChargeDocument
     distribution: SpreadDocument | None = Field(description="Null where no outline was given, or no model fits it.")
     layers: list[PlannedLayerDocument]

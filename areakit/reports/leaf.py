@@ -14,7 +14,7 @@ from areakit.errors import InputError
 from areakit.reports.fonts import Typeface
 from areakit.reports.pen import Colour, Pen, width_of
 
-PAPERS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+PAPERS_MM = {"a5": (148.0, 210.0), "a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 MARGIN_MM = 15.0
 INK: Colour = (0, 0, 0)
 SHADE: Colour = (234, 237, 241)
@@ -143,7 +143,9 @@ def _broken(word: str, *, width: float, size: float, font: str) -> list[str]:
     return pieces
 
 
-def one_page(write: Callable[[Leaf], None], *, paper: str, face: Typeface, title: str) -> bytes:
+def one_page(
+    write: Callable[[Leaf], None], *, paper: str, face: Typeface, title: str, sizes: Sequence[float] = SIZES
+) -> bytes:
     """Return a PDF of one page, in the largest type in which everything fits.
 
     Raises
@@ -152,9 +154,9 @@ def one_page(write: Callable[[Leaf], None], *, paper: str, face: Typeface, title
         If it does not fit in the smallest type, or the paper is not known.
     """
     if paper not in PAPERS_MM:
-        raise InputError(f"There is no paper {paper[:20]!r}.", remedy="Choose a4 or letter.")
+        raise InputError(f"There is no paper {paper[:20]!r}.", remedy="Choose a5, a4 or letter.")
     width, height = PAPERS_MM[paper]
-    size = next((size for size in SIZES if _fits(write, width, height=height, face=face, size=size)), None)
+    size = next((size for size in sizes if _fits(write, width, height=height, face=face, size=size)), None)
     if size is None:
         raise InputError("There is more to say than fits one page.", remedy="Use --json, which holds everything.")
     buffer = io.BytesIO()

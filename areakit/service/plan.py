@@ -23,6 +23,7 @@ from areakit.service.entries import (
     read_premise,
     read_quantity,
 )
+from areakit.service.pieces import Pieces, choose_pieces, read_pieces
 from areakit.service.plan_layer import layer_of, tank_density
 from areakit.service.spread import SpreadRequest, contact_entry, lane_pitch, of_other_method, predict_spread, sized
 from areakit.uncertainty import COVERAGE_FACTOR
@@ -42,7 +43,7 @@ class PlanRequest:
     """A plan as asked for at the bench: text with units, by metal where a mapping is given.
 
     ``measured`` is what ``areakit measure --json`` printed; ``solutions`` is the text of a solutions file. A mapping
-    from an empty name holds for every metal.
+    from an empty name holds for every metal. ``pieces`` is None for as many as were measured, one for a typed area.
     """
 
     process: str
@@ -51,7 +52,7 @@ class PlanRequest:
     area_uncertainty: str | None = None
     measured: str | None = None
     part: int | None = None
-    pieces: int = 1
+    pieces: int | None = None
     requirements: tuple[str, ...] = ()
     bath: Mapping[str, str] = field(default_factory=dict)
     solution: Mapping[str, str] = field(default_factory=dict)
@@ -90,12 +91,41 @@ def plan(request: PlanRequest) -> Plan:
     RangeError
         For a figure outside what a plan can mean.
     """
+    return _plan(request, _piece(request))
+
+
+def plan_all(request: PlanRequest) -> tuple[Plan, ...]:
+    """Return a plan for each kind of part in a measurement, side by side: equal parts are pieces of one plan.
+
+    Raises
+    ------
+    InputError
+        As for :func:`plan`; if a number of pieces was typed, and the parts are of several kinds.
+    """
+    if request.measured is None or request.area is not None or request.part is not None:
+        return (plan(request),)
+    kinds = read_pieces(request.measured)
+    if len(kinds) > 1 and request.pieces is not None:
+        raise InputError(
+            f"There are {len(kinds)} kinds of parts, and {request.pieces} pieces could be of any.",
+            remedy="Name the part with --part, or leave the number of pieces out.",
+        )
+    return tuple(_plan(request, one) for one in kinds)
+
+
+def _piece(request: PlanRequest) -> Pieces:
+    if request.measured is not None and request.area is None:
+        return choose_pieces(request.measured, request.part)
+    area = read_area(area=request.area, area_uncertainty=request.area_uncertainty, measured=request.measured)
+    return Pieces(numbers=(), count=1, area=area.area, origin=area.origin, flags=area.flags)
+
+
+def _plan(request: PlanRequest, piece: Pieces) -> Plan:
     _check_words(request)
+    count = piece.count if request.pieces is None else request.pieces
+    request = replace(request, pieces=count, part=piece.numbers[0] if piece.numbers else None)
     spread, contact = sized(request.spread, request.contact)
     request = replace(request, spread=spread, contact=contact)
-    area = read_area(
-        area=request.area, area_uncertainty=request.area_uncertainty, measured=request.measured, part=request.part
-    )
     sequence = _process(request)
     standards = {needed.metal: needed for needed in (requirement(key) for key in request.requirements)}
     metals = list(dict.fromkeys([*request.layers, *standards]))
@@ -105,8 +135,9 @@ def plan(request: PlanRequest) -> Plan:
     if sequence.method == "brush" and (predicted is None or predicted.hand is None or predicted.hand.sleeve is None):
         told = (*told, flag("EDGES_LEFT_OUT"))
     order = Order(
-        area=area.area,
-        area_origin=area.origin,
+        area=piece.area,
+        area_origin=piece.origin,
+        parts=piece.numbers,
         process=sequence,
         layers=tuple(
             layer_of(
@@ -120,7 +151,7 @@ def plan(request: PlanRequest) -> Plan:
         use=request.use,
         meter_uncertainty=_meter(request),
         even_chance=request.even_chance,
-        flags=(*area.flags, *told),
+        flags=(*piece.flags, *told),
         spread=predicted,
     )
     result = make_plan(order)
@@ -201,7 +232,7 @@ def _bench(request: PlanRequest, method: Method) -> Bench:
         contact_fraction=_contact_fraction(request, method),
         pitch=lane_pitch(request.spread, contact) if method == "brush" else None,
         supply=_plain(request.supply, "current", "supply"),
-        pieces=request.pieces,
+        pieces=1 if request.pieces is None else request.pieces,
         pieces_per_load=request.pieces_per_load,
         stroke=_plain(request.stroke, "length", "stroke"),
         hand_speed=read_premise(request.hand_speed, "speed", "hand speed") if request.hand_speed else None,

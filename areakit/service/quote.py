@@ -19,6 +19,7 @@ from areakit.plating.plan import Plan
 from areakit.records.measured_parts import choose_part
 from areakit.records.plan_json import plan_json
 from areakit.records.planned_job import read_planned_job
+from areakit.service.pieces import equal_area
 
 logger = logging.getLogger(__name__)
 
@@ -62,11 +63,13 @@ def quote(request: QuoteRequest) -> Quoted:
     InputError
         For a plan, rates or a price that cannot be read, or a precious metal without a price.
     """
-    part = choose_part(request.part, request.part_number) if request.part is not None else None
-    job = replace(_job(request), faces=_faces(request, part))
+    job = _job(request)
+    number = request.part_number or next(iter(job.parts), None)
+    part = choose_part(request.part, number) if request.part is not None else None
+    job = replace(job, faces=_faces(request, part))
     rates = _rates(request)
     result = make_quote(job, rates, quoted_on=request.quoted_on or date.today())
-    result = _compare_area(result, part)
+    result = _compare_area(result, part, request, job.parts)
     logger.info("quoted %s: %d lines, %d flags", job.title, len(result.lines), len(result.flags))
     return Quoted(quote=result, part=part)
 
@@ -107,10 +110,12 @@ def _rates(request: QuoteRequest) -> Rates:
     return replace(rates, metals={**rates.metals, **entered})
 
 
-def _compare_area(result: Quote, part: MeasuredPart | None) -> Quote:
-    if part is None:
+def _compare_area(result: Quote, part: MeasuredPart | None, request: QuoteRequest, parts: tuple[int, ...]) -> Quote:
+    if part is None or request.part is None:
         return result
-    planned, measured = result.job.area.value, square_metres(part.plated).value
+    same = len(parts) > 1 and request.part_number is None
+    area = equal_area(request.part, parts) if same else part.plated
+    planned, measured = result.job.area.value, square_metres(area).value
     if abs(planned / measured - 1.0) <= _SAME_AREA:
         return result
     told = flag("PLAN_OTHER_AREA", planned_cm2=planned * 1e4, measured_cm2=measured * 1e4)

@@ -75,10 +75,13 @@ def filled(typed: Mapping[str, Any], profile: Profile | None, *, brush: str | No
             )
         return Filled(entries=dict(typed), origins={})
     fill = _Filler(typed, profile)
-    for name in ("base", "market", "use", "faces"):
+    for name in ("base", "market", "use"):
         fill.one(name, "usual", name)
-    _stock(fill)
-    _sheet(fill)
+    if fill.entries.get("photo") is not None or fill.entries.get("shape"):
+        fill.one("faces", "usual", "faces")
+        _stock(fill)
+    if fill.entries.get("photo") is not None:
+        _sheet(fill)
     if len(profile.processes) == 1:
         fill.put("process", profile.processes[0], "usual.process")
     fill.one("meter_uncertainty", "supply", "meter_uncertainty")

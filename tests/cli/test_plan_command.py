@@ -18,6 +18,7 @@ PLAN = [
     "plan", "--area", "12.5 cm2", "--area-uncertainty", "2%", "--process", "nickel-gold-brush",
     "--layer", "gold=0.5 um", "--layer", "nickel=3 um", "--efficiency", "gold=72% ± 6%", "--contact", "4 cm2",
     "--current-density", "gold=10 A/dm2", "--supply", "5 A", "--pieces", "3", "--base", "brass", "--market", "eu",
+    "--details",
 ]  # fmt: skip
 
 
@@ -107,7 +108,18 @@ def test_the_lists_are_shown() -> None:
 def test_a_process_of_ones_own_is_checked(tmp_path: Path) -> None:
     file = tmp_path / "own.toml"
     file.write_text('[processes.bare]\nmethod = "brush"\nsteps = ["degrease", "plate-nickel"]\n', encoding="utf-8")
-    text = run("plan", "--area", "10 cm2", "--process-file", str(file), "--process", "bare", "--layer", "nickel=2 um")
+    text = run(
+        "plan",
+        "--area",
+        "10 cm2",
+        "--process-file",
+        str(file),
+        "--process",
+        "bare",
+        "--layer",
+        "nickel=2 um",
+        "--details",
+    )
     assert "not activated" in text
 
 
@@ -169,7 +181,7 @@ def test_a_solution_is_added_checked_listed_and_used(tmp_path: Path) -> None:
         run("solution", "add", "shelf-gold", "--metal", "gold", "--file", file)
     text = run(
         "plan", "--area", "10 ± 0.1 cm2", "--process", "gold-brush", "--layer", "gold=1 um",
-        "--solution", "gold=shelf-gold", "--solutions", file, "--base", "nickel",
+        "--solution", "gold=shelf-gold", "--solutions", file, "--base", "nickel", "--details",
     )  # fmt: skip
     assert "label of solution shelf-gold" in text
     assert "300 ± " in text  # the sleeve holds 10 mL at 30 g/L
@@ -217,10 +229,11 @@ def test_a_bench_that_cannot_be_is_refused(arguments: tuple[str, ...], words: st
 
 def test_a_layer_in_the_wrong_unit_is_asked_about() -> None:
     base = ("plan", "--area", "12.5 cm2", "--process", "nickel-tank", "--layer")
-    thick = run(*base, "nickel=5 mm")
+    thick = run(*base, "nickel=5 mm", "--details")
     assert "The nickel layer of 5000 µm is far thicker than plated layers usually are, up to 200 µm" in thick
     assert not re.search(r"\de\+\d", thick)
-    assert "far thicker" not in run(*base, "nickel=200 um")
+    assert "The nickel layer of 5000 µm is far thicker" in run(*base, "nickel=5 mm")  # on the first screen too
+    assert "far thicker" not in run(*base, "nickel=200 um", "--details")
 
 
 @pytest.mark.parametrize("efficiency", ["handbook", "gold=handbook"])
@@ -232,7 +245,7 @@ def test_a_deposit_takes_an_efficiency_with_the_name_of_its_metal(efficiency: st
 
 def test_what_may_be_nothing_is_not_stated_below_zero() -> None:
     layers = ("--layer", "gold=0.5 um", "--layer", "nickel=3 um", "--efficiency", "gold=handbook")
-    told = run("plan", "--area", "18.2 ± 3.4 cm2", "--process", "nickel-gold-brush", *layers)
+    told = run("plan", "--area", "18.2 ± 3.4 cm2", "--process", "nickel-gold-brush", *layers, "--details")
     rows = [line for line in told.splitlines() if "in the run-off" in line]
     assert rows
     for row in rows:
@@ -241,7 +254,8 @@ def test_what_may_be_nothing_is_not_stated_below_zero() -> None:
 
 
 def test_only_what_moves_a_figure_is_named() -> None:
-    told = " ".join(run("plan", "--area", "12.5 cm2", "--process", "nickel-tank", "--layer", "nickel=5 um").split())
+    asked = ("plan", "--area", "12.5 cm2", "--process", "nickel-tank", "--layer", "nickel=5 um", "--details")
+    told = " ".join(run(*asked).split())
     moves = re.findall(r"what moves it (.*?) (?:CHARGE|over the)", told)
     assert moves
     assert not [one for one in moves if one.count("below 1 %") > 1]
@@ -249,7 +263,9 @@ def test_only_what_moves_a_figure_is_named() -> None:
 
 def test_cyanide_is_the_first_caution() -> None:
     layers = ("--layer", "gold=0.5 um", "--layer", "nickel=3 um", "--efficiency", "gold=handbook")
-    told = run("plan", "--area", "12 cm2", "--process", "nickel-gold-brush", *layers).split("\nCautions\n")[1]
+    told = run("plan", "--area", "12 cm2", "--process", "nickel-gold-brush", *layers, "--details").split(
+        "\nCautions\n"
+    )[1]
     assert re.findall(r"^\[\d+\] ([\w-]+):", told, flags=re.MULTILINE)[:3] == ["cyanide", "fluoride", "dust"]
 
 

@@ -94,8 +94,12 @@ def test_the_line_goes_on_to_a_plan(line: dict[str, Any]) -> None:
     asked = ("plan", "--process", "nickel-gold-brush", "--layer", "nickel=3 um", "--layer", "gold=0.5 um")
     result = run(*asked, "--efficiency", "gold=handbook", "--from", "-", "--json", stdin=json.dumps(line))
     assert result.exit_code == 0, result.output
-    plated = sum(part["plated_area"]["value"] for part in line["parts"])
-    assert json.loads(result.stdout)["area"]["per_piece"]["value"] == pytest.approx(plated)
+    plans = [json.loads(one) for one in result.stdout.splitlines()]
+    areas = {part["id"]: part["plated_area"]["value"] for part in line["parts"]}
+    assert sorted(number for one in plans for number in one["parts"]) == list(range(1, len(areas) + 1))
+    for one in plans:
+        mean = sum(list(areas.values())[number - 1] for number in one["parts"]) / len(one["parts"])
+        assert one["area"]["per_piece"]["value"] == pytest.approx(mean)
 
 
 def test_a_person_reads_by_how_much_the_photos_are_apart(photos: Path) -> None:

@@ -170,8 +170,8 @@ def test_a_tank_gets_nothing_of_the_brush_and_no_metal_but_its_own() -> None:
 
 
 def test_a_stock_stands_for_its_thickness() -> None:
-    assert filled({"thickness": "thin-strip"}, EXAMPLE).entries["thickness"] == "0.10 ± 0.01 mm"
-    assert filled({"thickness": "2 mm"}, EXAMPLE).entries["thickness"] == "2 mm"
+    assert filled({"photo": "a.jpg", "thickness": "thin-strip"}, EXAMPLE).entries["thickness"] == "0.10 ± 0.01 mm"
+    assert filled({"photo": "a.jpg", "thickness": "2 mm"}, EXAMPLE).entries["thickness"] == "2 mm"
 
 
 def test_an_unknown_brush_is_refused_with_the_known_ones() -> None:

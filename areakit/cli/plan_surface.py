@@ -1,0 +1,43 @@
+"""A drawing or typed shapes in place of a photo: their surfaces, as what ``areakit surface --json`` prints."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from areakit.errors import InputError
+
+_OF_A_PHOTO = ("mark", "check_lengths")
+
+
+def surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], drawing: Path | None) -> str:
+    """Take the entries of the part out, and return its surfaces as JSON text.
+
+    Raises
+    ------
+    InputError
+        If there is also a photo or a file, or an entry that speaks of a photo.
+    AreakitError
+        If the drawing or a shape cannot be read.
+    """
+    from areakit.records.documents import surface_result_json
+    from areakit.service.part_description import SurfaceRequest
+    from areakit.service.surface import find_surfaces
+
+    photo, source = entries.pop("photo", None), entries.pop("source", None)
+    entries.pop("print_name", None)
+    for name in _OF_A_PHOTO:
+        entries.pop(name, None)
+    if source is not None or (shapes and photo is not None):
+        raise InputError("There are two parts, typed and in a file.", remedy="Give one of them.")
+    request = SurfaceRequest(
+        drawing=drawing,
+        shapes=shapes,
+        thickness=entries.pop("thickness", None) or "",
+        faces=entries.pop("faces", None) or "",
+    )
+    result = find_surfaces(request)
+    parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]
+    body = surface_result_json(parts, result.plated, count=result.count, flags=result.flags)
+    return json.dumps(body, ensure_ascii=False)

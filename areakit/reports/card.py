@@ -1,0 +1,270 @@
+"""The bench card: a plan as what to do, step by step, with the numbers to set and the hazard of each step.
+
+A frozen value that the command line prints, a page of paper shows and JSON holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from areakit.plating.findings import Finding
+from areakit.plating.plan import DEADLY, Plan, PlannedLayer, PlannedStep
+from areakit.plating.run import BrushRun
+from areakit.reports.bench_words import exact_setting, setting, span, with_spread
+from areakit.uncertainty import Measured, propagate, total
+from areakit.units import show
+
+QUIET = ("general", "waste", "electricity")
+"""Cautions that hold for the whole bench: said once below, not with every step."""
+_MOST_HAZARDS = 3
+_FIRST = ("LAYER_VERY_THICK", "SUPPLY_LIMIT", "CURRENT_DENSITY_OUTSIDE", "CONTACT_TOO_LARGE", "PHOTO_LEFT_OUT")
+"""Flags that may mean that the plan is not what was meant: said before all others."""
+_ORIGIN = ("UNVERIFIED_FIGURE", "STATED_DEFAULT", "CURRENT_NOT_PLANNED")
+"""Flags of where a figure is from, and of what the card says in its own words."""
+_NOTHING = "no current"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardRun:
+    """What to set for one kind of part in one plating step, as text; empty where it is not known.
+
+    ``mean`` and ``peak`` are amperes, ``passes`` brush-overs of the whole part, ``each`` the time of one of them.
+    """
+
+    mean: str = ""
+    peak: str = ""
+    time: str = ""
+    passes: str = ""
+    each: str = ""
+    charge: str = ""
+    loads: str = ""
+    by_volts: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardStep:
+    """One step: its numbers in the plan (a rinse right after it counts to it), and what to set, see and fear."""
+
+    numbers: tuple[int, ...]
+    title: str
+    rinse: bool
+    metal: str
+    volts: str
+    solution: str
+    look_for: str
+    hazards: tuple[str, ...]
+    conditional: bool
+    runs: tuple[CardRun, ...]
+
+    @property
+    def number(self) -> str:
+        """The number of the step, or of its first and last."""
+        return str(self.numbers[0]) if len(self.numbers) == 1 else f"{self.numbers[0]}-{self.numbers[-1]}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Card:
+    """What stands at the bench for one job.
+
+    ``parts`` names each kind of part with its pieces and area; ``stops`` speak against the work, ``remarks`` are what
+    else there is to say, the weightiest first, and ``others`` counts what only tells where a figure is from.
+    ``open_entries`` are what nobody said and amperes or minutes lack.
+    """
+
+    name: str
+    process: str
+    method: str
+    base: str
+    parts: tuple[str, ...]
+    steps: tuple[CardStep, ...]
+    time: str
+    metals: tuple[str, ...]
+    price: str
+    stops: tuple[str, ...]
+    remarks: tuple[str, ...]
+    others: int
+    open_entries: tuple[str, ...]
+    confidence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """The outline of one kind of part, and the lanes of one pass over it as pairs of points. [mm]"""
+
+    title: str
+    rings: tuple[tuple[tuple[float, float], ...], ...]
+    lanes: tuple[tuple[tuple[float, float], tuple[float, float]], ...] = ()
+
+
+ByVolts = Mapping[tuple[int, str], str]
+"""Kind of part from 0, and metal, to volts, passes and seconds by the shop's own coupon, in words."""
+
+
+def make_card(
+    plans: Sequence[Plan],
+    *,
+    name: str,
+    price: str = "",
+    by_volts: ByVolts | None = None,
+    open_entries: Sequence[str] = (),
+) -> Card:
+    """Return the card of one or several kinds of parts that go through the same process.
+
+    Parameters
+    ----------
+    plans : sequence of Plan
+        One for each kind of part, of one process; at least one.
+    name : str
+        Picture, drawing or shape that the parts come from.
+    price : str
+        Price in words, empty where no rates are known.
+    by_volts : mapping, optional
+        What the shop's own coupon says for a kind of part and a metal.
+    open_entries : sequence of str
+        Entries that are missing for amperes and minutes.
+    """
+    first = plans[0]
+    steps = _folded([_step(plans, index, by_volts or {}) for index in range(len(first.steps))])
+    findings = tuple(dict.fromkeys(one for plan in plans for one in plan.findings))
+    flags = tuple(dict.fromkeys((one.code, one.message) for plan in plans for one in plan.flags))
+    return Card(
+        name=name,
+        process=first.order.process.title,
+        method=first.order.process.method,
+        base=first.order.base or "base metal not said",
+        parts=tuple(_part_words(plan, len(plans)) for plan in plans),
+        steps=steps,
+        time=_time(plans),
+        metals=_metals(plans),
+        price=price,
+        stops=tuple(f"{one.message} {one.remedy}" for one in findings if one.severity == "stop"),
+        remarks=_remarks(findings, flags),
+        others=sum(code in _ORIGIN for code, _ in flags),
+        open_entries=tuple(open_entries),
+        confidence="even chance" if first.order.even_chance else "about 97 %",
+    )
+
+
+def _remarks(findings: Sequence[Finding], flags: Sequence[tuple[str, str]]) -> tuple[str, ...]:
+    """Return what is said besides, one sentence each: findings by weight, then flags that are not of an origin."""
+    said = [one.message for weight in ("caution", "note") for one in findings if one.severity == weight]
+    told = sorted((one for one in flags if one[0] not in _ORIGIN), key=lambda one: one[0] not in _FIRST)
+    return tuple(
+        dict.fromkeys([*(words for code, words in told if code in _FIRST), *said, *(words for _, words in told)])
+    )
+
+
+def _part_words(plan: Plan, kinds: int) -> str:
+    count, numbers = plan.order.bench.pieces, plan.order.parts
+    words = f"{count} piece{'s' if count > 1 else ''} of {show(plan.order.area, 'cm2')}"
+    if kinds == 1:
+        return words
+    return f"part {', '.join(map(str, numbers))}, {words}" if len(numbers) < 4 else f"{len(numbers)} parts, {words}"
+
+
+def _step(plans: Sequence[Plan], index: int, by_volts: ByVolts) -> CardStep:
+    planned = plans[0].steps[index]
+    step, layer = planned.step, planned.layer
+    runs = []
+    for kind, plan in enumerate(plans):
+        own = plan.steps[index].layer
+        if own is not None:
+            words = by_volts.get((kind, own.layer.metal), "")
+            runs.append(_run(own, by_volts=words))
+    return CardStep(
+        numbers=(planned.number,),
+        title=step.title,
+        rinse=step.kind == "rinse",
+        metal=step.metal or "",
+        volts=_volts(planned),
+        solution=(layer.layer.solution or layer.layer.chemistry.bath.title) if layer is not None else "",
+        look_for=step.look_for,
+        hazards=_hazards(planned),
+        conditional=step.conditional,
+        runs=tuple(runs),
+    )
+
+
+def brief(words: str) -> str:
+    """Return the first clause of what to look for."""
+    return words.split("; ")[0].strip()
+
+
+def _volts(planned: PlannedStep) -> str:
+    if planned.voltage is not None:
+        low, high = planned.voltage
+        reverse = " reversed" if planned.step.polarity.startswith("reverse") else ""
+        return span(low.quantity, high.quantity) + reverse
+    return "" if planned.step.polarity == _NOTHING or planned.layer is not None else "volts as the label says"
+
+
+def _hazards(planned: PlannedStep) -> tuple[str, ...]:
+    """Return the hazards of a step by name, the deadly first, without those that hold for the whole bench."""
+    keys = [one.key for one in planned.cautions if one.key not in QUIET]
+    ranks = {key: rank for rank, key in enumerate(DEADLY)}
+    ordered = sorted(keys, key=lambda key: ranks.get(key, len(ranks)))
+    return tuple(key.replace("-", " ") for key in ordered[:_MOST_HAZARDS])
+
+
+def _run(planned: PlannedLayer, *, by_volts: str) -> CardRun:
+    charge = exact_setting(planned.charge_set, "C")
+    if planned.brush is not None:
+        return _brush(planned.brush, charge=charge, by_volts=by_volts)
+    if planned.tank is not None:
+        run = planned.tank
+        loads = f"{run.pieces_per_load} on the rack" + (f", {run.loads} loads" if run.loads > 1 else "")
+        return CardRun(mean=setting(run.current), time=setting(run.time), charge=charge, loads=loads)
+    return CardRun(charge=charge, by_volts=by_volts)
+
+
+def _brush(run: BrushRun, *, charge: str, by_volts: str) -> CardRun:
+    return CardRun(
+        mean=setting(run.mean_current),
+        peak=setting(run.peak_current),
+        time=setting(run.time),
+        passes=setting(run.passes),
+        each=setting(run.seconds_per_pass),
+        charge=charge,
+        by_volts=by_volts,
+    )
+
+
+def _folded(steps: Sequence[CardStep]) -> tuple[CardStep, ...]:
+    """Return the steps with each plain rinse counted to the step before it."""
+    found: list[CardStep] = []
+    for step in steps:
+        plain = step.rinse and step.title.lower() == "rinse" and not step.conditional
+        before = found[-1] if found else None
+        if plain and before is not None and not before.rinse:
+            found[-1] = CardStep(**{**_fields(before), "numbers": (*before.numbers, *step.numbers)})
+        else:
+            found.append(step)
+    return tuple(found)
+
+
+def _fields(step: CardStep) -> dict[str, object]:
+    return {name: getattr(step, name) for name in CardStep.__dataclass_fields__}
+
+
+def _time(plans: Sequence[Plan]) -> str:
+    """Return the time with current of all layers and pieces, empty where one of them is not known."""
+    times: list[Measured] = []
+    for plan in plans:
+        for planned in plan.layers:
+            run, count = planned.brush, plan.order.bench.pieces
+            if run is not None:
+                times.append(propagate(lambda t, n=count: t * n, run.time, unit="s"))
+            elif planned.tank is not None:
+                times.append(propagate(lambda t, n=planned.tank.loads: t * n, planned.tank.time, unit="s"))
+            else:
+                return ""
+    return setting(total(times, "s")) if times else ""
+
+
+def _metals(plans: Sequence[Plan]) -> tuple[str, ...]:
+    found: dict[str, list[Measured]] = {}
+    for plan in plans:
+        for planned in plan.layers:
+            found.setdefault(planned.layer.metal, []).append(planned.mass_total)
+    return tuple(f"{metal} {with_spread(total(masses, 'kg'))}" for metal, masses in found.items())
