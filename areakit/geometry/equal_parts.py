@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import stdev
+from typing import cast
 
 import numpy as np
 import numpy.typing as npt
@@ -120,7 +121,7 @@ class _Shape:
 def _shape(polygon: Polygon) -> _Shape:
     middle = polygon.centroid
     plain = polygon.simplify(_SIMPLE_SHARE * math.sqrt(polygon.area))
-    at = affinity.translate(plain, -middle.x, -middle.y)
+    at = cast(Polygon, affinity.translate(plain, -middle.x, -middle.y))
     over = affinity.scale(at, -1.0, 1.0, origin=(0.0, 0.0))
     return _Shape(at, np.fft.rfft(_rays(at)), over, np.fft.rfft(_rays(over)))
 

@@ -46,13 +46,13 @@ def with_spread(quantity: Measured) -> str:
 def rounded(value: float, uncertainty: float) -> str:
     """Return a number down to the first digit of its expanded uncertainty, to three digits where it has none.
 
-    At least one digit of the number stays, and never more than four.
+    At least two digits of the number stay, and never more than four.
     """
     if value == 0.0:
         return "0"
     size = math.floor(math.log10(abs(value)))
     last = math.floor(math.log10(uncertainty)) if uncertainty > 0.0 else size - _EXACT_DIGITS + 1
-    decimals = -min(max(last, size - _EXACT_DIGITS), size)
+    decimals = -min(max(last, size - _EXACT_DIGITS), size - 1)
     text = f"{round(value, decimals):.{max(decimals, 0)}f}"
     return text.rstrip("0").rstrip(".") if "." in text and uncertainty == 0.0 else text
 

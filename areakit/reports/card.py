@@ -6,7 +6,7 @@ A frozen value that the command line prints, a page of paper shows and JSON hold
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from areakit.plating.findings import Finding
 from areakit.plating.plan import DEADLY, Plan, PlannedLayer, PlannedStep
@@ -237,14 +237,10 @@ def _folded(steps: Sequence[CardStep]) -> tuple[CardStep, ...]:
         plain = step.rinse and step.title.lower() == "rinse" and not step.conditional
         before = found[-1] if found else None
         if plain and before is not None and not before.rinse:
-            found[-1] = CardStep(**{**_fields(before), "numbers": (*before.numbers, *step.numbers)})
+            found[-1] = replace(before, numbers=(*before.numbers, *step.numbers))
         else:
             found.append(step)
     return tuple(found)
-
-
-def _fields(step: CardStep) -> dict[str, object]:
-    return {name: getattr(step, name) for name in CardStep.__dataclass_fields__}
 
 
 def _time(plans: Sequence[Plan]) -> str:

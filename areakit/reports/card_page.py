@@ -101,7 +101,7 @@ def _outline_and_lanes(one: Drawn, room: tuple[float, float], face: Typeface) ->
         around = [*one.rings[0], *ends]
         low = min(x for x, _ in around), min(y for _, y in around)
         high = max(x for x, _ in around), max(y for _, y in around)
-        box = [[low, (high[0], low[1]), high, (low[0], high[1])]]
+        box = [(low, (high[0], low[1]), high, (low[0], high[1]))]
         scale = scale_for(box, (room[0], room[1]))
 
         def put(point: tuple[float, float]) -> tuple[float, float]:

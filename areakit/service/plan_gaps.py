@@ -8,7 +8,8 @@ from typing import Any
 
 from areakit.errors import InputError
 from areakit.plating import efficiency as efficiencies
-from areakit.plating.metals import find_figure
+from areakit.plating.deposit import table_density
+from areakit.plating.metals import all_baths, find_figure
 from areakit.plating.process import BASE_GROUPS, Process, all_processes
 from areakit.plating.process import process as known_process
 from areakit.plating.requirements import requirement
@@ -136,8 +137,11 @@ def _needs_efficiency(entries: Mapping[str, Any], process: Process, metal: str, 
         return False
     if solution is not None and (solution.efficiency is not None or solution.plating_factor is not None):
         return False
+    named = (entries.get("bath") or {}).get(metal)
+    bath = all_baths().get(named) if named else None
+    bath = bath or (solution.bath if solution is not None else default_bath(metal))
     try:
-        efficiencies.stated_default(solution.bath if solution is not None else default_bath(metal))
+        efficiencies.stated_default(bath, method=process.method, density=table_density(bath).quantity)
     except InputError:
         return True
     return False

@@ -85,9 +85,9 @@ def filled(typed: Mapping[str, Any], profile: Profile | None, *, brush: str | No
     if len(profile.processes) == 1:
         fill.put("process", profile.processes[0], "usual.process")
     fill.one("meter_uncertainty", "supply", "meter_uncertainty")
-    name = fill.entries.get("process")
-    if name is not None and fill.entries.get("processes") is None:
-        _by_process(fill, str(name), brush)
+    process = fill.entries.get("process")
+    if process is not None and fill.entries.get("processes") is None:
+        _by_process(fill, str(process), brush)
     return Filled(entries=fill.entries, origins=fill.origins)
 
 
@@ -137,7 +137,7 @@ def _metal(fill: _Filler, metal: str) -> None:
 
 def _labelled(fill: _Filler, metal: str) -> bool:
     """Tell whether the label of the metal's solution says its efficiency."""
-    name = (fill.entries.get("solution") or {}).get(metal)
+    name = str((fill.entries.get("solution") or {}).get(metal))
     row = fill.profile.table("solutions").get(name, {})
     return "efficiency" in row or "plating_factor" in row
 
