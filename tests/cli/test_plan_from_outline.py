@@ -159,7 +159,13 @@ def test_every_way_to_the_time_gives_the_same(process: list[str], area: str) -> 
     lanes = body["distribution"]["brush"]["time_per_pass"]["value"] * faces
     assert brush["passes"]["value"] * lanes / 60.0 == pytest.approx(minutes, rel=1e-9)
     text = run(
-        "plan", "--from", "-", *process, *PLATE_HAND, stdin=surface("--shape", "rectangle 90 x 45 mm", *area.split())
+        "plan",
+        "--from",
+        "-",
+        *process,
+        *PLATE_HAND,
+        "--details",
+        stdin=surface("--shape", "rectangle 90 x 45 mm", *area.split()),
     )
     passes = {float(found) for found in re.findall(r"passes(?: with gold)? +([0-9.]+)", text)}
     assert len(passes) == 1
