@@ -1,4 +1,4 @@
-"""Run every check of the project: format, lint, types, tests. The same before a commit and in CI."""
+"""Run the checks that need no test: format, lint, types. The same before a commit and in CI."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ CHECKS = (
     ("format", ["ruff", "format", "--check", "."]),
     ("lint", ["ruff", "check", "."]),
     ("types", ["mypy"]),
-    ("tests", ["pytest", "-n", "2", "-m", "not slow"]),
 )
 
 
