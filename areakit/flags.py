@@ -19,7 +19,7 @@ class Flag:
     part: int | None = None
 
 
-ASKS_A_PLACE = frozenset({"LOOKS_UNDECIDED", "BESIDE_UNDECIDED"})
+ASKS_A_PLACE = frozenset({"LOOKS_UNDECIDED", "BESIDE_UNDECIDED", "JOINT_UNDECIDED"})
 """Codes that ask what lies at one place; --hole or --metal and that place answer them."""
 _PLACE = re.compile(r"at \((-?[\d.]+), (-?[\d.]+)\) mm")
 
@@ -181,6 +181,12 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "or metal that mirrors the sheet, or else a reflection or shadow on it; it would move the area by "
         "{percent:.1f} %.",
         "Half of it was added, and the uncertainty covers both. Say which it is: --metal or --hole and that point.",
+    ),
+    "JOINT_UNDECIDED": (
+        "A thin straight line crosses this part from edge to edge at ({x_mm:.1f}, {y_mm:.1f}) mm: it is one part with "
+        "a seam or groove, or they are two that lie flush.",
+        "If it is one part, say so with --metal and that point. If they are two, move them at least 3 mm apart and "
+        "take the photo again.",
     ),
     "NARROW_SLITS": (
         "Slits or gaps too narrow to be followed, such as at ({x_mm:.1f}, {y_mm:.1f}) mm, were taken off by their "

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely.geometry import Point, Polygon
+from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from areakit.errors import MeasurementError, OutlineNotFound, RangeError
@@ -17,6 +17,7 @@ from areakit.geometry.outline import Outline
 from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, measure_rings
 from areakit.imaging.checks.field import check_field_seen, check_not_filled
 from areakit.imaging.checks.ground import Height, with_doubts
+from areakit.imaging.checks.joint import joint_line, two_parts
 from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, part_flags, photo_flags, questions
 from areakit.imaging.checks.photo import check_packing, coarseness, packing_step
 from areakit.imaging.checks.sheet import focal_unchecked
@@ -121,10 +122,10 @@ def find_outlines(
     if not inside:
         raise nothing_found(len(crossing))
     _check_count(inside)
-    view = _View(photo=photo, small=small, sheet=sheet, scale=scale, coarseness=coarseness(step))
+    view = _View(photo=photo, small=small, sheet=sheet, scale=scale, answers=answers, coarseness=coarseness(step))
     inside = with_doubts(sheet, inside, [_height(view, region, thickness) for region in inside])
     closer = [_closer(view, region) for region in inside]
-    decided = [(near, _decided(near, region, answers)) for near, region in closer]
+    decided = [(near, _decided(near, region)) for near, region in closer]
     kept, failures = _measured(decided, thickness)
     if not kept:
         raise failures[0][0] if failures else nothing_found(len(crossing))
@@ -182,6 +183,7 @@ class _View:
     small: Overview
     sheet: SheetDistance
     scale: PlaneScale
+    answers: tuple[Answer, ...] = ()
     coarseness: float = 1.0
 
     def in_sheet(self, ring: Floats) -> Floats:
@@ -219,12 +221,12 @@ def _closer(view: _View, region: Region) -> tuple[_View, Region]:
     return replace(view, small=small, sheet=sheet), found
 
 
-def _decided(view: _View, region: Region, answers: tuple[Answer, ...]) -> Region:
+def _decided(view: _View, region: Region) -> Region:
     """Apply the answers that fall into holes or doubtful regions of one region, or into ground beside it."""
-    region = _claimed(view, region, answers)
+    region = _claimed(view, region)
     outer, *holes = region.rings
     doubtful, certain = list(region.doubtful), 0
-    for answer in answers:
+    for answer in view.answers:
         point = Point(answer.point_mm)
         near = [
             ring for ring in (*holes, *doubtful) if Polygon(view.in_sheet(ring)).buffer(ANSWER_REACH_MM).contains(point)
@@ -236,13 +238,13 @@ def _decided(view: _View, region: Region, answers: tuple[Answer, ...]) -> Region
     return replace(region, rings=(outer, *holes), doubtful=tuple(doubtful), certain_holes=certain)
 
 
-def _claimed(view: _View, region: Region, answers: tuple[Answer, ...]) -> Region:
+def _claimed(view: _View, region: Region) -> Region:
     """Add ground beside a region that a person said is metal, and forget what they said is not."""
     outer: BaseGeometry = Polygon(region.rings[0])
     beside = []
     for ring in region.beside:
         zone = Polygon(view.in_sheet(ring)).buffer(ANSWER_REACH_MM)
-        told = [answer.hole for answer in answers if zone.contains(Point(answer.point_mm))]
+        told = [answer.hole for answer in view.answers if zone.contains(Point(answer.point_mm))]
         if not told:
             beside.append(ring)
         elif not told[-1]:
@@ -321,6 +323,7 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
         rings=rings, sizes=sizes, scale=scale, sheet=view.sheet, region=region, height_mm=height_mm, slits=slits
     )
     check_part(seen)
+    joint = _joint(view, rings)
     outline = Outline(
         polygon=polygon,
         area=sizes.area,
@@ -332,6 +335,7 @@ def _part(view: _View, region: Region, thickness: Measured | None) -> FoundPart:
             *focal_unchecked(scale, height_mm, sizes.area),
             *questions(undecided, sizes),
             *questions(beside, sizes, code="BESIDE_UNDECIDED"),
+            *joint,
         ),
     )
     return FoundPart(outline=outline, rings_px=tuple(ring.points_px for ring in rings))
@@ -346,6 +350,20 @@ def _slits(view: _View, rings: tuple[EdgeRing, ...]) -> Slits:
     middle = view.small.to_full(found.place + corner)
     pixel_mm = view.small.factor * view.scale.camera.mm_per_px(view.scale.camera.to_sheet(middle[None])[0])
     return found.in_sheet(pixel_mm, view.in_sheet(found.place[None])[0])
+
+
+def _joint(view: _View, rings: tuple[EdgeRing, ...]) -> tuple[Flag, ...]:
+    """Ask whether a line across a part is a joint between two, unless somebody said; refuse what is two parts."""
+    corner = [view.sheet.left, view.sheet.top]
+    found = joint_line(view.sheet, [view.small.from_full(ring.points_px) - corner for ring in rings])
+    if found is None:
+        return ()
+    line = LineString(view.in_sheet(found.ends))
+    said = [answer.hole for answer in view.answers if line.distance(Point(answer.point_mm)) < ANSWER_REACH_MM]
+    middle = line.interpolate(0.5, normalized=True)
+    if said:
+        return two_parts(middle.x, middle.y) if said[-1] else ()
+    return (flag("JOINT_UNDECIDED", x_mm=middle.x, y_mm=middle.y),)
 
 
 def _undecided_mm2(view: _View, rings: tuple[Floats, ...]) -> list[tuple[float, Floats]]:

@@ -109,7 +109,7 @@ def _asked(flags: Iterable[Flag], scale: PlaneScale) -> list[Labelled]:
         place = place_asked(told)
         if place is not None:
             at_mm = scale.turned_up(np.array([[float(axis) for axis in place.split(",")]]))
-            lines = ("hole or metal?", place)
+            lines = ("one part or two?" if told.code == "JOINT_UNDECIDED" else "hole or metal?", place)
             asked.append(Labelled(rings_px=(scale.camera.project(at_mm + diamond),), lines=lines, kind="asked"))
     return asked
 

@@ -67,7 +67,10 @@ def _questions(result: MeasureResult) -> list[dict[str, Any]]:
             continue
         scale, point = result.found.scale, np.array([[float(axis) for axis in place.split(",")]])
         (at_px,) = scale.camera.project(scale.turned_up(point))
-        found.append({"part": told.part, "at": place, "at_px": [round(float(x), _DECIMALS) for x in at_px]})
+        about = "joint" if told.code == "JOINT_UNDECIDED" else "region"
+        found.append(
+            {"part": told.part, "about": about, "at": place, "at_px": [round(float(x), _DECIMALS) for x in at_px]}
+        )
     return found
 
 

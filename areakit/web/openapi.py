@@ -103,7 +103,10 @@ def _measured() -> dict[str, Any]:
             "image": {"type": ["object", "null"], "description": "Size of the upright photo: width_px, height_px."},
             "mark_px": {**rings, "description": "Outer edge and window of the mark, in pixels of the upright photo."},
             "rings_px": {"type": "array", "items": rings, "description": "Rings of each part, outer first."},
-            "questions": {"type": "array", "description": "Doubtful regions: part, at (x,y in sheet mm), at_px."},
+            "questions": {
+                "type": "array",
+                "description": "Doubtful regions: part, about, at (x,y in sheet mm), at_px.",
+            },
             "seen": {"type": ["object", "null"], "description": "Of a refused photo: whole_px and crossing_px."},
             "camera": {"type": ["object", "null"], "description": "To be handed back to /api/surface."},
         },

@@ -77,7 +77,7 @@ def joint(seed: int) -> Case:
     lines = tuple(replace(seen, on=i) for i in range(2))
     filled = replace(scene, parts=parts, patches=(replace(seen, on=None), *lines))
     case = case_of(filled, seed, {"PARTS_TOUCH"})
-    return replace(case, asks=frozenset({"PARTS_TOUCH"}), words=f"{case.words}, gap {gap:.2f} mm")
+    return replace(case, asks=frozenset({"JOINT_UNDECIDED", "PARTS_TOUCH"}), words=f"{case.words}, gap {gap:.2f} mm")
 
 
 def _band_of(part: Polygon, share: float, angle_deg: float) -> Polygon:

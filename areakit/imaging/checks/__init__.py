@@ -12,6 +12,7 @@ module     looks at
 ``part``   the part and its outline
 ``ground`` the ground beside a part and in its holes: paint, tape, mirrored sheet
 ``slits``  places too narrow for an outline
+``joint``  a line across a part that may be the joint of two
 =========  ====================================================================
 
 The study is ``calibration/studies/silent.py``: scenes of every kind of trap, and how many pass unseen.

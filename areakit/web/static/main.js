@@ -44,7 +44,7 @@ function decide(at, kind) {
 }
 function asking(one) {
   const prompt = byId("prompt"), answer = (kind, words) => h("button", { type: "button", onclick: () => decide(one.at, kind) }, words);
-  put(prompt, h("div", {}, h("p", {}, "Is this spot a hole, or metal?"), answer("hole", "A hole"), answer("metal", "Metal"), h("button", { type: "button", onclick: () => { prompt.hidden = true; byId("stage").focus(); } }, "Later")));
+  put(prompt, h("div", {}, h("p", {}, results.asked(one).text), answer("hole", results.asked(one).hole), answer("metal", results.asked(one).metal), h("button", { type: "button", onclick: () => { prompt.hidden = true; byId("stage").focus(); } }, "Later")));
   prompt.hidden = false; prompt.querySelector("button").focus();
 }
 const views = [

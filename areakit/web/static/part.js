@@ -14,11 +14,13 @@ const NAMES = { one: "one face", both: "both faces", all: "all over", walls: "ed
 
 const icon = (key) => s("svg", { viewBox: "0 0 60 38", "aria-hidden": "true" }, Object.entries(SHAPES).map(([name, points]) => s("polygon", { points, class: ON[key].includes(name) ? "on" : "off" })));
 
+const says = (word) => `It is ${word.charAt(0).toLowerCase()}${word.slice(1)}`;
+
 /** Doubtful regions: a person can see what the photo leaves open. */
 function questions(list, decide) {
   if (!list?.length) return null;
-  return h("ul", { class: "notes" }, list.map((one, i) => h("li", {}, h("b", {}, `Question ${i + 1}, part ${one.part}: `), "is the spot marked ? in the picture a hole, or metal? ",
-    h("span", { class: "answers" }, h("button", { type: "button", onclick: () => decide(one.at, "hole") }, "It is a hole"), h("button", { type: "button", onclick: () => decide(one.at, "metal") }, "It is metal")))));
+  return h("ul", { class: "notes" }, list.map((one, i) => h("li", {}, h("b", {}, `Question ${i + 1}, part ${one.part}: `), `${results.asked(one).text} (marked ? in the picture) `,
+    h("span", { class: "answers" }, h("button", { type: "button", onclick: () => decide(one.at, "hole") }, says(results.asked(one).hole)), h("button", { type: "button", onclick: () => decide(one.at, "metal") }, says(results.asked(one).metal))))));
 }
 
 /** What was said by hand already, and can be taken back. */

@@ -1,5 +1,6 @@
 // The photo under its overlay: pan, wheel, pinch, keys; parts to choose. Overlay coordinates are pixels of the photo.
 import { byId, h, put, s } from "./dom.js";
+import { asked } from "./results.js";
 import { plain } from "./words.js";
 
 const stage = byId("stage"), view = byId("view"), image = byId("photo"), over = byId("over");
@@ -115,8 +116,8 @@ export function draw(found, labels, chosen, onChoose) {
 }
 
 /** A question mark over a doubtful region, to be tapped or pressed. */
-export function ask({ at_px: [x, y], part }, onTap) {
-  const tag = s("g", { class: "tag asks", tabindex: "0", role: "button", "aria-label": `Part ${part}: is this spot a hole, or metal?`, onclick: (event) => { event.stopPropagation(); if (!moved) onTap(); }, onkeydown: (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); event.stopPropagation(); onTap(); } } }, s("circle", { r: 22, class: "reach" }), s("circle", { r: 5, class: "spot" }), s("path", { d: "M0 -5V-18", class: "spot" }), s("circle", { cy: -31, r: 13, class: "question" }), s("text", { y: -31 }, "?"));
+export function ask({ at_px: [x, y], part, about }, onTap) {
+  const tag = s("g", { class: "tag asks", tabindex: "0", role: "button", "aria-label": `Part ${part}: ${asked({ about }).text}`, onclick: (event) => { event.stopPropagation(); if (!moved) onTap(); }, onkeydown: (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); event.stopPropagation(); onTap(); } } }, s("circle", { r: 22, class: "reach" }), s("circle", { r: 5, class: "spot" }), s("path", { d: "M0 -5V-18", class: "spot" }), s("circle", { cy: -31, r: 13, class: "question" }), s("text", { y: -31 }, "?"));
   tag.dataset.x = x; tag.dataset.y = y;
   tags.append(tag); place();
 }

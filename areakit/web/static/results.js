@@ -9,7 +9,11 @@ export function figure(quantity, name = "figure") {
 }
 
 const NUMBER = /(?<![\w.])-?\d+(?:\.\d+)?/g;
-export const NAMES_A_PLACE = new Set(["LOOKS_UNDECIDED", "BESIDE_UNDECIDED"]);
+/** The words of a question about a place: what is asked, and what its two answers are called. */
+export const asked = ({ about }) => about === "joint"
+  ? { text: "Does the line at this spot belong to one part, or do two parts meet there?", hole: "Two parts", metal: "One part" }
+  : { text: "Is this spot a hole, or metal?", hole: "A hole", metal: "Metal" };
+export const NAMES_A_PLACE = new Set(["LOOKS_UNDECIDED", "BESIDE_UNDECIDED", "JOINT_UNDECIDED"]);
 const kind = ({ code, message, part }) => `${code} ${part && !NAMES_A_PLACE.has(code) ? message.replace(NUMBER, "#") : message}${part ? " part" : ""}`;
 
 /** Texts that differ in their numbers alone as one text, with "least to largest" where they differ. */

@@ -1,0 +1,85 @@
+"""Thin straight lines in a face: voted for by the ridges of its light, each for the lines that may run along it."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+Singles = npt.NDArray[np.float32]
+Flags = npt.NDArray[np.bool_]
+
+RIDGE = 1.5
+"""Strength of a ridge over the usual one from which it votes."""
+TURN = np.radians(0.5)
+"""Step between the directions that are voted for; a ridge votes for SPREAD to either side of its own."""
+SPREAD = 14
+CANDIDATES = 8
+"""How many lines are returned at most."""
+COARSE = 4
+"""Lengths of lines in the part are counted on every fourth pixel."""
+SHARE_SPREAD = 0.05
+"""Spread of the share that was seen of parallel lines, below which no difference between them counts."""
+
+
+def seen_lines(light: Singles, face: Flags, *, shortest_px: int) -> list[tuple[float, float]]:
+    """Return direction of the normal and distance from the origin of the dark lines of which most was seen.
+
+    Parameters
+    ----------
+    light : ndarray, shape (h, w)
+        Log light.
+    face : ndarray of bool, shape (h, w)
+        Where it is looked at.
+    shortest_px : int
+        Length below which a line does not count.
+    """
+    strength, normal = _ridges(light)
+    usual = float(np.median(np.abs(strength[face]))) / 0.6745
+    rows, columns = np.nonzero(face & (strength > RIDGE * usual))
+    own = np.rint(normal[rows, columns] / TURN).astype(int)
+    angles = np.arange(round(np.pi / TURN)) * TURN
+    toward = np.stack([np.cos(angles), np.sin(angles)])
+    reach = int(np.hypot(*light.shape)) + 1
+    shape = (len(angles), 2 * reach + 1)
+    votes = np.zeros(shape[0] * shape[1])
+    for turn in range(-SPREAD, SPREAD + 1):
+        index = (own + turn) % len(angles)
+        place = np.rint(columns * toward[0, index] + rows * toward[1, index]).astype(int) + reach
+        votes += np.bincount(index * shape[1] + place, minlength=len(votes))
+    down, across = (COARSE * axis for axis in np.nonzero(face[::COARSE, ::COARSE]))
+    place = np.rint(toward.T @ np.stack([across, down])).astype(int) + reach
+    pixels = np.bincount((np.arange(len(angles))[:, None] * shape[1] + place).ravel(), minlength=len(votes))
+    length = cv2.blur(COARSE**2 * pixels.reshape(shape).astype(np.float32), (2 * COARSE + 1, 1))
+    seen = cv2.blur(3.0 * votes.reshape(shape).astype(np.float32), (3, 1))
+    share = np.asarray(seen / (length + shortest_px), dtype=np.float32)
+    return _peaks(share, np.asarray(length > shortest_px), angles, reach)
+
+
+def _peaks(share: Singles, long: Flags, angles: Floats, reach: int) -> list[tuple[float, float]]:
+    """Return the lines that were seen much more than those parallel to them."""
+    count = np.maximum(long.sum(axis=1, keepdims=True), 1)
+    mean = np.where(long, share, 0.0).sum(axis=1, keepdims=True) / count
+    spread = np.sqrt(np.where(long, (share - mean) ** 2, 0.0).sum(axis=1, keepdims=True) / count)
+    height = np.where(long, (share - mean) / (spread + SHARE_SPREAD), 0.0)
+    found = []
+    for _ in range(CANDIDATES):
+        i, j = np.unravel_index(int(height.argmax()), height.shape)
+        if height[i, j] <= 0.0:
+            break
+        found.append((float(angles[i]), float(j - reach)))
+        for turn in range(-8, 9):  # a line by one direction more or less crosses the same metal
+            k = i + turn
+            middle = j if 0 <= k < len(angles) else 2 * reach - j
+            height[k % len(angles), max(middle - 6, 0) : middle + 7] = 0.0
+    return found
+
+
+def _ridges(light: Singles) -> tuple[Singles, Singles]:
+    """Return how strongly light rises to both sides across each pixel, and the direction of that rise, 0 to pi."""
+    soft = cv2.GaussianBlur(light, (0, 0), 1.0)
+    xx, yy, xy = (cv2.Sobel(soft, cv2.CV_32F, dx, dy, ksize=3) for dx, dy in ((2, 0), (0, 2), (1, 1)))
+    half, spread = (xx + yy) / 2, np.sqrt(((xx - yy) / 2) ** 2 + xy**2)
+    direction = np.mod(0.5 * np.arctan2(2.0 * xy, xx - yy), np.pi)
+    return np.asarray(half + spread, dtype=np.float32), np.asarray(direction, dtype=np.float32)
