@@ -23,6 +23,7 @@ from areakit.uncertainty import COVERAGE_FACTOR, Measured
 COMMON: dict[str, float] = {
     "camera pose and lens": 0.0,
     "bridged edge": 0.0,
+    "glare at the edge": 0.0,
     "sheet flatness": 0.5,
     "choice of edge": 0.5,
     "shadow at the edge": 0.5,

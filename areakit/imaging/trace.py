@@ -50,6 +50,11 @@ DARK_RATIO = 0.6
 DARK_SHIFT_PX = 0.2
 """How far out the half level of dark metal lies: shadow at its foot looks like more of it, and sharpening lifts the
 bright side (own study on simulated photos: 0.1 to 0.8 px). [px]"""
+GLARE_SOFT = 1.6
+"""Softness of an edge over the ring's usual one from which it may be that of a lamp's reflection on the sheet."""
+GLARE_LIGHT, GLARE_GREY, BURNT_LIGHT = 0.03, 0.5, 0.97
+"""Linear light that such a reflection adds at the least; share of its strongest channel that its weakest has, for it is
+white; and the light from which a channel is at its end and does not count."""
 BURNT = 254
 """Stored value from which a channel counts as burnt out."""
 SHADOW_STEPS = 3
@@ -90,6 +95,8 @@ class EdgeRing:
         Share of the ring outside of which the sheet is clearly darker than bare sheet.
     width_px : float
         Smaller side of the ring's box.
+    glare_share : float
+        Share of the ring along which it parts the sheet from a lamp's soft reflection on it, not from metal.
     """
 
     points_px: Floats
@@ -106,6 +113,7 @@ class EdgeRing:
     clipped_share: float
     shade_outside: float
     width_px: float
+    glare_share: float = 0.0
 
 
 def trace_ring(
@@ -223,6 +231,7 @@ def _refine(
     edge -= (DARK_SHIFT_PX * dark)[:, None] * normals
     strength = change[rows, centre]
     unclear = strength < UNCLEAR * np.median(strength)
+    soft = (cross.sigma_px * profiles.across > GLARE_SOFT * sigma) | unclear
     last = linear.shape[1] - 1
     near = np.clip(np.rint(cross.position).astype(int), 2, last - 2)
     beside = np.stack([profiles.raw[rows, near - 2], profiles.raw[rows, near + 2]])
@@ -242,7 +251,18 @@ def _refine(
         clipped_share=float((beside >= BURNT).any(axis=(0, 2)).mean()),
         shade_outside=float((beyond < 0.8 * sheet.level).mean()),
         width_px=float(np.ptp(edge, axis=0).min()),
+        glare_share=float((soft & like_glare(inside, outside)).mean()),
     )
+
+
+def like_glare(inside: Singles, outside: Singles) -> Flags:
+    """Tell where the inner side of an edge is the outer one with white light added, from linear colours (n, 3)."""
+    added = inside - outside
+    open_ = inside < BURNT_LIGHT
+    most = np.where(open_, added, -np.inf).max(axis=1)
+    least = np.where(open_, added, np.inf).min(axis=1)
+    enough = open_.sum(axis=1) >= 2
+    return np.asarray(enough & (most > GLARE_LIGHT) & (least > GLARE_GREY * most) & (added > 0.0).all(axis=1))
 
 
 def _softness_px(cross: Crossings, profiles: Profiles) -> float:

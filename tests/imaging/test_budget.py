@@ -65,6 +65,13 @@ def test_a_clean_edge_has_no_share_of_what_is_not_there(name: str) -> None:
     assert share(name, height=gauge(2.0)) == 0.0
 
 
+def test_glare_is_open_by_half_a_disc_of_its_length() -> None:
+    length = 0.05 * 160.0  # of the outline of a square of 40 mm
+    radius = length / np.pi
+    half_disc = np.pi * radius**2 / 2
+    assert share("glare at the edge", edge={"glare_share": 0.05}) == pytest.approx(half_disc / 3**0.5, rel=0.01)
+
+
 def test_a_bridged_stretch_is_open_by_a_pixel_either_way() -> None:
     seen = np.arange(len(square())) < len(square()) / 4  # 120 mm were bridged
     # rectangular from one pixel inside to one pixel outside: half-width over root three

@@ -63,6 +63,7 @@ REFUSED = {
         seen(edge={"unclear_share": 0.12, "face_hue": 0.1}, sheet=PALE),
     ),
     "edge open by 5 %": ("TOO_SMALL_IN_PHOTO", coarse(7.5), coarse(5.5)),
+    "6.5 % along glare": ("GLARE_AT_EDGE", seen(edge={"glare_share": 0.05}), seen(edge={"glare_share": 0.08})),
     "two thresholds a quarter apart": ("OUTLINES_DISAGREE", seen(rival=0.22), seen(rival=0.28)),
 }
 

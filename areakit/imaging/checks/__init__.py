@@ -9,7 +9,7 @@ module     looks at
 ``photo``  the file and the picture: compression, blur by motion, mirroring
 ``sheet``  the marker frame, its print and the camera: focal length, flatness
 ``field``  the rim of the field: whether it is the sheet at all
-``part``   the part and its outline
+``part``   the part and its outline, glare along it included
 ``ground`` the ground beside a part and in its holes: paint, tape, mirrored sheet
 ``slits``  places too narrow for an outline
 ``joint``  a line across a part that may be the joint of two

@@ -33,6 +33,9 @@ GREY_HUE = 0.2
 RIVAL_REFUSED = 0.25
 RIVAL_LIMIT = 0.01
 """Share of its area by which two independent thresholds may differ: refused, and told of."""
+GLARE_REFUSED = 0.065
+"""Share of the outline that parts the sheet from a lamp's reflection on it (glare of the study of traps: 0.075 and more
+where it was taken for metal; good scenes 0.054 at most)."""
 CLIPPED_LIMIT = 0.2
 SHADE_LIMIT = 0.4
 UNEVEN_LIMIT = 1.0
@@ -104,6 +107,13 @@ def check_part(seen: Seen) -> None:
             f"{100 * outer.unclear_share:.0f} % of the part's edge cannot be told from the sheet.",
             remedy="Use a window of another colour, or softer light from two sides.",
             code="EDGE_NOT_SEEN",
+        )
+    if outer.glare_share > GLARE_REFUSED:
+        raise OutlineNotFound(
+            f"A lamp's reflection on the sheet touches the part: {100 * outer.glare_share:.0f} % of the outline runs "
+            "along it instead of the metal.",
+            remedy="Move the lamp or the sheet until no reflection is near the part, and take the photo again.",
+            code="GLARE_AT_EDGE",
         )
     share = seen.edge_share
     if share > COARSE_REFUSED:

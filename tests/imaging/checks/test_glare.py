@@ -1,0 +1,60 @@
+"""A lamp's reflection on the sheet that touches a part: refused where it was taken for metal, else let pass."""
+
+import numpy as np
+import pytest
+from shapely.geometry import Point
+
+from areakit.errors import OutlineNotFound
+from areakit.imaging.trace import like_glare
+from areakit.synthetic import Patch
+from areakit.synthetic.scene import BLUE_WINDOW_SRGB
+from areakit.synthetic.sheet_print import linear
+from tests.imaging.drawn_photos import BLOCK, MIDDLE_MM, found_in, scene_of
+
+X, Y = MIDDLE_MM
+SHEET = np.array(linear(BLUE_WINDOW_SRGB), dtype=np.float32)
+
+
+def glare(beside_mm: float) -> Patch:
+    """A soft white spot 9 mm in radius, so far from the middle of the block, on its long side."""
+    spot = Point(X, Y + beside_mm).buffer(9.0)
+    return Patch(polygon=spot, colour=(0.5, 0.5, 0.5), opacity=0.0, softness_mm=1.0, on=None)
+
+
+def test_glare_that_was_taken_for_metal_is_refused() -> None:
+    with pytest.raises(OutlineNotFound) as refused:
+        found_in(scene_of(BLOCK, patches=(glare(22.0),)))
+    assert refused.value.code == "GLARE_AT_EDGE"
+
+
+def test_glare_clear_of_the_part_changes_nothing() -> None:
+    found = found_in(scene_of(BLOCK, patches=(glare(42.0),)))
+    area = max((part.outline.area for part in found.parts), key=lambda area: area.value)
+    assert area.value == pytest.approx(BLOCK.area, rel=0.003)
+
+
+def told(added: tuple[float, float, float]) -> bool:
+    inside = np.array([SHEET + np.array(added, dtype=np.float32)])
+    return bool(like_glare(inside, SHEET[None])[0])
+
+
+@pytest.mark.parametrize(("added", "seen"), [(0.02, False), (0.05, True)])
+def test_glare_adds_light(added: float, seen: bool) -> None:
+    assert told((added, added, added)) == seen
+
+
+@pytest.mark.parametrize(("blue", "seen"), [(0.08, False), (0.13, True)])
+def test_glare_is_white(blue: float, seen: bool) -> None:
+    assert told((0.2, 0.2, blue)) == seen
+
+
+@pytest.mark.parametrize(("blue", "seen"), [(0.95, False), (0.99, True)])
+def test_a_channel_at_its_end_does_not_count(blue: float, seen: bool) -> None:
+    inside = np.array([[0.6, 0.7, blue]], dtype=np.float32)
+    outside = np.array([[0.1, 0.2, 0.9]], dtype=np.float32)
+    assert bool(like_glare(inside, outside)[0]) == seen
+
+
+def test_metal_on_a_blue_sheet_is_no_glare() -> None:
+    for metal in ((0.57, 0.56, 0.55), (0.9, 0.9, 0.88), (0.9, 0.65, 0.3)):
+        assert not bool(like_glare(np.array([metal], dtype=np.float32), SHEET[None])[0])
