@@ -45,8 +45,10 @@ def measured_text(result: MeasureResult) -> list[str]:
         return [f"{result.name}: refused. {result.error}"]
     assert result.found is not None
     scale = result.found.scale
+    count = len(result.found.left_out)
+    without = f" without {count} region(s)" if count else ""
     lines = [
-        f"{result.name}: {len(result.parts)} part(s), scale from {scale.mark} {scale.sheet}, "
+        f"{result.name}: {len(result.parts)} part(s){without}, scale from {scale.mark} {scale.sheet}, "
         f"{1 / scale.mm_per_px:.1f} px/mm, tilt {scale.camera.tilt_deg:.0f}°"
         + (f", lens as checked on {scale.lens}" if scale.lens else "")
     ]
@@ -62,7 +64,7 @@ def measured_text(result: MeasureResult) -> list[str]:
         rows.append((str(part.part_id), show(surface.face, "cm2"), show(around), wall, plated))
     if len(result.parts) > 1:
         whole = total([part.surface.plated for part in result.parts], "mm2")
-        rows.append(("all", "", "", "", show(whole, "cm2")))
+        rows.append((f"all{without}", "", "", "", show(whole, "cm2")))
     widths = [max(len(row[i]) for row in rows) for i in range(5)]
     lines += ["  " + "  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in rows]
     lines += [line for part in result.parts for line in form_lines(part.part_id, part.surface)]

@@ -133,6 +133,8 @@ def totals_text(rows: Sequence[BatchRow]) -> str:
     text = f"{len(rows)} photos: {len(measured)} measured, {len(rows) - len(measured)} refused"
     pieces = sum(row.pieces * len(row.answer["parts"]) for row in measured)
     told = f"{parts} part(s)" if pieces == parts else f"{parts} part(s) in {pieces} pieces"
+    count = sum(_left_out(row) for row in measured)
+    told += f" without {count} region(s)" if count else ""
     return f"{text}; {told}, together {show(totals(rows), 'cm2')} plated" if measured else text
 
 
@@ -142,11 +144,20 @@ def _words(row: BatchRow) -> str:
     plated = show(totals([row]), "cm2")
     cautions = len({one["code"] for one in row.answer["flags"]})
     told = f"; {cautions} caution(s)" if cautions else ""
+    count = _left_out(row)
+    told = f" without {count} region(s)" + told if count else told
     if row.pieces > 1:
         return f"{len(parts)} part(s), {row.pieces} pieces of each, plated together {plated}{told}"
     if len(parts) == 1:
         return f"one face {areas[0]}, plated {plated}{told}"
     return f"{len(parts)} parts, plated together {plated}{told}"
+
+
+def _left_out(row: BatchRow) -> int:
+    """Return how many regions of a photo have no area: those that were not measured, and those that cross an edge."""
+    told = [(one["code"], one["message"]) for one in row.answer["flags"]]
+    crossing = sum(int(message.split()[0]) for code, message in told if code == "PART_LEFT_OUT")
+    return crossing + sum(code == "PART_NOT_MEASURED" for code, _ in told)
 
 
 def _check_free(folder: Path, *, begun: bool) -> None:

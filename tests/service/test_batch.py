@@ -13,14 +13,19 @@ import time
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PIL import Image
 
+from areakit.cli.measured_text import measured_text
 from areakit.datafiles import data_dir
 from areakit.errors import FileError, InputError, MarkNotFound, WorkerLost
 from areakit.executors import Finished, run_each, run_on_processes
+from areakit.flags import flag
+from areakit.imaging.left_out import LeftOut
 from areakit.records.batch_log import BatchLog, BatchRow
 from areakit.records.batch_table import summary_csv, totals
 from areakit.service.batch import LOG, OVERLAYS, SUMMARY, BatchRequest, BatchStep, row_text, run_batch, totals_text
@@ -257,6 +262,26 @@ def test_a_file_name_cannot_become_a_formula_of_a_spreadsheet(tmp_path: Path) ->
     assert line["photo"].startswith("'=")
     assert last["status"] == "0 measured, 1 refused"
     assert totals([row]).value == 0.0
+
+
+def test_what_was_left_out_is_said_beside_every_total() -> None:
+    """Two crossed the edge and one could not be measured: the row, the batch and the printed result all say so."""
+    (result,) = measure([PIERCED], REQUEST)
+    assert result.found is not None
+    assert "without" not in "\n".join(measured_text(result)[:3])
+    out = LeftOut(ring_px=np.zeros((4, 2)), reason="it crosses")
+    short = replace(result, found=replace(result.found, left_out=(out,) * 3))
+    assert "1 part(s) without 3 region(s)" in measured_text(short)[0]
+    pair = replace(short, parts=(short.parts[0], short.parts[0]))
+    assert any("all without 3 region(s)" in line for line in measured_text(pair))
+    answer = result_json(result)
+    told = (flag("PART_LEFT_OUT", count=2), flag("PART_NOT_MEASURED", reason="blurred"))
+    flags = [{"code": one.code, "message": one.message, "remedy": one.remedy} for one in told]
+    body = {"photo": "x.jpg", "sha256": None, "settings": "", "overlay": None, "exit_code": 0}
+    whole, less = (BatchRow(**body, answer={**answer, "flags": shown}) for shown in ([], flags))
+    assert "without" not in row_text(whole) + totals_text([whole])
+    assert "without 3 region(s)" in row_text(less)
+    assert "without 3 region(s), together" in totals_text([whole, less])
 
 
 # Any executor: an existing distributed engine
