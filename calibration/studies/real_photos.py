@@ -42,6 +42,15 @@ Mask = npt.NDArray[np.bool_]
 COIN_HEIGHT = "1.7 ± 0.4 mm"
 COIN_SHARE = 0.02
 """How well the set of coins on A4 holds its own truth, share of area (manifest: 1 % of diameter)."""
+COLOURED_COINS = {"10new", "10old"}
+"""Those of copper and brass in that set; the others are of cupronickel."""
+COLOURED, GREY, BY_COIN, BOARD, DARK = (
+    "coins on A4, coloured metal",
+    "coins on A4, grey metal",
+    "coins beside a coin, grey metal on pale",
+    "boards",
+    "bare metal on dark ground",
+)
 KM_DIAMETERS = {2.0: 25.75, 1.0: 23.25, 0.05: 18.0}
 """Diameters of the coins in set km_coins_sum, from memory, unverified. [mm]"""
 KM_CONTENTS = {"4i05KM": (2.0, 1.0, 1.0, 0.05), "5i05KM": (2.0, 1.0, 1.0, 1.0, 0.05), "7KM": (2.0, *[1.0] * 5),
@@ -57,6 +66,7 @@ class Row:
 
     set: str
     photo: str
+    stratum: str = ""
     true: float = 0.0
     value: float = 0.0
     expanded: float = 0.0
@@ -97,7 +107,7 @@ def _paired(name: str, result: MeasureResult, listed: list[dict[str, str]]) -> I
         expanded = float(np.hypot(part.surface.face.expanded_uncertainty, COIN_SHARE * true))
         yield Row(
             set=name, photo=result.name, true=true, value=part.surface.face.value, expanded=expanded,
-            flags=_codes(result, part),
+            flags=_codes(result, part), stratum=COLOURED if listed[int(nearest)]["coin"] in COLOURED_COINS else GREY,
         )  # fmt: skip
 
 
@@ -135,7 +145,7 @@ def _as_coin(name: str, path: Path, taken: float, contents: tuple[float, ...]) -
         face = part.surface.face
         yield Row(
             set=name, photo=path.name, true=float(area), value=face.value, expanded=face.expanded_uncertainty,
-            flags=_codes(result, part),
+            flags=_codes(result, part), stratum=BY_COIN,
         )  # fmt: skip
 
 
@@ -184,7 +194,8 @@ def _whole_by_part(name: str, path: Path, mark: str, near: Callable[[Floats, flo
     ends = np.array([low, (high[0], low[1]), high, (low[0], high[1])])
     seen = np.array([pattern.points_px[np.linalg.norm(pattern.points_mm - end, axis=1).argmin()] for end in ends])
     value, expanded = area_and_u(scale, seen)
-    yield Row(set=name, photo=path.name, true=float(np.prod(high - low)), value=value, expanded=expanded)
+    true = float(np.prod(high - low))
+    yield Row(set=name, photo=path.name, true=true, value=value, expanded=expanded, stratum=BOARD)
 
 
 def _part_of(pattern: Pattern, chosen: Mask) -> Pattern:
@@ -219,7 +230,7 @@ def machined_parts(folder: Path) -> Iterator[Row]:
         edges = sum(ring.length for ring in rings[1:]) / outer + holes * rings[0].length / outer**2
         yield Row(
             set=folder.name, photo=path.name, true=HOLE_SHARE[path.stem[0]], value=holes / outer,
-            expanded=EDGE_PX * edges, flags=_codes(result, part),
+            expanded=EDGE_PX * edges, flags=_codes(result, part), stratum=DARK,
         )  # fmt: skip
 
 
@@ -298,6 +309,25 @@ def table(rows: list[Row]) -> str:
     return "\n".join(lines) + "\n"
 
 
+def strata(rows: list[Row]) -> str:
+    """Return the table by ground and metal: coverage, median U, median size of the errors, mean error."""
+    lines = [
+        "| stratum | truths | inside | stated U, median | size of error, median | error, mean |",
+        "|---|---|---|---|---|---|",
+    ]
+    for stratum in (COLOURED, GREY, BY_COIN, BOARD, DARK):
+        here = [row for row in rows if row.stratum == stratum]
+        if not here:
+            continue
+        errors = [100 * (row.value / row.true - 1) for row in here]
+        lines.append(
+            f"| {stratum} | {len(here)} | {100 * sum(row.inside for row in here) / len(here):.0f} % | "
+            f"{statistics.median(100 * row.expanded / row.true for row in here):.1f} % | "
+            f"{statistics.median(map(abs, errors)):.1f} % | {statistics.fmean(errors):+.1f} % |"
+        )
+    return "\n".join(lines) + "\n"
+
+
 def sums_of_coins(rows: list[Row]) -> dict[str, float]:
     """Return by how much the sum of all coins of a photo is off, as a share."""
     found: dict[str, list[Row]] = {}
@@ -320,6 +350,9 @@ Made by `python -m calibration.studies.real_photos`; the photographs are no part
 where the truths are from, and what is stated.
 
 {table(rows)}
+By ground and metal; of the coins on A4, U holds 2 % for their truth:
+
+{strata(rows)}
 Sum of the 46 coins on A4: {words}. The second photo is over-exposed, and flagged.
 
 Outside: {len(outside)} of {measured} truths, {told} of them in a photo or part with a flag that doubts its outline.

@@ -82,27 +82,16 @@ def test_a_bridged_stretch_is_open_by_a_pixel_either_way() -> None:
 
 
 @pytest.mark.parametrize(
-    ("thickness_mm", "open_mm"),
-    # Drawn photos of foil: 0.03 mm. Coins on paper, real photos: 0.24 mm more from 1 mm up; in proportion below.
-    [(0.0, 0.03), (0.5, 0.15), (1.0, 0.27), (3.0, 0.27)],
+    ("burnt", "coloured", "open_mm"),
+    # Light that spreads over the edge by a tenth of a millimetre or so: common practice, no source. On white paper
+    # 46 coins photographed twice, well and over-exposed, differ by 0.18 mm root mean square.
+    [(0.04, True, 0.0), (0.06, True, 0.12), (0.04, False, 0.0), (0.06, False, 0.18)],
 )
-def test_an_edge_on_a_pale_sheet_is_open_by_more_the_taller_its_rim(thickness_mm: float, open_mm: float) -> None:
-    pale = bare_sheet(coloured=False)
-    found = share("edge on a pale sheet", sheet=pale, height=gauge(thickness_mm))
-    assert found == pytest.approx(open_mm * AROUND, rel=0.02)
-    assert share("edge on a pale sheet", height=gauge(thickness_mm)) == 0.0
-
-
-def test_a_part_of_unknown_height_on_a_pale_sheet_counts_as_tall() -> None:
-    assert share("edge on a pale sheet", sheet=bare_sheet(coloured=False), thin=False) == pytest.approx(
-        0.27 * AROUND, rel=1e-3
-    )
-
-
-@pytest.mark.parametrize(("burnt", "open_mm"), [(0.04, 0.0), (0.06, 0.12)])
-def test_a_sheet_that_is_burnt_out_over_more_than_a_twentieth_opens_the_edge(burnt: float, open_mm: float) -> None:
-    """Light that spreads over the edge by a tenth of a millimetre or so: common practice, no source."""
-    assert share("burnt-out sheet", sheet=bare_sheet(burnt=burnt)) == pytest.approx(open_mm * AROUND, rel=1e-3)
+def test_a_sheet_that_is_burnt_out_over_more_than_a_twentieth_opens_the_edge(
+    burnt: float, coloured: bool, open_mm: float
+) -> None:
+    sheet = bare_sheet(burnt=burnt, coloured=coloured)
+    assert share("burnt-out sheet", sheet=sheet) == pytest.approx(open_mm * AROUND, rel=1e-3)
 
 
 # Walls and height

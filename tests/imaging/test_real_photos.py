@@ -74,11 +74,12 @@ def test_coins_on_a_sheet_of_paper_are_all_found_and_lie_within_their_uncertaint
     assert len(result.parts) == 46
     areas, true, expanded = against_truth(result, photo_set)
     normalised = np.abs(areas - true) / np.hypot(expanded, TRUTH_SHARE * true)
-    assert normalised.max() <= 1.0
+    assert (normalised <= 1.0).mean() >= 0.95  # k = 2
+    assert normalised.max() <= 1.5
     # Rounded, shiny rims mirror the white sheet, so part of each rim is lost; no thickness puts faces at sheet level.
     assert areas.sum() == pytest.approx(true.sum(), rel=0.05)
-    # Stating half of everything as unknown would also hold; the cut of the paper and the rims leave about 9 %.
-    assert np.median(expanded / areas) < 0.12
+    # Stating half of everything as unknown would also hold; paper and rims leave about 8 %, coloured metal less.
+    assert np.median(expanded / areas) < (0.09 if thickness else 0.1)
 
 
 @pytest.mark.parametrize("photo_set", ["won_coins_a4"], indirect=True)

@@ -1,0 +1,59 @@
+"""How far the edge of a part is open on a white, grey or black ground, told by the edge itself.
+
+There a rim mirrors the sheet, and its shadow is grey like metal: the outline may run along relief inside the rim, or
+along the shadow outside. Where it does, it steps in and out, and stretches of it are faint; the more colour the metal
+has, the less of this happens. What the figures were set on stands in ``calibration/studies/pale_edge.md``.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from areakit.imaging.closed_ring import mean_along
+from areakit.imaging.sheet_colour import SheetDistance
+from areakit.imaging.trace import EdgeRing
+
+FOIL_MM = 0.03
+"""What a grey shadow of a thin part leaves open (simulated photos): standard uncertainty. [mm]"""
+CLEAN_RIM_MM = 0.12
+"""The same of the rim of a part 1 mm thick or more whose edge is seen clearly all round; in proportion below. [mm]"""
+RAGGED = 2.5
+"""How far the outline may be off all round, in mean steps in and out of it."""
+UNCLEAR_MM = 0.6
+"""How far an outline is off where it is unclear: relief lies about that far inside a rim. [mm]"""
+COLOURED_WEIGHT = 0.5
+"""What remains of all this where the metal's colour tells it from paper and shadow."""
+GREY_BELOW, COLOURED_FROM = 0.3, 0.5
+"""Difference in log colour between metal and ground up to which a metal is grey, and from which it is coloured."""
+STEP_REACH = 6
+"""Neighbours on either side over which a ring is averaged to see its steps."""
+
+
+def pale_edge_mm(sheet: SheetDistance, rings: tuple[EdgeRing, ...], pixel_mm: float, height_mm: float) -> float:
+    """Return how uncertain an edge on a sheet without colour is; 0 on a coloured one. [mm]
+
+    Parameters
+    ----------
+    rings : tuple of EdgeRing
+        All edges of one part; longer ones count more.
+    height_mm : float
+        Thickness of the part. [mm]
+    """
+    if sheet.coloured:
+        return 0.0
+    lengths = np.array([len(ring.points_px) for ring in rings], dtype=float)
+    ragged_mm = pixel_mm * float(np.average([raggedness_px(ring) for ring in rings], weights=lengths))
+    unclear = float(np.average([ring.unclear_share for ring in rings], weights=lengths))
+    rim = float(np.sqrt(CLEAN_RIM_MM**2 + (RAGGED * ragged_mm) ** 2 + (UNCLEAR_MM * unclear) ** 2))
+    colour = np.clip((rings[0].face_hue - GREY_BELOW) / (COLOURED_FROM - GREY_BELOW), 0.0, 1.0)
+    weight = 1.0 - (1.0 - COLOURED_WEIGHT) * float(colour)
+    return FOIL_MM + weight * rim * min(height_mm, 1.0)
+
+
+def raggedness_px(ring: EdgeRing) -> float:
+    """Return the mean distance of an edge from itself averaged along, its own curvature taken off. [px]"""
+    points = ring.points_px
+    reach = max(1, min(STEP_REACH, len(points) // 12))
+    smooth = mean_along((points - points[0]).astype(np.float32), reach) + points[0]
+    step = np.einsum("ij,ij->i", points - smooth, ring.normals)
+    return float(np.mean(np.abs(step - np.median(step))))
