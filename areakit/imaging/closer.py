@@ -41,7 +41,7 @@ def look_closer(
     size = (fine.shape[1], fine.shape[0])
     bare = np.asarray(cv2.resize(sheet.bare[box], size, interpolation=cv2.INTER_LINEAR), dtype=np.float32)
     window = cv2.resize(sheet.window[box].astype(np.uint8), size, interpolation=cv2.INTER_NEAREST).astype(bool)
-    distance = from_bare(fine, bare, window, coloured=sheet.coloured)
+    distance = from_bare(fine, bare, window, coloured=sheet.coloured, dark=sheet.dark)
     where = np.zeros(window.shape, dtype=np.uint8)
     cv2.fillPoly(where, [np.rint((outer - low + 0.5) * times - 0.5).astype(np.int32)], 1)
     left, top = (low + [sheet.left, sheet.top]) * times

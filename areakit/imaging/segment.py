@@ -211,6 +211,8 @@ def _region(blob: _Blob, threshold: float, rival: npt.NDArray[Any], sheet: Sheet
     distance = np.pad(blob.cut(sheet.distance), 1)
     usual = float(np.percentile(blob.cut(sheet.distance)[blob.mask], 70))
     clear = max(CLEAR_HOLE * threshold, CLEAR_OF_METAL * usual)
+    if sheet.dark:  # a hole is no brighter than the ground; a dull patch of bright metal is
+        clear = CLEAR_HOLE * THRESHOLDS[0]
     outer, holes, doubtful, filled = np.empty((0, 2)), [], [], 0.0
     for contour, link in zip(contours, tree[0], strict=True):
         ring = contour.reshape(-1, 2).astype(float)

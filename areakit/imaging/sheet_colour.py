@@ -32,6 +32,14 @@ COLOUR_UNIT = 0.012
 """Change of colour, whatever the shade, that counts as one unit of distance."""
 COLOURED_SHEET = 0.6
 """Spread of the log channels of a sheet from which its colour is relied on."""
+DARK_LEVEL = 0.25
+"""Luminance of bare ground, linear, below which it may be a dark one: card, cloth or a bench under bright metal."""
+MUCH_BRIGHTER = 3.0
+"""Times the light of bare ground from which a pixel is metal on a dark one; as many times less, it is dark itself."""
+MOSTLY_BRIGHTER = 4.0
+"""Pixels that are much brighter for each that is much darker from which a ground counts as dark."""
+DARK_SHARE = 1.0 / 3.0
+"""Share of a distance that counts on a dark ground, where metal is several times as bright and the ground is uneven."""
 CLIPPED_REFUSED = 0.30
 BURNT_LIMIT = 0.05
 """Share of the guard band at the end of the scale from which edges are widened and a caution is given."""
@@ -60,6 +68,8 @@ class SheetDistance:
         Highest over lowest luminance of the modelled bare sheet, less one.
     coloured : bool
         Whether the sheet has colour enough to tell metal from shadow by it.
+    dark : bool
+        Whether it is a dark ground without colour under metal that is brighter; what is darker than it is no metal.
     burnt : float
         Share of the guard band in which a channel is at its end, or nearly.
     level : float
@@ -82,6 +92,7 @@ class SheetDistance:
     level: float
     colour: Singles
     bare: Singles
+    dark: bool = False
 
     def sharpness(self, rows: slice, columns: slice, *, shade_weight: float | None = None) -> Singles:
         """Return how fast colour, relative to the bare sheet, changes at each pixel of a box, shape (h, w).
@@ -112,8 +123,10 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
     burnt = _check_exposure(crop, guard)
     sheet = _fit_sheet(crop, window, guard)
     coloured = bool(np.ptp(sheet.logs.mean(axis=0)) > COLOURED_SHEET)
-    distance = from_bare(crop, sheet.encoded, window, coloured=coloured)
     bare = np.exp(sheet.logs) @ LUMINANCE
+    level = float(np.median(bare))
+    dark = not coloured and level < DARK_LEVEL and mostly_brighter(crop, sheet.encoded, window)
+    distance = from_bare(crop, sheet.encoded, window, coloured=coloured, dark=dark)
     return SheetDistance(
         distance=distance,
         pixels=crop,
@@ -124,14 +137,28 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
         unevenness=float(bare.max() / bare.min() - 1.0),
         coloured=coloured,
         burnt=burnt,
-        level=float(np.median(bare)),
+        level=level,
         colour=np.exp(sheet.logs.mean(axis=0)).astype(np.float32),
         bare=sheet.encoded,
+        dark=dark,
     )
 
 
-def from_bare(pixels: Bytes, bare: Singles, window: Flags, *, coloured: bool) -> Singles:
-    """Return the distance from the bare sheet of each pixel of the window, shape (h, w), from colours (h, w, 3)."""
+def mostly_brighter(pixels: Bytes, bare: Singles, window: Flags) -> bool:
+    """Tell whether what differs much from the bare ground is mostly brighter than it."""
+    rows, columns = np.nonzero(_thin(window, 40_000))
+    sheet = bare[rows, columns]
+    ratio = np.einsum("ni,ni->n", encoded_colours(pixels[rows, columns]), sheet) / np.einsum("ni,ni->n", sheet, sheet)
+    limit = MUCH_BRIGHTER ** (1.0 / GAMMA)
+    brighter, darker = int((ratio > limit).sum()), int((ratio < 1.0 / limit).sum())
+    return brighter > MOSTLY_BRIGHTER * darker
+
+
+def from_bare(pixels: Bytes, bare: Singles, window: Flags, *, coloured: bool, dark: bool = False) -> Singles:
+    """Return the distance from the bare sheet of each pixel of the window, shape (h, w), from colours (h, w, 3).
+
+    On a dark ground it has a sign: what is darker than the ground is a shadow or a stain, at distance 0.
+    """
     seen, sheet = _encoded(pixels), cv2.split(bare)
     inverse = np.float32(1.0) / dot_of_planes(sheet, sheet)
     along = dot_of_planes(seen, sheet) * inverse
@@ -140,6 +167,8 @@ def from_bare(pixels: Bytes, bare: Singles, window: Flags, *, coloured: bool) ->
     darker = DARKER_UNIT if coloured else SHADE_UNIT
     shade *= np.where(shade < 0, np.float32(1.0 / darker), np.float32(1.0 / SHADE_UNIT))
     distance: Singles = np.sqrt(shade * shade + across * np.float32(COLOUR_UNIT**-2))
+    if dark:
+        distance *= np.where(shade < 0, np.float32(0.0), np.float32(DARK_SHARE))
     distance[~window] = 0.0
     return distance
 

@@ -83,6 +83,8 @@ class EdgeRing:
         Mean distance between the outermost edge that can be made out and the sharpest one. [px]
     dark_share : float
         Share of the ring along which the metal is much darker than the sheet.
+    bright_share : float
+        Share of the ring along which the metal is much brighter than the ground.
     sigma_px : float
         Median softness of the edge. [px]
     unclear_share : float
@@ -92,7 +94,7 @@ class EdgeRing:
     clipped_share : float
         Share of the ring along which pixels are burnt out.
     shade_outside : float
-        Share of the ring outside of which the sheet is clearly darker than bare sheet.
+        Share of the ring outside of which the sheet is clearly darker than bare sheet, where that can pass for metal.
     width_px : float
         Smaller side of the ring's box.
     glare_share : float
@@ -114,6 +116,7 @@ class EdgeRing:
     shade_outside: float
     width_px: float
     glare_share: float = 0.0
+    bright_share: float = 0.0
 
 
 def trace_ring(
@@ -228,6 +231,7 @@ def _refine(
     bridged = points + np.nan_to_num(usual)[:, None] * normals
     edge = np.where(seen[:, None], found_px, bridged)
     dark = _darkness(inside @ LUMINANCE, outside @ LUMINANCE)
+    bright = _darkness(outside @ LUMINANCE, inside @ LUMINANCE)
     edge -= (DARK_SHIFT_PX * dark)[:, None] * normals
     strength = change[rows, centre]
     unclear = strength < UNCLEAR * np.median(strength)
@@ -249,9 +253,10 @@ def _refine(
         unclear_share=float((unclear | ~seen).mean()),
         face_hue=face_hue,
         clipped_share=float((beside >= BURNT).any(axis=(0, 2)).mean()),
-        shade_outside=float((beyond < 0.8 * sheet.level).mean()),
+        shade_outside=float(((beyond < 0.8 * sheet.level) & (bright < 1.0)).mean()),
         width_px=float(np.ptp(edge, axis=0).min()),
         glare_share=float((soft & like_glare(inside, outside)).mean()),
+        bright_share=float(bright.mean()),
     )
 
 

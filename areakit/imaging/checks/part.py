@@ -30,6 +30,8 @@ GREY_UNCLEAR_REFUSED = 0.10
 """The same for a part as grey as its pale sheet: where its edge fades, the outline runs on through the metal."""
 GREY_HUE = 0.2
 """Difference in log colour below which a metal counts as grey beside its sheet."""
+TOLD_BY_LIGHT = 0.9
+"""Share of its edge that is much darker, or much brighter, than its ground from which light tells them apart."""
 RIVAL_REFUSED = 0.25
 RIVAL_LIMIT = 0.01
 """Share of its area by which two independent thresholds may differ: refused, and told of."""
@@ -83,8 +85,9 @@ class Seen:
 
 
 def grey_on_pale(outer: EdgeRing, sheet: SheetDistance) -> bool:
-    """Tell whether neither the sheet's colour nor the metal's tells them apart."""
-    return not sheet.coloured and outer.face_hue < GREY_HUE and outer.dark_share < 0.9
+    """Tell whether neither colour nor light tells metal and sheet apart."""
+    told = max(outer.dark_share, outer.bright_share) >= TOLD_BY_LIGHT
+    return not sheet.coloured and outer.face_hue < GREY_HUE and not told
 
 
 def check_part(seen: Seen) -> None:
