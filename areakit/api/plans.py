@@ -16,8 +16,8 @@ from areakit.plating.plan import Plan as FoundPlan
 from areakit.plating.plan import PlannedLayer as FoundLayer
 from areakit.plating.process import Caution
 from areakit.records.plan_json import plan_json, shown
-from areakit.service.plan import PlanRequest
 from areakit.service.plan import plan as make_plan
+from areakit.service.plan_request import PlanRequest
 from areakit.service.spread import SpreadRequest
 from areakit.service.text_file import text_of
 from areakit.units import in_unit

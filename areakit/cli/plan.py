@@ -197,7 +197,7 @@ def command(
     \b
     Examples:
       areakit plan badge.jpg --thickness "1.2 mm"
-      areakit plan --shape "ring 20 mm, 17 mm, 2 mm" --process nickel-tank --layer nickel="5 um"
+      areakit plan --shape "ring 20 x 17 x 4 mm" --process nickel-tank --layer nickel="5 um"
       areakit plan --area "12.5 cm2" --area-uncertainty 2% --process nickel-gold-brush \\
         --layer gold="0.5 um" --layer nickel="3 um" --efficiency gold="72% ± 6%" \\
         --contact "4 cm2" --current-density gold="10 A/dm2" --supply "5 A" --base brass

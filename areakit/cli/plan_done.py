@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from areakit.cli.photo import take_measured, take_spread
+from areakit.cli.photo import take_measured
 
 if TYPE_CHECKING:
     from areakit.cli.page import Page
@@ -69,8 +69,9 @@ def planned(typed: dict[str, Any], wanted: Wanted) -> Done:
     """
     from areakit.cli.plan_ask import ask_pieces, completed
     from areakit.service.pieces import read_pieces
-    from areakit.service.plan import PlanRequest, plan_all
+    from areakit.service.plan import plan_all
     from areakit.service.shop import load_shop
+    from areakit.service.shop_request import request_of
 
     profile = load_shop(wanted.shop)
     found = completed(typed, profile, brush=wanted.brush, asks=wanted.asks)
@@ -81,9 +82,8 @@ def planned(typed: dict[str, Any], wanted: Wanted) -> Done:
         kinds = read_pieces(measured)
         if len(kinds) == 1:
             entries["pieces"] = ask_pieces(kinds[0].count)
-    spread = take_spread(entries, pictures=wanted.pictures)
-    fields = {**entries, "requirements": tuple(entries.get("requirements") or ())}
-    plans = plan_all(PlanRequest(measured=measured, spread=spread, **fields))
+    request = request_of({**entries, "measured": measured}, pictures=wanted.pictures)
+    plans = plan_all(request)
     card, drawn = _card(plans, name, found, profile, measured)
     return Done(plans=plans, card=card, drawn=drawn, filled=found, profile=profile)
 

@@ -36,6 +36,7 @@ def surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], drawing: 
         shapes=shapes,
         thickness=entries.pop("thickness", None) or "",
         faces=entries.pop("faces", None) or "",
+        form=entries.pop("form", None) or "",
     )
     result = find_surfaces(request)
     parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]

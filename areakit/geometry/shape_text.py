@@ -13,7 +13,7 @@ from areakit.units import convert, parse_with_tolerance
 # shape: names of its dimensions, in order; those in brackets may be left out.
 SHAPES: dict[str, tuple[str, ...]] = {
     "disk": ("diameter",),
-    "ring": ("outer diameter", "inner diameter"),
+    "ring": ("outer diameter", "inner diameter", "[height]"),
     "rectangle": ("length", "width"),
     "square": ("side",),
     "hexagon": ("width across flats",),
@@ -29,6 +29,8 @@ SHAPES: dict[str, tuple[str, ...]] = {
     "cap": ("base diameter", "height"),
     "cone": ("base diameter", "height", "[top diameter]"),
 }
+SOLIDS = frozenset({"washer", "bar", "tube", "wire", "cylinder", "sphere", "cap", "cone"})
+"""Shapes that bring their thickness; the others lie in a plane."""
 _OPTIONS = ("corner", "sides", "at", "count", "circle", "turn")
 _CLAUSE = re.compile(r",\s*(?=[a-z])")
 _TIMES = re.compile(r"\s*(?:\bx\b|×)\s*")
@@ -38,7 +40,7 @@ _LARGEST_MM = 10_000.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShapeText:
-    """One written shape: its name, its dimensions [mm], and its options.
+    """One written shape: its name, its dimensions [mm], and its options. A ring with its height is a short tube.
 
     ``untold`` names the dimensions that came without a tolerance. ``places`` are the centres of its copies. [mm]
     """
@@ -86,7 +88,7 @@ def read_shape(text: str, *, tag: str = "") -> ShapeText:
     dimensions, untold = _dimensions(rest, name, label)
     corner = _length(options["corner"], f"{label}corner radius")[0] if "corner" in options else None
     return ShapeText(
-        name=name,
+        name="tube" if name == "ring" and len(dimensions) == len(names) else name,
         dimensions=dimensions,
         corner=corner,
         sides=_whole(options.get("sides", "6"), (3, 360), "sides"),

@@ -20,13 +20,12 @@ from areakit.geometry.forms.words import FormText
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import Faces
 from areakit.geometry.plane_shapes import plane_shape
-from areakit.geometry.shape_text import ShapeText
+from areakit.geometry.shape_text import SOLIDS, ShapeText
 from areakit.uncertainty import Measured, exact, propagate
 
 _DEPTH_OF = {"washer": ("ring", 2), "bar": ("rectangle", 2), "tube": ("ring", 2), "wire": ("disk", 1),
              "cylinder": ("disk", 1)}  # fmt: skip
 _DOMED = frozenset({"sphere", "cap"})
-_SOLID = frozenset({*_DEPTH_OF, *_DOMED, "cone"})
 _BOTH: frozenset[Side] = frozenset({"front", "back"})
 
 
@@ -62,7 +61,7 @@ def typed_shape(base: ShapeText, *, plus: Sequence[ShapeText] = (), minus: Seque
     if (plus or minus) and base.name in {*_DOMED, "cone"}:
         raise InputError(f"Nothing can be cut from a {base.name} here.", remedy="Describe it as a drawing or as parts.")
     for extra in (*plus, *minus):
-        if extra.name in _SOLID:
+        if extra.name in SOLIDS:
             raise InputError(f"A {extra.name} is a solid.", remedy="Add or take away plane shapes such as a disk.")
     outline = _outline([base, *plus], list(minus), _tolerance_flags([base, *plus, *minus]))
     sizes = base.dimensions
@@ -80,7 +79,7 @@ def typed_shape(base: ShapeText, *, plus: Sequence[ShapeText] = (), minus: Seque
 
 def placed_region(shape: ShapeText) -> MultiPolygon:
     """Return the region of a plane shape at its places, as for a mask. [mm]"""
-    if shape.name in _SOLID:
+    if shape.name in SOLIDS:
         raise InputError(f"A {shape.name} is a solid.", remedy="Give a plane shape such as a disk or a rectangle.")
     pieces = shapely.union_all(_drawn(shape, [d.value for d in shape.dimensions], _corner(shape)))
     return MultiPolygon(shapely.get_parts(pieces).tolist())

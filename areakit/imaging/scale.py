@@ -51,10 +51,13 @@ class CheckReading:
         Along x, along y. [mm]
     uncertainty_mm : float
         Standard uncertainty of one reading: a rule's marks and two eyes (practice). [mm]
+    more_mm : tuple
+        Readings of sheets of other sizes, where it is not known which of them lies in the photo. [mm]
     """
 
     read_mm: tuple[float, float]
     uncertainty_mm: float = 0.1
+    more_mm: tuple[tuple[float, float], ...] = ()
 
     def sheet_scale(self, nominal_mm: tuple[float, float]) -> SheetScale:
         """Return how true a sheet is whose check lengths should be ``nominal_mm``.
@@ -64,15 +67,24 @@ class CheckReading:
         RangeError
             If a reading is more than 3 % off.
         """
-        ratios = [read / nominal for read, nominal in zip(self.read_mm, nominal_mm, strict=True)]
-        if max(abs(ratio - 1.0) for ratio in ratios) > LARGEST_PRINT_ERROR:
+        every = [(read_mm, _ratios(read_mm, nominal_mm)) for read_mm in (self.read_mm, *self.more_mm)]
+        read_mm, ratios = min(every, key=lambda one: _worst(one[1]))
+        if _worst(ratios) > LARGEST_PRINT_ERROR:
             raise RangeError(
-                f"Check lengths of {self.read_mm[0]:g} and {self.read_mm[1]:g} mm were read where the sheet should "
+                f"Check lengths of {read_mm[0]:g} and {read_mm[1]:g} mm were read where the sheet should "
                 f"have {nominal_mm[0]:g} and {nominal_mm[1]:g} mm: more than {100 * LARGEST_PRINT_ERROR:.0f} % off.",
                 remedy="Print the sheet again at actual size, or check the readings and their order: along x, along y.",
             )
         shares = tuple(self.uncertainty_mm / nominal for nominal in nominal_mm)
         return SheetScale(x=ratios[0], y=ratios[1], shares={CHECKED: (shares[0], shares[1])})
+
+
+def _ratios(read_mm: tuple[float, float], nominal_mm: tuple[float, float]) -> list[float]:
+    return [read / nominal for read, nominal in zip(read_mm, nominal_mm, strict=True)]
+
+
+def _worst(ratios: list[float]) -> float:
+    return max(abs(ratio - 1.0) for ratio in ratios)
 
 
 CHECKED = "check length"

@@ -53,14 +53,19 @@ class Caution:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One step: what is done, what to see when it worked, and how soon the next must follow."""
+    """One step: what is done, what to see when it worked, and how soon the next must follow.
+
+    ``brief`` and ``see`` are ``title`` and ``look_for`` in few words.
+    """
 
     key: str
     kind: str
     title: str
+    brief: str
     metal: str | None
     polarity: str
     look_for: str
+    see: str
     next_within: str
     tool: str
     source: str
@@ -122,9 +127,11 @@ def _step(key: str, row: dict[str, Any]) -> Step:
         key=key,
         kind=row["kind"],
         title=row["title"],
+        brief=row.get("brief", row["title"]),
         metal=row.get("metal"),
         polarity=row["polarity"],
         look_for=row["look_for"],
+        see=row["see"],
         next_within=row["next_within"],
         tool=row["tool"],
         source=row["source"],

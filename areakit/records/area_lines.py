@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -83,6 +84,17 @@ def piece_counts(text: str) -> tuple[int, ...]:
         sound = isinstance(count, int) and not isinstance(count, bool) and count >= 1
         found += [count if sound else 1] * len(_parts(line))
     return tuple(found)
+
+
+def numbers_words(numbers: Sequence[int]) -> str:
+    """Return part numbers as people write them: ``1 to 4, 6``."""
+    runs: list[list[int]] = []
+    for number in sorted(numbers):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs)
 
 
 def _objects(text: str) -> list[dict[str, Any]]:

@@ -27,10 +27,14 @@ def bench_unit(value: float, unit: str) -> str:
     return next(code for code, least in _SCALES[unit] if abs(value) >= least)
 
 
-def setting(quantity: Measured) -> str:
-    """Return what to set or read, without its ±, to the first digit that its uncertainty moves; exact ones to three."""
-    shown = in_unit(quantity, bench_unit(quantity.value, quantity.unit))
-    return f"{rounded(shown.value, shown.expanded_uncertainty)} {pretty_unit(shown.unit)}".strip()
+def setting(quantity: Measured, *, digits: int | None = None, like: Measured | None = None) -> str:
+    """Return what to set or read, without its ±, to the first digit that its uncertainty moves.
+
+    One without an uncertainty has ``digits`` digits, or three at most. ``like`` is what it stands beside, whose unit it
+    takes.
+    """
+    shown = in_unit(quantity, bench_unit((like or quantity).value, quantity.unit))
+    return f"{rounded(shown.value, shown.expanded_uncertainty, digits=digits)} {pretty_unit(shown.unit)}".strip()
 
 
 def exact_setting(value: float, unit: str) -> str:
@@ -43,18 +47,19 @@ def with_spread(quantity: Measured) -> str:
     return show(in_unit(quantity, bench_unit(quantity.value, quantity.unit)))
 
 
-def rounded(value: float, uncertainty: float) -> str:
-    """Return a number down to the first digit of its expanded uncertainty, to three digits where it has none.
+def rounded(value: float, uncertainty: float, *, digits: int | None = None) -> str:
+    """Return a number down to the first digit of its expanded uncertainty.
 
-    At least two digits of the number stay, and never more than four.
+    One that has none has ``digits`` digits, or else three at most, without zeros at the end. At least two digits of the
+    number stay, and never more than four.
     """
     if value == 0.0:
         return "0"
     size = math.floor(math.log10(abs(value)))
-    last = math.floor(math.log10(uncertainty)) if uncertainty > 0.0 else size - _EXACT_DIGITS + 1
+    last = math.floor(math.log10(uncertainty)) if uncertainty > 0.0 else size - (digits or _EXACT_DIGITS) + 1
     decimals = -min(max(last, size - _EXACT_DIGITS), size - 1)
     text = f"{round(value, decimals):.{max(decimals, 0)}f}"
-    return text.rstrip("0").rstrip(".") if "." in text and uncertainty == 0.0 else text
+    return text.rstrip("0").rstrip(".") if "." in text and uncertainty == 0.0 and digits is None else text
 
 
 def span(low: Measured, high: Measured) -> str:

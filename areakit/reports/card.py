@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from areakit.plating.findings import Finding
 from areakit.plating.plan import DEADLY, Plan, PlannedLayer, PlannedStep
 from areakit.plating.run import BrushRun
+from areakit.records.area_lines import numbers_words
 from areakit.reports.bench_words import exact_setting, setting, span, with_spread
 from areakit.uncertainty import Measured, propagate, total
 from areakit.units import show
@@ -44,15 +45,20 @@ class CardRun:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardStep:
-    """One step: its numbers in the plan (a rinse right after it counts to it), and what to set, see and fear."""
+    """One step: its numbers in the plan (a rinse right after it counts to it), and what to set, see and fear.
+
+    ``brief`` and ``see`` are ``title`` and ``look_for`` in few words.
+    """
 
     numbers: tuple[int, ...]
     title: str
+    brief: str
     rinse: bool
     metal: str
     volts: str
     solution: str
     look_for: str
+    see: str
     hazards: tuple[str, ...]
     conditional: bool
     runs: tuple[CardRun, ...]
@@ -156,11 +162,16 @@ def _remarks(findings: Sequence[Finding], flags: Sequence[tuple[str, str]]) -> t
 
 
 def _part_words(plan: Plan, kinds: int) -> str:
-    count, numbers = plan.order.bench.pieces, plan.order.parts
-    words = f"{count} piece{'s' if count > 1 else ''} of {show(plan.order.area, 'cm2')}"
+    count, numbers, area = plan.order.bench.pieces, plan.order.parts, _area(plan.order.area)
+    words = f"{count} piece{'s' if count > 1 else ''} of {area}"
     if kinds == 1:
         return words
-    return f"part {', '.join(map(str, numbers))}, {words}" if len(numbers) < 4 else f"{len(numbers)} parts, {words}"
+    one = len(numbers) == 1 and count == 1
+    return f"part {numbers[0]}, {area}" if one else f"part {numbers_words(numbers)}, {words}"
+
+
+def _area(area: Measured) -> str:
+    return show(area, "cm2") if area.expanded_uncertainty > 0.0 else setting(area, digits=4)
 
 
 def _step(plans: Sequence[Plan], index: int, by_volts: ByVolts) -> CardStep:
@@ -175,20 +186,17 @@ def _step(plans: Sequence[Plan], index: int, by_volts: ByVolts) -> CardStep:
     return CardStep(
         numbers=(planned.number,),
         title=step.title,
+        brief=step.brief,
         rinse=step.kind == "rinse",
         metal=step.metal or "",
         volts=_volts(planned),
         solution=(layer.layer.solution or layer.layer.chemistry.bath.title) if layer is not None else "",
         look_for=step.look_for,
+        see=step.see,
         hazards=_hazards(planned),
         conditional=step.conditional,
         runs=tuple(runs),
     )
-
-
-def brief(words: str) -> str:
-    """Return the first clause of what to look for."""
-    return words.split("; ")[0].strip()
 
 
 def _volts(planned: PlannedStep) -> str:
@@ -196,7 +204,7 @@ def _volts(planned: PlannedStep) -> str:
         low, high = planned.voltage
         reverse = " reversed" if planned.step.polarity.startswith("reverse") else ""
         return span(low.quantity, high.quantity) + reverse
-    return "" if planned.step.polarity == _NOTHING or planned.layer is not None else "volts as the label says"
+    return "" if planned.step.polarity == _NOTHING or planned.layer is not None else "volts by the label"
 
 
 def _hazards(planned: PlannedStep) -> tuple[str, ...]:
@@ -220,8 +228,8 @@ def _run(planned: PlannedLayer, *, by_volts: str) -> CardRun:
 
 def _brush(run: BrushRun, *, charge: str, by_volts: str) -> CardRun:
     return CardRun(
-        mean=setting(run.mean_current),
-        peak=setting(run.peak_current),
+        mean=setting(run.mean_current, like=run.peak_current),
+        peak=setting(run.peak_current, digits=2),
         time=setting(run.time),
         passes=setting(run.passes),
         each=setting(run.seconds_per_pass),

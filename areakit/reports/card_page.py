@@ -142,6 +142,5 @@ def _step(leaf: Leaf, step: CardStep, card: Card) -> None:
 def _run(leaf: Leaf, run: CardRun, part: str) -> None:
     if part:
         leaf.text(part)
-    charge = "" if run.by_volts else f" · {run.charge}"
-    leaf.text(f"{run_words(run)}{charge}", larger=1.15, bold=True)
+    leaf.text("".join(run_words(run, charge=True)), larger=1.15, bold=True)
     leaf.text("Read:  ______ A   ______ V   ______ min   ______ passes   ______ °C")

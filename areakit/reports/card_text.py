@@ -1,91 +1,166 @@
-"""The card as lines of text for one screen: at most twenty, unless many kinds of parts, or a stop, need more."""
+"""The card as lines of text for one screen: at most twenty, unless many kinds of parts, or a stop, need more.
+
+Nothing is cut: what does not fit on a line goes on below it, and notes that find no room are counted.
+"""
 
 from __future__ import annotations
 
-from areakit.reports.card import Card, CardRun, CardStep, brief
+import textwrap
+from collections.abc import Iterable
+
+from areakit.reports.card import Card, CardRun, CardStep
 
 WIDTH = 100
 LINES = 20
+_NUMBER = 5
+_INDENT = _NUMBER + 2
+"""Where the words of a step begin, behind its number."""
 
 
 def card_lines(card: Card, *, details: str = "--details") -> list[str]:
     """Return the lines of a card; ``details`` says where everything behind it is found."""
-    several = len(card.parts) > 1
-    what = f"{len(card.parts)} kinds of parts, side by side below" if several else card.parts[0]
-    lines = [_cut(f"{card.name}: {what}"), _cut(f"{card.process}, on {card.base}")]
-    lines += [f"STOP: {words}" for words in card.stops]
-    for step in card.steps:
-        lines += _step_lines(step, several=several)
-    if several:
-        lines += [_cut(f"{words}: {_kind_words(card, place)}") for place, words in enumerate(card.parts)]
-    end = _end(card)
-    room = max(LINES - len(lines) - len(end) - 1, 0)
-    shown = card.remarks[:room]
-    told = [_cut(f"Note: {words}") for words in shown]
-    more = len(card.remarks) - len(shown) + card.others
-    return [*lines, *end[:-1], *told, f"{more} more note(s), and where each figure is from: {details}.", end[-1]]
+    head, end = _head(card), _end(card)
+    last = [f"All notes, and where each figure is from: {details}.", *_LAST]
+    steps: list[str] = []
+    for much in (2, 1, 0):
+        steps = [line for step in card.steps for line in _step_lines(step, several=len(card.parts) > 1, see=much)]
+        if len(head) + len(steps) + len(end) + len(last) <= LINES:
+            break
+    lines = [*head, *steps, *end]
+    notes, more = _notes(card, room=LINES - len(lines) - len(last))
+    if more:
+        last[0] = f"{more} more note{'s' if more > 1 else ''}, and where each figure is from: {details}."
+    return [*lines, *notes, *last]
 
 
-def _step_lines(step: CardStep, *, several: bool) -> list[str]:
-    head = f"{step.number:>5}  {step.title}"
-    if step.conditional and " if " not in step.title:
+_LAST = ("! Safety data sheets, local codes and licensed practice come first: ventilate, gloves, goggles.",)
+
+
+def _head(card: Card) -> list[str]:
+    process = f"{card.process}, on {card.base}"
+    if len(card.parts) > 1:
+        found = _wrapped(f"{card.name}, {len(card.parts)} kinds of parts: {process}")
+    else:
+        found = [*_wrapped(f"{card.name}: {card.parts[0]}"), *_wrapped(process)]
+    for words in card.stops:
+        found += _wrapped(f"STOP: {words}")
+    return found
+
+
+def _step_lines(step: CardStep, *, several: bool, see: int) -> list[str]:
+    """Return a step in one line, or two where something is plated; ``see`` 0 leaves out what to look for, 1 for steps
+    without plating."""
+    head, rinse = f"{step.number:>{_NUMBER}}  {step.brief}", ", rinse" if len(step.numbers) > 1 else ""
+    if step.conditional and " if " not in step.brief:
         head += " (only if needed)"
-    rinse = ", rinse" if len(step.numbers) > 1 else ""
+    look = f": {step.see}" if see == 2 or (see == 1 and step.runs) else ""
     hazard = f"  ! {', '.join(step.hazards)}" if step.hazards else ""
     if not step.runs or several:
-        told = ", ".join(one for one in (step.title, step.solution, step.volts) if one)
-        return [_fit(f"{step.number:>5}  {told}{rinse}", f": {brief(step.look_for)}", hazard)]
-    told = ", ".join(one for one in (step.solution, step.volts, step.runs[0].charge) if one)
+        told = ", ".join(one for one in (head, step.solution if step.runs else "", step.volts) if one)
+        return _laid([f"{told}{rinse}", look, hazard])
+    told = ", ".join(one for one in (step.solution, step.volts) if one)
     return [
-        _cut(f"{head}: {run_words(step.runs[0])}"),
-        _fit(f"       {told}{rinse}", f": {brief(step.look_for)}", hazard),
+        *_laid([f"{head}{rinse}: ", *run_words(step.runs[0], charge=True)]),
+        *_laid([f"{' ' * _INDENT}{told}", look, hazard]),
     ]
 
 
-def _kind_words(card: Card, place: int) -> str:
-    """Return what to set for one kind of part, layer by layer."""
-    said = []
-    for step in card.steps:
-        if step.runs:
-            run = step.runs[place]
-            amperes = f"{run.mean}/{run.peak}" if run.peak else run.mean
-            words = (
-                [run.by_volts] if run.by_volts else [amperes, run.time, f"{run.passes} passes" if run.passes else ""]
-            )
-            said.append(f"{step.metal} {', '.join(one for one in words if one) or 'not planned'}")
-    return "; ".join(said)
+def _laid(pieces: Iterable[str]) -> list[str]:
+    """Return pieces one behind the other, each whole, those without room on the line below."""
+    lines = [""]
+    for piece in pieces:
+        if len(lines[-1]) + len(piece.rstrip()) > WIDTH and lines[-1]:
+            lines[-1] = lines[-1].rstrip(" ·")
+            lines.append(" " * _INDENT)
+            piece = piece.lstrip(" :·")
+        lines[-1] += piece
+    return [part for line in lines for part in _wrapped(line.rstrip())]
 
 
-def run_words(run: CardRun) -> str:
-    """Return what to set, and for how long."""
+def _wrapped(line: str) -> list[str]:
+    if len(line) <= WIDTH:
+        return [line]
+    return textwrap.wrap(line, WIDTH, subsequent_indent=" " * _INDENT, break_on_hyphens=False)
+
+
+def kind_lines(card: Card) -> list[str]:
+    """Return what to set for each kind of part: a table where it fits, else a paragraph for each."""
+    layers = [step for step in card.steps if step.runs]
+    head = ["", *(words for step in layers for words in _titles(step))]
+    rows = [[words, *(c for step in layers for c in _cells(step.runs[place]))] for place, words in _numbered(card)]
+    empty = [all(not row[at] for row in rows) for at in range(len(head))]
+    kept = [[cell for cell, gone in zip(row, empty, strict=True) if not gone] for row in (head, *rows)]
+    widths = [max(len(cell) for cell in column) for column in zip(*kept, strict=True)]
+    lines = ["  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip() for row in kept]
+    if max(map(len, lines)) <= WIDTH:
+        return lines
+    paragraphs = [
+        _laid([f"{words}: ", *_between([f"{one.metal} {''.join(run_words(one.runs[place]))}" for one in layers])])
+        for place, words in _numbered(card)
+    ]
+    return [line for lines in paragraphs for line in lines]
+
+
+def _numbered(card: Card) -> list[tuple[int, str]]:
+    return list(enumerate(card.parts))
+
+
+def _titles(step: CardStep) -> tuple[str, str, str]:
+    by_brush = any(run.peak for run in step.runs)
+    return f"{step.metal}: mean/peak" if by_brush else step.metal, "time", "passes" if by_brush else "load"
+
+
+def _cells(run: CardRun) -> tuple[str, str, str]:
     if run.by_volts:
-        return run.by_volts
+        return run.by_volts, "", ""
+    return _amperes(run) or "not planned", run.time, run.passes or run.loads
+
+
+def _amperes(run: CardRun) -> str:
+    """Return mean and peak current in short: ``0.23/0.61 A``."""
+    mean, _, unit = run.mean.partition(" ")
+    peak, _, other = run.peak.partition(" ")
+    if not peak:
+        return run.mean
+    return f"{mean}/{peak} {unit}" if unit == other else f"{run.mean}/{run.peak}"
+
+
+def run_words(run: CardRun, *, charge: bool = False) -> list[str]:
+    """Return what to set, and for how long, in pieces that stay whole."""
+    if run.by_volts:
+        return [run.by_volts]
+    told = f" · {run.charge}" if charge and run.charge else ""
     if run.peak:
-        return f"{run.mean} mean, {run.peak} peak · {run.time} · {run.passes} passes of {run.each}"
+        return [f"{run.mean} mean, {run.peak} peak", f" · {run.time}", f" · {run.passes} passes of {run.each}", told]
     if run.mean:
-        return f"{run.mean} · {run.time} · {run.loads}"
-    return "amperes and minutes not planned"
+        return [run.mean, f" · {run.time}", f" · {run.loads}", told]
+    return [f"amperes and minutes not planned{told}"]
 
 
 def _end(card: Card) -> list[str]:
-    said = [f"{card.time} with current" if card.time else "time not planned", *card.metals]
-    said += [card.price] if card.price else []
+    found: list[str] = []
+    if len(card.parts) > 1:
+        found += kind_lines(card)
+    said = [f"{card.time} with current" if card.time else "time not planned", *card.metals, card.price]
     said.append(f"minimum met: {card.confidence}")
-    lines = [f"Total: {'; '.join(said)}"]
+    found += _laid(["Total: ", *_between([one for one in said if one])])
     if card.open_entries:
-        lines.append(f"For amperes and minutes also give {', '.join(card.open_entries)}")
-    lines.append("! Safety data sheets, local codes and licensed practice come first: ventilate, gloves, goggles.")
-    return lines
+        found += _wrapped(f"For amperes and minutes also give {', '.join(card.open_entries)}")
+    return found
 
 
-def _fit(what: str, see: str, hazard: str) -> str:
-    """Return a line in which what to look for gives way first, then what to do, and the hazard never."""
-    room = WIDTH - len(what) - len(hazard)
-    if room < 0:
-        return f"{what[: WIDTH - len(hazard) - 1].rstrip(' ,')}…{hazard}"
-    shown = see if len(see) <= room else f"{see[: max(room - 1, 0)].rstrip(' ,')}…" if room > 12 else ""
-    return f"{what}{shown}{hazard}"
+def _between(words: list[str]) -> list[str]:
+    return [f"{one}; " for one in words[:-1]] + words[-1:]
 
 
-def _cut(line: str) -> str:
-    return line if len(line) <= WIDTH else f"{line[: WIDTH - 1]}…"
+def _notes(card: Card, *, room: int) -> tuple[list[str], int]:
+    """Return the weightiest remarks that find room, whole, and how many notes are left."""
+    found: list[str] = []
+    shown = 0
+    for words in card.remarks:
+        lines = _wrapped(f"Note: {words}")
+        if len(found) + len(lines) > room:
+            break
+        found += lines
+        shown += 1
+    return found, len(card.remarks) - shown + card.others

@@ -12,7 +12,8 @@ from areakit.datafiles import data_dir
 from areakit.errors import InputError
 from areakit.plating.plan import Plan
 from areakit.service.measure import MeasureRequest, MeasureResult, measure, result_json
-from areakit.service.plan import PlanRequest, plan
+from areakit.service.plan import plan
+from areakit.service.plan_request import PlanRequest
 from areakit.uncertainty import Measured, total
 
 DEFAULT_DEMO = "pierced-badge"
@@ -76,6 +77,7 @@ def _plan(result: MeasureResult) -> Plan:
     return plan(
         PlanRequest(
             process=PROCESS,
+            shop="none",
             layers=LAYERS,
             measured=json.dumps(result_json(result)),
             efficiency=EFFICIENCY,

@@ -205,7 +205,12 @@ def _point_mm(text: str) -> tuple[float, float]:
 
 
 def read_check_lengths(text: str) -> CheckReading:
-    """Return the reading of both check lengths from ``200.2 x 119.9 mm``."""
+    """Return the reading of both check lengths from ``200.2 x 119.9 mm``; those of several sheets behind commas."""
+    first, *more = (_two_lengths(one) for one in re.split(r",\s+", text.strip()))
+    return CheckReading(read_mm=first, more_mm=tuple(more))
+
+
+def _two_lengths(text: str) -> tuple[float, float]:
     pieces = [piece.strip() for piece in re.split(r"[x×;]|\bby\b", text) if piece.strip()]
     if len(pieces) != 2:
         raise UnitError(
@@ -214,7 +219,7 @@ def read_check_lengths(text: str) -> CheckReading:
     unit = re.sub(r"^[\d\s.,/]+", "", pieces[1])
     first = pieces[0] if re.search(r"[a-zA-Z]", pieces[0]) else f"{pieces[0]} {unit}"
     x, y = (1e3 * parse(piece, "length", bare_unit="mm") for piece in (first, pieces[1]))
-    return CheckReading(read_mm=(x, y))
+    return x, y
 
 
 def photos_in(paths: Sequence[Path]) -> list[Path]:

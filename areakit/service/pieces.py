@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from areakit.errors import InputError
 from areakit.flags import Flag
 from areakit.plating.premise import Origin
-from areakit.records.area_lines import PartArea, piece_counts, read_part_areas
+from areakit.records.area_lines import PartArea, numbers_words, piece_counts, read_part_areas
 from areakit.records.part_outlines import read_part_outlines
 from areakit.service.entries import AreaEntry
 from areakit.uncertainty import Measured
@@ -78,17 +78,6 @@ def choose_pieces(measured: str, part: int | None = None) -> Pieces:
 def equal_area(measured: str, numbers: Sequence[int]) -> Measured:
     """Return the area of one of the named parts, which a plan took for equal: their mean. [mm2]"""
     return _mean([one.area for one in read_part_areas(measured) if one.number in numbers])
-
-
-def numbers_words(numbers: Sequence[int]) -> str:
-    """Return part numbers as people write them: ``1 to 4, 6``."""
-    runs: list[list[int]] = []
-    for number in sorted(numbers):
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs)
 
 
 def _groups(parts: Sequence[PartArea], measured: str) -> tuple[tuple[int, ...], ...]:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from areakit.errors import InputError, RangeError
@@ -25,7 +24,9 @@ from areakit.service.entries import (
 )
 from areakit.service.pieces import Pieces, choose_pieces, read_pieces
 from areakit.service.plan_layer import layer_of, tank_density
-from areakit.service.spread import SpreadRequest, contact_entry, lane_pitch, of_other_method, predict_spread, sized
+from areakit.service.plan_request import MARKETS, USES, PlanRequest
+from areakit.service.shop_request import completed_request
+from areakit.service.spread import contact_entry, lane_pitch, of_other_method, predict_spread, sized
 from areakit.uncertainty import COVERAGE_FACTOR
 
 if TYPE_CHECKING:
@@ -33,52 +34,7 @@ if TYPE_CHECKING:
 
 logger = logging.getLogger(__name__)
 
-USES = ("jewellery", "decorative", "technical")
-MARKETS = ("eu", "us", "other")
 RECOVERED_FROM = ("sleeve", "drag-out", "run-off")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanRequest:
-    """A plan as asked for at the bench: text with units, by metal where a mapping is given.
-
-    ``measured`` is what ``areakit measure --json`` printed; ``solutions`` is the text of a solutions file. A mapping
-    from an empty name holds for every metal. ``pieces`` is None for as many as were measured, one for a typed area.
-    """
-
-    process: str
-    layers: Mapping[str, str] = field(default_factory=dict)
-    area: str | None = None
-    area_uncertainty: str | None = None
-    measured: str | None = None
-    part: int | None = None
-    pieces: int | None = None
-    requirements: tuple[str, ...] = ()
-    bath: Mapping[str, str] = field(default_factory=dict)
-    solution: Mapping[str, str] = field(default_factory=dict)
-    solutions: str | None = None
-    processes: str | None = None
-    efficiency: Mapping[str, str] = field(default_factory=dict)
-    factor: Mapping[str, str] = field(default_factory=dict)
-    density: Mapping[str, str] = field(default_factory=dict)
-    current_density: Mapping[str, str] = field(default_factory=dict)
-    allowance: Mapping[str, str] = field(default_factory=dict)
-    metal_content: Mapping[str, str] = field(default_factory=dict)
-    recover: Mapping[str, str] = field(default_factory=dict)
-    contact: str | None = None
-    contact_fraction: str | None = None
-    supply: str | None = None
-    pieces_per_load: int | None = None
-    stroke: str | None = None
-    hand_speed: str | None = None
-    sleeve: str | None = None
-    drag_out: str | None = None
-    meter_uncertainty: str | None = None
-    base: str | None = None
-    market: str | None = None
-    use: str | None = None
-    even_chance: bool = False
-    spread: SpreadRequest = field(default_factory=SpreadRequest)
 
 
 def plan(request: PlanRequest) -> Plan:
@@ -91,6 +47,7 @@ def plan(request: PlanRequest) -> Plan:
     RangeError
         For a figure outside what a plan can mean.
     """
+    request = completed_request(request)
     return _plan(request, _piece(request))
 
 
@@ -102,6 +59,7 @@ def plan_all(request: PlanRequest) -> tuple[Plan, ...]:
     InputError
         As for :func:`plan`; if a number of pieces was typed, and the parts are of several kinds.
     """
+    request = completed_request(request)
     if request.measured is None or request.area is not None or request.part is not None:
         return (plan(request),)
     kinds = read_pieces(request.measured)

@@ -20,7 +20,7 @@ from areakit.uncertainty import exact, propagate
 
 if TYPE_CHECKING:
     from areakit.plating.spread import Spread
-    from areakit.service.plan import PlanRequest
+    from areakit.service.plan_request import PlanRequest
 
 
 def layer_of(

@@ -111,8 +111,9 @@ def _by_process(fill: _Filler, name: str, brush: str | None) -> None:
     process = known_process(name)
     metals = process.metals
     _solutions(fill, metals, process.method)
+    tables = ("", "tank_")[process.method == "tank"]
     for metal in metals:
-        _metal(fill, metal)
+        _metal(fill, metal, tables)
     if process.method == "brush":
         _brush(fill, brush)
         for entry, key in _BRUSH:
@@ -125,14 +126,14 @@ def _by_process(fill: _Filler, name: str, brush: str | None) -> None:
         fill.one("supply", "supply", "largest_current")
 
 
-def _metal(fill: _Filler, metal: str) -> None:
-    profile = fill.profile
+def _metal(fill: _Filler, metal: str, tables: str) -> None:
+    """Fill what holds for one metal; ``tables`` begins the names of the tables of the method."""
+    profile, efficiency, density = fill.profile, f"{tables}efficiency", f"{tables}current_density"
     if not fill.entries.get("requirements"):
         fill.metal("layers", metal, profile.table("layers").get(metal), f"layers.{metal}")
     if not _typed(fill, "factor", metal) and not _typed(fill, "bath", metal) and not _labelled(fill, metal):
-        fill.metal("efficiency", metal, profile.table("efficiency").get(metal), f"efficiency.{metal}")
-    density = profile.table("current_density").get(metal)
-    fill.metal("current_density", metal, density, f"current_density.{metal}")
+        fill.metal("efficiency", metal, profile.table(efficiency).get(metal), f"{efficiency}.{metal}")
+    fill.metal("current_density", metal, profile.table(density).get(metal), f"{density}.{metal}")
 
 
 def _labelled(fill: _Filler, metal: str) -> bool:

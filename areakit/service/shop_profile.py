@@ -17,7 +17,7 @@ from areakit.foreign_text import toml_from
 from areakit.plating.process import BASE_GROUPS
 from areakit.plating.solutions import Solution, read_solutions, write_solution
 from areakit.service.entries import read_contact_size, read_quantity
-from areakit.service.plan import MARKETS, USES
+from areakit.service.plan_request import MARKETS, USES
 from areakit.service.spread import CORNERS, sized_words
 from areakit.units import parse_with_tolerance
 

@@ -16,7 +16,7 @@ from areakit.service.job import NewJob
 from areakit.service.job_entries import KINDS
 from areakit.service.job_run import ReadingRequest, StepRequest
 from areakit.service.part_picture import PictureRequest
-from areakit.service.plan import PlanRequest
+from areakit.service.plan_request import PlanRequest
 from areakit.service.quote import QuoteRequest
 
 _STRICT = ConfigDict(extra="forbid", strict=True)

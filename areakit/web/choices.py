@@ -17,7 +17,7 @@ from areakit.plating.process import BASE_GROUPS, all_processes
 from areakit.plating.requirements import all_requirements
 from areakit.records.codec import quantity_json
 from areakit.records.methods import METHODS
-from areakit.service.plan import MARKETS, USES
+from areakit.service.plan_request import MARKETS, USES
 from areakit.units import in_unit, spellings
 
 

@@ -20,7 +20,8 @@ from areakit.service.deposit import DepositRequest, deposit, deposit_as_json
 from areakit.service.measure import MeasureRequest, measure_bytes, result_json
 from areakit.service.part_picture import PictureRequest, part_picture
 from areakit.service.picture import overlay_json, preview_jpeg
-from areakit.service.plan import PlanRequest, pictured, plan
+from areakit.service.plan import pictured, plan
+from areakit.service.plan_request import PlanRequest
 from areakit.service.quote import QuoteRequest, quote
 from areakit.service.trust import Print, print_of
 from areakit.web import bodies, choices

@@ -320,7 +320,7 @@ def test_hexavalent_chromium_brings_its_caution() -> None:
 
 
 def test_gold_has_no_default_efficiency() -> None:
-    with pytest.raises(InputError, match="efficiency was given for gold"):
+    with pytest.raises(InputError, match="cathode efficiency of gold"):
         plan(replace(BADGE, efficiency={}))
 
 
@@ -549,7 +549,7 @@ def test_json_that_is_no_measurement_is_refused(text: str) -> None:
     ("changes", "words"),
     [
         ({"process": "magic"}, "no process"),
-        ({"layers": {"gold": "0.5 um"}}, "plates nickel"),
+        ({"layers": {"gold": "0.5 um"}}, "minimum thickness of nickel"),
         ({"layers": {"gold": "0.5 um", "nickel": "3 um", "tin": "1 um"}}, "tin"),
         ({"layers": {"gold": "0.5", "nickel": "3 um"}}, "no unit"),
         ({"layers": {"gold": "0 um", "nickel": "3 um"}}, "above zero"),
@@ -559,7 +559,7 @@ def test_json_that_is_no_measurement_is_refused(text: str) -> None:
         ({"area_uncertainty": "-2%"}, "negative"),
         ({"sleeve": "-3 mL"}, "negative"),
         ({"metal_content": {"gold": "1e200 g/L"}}, "beyond any bench"),
-        ({"area": None}, "needs one area"),
+        ({"area": None}, "photo or drawing of the part"),
         ({"efficiency": {"gold": "120%"}}, "0 to 100 %"),
         ({"efficiency": {"gold": "best"}}, "no bath 'best'"),
         ({"efficiency": {"gold": "nickel-brush-acid"}}, "deposits nickel"),
