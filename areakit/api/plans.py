@@ -151,7 +151,7 @@ class Plan:
 def plan(
     area: Source,
     *,
-    process: str,
+    process: str | None = None,
     layers: Mapping[str, Entry] | None = None,
     area_uncertainty: Entry | None = None,
     part: int | None = None,
@@ -190,6 +190,8 @@ def plan(
     market: str | None = None,
     use: str | None = None,
     even_chance: bool = False,
+    shop: str | None = None,
+    brush: str | None = None,
 ) -> Plan:
     """Turn an area into charge, current, time, metal and solution for each step of a process.
 
@@ -198,8 +200,8 @@ def plan(
     area : Measurement, Surfaces, mapping, str or pint area
         What is plated; a measurement brings its outlines, over which the spread of the deposit is predicted. ± of a
         typed area is its expanded uncertainty (k = 2).
-    process : str
-        Sequence of steps, as ``areakit plan --list-processes`` shows them.
+    process : str, optional
+        Sequence of steps, as ``areakit plan --list-processes`` shows them; that of the shop profile where it has one.
     layers : mapping of metal to length
         Least thickness, or the mean where the text says so: ``{"gold": "0.5 um", "nickel": "3 um mean"}``.
     area_uncertainty : str or pint quantity, optional
@@ -237,6 +239,9 @@ def plan(
         Base metal; where it is sold (``eu``, ``us``, ``other``); ``jewellery``, ``decorative`` or ``technical``.
     even_chance : bool
         Aim at the minimum itself, which half of such jobs miss; else it is met with about 97 % confidence.
+    shop, brush : str, optional
+        Shop profile that says what is not said here, and one of its brushes; the profile that holds (``areakit shop
+        --list``) where none is named, and none at all for ``"none"``.
 
     Raises
     ------
@@ -254,7 +259,7 @@ def plan(
     ('gold', True)
     """
     request = PlanRequest(
-        process=process,
+        process=process or "",
         layers=entry_texts(layers, "length"),
         area=None if holds_parts(area) else area_text(area),
         area_uncertainty=uncertainty_text(area_uncertainty),
@@ -286,6 +291,8 @@ def plan(
         market=market,
         use=use,
         even_chance=even_chance,
+        shop=shop,
+        brush=brush,
         spread=SpreadRequest(
             wagner=optional_text(wagner, "ratio"),
             conductivity=optional_text(conductivity, "conductivity"),

@@ -113,8 +113,19 @@ def _card(
     from areakit.reports.card import make_card
     from areakit.service.card_outlines import outlines_drawn
     from areakit.service.plan_gaps import gaps
+    from areakit.service.shop_price import shop_price
 
     entries = {**found.entries, "area": True}
     lacking = [gap.option for gap in gaps(entries, profile) if not gap.needed and gap.entry != "base"]
     drawn = outlines_drawn(plans, measured) if measured is not None else ()
-    return make_card(plans, name=name, open_entries=lacking), drawn
+    cost = shop_price(plans, profile)
+    card = make_card(
+        plans,
+        name=name,
+        price=cost.price,
+        bench_time=cost.bench_time,
+        notes=cost.notes,
+        open_entries=lacking,
+        volts_first=profile is not None and profile.one("supply", "by") == "volts",
+    )
+    return card, drawn

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from areakit.cli.coupon_text import coupon_rows
 from areakit.cli.page import Page
 from areakit.cli.rows import HEADER, Rows, number, origin_words, premise_row
 from areakit.flags import Flag
@@ -124,7 +125,7 @@ def _layer_block(page: Page, planned: PlannedLayer, order: Order) -> None:
         rows += _brush_rows(planned.brush, layer.current_density)
     if planned.tank is not None:
         rows += _tank_rows(planned.tank, layer.current_density)
-    rows += _consumption_rows(planned)
+    rows += [*coupon_rows(planned), *_consumption_rows(planned)]
     page.table(rows, header=HEADER)
 
 

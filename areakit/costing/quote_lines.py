@@ -156,6 +156,12 @@ def plating_hours(layer: QuotedLayer, pieces: int, rates: Rates) -> tuple[Decima
     return handling, f"handling, longer than the charge time of {_minutes(charge)}"
 
 
+def bench_hours(job: PlannedJob, rates: Rates) -> Decimal:
+    """Return the hours that a hand is at work on a whole job: set-up, then preparation, masking, plating of all."""
+    each = (rates.preparation + rates.masking) * rates.labour_share(job.pieces) * job.pieces
+    return rates.set_up + each + sum((plating_hours(one, job.pieces, rates)[0] for one in job.layers), Decimal(0))
+
+
 def _plating_line(layer: QuotedLayer, *, job: PlannedJob, rates: Rates, fewer: str) -> QuoteLine:
     hours, why = plating_hours(layer, job.pieces, rates)
     tail = fewer if why.startswith("handling") else ""

@@ -11,6 +11,7 @@ from areakit.flags import Flag, flag
 from areakit.plating import deposit
 from areakit.plating.checks import CheckedLayer, check_sequence, check_stack
 from areakit.plating.consumption import Consumption, SolutionUse, consume
+from areakit.plating.coupon import Coupon, CouponRun, coupon_run
 from areakit.plating.deposit import Chemistry
 from areakit.plating.findings import Finding
 from areakit.plating.premise import Origin, Premise
@@ -40,7 +41,8 @@ class Layer:
 
     ``minimum`` and ``mean`` are in m; exactly one is given, and the allowance turns one into the other.
     ``standard`` is the class or term that the layer is checked against. ``predicted`` says that the allowance is that
-    of the order's distribution, which then follows the number of passes.
+    of the order's distribution, which then follows the number of passes. ``coupon`` tells what a pass deposits by volts
+    and watch.
     """
 
     metal: str
@@ -58,6 +60,7 @@ class Layer:
     flags: tuple[Flag, ...] = ()
     findings: tuple[Finding, ...] = ()
     predicted: bool = False
+    coupon: Coupon | None = None
 
     def __post_init__(self) -> None:
         if (self.minimum is None) == (self.mean is None):
@@ -98,7 +101,8 @@ class PlannedLayer:
     ``mean_target`` is raised so that the minimum is met with about 97 % confidence, unless an even chance was asked
     for. ``charge`` is the charge for it on one piece, with the uncertainty of what is really needed; ``charge_set`` is
     the number to run to. ``charge_even_chance`` would meet the minimum in half of such jobs, None where a mean was
-    ordered. ``mean`` and ``minimum`` are what the charge to run reaches.
+    ordered. ``mean`` and ``minimum`` are what the charge to run reaches. ``by_volts`` is the way without an
+    ampere-minute meter, None without a coupon.
     """
 
     layer: Layer
@@ -115,6 +119,7 @@ class PlannedLayer:
     brush: BrushRun | None
     tank: TankRun | None
     consumption: Consumption
+    by_volts: CouponRun | None = None
 
     @property
     def mean_by_efficiency(self) -> tuple[Measured, Measured] | None:
@@ -244,8 +249,22 @@ def _plan_layer(order: Order, layer: Layer, area: Measured) -> tuple[PlannedLaye
         brush=brush,
         tank=tank,
         consumption=used,
+        by_volts=_by_volts(order, layer, mean=least_mean, area=area),
     )
     return result, (*flags, *_layer_flags(order, result))
+
+
+def _by_volts(order: Order, layer: Layer, *, mean: float, area: Measured) -> CouponRun | None:
+    if layer.coupon is None or order.process.method != "brush":
+        return None
+    return coupon_run(
+        layer.coupon,
+        mean=mean,
+        allowance=layer.allowance if layer.minimum is not None else None,
+        density=layer.chemistry.density.quantity,
+        area=area,
+        sure=not order.even_chance,
+    )
 
 
 def _settled(order: Order, layer: Layer, area: Measured) -> Layer:

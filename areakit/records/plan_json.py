@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from areakit.plating.consumption import Consumption
+from areakit.plating.coupon import CouponRun
 from areakit.plating.deposit import variance_shares
 from areakit.plating.findings import Finding
 from areakit.plating.plan import Plan, PlannedLayer, PlannedStep
@@ -147,6 +148,7 @@ def layer_json(planned: PlannedLayer) -> dict[str, Any]:
         "mass_total": plain_json(planned.mass_total),
         "brush": _brush_json(planned.brush),
         "tank": _tank_json(planned.tank),
+        "by_volts": _by_volts_json(planned.by_volts, planned.layer.chemistry.density.quantity),
         "consumption": consumption_json(planned.consumption),
     }
 
@@ -173,6 +175,24 @@ def _brush_json(run: BrushRun | None) -> dict[str, Any] | None:
         "seconds_per_pass": quantity_json(run.seconds_per_pass),
         "hand_speed": premise_json(run.hand_speed),
         "strokes_per_minute": plain_json(run.strokes_per_minute),
+    }
+
+
+def _by_volts_json(run: CouponRun | None, density: Measured) -> dict[str, Any] | None:
+    if run is None:
+        return None
+    return {
+        "coupon": run.coupon.name,
+        "brush": run.coupon.brush,
+        "volts": plain_json(exact(run.coupon.volts, "V")),
+        "thickness_per_pass": plain_json(run.coupon.thickness_per_pass(density)),
+        "passes": quantity_json(run.passes),
+        "passes_set": run.passes_set,
+        "seconds_per_pass": quantity_json(run.seconds_per_pass),
+        "time": plain_json(run.time),
+        "mean_reached": plain_json(run.mean),
+        "minimum_reached": plain_json(run.minimum),
+        "mass": plain_json(run.mass),
     }
 
 

@@ -235,6 +235,22 @@ class BrushRunDocument(_Document):
     strokes_per_minute: QuantityDocument | None
 
 
+class CouponRunDocument(_Document):
+    """One piece by volts and watch, from a weighed coupon."""
+
+    coupon: str
+    brush: str
+    volts: QuantityDocument
+    thickness_per_pass: QuantityDocument
+    passes: QuantityDocument = Field(description="What the thickness needs.")
+    passes_set: int = Field(description="What to do, so that the minimum is met with about 97 % confidence.")
+    seconds_per_pass: QuantityDocument
+    time: QuantityDocument
+    mean_reached: QuantityDocument
+    minimum_reached: QuantityDocument
+    mass: QuantityDocument
+
+
 class PlannedLayerDocument(_Document):
     """One layer: what was asked for, what to run, what it reaches, what it takes."""
 
@@ -257,6 +273,7 @@ class PlannedLayerDocument(_Document):
     mass_total: QuantityDocument
     brush: BrushRunDocument | None
     tank: dict[str, Any] | None
+    by_volts: CouponRunDocument | None = Field(description="The way by volts and watch; null without a coupon.")
     consumption: dict[str, Any]
 
 

@@ -5,9 +5,10 @@ A frozen value that the command line prints, a page of paper shows and JSON hold
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from areakit.plating.coupon import CouponRun
 from areakit.plating.findings import Finding
 from areakit.plating.plan import DEADLY, Plan, PlannedLayer, PlannedStep
 from areakit.plating.run import BrushRun
@@ -30,7 +31,8 @@ _NOTHING = "no current"
 class CardRun:
     """What to set for one kind of part in one plating step, as text; empty where it is not known.
 
-    ``mean`` and ``peak`` are amperes, ``passes`` brush-overs of the whole part, ``each`` the time of one of them.
+    ``mean`` and ``peak`` are amperes, ``passes`` brush-overs of the whole part, ``each`` the time of one of them;
+    ``by_volts`` are the volts that stand in place of amperes, and the coupon that they rest on.
     """
 
     mean: str = ""
@@ -85,6 +87,7 @@ class Card:
     parts: tuple[str, ...]
     steps: tuple[CardStep, ...]
     time: str
+    bench_time: str
     metals: tuple[str, ...]
     price: str
     stops: tuple[str, ...]
@@ -103,16 +106,14 @@ class Drawn:
     lanes: tuple[tuple[tuple[float, float], tuple[float, float]], ...] = ()
 
 
-ByVolts = Mapping[tuple[int, str], str]
-"""Kind of part from 0, and metal, to volts, passes and seconds by the shop's own coupon, in words."""
-
-
 def make_card(
     plans: Sequence[Plan],
     *,
     name: str,
     price: str = "",
-    by_volts: ByVolts | None = None,
+    bench_time: str = "",
+    notes: Sequence[str] = (),
+    volts_first: bool = False,
     open_entries: Sequence[str] = (),
 ) -> Card:
     """Return the card of one or several kinds of parts that go through the same process.
@@ -123,15 +124,18 @@ def make_card(
         One for each kind of part, of one process; at least one.
     name : str
         Picture, drawing or shape that the parts come from.
-    price : str
-        Price in words, empty where no rates are known.
-    by_volts : mapping, optional
-        What the shop's own coupon says for a kind of part and a metal.
+    price, bench_time : str
+        Price, and time at the bench with preparation, in words; empty where no rates are known.
+    notes : sequence of str
+        What else there is to say, besides what the plans say.
+    volts_first : bool
+        The shop steers by volts and watch: passes and seconds of its own coupon stand in place of amperes and charge,
+        where there is a coupon. They do so too where no amperes are planned.
     open_entries : sequence of str
         Entries that are missing for amperes and minutes.
     """
     first = plans[0]
-    steps = _folded([_step(plans, index, by_volts or {}) for index in range(len(first.steps))])
+    steps = _folded([_step(plans, index, volts_first) for index in range(len(first.steps))])
     findings = tuple(dict.fromkeys(one for plan in plans for one in plan.findings))
     flags = tuple(dict.fromkeys((one.code, one.message) for plan in plans for one in plan.flags))
     return Card(
@@ -141,11 +145,12 @@ def make_card(
         base=first.order.base or "base metal not said",
         parts=tuple(_part_words(plan, len(plans)) for plan in plans),
         steps=steps,
-        time=_time(plans),
-        metals=_metals(plans),
+        time=_time(plans, volts_first),
+        bench_time=bench_time,
+        metals=_metals(plans, volts_first),
         price=price,
         stops=tuple(f"{one.message} {one.remedy}" for one in findings if one.severity == "stop"),
-        remarks=_remarks(findings, flags),
+        remarks=(*notes, *_remarks(findings, flags)),
         others=sum(code in _ORIGIN for code, _ in flags),
         open_entries=tuple(open_entries),
         confidence="even chance" if first.order.even_chance else "about 97 %",
@@ -174,15 +179,10 @@ def _area(area: Measured) -> str:
     return show(area, "cm2") if area.expanded_uncertainty > 0.0 else setting(area, digits=4)
 
 
-def _step(plans: Sequence[Plan], index: int, by_volts: ByVolts) -> CardStep:
+def _step(plans: Sequence[Plan], index: int, volts_first: bool) -> CardStep:
     planned = plans[0].steps[index]
     step, layer = planned.step, planned.layer
-    runs = []
-    for kind, plan in enumerate(plans):
-        own = plan.steps[index].layer
-        if own is not None:
-            words = by_volts.get((kind, own.layer.metal), "")
-            runs.append(_run(own, by_volts=words))
+    own = [plan.steps[index].layer for plan in plans]
     return CardStep(
         numbers=(planned.number,),
         title=step.title,
@@ -195,7 +195,7 @@ def _step(plans: Sequence[Plan], index: int, by_volts: ByVolts) -> CardStep:
         see=step.see,
         hazards=_hazards(planned),
         conditional=step.conditional,
-        runs=tuple(runs),
+        runs=tuple(_run(one, volts_first) for one in own if one is not None),
     )
 
 
@@ -215,18 +215,35 @@ def _hazards(planned: PlannedStep) -> tuple[str, ...]:
     return tuple(key.replace("-", " ") for key in ordered[:_MOST_HAZARDS])
 
 
-def _run(planned: PlannedLayer, *, by_volts: str) -> CardRun:
+def _leading(planned: PlannedLayer, volts_first: bool) -> CouponRun | None:
+    """Return the way by volts and watch where it stands in place of amperes."""
+    return planned.by_volts if volts_first or planned.brush is None else None
+
+
+def _run(planned: PlannedLayer, volts_first: bool) -> CardRun:
+    coupon = _leading(planned, volts_first)
+    if coupon is not None:
+        return _by_volts(coupon)
     charge = exact_setting(planned.charge_set, "C")
     if planned.brush is not None:
-        return _brush(planned.brush, charge=charge, by_volts=by_volts)
+        return _brush(planned.brush, charge=charge)
     if planned.tank is not None:
         run = planned.tank
         loads = f"{run.pieces_per_load} on the rack" + (f", {run.loads} loads" if run.loads > 1 else "")
         return CardRun(mean=setting(run.current), time=setting(run.time), charge=charge, loads=loads)
-    return CardRun(charge=charge, by_volts=by_volts)
+    return CardRun(charge=charge)
 
 
-def _brush(run: BrushRun, *, charge: str, by_volts: str) -> CardRun:
+def _by_volts(run: CouponRun) -> CardRun:
+    return CardRun(
+        time=setting(run.time),
+        passes=str(run.passes_set),
+        each=setting(run.seconds_per_pass),
+        by_volts=f"{exact_setting(run.coupon.volts, 'V')} by coupon {run.coupon.name}",
+    )
+
+
+def _brush(run: BrushRun, *, charge: str) -> CardRun:
     return CardRun(
         mean=setting(run.mean_current, like=run.peak_current),
         peak=setting(run.peak_current, digits=2),
@@ -234,7 +251,6 @@ def _brush(run: BrushRun, *, charge: str, by_volts: str) -> CardRun:
         passes=setting(run.passes),
         each=setting(run.seconds_per_pass),
         charge=charge,
-        by_volts=by_volts,
     )
 
 
@@ -251,12 +267,12 @@ def _folded(steps: Sequence[CardStep]) -> tuple[CardStep, ...]:
     return tuple(found)
 
 
-def _time(plans: Sequence[Plan]) -> str:
+def _time(plans: Sequence[Plan], volts_first: bool) -> str:
     """Return the time with current of all layers and pieces, empty where one of them is not known."""
     times: list[Measured] = []
     for plan in plans:
         for planned in plan.layers:
-            run, count = planned.brush, plan.order.bench.pieces
+            run, count = _leading(planned, volts_first) or planned.brush, plan.order.bench.pieces
             if run is not None:
                 times.append(propagate(lambda t, n=count: t * n, run.time, unit="s"))
             elif planned.tank is not None:
@@ -266,9 +282,13 @@ def _time(plans: Sequence[Plan]) -> str:
     return setting(total(times, "s")) if times else ""
 
 
-def _metals(plans: Sequence[Plan]) -> tuple[str, ...]:
+def _metals(plans: Sequence[Plan], volts_first: bool) -> tuple[str, ...]:
     found: dict[str, list[Measured]] = {}
     for plan in plans:
         for planned in plan.layers:
-            found.setdefault(planned.layer.metal, []).append(planned.mass_total)
+            coupon, count = _leading(planned, volts_first), plan.order.bench.pieces
+            mass = planned.mass_total
+            if coupon is not None:
+                mass = propagate(lambda m, n=count: m * n, coupon.mass, unit="kg")
+            found.setdefault(planned.layer.metal, []).append(mass)
     return tuple(f"{metal} {with_spread(total(masses, 'kg'))}" for metal, masses in found.items())

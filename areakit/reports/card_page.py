@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from areakit.reports.card import Card, CardRun, CardStep, Drawn
-from areakit.reports.card_text import run_words
+from areakit.reports.card_text import run_words, totals
 from areakit.reports.fonts import Typeface, typeface
 from areakit.reports.leaf import Leaf, one_page
 from areakit.reports.part_outline import draw_outline, scale_for
@@ -61,9 +61,8 @@ def _head(leaf: Leaf, card: Card, drawn: Sequence[Drawn], face: Typeface) -> Non
         for words in card.parts:
             leaf.text(words, larger=1.1, bold=True)
         leaf.text(f"{card.process}, on {card.base}")
-        for words in (f"{card.time} with current" if card.time else "", *card.metals, card.price):
-            if words:
-                leaf.text(words)
+        for words in totals(card):
+            leaf.text(words)
     low = leaf.y
     if drawn:
         low = max(low, top + _drawings(leaf, drawn, face, (middle, top, right)))

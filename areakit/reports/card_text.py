@@ -20,7 +20,8 @@ _INDENT = _NUMBER + 2
 def card_lines(card: Card, *, details: str = "--details") -> list[str]:
     """Return the lines of a card; ``details`` says where everything behind it is found."""
     head, end = _head(card), _end(card)
-    last = [f"All notes, and where each figure is from: {details}.", *_LAST]
+    met = f"Minimum met: {card.confidence}."
+    last = [f"{met} All notes, and where each figure is from: {details}.", *_LAST]
     steps: list[str] = []
     for much in (2, 1, 0):
         steps = [line for step in card.steps for line in _step_lines(step, several=len(card.parts) > 1, see=much)]
@@ -29,7 +30,7 @@ def card_lines(card: Card, *, details: str = "--details") -> list[str]:
     lines = [*head, *steps, *end]
     notes, more = _notes(card, room=LINES - len(lines) - len(last))
     if more:
-        last[0] = f"{more} more note{'s' if more > 1 else ''}, and where each figure is from: {details}."
+        last[0] = f"{met} {more} more note{'s' if more > 1 else ''}, and where each figure is from: {details}."
     return [*lines, *notes, *last]
 
 
@@ -106,13 +107,14 @@ def _numbered(card: Card) -> list[tuple[int, str]]:
 
 
 def _titles(step: CardStep) -> tuple[str, str, str]:
-    by_brush = any(run.peak for run in step.runs)
-    return f"{step.metal}: mean/peak" if by_brush else step.metal, "time", "passes" if by_brush else "load"
+    by_brush = any(run.passes for run in step.runs)
+    head = f"{step.metal}: mean/peak" if any(run.peak for run in step.runs) else step.metal
+    return head, "time", "passes" if by_brush else "load"
 
 
 def _cells(run: CardRun) -> tuple[str, str, str]:
     if run.by_volts:
-        return run.by_volts, "", ""
+        return run.by_volts.partition(" by ")[0], run.time, run.passes
     return _amperes(run) or "not planned", run.time, run.passes or run.loads
 
 
@@ -128,7 +130,7 @@ def _amperes(run: CardRun) -> str:
 def run_words(run: CardRun, *, charge: bool = False) -> list[str]:
     """Return what to set, and for how long, in pieces that stay whole."""
     if run.by_volts:
-        return [run.by_volts]
+        return [run.by_volts, f" · {run.time}", f" · {run.passes} passes of {run.each}"]
     told = f" · {run.charge}" if charge and run.charge else ""
     if run.peak:
         return [f"{run.mean} mean, {run.peak} peak", f" · {run.time}", f" · {run.passes} passes of {run.each}", told]
@@ -141,16 +143,21 @@ def _end(card: Card) -> list[str]:
     found: list[str] = []
     if len(card.parts) > 1:
         found += kind_lines(card)
-    said = [f"{card.time} with current" if card.time else "time not planned", *card.metals, card.price]
-    said.append(f"minimum met: {card.confidence}")
-    found += _laid(["Total: ", *_between([one for one in said if one])])
+    found += _laid(["Total: ", *_between(totals(card), ", ")])
     if card.open_entries:
         found += _wrapped(f"For amperes and minutes also give {', '.join(card.open_entries)}")
     return found
 
 
-def _between(words: list[str]) -> list[str]:
-    return [f"{one}; " for one in words[:-1]] + words[-1:]
+def totals(card: Card) -> list[str]:
+    """Return time with current, time at the bench, metal, and price, each where it is known."""
+    time = f"{card.time} with current" if card.time else "time not planned"
+    bench = f"{card.bench_time} at the bench" if card.bench_time else ""
+    return [one for one in (time, bench, *card.metals, card.price) if one]
+
+
+def _between(words: list[str], sign: str = "; ") -> list[str]:
+    return [f"{one}{sign}" for one in words[:-1]] + words[-1:]
 
 
 def _notes(card: Card, *, room: int) -> tuple[list[str], int]:

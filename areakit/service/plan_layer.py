@@ -14,6 +14,7 @@ from areakit.plating.process import voltage_window
 from areakit.plating.requirements import Requirement
 from areakit.plating.run import Window, table_window
 from areakit.plating.solutions import Solution, default_bath
+from areakit.service.coupon_entry import read_coupon
 from areakit.service.entries import BathEntry, choose_bath, choose_solution, per_metal, read_premise, read_quantity
 from areakit.sources import source
 from areakit.uncertainty import exact, propagate
@@ -69,6 +70,7 @@ def layer_of(
         flags=chosen.flags,
         findings=chosen.findings,
         predicted=spread is not None and per_metal(request.allowance, metal) is None,
+        coupon=read_coupon(request.coupons[metal], metal) if metal in request.coupons else None,
     )
 
 

@@ -17,8 +17,9 @@ class PlanRequest:
 
     ``measured`` is what ``areakit measure --json`` printed; ``solutions`` is the text of a solutions file. A mapping
     from an empty name holds for every metal. ``pieces`` is None for as many as were measured, one for a typed area.
-    What nobody says comes from the profile ``shop``: that which holds for None; ``none`` asks none. ``brush`` is one of
-    its brushes, by its name.
+    ``coupons`` holds for a metal what a weighed coupon was: ``volts``, ``passes``, ``area``, ``gain``, ``time`` and,
+    where several were plated, ``repeat``. What nobody says comes from the profile ``shop``: that which holds for None;
+    ``none`` asks none. ``brush`` is one of its brushes, by its name.
     """
 
     process: str = ""
@@ -40,6 +41,7 @@ class PlanRequest:
     allowance: Mapping[str, str] = field(default_factory=dict)
     metal_content: Mapping[str, str] = field(default_factory=dict)
     recover: Mapping[str, str] = field(default_factory=dict)
+    coupons: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     contact: str | None = None
     contact_fraction: str | None = None
     supply: str | None = None

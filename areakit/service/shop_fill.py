@@ -173,6 +173,8 @@ def _brush(fill: _Filler, name: str | None) -> None:
         )
     row, where = brushes[said], f"brushes.{said}"
     typed = fill.entries.get("contact")
+    if typed is None:
+        _coupons(fill, said)
     if typed is None and row.get("footprint") is not None:
         fill.put("contact", row["footprint"], f"{where}.footprint")
         if row.get("corners") is not None:
@@ -180,6 +182,15 @@ def _brush(fill: _Filler, name: str | None) -> None:
     if typed is None and row.get("sleeve") is not None:
         fill.put("sleeve", row["sleeve"], f"{where}.sleeve")
     _limit(fill, row.get("largest_current"), where)
+
+
+def _coupons(fill: _Filler, brush: str) -> None:
+    """Take the coupon of this brush and of the solution of each metal, the first where there are several."""
+    for metal, solution in dict(fill.entries.get("solution") or {}).items():
+        for name, row in fill.profile.table("coupons").items():
+            if (row.get("brush"), row.get("solution")) == (brush, solution) and not _typed(fill, "coupons", metal):
+                fill.entries["coupons"] = {**(fill.entries.get("coupons") or {}), metal: {"name": name, **row}}
+                fill.origins[f"coupons {metal}"] = f"coupons.{name}"
 
 
 def _limit(fill: _Filler, limit: str | None, where: str) -> None:

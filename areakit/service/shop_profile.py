@@ -290,6 +290,7 @@ _CHECKS: dict[str, Callable[[str], Any]] = {
     "market": _choice(*MARKETS),
     "use": _choice(*USES),
     "corners": _choice(*CORNERS),
+    "by": _choice("amperes", "volts"),
     "thickness": lambda text: read_quantity(text, "length", "thickness", bare_unit="mm"),
     "layer": _layer,
     "efficiency": _efficiency,
