@@ -177,6 +177,7 @@ def shop_json(name: str | None = None, folder: Path | None = None) -> dict[str, 
         "invented": profile.invented if profile else False,
         "values": profile.values if profile else {},
         "text": profile_text(profile) if profile else None,
+        "form": profile_text(Profile(name=said or DEFAULT, title=said or DEFAULT, values={})),
         "entries": [_entry_json(entry) for entry in shop_entries()],
     }
 

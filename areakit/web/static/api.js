@@ -52,9 +52,10 @@ async function send(path, options) {
   }
 }
 
-const withBody = (fields) => ({ method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(fields) });
+const withBody = (fields, method = "POST") => ({ method, headers: { "content-type": "application/json" }, body: JSON.stringify(fields) });
 export const get = async (path) => answer(await send(path));
 export const post = async (path, fields) => answer(await send(path, withBody(fields)));
+export const put = async (path, fields) => answer(await send(path, withBody(fields, "PUT")));
 export const postFile = async (path, file) => answer(await send(path, { method: "POST", body: file }));
 
 export async function measure(file, settings) {

@@ -31,7 +31,7 @@ function answered(answers, decide) {
 }
 
 export function makePartStep(step, remeasure, choose, decide) {
-  let timer = 0;
+  let timer = 0, asked = false;
   const apply = () => {
     clearTimeout(timer);
     const { text } = thickness;
@@ -40,7 +40,7 @@ export function makePartStep(step, remeasure, choose, decide) {
     sync(); remeasure();
   };
   const thickness = unitField("Thickness", "length", { examples: { mm: "1.2", in: "0.047" }, id: "thickness", onchange: apply, oninput: () => { clearTimeout(timer); timer = setTimeout(apply, 900); } }, "1.2 ± 0.05 if you know it that well; another unit may be typed");
-  const radios = Object.keys(NAMES).map((key) => h("input", { type: "radio", name: "faces", value: key, checked: key === state.settings.faces, onchange: () => { state.settings.faces = key; remeasure(); } }));
+  const radios = Object.keys(NAMES).map((key) => h("input", { type: "radio", name: "faces", value: key, checked: key === state.settings.faces, onchange: () => { asked = true; state.settings.faces = key; remeasure(); } }));
   const faces = h("fieldset", {}, h("legend", {}, "What is plated"), h("div", { class: "faces" }, radios.map((radio) => h("label", {}, radio, icon(radio.value), NAMES[radio.value]))), );
   const hint = h("p", { class: "small" });
   const list = h("div", {}), surfaces = areasFold();
@@ -49,6 +49,8 @@ export function makePartStep(step, remeasure, choose, decide) {
   function sync() {
     const known = Boolean(state.settings.thickness);
     for (const radio of radios) radio.disabled = !known && ["all", "walls", "foil"].includes(radio.value);
+    const usual = state.shop.values?.usual?.faces;
+    if (known && !asked && radios.some((radio) => radio.value === usual)) { asked = true; state.settings.faces = usual; for (const radio of radios) radio.checked = radio.value === usual; }
     hint.textContent = known ? "" : "Edges need the thickness.";
     if (!known && ["all", "walls", "foil"].includes(state.settings.faces)) {
       state.settings.faces = "one"; radios[0].checked = true;

@@ -5,6 +5,7 @@ import { choice, field, h, put, tell } from "./dom.js";
 import { shown } from "./planned.js";
 import * as results from "./results.js";
 import { changed, chosenParts, state } from "./state.js";
+import { fromShop, shopFold, shopProcesses } from "./shop.js";
 import { unitField } from "./unitfield.js";
 
 export function makePlanStep(step) {
@@ -13,7 +14,7 @@ export function makePlanStep(step) {
   const typed = (title, kind, examples, hint) => unitField(title, kind, { examples, onchange: later }, hint);
   const list = (title, first) => { const made = choice([["", first]], "", { onchange: later }); return { input: made, element: field(title, made), get text() { return made.value; } }; };
   const process = choice([], "", { id: "process", onchange: () => { layers(); later(); } });
-  const pieces = h("input", { type: "number", min: "1", value: "1", inputmode: "numeric", onchange: later });
+  const pieces = h("input", { type: "number", min: "1", placeholder: "as many as measured", inputmode: "numeric", id: "pieces", onchange: later });
   const load = h("input", { type: "number", min: "1", placeholder: "5", onchange: later });
   const few = {
     size: typed("Contact, across × along the lane", "length", { mm: "20 x 15", in: "0.8 x 0.6" }, "the patch of the brush; gives lanes and evenness"),
@@ -26,9 +27,10 @@ export function makePlanStep(step) {
   const evenChance = h("input", { type: "checkbox", onchange: later });
   const per = h("div", { class: "wide form" }), out = h("div", { id: "plan-out" }), loadField = field("Parts on a rack", load);
   const brushPath = h("details", { class: "wide" }, h("summary", {}, "Path of the brush"), h("div", { class: "form" }, few.hand_speed.element, few.overlap.element, few.overrun.element, few.target.element, few.sleeve.element));
-  const fields = h("div", { class: "form" }, h("div", { class: "wide" }, field("Process", process)), per, field("Pieces", pieces), loadField, wagnerField, few.size.element, few.contact.element, brushPath,
+  const shop = shopFold();
+  const fields = h("div", { class: "form" }, shop.chosen, h("div", { class: "wide" }, shop.words, field("Process", process)), per, field("Pieces", pieces), loadField, wagnerField, few.size.element, few.contact.element, brushPath,
     h("details", { class: "wide" }, h("summary", {}, "Supply, base metal, market, confidence"), h("div", { class: "form" }, Object.values(more).map((one) => one.element),
-      h("label", { class: "tick wide" }, evenChance, "Even chance: aim at the minimum itself; half of such jobs stay below it"))));
+      h("label", { class: "tick wide" }, evenChance, "Even chance: aim at the minimum itself; half of such jobs stay below it"))), shop.box);
   const go = h("button", { type: "button", class: "go", id: "plan-go", onclick: () => run() }, "Plan");
   const map = mapFold(request), lanes = lanesFold(request), pictures = h("div", {}, map.box, lanes.box);
   step.body.append(h("p", { class: "small wait" }, "Waits for an area."), fields, h("div", { class: "actions" }, go), out, pictures);
@@ -40,7 +42,7 @@ export function makePlanStep(step) {
     const kept = new Map(rows.map((row) => [row.metal, row]));
     rows = chosen.metals.map((metal) => kept.get(metal) || layer(metal));
     put(per, rows.map((row) => row.element));
-    byMethod();
+    hint(); byMethod();
   }
   function byMethod() {
     const brush = isBrush(), spread = state.plan?.distribution;
@@ -54,18 +56,19 @@ export function makePlanStep(step) {
     const kind = choice([["", "least, everywhere"], ["mean", "mean"]], "", { onchange: later });
     const known = state.requirements.filter((one) => one.metal === metal);
     const asked = choice([["", "none"], ...known.map((one) => [one.key, one.title])], "", { onchange: later });
-    const how = choice([["", "published default"], ["handbook", "handbook factor"], ["efficiency", "efficiency, typed"], ["factor", "factor of the label"]], "", { onchange: () => { show(); later(); } });
+    const how = choice([["", "shop profile, else published default"], ["handbook", "handbook factor"], ["efficiency", "efficiency, typed"], ["factor", "factor of the label"]], "", { onchange: () => { show(); later(); } });
     const value = h("input", { onchange: later }), density = unitField("Current density", "density", { examples: { "A/dm2": "10", "A/ft2": "100" }, onchange: later }, "of the label");
     const typedField = field("Value", value);
     const show = () => { typedField.hidden = !["efficiency", "factor"].includes(how.value); value.placeholder = how.value === "factor" ? "60 A.h/in3" : "72 % ± 6 %"; };
     show();
-    if (metal === "gold") how.value = "handbook";
+    if (metal === "gold" && !state.shop.name) how.value = "handbook";
     const element = h("fieldset", { class: "layer-form" }, h("legend", {}, metal), thick.element, field("which is the", kind), known.length > 0 && field("Class or term to meet", asked), field("Efficiency from", how), typedField, density.element);
     return { metal, thick, kind, asked, how, value, density, element };
   }
 
   function request() {
-    const body = { process: process.value, layers: {}, efficiency: {}, factor: {}, current_density: {}, requirements: [], pieces: Number(pieces.value) || 1, even_chance: evenChance.checked, spread: {}, measured: { parts: chosenParts() } };
+    const body = { process: process.value, layers: {}, efficiency: {}, factor: {}, current_density: {}, requirements: [], shop: state.shop.name || "none", even_chance: evenChance.checked, spread: {}, measured: { parts: chosenParts() } };
+    if (Number(pieces.value)) body.pieces = Number(pieces.value);
     for (const row of rows) {
       const { text } = row.thick;
       if (text) body.layers[row.metal] = `${text}${row.kind.value && ` ${row.kind.value}`}`;
@@ -75,7 +78,7 @@ export function makePlanStep(step) {
       if (row.how.value === "factor" && row.value.value.trim()) body.factor[row.metal] = row.value.value.trim();
       if (row.density.text) body.current_density[row.metal] = row.density.text;
     }
-    const plated = new Set([...Object.keys(body.layers), ...rows.filter((row) => row.asked.value).map((row) => row.metal)]);
+    const plated = new Set([...Object.keys(body.layers), ...rows.filter((row) => row.asked.value || fromShop("layers", row.metal)).map((row) => row.metal)]);
     for (const name of ["efficiency", "factor", "current_density"]) for (const metal of Object.keys(body[name])) if (!plated.has(metal)) delete body[name][metal];
     for (const [name, one] of Object.entries(more)) if (one.text) body[name] = one.text;
     if (!isBrush()) {
@@ -89,6 +92,14 @@ export function makePlanStep(step) {
     if (sleeve.text) body.sleeve = sleeve.text;
     for (const [name, one] of [["overlap", overlap], ["overrun", overrun], ["target_minimum", target]]) if (one.text) body.spread[name] = one.text;
     return body;
+  }
+
+  /** Show what the profile says where the form says nothing, and take its usual process. */
+  function hint() {
+    const brush = state.shop.values?.brushes?.[fromShop("usual", "brush")] || Object.values(state.shop.values?.brushes || {})[0] || {}, density = isBrush() ? "current_density" : "tank_current_density";
+    const say = (input, text) => { if (text) input.placeholder = `${text} (profile)`; };
+    for (const row of rows) { say(row.thick.input, fromShop("layers", row.metal)); say(row.density.input, fromShop(density, row.metal)); if (state.shop.name && fromShop("layers", row.metal)) row.how.value = row.how.value === "handbook" ? "" : row.how.value; }
+    say(few.size.input, brush.footprint); say(few.sleeve.input, brush.sleeve); say(more.supply.input, fromShop("supply", "largest_current"));
   }
 
   async function run() {
@@ -115,8 +126,14 @@ export function makePlanStep(step) {
     if (what === "choices") {
       for (const one of state.processes) process.append(h("option", { value: one.key }, one.title));
       for (const name of ["base", "market", "use"]) for (const key of state.words[`${name}s`]) more[name].input.append(h("option", { value: key }, key.toUpperCase().length < 3 ? key.toUpperCase() : key));
-      layers();
+      layers(); shop.load();
     }
+    if (what === "shop") {
+      const [usual] = shopProcesses();
+      if (state.processes.some((one) => one.key === usual)) { process.value = usual; layers(); }
+      later();
+    }
+    if (["shop", "units", "choices"].includes(what)) hint();
     const ready = chosenParts().length > 0;
     step.enable(ready); step.body.querySelector(".wait").hidden = ready;
     if (what === "area" && ready) later();

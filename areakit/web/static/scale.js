@@ -67,6 +67,8 @@ export function makeScaleStep(step, remeasure) {
 
   show();
   return (what) => {
+    const usual = state.shop.values?.sheet?.check_lengths;
+    if (what === "shop" && usual && !lengths.input.value && !print.value) { lengths.input.value = usual; state.settings.check_lengths = usual; if (photo()) remeasure(); }
     if (what === "choices") { for (const one of state.words.coins) coin.append(h("option", { value: one.key }, one.title)); fill(); }
     const scale = photo()?.result?.scale, used = photo()?.result?.print;
     step.set(scale ? "done" : "live");

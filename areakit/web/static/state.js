@@ -2,7 +2,7 @@
 const listeners = new Set();
 export const state = {
   photos: [], current: -1, chosen: null, words: null, processes: [], requirements: [], prints: [], limits: { photo_bytes: Infinity },
-  settings: { thickness: "", faces: "one", mark: "auto", check_lengths: "", print: "" }, length: "", plan: null, planned: null, quote: null, job: null,
+  settings: { thickness: "", faces: "one", mark: "auto", check_lengths: "", print: "" }, length: "", shop: { name: null, names: [], values: {} }, plan: null, planned: null, quote: null, job: null,
 };
 export const onChange = (listener) => listeners.add(listener);
 export const changed = (what) => { for (const one of listeners) one(what); };

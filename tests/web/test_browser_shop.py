@@ -1,0 +1,83 @@
+"""The shop profile on the page: it fills what is left empty, as the command line does, and its file can be edited."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from bench_page import PHOTO, Server, area, drop, opened, plain
+from click.testing import CliRunner
+
+from areakit.cli.main import group
+from areakit.service.shop_profile import example_text
+
+pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
+
+
+@pytest.fixture
+def shops(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    folder = tmp_path / "shops"
+    folder.mkdir()
+    (folder / "default.toml").write_text(example_text(), encoding="utf-8")
+    monkeypatch.setenv("AREAKIT_SHOPS", str(folder))
+    return folder
+
+
+@pytest.fixture
+def shop_server(shops: Path, tmp_path: Path) -> Iterator[Server]:
+    running = Server(tmp_path / "shop.sqlite").start()
+    yield running
+    running.stop()
+
+
+def by_command() -> dict[str, Any]:
+    """What the command line plans from the same photo and profile, with nothing typed but process and thickness."""
+    result = CliRunner().invoke(
+        group, ["plan", str(PHOTO), "--process", "nickel-gold-brush", "--thickness", "1.2 mm", "--json"]
+    )
+    assert result.exit_code == 0, result.output
+    found: dict[str, Any] = json.loads(result.stdout)
+    return found
+
+
+def test_the_page_plans_from_the_profile_as_the_command_line_does(
+    browser: Any, shop_server: Server, said: list[str]
+) -> None:
+    page = opened(browser, shop_server.url, said)
+    page.locator("text=comes from the shop profile default").wait_for(state="attached")
+    drop(page, PHOTO)
+    area(page)
+    page.locator("#thickness").fill("1.2")
+    page.locator("#thickness").press("Tab")
+    page.locator("#area:has(.figure:not(.stale))", has_text="all over").wait_for()
+    assert page.locator("#process").input_value() == "nickel-gold-brush"
+    with page.expect_response("**/api/plan") as answer:
+        page.locator("#plan-go").click()
+    assert answer.value.json() == by_command()
+    page.locator("#plan-out .layer").nth(1).wait_for()
+    assert not said
+
+
+def test_the_file_is_edited_on_the_page_and_kept(
+    browser: Any, shop_server: Server, said: list[str], shops: Path
+) -> None:
+    page = opened(browser, shop_server.url, said)
+    page.locator("text=comes from the shop profile default").wait_for(state="attached")
+    drop(page, PHOTO)
+    area(page)
+    page.locator("#shop-fold summary").click()
+    text = page.locator("#shop-text").input_value()
+    assert "# Minimum thickness of each metal:" in text
+    page.locator("#shop-text").fill(text.replace('gold = "0.5 um"', 'gold = "0.8 um"'))
+    page.locator("#shop-keep").click()
+    page.locator("#shop-fold [role=status]", has_text="Kept: default").wait_for()
+    assert 'gold = "0.8 um"' in (shops / "default.toml").read_text(encoding="utf-8")
+    page.locator("#shop-text").fill('[usual]\nbase = "wood"\n')
+    page.locator("#shop-keep").click()
+    told = page.locator("#shop-fold [role=status]", has_text="wood")
+    told.wait_for()
+    assert "usual.base" in plain(told.inner_text())
+    assert 'gold = "0.8 um"' in (shops / "default.toml").read_text(encoding="utf-8")
