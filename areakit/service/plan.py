@@ -25,7 +25,7 @@ from areakit.service.entries import (
 from areakit.service.pieces import Pieces, choose_pieces, read_pieces
 from areakit.service.plan_layer import layer_of, tank_density
 from areakit.service.plan_request import MARKETS, USES, PlanRequest
-from areakit.service.shop_request import completed_request
+from areakit.service.shop_request import from_shop
 from areakit.service.spread import contact_entry, lane_pitch, of_other_method, predict_spread, sized
 from areakit.uncertainty import COVERAGE_FACTOR
 
@@ -47,7 +47,7 @@ def plan(request: PlanRequest) -> Plan:
     RangeError
         For a figure outside what a plan can mean.
     """
-    request = completed_request(request)
+    request = from_shop(request).request
     return _plan(request, _piece(request))
 
 
@@ -59,7 +59,7 @@ def plan_all(request: PlanRequest) -> tuple[Plan, ...]:
     InputError
         As for :func:`plan`; if a number of pieces was typed, and the parts are of several kinds.
     """
-    request = completed_request(request)
+    request = from_shop(request).request
     if request.measured is None or request.area is not None or request.part is not None:
         return (plan(request),)
     kinds = read_pieces(request.measured)

@@ -60,8 +60,3 @@ def request_of(entries: Mapping[str, Any], *, pictures: bool = False) -> PlanReq
         spread=SpreadRequest(**{name: value for name, value in said.items() if name in spread}, pictures=pictures),
         shop=NONE,
     )
-
-
-def completed_request(request: PlanRequest) -> PlanRequest:
-    """Return a request completed from its profile, or as it is where it wants none."""
-    return request if request.shop == NONE else from_shop(request).request
