@@ -96,12 +96,20 @@ def _after_process(entries: Mapping[str, Any], profile: Profile | None) -> list[
 
 def _thickness(entries: Mapping[str, Any], profile: Profile | None) -> list[Gap]:
     """Return the thickness of the part, where its edges are plated and nothing else says it."""
-    if not entries.get("photo") or entries.get("thickness") is not None or entries.get("faces") not in WALLS:
+    flat = entries.get("photo") or any(_is_plane(one) for one in entries.get("shape") or ())
+    if not flat or entries.get("thickness") is not None or entries.get("faces") not in WALLS or entries.get("form"):
         return []
     stock = profile.one("usual", "stock") if profile is not None else None
     names = tuple(profile.table("stock")) if profile is not None else ()
     option = '--thickness "1.2 mm"' + (f" (or your stock: {', '.join(names)})" if names else "")
     return [_gap("thickness", "Thickness of the part", option, default=stock if stock in names else None)]
+
+
+def _is_plane(shape: str) -> bool:
+    """Tell whether a typed shape lies in a plane, so that its thickness is not among its sizes."""
+    from areakit.geometry.shape_text import SOLIDS, read_shape
+
+    return read_shape(shape).name not in SOLIDS
 
 
 def _metal_gaps(entries: Mapping[str, Any], process: Process, metal: str) -> list[Gap]:
