@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from areakit.cli.command import PHOTO, Command
+from areakit.cli.command import OUTPUT, PHOTO, Command
 from areakit.cli.entries import (
     by_name,
     by_name_or_all,
@@ -157,7 +157,7 @@ if TYPE_CHECKING:
     "--card",
     "card_path",
     metavar="PATH",
-    type=click.Path(path_type=Path),
+    type=OUTPUT,
     help="Write the bench card as a page to print. Example: --card card.pdf",
 )
 @click.option("--card-paper", type=click.Choice(["a4", "letter", "a5"]), default="a4", show_default=True, help="Of it.")

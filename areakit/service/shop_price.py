@@ -6,17 +6,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from areakit.costing.prices import money_words
 from areakit.costing.quote_lines import bench_hours
 from areakit.costing.rates import rates_text
 from areakit.errors import AreakitError
 from areakit.plating.plan import Plan
-from areakit.service.quote import Quoted, QuoteRequest, quote
 from areakit.service.shop import EXAMPLE, shop_folder
 from areakit.service.shop_profile import Profile
 from areakit.service.text_file import text_of
 from areakit.uncertainty import exact
+
+if TYPE_CHECKING:
+    from areakit.service.quote import Quoted, QuoteRequest
 
 _HOUR = 3600.0
 _NOTES = ("PRICE_IN_FUTURE", "PRICE_STALE")
@@ -41,6 +44,8 @@ def shop_price(plans: Sequence[Plan], profile: Profile | None) -> ShopPrice:
     named = profile.one("rates", "file") if profile is not None else None
     if profile is None or named is None:
         return ShopPrice()
+    from areakit.service.quote import quote  # brings shapely
+
     try:
         rates = rates_of(named)
         found = [quote(_request(plan, rates, profile)) for plan in plans]
@@ -58,6 +63,8 @@ def rates_of(name: str) -> str:
 
 
 def _request(plan: Plan, rates: str, profile: Profile) -> QuoteRequest:
+    from areakit.service.quote import QuoteRequest
+
     prices = {metal: str(price) for metal, price in profile.table("prices").items()}
     metals = {one.layer.metal for one in plan.layers}
     return QuoteRequest(
