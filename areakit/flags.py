@@ -237,7 +237,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "State the size of one unit of the drawing, as in --unit mm, or save the drawing with a width in mm.",
     ),
     "UNIT_OF_THE_FILE": (
-        "The drawing states its own size in {unit}, so --unit {stated} was not used.",
+        "The drawing states its own size in {unit}, so the unit {stated} was not used.",
         "Leave --unit out, or correct the drawing.",
     ),
     "SIZE_BEYOND_BENCH": (

@@ -7,31 +7,16 @@ from dataclasses import dataclass
 from typing import Any
 
 from areakit.records.codec import quantity_from_json
-from areakit.records.entry_words import clock, defect_place, entry_words, quantity_words
+from areakit.records.entry_words import defect_place, entry_words, quantity_words
 from areakit.records.job import Entry, Job
 from areakit.records.methods import METHODS
-from areakit.records.release import step_met
 from areakit.records.runs import Run, runs_of
+from areakit.reports.step_facts import Hazard, StepFacts, hazards_of, steps_of
 from areakit.uncertainty import Measured
 from areakit.units import show
 
 Ring = list[tuple[float, float]]
 MOST_SHARES = 7
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StepFacts:
-    """One step of the plan, or one that was done beside it; the blanks are filled where it was done."""
-
-    number: str
-    title: str
-    notes: tuple[str, ...]
-    cautions: tuple[str, ...]
-    target: str
-    plates: bool
-    powered: bool
-    runs: tuple[Mapping[str, str], ...]
-    met: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +31,10 @@ class MarkFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobFacts:
-    """Everything that goes on the traveller, in its order."""
+    """Everything that goes on the traveller, in its order.
+
+    ``allowances`` hold metal, and mean over minimum where the plan predicted it over the outline.
+    """
 
     number: str
     state: str
@@ -56,8 +44,9 @@ class JobFacts:
     areas: tuple[tuple[str, str], ...]
     budget: tuple[tuple[str, float], ...]
     requirements: tuple[str, ...]
+    allowances: tuple[tuple[str, str], ...]
     steps: tuple[StepFacts, ...]
-    cautions: tuple[str, ...]
+    hazards: tuple[Hazard, ...]
     findings: tuple[str, ...]
     results: tuple[tuple[str, str, str, str], ...]
     marks: tuple[MarkFacts, ...]
@@ -73,7 +62,6 @@ def facts_of(job: Job) -> JobFacts:
     runs = runs_of(job)
     plan = _plan(job)
     photo = job.latest("photographed")
-    steps = _steps(plan, runs, pieces=job.quantity)
     return JobFacts(
         number=job.number,
         state=job.state,
@@ -83,8 +71,9 @@ def facts_of(job: Job) -> JobFacts:
         areas=_areas(job),
         budget=_budget(job.area),
         requirements=tuple(_requirement(entry) for entry in job.all_of("required")) + _planned_minima(plan),
-        steps=steps,
-        cautions=tuple(str(c["text"]) for c in plan.get("cautions", [])) or (GENERAL_CAUTION,),
+        allowances=_allowances(plan),
+        steps=steps_of(plan, runs, pieces=job.quantity),
+        hazards=hazards_of(plan),
         findings=tuple(_finding_lines(job, runs, plan)),
         results=tuple(_result(entry) for entry in job.all_of("tested")),
         marks=_marks(job),
@@ -94,11 +83,6 @@ def facts_of(job: Job) -> JobFacts:
         changes=_changes(job),
         seal=job.history[-1].digest[:16],
     )  # fmt: skip
-
-
-GENERAL_CAUTION = (
-    "The safety data sheet of each product, local codes and licensed practice come before anything on this page."
-)
 
 
 def _signed_words(entry: Entry) -> str:
@@ -173,127 +157,58 @@ def _budget(area: Measured | None) -> tuple[tuple[str, float], ...]:
 
 def _requirement(entry: Entry) -> str:
     minimum = quantity_words(entry, "minimum", "um")
-    return f"{entry.doc['text']} (least {minimum})" if minimum else str(entry.doc["text"])
+    return f"{entry.doc['text']} (minimum {minimum})" if minimum else str(entry.doc["text"])
 
 
 def _planned_minima(plan: Mapping[str, Any]) -> tuple[str, ...]:
     lines = []
     for layer in plan.get("layers", []):
         needed, mean = layer.get("minimum_needed"), layer.get("mean_target")
-        least = f"least {needed['value']:.3g} µm on significant surfaces; " if needed else ""
+        least = f"minimum {needed['value']:.3g} µm on significant surfaces; " if needed else ""
         aim = f"mean {mean['value']:.3g} µm" if mean else "as planned"
         lines.append(f"Planned {layer['metal']}: {least}{aim}.")
     return tuple(lines)
 
 
-def _steps(plan: Mapping[str, Any], runs: tuple[Run, ...], *, pieces: int) -> tuple[StepFacts, ...]:
-    made = []
-    told: dict[str, str] = {}
-    for step in plan.get("steps", []):
-        mine = tuple(_run_facts(run) for run in runs if run.step.doc["step"] == step["number"])
-        made.append(
-            StepFacts(
-                number=str(step["number"]),
-                title=str(step["title"]) + (" (if needed)" if step.get("conditional") else ""),
-                notes=tuple(_notes(step)),
-                cautions=_step_cautions(step, told),
-                target=_target(step),
-                plates=step.get("kind") == "plate",
-                powered=bool(step.get("voltage")) or step.get("kind") in {"plate", "activate", "electroclean", "etch"},
-                runs=mine,
-                met=step_met(step, runs, pieces=pieces),
-            )
-        )
-    known = {step["number"] for step in plan.get("steps", [])}
-    for run in runs:
-        if run.step.doc["step"] not in known:
-            doc = run.step.doc
-            made.append(
-                StepFacts(
-                    number="+",
-                    title=doc["title"],
-                    notes=(),
-                    cautions=(),
-                    target="",
-                    plates=bool(doc["metal"]),
-                    powered=True,
-                    runs=(_run_facts(run),),
-                    met=True,
-                )
-            )
-    return tuple(made)
+def _allowances(plan: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
+    """Return the allowance of each layer by brush, and the passes that it holds after."""
+    found = []
+    for layer in plan.get("layers", []):
+        allowance, brush = layer.get("distribution_allowance"), layer.get("brush")
+        if allowance and plan.get("distribution"):
+            passes = f" after {brush['passes']['value']:.0f} passes" if brush else ""
+            found.append((str(layer["metal"]), f"{show(quantity_from_json(allowance['quantity']), '1')}{passes}"))
+    return tuple(found)
 
 
-def _step_cautions(step: Mapping[str, Any], told: dict[str, str]) -> tuple[str, ...]:
-    """Return a step's cautions: in full the first time, then by name with the step that has the words."""
-    fresh, again = [], []
-    for caution in step.get("cautions", []):
-        key = str(caution["key"])
-        if key not in told:
-            told[key] = str(step["number"])
-            fresh.append(str(caution["text"]))
-        elif key != "general":
-            again.append(f"{key.replace('-', ' ')} (step {told[key]})")
-    return (*fresh, *([f"As said before: {', '.join(again)}."] if again else []))
-
-
-def _notes(step: Mapping[str, Any]) -> list[str]:
-    volts = step.get("voltage")
-    lines = []
-    if volts:
-        low, high = (end["quantity"]["value"] for end in volts)
-        lines.append(f"{low:g} to {high:g} V" if low != high else f"{low:g} V")
-    words = (("", "polarity"), ("Look for: ", "look_for"), ("Next: ", "next_within"), ("Use: ", "tool"))
-    return lines + [f"{lead}{step[name]}" for lead, name in words if step.get(name)]
-
-
-def _target(step: Mapping[str, Any]) -> str:
-    charge = step.get("charge_set")
-    return f"{charge['value']:.4g} A·min a piece" if charge else ""
-
-
-def _day_and_clock(at: str) -> str:
-    return f"{at[:10]} {clock(at)}"
-
-
-def _run_facts(run: Run) -> dict[str, str]:
-    doc, done = run.step.doc, run.reached
-    times = [e.doc["at"] for e in run.readings]
-    currents = [e.doc["current"] for e in run.readings]
-    low, high = (min(currents), max(currents)) if currents else (0.0, 0.0)
-    return {
-        "bottle": " / ".join(part for part in (doc["solution"], doc["bottle"]) if part),
-        "voltage": quantity_words(run.step, "voltage", "V"),
-        "current": "" if not currents else f"{low:g} A" if low == high else f"{low:g} to {high:g} A",
-        "begun": _day_and_clock(min([doc["at"], *times])),
-        "ended": clock(max(times)) if times else "",
-        "charge": show(run.log.charge, "A.min") if run.log.charge.value else "",
-        "temperature": f"{doc['temperature_c']:g} °C" if doc["temperature_c"] is not None else "",
-        "pieces": str(doc["pieces"]),
-        "thickness": f"mean {show(done.mean, 'um')}, least {show(done.minimum, 'um')}" if done else "",
-        "who": run.step.who,
-        "remarks": doc["remarks"],
-    }
-
-
-def run_line(run: Mapping[str, str]) -> str:
-    """Return what was recorded of a run in one line."""
-    times = f"{run['begun']} to {run['ended']}" if run["ended"] else f"from {run['begun']}"
-    pieces = f"{run['pieces']} piece{'s' * (run['pieces'] != '1')}"
-    parts = [
-        run[key] for key in ("bottle", "voltage", "current", "temperature", "charge", "thickness", "who", "remarks")
-    ]
-    return "; ".join([times, pieces, *(part for part in parts if part)])
+ORIGINS = ("UNVERIFIED_FIGURE", "STATED_DEFAULT")
+"""Flags that only tell where a figure is from: counted on paper, and named by the plan."""
+OPTION, COMMAND = "--", "areakit "
+"""What only the command line understands: advice that holds one of these is not printed."""
 
 
 def _finding_lines(job: Job, runs: tuple[Run, ...], plan: Mapping[str, Any]) -> list[str]:
     measured = job.latest("measured")
     flags = list(measured.doc["line"].get("flags", [])) if measured else []
-    seen: dict[str, str] = {}
-    for body in (*flags, *plan.get("findings", []), *plan.get("flags", [])):
-        seen.setdefault(f"{body['code']}{body['message']}", f"{body['message']} {body['remedy']}")
-    lines = list(seen.values())
-    return lines + [f"{f.message} {f.remedy}" for run in runs for f in run.findings]
+    bodies = [one for one in (*flags, *plan.get("findings", []), *plan.get("flags", [])) if _of_the_part(job, one)]
+    told = [one for one in bodies if one["code"] not in ORIGINS]
+    lines = list(dict.fromkeys(_advice(str(one["message"]), str(one["remedy"])) for one in told))
+    count = len({str(one["message"]) for one in bodies if one["code"] in ORIGINS})
+    if count:
+        lines.append(f"{count} figure{'s' * (count != 1)} behind the plan are no label's and no coupon's of this shop.")
+    return lines + [_advice(f.message, f.remedy) for run in runs for f in run.findings]
+
+
+def _of_the_part(job: Job, flag: Mapping[str, Any]) -> bool:
+    """Whether a flag is of the job's own part, or of all of them."""
+    part = job.measured_part
+    return flag.get("part") is None or part is None or flag["part"] == part.get("id")
+
+
+def _advice(message: str, remedy: str) -> str:
+    """Return a message with what to do, where that can be done at the bench."""
+    at_the_bench = not any(word in remedy for word in (OPTION, COMMAND))
+    return f"{message} {remedy}" if at_the_bench else message
 
 
 def _result(entry: Entry) -> tuple[str, str, str, str]:

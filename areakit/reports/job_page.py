@@ -8,8 +8,9 @@ from html import escape
 
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
-from areakit.reports.job_facts import GENERAL_CAUTION, JobFacts, MarkFacts, Ring, StepFacts, run_line
+from areakit.reports.job_facts import JobFacts, MarkFacts, Ring
 from areakit.reports.maps import lanes_svg, thickness_svg
+from areakit.reports.step_facts import Hazard, StepFacts, run_line
 
 _STYLE = """
 :root { color-scheme: light; --ink: #1c1f26; --soft: #5c6270; --line: #d5d8df; --red: #b3261e; --bar: #5d7ea8; }
@@ -28,6 +29,8 @@ figure { margin: 0; }
 img { border: 1px solid var(--line); max-height: 26rem; }
 .soft { color: var(--soft); font-size: .85rem; }
 .caution { color: var(--red); font-size: .85rem; }
+.hazards { color: var(--red); border: 2px solid var(--red); padding: .4rem .8rem; font-size: .85rem; }
+.hazards ul { margin: .3rem 0 0; padding-left: 1.2rem; columns: 22rem; }
 .bar { background: var(--bar); height: .7rem; display: inline-block; vertical-align: middle; margin-right: .4rem; }
 .box { display: inline-block; width: 1rem; height: 1rem; border: 1.5px solid var(--ink); text-align: center;
   line-height: .9rem; }
@@ -46,6 +49,7 @@ def job_page(
     """Return the page. Nothing is loaded from anywhere; text from people is escaped. ``photo`` is a JPEG."""
     body = [
         f'<h1><bdi>Job {escape(facts.number)}</bdi></h1><p class="soft">{escape(facts.state)}</p>',
+        _hazards(facts.hazards),
         _pairs(facts.order),
         _pictures(facts, photo),
         _areas(facts),
@@ -54,7 +58,6 @@ def job_page(
         *([f'<h2>Thickness map</h2><div class="drawing">{thickness_svg(thickness)}</div>'] if thickness else []),
         _results(facts),
         _lines("To decide knowingly", facts.findings),
-        _lines("Cautions", _once((*facts.cautions, GENERAL_CAUTION)), kind="caution"),
         _sign_off(facts),
         f'<p class="soft">Written {escape(printed)}; record {escape(facts.seal)}.</p>',
     ]
@@ -69,8 +72,11 @@ def job_page(
     )
 
 
-def _once(texts: Sequence[str]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(texts))
+def _hazards(hazards: Sequence[Hazard]) -> str:
+    told = [f"{one.name} ({one.where}): {one.text}" for one in hazards if one.name]
+    lines = "".join(f"<li>{escape(words)}</li>" for words in told)
+    general = " ".join(escape(one.text) for one in hazards if not one.name)
+    return f'<div class="hazards"><b>Hazards. {general}</b><ul>{lines}</ul></div>'
 
 
 def _words(text: str) -> str:
@@ -148,18 +154,18 @@ def _steps(steps: Sequence[StepFacts]) -> str:
     if not steps:
         return ""
     rows = "".join(_step(step) for step in steps)
-    head = "<tr><th></th><th>step</th><th>readings</th><th>cautions</th></tr>"
+    head = "<tr><th></th><th>step</th><th>set</th><th>read</th></tr>"
     return f"<h2>Steps</h2><table>{head}{rows}</table>"
 
 
 def _step(step: StepFacts) -> str:
-    target = f"<br>Charge: {escape(step.target)}" if step.target else ""
-    notes = "".join(f'<div class="soft">{escape(note)}</div>' for note in step.notes)
-    cautions = "".join(f'<div class="caution">{escape(text)}</div>' for text in step.cautions)
+    notes = f'<div class="soft">{escape(" ".join(step.notes))}</div>' if step.notes else ""
+    hazards = f'<div class="caution">! {escape(", ".join(step.hazards))}</div>' if step.hazards else ""
+    planned = "".join(f"<div>{escape(line)}</div>" for line in step.planned)
     runs = "".join(f"<div>{_words(run_line(run))}</div>" for run in step.runs)
     box = f'<span class="box">{"✓" if step.met else ""}</span>'
-    name = f"<b>{escape(step.number)} {_words(step.title)}</b>{target}{notes}"
-    return f"<tr><td>{box}</td><td>{name}</td><td>{runs}</td><td>{cautions}</td></tr>"
+    name = f"<b>{escape(step.number)} {_words(step.title)}</b>{notes}{hazards}"
+    return f"<tr><td>{box}</td><td>{name}</td><td>{planned}</td><td>{runs}</td></tr>"
 
 
 def _results(facts: JobFacts) -> str:
@@ -171,8 +177,8 @@ def _results(facts: JobFacts) -> str:
     return f"<h2>Results</h2>{table}{mass}{lines}"
 
 
-def _lines(title: str, texts: Sequence[str], *, kind: str = "") -> str:
-    items = "".join(f'<li class="{kind}">{_words(text)}</li>' for text in texts)
+def _lines(title: str, texts: Sequence[str]) -> str:
+    items = "".join(f"<li>{_words(text)}</li>" for text in texts)
     return f"<h2>{escape(title)}</h2><ul>{items}</ul>" if items else ""
 
 

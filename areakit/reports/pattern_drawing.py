@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from math import atan2, cos, sin
 
 import numpy as np
@@ -14,7 +15,7 @@ from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
 from areakit.reports.bands import Bands, Floats, choose_bands, splat
 from areakit.reports.fonts import Typeface
-from areakit.reports.job_facts import Ring
+from areakit.reports.job_facts import JobFacts, MarkFacts, Ring
 from areakit.reports.traveller_parts import BLUE, INK, RED, SOFT, OutlineDrawing
 
 _LEGEND = 30 * mm
@@ -30,11 +31,13 @@ def rings_of(polygon: object) -> tuple[Ring, ...]:
 class LanesDrawing(OutlineDrawing):
     """The lanes of one pass, numbered at their starts; lifts dashed."""
 
-    def __init__(self, plan: StrokePlan, *, room: tuple[float, float], face: Typeface) -> None:
+    def __init__(
+        self, plan: StrokePlan, marks: Sequence[MarkFacts], *, room: tuple[float, float], face: Typeface
+    ) -> None:
         self.plan = plan
         rings = rings_of(plan.polygon)
         corners = [move.start for move in plan.moves] + [move.end for move in plan.moves]
-        super().__init__(rings, (), room=room, face=face, around=(*corners, *rings[0]))
+        super().__init__(rings, marks, room=room, face=face, around=(*corners, *rings[0]))
 
     def draw(self) -> None:
         """Draw outline, lanes, lifts and numbers."""
@@ -52,6 +55,20 @@ class LanesDrawing(OutlineDrawing):
                 _arrow(canvas, start, end)
                 _number(canvas, start, str(number), self.face)
         canvas.setDash([])
+
+
+def lanes_words(plan: StrokePlan, facts: JobFacts) -> tuple[str, ...]:
+    """Return what lanes are drawn, and how evenly the passes of the plan lie: scattered, not one repeated exactly."""
+    brush = plan.brush
+    drawn = (
+        f"One pass: {len(plan.lanes)} lanes, {plan.lifts} lifts, contact {brush.contact_width_mm:.3g} × "
+        f"{brush.contact_length_mm:.3g} mm, overlap {brush.overlap * 100:.0f} %, {plan.seconds_per_pass:.2g} s a face."
+    )
+    if not facts.allowances:
+        even = f"{plan.minimum_over_mean:.2f}" if plan.minimum_over_mean > 0.0 else "nothing"
+        return drawn, f"One pass alone leaves {even} of the mean where it is thinnest; start each pass elsewhere."
+    told = ", ".join(f"{metal} {words}" for metal, words in facts.allowances)
+    return drawn, f"Lanes of a hand scatter. Mean over minimum in the plan: {told}."
 
 
 def _arrow(canvas: Canvas, start: tuple[float, float], end: tuple[float, float]) -> None:

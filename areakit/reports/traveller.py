@@ -17,11 +17,13 @@ from areakit.output import write_whole
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
 from areakit.reports.fonts import typeface
-from areakit.reports.job_facts import GENERAL_CAUTION, JobFacts, StepFacts, run_line
-from areakit.reports.pattern_drawing import LanesDrawing, ThicknessDrawing
+from areakit.reports.job_facts import JobFacts
+from areakit.reports.pattern_drawing import LanesDrawing, ThicknessDrawing, lanes_words
+from areakit.reports.step_facts import Hazard, StepFacts, run_line
 from areakit.reports.traveller_parts import (
     INK,
     LINE,
+    RED,
     SOFT,
     Blank,
     OutlineDrawing,
@@ -34,8 +36,18 @@ from areakit.reports.traveller_parts import (
 
 PAPERS = {"a4": (210 * mm, 297 * mm), "letter": (215.9 * mm, 279.4 * mm)}
 MARGIN, FOOT = 14 * mm, 15 * mm
+PAGES = 2
+"""Pages of a traveller that nothing is recorded on yet; a record that is longer takes more."""
+_SCALES = (1.0, 0.95, 0.9, 0.85)
+"""Sizes of type that are tried until it fits them. [1]"""
 _SHADE = Color(0.94, 0.95, 0.96)
 _BLANK = "................"
+_LEFT = 0.42
+"""Share of the width for order and photo, where there is an outline beside them."""
+_PICTURE = 53 * mm
+"""Height of the outline, and of order and photo together."""
+_PATTERN = 80 * mm
+"""Height of the map."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,17 +86,33 @@ def write_traveller(
     InputError
         If the font has no sign for a letter.
     """
-    styles = styles_for(typeface(font), font)
+    face = typeface(font)
+    made = [b""]
+    for scale in _SCALES:
+        content, pages = _built(
+            facts, pictures or Pictures(), styles_for(face, font, scale=scale), paper=paper, printed=printed
+        )
+        made.append(content)
+        if pages <= PAGES:
+            break
+    else:
+        made = made[:2]  # a longer record is set in the full size
+    write_whole(target, made[-1])
+
+
+def _built(facts: JobFacts, shown: Pictures, styles: Styles, *, paper: str, printed: str) -> tuple[bytes, int]:
+    """Return the PDF in one size of type, and how many pages it has."""
     size = PAPERS[paper]
     width = size[0] - 2 * MARGIN
-    shown = pictures or Pictures()
     story = [
-        *_head(facts, shown, styles, width),
+        *_title(facts, styles, width),
+        *_hazards(facts.hazards, styles, width),
+        *_order(facts, shown, styles, width),
         *_areas(facts, styles, width),
         *_steps(facts, styles, width),
         *_patterns(shown, styles, width),
         *_results(facts, styles, width),
-        *_cautions(facts, styles),
+        *_findings(facts, styles),
         *_sign_off(facts, styles, width),
     ]
     buffer = io.BytesIO()
@@ -98,7 +126,7 @@ def write_traveller(
     foot = _foot(facts, printed, styles)
     document.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=foot)])
     document.build(story, canvasmaker=_counting(styles, size[0]))
-    write_whole(target, buffer.getvalue())
+    return buffer.getvalue(), int(document.page)
 
 
 def _counting(styles: Styles, width: float) -> type[Canvas]:
@@ -159,26 +187,53 @@ def _pairs(rows: Sequence[tuple[str, str]], styles: Styles, width: float) -> Tab
     return _table(body, (0.38 * width, 0.62 * width))
 
 
-def _head(facts: JobFacts, shown: Pictures, styles: Styles, width: float) -> list[Flowable]:
+def _title(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
     title = [[styles.words(f"Job {facts.number}, {facts.state}", styles.title)]]
     rule = ("LINEBELOW", (0, 0), (-1, -1), 1.0, INK)
-    story: list[Flowable] = [_table(title, (width,), rule), Spacer(1, 2 * mm)]
-    half = width / 2 - 2 * mm
-    cells: list[Any] = []
+    return [_table(title, (width,), rule), Spacer(1, 2 * mm)]
+
+
+def _hazards(hazards: Sequence[Hazard], styles: Styles, width: float) -> list[Flowable]:
+    """Return the box that everybody reads first: each hazard once, with the steps that bring it along."""
+    general = [styles.words(f"HAZARDS. {one.text}", styles.alarm) for one in hazards if not one.name]
+    named = [one for one in hazards if one.name]
+    lines = [styles.words(f"{one.name.upper()} ({one.where}): {one.text}", styles.caution) for one in named]
+    half = _balanced([len(one.text) for one in named])
+    rows: list[list[Any]] = [[general, ""]]
+    if lines:
+        rows.append([lines[:half], lines[half:]])
+    frame = (("LINEBELOW", (0, 0), (-1, -1), 0, white), ("BOX", (0, 0), (-1, -1), 1.0, RED), ("SPAN", (0, 0), (1, 0)))
+    return [_table(rows, (width / 2, width / 2), *frame), Spacer(1, 2 * mm)]
+
+
+def _balanced(lengths: Sequence[int]) -> int:
+    """Return how many of the texts go into the left of two columns, so that both are about as long."""
+    return min(range(len(lengths) + 1), key=lambda count: abs(sum(lengths[:count]) - sum(lengths[count:])))
+
+
+def _order(facts: JobFacts, shown: Pictures, styles: Styles, width: float) -> list[Flowable]:
+    """Return order and photo on the left; on the right the outline, with the lanes of one pass where there are any."""
+    left, right = (_LEFT * width, (1.0 - _LEFT) * width) if facts.rings else (width, 0.0)
+    order: list[Flowable] = [_pairs(facts.order, styles, left - 2 * mm)]
     if shown.photo is not None:
-        cells.append(fitted_picture(shown.photo, room=(half, 82 * mm)))
+        room = (left - 4 * mm, _PICTURE - 6 * mm * len(facts.order))
+        order += [Spacer(1, 2 * mm), fitted_picture(shown.photo, room=room)]
+    cells: list[Any] = [order]
     if facts.rings:
-        cells.append(OutlineDrawing(facts.rings, facts.marks, room=(half, 82 * mm), face=styles.face))
-    order = _pairs(facts.order, styles, half if cells else width)
-    if len(cells) == 1:
-        cells.insert(0, order)
-    else:
-        story += [_pairs(facts.order, styles, width)]
-    if cells:
-        plain = ("LINEBELOW", (0, 0), (-1, -1), 0, white)
-        story += [Spacer(1, 2 * mm), _table([cells], (width / 2, width / 2), plain)]
-    story += [styles.words(f"{mark.sign}: {mark.words}", styles.small) for mark in facts.marks]
-    return story
+        cells.append(_outline(facts, shown.lanes, styles, right - 4 * mm))
+    plain = ("LINEBELOW", (0, 0), (-1, -1), 0, white)
+    return [
+        _table([cells], (left, right)[: len(cells)], plain),
+        *(styles.words(f"{mark.sign}: {mark.words}", styles.small) for mark in facts.marks),
+    ]
+
+
+def _outline(facts: JobFacts, lanes: StrokePlan | None, styles: Styles, width: float) -> list[Flowable]:
+    room = (width, _PICTURE)
+    if lanes is None:
+        return [OutlineDrawing(facts.rings, facts.marks, room=room, face=styles.face)]
+    words = (styles.words(line, styles.small) for line in lanes_words(lanes, facts))
+    return [LanesDrawing(lanes, facts.marks, room=room, face=styles.face), *words]
 
 
 def _areas(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
@@ -204,21 +259,22 @@ def _areas(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
 def _steps(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
     if not facts.steps:
         return []
-    rows: list[list[Any]] = [[styles.words(head, styles.small) for head in ("", "step", "readings", "cautions")]]
+    heads = ("", "step", "set", "read")
+    rows: list[list[Any]] = [[styles.words(head, styles.small) for head in heads]]
     for step in facts.steps:
         name: list[Flowable] = [styles.words(f"{step.number}  {step.title}", styles.bold)]
-        if step.target:
-            name.append(styles.words(f"Charge: {step.target}"))
-        name += [styles.words(note, styles.small) for note in step.notes]
-        cautions = [styles.words(text, styles.caution) for text in step.cautions]
-        rows.append([TickBox(ticked=step.met), name, _readings(step, styles, 0.36 * width), cautions])
-    widths = (7 * mm, 0.35 * width - 7 * mm, 0.37 * width, 0.28 * width)
+        name += [styles.words(" ".join(step.notes), styles.small)] if step.notes else []
+        strong = styles.bold if step.plates else styles.body
+        planned = [styles.words(line, strong) for line in step.planned]
+        planned += [styles.words(f"! {', '.join(step.hazards)}", styles.caution)] if step.hazards else []
+        rows.append([TickBox(ticked=step.met), name, planned, _readings(step, styles, 0.27 * width)])
+    widths = (7 * mm, 0.44 * width - 7 * mm, 0.28 * width, 0.28 * width)
     return [styles.words("Steps", styles.heading), _table(rows, widths, header=True)]
 
 
 # label and key of a run
 _PLATED = (
-    ("solution, bottle", "bottle"),
+    ("bottle", "bottle"),
     ("voltage", "voltage"),
     ("current", "current"),
     ("temperature", "temperature"),
@@ -227,7 +283,7 @@ _PLATED = (
     ("charge", "charge"),
     ("who", "who"),
 )
-_POWERED = (("solution, bottle", "bottle"), ("voltage", "voltage"), ("begun", "begun"), ("who", "who"))
+_POWERED = (("bottle", "bottle"), ("voltage", "voltage"), ("begun", "begun"), ("who", "who"))
 _OTHER = (("begun", "begun"), ("who", "who"))
 
 
@@ -246,23 +302,12 @@ def _readings(step: StepFacts, styles: Styles, width: float) -> list[Flowable]:
 
 def _patterns(shown: Pictures, styles: Styles, width: float) -> list[Flowable]:
     story: list[Flowable] = []
-    if shown.lanes is not None:
-        plan = shown.lanes
-        words = (
-            f"{len(plan.lanes)} lanes, {plan.lifts} lifts, contact {plan.brush.contact_width_mm:g} × "
-            f"{plan.brush.contact_length_mm:g} mm, overlap {plan.brush.overlap * 100:.0f} %, "
-            f"{plan.seconds_per_pass:.1f} s a pass; distribution allowance {plan.allowance:.2f}."
-        )
-        drawing: Flowable = LanesDrawing(plan, room=(width, 105 * mm), face=styles.face)
-        story.append(
-            KeepTogether([styles.words("Stroke lanes", styles.heading), drawing, styles.words(words, styles.small)])
-        )
     if shown.thickness is not None:
         map_ = shown.thickness
-        words = f"Predicted; distribution allowance {map_.allowance:.2f} (mean over least thickness)."
-        drawing = ThicknessDrawing(map_, room=(width, 95 * mm), face=styles.face)
+        told = f"Predicted; distribution allowance {map_.allowance:.2f} (mean over minimum thickness)."
+        drawing = ThicknessDrawing(map_, room=(width, _PATTERN), face=styles.face)
         story.append(
-            KeepTogether([styles.words("Thickness map", styles.heading), drawing, styles.words(words, styles.small)])
+            KeepTogether([styles.words("Thickness map", styles.heading), drawing, styles.words(told, styles.small)])
         )
     return story
 
@@ -273,7 +318,7 @@ def _results(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
     blanks = max(0, 3 - len(rows))
     rows += [["", "", "", ""] for _ in range(blanks)]
     widths = (0.24 * width, 0.2 * width, 0.28 * width, 0.28 * width)
-    table = _table([head, *rows], widths, ("BOTTOMPADDING", (0, 1 + len(facts.results)), (-1, -1), 14), header=True)
+    table = _table([head, *rows], widths, ("BOTTOMPADDING", (0, 1 + len(facts.results)), (-1, -1), 11), header=True)
     story: list[Flowable] = [KeepTogether([styles.words("Results", styles.heading), table])]
     mass = "; ".join(facts.weighings) if facts.weighings else f"before {_BLANK}   after {_BLANK}   gain {_BLANK}"
     story += [Spacer(1, 2 * mm), styles.words(f"Mass: {mass}")]
@@ -281,17 +326,13 @@ def _results(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
     return story
 
 
-def _cautions(facts: JobFacts, styles: Styles) -> list[Flowable]:
-    parts: list[Flowable] = []
-    if facts.findings:
-        parts.append(styles.words("To decide knowingly", styles.heading))
-        parts += [styles.words(f"• {line}", styles.small) for line in facts.findings]
-    parts.append(styles.words("Cautions", styles.heading))
-    known = {text for step in facts.steps for text in step.cautions}
-    parts += [styles.words(f"• {line}", styles.caution) for line in facts.cautions if line not in known]
-    if GENERAL_CAUTION not in facts.cautions:
-        parts.append(styles.words(f"• {GENERAL_CAUTION}", styles.caution))
-    return parts
+def _findings(facts: JobFacts, styles: Styles) -> list[Flowable]:
+    if not facts.findings:
+        return []
+    return [
+        styles.words("To decide knowingly", styles.heading),
+        *(styles.words(f"• {line}", styles.small) for line in facts.findings),
+    ]
 
 
 def _sign_off(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
@@ -299,7 +340,7 @@ def _sign_off(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
     rows: list[list[Any]] = [[*(styles.words(cell) for cell in row), ""] for row in facts.signatures]
     rows += [["", "", "", ""] for _ in range(max(1, 2 - len(rows)))]
     widths = (0.24 * width, 0.2 * width, 0.3 * width, 0.26 * width)
-    table = _table([head, *rows], widths, ("BOTTOMPADDING", (0, 1), (-1, -1), 13), header=True)
+    table = _table([head, *rows], widths, ("BOTTOMPADDING", (0, 1), (-1, -1), 11), header=True)
     parts: list[Flowable] = [styles.words("Sign-off", styles.heading), table]
     if facts.changes:
         parts.append(Spacer(1, 1 * mm))

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.resources import as_file, files
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
 from reportlab.lib.colors import Color
@@ -49,6 +49,7 @@ class Styles:
     bold: ParagraphStyle
     small: ParagraphStyle
     caution: ParagraphStyle
+    alarm: ParagraphStyle
     heading: ParagraphStyle
     title: ParagraphStyle
 
@@ -69,20 +70,28 @@ class Styles:
         return Paragraph(escape(text).replace("\n", "<br/>"), chosen)
 
 
-def styles_for(face: Typeface, font: Path | None = None) -> Styles:
+def styles_for(face: Typeface, font: Path | None = None, *, scale: float = 1.0) -> Styles:
     """Return the styles of a page in a typeface; ``font`` is its file where it is the user's own."""
-    body = ParagraphStyle("body", fontName=face.regular, fontSize=8.5, leading=11, textColor=INK)
+
+    def style(name: str, size: float, leading: float, *, bold: bool = False, **more: Any) -> ParagraphStyle:
+        return ParagraphStyle(
+            name,
+            fontName=face.bold if bold else face.regular,
+            fontSize=scale * size,
+            leading=scale * leading,
+            **{"textColor": INK, **more},
+        )
+
     return Styles(
         face=face,
         font=font,
-        body=body,
-        bold=ParagraphStyle("bold", parent=body, fontName=face.bold),
-        small=ParagraphStyle("small", parent=body, fontSize=7, leading=8.8, textColor=SOFT),
-        caution=ParagraphStyle("caution", parent=body, fontSize=7, leading=8.8, textColor=RED),
-        heading=ParagraphStyle(
-            "heading", parent=body, fontName=face.bold, fontSize=10.5, leading=13, spaceBefore=9, spaceAfter=3
-        ),
-        title=ParagraphStyle("title", parent=body, fontName=face.bold, fontSize=15, leading=18),
+        body=style("body", 8.2, 10),
+        bold=style("bold", 8.2, 10, bold=True),
+        small=style("small", 7, 8.4, textColor=SOFT),
+        caution=style("caution", 7, 8.4, textColor=RED),
+        alarm=style("alarm", 8, 10, bold=True, textColor=RED),
+        heading=style("heading", 10.5, 13, bold=True, spaceBefore=scale * 6, spaceAfter=scale * 2),
+        title=style("title", 15, 18, bold=True),
     )
 
 
@@ -333,7 +342,7 @@ class Blank(Flowable):
     def __init__(self, label: str, *, width: float, face: Typeface) -> None:
         super().__init__()
         self.label, self.face = label, face
-        self.width, self.height = width, 7.6 * mm
+        self.width, self.height = width, 7.0 * mm
 
     def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
         """Return its size on the page."""

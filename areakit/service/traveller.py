@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from areakit.errors import InputError
 from areakit.output import write_whole
+from areakit.plating.footprint import usual_overlap
 from areakit.records.codec import quantity_from_json
 from areakit.records.job import Job
 from areakit.service.desk import Desk
@@ -16,11 +17,11 @@ from areakit.service.job import read_job
 from areakit.units import in_unit
 
 if TYPE_CHECKING:
+    from areakit.plating.contact import Contact
     from areakit.plating.distribution import ThicknessMap
     from areakit.plating.strokes import StrokePlan
 
 PAPERS = ("a4", "letter")
-_OVERLAP, _OVERRUN, _SPEED_MM_S = 0.3, 3.0, 200.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,7 +32,8 @@ class ReportRequest:
     ----------
     lanes : str, optional
         Contact of the brush across and along the lane, such as ``20 x 10 mm``, or its area: stroke lanes are computed
-        with it, and with overlap, overrun and hand speed of the job's plan where it predicted strokes.
+        with it, and with overlap, overrun and hand speed of the job's plan where it predicted strokes. Without it, the
+        lanes are those of the plan, if it laid any over a flat outline.
     wagner : float, optional
         Wagner number of a tank: a thickness map is computed with it.
     """
@@ -115,13 +117,17 @@ def _polygon(job: Job, *, downwards: bool) -> Any:
 
 
 def _lanes(job: Job, text: str | None, *, downwards: bool) -> StrokePlan | None:
-    if text is None:
+    """Return the lanes for a contact, or for that of the plan where it laid lanes over a flat outline."""
+    brush = _planned_brush(job)
+    if text is None and (brush is None or not _flat(job)):
         return None
     from areakit.plating.strokes import plan_strokes
     from areakit.service.spread import contact_patch
 
-    hand = _hand(job)
-    contact = contact_patch(text, rounded=bool(hand["rounded"]))
+    rounded = brush is None or brush["contact_corners"] == "round"
+    width, length = (0.0, 0.0) if brush is None else (brush[f"contact_{side}"]["value"] for side in ("width", "length"))
+    contact = contact_patch(text or f"{width} x {length} mm", rounded=rounded)
+    hand = _hand(job, contact)
     return plan_strokes(
         _polygon(job, downwards=downwards),
         contact_width_mm=contact.width_mm,
@@ -129,25 +135,49 @@ def _lanes(job: Job, text: str | None, *, downwards: bool) -> StrokePlan | None:
         overlap=hand["overlap"],
         hand_speed_mm_s=hand["hand speed"],
         overrun_mm=hand["overrun"],
-        rounded=bool(hand["rounded"]),
+        rounded=rounded,
     )
 
 
-def _hand(job: Job) -> dict[str, float]:
-    """Return overlap, overrun [mm] and hand speed [mm/s] of the strokes that the plan predicted, or usual."""
-    usual = {"overlap": _OVERLAP, "overrun": _OVERRUN, "hand speed": _SPEED_MM_S, "rounded": 1.0}
+def _planned_brush(job: Job) -> dict[str, Any] | None:
     planned = job.latest("planned")
     spread = planned.doc["plan"].get("distribution") if planned else None
-    if not spread or not spread.get("brush"):
+    return spread.get("brush") if spread else None
+
+
+def _flat(job: Job) -> bool:
+    part = job.measured_part
+    return part is not None and bool(part.get("outline")) and not part.get("form")
+
+
+def _hand(job: Job, contact: Contact) -> dict[str, float]:
+    """Return overlap, overrun [mm] and hand speed [mm/s] of the strokes that the plan predicted, or the usual ones."""
+    usual = {
+        "overlap": usual_overlap(contact.width_mm, contact.length_mm, rounded=contact.rounded),
+        "overrun": contact.length_mm / 2.0,
+        "hand speed": usual_hand_speed() * 1e3,
+    }
+    planned = job.latest("planned")
+    if planned is None or _planned_brush(job) is None:
         return usual
     unit = {"overrun": "mm", "hand speed": "mm/s"}
-    found = {one["name"]: quantity_from_json(one["quantity"]) for one in spread["premises"]}
+    premises = planned.doc["plan"]["distribution"]["premises"]
+    found = {one["name"]: quantity_from_json(one["quantity"]) for one in premises}
     told = {
         name: in_unit(found[name], unit[name]).value if name in unit else found[name].value
         for name in usual
         if name in found
     }
-    return {**usual, **told, "rounded": float(spread["brush"]["contact_corners"] == "round")}
+    return {**usual, **told}
+
+
+def usual_hand_speed() -> float:
+    """Return the middle of the usual speeds of a hand. [m/s]"""
+    from areakit.plating.premise import premise_of_range
+
+    usual = premise_of_range("brush", "hand_speed", "hand speed")
+    assert usual is not None, "the table holds the usual band"
+    return usual.value
 
 
 def _thickness(job: Job, wagner: float | None, *, downwards: bool) -> ThicknessMap | None:

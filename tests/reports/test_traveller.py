@@ -14,6 +14,7 @@ from PIL import Image, features
 from shapely.geometry import Polygon
 
 from areakit.errors import FileError, InputError, LibraryMissing
+from areakit.plating.footprint import usual_overlap
 from areakit.plating.strokes import plan_strokes
 from areakit.records.codec import quantity_json
 from areakit.records.plan_json import plan_json
@@ -89,11 +90,194 @@ def test_a_blank_traveller_asks_for_every_reading_at_both_sizes(
     pages = text_of(target)
     whole = " ".join(pages)
     assert pypdfium2.PdfDocument(target)[0].get_size() == pytest.approx(points, abs=0.01)  # ISO 216, ANSI Y14.1
-    for words in ("plate <b>&", "23.00 ± 0.45 cm²", "drawn 1:1", "Plate gold", "solution, bottle", "Sign-off"):
+    for words in ("plate <b>&", "23.00 ± 0.45 cm²", "drawn 1:1", "Plate gold", "bottle", "Sign-off"):
         assert words in whole, words
-    assert "hydrogen cyanide" in whole
-    assert re.search(r"As said before: [^.]*cyanide \(step \d+\)", whole)  # beside each later step that brings it along
+    assert len(pages) == 2
     assert all(f"page {n} of {len(pages)}" in text for n, text in enumerate(pages, start=1))
+
+
+def test_every_hazard_stands_in_a_box_on_top_of_the_first_page_with_its_steps(
+    desk: Desk, number: str, tmp_path: Path
+) -> None:
+    planned = show_job(desk, number).latest("planned")
+    assert planned is not None
+    plan = planned.doc["plan"]
+    first, *later = text_of(write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf")))
+    before = first.split("plate <b>&")[0]
+    assert "safety data sheet" in before
+    for caution in plan["cautions"]:
+        if caution["key"] != "general":
+            assert caution["text"] in before, caution["key"]
+            assert not any(caution["text"] in page for page in later)
+    steps = [step["number"] for step in plan["steps"] if any(c["key"] == "cyanide" for c in step["cautions"])]
+    assert steps == [9, 10, 11]
+    assert "CYANIDE (steps 9 to 11): Cyanide with any acid" in before
+
+
+def test_steps_are_listed_as_a_reader_would() -> None:
+    from areakit.reports.step_facts import Hazard, hazards_of
+
+    def numbers(*steps: int) -> str:
+        told = [{"number": n, "cautions": [{"key": "acid"}] if n in steps else []} for n in range(1, 15)]
+        return hazards_of({"steps": told, "cautions": [{"key": "acid", "text": "Burns."}]})[1].where
+
+    assert numbers(4) == "step 4"
+    assert numbers(2, 3) == "steps 2 and 3"
+    assert numbers(2, 6, 7, 8, 11) == "steps 2, 6 to 8, 11"
+    assert [one.name for one in hazards_of({})] == [""]
+    assert Hazard(name="acid", steps="12", text="").where == "step 12"
+
+
+def _planned(desk: Desk, **entries: object) -> str:
+    """Return a job with a plan and no outline."""
+    made = open_job(desk, NewJob(part="tag", quantity=5)).number
+    request = PlanRequest(area="12 cm2 ± 2 %", pieces=5, **entries)  # type: ignore[arg-type]
+    attach_json(desk, made, "planned", json.dumps(plan_json(make_plan(request))))
+    return made
+
+
+def test_a_brush_step_says_mean_and_peak_current_time_passes_volts_and_charge(desk: Desk, tmp_path: Path) -> None:
+    """Each figure is that of the plan, rounded to the first digit that its uncertainty moves."""
+    number = _planned(
+        desk,
+        process="gold-brush",
+        layers={"gold": "0.5 um"},
+        efficiency={"gold": "72 % ± 6 %"},
+        current_density={"gold": "10 A/dm2"},
+        contact="4 cm2",
+        supply="5 A",
+        base="copper",
+    )
+    planned = show_job(desk, number).latest("planned")
+    assert planned is not None
+    (layer,) = planned.doc["plan"]["layers"]
+    whole = " ".join(text_of(write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf"))))
+    for word, body in (("mean", layer["brush"]["mean_current"]), ("peak", layer["brush"]["peak_current"])):
+        found = re.search(rf"([\d.]+) A {word}", whole)
+        assert found is not None, word
+        assert float(found[1]) == pytest.approx(body["value"], abs=max(body["expanded_uncertainty"], 1e-9))
+    seconds = re.search(r"([\d.]+) s a piece", whole)
+    passes = re.search(r"([\d.]+) passes of [\d.]+ s", whole)
+    charge = re.search(r"([\d.]+) A·min a piece by the meter", whole)
+    assert seconds is not None
+    assert passes is not None
+    assert charge is not None
+    assert float(seconds[1]) == pytest.approx(layer["brush"]["time"]["value"] * 60.0, rel=0.02)
+    assert float(passes[1]) == pytest.approx(layer["brush"]["passes"]["value"], rel=0.02)
+    assert float(charge[1]) == pytest.approx(layer["charge_set"]["value"], rel=5e-3)
+    assert "3 to 12 V, forward (work is cathode)" in whole
+
+
+def test_a_tank_step_says_the_current_of_each_load(desk: Desk, tmp_path: Path) -> None:
+    """Five pieces on a rack of four hang as three and two; each takes its share of amperes."""
+    number = _planned(
+        desk,
+        process="nickel-tank",
+        layers={"nickel": "10 um"},
+        base="brass",
+        current_density={"nickel": "2 A/dm2"},
+        pieces_per_load=4,
+        allowance={"": "1.3 ± 0.2"},
+    )
+    whole = " ".join(text_of(write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf"))))
+    three, two = (re.search(rf"1 load of {n} pieces: ([\d.]+) A for [\d.]+ min", whole) for n in (3, 2))
+    assert three is not None
+    assert two is not None
+    assert float(three[1]) == pytest.approx(3 * 0.12 * 2, rel=0.02)  # 12 cm2 at 2 A/dm2
+    assert float(two[1]) == pytest.approx(2 * 0.12 * 2, rel=0.02)
+
+
+def test_a_step_without_figures_says_where_they_come_from(desk: Desk, number: str, tmp_path: Path) -> None:
+    whole = " ".join(text_of(write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf"))))
+    assert "8 to 12 V, forward (work is cathode)" in whole  # AC 43.13-1B, 4-62: electroclean of copper alloys
+    assert "volts and polarity as the activator's label says" in whole
+    assert whole.count("no current") >= 5
+    assert "current and time as the label says" in whole
+
+
+def test_no_option_of_the_command_line_is_on_paper(desk: Desk, number: str, tmp_path: Path) -> None:
+    """Each flag of the catalogue, with its remedy, on one job: the message stays, the option does not."""
+    from areakit import flags
+    from areakit.reports.job_facts import facts_of
+
+    told = [
+        {"code": code, "message": message, "remedy": remedy} for code, (message, remedy) in flags._CATALOGUE.items()
+    ]
+    part = show_job(desk, number).measured_part
+    line = json.dumps({"photo": "a.jpg", "status": "measured", "flags": told, "parts": [part]})
+    attach_json(desk, number, "measured", line)
+    for name in ("t.pdf", "t.html"):
+        target = write_report(desk, number, ReportRequest(output=tmp_path / name))
+        whole = " ".join(text_of(target)) if name.endswith("pdf") else target.read_text(encoding="utf-8")
+        assert "The printed size of this sheet was not verified" in whole
+        words = whole.split("</style>")[-1].replace("<!--", "")
+        assert not re.search(r"--[a-z]", words), name
+        assert "areakit " not in words.replace("areakit-", ""), name
+    lines = facts_of(show_job(desk, number)).findings
+    assert any("Use softer light from two sides." in line for line in lines)  # what can be done at the bench stays
+
+
+def test_flags_of_other_parts_are_left_out(desk: Desk, tmp_path: Path) -> None:
+    from areakit.reports.job_facts import facts_of
+
+    number = open_job(desk, NewJob(part="tag")).number
+    outline = {"type": "Polygon", "coordinates": [SQUARE]}
+    parts = [{"id": n, "outline": outline, "plated_area": size(2400.0, "mm2")} for n in (1, 2)]
+    flags = [
+        {"code": "WEAK_EDGE", "message": f"Edge of part {who} is unclear.", "remedy": "Look.", **part}
+        for who, part in (("all", {}), ("one", {"part": 1}), ("two", {"part": 2}))
+    ]
+    line = json.dumps({"photo": "a.jpg", "status": "measured", "flags": flags, "parts": parts})
+    attach_json(desk, number, "measured", line, part=2)
+    told = " ".join(facts_of(show_job(desk, number)).findings)
+    assert "part all" in told
+    assert "part two" in told
+    assert "part one" not in told
+
+
+def test_working_figures_are_counted_on_paper_not_listed(desk: Desk, number: str) -> None:
+    from areakit.reports.job_facts import facts_of
+
+    planned = show_job(desk, number).latest("planned")
+    assert planned is not None
+    told = {f["message"] for f in planned.doc["plan"]["flags"] if f["code"] in ("UNVERIFIED_FIGURE", "STATED_DEFAULT")}
+    assert len(told) > 1
+    lines = facts_of(show_job(desk, number)).findings
+    assert f"{len(told)} figures behind the plan are no label's and no coupon's of this shop." in lines
+    assert not any(message in " ".join(lines) for message in told)
+
+
+def test_the_lanes_of_the_plan_are_drawn_unasked_with_the_allowance_of_its_passes(desk: Desk, tmp_path: Path) -> None:
+    """One pass repeated exactly is not what a hand does: the figure beside the lanes is that of the plan."""
+    number = open_job(desk, NewJob(part="plate")).number
+    part = {
+        "id": 1, "outline": {"type": "Polygon", "coordinates": [SQUARE]}, "face_area": size(2400.0, "mm2"),
+        "faces": "one", "plated_area": size(2400.0, "mm2", scale=20.0),
+    }  # fmt: skip
+    line = json.dumps({"photo": "a.jpg", "status": "measured", "flags": [], "parts": [part]})
+    attach_json(desk, number, "measured", line)
+    request = PlanRequest(
+        process="gold-brush", layers={"gold": "0.5 um"}, measured=line, efficiency={"gold": "72 % ± 6 %"},
+        contact="20 x 15 mm", current_density={"gold": "10 A/dm2"}, base="copper",
+    )  # fmt: skip
+    body = plan_json(make_plan(request))
+    attach_json(desk, number, "planned", json.dumps(body))
+    whole = " ".join(text_of(write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf"))))
+    brush, (layer,) = body["distribution"]["brush"], body["layers"]
+    assert f"One pass: {brush['lanes']} lanes, {brush['lifts']} lifts, contact 20 × 15 mm" in whole
+    found = re.search(r"gold ([\d.]+) ± [\d.]+ after (\d+) passes", whole)
+    assert found is not None
+    assert float(found[1]) == pytest.approx(layer["distribution_allowance"]["quantity"]["value"], abs=0.006)
+    assert float(found[2]) == pytest.approx(layer["brush"]["passes"]["value"], abs=0.5)
+
+
+def test_usual_lanes_are_those_of_a_plan_with_the_same_contact(desk: Desk, number: str, tmp_path: Path) -> None:
+    from areakit.service.traveller import usual_hand_speed
+
+    whole = " ".join(text_of(write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf", lanes="20 x 15 mm"))))
+    assert f"overlap {100 * usual_overlap(20.0, 15.0, rounded=True):.0f} %" in whole
+    assert usual_hand_speed() == pytest.approx((8 + 20) / 2 / 60)  # metres a minute, the middle of the usual band
+    assert "One pass alone leaves" in whole
 
 
 def test_what_was_done_stands_in_place_of_the_blanks(desk: Desk, number: str, tmp_path: Path) -> None:
@@ -209,8 +393,8 @@ def test_lanes_and_map_are_drawn_where_asked_and_need_an_outline(desk: Desk, num
     target = write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf", lanes="12 x 8 mm", wagner=0.5))
     whole = " ".join(text_of(target))
     plan = plan_strokes(
-        Polygon(SQUARE, [HOLE]), contact_width_mm=12.0, contact_length_mm=8.0, overlap=0.3,
-        hand_speed_mm_s=200.0, overrun_mm=3.0,
+        Polygon(SQUARE, [HOLE]), contact_width_mm=12.0, contact_length_mm=8.0,
+        overlap=usual_overlap(12.0, 8.0, rounded=True), hand_speed_mm_s=200.0, overrun_mm=4.0,
     )  # fmt: skip
     assert f"{len(plan.lanes)} lanes" in whole
     assert "Thickness map" in whole
