@@ -32,7 +32,8 @@ if TYPE_CHECKING:
 @click.option(
     "--valid-days", type=int, metavar="N", help="Days from that date for which the quote holds; else as in the rates."
 )
-@click.option("--pdf", metavar="PATH", type=OUTPUT, help="Write a one-page quote to print.")
+@click.option("--pdf", metavar="PATH", type=OUTPUT, help="Write a one-page quote for the customer.")
+@click.option("--details", is_flag=True, help="Show how each line comes about, rates, overhead, margin and cautions.")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Of that page.")
 @click.option("--customer", default="", metavar="TEXT", help="Who it is for; printed on the page.")
 @click.option("--from", "sender", default="", metavar="TEXT", help="Who quotes; printed on the page.")
@@ -52,11 +53,12 @@ def command(
     metal_prices: dict[str, str],
     price_date: str | None, price_basis: str,
     valid_days: int | None, pdf: Path | None, paper: str, customer: str,
-    sender: str, job_name: str, font: Path | None, as_json: bool, save: Path | None,
+    sender: str, job_name: str, font: Path | None, details: bool, as_json: bool, save: Path | None,
 ) -> None:  # fmt: skip
-    """Price a planned job: every line, the price, its metal price basis and how long it holds.
+    """Price a planned job: the price, its metal price basis and how long it holds.
 
-    The prices below are made up. Amounts are without any tax.
+    What a customer reads is shown and printed; how the lines come about stays in --details and in the JSON. The prices
+    below are made up. Amounts are without any tax.
 
     \b
     Example:
@@ -93,34 +95,41 @@ def command(
     if as_json:
         echo_json(quote_json(result.quote, result.part))
         return
-    quote_page(result).show()
+    quote_page(result, details=details).show()
     if pdf is not None:
         click.echo(f"\nWritten: {pdf}")
 
 
-def quote_page(result: Quoted) -> Page:
-    """Return the quote as a page of text."""
+def quote_page(result: Quoted, *, details: bool = False) -> Page:
+    """Return the quote as a page of text; with ``details`` what is the shop's own as well."""
     from areakit.cli.page import Page
     from areakit.costing.prices import money_words, price_words
-    from areakit.reports.quote_words import basis_words, layer_words, pieces_words, price_line, terms
+    from areakit.reports.quote_words import basis_words, customer_lines, layer_words, pieces_words, price_line, terms
 
     found, page = result.quote, Page()
     page.heading(f"Quote: {found.job.title}, {pieces_words(found.job.pieces)}")
     page.lines([*layer_words(found)])
-    page.table(
-        [(line.title, money_words(line.amount, found.currency), basis_words(line, found)) for line in found.lines],
-        header=("line", "amount", "how it comes about"),
-    )
+    if details:
+        rows = [(one.title, money_words(one.amount, found.currency), basis_words(one, found)) for one in found.lines]
+        page.table(rows, header=("line", "amount", "how it comes about"))
+    else:
+        sums = [(one.title, money_words(one.amount, found.currency)) for one in customer_lines(found)]
+        page.table(sums, header=("line", "amount"))
     page.heading(price_line(found))
     if found.breaks:
-        rows = [
+        breaks = [
             (str(one.pieces), money_words(one.price, found.currency), money_words(one.each, found.currency))
             for one in found.breaks
         ]
-        page.table(rows, header=("pieces", "price", "each"))
+        page.table(breaks, header=("pieces", "price", "each"))
     page.lines([f"Metal price: {price_words(one)}" for one in found.metal_prices])
     page.lines(terms(found))
     page.lines([f"{told.message} {told.remedy}" for told in found.flags], mark="! ")
-    page.heading("Cautions")
-    page.lines([*found.job.findings, *found.job.cautions])
+    page.lines([*found.job.findings], mark="! ")
+    if details:
+        page.lines([f"The area: {found.job.area_words}."])
+        page.heading("Cautions")
+        page.lines([*found.job.cautions])
+    else:
+        page.lines(["How the lines come about, and the cautions: --details."])
     return page

@@ -40,7 +40,7 @@ def headline(verdict: Verdict) -> str:
     """Return the outcome in one sentence."""
     floor = verdict.floor
     if floor is not None and floor.misses:
-        return "Misses the requirement: there is less metal than the least thickness needs."
+        return "Misses the requirement: there is less metal than the minimum thickness needs."
     if not verdict.failing:
         return _all_agree(verdict)
     count = len(verdict.failing)
@@ -109,7 +109,8 @@ def gap_words(verdict: Verdict) -> list[str]:
 def floor_words(floor: Floor) -> str:
     """Return what the floor says, plainly."""
     needed, claimed = show(floor.needed, "mg"), show(floor.claimed, "mg")
-    start = f"The least metal is area ({floor.area_words}) × least thickness × density = {needed}; the {floor.source}"
+    product = f"area ({floor.area_words}) × minimum thickness × density = {needed}"
+    start = f"The minimum of metal is {product}; the {floor.source}"
     if floor.misses:
         return f"{start} is {claimed}. That misses the requirement."
     if floor.undecided:
@@ -125,7 +126,7 @@ def claim_words(claims: Claims) -> list[str]:
         lines.append(f"metal: {claims.bath.title}")
     for name, quantity, unit in (
         ("thickness", claims.thickness, "um"),
-        ("least thickness asked for", claims.required, "um"),
+        ("minimum thickness asked for", claims.required, "um"),
         ("charge", claims.charge, "A.min"),
         ("current", claims.current, "A"),
         ("time", claims.time, "min"),
@@ -138,7 +139,7 @@ def claim_words(claims: Claims) -> list[str]:
             kind = f", {claims.thickness_is}" if name == "thickness" and claims.thickness_is else ""
             lines.append(f"{name}: {show(in_unit(quantity, unit))}{kind}")
     if claims.thickness_is == "minimum" and claims.allowance is not None:
-        lines.append(f"mean over least thickness: {show(claims.allowance)}")
+        lines.append(f"mean over minimum thickness: {show(claims.allowance)}")
     if claims.mass is not None or claims.metal_line is not None or claims.charge is not None:
         lines.append(f"mass, charge and cost are of {of}")
     return lines

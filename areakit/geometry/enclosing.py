@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -58,6 +59,20 @@ def enclosing_shapes(rings: tuple[Ring, ...]) -> Enclosing:
         circle=circle,
         roundness=float(filled.area) / circle.area,
     )
+
+
+def squared_up(rings: Sequence[Ring]) -> tuple[Ring, ...]:
+    """Return rings turned as little as need be for the smallest rectangle round them to stand upright. [mm]
+
+    Their bounds are then the overall size of the part, whatever its tilt was.
+    """
+    rectangle = minimum_rotated_rectangle(Polygon(rings[0]))
+    assert isinstance(rectangle, Polygon), "the outline encloses an area"
+    corners = rectangle.exterior.coords
+    turn = math.atan2(corners[1][1] - corners[0][1], corners[1][0] - corners[0][0])
+    turn -= math.pi / 2.0 * round(turn / (math.pi / 2.0))
+    cosine, sine = math.cos(turn), math.sin(turn)
+    return tuple(tuple((cosine * x + sine * y, cosine * y - sine * x) for x, y in ring) for ring in rings)
 
 
 def _plain(polygon: Polygon) -> PlainShape:

@@ -30,13 +30,11 @@ READING = (
     "E_n is the difference over the expanded uncertainty of the difference (ISO 13528, ISO/IEC 17043; coverage factor "
     "2). Within ± 1 two figures agree. A figure without a stated uncertainty has that of its last printed digit."
 )
-CAUTIONS = (
+LIMITS = (
     "The note compares figures. It says nothing about anybody's intention, and is no legal or tax advice.",
-    "Area, charge and mass give the mean thickness. Standards ask for the least local thickness on significant "
+    "Area, charge and mass give the mean thickness. Standards ask for the minimum local thickness on significant "
     "surfaces, which only a measurement on the part shows.",
     "Densities are those of the pure metal unless stated; electrodeposits can be 1 to 10 % lighter (working figure).",
-    "Before plating, the safety data sheet of each product, local codes and licensed practice come first: never bring "
-    "cyanide and acid together, and nothing goes down the drain.",
 )
 
 
@@ -72,8 +70,8 @@ def _write(leaf: Leaf, verdict: Verdict, face: Typeface) -> None:
     _explanations(leaf, verdict)
     leaf.heading("How to read it")
     leaf.text(READING)
-    leaf.heading("Cautions")
-    for words in CAUTIONS:
+    leaf.heading("What it does not say")
+    for words in LIMITS:
         leaf.text(words, mark="•")
 
 
@@ -119,7 +117,7 @@ def _table(leaf: Leaf, verdict: Verdict) -> None:
 
 def _floor(leaf: Leaf, verdict: Verdict) -> None:
     if verdict.floor is not None:
-        leaf.heading("The least metal")
+        leaf.heading("The minimum of metal")
         leaf.text(floor_words(verdict.floor), bold=verdict.floor.misses)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from reportlab.lib.units import mm
 
-from areakit.geometry.enclosing import Ring
+from areakit.geometry.enclosing import Ring, squared_up
 from areakit.reports.fonts import Typeface
 from areakit.reports.pen import Pen, width_of
 
@@ -34,11 +34,12 @@ def scale_words(scale: float) -> str:
 
 
 def draw_outline(pen: Pen, rings: Sequence[Ring], *, room: tuple[float, float], face: Typeface) -> None:
-    """Draw an outline in the middle of a room, with its width and height and the scale below.
+    """Draw an outline, turned upright, in the middle of a room, with its overall size and the scale below.
 
     The origin is the upper left corner of the room; 9 mm at its right and lower edges are for the figures.
     """
     inner = (room[0] - 9.0, room[1] - 9.0)
+    rings = squared_up(rings)
     scale = scale_for(rings, inner)
     left, low, right, high = bounds(rings)
     wide, tall = (right - left) * scale, (high - low) * scale

@@ -1,4 +1,4 @@
-"""A quote on one printed page."""
+"""A quote on one printed page, for the customer: neither rates, overhead and margin nor the workshop's hazards."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ from areakit.costing.quote import Quote
 from areakit.reports.fonts import Typeface, typeface
 from areakit.reports.leaf import Column, Leaf, one_page
 from areakit.reports.part_outline import draw_outline
-from areakit.reports.quote_words import basis_words, layer_words, pieces_words, price_line, terms
+from areakit.reports.quote_words import CUSTOMER, customer_lines, layer_words, pieces_words, price_line, terms
 
 ROOM_MM = (66.0, 72.0)
-LINES = (Column(share=0.27), Column(share=0.56), Column(share=0.17, right=True))
+LINES = (Column(share=0.75), Column(share=0.25, right=True))
 BREAKS = (
     Column(share=0.2, right=True),
     Column(share=0.25, right=True),
@@ -74,8 +74,8 @@ def _write(leaf: Leaf, quote: Quote, *, part: MeasuredPart | None, head: Heading
     for words in (*(f"Metal price: {price_words(price)}." for price in quote.metal_prices), *terms(quote)):
         leaf.text(words, mark="•")
     for told in quote.flags:
-        leaf.text(told.message, mark="!")
-    _cautions(leaf, quote)
+        if told.code in CUSTOMER:
+            leaf.text(told.message, mark="!")
 
 
 def _head(leaf: Leaf, quote: Quote, head: Heading) -> None:
@@ -99,19 +99,16 @@ def _outline(leaf: Leaf, *, part: MeasuredPart, top: float, face: Typeface) -> N
 
 def _table(leaf: Leaf, quote: Quote) -> None:
     leaf.heading(f"What it comes to, in {quote.currency}")
-    for line in quote.lines:
-        leaf.row((line.title, basis_words(line, quote), amount_words(line.amount)), LINES)
+    for line in customer_lines(quote):
+        leaf.row((line.title, amount_words(line.amount)), LINES)
     leaf.skip(0.3)
-    leaf.row(
-        (price_line(quote).split(":")[0], _each(quote), money_words(quote.price, quote.currency)),
-        LINES,
-        bold=True,
-        shade=True,
-    )
+    title = price_line(quote).split(":")[0]
+    each = f" ({_each(quote)})" if quote.job.pieces > 1 else ""
+    leaf.row((f"{title}{each}", money_words(quote.price, quote.currency)), LINES, bold=True, shade=True)
 
 
 def _each(quote: Quote) -> str:
-    return f"{money_words(quote.each, quote.currency)} each" if quote.job.pieces > 1 else ""
+    return f"{money_words(quote.each, quote.currency)} each"
 
 
 def _breaks(leaf: Leaf, quote: Quote) -> None:
@@ -122,11 +119,3 @@ def _breaks(leaf: Leaf, quote: Quote) -> None:
     for one in quote.breaks:
         cells = (str(one.pieces), money_words(one.price, quote.currency), money_words(one.each, quote.currency), "")
         leaf.row(cells, BREAKS)
-
-
-def _cautions(leaf: Leaf, quote: Quote) -> None:
-    leaf.heading("Cautions")
-    for words in quote.job.findings:
-        leaf.text(words, larger=0.85, mark="!")
-    for words in quote.job.cautions:
-        leaf.text(words, larger=0.85, mark="•")

@@ -2,26 +2,48 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from decimal import Decimal
+
 from areakit.costing.prices import as_decimal, money_words, rounded, step_of
 from areakit.costing.quote import Quote
 from areakit.costing.quote_lines import QuoteLine
 from areakit.units import show
 
+CUSTOMER = frozenset({"FACES_NOT_STATED", "PRICE_STALE", "PRICE_IN_FUTURE"})
+"""Flags that a customer should know; the others are the shop's own."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CustomerLine:
+    """One line of the price as a customer sees it, with its amount."""
+
+    title: str
+    amount: Decimal
+
+
+def customer_lines(quote: Quote) -> tuple[CustomerLine, ...]:
+    """Return the metal, and all the rest as one line: how the rest comes about is the shop's own. They add up."""
+    metal = sum((line.amount for line in quote.lines if line.group == "metal"), Decimal(0))
+    names = " and ".join(dict.fromkeys(price.metal for price in quote.metal_prices))
+    work = CustomerLine(title="Plating work, with everything that belongs to it", amount=quote.price - metal)
+    return (work, CustomerLine(title=f"Metal: {names}", amount=metal)) if metal else (work,)
+
 
 def area_words(quote: Quote) -> str:
     """Return the area of one piece, and which faces it is."""
     faces = quote.job.faces or "which faces is not stated"
-    return f"Plated area of one piece: {show(quote.job.area, 'cm2')}, {faces} ({quote.job.area_words})."
+    return f"Plated area of one piece: {show(quote.job.area, 'cm2')}, {faces}."
 
 
 def layer_words(quote: Quote) -> list[str]:
-    """Return area and faces, and each layer with its thickness, least or mean."""
+    """Return area and faces, and each layer with its thickness, minimum or mean."""
     lines = [area_words(quote)]
     for layer in quote.job.layers:
-        start = f"{layer.metal.capitalize()}, {layer.bath}: "
+        start = f"{layer.bath[:1].upper()}{layer.bath[1:]}: "
         if layer.thickness_is == "minimum":
-            thick = f"{layer.thickness * 1e6:.4g} µm least thickness on significant surfaces"
-            thick += f" ({layer.mean * 1e6:.4g} µm mean)"
+            thick = f"{layer.thickness * 1e6:.4g} µm minimum thickness on significant surfaces"
+            thick += f" ({layer.mean * 1e6:.3g} µm mean)"
         else:
             thick = f"{layer.thickness * 1e6:.4g} µm mean thickness; thin places may have less"
         lines.append(f"{start}{thick}.")

@@ -62,8 +62,8 @@ def quoted(bench: Path, *more: str) -> str:
 def test_a_job_is_priced_from_a_photo(bench: Path) -> None:
     text = quoted(bench)
     for words in (
-        "all over (both faces and the edges)", "0.5 µm least thickness", "± 2% of 2026-01-31, selling price",
-        "holds until 2026-02-14", "Metal in the price", "no tax or legal advice", "hydrogen cyanide",
+        "all over (both faces and the edges)", "0.5 µm minimum thickness", "± 2% of 2026-01-31, selling price",
+        "holds until 2026-02-14", "Metal in the price", "no tax or legal advice",
     ):  # fmt: skip
         assert words in " ".join(text.split()), words
     body = json.loads(quoted(bench, "--json"))
@@ -77,6 +77,18 @@ def test_a_job_is_priced_from_a_photo(bench: Path) -> None:
     metal = next(line for line in body["lines"] if line["key"] == "metal-gold")
     assert float(metal["amount"]) == pytest.approx(truth_mg / 1000 * 75.30, rel=0.02)
     assert sum(round(float(line["amount"]) * 100) for line in body["lines"]) == round(float(body["price"]) * 100)
+
+
+SHOP_ONLY = ("EUR/h", "Overhead", "Margin", "Scrap", "hydrogen cyanide", "Set-up")
+"""What a customer does not read: rates, shares on them, and the hazards of the workshop."""
+
+
+def test_the_shop_s_own_stays_in_the_details(bench: Path) -> None:
+    short, full = quoted(bench), quoted(bench, "--details")
+    for words in SHOP_ONLY:
+        assert words not in short, words
+        assert words in " ".join(full.split()), words
+    assert "--details" in short
 
 
 def test_python_and_the_command_give_the_same_quote(bench: Path) -> None:

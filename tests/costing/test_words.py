@@ -149,7 +149,7 @@ def test_the_claims_are_repeated_with_what_they_stand_for() -> None:
     lines = claim_words(claims)
     assert lines[0].startswith("thickness: 0.5")
     assert lines[0].endswith(", minimum")
-    assert any(line.startswith("mean over least thickness: 1.2") for line in lines)
+    assert any(line.startswith("mean over minimum thickness: 1.2") for line in lines)
     assert lines[-1] == "mass, charge and cost are of the lot of 20"
     assert claim_words(read_claims({"area": "4 cm2", "faces": "front"})) == ["faces: one face"]
 

@@ -1,6 +1,7 @@
 """The quote and the consistency note on one page, read back as a reader of PDF sees them."""
 
 import math
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -15,11 +16,14 @@ from areakit.costing.quote import Quote, make_quote
 from areakit.costing.rates import metal_price, rates_text, read_rates
 from areakit.costing.verdict import Verdict, check_claims
 from areakit.errors import FileError, InputError
+from areakit.flags import flag
+from areakit.geometry.enclosing import squared_up
 from areakit.reports.consistency_note import note_pdf
 from areakit.reports.fonts import typeface
 from areakit.reports.leaf import one_page
 from areakit.reports.part_outline import draw_outline, scale_for, scale_words
 from areakit.reports.quote_sheet import Heading, quote_pdf
+from areakit.reports.quote_words import customer_lines
 from areakit.uncertainty import Measured, exact
 
 PAGES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
@@ -39,7 +43,7 @@ def ring() -> MeasuredPart:
     )  # fmt: skip
 
 
-def a_quote(cautions: int = 10) -> Quote:
+def a_quote() -> Quote:
     layer = QuotedLayer(
         metal="gold", bath="gold(I)", thickness=1e-6, thickness_is="mean", mean=1e-6,
         mass=Measured(value=40e-6, unit="kg", budget={"area": 1e-6}), time=60.0, pieces_per_load=None, losses=(),
@@ -48,12 +52,10 @@ def a_quote(cautions: int = 10) -> Quote:
     job = PlannedJob(
         title="gold by brush", area=Measured(value=20.7e-4, unit="m2"), area_words="typed", pieces=5,
         faces="all over (both faces and the edges)", layers=(layer,),
-        cautions=tuple(f"Caution number {n} about something that needs care." for n in range(cautions)),
+        cautions=tuple(f"Caution number {n} about something that needs care." for n in range(10)),
     )  # fmt: skip
     price = metal_price("gold", "75.30 EUR/g", dated="2026-01-31", basis="selling price", currency="EUR")
     rates = read_rates(rates_text(example=True))
-    from dataclasses import replace
-
     return make_quote(job, replace(rates, metals={"gold": price}), quoted_on=date(2026, 2, 1))
 
 
@@ -82,12 +84,81 @@ def test_the_quote_says_what_it_must() -> None:
         quote_pdf(quote, ring(), heading=Heading(customer="Čermák & <b>Søn</b>", job="Żółw №", sender="Ünal"))
     )
     for words in (
-        "all over (both faces and the edges)", "1 µm mean thickness", "75.30 EUR/g of 2026-01-31, selling price",
-        "Holds until 2026-02-14", "Metal in the price", "no tax or legal advice", "Caution number 9",
-        "Čermák & <b>Søn</b>", "Żółw №", "outline, 1:1", "40 mm",
-    ):  # fmt: skip
+        "all over (both faces and the edges)",
+        "1 µm mean thickness",
+        "75.30 EUR/g of 2026-01-31, selling price",
+        "Holds until 2026-02-14",
+        "Metal in the price",
+        "no tax or legal advice",
+        "Čermák & <b>Søn</b>",
+        "Żółw №",
+        "outline, 1:1",
+        "39.99 mm",
+    ):  # fmt: skip; the ring has 180 flat sides, 40 mm × cos 1° apart
         assert words in text, words
     assert f"{quote.price:f} EUR" in text
+
+
+def test_the_customer_reads_no_rates_overhead_margin_or_hazards() -> None:
+    quote = a_quote()
+    text = text_of(quote_pdf(quote, ring()))
+    rates = quote.rates
+    shown = " ".join(line.title for line in customer_lines(quote)).lower()
+    for line in quote.lines:
+        assert line.basis not in text, line.key
+        if line.group != "metal":
+            assert line.title.lower() not in shown, line.key
+    for words in ("Caution", "hour", "/h", "verhead", "argin", "areakit", f"{rates.margin * 100:g} %"):
+        assert words not in text, words
+
+
+def test_what_the_customer_reads_adds_up_to_the_price() -> None:
+    quote = a_quote()
+    work, metal = customer_lines(quote)
+    assert work.amount + metal.amount == quote.price
+    assert metal.amount == sum(line.amount for line in quote.lines if line.group == "metal")
+    assert metal.title == "Metal: gold"
+    none = replace(quote, lines=tuple(line for line in quote.lines if line.group != "metal"))
+    assert [one.amount for one in customer_lines(none)] == [quote.price]
+
+
+def test_flags_of_the_shop_do_not_reach_the_customer() -> None:
+    quote = replace(a_quote(), flags=(flag("SOLUTION_NOT_PRICED", metal="gold"), flag("FACES_NOT_STATED")))
+    text = text_of(quote_pdf(quote))
+    assert "solution has no price" not in text
+    assert "does not say which faces" in text
+
+
+def test_the_overall_size_is_that_of_the_smallest_box_not_of_the_tilt() -> None:
+    """A plate of 50 by 30 mm laid at 25 degrees: its upright box would be 58.0 by 48.3 mm."""
+    turn = math.radians(25.0)
+    corners = ((0.0, 0.0), (50.0, 0.0), (50.0, 30.0), (0.0, 30.0), (0.0, 0.0))
+    tilted = tuple(
+        (x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn)) for x, y in corners
+    )
+    text = text_of(quote_pdf(a_quote(), replace(ring(), rings=(tilted,))))
+    assert "50 mm" in text
+    assert "30 mm" in text
+    assert "58" not in text
+
+
+def test_a_part_is_turned_as_little_as_need_be() -> None:
+    """Straight sides stay, and no turn is beyond 45 degrees, so that top stays up."""
+    plate = ((0.0, 0.0), (20.0, 0.0), (20.0, 30.0), (0.0, 30.0), (0.0, 0.0))
+    assert [v for p in squared_up((plate,))[0] for v in p] == pytest.approx([v for p in plate for v in p])
+    for degrees in (-44.0, -10.0, 30.0, 44.0):
+        turn = math.radians(degrees)
+        turned = tuple(
+            (x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn)) for x, y in plate
+        )
+        back = squared_up((turned,))[0]
+        assert [value for point in back for value in point] == pytest.approx([v for p in plate for v in p], abs=1e-9)
+
+
+def test_the_note_speaks_of_no_hazards() -> None:
+    text = text_of(note_pdf(a_verdict()))
+    for words in ("never bring", "safety data", "Caution", "drain", "licensed"):
+        assert words not in text, words
 
 
 def test_the_note_says_what_it_must() -> None:
@@ -128,10 +199,15 @@ def test_scales_are_those_of_drawings() -> None:
 
 
 def test_much_text_is_set_smaller_and_too_much_is_refused() -> None:
-    text = text_of(quote_pdf(a_quote(cautions=30), ring()))
-    assert "Caution number 29" in text
+    quote = a_quote()
+
+    def layers(count: int) -> Quote:
+        job = replace(quote.job, layers=quote.job.layers * count)
+        return replace(quote, job=job)
+
+    assert text_of(quote_pdf(layers(60), ring())).count("mean thickness") == 60
     with pytest.raises(InputError, match="one page"):
-        quote_pdf(a_quote(cautions=400), ring())
+        quote_pdf(layers(400), ring())
 
 
 def test_a_letter_that_the_font_lacks_is_refused_rather_than_printed_as_a_box() -> None:
