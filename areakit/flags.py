@@ -340,6 +340,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The distribution was not predicted from the outline, so the usual allowance stands: {reason}",
         "Give --allowance, or measure mean and least thickness on a trial part.",
     ),
+    "PASSES_ASSUMED": (
+        "Nobody said how many passes were made, so the minimum is that after {passes:.0f}: fewer lie less evenly.",
+        "Give --passes, or --current and --time instead of the charge.",
+    ),
     "WAGNER_NOT_SAID": (
         "Nobody said the conductivity of the solution and its Tafel slope, so its spread is that of Wagner number 0, "
         "the worst case: a real bath evens the current out more.",

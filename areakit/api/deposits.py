@@ -98,6 +98,7 @@ def deposit(
     overlap: Entry | None = None,
     overrun: Entry | None = None,
     hand_speed: Entry | None = None,
+    passes: float | None = None,
     wagner: Entry | None = None,
 ) -> Deposit:
     """Tell what a charge, or a weight gain, put on a part.
@@ -120,6 +121,8 @@ def deposit(
         ``brush`` or ``tank``.
     contact, contact_corners, overlap, overrun, hand_speed, wagner : optional
         As for :func:`areakit.plan`: what the spread over an outline is predicted from.
+    passes : float, optional
+        Brush-overs of the whole part; by the time where it is given, else 30.
 
     Raises
     ------
@@ -153,6 +156,7 @@ def deposit(
         method=method,
         contact=optional_text(contact, "area"),
         hand_speed=optional_text(hand_speed, "speed"),
+        passes=None if passes is None else f"{passes:g}",
         spread=SpreadRequest(
             wagner=optional_text(wagner, "ratio"),
             contact_corners=contact_corners,

@@ -205,13 +205,14 @@ def recover(label: str, journal: Path | None, who: str | None, **amounts: Any) -
 @click.option("--solution", metavar="NAME", help="Solution that the plan asks for. Example: --solution my-gold")
 @click.option("--charge", metavar="CHARGE", help='Charge that the plan takes. Example: --charge "12 A.min"')
 @click.option("--mass", metavar="MASS", help='Metal that the plan takes. Example: --mass "80 mg"')
+@click.option("--carried", metavar="VOLUME", help='What sleeve and parts carry away. Example: --carried "6 mL"')
 @desk_options
 def check(label: str, journal: Path | None, who: str | None, **wanted: Any) -> None:
     """Tell before the start whether a bottle carries a plan.
 
     \b
     Example:
-      areakit bottle check G7 --solution my-gold --charge "12 A.min" --mass "80 mg"
+      areakit bottle check G7 --solution my-gold --charge "12 A.min" --mass "80 mg" --carried "6 mL"
     """
     import sys
 

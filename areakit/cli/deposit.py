@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 @click.option("--solution", metavar="NAME", help="Solution from your solutions file. Example: --solution my-gold")
 @click.option("--solutions", metavar="FILE", help="Solutions file; see areakit solution --help.")
 @click.option("--density", metavar="VALUE", help='Density of the deposit. Example: --density "17.3 g/cm3"')
-@click.option("--allowance", metavar="K", help='Mean over least thickness. Example: --allowance "1.2 ± 0.1"')
+@click.option("--allowance", metavar="K", help='Mean over minimum thickness. Example: --allowance "1.2 ± 0.1"')
 @click.option(
     "--method",
     type=click.Choice(["brush", "tank"]),
@@ -55,6 +55,7 @@ if TYPE_CHECKING:
 )
 @contact_option()
 @click.option("--hand-speed", metavar="SPEED", help='Brush: speed of the tool. Example: --hand-speed "12 m/min"')
+@click.option("--passes", metavar="N", help="Brush: brush-overs of the whole part; by --time unless said.")
 @spread_options()
 @picture_options()
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, um, A.min and C, mg.")
@@ -122,10 +123,10 @@ def _rows(answer: Deposit) -> list[tuple[str, str, str]]:
     lines = (
         ("metal deposited", answer.mass, None, "charge times efficiency"),
         ("mean thickness", answer.mean, None, "Faraday's law"),
-        ("least thickness", answer.minimum, None, "mean over distribution allowance"),
+        ("minimum thickness", answer.minimum, None, "mean over distribution allowance"),
         ("metal weighed", answer.weighed_mass, None, "as entered"),
         ("mean thickness by weight", answer.weighed_mean, None, "mass over density and area"),
-        ("least thickness by weight", answer.weighed_minimum, None, "mean over distribution allowance"),
+        ("minimum thickness by weight", answer.weighed_minimum, None, "mean over distribution allowance"),
         ("cathode efficiency by weight", answer.coupon_efficiency, "%", "weight gain over that of the full charge"),
     )
     rows = []

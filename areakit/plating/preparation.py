@@ -88,7 +88,7 @@ def prepared(process: Process, base: str | None) -> Process:
     before = list(cell.steps)
     if start and keys[start - 1] == "rinse-before-cyanide":
         before = [*(before[:-1] if before[-1] == "rinse" else before), "rinse-before-cyanide"]
-    steps: tuple[Step, ...] = (*(all_steps()[key] for key in before), *process.steps[start:])
+    steps: tuple[Step, ...] = (*(all_steps()[key].by(process.method) for key in before), *process.steps[start:])
     return replace(process, steps=steps)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -56,6 +56,7 @@ class Step:
     """One step: what is done, what to see when it worked, and how soon the next must follow.
 
     ``brief`` and ``see`` are ``title`` and ``look_for`` in few words.
+    ``in_tank`` holds the words that differ where the work hangs in a tank.
     """
 
     key: str
@@ -72,6 +73,14 @@ class Step:
     conditional: bool
     cautions: tuple[str, ...]
     voltage_keys: tuple[tuple[str, str], ...]
+    in_tank: tuple[tuple[str, str], ...] = ()
+
+    def by(self, method: Method) -> Step:
+        """Return the step in the words of a method: a tank has no sleeve, and a brush's volts do not hold there."""
+        if method == "brush":
+            return self
+        words = dict(self.in_tank)
+        return replace(self, title=words.get("title", self.title), tool=words.get("tool", self.tool), voltage_keys=())
 
     def voltage(self, base: str | None) -> tuple[Premise, Premise] | None:
         """Return the lower and upper voltage for a base metal; None where the label decides."""
@@ -138,6 +147,7 @@ def _step(key: str, row: dict[str, Any]) -> Step:
         conditional=row.get("conditional", False),
         cautions=tuple(row["cautions"]),
         voltage_keys=tuple(voltages.items()),
+        in_tank=tuple((name, row[f"{name}_tank"]) for name in ("title", "tool") if f"{name}_tank" in row),
     )
 
 
@@ -177,7 +187,7 @@ def process_from(key: str, row: dict[str, Any]) -> Process:
             f"The process {key} names the unknown step {unknown[0]!r}.",
             remedy=f"Known steps: {', '.join(all_steps())}.",
         )
-    steps = tuple(all_steps()[name] for name in names)
+    steps = tuple(all_steps()[name].by(method) for name in names)
     return Process(key=key, title=str(row.get("title", key)), method=method, steps=steps)
 
 

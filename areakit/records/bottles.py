@@ -100,6 +100,8 @@ class Bottle:
         Metal that can still be plated out before the solution is spent [kg]; None where no share is known.
     metal_unknown : int
         Number of runs whose metal is not known, for want of an efficiency; so much less than ``metal`` is left.
+    content, charge_content : Measured or None
+        Metal [kg/m3] and allowed charge [C/m3] that each volume carries away with it, by the label.
     """
 
     label: str
@@ -118,6 +120,8 @@ class Bottle:
     metal_unknown: int
     last: int
     history: tuple[Event, ...] = field(repr=False)
+    content: Measured | None = None
+    charge_content: Measured | None = None
 
 
 def checked(kind: str, doc: Mapping[str, Any]) -> Document:
@@ -181,6 +185,8 @@ def fold(label: str, events: Iterable[Event]) -> Bottle:
         metal_unknown=sum(1 for doc in draws.values() if _metal_unknown(doc)),
         last=history[-1].sequence,
         history=history,
+        content=content,
+        charge_content=propagate(lambda q, v: q / v, allowed, volume, unit="C/m3") if allowed else None,
     )
 
 
@@ -253,7 +259,13 @@ def _usable(left: Measured | None, put_in: Measured | None, share: Measured | No
 
 
 def check_start(
-    bottle: Bottle, *, today: str, solution: str | None, charge: Measured | None, metal: Measured | None
+    bottle: Bottle,
+    *,
+    today: str,
+    solution: str | None,
+    charge: Measured | None,
+    metal: Measured | None,
+    carried: Measured | None = None,
 ) -> tuple[Finding, ...]:
     """Return what speaks against drawing a charge [C] and metal [kg] from a bottle for a solution today.
 
@@ -263,7 +275,11 @@ def check_start(
         ISO date.
     solution : str, optional
         The solution that the step asks for by its label.
+    carried : Measured, optional
+        Solution that sleeve and part carry away [m3]; its metal and its charge go with it.
     """
+    charge = _with_carried(charge, carried, bottle.charge_content, "C")
+    metal = _with_carried(metal, carried, bottle.content, "kg")
     found = []
     if bottle.discarded:
         found.append(_stop("BOTTLE_DISCARDED", f"Bottle {bottle.label} was discarded.", "Take another bottle."))
@@ -289,6 +305,14 @@ def check_start(
     else:
         found += _short(bottle, "BOTTLE_METAL", "metal that can be plated out", bottle.usable, metal, "mg")
     return tuple(found)
+
+
+def _with_carried(
+    wanted: Measured | None, carried: Measured | None, content: Measured | None, unit: str
+) -> Measured | None:
+    if wanted is None or carried is None or content is None:
+        return wanted
+    return propagate(lambda w, v, c: w + v * c, wanted, carried, content, unit=unit)
 
 
 def _short(

@@ -244,11 +244,21 @@ def _recovered(mother: Bottle, caught: dict[str, Any], remarks: str) -> dict[str
 
 
 def look_ahead(
-    desk: Desk, label: str, *, solution: str | None = None, charge: str | None = None, mass: str | None = None
+    desk: Desk,
+    label: str,
+    *,
+    solution: str | None = None,
+    charge: str | None = None,
+    mass: str | None = None,
+    carried: str | None = None,
 ) -> tuple[Finding, ...]:
-    """Return what speaks against drawing a charge and a mass of metal from a bottle today."""
+    """Return what speaks against drawing a charge and a mass of metal from a bottle today.
+
+    ``carried`` is the solution that sleeve and parts carry away.
+    """
     wanted = read_quantity(charge, "charge", "plan") if charge else None
     metal = read_quantity(mass, "mass", "plan") if mass else None
+    away = read_quantity(carried, "volume", "carried away") if carried else None
     return bottles.check_start(
-        show_bottle(desk, label), today=desk.today, solution=solution, charge=wanted, metal=metal
+        show_bottle(desk, label), today=desk.today, solution=solution, charge=wanted, metal=metal, carried=away
     )

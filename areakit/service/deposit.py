@@ -6,7 +6,7 @@ import logging
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
-from areakit.errors import InputError
+from areakit.errors import InputError, RangeError
 from areakit.flags import Flag, flag
 from areakit.plating import deposit as formulas
 from areakit.plating.allowance import Method, default_allowance, entered_allowance
@@ -51,6 +51,7 @@ class DepositRequest:
     method: Method = "brush"
     contact: str | None = None
     hand_speed: str | None = None
+    passes: str | None = None
     spread: SpreadRequest = field(default_factory=SpreadRequest)
 
 
@@ -112,11 +113,11 @@ def deposit(request: DepositRequest) -> Deposit:
             "There is neither a charge nor a weight gain.",
             remedy='Give --charge "3.2 A.min", --current and --time, or --weighed "38 mg".',
         )
-    spread, told = _spread(request)
+    wet = square_metres(area.area) if area else None
+    spread, told = _after_passes(request, *_spread(request), wet=wet)
     allowance = _allowance(request, spread)
     bath, entry = _bath(request, charge, weighed)
     density = entry.chemistry.density if entry else _density(request, bath)
-    wet = square_metres(area.area) if area else None
     mass, mean = _by_charge(entry.chemistry if entry else None, charge, wet)
     by_weight = (
         formulas.thickness_for_mass(mass=weighed, area=wet, density=density.quantity) if weighed and wet else None
@@ -217,6 +218,29 @@ def _spread(request: DepositRequest) -> tuple[Spread | None, tuple[Flag, ...]]:
         contact=contact_entry(request.spread, request.contact, request.method),
         hand_speed=request.hand_speed,
     )
+
+
+def _after_passes(
+    request: DepositRequest, spread: Spread | None, told: tuple[Flag, ...], *, wet: Measured | None
+) -> tuple[Spread | None, tuple[Flag, ...]]:
+    """Return the distribution after the passes that were made: as said, by the time they took, or as usual."""
+    if spread is None or spread.lanes is None:
+        if request.passes is not None:
+            raise InputError(
+                "The passes matter only for lanes of a brush over an outline.", remedy="Leave --passes out."
+            )
+        return spread, told
+    if request.passes is not None:
+        count = read_quantity(request.passes, "ratio", "passes", bare_unit="1").value
+        if not count >= 1.0:
+            raise RangeError(f"{count:g} passes are less than one.", remedy="Give the number of brush-overs.")
+        return spread.at_passes(count), told
+    if request.time is None or wet is None:
+        from areakit.plating.scatter import USUAL_PASSES  # brings shapely
+
+        return spread, (*told, flag("PASSES_ASSUMED", passes=USUAL_PASSES))
+    each = spread.lanes.seconds.value * wet.value / spread.lanes.area
+    return spread.at_passes(max(1.0, read_quantity(request.time, "time", "time").value / each)), told
 
 
 def _allowance(request: DepositRequest, spread: Spread | None) -> Premise:

@@ -24,7 +24,7 @@ from areakit.records.job import Job
 from areakit.records.journal import Journal, Writer
 from areakit.records.methods import method
 from areakit.records.release import OpenPoint, open_points
-from areakit.records.runs import Run, layer_of, runs_of
+from areakit.records.runs import layer_of, runs_of
 from areakit.service.desk import Desk, quantity, read_date
 from areakit.uncertainty import Measured, propagate, total
 from areakit.units import in_unit
@@ -185,8 +185,9 @@ def settle_bottles(desk: Desk, writer: Writer, number: str) -> None:
     for run in runs:
         bottle = run.step.doc["bottle"]
         if bottle and (run.log.charge.value > 0 or run.readings):
-            carried = _carried(job, run, first=run.step.doc["metal"] not in metals)
-            metals.add(run.step.doc["metal"])
+            metal, pieces = run.step.doc["metal"], run.step.doc["pieces"]
+            carried = carried_away(job, metal, pieces=pieces, first=metal not in metals)
+            metals.add(metal)
             wanted[(bottle, run.step.number)] = _draw(number, run.step.number, run.log.charge, run.mass, carried)
     for label in sorted(_bottles_named(job)):
         if not writer.holds("bottle", label):
@@ -207,13 +208,13 @@ def _bottles_named(job: Job) -> set[str]:
     return {doc["bottle"] for doc in docs if isinstance(doc.get("bottle"), str) and doc["bottle"]}
 
 
-def _carried(job: Job, run: Run, *, first: bool) -> Measured | None:
+def carried_away(job: Job, metal: str, *, pieces: int, first: bool) -> Measured | None:
     """Return the solution that a run carries away by the plan: drag-out with its pieces, the sleeve with the first."""
-    layer, planned = layer_of(job, run.step.doc["metal"]), job.latest("planned")
+    layer, planned = layer_of(job, metal), job.latest("planned")
     if layer is None or planned is None:
         return None
-    used, pieces = layer.get("consumption") or {}, planned.doc["plan"]["pieces"]
-    share = run.step.doc["pieces"] / pieces
+    used = layer.get("consumption") or {}
+    share = pieces / planned.doc["plan"]["pieces"]
     found = []
     if used.get("drag_out_volume"):
         dragged = in_unit(quantity_from_json(used["drag_out_volume"]), "m3")

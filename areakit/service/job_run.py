@@ -15,7 +15,7 @@ from areakit.records.entries import Document
 from areakit.records.job import Entry, Job
 from areakit.records.runs import Run, figures_of, layer_of, planned_step, run_of, samples_of
 from areakit.service.desk import Desk, plain, quantity, read_time, temperature
-from areakit.service.job import Written, add, read_job, show_job
+from areakit.service.job import Written, add, carried_away, read_job, show_job
 from areakit.uncertainty import Measured, exact
 from areakit.units import in_unit
 
@@ -133,7 +133,15 @@ def _check_bottle(desk: Desk, job: Job, request: StepRequest, doc: dict[str, Any
     _same_metal(bottle, doc["metal"])
     wanted = doc["charge"] or doc["target"]
     charge = in_unit(quantity_from_json(wanted), "C") if wanted else None
-    return check_start(bottle, today=desk.today, solution=doc["solution"], charge=charge, metal=_mass(job, doc, charge))
+    first = not any(step.doc["metal"] == doc["metal"] and step.doc["bottle"] for step in job.all_of("step"))
+    return check_start(
+        bottle,
+        today=desk.today,
+        solution=doc["solution"],
+        charge=charge,
+        metal=_mass(job, doc, charge),
+        carried=carried_away(job, doc["metal"], pieces=doc["pieces"], first=first),
+    )
 
 
 def _mass(job: Job, doc: dict[str, Any], charge: Measured | None) -> Measured | None:

@@ -7,7 +7,8 @@ import pytest
 from areakit.errors import InputError
 from areakit.plating.checks import CheckedLayer, check_sequence, check_stack
 from areakit.plating.metals import all_baths
-from areakit.plating.process import all_cautions, all_processes, all_steps, process_from
+from areakit.plating.preparation import prepared
+from areakit.plating.process import BASE_GROUPS, Process, all_cautions, all_processes, all_steps, process_from
 from areakit.plating.requirements import all_requirements, requirement
 from areakit.sources import all_sources
 from areakit.units import convert
@@ -191,6 +192,26 @@ def test_every_step_is_complete_and_its_sources_are_known() -> None:
         assert step.tool
     for caution in all_cautions().values():
         assert caution.source in all_sources()
+
+
+def every_process() -> list[Process]:
+    """Every process on every base, as a plan would have it."""
+    return [prepared(one, base) for one in all_processes().values() for base in (None, *BASE_GROUPS)]
+
+
+def test_no_step_in_a_tank_speaks_of_a_sleeve_and_none_by_brush_of_a_tank() -> None:
+    for one in every_process():
+        words = " ".join(f"{step.title} {step.tool} {step.look_for} {step.next_within}" for step in one.steps)
+        assert not re.search(r"sleeve|brush" if one.method == "tank" else r"\btank\b", words), one.key
+    by_brush = next(one for one in every_process() if one.key == "nickel-gold-brush")
+    assert "sleeve" in " ".join(step.tool for step in by_brush.steps)
+
+
+def test_volts_of_the_brush_table_are_not_those_of_a_tank() -> None:
+    """The volts of AC 43.13-1B, 4-62, are for plating by brush; a cleaner tank runs at what its label says."""
+    for one in every_process():
+        clean = [step for step in one.steps if step.key == "electroclean"]
+        assert all((step.voltage("brass") is not None) == (one.method == "brush") for step in clean), one.key
 
 
 def test_voltages_follow_the_base() -> None:

@@ -111,6 +111,21 @@ def test_a_plan_that_the_bottle_cannot_carry_is_told_before_it_starts(tmp_path: 
     assert codes(bottle, metal=exact(5e-3, "kg")) == [("BOTTLE_METAL", "stop")]
 
 
+def test_what_sleeve_and_part_will_carry_away_counts_before_the_start(tmp_path: Path) -> None:
+    """500 mL with 2 A.h and 4.1 g: 10 mL in the sleeve take 0.04 A.h and 82 mg along, beside what is plated."""
+    bottle = bottle_of(tmp_path, ("filled", FULL))
+    sleeve = exact(10e-6, "m3")
+    for wanted, there, along, code in (
+        ("charge", 2.0 * 3600, 0.04 * 3600, "BOTTLE_CHARGE"),
+        ("metal", bottle.usable.value if bottle.usable else 0.0, 0.082e-3, "BOTTLE_METAL"),
+    ):
+        unit = "C" if wanted == "charge" else "kg"
+        over, under = (exact((there - along) * share, unit) for share in (1.01, 0.5))
+        assert (code, "stop") in codes(bottle, carried=sleeve, **{wanted: over})
+        assert (code, "stop") not in codes(bottle, **{wanted: over})
+        assert (code, "stop") not in codes(bottle, carried=sleeve, **{wanted: under})
+
+
 def test_an_expired_or_discarded_bottle_and_a_wrong_label_are_told(tmp_path: Path) -> None:
     bottle = bottle_of(tmp_path, ("filled", FULL), ("discarded", {"reason": "spent"}))
     assert codes(bottle, today="2026-12-31") == [("BOTTLE_DISCARDED", "stop")]

@@ -84,6 +84,16 @@ def test_the_sleeve_is_drawn_once_and_drag_out_with_the_pieces(desk: Desk) -> No
     assert show_bottle(desk, "N3").volume.value == pytest.approx(100e-6 * (1 - CARRIED))
 
 
+def test_a_bottle_that_the_coming_sleeve_would_empty_is_stopped_before_the_start(desk: Desk) -> None:
+    """1 A.min of 40 A.h/L takes 0.42 mL; the 10.2 mL of sleeve and drag-out are what a bottle of 5 mL cannot give."""
+    number = planned_job(desk)
+    nickel(desk, "small", volume="5 mL")
+    with pytest.raises(InputError, match="run past its limit"):
+        begin_step(desk, number, StepRequest(step=6, bottle="small", pieces=1, charge="1 A.min"))
+    nickel(desk, "enough", volume="100 mL")
+    begin_step(desk, number, StepRequest(step=6, bottle="enough", pieces=1, charge="1 A.min"))
+
+
 def test_numbers_follow_each_other_and_are_never_given_twice(desk: Desk) -> None:
     assert [open_job(desk, NewJob(part="x")).number for _ in range(3)] == ["2026-0001", "2026-0002", "2026-0003"]
     with pytest.raises(InputError, match="2026-0002 already"):

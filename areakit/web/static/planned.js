@@ -25,9 +25,9 @@ function layerShown(layer) {
   const run = layer.brush || layer.tank, used = layer.consumption;
   return h("div", { class: "layer" }, h("h3", {}, `${capital(layer.metal)}: charge to run`), results.figure(layer.charge_set.value === layer.charge.value ? layer.charge : layer.charge_set, "big"),
     results.pairs([
-      layer.tank && ["current", results.text(layer.tank.current)], layer.brush && ["mean current", results.text(layer.brush.mean_current)], layer.brush && ["peak current", results.text(layer.brush.peak_current)], run && [layer.tank ? "time of a load" : "working time", results.text(run.time)], layer.tank && ["loads", String(layer.tank.loads)], layer.brush && ["passes", results.text(layer.brush.passes)],
-      ["least thickness", results.text(layer.minimum_reached)], ["mean thickness", results.text(layer.mean_reached)], [`${layer.metal} on one piece`, results.text(layer.mass)],
-      used.volume_ready && ["solution to have ready", results.text(used.volume_ready)], ["efficiency", `${results.text({ ...layer.efficiency.quantity, unit: "%", value: 100 * layer.efficiency.quantity.value, expanded_uncertainty: 100 * layer.efficiency.quantity.expanded_uncertainty })} (${layer.efficiency.origin.kind})`],
+      ...(layer.tank ? layer.tank.loads_alike.map((one) => [`current, ${one.pieces} on the rack`, results.text(one.current)]) : []), layer.brush && ["mean current", results.text(layer.brush.mean_current)], layer.brush && ["peak current", results.text(layer.brush.peak_current)], run && [layer.tank ? "time of a load" : "working time", results.text(run.time)], layer.tank && ["loads", String(layer.tank.loads)], layer.brush && ["passes", results.text(layer.brush.passes)],
+      ["minimum thickness", results.text(layer.minimum_reached)], ["mean thickness", results.text(layer.mean_reached)], [`${layer.metal} on one piece`, results.text(layer.mass)],
+      used.volume && ["solution used up", results.text(used.volume)], used.volume_ready && ["solution to have ready", results.text(used.volume_ready)], ["efficiency", `${results.text({ ...layer.efficiency.quantity, unit: "%", value: 100 * layer.efficiency.quantity.value, expanded_uncertainty: 100 * layer.efficiency.quantity.expanded_uncertainty })} (${layer.efficiency.origin.kind})`],
     ]));
 }
 
