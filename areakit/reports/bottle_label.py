@@ -1,4 +1,4 @@
-"""A label for a bottle, 100 × 60 mm: what it holds, what is left with its uncertainty, until when it may be used."""
+"""A label for a bottle, 100 × 60 mm: what it holds, what is left in plain digits, until when it may be used."""
 
 from __future__ import annotations
 
@@ -6,15 +6,17 @@ import io
 from pathlib import Path
 
 from reportlab.lib.units import mm
+from reportlab.lib.utils import simpleSplit
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
 from areakit.output import write_whole
 from areakit.plating.metals import all_baths
-from areakit.records.bottle_json import metal_words
 from areakit.records.bottles import Bottle
+from areakit.reports.bench_words import rounded
 from areakit.reports.fonts import Typeface, typeface
-from areakit.units import show
+from areakit.uncertainty import Measured
+from areakit.units import in_unit, pretty_unit
 
 WIDTH_MM, HEIGHT_MM = 100.0, 60.0
 _WARNINGS = {
@@ -24,8 +26,14 @@ _WARNINGS = {
     "acid": "ACID: burns; keep from cyanide",
     "caustic": "CAUSTIC: burns",
     "nickel": "NICKEL: sensitises the skin",
+    "cobalt": "COBALT: sensitises the skin",
+    "palladium": "PALLADIUM: sensitises the skin",
+    "platinum": "PLATINUM: sensitises the airways",
+    "rhodium": "RHODIUM: irritates, may sensitise",
+    "sulfur-dioxide": "SULFUR DIOXIDE with acid: chokes",
 }
 """Caution of a bath to the words for it on a label, the worst first."""
+_MOST_LINES = 3
 _CAUTION = "See the safety data sheet. Never mix across labels."
 
 
@@ -40,20 +48,20 @@ def write_label(bottle: Bottle, target: Path, *, today: str, font: Path | None =
         If the font has no sign for a letter.
     """
     face = typeface(font)
-    lines = _lines(bottle)
+    lines = _lines(bottle, today)
     face.check([bottle.label, *(text for pair in lines for text in pair)])
     buffer = io.BytesIO()
     canvas = Canvas(buffer, pagesize=(WIDTH_MM * mm, HEIGHT_MM * mm), invariant=1)
     canvas.setTitle(f"Bottle {bottle.label}")
     canvas.rect(1.5 * mm, 1.5 * mm, (WIDTH_MM - 3) * mm, (HEIGHT_MM - 3) * mm)
-    _fit(canvas, bottle.label, face.bold, 20, y=HEIGHT_MM - 11)
+    _fit(canvas, " ".join([bottle.label, *_unfit(bottle, today)]), face.bold, 20, y=HEIGHT_MM - 11)
     _fit(canvas, _what(bottle), face.regular, 10, y=HEIGHT_MM - 17)
     for row, (label, value) in enumerate(lines):
         y = HEIGHT_MM - 24.5 - 5.6 * row
         canvas.setFont(face.regular, 8)
         canvas.drawString(5 * mm, y * mm, label)
         _fit(canvas, value, face.bold, 11, y=y, left=33)
-    _fit(canvas, _warning(bottle), face.bold, 8.5, y=13)
+    _wrapped(canvas, _warning(bottle), face.bold)
     _foot(canvas, face, today)
     canvas.save()
     write_whole(target, buffer.getvalue())
@@ -75,14 +83,29 @@ def _what(bottle: Bottle) -> str:
     return ", ".join(part for part in [*parts, "RECOVERED" if bottle.recovered else ""] if part)
 
 
-def _lines(bottle: Bottle) -> list[tuple[str, str]]:
-    charge = show(bottle.charge_left, "A.h") if bottle.charge_left else "not limited by its label"
+def _unfit(bottle: Bottle, today: str) -> list[str]:
+    """Return why the bottle must not be used, in capitals."""
+    expired = bottle.expiry is not None and today > bottle.expiry
+    return ["EXPIRED"] * expired + ["DISCARDED"] * bottle.discarded
+
+
+def _lines(bottle: Bottle, today: str) -> list[tuple[str, str]]:
+    metal = "not known" if bottle.metal is None else _plain(bottle.metal, "g")
+    usable = "" if bottle.usable is None else f", {_plain(bottle.usable, 'g')} of it to plate"
+    most = "at most " if bottle.metal is not None and bottle.metal_unknown else ""
+    expired = " EXPIRED" if "EXPIRED" in _unfit(bottle, today) else ""
     return [
-        ("charge left", charge),
-        ("metal left", metal_words(bottle, "g")),
-        ("volume", show(bottle.volume, "mL")),
-        ("use until", bottle.expiry or "no date given"),
+        ("charge left", _plain(bottle.charge_left, "A.h") if bottle.charge_left else "not limited by its label"),
+        ("metal left", f"{most}{metal}{usable}"),
+        ("volume", _plain(bottle.volume, "mL")),
+        ("use until", f"{bottle.expiry}{expired}" if bottle.expiry else "no date given"),
     ]
+
+
+def _plain(quantity: Measured, unit: str) -> str:
+    """Return a quantity without its ±, down to the first digit that this moves."""
+    shown = in_unit(quantity, unit)
+    return f"{rounded(shown.value, shown.expanded_uncertainty)} {pretty_unit(unit)}"
 
 
 def _fit(canvas: Canvas, text: str, font: str, size: float, *, y: float, left: float = 5) -> None:
@@ -93,8 +116,19 @@ def _fit(canvas: Canvas, text: str, font: str, size: float, *, y: float, left: f
     canvas.drawString(left * mm, y * mm, text)
 
 
+def _wrapped(canvas: Canvas, text: str, font: str) -> None:
+    """Write the hazards in the largest type in which they take three lines at most."""
+    room = (WIDTH_MM - 9) * mm
+    for size in (8.5, 8.0, 7.5, 7.0, 6.5, 6.0, 5.5):
+        lines = simpleSplit(text, font, size, room)
+        if len(lines) <= _MOST_LINES:
+            break
+    canvas.setFont(font, size)
+    for row, line in enumerate(lines):
+        canvas.drawString(5 * mm, (14.6 - 3.1 * row) * mm, line)
+
+
 def _foot(canvas: Canvas, face: Typeface, today: str) -> None:
     canvas.setFont(face.regular, 6.5)
-    canvas.drawString(5 * mm, 8.5 * mm, "± is the expanded uncertainty, coverage factor 2.")
     canvas.drawString(5 * mm, 4.5 * mm, _CAUTION)
     canvas.drawRightString((WIDTH_MM - 4) * mm, 4.5 * mm, f"as of {today}")

@@ -431,7 +431,7 @@ def test_a_page_that_cannot_be_written_is_told(desk: Desk, number: str, tmp_path
             write_report(desk, number, ReportRequest(output=tmp_path / name))
 
 
-def test_a_bottle_label_shows_what_is_left_with_its_uncertainty(desk: Desk, tmp_path: Path) -> None:
+def test_a_bottle_label_shows_what_is_left_in_plain_digits(desk: Desk, tmp_path: Path) -> None:
     bottle = add_bottle(
         desk,
         NewBottle(
@@ -442,7 +442,7 @@ def test_a_bottle_label_shows_what_is_left_with_its_uncertainty(desk: Desk, tmp_
     write_label(bottle, tmp_path / "l.pdf", today="2026-03-14")
     (text,) = text_of(tmp_path / "l.pdf")
     assert pypdfium2.PdfDocument(tmp_path / "l.pdf")[0].get_size() == pytest.approx((283.46, 170.08), abs=0.01)
-    for words in ("G7", "2.5 A·h", "4.100 ± 0.065 g", "2027-01-31", "lot 31", "RECOVERED"):
+    for words in ("G7", "2.5 A·h", "4.10 g, 0.82 g of it to plate", "500 mL", "2027-01-31", "lot 31", "RECOVERED"):
         assert words in text, words
 
 
@@ -460,6 +460,36 @@ def test_a_bottle_label_warns_of_what_it_holds(desk: Desk, tmp_path: Path, metal
     (text,) = text_of(tmp_path / "l.pdf")
     assert words in text
     assert f"{metal}, {metal}" not in text
+
+
+@pytest.mark.parametrize(("today", "expired"), [("2027-01-31", False), ("2027-02-01", True)])
+def test_a_label_says_expired_from_the_day_after_its_last(
+    desk: Desk, tmp_path: Path, today: str, expired: bool
+) -> None:
+    bottle = add_bottle(
+        desk, NewBottle(label="G7", solution="my-gold", metal="gold", volume="500 mL", expiry="2027-01-31")
+    )
+    write_label(bottle, tmp_path / "l.pdf", today=today)
+    (text,) = text_of(tmp_path / "l.pdf")
+    assert ("G7 EXPIRED" in text) == expired
+    assert ("2027-01-31 EXPIRED" in text) == expired
+    assert "±" not in text
+
+
+def test_the_hazards_of_every_bath_are_on_its_label_whole_and_large_enough_to_read(desk: Desk, tmp_path: Path) -> None:
+    """5.5 points are 1.9 mm high; the safety data sheet has the rest."""
+    from areakit.plating.metals import all_baths
+    from areakit.reports.bottle_label import _WARNINGS
+
+    for number, (key, bath) in enumerate(all_baths().items()):
+        request = NewBottle(label=f"B{number}", solution=key, metal=bath.metal, bath=key, volume="500 mL")
+        write_label(add_bottle(desk, request), tmp_path / "l.pdf", today="2026-03-14")
+        (text,) = text_of(tmp_path / "l.pdf")
+        for caution in bath.contains:
+            assert _WARNINGS.get(caution, "") in text, (key, caution)
+        page = pypdfium2.PdfDocument(tmp_path / "l.pdf")[0].get_textpage()
+        boxes = [page.get_charbox(index, loose=True) for index in range(page.count_chars())]
+        assert min(top - low for _, low, _, top in boxes if top > low) > 5.4
 
 
 def test_the_record_shown_is_the_record_kept(desk: Desk, number: str) -> None:

@@ -92,6 +92,9 @@ def test_from_photo_to_signed_record(
     hand.press(page.locator("#plan-go"))
     page.locator("#plan-out .layer").nth(1).wait_for()
     assert "Cyanide" in page.locator("#plan-out .danger").inner_text()
+    told = page.locator("#plan-out").inner_text()
+    assert "solution used up" in told
+    assert "solution to have ready" in told
     hand.press(page.locator("summary", has_text="Lanes of the brush"))
     brush = page.locator(".strokes g")
     before = brush.get_attribute("transform")
@@ -107,6 +110,10 @@ def test_from_photo_to_signed_record(
     hand.write(page.get_by_label("Area of one piece"), "46")
     hand.press(page.get_by_role("button", name="Check them"))
     page.locator("#check-out .big").wait_for()
+    for label, claim in (("Current", "0.4"), ("Current density", "10"), ("Contact of the brush", "4")):
+        hand.write(page.locator("#check-out").locator("..").get_by_label(label, exact=False).first, claim)
+    hand.press(page.get_by_role("button", name="Check them"))
+    page.locator("#check-out", has_text="current density").wait_for()
 
     hand.write(page.locator("#job-part"), f"badge by {way}")
     hand.press(page.locator("#job-open"))
