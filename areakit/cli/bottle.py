@@ -34,8 +34,14 @@ LABEL = click.argument("label")
 
 @command.command("add", exits=JOURNAL)
 @LABEL
-@click.option("--solution", required=True, metavar="NAME", help="Name of the solution, as on its label.")
-@click.option("--metal", required=True, metavar="METAL", help="What it deposits. Example: --metal gold")
+@click.option(
+    "--solution",
+    required=True,
+    metavar="NAME",
+    help="Name of the solution, as on its label; what a stored solution of this name says is taken.",
+)
+@click.option("--solutions", metavar="FILE", help="Solutions file; see areakit solution --help.")
+@click.option("--metal", default="", metavar="METAL", help="What it deposits, unless stored. Example: --metal gold")
 @click.option("--volume", required=True, metavar="VOLUME", help='In the bottle. Example: --volume "500 ± 5 mL"')
 @click.option("--bath", default="", metavar="BATH", help="Kind of bath. Example: --bath gold-cyanide")
 @click.option("--lot", default="", metavar="TEXT", help="Lot or batch. Example: --lot 31")
@@ -54,16 +60,18 @@ LABEL = click.argument("label")
 @click.option("--recovered", is_flag=True, help="It holds run-off that was caught, not fresh solution.")
 @remarks_option
 @desk_options
-def add(label: str, journal: Path | None, who: str | None, **fields: Any) -> None:
+def add(label: str, solutions: str | None, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Open the account of the bottle LABEL.
 
     \b
     Example:
       areakit bottle add N3 --solution my-nickel --metal nickel --volume "1 L" --allowed-charge "40 A.h/L"
     """
-    from areakit.service.bottle import NewBottle, add_bottle
+    from areakit.cli.entries import solutions_text
+    from areakit.service.bottle import NewBottle, add_bottle, from_solution
 
-    _say(add_bottle(desk_of(journal, who), NewBottle(label=label, **fields)))
+    request = from_solution(NewBottle(label=label, **fields), solutions_text(solutions))
+    _say(add_bottle(desk_of(journal, who), request))
 
 
 @command.command("list", exits=JOURNAL)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from areakit.errors import InputError
 from areakit.plating.findings import Finding
+from areakit.plating.solutions import read_solutions
 from areakit.records import bottles
 from areakit.records.bottles import Bottle
 from areakit.records.journal import Journal
@@ -23,8 +24,8 @@ class NewBottle:
 
     label: str
     solution: str
-    metal: str
     volume: str
+    metal: str = ""
     bath: str = ""
     lot: str = ""
     metal_content: str | None = None
@@ -33,6 +34,42 @@ class NewBottle:
     expiry: str | None = None
     recovered: bool = False
     remarks: str = ""
+
+
+def from_solution(request: NewBottle, solutions: str | None) -> NewBottle:
+    """Return a bottle with everything that the stored solution of its name says, where nothing else was said.
+
+    Parameters
+    ----------
+    solutions : str or None
+        Text of the solutions file.
+
+    Raises
+    ------
+    InputError
+        If the metal is another than that of the solution, or is known from neither.
+    """
+    stored = read_solutions(solutions).get(request.solution) if solutions is not None else None
+    if stored is None:
+        if not request.metal:
+            raise InputError(
+                f"There is no stored solution {request.solution[:40]!r}, so the metal of the bottle is not known.",
+                remedy="Give --metal, or store the solution with areakit solution add.",
+            )
+        return request
+    if request.metal not in ("", stored.metal):
+        raise InputError(
+            f"The solution {request.solution} deposits {stored.metal}, not {request.metal}.",
+            remedy="Leave --metal out, or name another solution.",
+        )
+    told: dict[str, Any] = {
+        "metal": stored.metal,
+        "bath": stored.bath.key,
+        "metal_content": None if stored.metal_content is None else f"{stored.metal_content:.6g} g/L",
+        "allowed_charge": None if stored.allowed_charge is None else f"{stored.allowed_charge / 3.6e6:.6g} A.h/L",
+        "usable_fraction": None if stored.usable_fraction is None else f"{100.0 * stored.usable_fraction:.6g} %",
+    }
+    return replace(request, **{name: text for name, text in told.items() if text and not getattr(request, name)})
 
 
 def add_bottle(desk: Desk, request: NewBottle) -> Bottle:
@@ -96,7 +133,7 @@ def list_bottles(desk: Desk, *, every: bool = False) -> tuple[Bottle, ...]:
 def write(desk: Desk, label: str, kind: str, *, doc: Mapping[str, Any]) -> Bottle:
     """Add one entry to a bottle's account."""
     body = bottles.checked(kind, doc)
-    with desk.to_write() as journal:
+    with desk.to_change() as journal:
         with journal.writing() as writer:
             state = bottles.fold(label, writer.history("bottle", label))
             if kind == "corrected":
@@ -158,7 +195,7 @@ def recover(
     usable charge are as stated, or those of the source for the same volume, with their uncertainty; the source loses
     what the other gains.
     """
-    with desk.to_write() as journal:
+    with desk.to_change() as journal:
         with journal.writing() as writer:
             mother = bottles.fold(source, writer.history("bottle", source))
             there = writer.holds("bottle", into)

@@ -38,6 +38,10 @@ class Desk:
         """Open the journal to add to it."""
         return Journal(self.path)
 
+    def to_change(self) -> Journal:
+        """Open the journal to add to what it holds; one that is not there is not made for that."""
+        return Journal(self.path) if self.path.is_file() else self.to_read()
+
     def to_read(self) -> Journal:
         """Open the journal to look into it."""
         return Journal(self.path, write=False)

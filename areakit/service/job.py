@@ -152,7 +152,7 @@ def add(
         The last entry that the author has seen; RecordChanged if there is a later one.
     """
     kept = Attached(name=file.name, content=_read_file(file)) if isinstance(file, Path) else file
-    with desk.to_write() as journal:
+    with desk.to_change() as journal:
         with journal.writing() as writer:
             job = jobs.fold(number, writer.history("job", number))
             files: tuple[str, ...] = ()

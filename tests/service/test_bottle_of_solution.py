@@ -1,0 +1,61 @@
+"""A bottle takes what its stored solution says, and what is said beside it wins."""
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from areakit.errors import AreakitError, InputError
+from areakit.service.bottle import NewBottle, draw, from_solution, write
+from areakit.service.desk import Desk
+from areakit.service.job import add
+
+STORED = """
+[solutions.shelf-gold]
+metal = "gold"
+bath = "gold-cyanide"
+metal_content = "8.2 g/L"
+allowed_charge = "5 A·h/L"
+usable_fraction = "30 %"
+"""
+
+
+def bottle(**fields: str) -> NewBottle:
+    return from_solution(NewBottle(label="G7", solution="shelf-gold", volume="500 mL", **fields), STORED)
+
+
+def test_everything_that_the_solution_says_is_taken() -> None:
+    made = bottle()
+    assert (made.metal, made.bath) == ("gold", "gold-cyanide")
+    assert (made.metal_content, made.allowed_charge, made.usable_fraction) == ("8.2 g/L", "5 A.h/L", "30 %")
+
+
+def test_what_is_said_beside_it_wins() -> None:
+    made = bottle(metal="gold", metal_content="7.9 g/L", usable_fraction="25 %")
+    assert (made.metal_content, made.usable_fraction, made.allowed_charge) == ("7.9 g/L", "25 %", "5 A.h/L")
+
+
+def test_another_metal_is_refused() -> None:
+    with pytest.raises(InputError, match="deposits gold, not nickel"):
+        bottle(metal="nickel")
+
+
+def test_without_a_stored_solution_the_metal_must_be_said() -> None:
+    for text in (None, STORED):
+        request = NewBottle(label="N3", solution="my-nickel", volume="1 L")
+        with pytest.raises(InputError, match="metal of the bottle is not known"):
+            from_solution(request, text)
+    named = NewBottle(label="N3", solution="my-nickel", metal="nickel", volume="1 L")
+    assert from_solution(named, STORED) == named
+
+
+def test_a_refused_entry_makes_no_journal(tmp_path: Path) -> None:
+    desk = Desk(path=tmp_path / "j.sqlite", who="Ana", now=datetime(2026, 3, 14, 9, 0, tzinfo=UTC))
+    for refused in (
+        lambda: write(desk, "G7", "discarded", doc={"reason": "spent"}),
+        lambda: draw(desk, "G7", volume="5 mL"),
+        lambda: add(desk, "2026-0001", "remarked", doc={"text": "late"}),
+    ):
+        with pytest.raises(AreakitError, match="There is no"):
+            refused()
+    assert list(tmp_path.iterdir()) == []
