@@ -80,7 +80,8 @@ class Step:
         if method == "brush":
             return self
         words = dict(self.in_tank)
-        return replace(self, title=words.get("title", self.title), tool=words.get("tool", self.tool), voltage_keys=())
+        names = ("title", "brief", "tool")
+        return replace(self, **{name: words.get(name, getattr(self, name)) for name in names}, voltage_keys=())
 
     def voltage(self, base: str | None) -> tuple[Premise, Premise] | None:
         """Return the lower and upper voltage for a base metal; None where the label decides."""
@@ -147,7 +148,7 @@ def _step(key: str, row: dict[str, Any]) -> Step:
         conditional=row.get("conditional", False),
         cautions=tuple(row["cautions"]),
         voltage_keys=tuple(voltages.items()),
-        in_tank=tuple((name, row[f"{name}_tank"]) for name in ("title", "tool") if f"{name}_tank" in row),
+        in_tank=tuple((name, row[f"{name}_tank"]) for name in ("title", "brief", "tool") if f"{name}_tank" in row),
     )
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from areakit.plating.coupon import CouponRun
 from areakit.plating.findings import Finding
 from areakit.plating.plan import DEADLY, Plan, PlannedLayer, PlannedStep
-from areakit.plating.run import BrushRun
+from areakit.plating.run import BrushRun, TankRun
 from areakit.records.area_lines import numbers_words
 from areakit.reports.bench_words import exact_setting, setting, span, with_spread
 from areakit.uncertainty import Measured, propagate, total
@@ -229,9 +229,18 @@ def _run(planned: PlannedLayer, volts_first: bool) -> CardRun:
         return _brush(planned.brush, charge=charge)
     if planned.tank is not None:
         run = planned.tank
-        loads = f"{run.pieces_per_load} on the rack" + (f", {run.loads} loads" if run.loads > 1 else "")
-        return CardRun(mean=setting(run.current), time=setting(run.time), charge=charge, loads=loads)
+        return CardRun(mean=setting(run.current), time=setting(run.time), charge=charge, loads=_loads(run))
     return CardRun(charge=charge)
+
+
+def _loads(run: TankRun) -> str:
+    """Return what hangs on the rack, and the current of a load that holds fewer."""
+    first, *rest = run.groups
+    words = [f"{first.pieces} on the rack" + (f", {first.loads} loads" if first.loads > 1 else "")]
+    for one in rest:
+        often = f", {one.loads} loads" if one.loads > 1 else ""
+        words.append(f"then {one.pieces} at {setting(one.current)}{often}")
+    return ", ".join(words)
 
 
 def _by_volts(run: CouponRun) -> CardRun:
