@@ -96,7 +96,7 @@ def _in_step(ring_mm: Floats, flat: Floats) -> Floats | None:
     turned = (ring_mm, ring_mm[::-1], np.roll(ring_mm[::-1], 1, axis=0))
     centred = flat - flat.mean(axis=0)
     apart, best = min(((float(np.abs(one - one.mean(axis=0) - centred).max()), i) for i, one in enumerate(turned)))
-    return turned[best] if apart <= _ANOTHER_SHAPE * float(np.ptp(flat, axis=0).max()) else _by_length(ring_mm, flat)
+    return turned[best] if apart <= _ANOTHER_SHAPE * float(np.max(np.ptp(flat, axis=0))) else _by_length(ring_mm, flat)
 
 
 def _by_length(ring_mm: Floats, flat: Floats) -> Floats | None:
@@ -118,7 +118,7 @@ def _by_length(ring_mm: Floats, flat: Floats) -> Floats | None:
             worst = float(np.abs(np.roll(there, -roll, axis=0) - seen).max())
             if worst < apart:
                 apart, way, start = worst, turned, roll
-    if apart > _ANOTHER_SHAPE * float(np.ptp(flat, axis=0).max()):
+    if apart > _ANOTHER_SHAPE * float(np.max(np.ptp(flat, axis=0))):
         return None
     return _at_shares(way, (_shares(flat)[:-1] + start / _STEPS) % 1.0)
 

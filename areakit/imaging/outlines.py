@@ -209,7 +209,7 @@ def _height(view: _View, region: Region, thickness: Measured | None) -> Height:
     height_mm = UNKNOWN_HEIGHT_MM if thickness is None else thickness.value
     outer, camera = view.small.to_full(region.rings[0] + [view.sheet.left, view.sheet.top]), view.scale.camera
     lifted = camera.project(camera.to_sheet(outer), height_mm)
-    wall_px = float(np.linalg.norm(lifted - outer, axis=1).max()) / view.small.factor
+    wall_px = float(np.max(np.linalg.norm(lifted - outer, axis=1))) / view.small.factor
     return Height(part_px=height_mm / (view.scale.mm_per_px * view.small.factor), wall_px=wall_px)
 
 

@@ -241,7 +241,7 @@ def _to_rgb(image: Image.Image) -> Pixels:
     """Bring every mode to eight bits of red, green and blue; transparent pixels become white."""
     if image.mode.startswith("I;16") or image.mode in {"I", "F"}:
         grey = np.asarray(image, dtype=np.float64)
-        top = 65535.0 if grey.max() > 255.0 else 255.0
+        top = 65535.0 if np.max(grey) > 255.0 else 255.0
         eight = np.clip(np.rint(grey * (255.0 / top)), 0, 255).astype(np.uint8)
         return np.repeat(eight[:, :, None], 3, axis=2)
     if image.has_transparency_data:

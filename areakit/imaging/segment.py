@@ -246,7 +246,7 @@ def _compact_pieces(mask: Flags) -> int:
     Two coins that touch come apart at a neck much narrower than themselves; the limbs of a badge are not compact.
     """
     depth = cv2.distanceTransform(np.pad(mask, 1).astype(np.uint8), cv2.DIST_L2, 5)
-    cores = depth > NECK * float(depth.max())
+    cores = depth > NECK * float(np.max(depth))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(cores.astype(np.uint8), connectivity=8)
     if count <= 2:
         return 1

@@ -134,7 +134,7 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
         guard=guard,
         left=left,
         top=top,
-        unevenness=float(bare.max() / bare.min() - 1.0),
+        unevenness=float(np.max(bare) / np.min(bare) - 1.0),
         coloured=coloured,
         burnt=burnt,
         level=level,

@@ -65,7 +65,7 @@ def _peaks(share: Singles, long: Flags, angles: Floats, reach: int) -> list[tupl
     height = np.where(long, (share - mean) / (spread + SHARE_SPREAD), 0.0)
     found = []
     for _ in range(CANDIDATES):
-        i, j = np.unravel_index(int(height.argmax()), height.shape)
+        i, j = (int(one) for one in np.unravel_index(int(np.argmax(height)), height.shape))
         if height[i, j] <= 0.0:
             break
         found.append((float(angles[i]), float(j - reach)))

@@ -48,7 +48,7 @@ def top_share(photo: Photo, metric: ColourMetric, points: Floats, normals: Float
     """
     share = (wall_px <= 0.0).astype(float)
     seen = wall_px > 0.0
-    reach = int(np.ceil(1.9 * wall_px.max())) + 6 if seen.any() else 0
+    reach = int(np.ceil(1.9 * np.max(wall_px))) + 6 if seen.any() else 0
     if not seen.any() or reach > WIDEST_REACH_PX:
         return share
     profiles = read_profiles(photo.pixels, points, normals, reach)

@@ -190,7 +190,7 @@ def contact_seconds(
 def largest_contact_mm2(brush: Brush, grid: Grid, metal: Floats) -> float:
     """Return the largest area of metal that the footprint can have under it at once. [mm2]"""
     touched = _spread(metal, contact_spectrum(brush, grid))
-    return float(touched.max()) * grid.cell_x * grid.cell_y
+    return float(np.max(touched)) * grid.cell_x * grid.cell_y
 
 
 def _rings(polygon: Polygon | MultiPolygon) -> list[tuple[LinearRing, float]]:

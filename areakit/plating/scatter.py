@@ -96,7 +96,7 @@ def scattered_dose(
     counted = metal
     if significant is not None:
         counted = np.minimum(metal, metal_share(rotate(significant, -direction_deg, origin=(0.0, 0.0)), grid))
-    kept = counted >= min(0.999, float(counted.max()))
+    kept = counted >= min(0.999, float(np.max(counted)))
     expected = smoothed(contact_seconds(moves, brush, grid, metal), grid, _bell(scatter, grid))
     mean = _ratio(expected, metal)[kept]
     drawn = np.random.default_rng(SEED)

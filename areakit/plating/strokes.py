@@ -268,12 +268,12 @@ def _counted(metal: Floats, significant: Polygon | MultiPolygon | None, grid: Gr
     share = metal
     if significant is not None:
         share = np.minimum(metal, metal_share(rotate(significant, -angle_deg, origin=(0.0, 0.0)), grid))
-        if share.max() < 0.5:
+        if np.max(share) < 0.5:
             raise OutlineInvalid(
                 "The significant surface does not lie on the part.",
                 remedy="Place the significant surface on the metal.",
             )
-    counted: Mask = share >= min(WHOLE_CELL, float(share.max()))
+    counted: Mask = share >= min(WHOLE_CELL, float(np.max(share)))
     return counted
 
 

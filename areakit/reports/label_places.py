@@ -90,7 +90,7 @@ def _place(one: Named, *, own: Flags, others: Flags, blocked: Flags, size_px: tu
     top = (rows * CELL_PX).astype(np.float64)
     on_face = _sums(own, width, height)[rows, columns] > 0
     cost = _distance(left, top, width, height, ring)
-    below = top > float(ring[:, 1].max()) - height
+    below = top > float(np.max(ring[:, 1])) - height
     cost = np.where(on_face, ON_FACE_COSTS, np.where(below, cost, ABOVE_COSTS * cost + 2.0))
     best: tuple[float, Place] | None = None
     for k in np.argsort(cost, kind="stable")[:TRIALS]:

@@ -43,7 +43,7 @@ def dose_svg(plan: StrokePlan, *, title: str = "Predicted dose of one pass over 
     """Return the dose map of a stroke plan with its legend and its minimum marked."""
     frame = Frame.around(plan.polygon.bounds, legend=True)
     dose, grid = plan.dose, plan.dose.grid
-    ratio, inside = dose.ratio, dose.metal >= min(WHOLE_CELL, float(dose.metal.max()))
+    ratio, inside = dose.ratio, dose.metal >= min(WHOLE_CELL, float(np.max(dose.metal)))
     bands = choose_bands(ratio[inside], dose.metal[inside])
     near = ratio.copy()
     near[~_grown(dose.metal > 0.0)] = np.nan

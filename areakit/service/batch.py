@@ -155,7 +155,7 @@ def _words(row: BatchRow) -> str:
 
 def _left_out(row: BatchRow) -> int:
     """Return how many regions of a photo have no area: those that were not measured, and those that cross an edge."""
-    told = [(one["code"], one["message"]) for one in row.answer["flags"]]
+    told = [(str(one["code"]), str(one["message"])) for one in row.answer["flags"]]
     crossing = sum(int(message.split()[0]) for code, message in told if code == "PART_LEFT_OUT")
     return crossing + sum(code == "PART_NOT_MEASURED" for code, _ in told)
 

@@ -64,9 +64,9 @@ def edges_of(rings: list[Floats]) -> Floats:
 def around(edges: Floats, *, margin_px: float, shape: tuple[int, int]) -> Window:
     """Return the rectangle that holds the edges and a margin, cut to the picture of (height, width)."""
     x, y = edges[:, [0, 2]], edges[:, [1, 3]]
-    left, top = (max(0, int(np.floor(v.min() - margin_px))) for v in (x, y))
-    right = min(shape[1], int(np.ceil(x.max() + margin_px)) + 1)
-    bottom = min(shape[0], int(np.ceil(y.max() + margin_px)) + 1)
+    left, top = (max(0, int(np.floor(np.min(v) - margin_px))) for v in (x, y))
+    right = min(shape[1], int(np.ceil(np.max(x) + margin_px)) + 1)
+    bottom = min(shape[0], int(np.ceil(np.max(y) + margin_px)) + 1)
     return Window(left=left, top=top, width=max(1, right - left), height=max(1, bottom - top))
 
 

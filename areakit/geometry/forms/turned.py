@@ -137,7 +137,7 @@ def _in_view(plain: Polygon, drawn: _Laid, view: View) -> _Laid:
     profile = stations(level)
     over, slope = resting_slope(profile)
     free = _corrected(drawn.seen, foot, view, height=(over, slope))
-    height = float(profile.radius.max())
+    height = float(np.max(profile.radius))
     left, _, right, _ = level.bounds
     aslant = math.atan2(abs(foot[0] - (left + right) / 2.0), view.height_mm - height)
     return replace(
@@ -322,7 +322,7 @@ def _by_wall(figures: Callable[[float], float], wall: Measured, outside: Measure
 def _figures(laid: _Laid, profile: Stations, view: View | None) -> dict[str, Measured]:
     left, _, right, _ = laid.level.bounds
     figures = {
-        "largest diameter": exact(2.0 * float(profile.radius.max()), "mm"),
+        "largest diameter": exact(2.0 * float(np.max(profile.radius)), "mm"),
         "length along the axis": exact(right - left, "mm"),
         "direction of the axis": exact(laid.axis.angle_deg, "deg"),
         "difference of the two halves": exact(laid.axis.asymmetry, "1"),

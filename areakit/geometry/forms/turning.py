@@ -82,7 +82,7 @@ def resting_slope(profile: Stations) -> tuple[float, float]:
     middle = float(np.sum(profile.x * volume) / np.sum(volume))
     hull = MultiPoint(np.column_stack([profile.x, profile.radius])).convex_hull
     if not isinstance(hull, Polygon):
-        return float(profile.radius.max()), 0.0
+        return float(np.max(profile.radius)), 0.0
     corners = np.asarray(hull.exterior.coords)
     tops = [
         (a, b) for a, b in pairwise(corners) if min(a[0], b[0]) <= middle <= max(a[0], b[0]) and abs(a[0] - b[0]) > 1e-9

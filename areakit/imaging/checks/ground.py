@@ -136,7 +136,7 @@ def _touches(zone: Bytes, part: Bytes) -> bool:
 def _excused(sheet: SheetDistance, zone: _Zone, part: Bytes, both: Bytes, height: Height) -> bool:
     """Tell whether a zone is no more than a wall, a shadow, or light that falls unevenly."""
     away = cv2.distanceTransform(1 - part, cv2.DIST_L2, 3)
-    reach = float(away[zone.mask > 0].max()) - 2 * RIM_PX
+    reach = float(np.max(away[zone.mask > 0])) - 2 * RIM_PX
     if reach <= height.wall_px:
         return True
     shade, hue = ground_colour(sheet, zone.mask > 0, zone.box)

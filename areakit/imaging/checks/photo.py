@@ -124,7 +124,7 @@ def _first_border(green: Bytes, axis: int) -> int | None:
     lines = green[:: 2 * BLOCK] if axis == 1 else np.ascontiguousarray(green[:, :: 2 * BLOCK].T)
     change = np.minimum(np.abs(np.diff(lines.astype(np.int16), axis=1)), BLOCK // 2).mean(axis=0)
     phases = change[: len(change) // BLOCK * BLOCK].reshape(-1, BLOCK).mean(axis=0)
-    border = int(phases.argmax())
+    border = int(np.argmax(phases))
     if phases[border] < BORDER * np.delete(phases, border).mean() + FAINT:
         return None
     return (border + 1) % BLOCK

@@ -110,7 +110,7 @@ def narrow_places(sheet: SheetDistance, rings: Sequence[Floats]) -> Narrow:
     deep = cv2.dilate((around - distance > DEEP * metal).view(np.uint8), np.ones((3, 3), np.uint8))
     share = distance / np.maximum(_closed(distance), metal)
     excess = np.where(deep > 0, drawn - share, 0.0)
-    row, column = np.unravel_index(int(cv2.blur(excess, (REACH_PX, REACH_PX)).argmax()), excess.shape)
+    row, column = np.unravel_index(int(np.argmax(cv2.blur(excess, (REACH_PX, REACH_PX)))), excess.shape)
     return Narrow(excess_px=float(excess.sum()), place=np.array([column, row]) + low)
 
 

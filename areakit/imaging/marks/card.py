@@ -144,7 +144,7 @@ def _pose(quad_px: Floats, sides: Floats, prior: Prior) -> tuple[Camera, float]:
     start = start_pose(_corners(sides), quad_px, prior)
     camera = Camera(parameters=start, covariance=np.zeros((13, 13)), rms_px=0.0, k3=prior.k3)
     miss = np.hypot(*(camera.project(_corners(sides)) - quad_px).T).max()
-    return camera, float(miss / np.ptp(quad_px, axis=0).max())
+    return camera, float(miss / np.max(np.ptp(quad_px, axis=0)))
 
 
 def _fit(points: tuple[Floats, ...], size: Floats, prior: Prior) -> _Seen | None:

@@ -71,10 +71,10 @@ def picture_window(camera: Camera, photo: Photo) -> tuple[float, float, float, f
     rays = camera.rays(np.concatenate(sides_px))
     left, top, right, bottom = (camera.to_sheet(side) for side in sides_px)
     window = (
-        float(left[:, 0].max()), float(top[:, 1].max()), float(right[:, 0].min()), float(bottom[:, 1].min())
+        float(np.max(left[:, 0])), float(np.max(top[:, 1])), float(np.min(right[:, 0])), float(np.min(bottom[:, 1]))
     )  # fmt: skip
     size = min(window[2] - window[0], window[3] - window[1])
-    if rays[:, 2].min() <= 0 or not np.isfinite(size) or size < SMALLEST_FIELD_MM:
+    if np.min(rays[:, 2]) <= 0 or not np.isfinite(size) or size < SMALLEST_FIELD_MM:
         raise ScaleUnreliable(
             f"The mark leaves a field of {max(size, 0.0) if np.isfinite(size) else 0.0:.0f} mm for parts; "
             f"{SMALLEST_FIELD_MM:.0f} mm are needed.",

@@ -309,9 +309,9 @@ def _check_spread(used_mm: Floats, layout: RingLayout, true: Floats) -> None:
             code="TOO_FEW_CORNERS",
         )
     covered = np.ptp(used_mm, axis=0) / (np.array([layout.width_mm, layout.height_mm]) * true)
-    if covered.min() < 0.5:
+    if np.min(covered) < 0.5:
         raise MarkNotFound(
-            f"The corners that can be read cover only {100 * covered.min():.0f} % of the sheet.",
+            f"The corners that can be read cover only {100 * np.min(covered):.0f} % of the sheet.",
             remedy="Uncover the ring on all sides, and keep all of it in view.",
             code="TOO_FEW_CORNERS",
         )
