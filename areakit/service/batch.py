@@ -157,7 +157,7 @@ def _left_out(row: BatchRow) -> int:
     """Return how many regions of a photo have no area: those that were not measured, and those that cross an edge."""
     told = [(str(one["code"]), str(one["message"])) for one in row.answer["flags"]]
     crossing = sum(int(message.split()[0]) for code, message in told if code == "PART_LEFT_OUT")
-    return crossing + sum(code == "PART_NOT_MEASURED" for code, _ in told)
+    return crossing + len([code for code, _ in told if code == "PART_NOT_MEASURED"])
 
 
 def _check_free(folder: Path, *, begun: bool) -> None:
