@@ -94,7 +94,8 @@ class EdgeRing:
     clipped_share : float
         Share of the ring along which pixels are burnt out.
     shade_outside : float
-        Share of the ring outside of which the sheet is clearly darker than bare sheet, where that can pass for metal.
+        Share of the ring outside of which the sheet is clearly darker than bare sheet; not
+        beside bright metal on a dark ground, where no shadow passes for metal.
     width_px : float
         Smaller side of the ring's box.
     glare_share : float
@@ -253,7 +254,7 @@ def _refine(
         unclear_share=float((unclear | ~seen).mean()),
         face_hue=face_hue,
         clipped_share=float((beside >= BURNT).any(axis=(0, 2)).mean()),
-        shade_outside=float(((beyond < 0.8 * sheet.level) & (bright < 1.0)).mean()),
+        shade_outside=float(((beyond < 0.8 * sheet.level) & ~(sheet.dark & (bright >= 1.0))).mean()),
         width_px=float(np.ptp(edge, axis=0).min()),
         glare_share=float((soft & like_glare(inside, outside)).mean()),
         bright_share=float(bright.mean()),
