@@ -201,7 +201,9 @@ def every_process() -> list[Process]:
 
 def test_no_step_in_a_tank_speaks_of_a_sleeve_and_none_by_brush_of_a_tank() -> None:
     for one in every_process():
-        words = " ".join(f"{step.title} {step.tool} {step.look_for} {step.next_within}" for step in one.steps)
+        words = " ".join(
+            f"{step.title} {step.brief} {step.tool} {step.look_for} {step.next_within}" for step in one.steps
+        )
         assert not re.search(r"sleeve|brush" if one.method == "tank" else r"\btank\b", words), one.key
     by_brush = next(one for one in every_process() if one.key == "nickel-gold-brush")
     assert "sleeve" in " ".join(step.tool for step in by_brush.steps)
