@@ -12,6 +12,7 @@ from areakit.datafiles import data_dir
 from areakit.errors import InputError
 from areakit.plating.plan import Plan
 from areakit.service.measure import MeasureRequest, MeasureResult, measure, result_json
+from areakit.service.pieces import read_pieces
 from areakit.service.plan import plan
 from areakit.service.plan_request import PlanRequest
 from areakit.uncertainty import Measured, total
@@ -73,13 +74,17 @@ def run_demo(name: str = DEFAULT_DEMO) -> Demo:
     )
 
 
-def _plan(result: MeasureResult) -> Plan:
+def _plan(result: MeasureResult) -> Plan | None:
+    """Return the plan of a photo of one kind of part; none where parts differ, since one plan is for one kind."""
+    measured = json.dumps(result_json(result))
+    if len(read_pieces(measured)) > 1:
+        return None
     return plan(
         PlanRequest(
             process=PROCESS,
             shop="none",
             layers=LAYERS,
-            measured=json.dumps(result_json(result)),
+            measured=measured,
             efficiency=EFFICIENCY,
             current_density=CURRENT_DENSITY,
             contact=CONTACT,

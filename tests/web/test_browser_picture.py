@@ -209,7 +209,7 @@ def test_a_heic_photo_is_shown_by_the_server(browser: Any, here: str, said: list
     assert answered.value.headers["content-type"] == "image/jpeg"
     page.wait_for_function("document.querySelector('#photo').naturalWidth > 100")
     # It shows no scale sheet, so it is refused, with what to do.
-    page.wait_for_function("document.querySelector('#refusal').innerText.includes('Do this:')")
+    page.locator("#refusal", has_text="Do this:").wait_for()
 
 
 def test_what_the_browser_cannot_show_comes_from_the_server(
