@@ -38,6 +38,7 @@ def overlay_paths(overlay: Path | None, paths: list[Path]) -> list[Path | None]:
 
 def measured_text(result: MeasureResult) -> list[str]:
     """Return what a person reads about one photo."""
+    from areakit.records.area_lines import without_words
     from areakit.uncertainty import total
     from areakit.units import show
 
@@ -45,8 +46,7 @@ def measured_text(result: MeasureResult) -> list[str]:
         return [f"{result.name}: refused. {result.error}"]
     assert result.found is not None
     scale = result.found.scale
-    count = len(result.found.left_out)
-    without = f" without {count} region(s)" if count else ""
+    without = without_words(len(result.found.left_out))
     lines = [
         f"{result.name}: {len(result.parts)} part(s){without}, scale from {scale.mark} {scale.sheet}, "
         f"{1 / scale.mm_per_px:.1f} px/mm, tilt {scale.camera.tilt_deg:.0f}°"

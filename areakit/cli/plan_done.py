@@ -68,6 +68,7 @@ def planned(typed: dict[str, Any], wanted: Wanted) -> Done:
         If a photo or drawing is refused; where entries are missing and nobody can be asked.
     """
     from areakit.cli.plan_ask import ask_pieces, completed
+    from areakit.records.area_lines import text_left_out, without_words
     from areakit.service.pieces import read_pieces
     from areakit.service.plan import plan_all
     from areakit.service.shop import load_shop
@@ -78,6 +79,8 @@ def planned(typed: dict[str, Any], wanted: Wanted) -> Done:
     entries = {name: value for name, value in found.entries.items() if value is not None or name in typed}
     name = _name(entries)
     measured = _measured(entries)
+    if measured is not None and entries.get("part") is None:
+        name += without_words(text_left_out(measured))
     if wanted.asks and measured is not None and entries.get("pieces") is None and entries.get("part") is None:
         kinds = read_pieces(measured)
         if len(kinds) == 1:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -69,6 +69,22 @@ def _left_out(line: dict[str, Any]) -> Flag:
         photo=str(line.get("photo", "one"))[:60],
         reason=reason.message if reason else "no reason given.",
     )
+
+
+def regions_left_out(lines: Iterable[dict[str, Any]]) -> int:
+    """Return how many regions in the photos of some lines have no area; lines of older make do not say, and count 0."""
+    counts = [line.get("regions_left_out") for line in lines]
+    return sum(count for count in counts if isinstance(count, int) and not isinstance(count, bool) and count > 0)
+
+
+def text_left_out(text: str) -> int:
+    """Return the same for the text of such lines."""
+    return regions_left_out(_objects(text))
+
+
+def without_words(count: int) -> str:
+    """Return what is said behind every total: `` without 2 region(s)``; nothing where all were measured."""
+    return f" without {count} region(s)" if count else ""
 
 
 def part_bodies(text: str) -> list[dict[str, Any]]:

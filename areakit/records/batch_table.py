@@ -7,6 +7,7 @@ import io
 from collections.abc import Sequence
 from typing import Any
 
+from areakit.records.area_lines import regions_left_out, without_words
 from areakit.records.batch_log import AREAS, BatchRow
 from areakit.records.codec import quantity_from_json
 from areakit.uncertainty import Measured, total
@@ -74,7 +75,7 @@ def _cautions(flags: list[dict[str, Any]], part: int) -> str:
 def _totals(rows: Sequence[BatchRow]) -> dict[str, Any]:
     measured = [row for row in rows if row.answer["parts"]]
     line: dict[str, Any] = {
-        "photo": f"total of {len(rows)} photos",
+        "photo": f"total of {len(rows)} photos{without_words(regions_left_out(row.answer for row in measured))}",
         "status": f"{len(measured)} measured, {len(rows) - len(measured)} refused",
         "part": sum(len(row.answer["parts"]) for row in measured),
         "pieces": sum(row.pieces * len(row.answer["parts"]) for row in measured),

@@ -28,13 +28,22 @@ def scale_json(scale: PlaneScale) -> dict[str, Any]:
 
 
 def photo_json(
-    name: str, *, scale: PlaneScale | None, parts: list[dict[str, Any]], flags: tuple[Flag, ...]
+    name: str,
+    *,
+    scale: PlaneScale | None,
+    parts: list[dict[str, Any]],
+    flags: tuple[Flag, ...],
+    left_out: int = 0,
 ) -> dict[str, Any]:
-    """Return the whole line of one photo; without a scale it is a refusal."""
+    """Return the whole line of one photo; without a scale it is a refusal.
+
+    ``left_out`` counts the regions of a measured photo that have no area: no total of its parts is one of all of them.
+    """
     return {
         "photo": name,
         "status": "measured" if scale is not None else "refused",
         "flags": [flag_json(flag) for flag in flags],
         "scale": scale_json(scale) if scale is not None else None,
         "parts": parts,
+        "regions_left_out": left_out,
     }

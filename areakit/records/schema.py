@@ -122,6 +122,11 @@ class PhotoDocument(_Document):
     flags: list[FlagDocument]
     scale: ScaleDocument | None
     parts: list[PartDocument]
+    regions_left_out: int = Field(
+        default=0,
+        ge=0,
+        description="Regions that cross an edge or could not be measured: no sum of the parts has them.",
+    )
     same_parts: SamePartsDocument | None = Field(default=None, description="Only with --same-parts.")
 
 

@@ -20,7 +20,10 @@ from areakit.units import show
 QUIET = ("general", "waste", "electricity")
 """Cautions that hold for the whole bench: said once below, not with every step."""
 _MOST_HAZARDS = 3
-_FIRST = ("LAYER_VERY_THICK", "SUPPLY_LIMIT", "CURRENT_DENSITY_OUTSIDE", "CONTACT_TOO_LARGE", "PHOTO_LEFT_OUT")
+_FIRST = (
+    "LAYER_VERY_THICK", "SUPPLY_LIMIT", "CURRENT_DENSITY_OUTSIDE", "CONTACT_TOO_LARGE", "PHOTO_LEFT_OUT",
+    "PART_LEFT_OUT", "PART_NOT_MEASURED",
+)  # fmt: skip
 """Flags that may mean that the plan is not what was meant: said before all others."""
 _ORIGIN = ("UNVERIFIED_FIGURE", "STATED_DEFAULT", "CURRENT_NOT_PLANNED")
 """Flags of where a figure is from, and of what the card says in its own words."""

@@ -15,6 +15,7 @@ from areakit import __version__
 from areakit.errors import FileError
 from areakit.imaging.own_picture import is_own_picture
 from areakit.output import write_whole
+from areakit.records.area_lines import regions_left_out, without_words
 from areakit.records.batch_log import BatchLog, BatchRow, answered, file_hash
 from areakit.records.batch_table import summary_csv, totals
 from areakit.records.codec import quantity_from_json
@@ -133,8 +134,7 @@ def totals_text(rows: Sequence[BatchRow]) -> str:
     text = f"{len(rows)} photos: {len(measured)} measured, {len(rows) - len(measured)} refused"
     pieces = sum(row.pieces * len(row.answer["parts"]) for row in measured)
     told = f"{parts} part(s)" if pieces == parts else f"{parts} part(s) in {pieces} pieces"
-    count = sum(_left_out(row) for row in measured)
-    told += f" without {count} region(s)" if count else ""
+    told += without_words(regions_left_out(row.answer for row in measured))
     return f"{text}; {told}, together {show(totals(rows), 'cm2')} plated" if measured else text
 
 
@@ -144,20 +144,12 @@ def _words(row: BatchRow) -> str:
     plated = show(totals([row]), "cm2")
     cautions = len({one["code"] for one in row.answer["flags"]})
     told = f"; {cautions} caution(s)" if cautions else ""
-    count = _left_out(row)
-    told = f" without {count} region(s)" + told if count else told
+    told = without_words(regions_left_out([row.answer])) + told
     if row.pieces > 1:
         return f"{len(parts)} part(s), {row.pieces} pieces of each, plated together {plated}{told}"
     if len(parts) == 1:
         return f"one face {areas[0]}, plated {plated}{told}"
     return f"{len(parts)} parts, plated together {plated}{told}"
-
-
-def _left_out(row: BatchRow) -> int:
-    """Return how many regions of a photo have no area: those that were not measured, and those that cross an edge."""
-    told = [(str(one["code"]), str(one["message"])) for one in row.answer["flags"]]
-    crossing = sum(int(message.split()[0]) for code, message in told if code == "PART_LEFT_OUT")
-    return crossing + len([code for code, _ in told if code == "PART_NOT_MEASURED"])
 
 
 def _check_free(folder: Path, *, begun: bool) -> None:

@@ -193,7 +193,8 @@ def result_json(result: MeasureResult) -> dict[str, Any]:
     """Return the JSON line of one photo, the same from Python, the command line and the web."""
     parts = [part_json(p.part_id, p.surface, p.part.outline, p.part.thickness) for p in result.parts]
     scale = result.found.scale if result.found else None
-    return photo_json(result.name, scale=scale, parts=parts, flags=result.flags)
+    left_out = len(result.found.left_out) if result.found else 0
+    return photo_json(result.name, scale=scale, parts=parts, flags=result.flags, left_out=left_out)
 
 
 def _point_mm(text: str) -> tuple[float, float]:

@@ -7,6 +7,7 @@ import subprocess
 import sys
 import xml.etree.ElementTree as ET
 from copy import deepcopy
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,9 @@ from click.testing import CliRunner
 
 from areakit.cli.main import group
 from areakit.errors import AreakitError, InputError, MeasurementError
-from areakit.records.schema import plan_schema
+from areakit.records.schema import measure_schema, plan_schema
+from areakit.synthetic import ScenePart, jpeg_bytes, render
+from tests.imaging.drawn_photos import BLOCK, WASHER, scene_of
 
 DEMO = Path(__file__).resolve().parents[2] / "demo_images"
 PHOTO = [str(DEMO / "pierced-badge.jpg"), "--thickness", "1.2 mm", "--faces", "all", "--check-lengths", "150 x 90 mm"]
@@ -376,6 +379,30 @@ def test_a_refused_line_is_not_overlooked() -> None:
     body = planned(f"{line}\n{json.dumps(json.loads(DISK))}\n", *TANK, "--allowance", "1.5")
     left_out = next(flag for flag in body["flags"] if flag["code"] == "PHOTO_LEFT_OUT")
     assert "two.jpg" in left_out["message"]
+
+
+@pytest.mark.parametrize(("count", "told"), [(0, ""), (2, " without 2 region(s)")])
+def test_the_card_says_how_many_regions_have_no_area(count: int, told: str) -> None:
+    """What crosses an edge is nowhere in the areas; one part by its number is all that was asked for."""
+    line = json.dumps({**json.loads(DISK), "regions_left_out": count})
+    asked = ("plan", "--from", "-", *TANK, "--allowance", "1.5")
+    assert f"measured part{told}: 1 piece of" in run(*asked, stdin=line)
+    assert "measured part: 1 piece of" in run(*asked, "--part", "1", stdin=line)
+
+
+def test_a_photo_with_a_part_over_the_edge_says_so_in_its_json_and_on_the_card(tmp_path: Path) -> None:
+    inside = ScenePart(polygon=WASHER, thickness_mm=0.05, position_mm=(90.0, 90.0))
+    over = ScenePart(polygon=BLOCK, thickness_mm=0.0, position_mm=(225.0, 90.0), turn_deg=90.0)
+    scene = replace(scene_of(WASHER), parts=(inside, over))
+    photo = tmp_path / "over.jpg"
+    photo.write_bytes(jpeg_bytes(render(scene), scene))
+    body = json.loads(run("measure", str(photo), "--thickness", "0.05 mm", "--json"))
+    jsonschema.validate(body, measure_schema())
+    assert body["regions_left_out"] == 1
+    assert measure_schema()["properties"]["regions_left_out"]["minimum"] == 0
+    card = run("plan", str(photo), "--thickness", "0.05 mm", *TANK, "--allowance", "1.5")
+    assert "over.jpg without 1 region(s): 1 piece of" in card
+    assert "cross the edge of the window" in card
 
 
 def test_flags_of_the_photo_come_once_and_those_of_other_parts_do_not() -> None:

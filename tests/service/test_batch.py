@@ -24,7 +24,6 @@ from areakit.cli.measured_text import measured_text
 from areakit.datafiles import data_dir
 from areakit.errors import FileError, InputError, MarkNotFound, WorkerLost
 from areakit.executors import Finished, run_each, run_on_processes
-from areakit.flags import flag
 from areakit.imaging.left_out import LeftOut
 from areakit.records.batch_log import BatchLog, BatchRow
 from areakit.records.batch_table import summary_csv, totals
@@ -274,14 +273,14 @@ def test_what_was_left_out_is_said_beside_every_total() -> None:
     assert "1 part(s) without 3 region(s)" in measured_text(short)[0]
     pair = replace(short, parts=(short.parts[0], short.parts[0]))
     assert any("all without 3 region(s)" in line for line in measured_text(pair))
-    answer = result_json(result)
-    told = (flag("PART_LEFT_OUT", count=2), flag("PART_NOT_MEASURED", reason="blurred"))
-    flags = [{"code": one.code, "message": one.message, "remedy": one.remedy} for one in told]
     body = {"photo": "x.jpg", "sha256": None, "settings": "", "overlay": None, "exit_code": 0}
-    whole, less = (BatchRow(**body, answer={**answer, "flags": shown}) for shown in ([], flags))
+    whole, less = (BatchRow(**body, answer=result_json(one)) for one in (result, short))
+    assert [row.answer["regions_left_out"] for row in (whole, less)] == [0, 3]
     assert "without" not in row_text(whole) + totals_text([whole])
     assert "without 3 region(s)" in row_text(less)
     assert "without 3 region(s), together" in totals_text([whole, less])
+    last = [list(csv.DictReader(io.StringIO(summary_csv(rows))))[-1]["photo"] for rows in ([whole], [whole, less])]
+    assert last == ["total of 1 photos", "total of 2 photos without 3 region(s)"]
 
 
 # Any executor: an existing distributed engine
