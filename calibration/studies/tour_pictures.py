@@ -56,7 +56,7 @@ def outline(here: Path, target: Path) -> None:
 
     with Image.open(here / "badge-outline.jpg") as image:
         wide, high = image.size
-        part = image.crop((round(0.34 * wide), round(0.26 * high), round(0.7 * wide), round(0.73 * high)))
+        part = image.crop((round(0.28 * wide), round(0.16 * high), round(0.76 * wide), round(0.82 * high)))
         part.thumbnail((640, 640))
         part.save(target, quality=80)
 
