@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from areakit.errors import AreakitError, InputError
+from areakit.errors import AreakitError
 
 if TYPE_CHECKING:
     from areakit.service.plan_gaps import Gap
@@ -29,7 +29,7 @@ def completed(typed: Mapping[str, Any], profile: Profile | None, *, brush: str |
     InputError
         Where nobody can answer: with everything that is missing.
     """
-    from areakit.service.plan_gaps import gaps, missing_words
+    from areakit.service.plan_gaps import gaps, refuse_missing
     from areakit.service.shop_fill import filled
 
     entries, declined = dict(typed), set[tuple[str, str]]()
@@ -51,8 +51,7 @@ def completed(typed: Mapping[str, Any], profile: Profile | None, *, brush: str |
         if not missing or (not asks and not any(gap.needed for gap in missing)):
             return found
         if not asks:
-            message, remedy = missing_words(missing)
-            raise InputError(message, remedy=remedy)
+            refuse_missing(found.entries, missing)
         before = dict(entries)
         _ask(missing[0], entries, declined)
 

@@ -22,6 +22,7 @@ from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, part_fla
 from areakit.imaging.checks.photo import check_packing, coarseness, packing_step
 from areakit.imaging.checks.sheet import focal_unchecked
 from areakit.imaging.checks.slits import NO_SLITS, Slits, narrow_places
+from areakit.imaging.checks.unread_frame import check_frame_read
 from areakit.imaging.closed_ring import signed_area
 from areakit.imaging.closer import look_closer
 from areakit.imaging.left_out import CROSSES, LeftOut, inside_and_crossing, left_out, nothing_found
@@ -115,6 +116,7 @@ def find_outlines(
     packed = check_packing(step, photo.name)
     scale = find_scale(photo, small, mark=mark, reading=reading, lens=lens_for(photo, lenses))
     _check_thickness(thickness, scale)
+    check_frame_read(small, scale)
     check_field_seen(small, scale)
     sheet = sheet_distance(small, scale)
     inside, crossing = inside_and_crossing(find_regions(sheet))

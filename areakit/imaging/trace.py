@@ -256,7 +256,8 @@ def _refine(
         clipped_share=float((beside >= BURNT).any(axis=(0, 2)).mean()),
         shade_outside=float(((beyond < 0.8 * sheet.level) & ~(sheet.dark & (bright >= 1.0))).mean()),
         width_px=float(np.ptp(edge, axis=0).min()),
-        glare_share=float((soft & like_glare(inside, outside)).mean()),
+        # On a dark ground bright metal is its light with white added too, so nothing tells the two apart there.
+        glare_share=0.0 if sheet.dark else float((soft & like_glare(inside, outside)).mean()),
         bright_share=float(bright.mean()),
     )
 

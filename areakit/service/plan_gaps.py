@@ -15,6 +15,7 @@ from areakit.plating.process import process as known_process
 from areakit.plating.requirements import requirement
 from areakit.plating.run import table_window
 from areakit.plating.solutions import Solution, default_bath, read_solutions
+from areakit.service.entries import read_area
 from areakit.service.shop_profile import Profile
 
 WALLS = ("all", "walls", "foil")
@@ -163,6 +164,19 @@ def _has_window(entries: Mapping[str, Any], process: Process, metal: str, soluti
     fits = ("-brush" in key) == (process.method == "brush")
     whole = find_figure(key, "current_density_low") is not None and find_figure(key, "current_density_high") is not None
     return fits and whole and table_window(key) is not None
+
+
+def refuse_missing(entries: Mapping[str, Any], missing: tuple[Gap, ...]) -> None:
+    """Refuse entries that lack something; what is wrong in them goes before what is missing.
+
+    Raises
+    ------
+    InputError
+    """
+    if entries.get("area") is not None:
+        read_area(area=entries["area"], area_uncertainty=entries.get("area_uncertainty"))
+    message, remedy = missing_words(missing)
+    raise InputError(message, remedy=remedy)
 
 
 def missing_words(found: tuple[Gap, ...]) -> tuple[str, str]:

@@ -6,9 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
-from areakit.errors import InputError
-from areakit.service.entries import read_area
-from areakit.service.plan_gaps import gaps, missing_words
+from areakit.service.plan_gaps import gaps, refuse_missing
 from areakit.service.plan_request import PlanRequest
 from areakit.service.shop import NONE, load_shop
 from areakit.service.shop_fill import Filled, filled
@@ -39,10 +37,7 @@ def from_shop(request: PlanRequest) -> FromShop:
     found = filled(entries_of(request), profile, brush=request.brush)
     missing = gaps(found.entries, profile)
     if any(gap.needed for gap in missing):
-        if request.area is not None:  # what is wrong goes before what is missing
-            read_area(area=request.area, area_uncertainty=request.area_uncertainty)
-        message, remedy = missing_words(missing)
-        raise InputError(message, remedy=remedy)
+        refuse_missing(found.entries, missing)
     return FromShop(request=request_of(found.entries, pictures=request.spread.pictures), filled=found, profile=profile)
 
 

@@ -13,6 +13,7 @@ module     looks at
 ``ground`` the ground beside a part and in its holes: paint, tape, mirrored sheet
 ``slits``  places too narrow for an outline
 ``joint``  a line across a part that may be the joint of two
+``unread_frame`` plain paper that is a printed sheet whose markers cannot be read
 =========  ====================================================================
 
 The study is ``calibration/studies/silent.py``: scenes of every kind of trap, and how many pass unseen.
