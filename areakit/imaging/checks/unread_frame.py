@@ -35,8 +35,8 @@ def check_frame_read(small: Overview, scale: PlaneScale) -> None:
         raise MarkNotFound(
             "The marker frame of a scale sheet is in view, but none of its markers can be read: the picture is too "
             "coarse.",
-            remedy="Use the original file from the camera, not a preview or a smaller copy, or take the photo again from "
-            "closer.",
+            remedy="Use the original file from the camera, not a preview or a smaller copy, or take the photo again "
+            "from closer.",
             code="FRAME_UNREAD",
         )
 
