@@ -78,4 +78,4 @@ def _light(grey: Floats, places: Floats) -> Floats | None:
     if not inside.all():
         return None
     light = grey[rows, columns]
-    return light if float(np.std(light)) > 0.0 else None
+    return light if float(np.ptp(light)) > 0.0 else None
