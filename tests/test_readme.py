@@ -52,7 +52,8 @@ def test_the_accuracy_table_is_what_the_tool_measures() -> None:
 
 def test_the_accuracy_figures_are_those_of_the_study() -> None:
     study = read_rows(ROOT / "calibration" / "studies" / "accuracy_rows.csv")
-    said = " ".join(README.split("## How good it is\n")[1].split("\nThe demo photos")[0].split())
+    said = " ".join((ROOT / "calibration" / "studies" / "how_good.md").read_text(encoding="utf-8").split())
+    short = " ".join(README.split("## How good it is\n")[1].split("\n## ")[0].split())
     blue, pale = ([row for row in study if (row.window == "blue") is is_blue] for is_blue in (True, False))
     for words, members in {
         "7 to 50 cm², all thicknesses": [row for row in blue if 7.0 <= row.area_cm2 < 50.0],
@@ -60,6 +61,8 @@ def test_the_accuracy_figures_are_those_of_the_study() -> None:
     }.items():
         f = figures(members)
         assert f"| {words} | {f.p95:.1f} % | {f.usual_expanded:.1f} % | {f.covered:.0f} % of {f.measured} |" in said
+    f = figures(row for row in blue if 7.0 <= row.area_cm2 < 50.0)
+    assert f"stated to {f.usual_expanded:.1f} % (median, k = 2), and 95 % of errors are within {f.p95:.1f} %" in short
     thin = figures(row for row in blue if row.area_cm2 >= 50.0 and row.thickness_mm <= 0.3)
     inside = round(thin.covered * thin.measured / 100.0)
     assert f"thick | {thin.p95:.2f} % | {thin.usual_expanded:.2f} % | {inside} of {thin.measured} |" in said
@@ -77,10 +80,13 @@ def test_the_accuracy_figures_are_those_of_the_study() -> None:
     box, squares, paper = (quantiles(study, method)[1] for method in ("box", "squares", "paper_10mg"))
     assert f"within {box:.0f} % for a box and a guess, {squares:.0f} % for counted" in said
     assert f"{paper:.0f} % for a paper cut-out" in said
+    assert f"{len(study)} simulated photos" in short
+    assert f"within {box:.0f} % for a box and a guess" in short
     traced = read_rows(ROOT / "calibration" / "studies" / "traced_rows.csv", TracedRow)
     judged = [row for row in traced if row.seed >= FIRST_SEED]
     measured = [row for row in judged if row.measured]
     assert f", {len(judged)} of them, with" in said
+    assert f", {len(judged)} path-traced ones" in short
     assert f"in {sum(row.covered for row in measured)} of the {len(measured)} that were measured" in said
     photos = (ROOT / "calibration" / "studies" / "real_photos.md").read_text(encoding="utf-8")
     outside = re.search(r"Outside: (\d+) of (\d+) truths, (\d+) of them in a photo or part with a flag", photos)
@@ -88,6 +94,9 @@ def test_the_accuracy_figures_are_those_of_the_study() -> None:
     out, truths, flagged = map(int, outside.groups())
     assert out == flagged == 6
     assert f"known truth: in {truths - out} of {truths}, and the six others carry a flag" in said
+    stated = sorted(map(float, re.findall(r"\| ± ([\d.]+) % \|", photos)))
+    assert f"between {stated[0]:.0f} % (a block of markers) and {stated[-1]:.0f} % (one coin)" in short
+    assert f"holds for {truths - out} of {truths} truths" in short
 
 
 def test_every_command_that_is_named_exists() -> None:
