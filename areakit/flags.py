@@ -194,7 +194,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Come closer, or use a smaller sheet; else draw them in by hand.",
     ),
     "SMALL_HOLES": (
-        "{count} hole(s) are narrower than {limit_mm:.1f} mm and cannot be measured in this photo.",
+        "Holes narrower than {limit_mm:.1f} mm cannot be measured in this photo; it shows {count}.",
         "Check the number of holes, and use a smaller sheet from closer by.",
     ),
     "HOLES_HIDDEN": (
@@ -202,7 +202,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Hold the camera straight above the part, and check the number of holes in the overlay.",
     ),
     "PART_LEFT_OUT": (
-        "{count} part(s) cross the edge of the window, the frame or a mark, and were left out.",
+        "Parts that cross the edge of the window, the frame or a mark were left out: {count}.",
         "Move every part fully inside the window.",
     ),
     "PART_NOT_MEASURED": (
@@ -227,8 +227,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Measure again with softer light or another window if the correction weighs too much.",
     ),
     "REGIONS_DRAWN": (
-        "{count} region(s) were drawn by hand over the photo; the uncertainty takes the hand to be within "
-        "{edit_mm:.2f} mm.",
+        "Regions drawn by hand over the photo: {count}; the uncertainty takes the hand to be within {edit_mm:.2f} mm.",
         "Come closer and draw again if their share of the uncertainty weighs too much.",
     ),
     # drawing, shapes, surfaces
@@ -257,7 +256,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Write it as 30 mm ± 0.1 mm.",
     ),
     "HOLE_ADDS_AREA": (
-        "{count} through hole(s) add {gained_mm2:.1f} mm2: their walls are larger than the faces that they take away.",
+        "Through holes with walls larger than the faces that they take away: {count}; they add {gained_mm2:.2g} mm2.",
         "Make sure that the solution and the current reach into the holes.",
     ),
     "FOIL_EDGE": (
@@ -274,7 +273,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     # forms
     "CROSSINGS_ASKED": (
-        "The stock crosses or meets itself in {count} place(s), which hide up to {area_mm2:.3g} mm2; half of it was "
+        "Places where the stock crosses or meets itself: {count}; they hide up to {area_mm2:.3g} mm2. Half of it was "
         "added, and the uncertainty covers both.",
         "Count the places where it lies over itself, and say it with the form, as in: round, crossings 1.",
     ),

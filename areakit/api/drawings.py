@@ -14,6 +14,7 @@ from areakit.api.values import Entry, UncertainValue, entry_text
 from areakit.errors import InputError
 from areakit.flags import Flag
 from areakit.geometry.drawing import Drawing
+from areakit.plural import counted
 from areakit.service.surface import SurfaceResult, find_surfaces
 
 if TYPE_CHECKING:
@@ -58,7 +59,7 @@ class Surfaces:
         return found
 
     def __repr__(self) -> str:
-        return f"<{len(self.parts)} part(s), plated {self.plated}>"
+        return f"<{counted(len(self.parts), 'part')}, plated {self.plated}>"
 
     def _repr_html_(self) -> str:
         pieces = f", {self.result.count} pieces of each" if self.result.count > 1 else ""

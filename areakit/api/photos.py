@@ -13,6 +13,7 @@ from areakit.api.parts import PlatedPart, view
 from areakit.api.values import Entry, UncertainValue, entry_text
 from areakit.errors import InputError
 from areakit.flags import Flag
+from areakit.plural import counted
 from areakit.service.measure import MeasureRequest, MeasureResult, measure_bytes, result_json
 from areakit.service.measure import measure as measure_files
 from areakit.uncertainty import total
@@ -59,7 +60,7 @@ class Measurement:
         return _plain(result_json(self.result))
 
     def __repr__(self) -> str:
-        return f"<{self.name}: {len(self.parts)} part(s), plated {self.plated}, scale from {self.scale}>"
+        return f"<{self.name}: {counted(len(self.parts), 'part')}, plated {self.plated}, scale from {self.scale}>"
 
     def _repr_html_(self) -> str:
         whole = self.plated.measured if len(self.parts) > 1 else None

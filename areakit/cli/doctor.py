@@ -61,5 +61,5 @@ def _say(line: str) -> None:
 def _verdict(whole: bool, lacking: int) -> str:
     if not whole:
         return "Measuring does not work yet: see MISSING above."
-    rest = "." if not lacking else f"; {lacking} thing(s) that measuring does not need are lacking."
+    rest = "." if not lacking else f"; not needed for measuring, and lacking: {lacking}."
     return f"Everything that measuring needs is here{rest} Next: areakit demo."

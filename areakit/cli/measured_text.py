@@ -6,6 +6,8 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from areakit.plural import counted
+
 if TYPE_CHECKING:
     from areakit.geometry.surface import Surface
     from areakit.service.measure import MeasureResult
@@ -48,7 +50,7 @@ def measured_text(result: MeasureResult) -> list[str]:
     scale = result.found.scale
     without = without_words(len(result.found.left_out))
     lines = [
-        f"{result.name}: {len(result.parts)} part(s){without}, scale from {scale.mark} {scale.sheet}, "
+        f"{result.name}: {counted(len(result.parts), 'part')}{without}, scale from {scale.mark} {scale.sheet}, "
         f"{1 / scale.mm_per_px:.1f} px/mm, tilt {scale.camera.tilt_deg:.0f}°"
         + (f", lens as checked on {scale.lens}" if scale.lens else "")
     ]

@@ -15,6 +15,7 @@ from areakit.plating.plan import Order, Plan, PlannedLayer, PlannedStep
 from areakit.plating.premise import Premise
 from areakit.plating.process import Caution
 from areakit.plating.run import MINUTE, PER_CM2, PER_DM2, BrushRun, TankRun
+from areakit.plural import counted
 from areakit.records.plan_json import shown
 from areakit.reports.notes import notes
 from areakit.uncertainty import Measured, exact
@@ -327,7 +328,9 @@ def _voltage_words(planned: PlannedStep) -> str:
 def _run_words(planned: PlannedLayer) -> str:
     charge, brush, tank = setting(planned.charge_set), planned.brush, planned.tank
     if tank is not None:
-        loads = "; ".join(f"{one.loads} load(s) of {one.pieces} at {number(one.current)}" for one in tank.groups)
+        loads = "; ".join(
+            f"{counted(one.loads, 'load')} of {one.pieces} at {number(one.current)}" for one in tank.groups
+        )
         return f"{loads}; each for {number(tank.time)}."
     if brush is None:
         return f"{charge} a piece by the meter; current as the label says."

@@ -10,6 +10,7 @@ from areakit.cli.command import JOURNAL, PHOTO, Command
 from areakit.cli.desk import desk_of, desk_options
 from areakit.cli.entries import echo_json, read_text
 from areakit.cli.photo import sheet_options
+from areakit.plural import counted
 
 
 @click.command("repeat", cls=Command, exits={**PHOTO, **JOURNAL})
@@ -63,7 +64,8 @@ def command(
         echo_json(study_json(found))
         return
     click.echo(
-        f"{name}: {found.shots} photos in {found.placements} placement(s), mean face {found.mean / 100:.4g} cm²."
+        f"{name}: {found.shots} photos in {counted(found.placements, 'placement')}, "
+        f"mean face {found.mean / 100:.4g} cm²."
     )
     for label, value in (
         ("repeatability (shot again)", found.repeatability),

@@ -10,6 +10,7 @@ from areakit.cli.command import Group
 from areakit.cli.entries import read_text, solutions_path
 from areakit.errors import FileError, InputError
 from areakit.output import write_whole
+from areakit.plural import counted
 
 
 @click.group("solution", cls=Group)
@@ -47,7 +48,7 @@ def check(file: str | None) -> None:
 
     path = file or str(solutions_path())
     found = read_solutions(read_text(path) or "")
-    click.echo(f"{path}: {len(found)} solution(s), all fields can be read.")
+    click.echo(f"{path}: {counted(len(found), 'solution')}, all fields can be read.")
     for solution in found.values():
         for finding in solution.findings:
             click.echo(f"{solution.key}: {finding.message} {finding.remedy}")

@@ -10,6 +10,7 @@ import click
 from areakit.cli.command import OUTPUT, PHOTO, Command
 from areakit.cli.entries import read_text, save_json, save_option, write_new
 from areakit.cli.photo import FORM_HELP
+from areakit.plural import counted
 
 if TYPE_CHECKING:
     from areakit.geometry.features import Side
@@ -185,7 +186,7 @@ def _text(result: SurfaceResult) -> list[str]:
         lines += _part_text(one)
     if len(result.parts) > 1 or result.count > 1:
         pieces = f"{result.count} × " if result.count > 1 else ""
-        lines += [f"All together ({pieces}{len(result.parts)} part(s)): {show(result.plated, 'cm2')}", ""]
+        lines += [f"All together ({pieces}{counted(len(result.parts), 'part')}): {show(result.plated, 'cm2')}", ""]
     if result.sagitta_mm is not None:
         lines.append(f"Curves of the drawing were followed to {result.sagitta_mm:.2g} mm.")
     for caution in result.flags:

@@ -16,6 +16,7 @@ from typing import Any
 from areakit.costing.prices import MetalPrice, check_currency, read_price
 from areakit.errors import InputError
 from areakit.foreign_text import toml_from
+from areakit.plural import counted
 from areakit.units import parse
 
 PRECIOUS = ("gold", "silver", "palladium", "platinum", "rhodium")
@@ -156,7 +157,7 @@ def read_rates(text: str) -> Rates:
     troubles += _strange(body)
     if troubles:
         raise InputError(
-            f"The rates hold {len(troubles)} entry(ies) to mend: {'; '.join(troubles[:_MOST_TOLD])}"
+            f"The rates hold {counted(len(troubles), 'entry', 'entries')} to mend: {'; '.join(troubles[:_MOST_TOLD])}"
             f"{' and more' if len(troubles) > _MOST_TOLD else ''}.",
             remedy="Mend the file; areakit rates writes a commented one.",
         )

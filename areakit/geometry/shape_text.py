@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 
 from areakit.errors import InputError, RangeError
+from areakit.plural import counted
 from areakit.uncertainty import Measured
 from areakit.units import convert, parse_with_tolerance
 
@@ -113,7 +114,8 @@ def _dimensions(text: str, name: str, label: str) -> tuple[tuple[Measured, ...],
     if not needed <= len(pieces) <= len(names):
         wanted = " x ".join(names)
         raise InputError(
-            f"A {name} needs {needed} dimension(s), and {len(pieces)} were given.", remedy=f"Write {name} {wanted}."
+            f"A {name} needs {counted(needed, 'dimension')}, and it was given {len(pieces)}.",
+            remedy=f"Write {name} {wanted}.",
         )
     unit = _UNIT.search(pieces[-1])
     whole = [piece if _UNIT.search(piece) or not unit else f"{piece} {unit.group().strip()}" for piece in pieces]

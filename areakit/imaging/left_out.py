@@ -11,6 +11,7 @@ from areakit.errors import OutlineNotFound
 from areakit.imaging.photo import Overview
 from areakit.imaging.segment import Region
 from areakit.imaging.sheet_colour import SheetDistance
+from areakit.plural import counted
 
 Floats = npt.NDArray[np.float64]
 
@@ -45,7 +46,8 @@ def nothing_found(crossing: int) -> OutlineNotFound:
     """Return the refusal of a photo without one part that lies wholly in the field."""
     if crossing:
         return OutlineNotFound(
-            f"{crossing} part(s) cross the edge of the window, the frame or a mark, and none lies wholly inside.",
+            f"No part lies wholly inside: {counted(crossing, 'part')} cross{'es' if crossing == 1 else ''} "
+            "the edge of the window, the frame or a mark.",
             remedy="Move every part fully inside the window, clear of the ring, and take the photo again.",
             code="PART_CROSSES_EDGE",
         )

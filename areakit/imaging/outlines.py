@@ -33,6 +33,7 @@ from areakit.imaging.scale import CheckReading, PlaneScale
 from areakit.imaging.segment import Region, find_regions
 from areakit.imaging.sheet_colour import SheetDistance, sheet_distance
 from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
+from areakit.plural import counted
 from areakit.uncertainty import Measured
 
 Floats = npt.NDArray[np.float64]
@@ -157,7 +158,8 @@ def _with_own_heights(
     strange = [number for number in own if not 1 <= number <= len(parts)]
     if strange:
         raise RangeError(
-            f"There is no part {strange[0]}: {len(parts)} part(s) were found.", remedy="Number them as on the overlay."
+            f"There is no part {strange[0]}: the photo shows {counted(len(parts), 'part')}.",
+            remedy="Number them as on the overlay.",
         )
     done = list(parts)
     for number, height in own.items():

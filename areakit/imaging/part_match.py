@@ -11,6 +11,7 @@ import numpy.typing as npt
 from areakit.errors import MeasurementError
 from areakit.geometry.outline import Outline
 from areakit.imaging.closed_ring import signed_area
+from areakit.plural import counted
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -36,7 +37,7 @@ def match_parts(first: Sequence[Outline], second: Sequence[Outline]) -> list[int
     """
     if len(first) != len(second):
         raise MeasurementError(
-            f"One photo shows {len(first)} part(s), the other {len(second)}.",
+            f"One photo shows {counted(len(first), 'part')}, the other {len(second)}.",
             remedy="Take both photos of the same parts, all of them inside the window.",
             code="PARTS_DIFFER",
         )

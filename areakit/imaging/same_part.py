@@ -18,6 +18,7 @@ from areakit.geometry.outline import Outline
 from areakit.imaging.outlines import FoundPart, FoundParts
 from areakit.imaging.part_match import match_parts
 from areakit.imaging.scale import PlaneScale
+from areakit.plural import counted
 from areakit.uncertainty import COVERAGE_FACTOR, Measured
 
 COMMON: dict[str, float] = {
@@ -156,7 +157,7 @@ def _disagree(first: Outline, second: Outline, difference: Measured, number: int
     percent = 100 * abs(difference.value) / first.area.value
     allowed = 100 * difference.expanded_uncertainty / first.area.value
     holes = len(first.polygon.interiors), len(second.polygon.interiors)
-    why = f" One shows {holes[0]} hole(s), the other {holes[1]}." if holes[0] != holes[1] else ""
+    why = f" One shows {counted(holes[0], 'hole')}, the other {holes[1]}." if holes[0] != holes[1] else ""
     return MeasurementError(
         f"The two photos of part {number} disagree: {first.area.value / 100:.4g} and "
         f"{second.area.value / 100:.4g} cm², {percent:.2g} % apart where {allowed:.2g} % is expected.{why}",

@@ -19,6 +19,7 @@ from areakit.plating.faraday import (
 )
 from areakit.plating.metals import figure, find_figure
 from areakit.plating.premise import Premise, premise_of_range
+from areakit.plural import counted
 from areakit.sources import source
 from areakit.uncertainty import Measured, exact, propagate
 
@@ -378,7 +379,7 @@ def tank_run(
         flags.append(
             flag(
                 "SUPPLY_LIMIT",
-                metal=f"{wanted} part(s) of {metal}",
+                metal=f"{counted(wanted, 'part')} of {metal}",
                 wanted=one.value * wanted,
                 supply=bench.supply,
                 advice=advice,

@@ -9,6 +9,7 @@ from typing import Any
 from areakit.errors import InputError, MeasurementError
 from areakit.flags import Flag, flag
 from areakit.foreign_text import json_from
+from areakit.plural import counted
 from areakit.records.codec import quantity_from_json
 from areakit.uncertainty import Measured
 from areakit.units import dimension, in_unit
@@ -83,8 +84,8 @@ def text_left_out(text: str) -> int:
 
 
 def without_words(count: int) -> str:
-    """Return what is said behind every total: `` without 2 region(s)``; nothing where all were measured."""
-    return f" without {count} region(s)" if count else ""
+    """Return what is said behind every total: `` without 2 regions``; nothing where all were measured."""
+    return f" without {counted(count, 'region')}" if count else ""
 
 
 def part_bodies(text: str) -> list[dict[str, Any]]:

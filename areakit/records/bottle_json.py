@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from areakit.plural import counted
 from areakit.records.bottles import Bottle
 from areakit.records.codec import quantity_from_json, quantity_json
 from areakit.records.event import Event, event_json
@@ -53,7 +54,7 @@ def metal_words(bottle: Bottle, unit: str) -> str:
     if bottle.metal is None:
         return "not known"
     found = show(bottle.metal, unit)
-    return f"at most {found} ({bottle.metal_unknown} run(s) not counted)" if bottle.metal_unknown else found
+    return f"at most {found} ({counted(bottle.metal_unknown, 'run')} not counted)" if bottle.metal_unknown else found
 
 
 def usable_words(bottle: Bottle, unit: str) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from areakit.errors import InputError
+from areakit.plural import counted
 from areakit.records.job import Entry
 from areakit.records.methods import METHODS
 from areakit.units import show
@@ -64,7 +65,8 @@ def _tested(entry: Entry) -> str:
 
 def _quoted(entry: Entry) -> str:
     quote = entry.doc["quote"]
-    return f"{quote['price']} {quote['currency']} for {quote['pieces']} piece(s), valid until {quote['valid_until']}"
+    pieces = counted(quote["pieces"], "piece")
+    return f"{quote['price']} {quote['currency']} for {pieces}, valid until {quote['valid_until']}"
 
 
 def defect_place(geometry: Mapping[str, Any]) -> str:

@@ -17,6 +17,7 @@ from areakit.geometry.masking import face_regions
 from areakit.geometry.part import Part
 from areakit.geometry.surface import Surface
 from areakit.plating.plan import Plan, PlannedLayer
+from areakit.plural import counted
 from areakit.records.plan_json import shown
 from areakit.reports.notes import notes
 from areakit.uncertainty import Measured
@@ -80,7 +81,7 @@ def plan_view(plan: Plan) -> str:
                 _run_words(one),
             )
         )
-    words = f"{order.process.title}: {show(order.area, 'cm2')} a piece, {order.bench.pieces} piece(s)"
+    words = f"{order.process.title}: {show(order.area, 'cm2')} a piece, {counted(order.bench.pieces, 'piece')}"
     run_words = "brush on" if order.process.method == "brush" else "one load"
     header = ("layer", "least thickness", "mean thickness", "charge a piece", "metal a piece", run_words)
     findings = [_note(f"{one.severity}: {one.message} {one.remedy}") for one in plan.findings]

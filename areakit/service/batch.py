@@ -15,6 +15,7 @@ from areakit import __version__
 from areakit.errors import FileError
 from areakit.imaging.own_picture import is_own_picture
 from areakit.output import write_whole
+from areakit.plural import counted
 from areakit.records.area_lines import regions_left_out, without_words
 from areakit.records.batch_log import BatchLog, BatchRow, answered, file_hash
 from areakit.records.batch_table import summary_csv, totals
@@ -133,7 +134,7 @@ def totals_text(rows: Sequence[BatchRow]) -> str:
     parts = sum(len(row.answer["parts"]) for row in measured)
     text = f"{len(rows)} photos: {len(measured)} measured, {len(rows) - len(measured)} refused"
     pieces = sum(row.pieces * len(row.answer["parts"]) for row in measured)
-    told = f"{parts} part(s)" if pieces == parts else f"{parts} part(s) in {pieces} pieces"
+    told = counted(parts, "part") if pieces == parts else f"{counted(parts, 'part')} in {pieces} pieces"
     told += without_words(regions_left_out(row.answer for row in measured))
     return f"{text}; {told}, together {show(totals(rows), 'cm2')} plated" if measured else text
 
@@ -143,10 +144,10 @@ def _words(row: BatchRow) -> str:
     areas = [show(quantity_from_json(part["face_area"]), "cm2") for part in parts]
     plated = show(totals([row]), "cm2")
     cautions = len({one["code"] for one in row.answer["flags"]})
-    told = f"; {cautions} caution(s)" if cautions else ""
+    told = f"; {counted(cautions, 'caution')}" if cautions else ""
     told = without_words(regions_left_out([row.answer])) + told
     if row.pieces > 1:
-        return f"{len(parts)} part(s), {row.pieces} pieces of each, plated together {plated}{told}"
+        return f"{counted(len(parts), 'part')}, {row.pieces} pieces of each, plated together {plated}{told}"
     if len(parts) == 1:
         return f"one face {areas[0]}, plated {plated}{told}"
     return f"{len(parts)} parts, plated together {plated}{told}"

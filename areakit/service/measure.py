@@ -18,6 +18,7 @@ from areakit.imaging.marks.wanted import read_mark
 from areakit.imaging.outlines import Answer, FoundParts, find_outlines
 from areakit.imaging.photo import LARGEST_PIXELS, Photo, read_photo
 from areakit.imaging.scale import CheckReading
+from areakit.plural import counted
 from areakit.records.documents import part_json
 from areakit.records.measure_json import photo_json
 from areakit.service.described import read_descriptions, view_of
@@ -164,7 +165,7 @@ class _Job:
                 answers=self.answers,
                 lenses=self.lenses,
             )
-            logger.info("%s: %d part(s), %s", photo.name, len(found.parts), found.scale.sheet)
+            logger.info("%s: %s, %s", photo.name, counted(len(found.parts), "part"), found.scale.sheet)
             parts = tuple(self.part(i + 1, found) for i in range(len(found.parts)))
         except AreakitError as error:
             return MeasureResult(name=name, photo=photo, found=None, parts=(), error=error)

@@ -15,6 +15,7 @@ from areakit.plating.process import process as known_process
 from areakit.plating.requirements import requirement
 from areakit.plating.run import table_window
 from areakit.plating.solutions import Solution, default_bath, read_solutions
+from areakit.plural import counted
 from areakit.service.entries import read_area
 from areakit.service.shop_profile import Profile
 
@@ -183,7 +184,8 @@ def missing_words(found: tuple[Gap, ...]) -> tuple[str, str]:
     """Return message and remedy that name every missing entry at once."""
     needed = [gap for gap in found if gap.needed]
     wanted = [gap for gap in found if not gap.needed]
-    message = f"The plan lacks {len(needed)} entry(ies): {'; '.join(_lower(gap.question) for gap in needed)}."
+    lacks = "; ".join(_lower(gap.question) for gap in needed)
+    message = f"The plan lacks {counted(len(needed), 'entry', 'entries')}: {lacks}."
     remedy = f"Give {', '.join(gap.option for gap in needed)}"
     if wanted:
         remedy += f"; for amperes and minutes also {', '.join(gap.option for gap in wanted)}"

@@ -16,6 +16,7 @@ from areakit.errors import AreakitError, InputError
 from areakit.foreign_text import toml_from
 from areakit.plating.process import BASE_GROUPS
 from areakit.plating.solutions import Solution, read_solutions, write_solution
+from areakit.plural import counted
 from areakit.service.entries import read_contact_size, read_quantity
 from areakit.service.plan_request import MARKETS, USES
 from areakit.service.spread import CORNERS, sized_words
@@ -131,7 +132,7 @@ def profile_from(body: Mapping[str, Any], *, name: str) -> Profile:
     if troubles:
         more = f" And {len(troubles) - _MOST_TOLD} more." if len(troubles) > _MOST_TOLD else ""
         raise InputError(
-            f"The shop profile {name} holds {len(troubles)} entry(ies) to mend: "
+            f"The shop profile {name} holds {counted(len(troubles), 'entry', 'entries')} to mend: "
             f"{'; '.join(troubles[:_MOST_TOLD])}.{more}",
             remedy="Mend them in the file, or with areakit shop.",
         )

@@ -15,6 +15,7 @@ from areakit.plating.contact import Contact, Hand
 from areakit.plating.deposit import square_metres
 from areakit.plating.footprint import usual_overlap, usual_scatter_mm
 from areakit.plating.premise import Origin, Premise, given, premise_of_range
+from areakit.plural import counted
 from areakit.records.part_outlines import PartOutline, read_part_outlines
 from areakit.service.entries import read_contact_size, read_premise, read_quantity
 from areakit.service.wagner import NAME as WAGNER
@@ -165,7 +166,7 @@ def predict_spread(
         if request.pictures or request.target_minimum is not None:
             raise
         return None, (flag("DISTRIBUTION_NOT_PREDICTED", reason=error.message),)
-    logger.info("predicted the %s distribution over %d part(s)", method, spread.parts)
+    logger.info("predicted the %s distribution over %s", method, counted(spread.parts, "part"))
     flags = (flag("WORST_PART", number=spread.part, count=spread.parts),) if spread.parts > 1 else ()
     unrolled = tuple(one.number for one in chosen if one is not None and one.form is not None)
     if unrolled:

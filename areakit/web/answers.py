@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from areakit.errors import AreakitError, RecordError
+from areakit.plural import counted
 
 UNPROCESSABLE, CONFLICT, TOO_LARGE, BUSY = 422, 409, 413, 503
 _STATUS_OF_CODE = {"TOO_MANY_PIXELS": TOO_LARGE}
@@ -60,7 +61,7 @@ async def on_wrong_fields(_: Request, error: Exception) -> Response:
     wrong = [f"{_place(one['loc'])}: {_plain(one['msg'])}" for one in error.errors(include_url=False)]
     body: dict[str, Any] = {
         "code": "FIELDS",
-        "message": f"The request holds {len(wrong)} wrong field(s): {'; '.join(wrong[:5])}.",
+        "message": f"The request holds {counted(len(wrong), 'wrong field')}: {'; '.join(wrong[:5])}.",
         "remedy": "See /api/openapi.json for the fields and their types.",
     }
     return JSONResponse(body, UNPROCESSABLE)

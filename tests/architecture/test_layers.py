@@ -10,7 +10,7 @@ ROOT = Path(__file__).resolve().parents[2] / "areakit"
 # Each layer may import itself and those before it. Rooms of one layer do not know each other.
 LAYERS = [
     ["errors"],
-    ["flags", "sources", "executors", "datafiles", "foreign_text", "libraries", "output", "uncertainty"],
+    ["flags", "sources", "executors", "datafiles", "foreign_text", "libraries", "output", "plural", "uncertainty"],
     ["units"],
     ["geometry"],
     ["imaging", "plating"],

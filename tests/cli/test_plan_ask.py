@@ -7,9 +7,9 @@ import pytest
 from click.testing import CliRunner
 
 from areakit.cli.main import group
-from areakit.cli.plan_ask import ask_pieces, completed
+from areakit.cli.plan_ask import _FIGURE, _ask, ask_pieces, completed
 from areakit.errors import InputError
-from areakit.service.plan_gaps import gaps
+from areakit.service.plan_gaps import Gap, gaps
 from areakit.service.shop import with_value
 from areakit.service.shop_profile import Profile, example_text, read_profile
 
@@ -63,7 +63,7 @@ def test_without_a_profile_everything_is_asked_and_what_can_stay_open_may() -> N
 def test_nobody_to_ask_hears_of_everything_at_once() -> None:
     with pytest.raises(InputError) as told:
         completed({}, EXAMPLE, brush=None, asks=False)
-    assert told.value.message.startswith("The plan lacks 2 entry(ies)")
+    assert told.value.message.startswith("The plan lacks 2 entries")
     with pytest.raises(InputError) as told:
         completed({"area": "12 cm2", "process": "nickel-gold-brush"}, None, brush=None, asks=False)
     for option in ("--layer nickel", "--layer gold", "--efficiency gold", "--base", "--contact", "--current-density"):
@@ -108,6 +108,30 @@ def test_the_number_of_pieces_has_that_of_the_photo_as_default() -> None:
 
         CliRunner().invoke(talk, [], input=typed)
         assert told == [count]
+
+
+def test_a_question_shows_a_figure_and_no_option() -> None:
+    asked = gaps({**PHOTO, "faces": "all", "process": "nickel-gold-brush"})
+    assert len(asked) > 5
+    for gap in asked:
+
+        @click.command()
+        def talk(gap: Gap = gap) -> None:
+            _ask(gap, {}, set())
+
+        words = CliRunner().invoke(talk, [], input="x\n").stdout
+        assert "--" not in words
+        assert gap.choices or "such as" in words, words
+    (photo,) = gaps({"faces": "one", "process": "nickel-tank", "layers": {"": "3 um"}, "base": "brass"})[:1]
+    assert photo.entry == "photo"
+
+    @click.command()
+    def ask_photo() -> None:
+        _ask(photo, {}, set())
+
+    assert "such as" not in CliRunner().invoke(ask_photo, [], input="x.jpg\n").stdout
+    (thick,) = (one for one in asked if one.entry == "thickness")
+    assert _FIGURE.search(thick.option)[1] == "1.2 mm"  # type: ignore[index]
 
 
 def test_show_says_where_each_value_is_from(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -381,7 +381,7 @@ def test_a_refused_line_is_not_overlooked() -> None:
     assert "two.jpg" in left_out["message"]
 
 
-@pytest.mark.parametrize(("count", "told"), [(0, ""), (2, " without 2 region(s)")])
+@pytest.mark.parametrize(("count", "told"), [(0, ""), (2, " without 2 regions")])
 def test_the_card_says_how_many_regions_have_no_area(count: int, told: str) -> None:
     """What crosses an edge is nowhere in the areas; one part by its number is all that was asked for."""
     line = json.dumps({**json.loads(DISK), "regions_left_out": count})
@@ -401,7 +401,7 @@ def test_a_photo_with_a_part_over_the_edge_says_so_in_its_json_and_on_the_card(t
     assert body["regions_left_out"] == 1
     assert measure_schema()["properties"]["regions_left_out"]["minimum"] == 0
     card = run("plan", str(photo), "--thickness", "0.05 mm", *TANK, "--allowance", "1.5")
-    assert "over.jpg without 1 region(s): 1 piece of" in card
+    assert "over.jpg without 1 region: 1 piece of" in card
     assert "cross the edge of the window" in card
 
 

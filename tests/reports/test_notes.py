@@ -14,7 +14,7 @@ def test_parts_are_drawn_together_with_the_span_of_their_figures() -> None:
 
 def test_equal_figures_stay_one_figure() -> None:
     (note,) = notes([flag("SMALL_HOLES", part=part, count=part, limit_mm=1.0) for part in (1, 2)])
-    assert note.message == "1 to 2 hole(s) are narrower than 1.0 mm and cannot be measured in this photo."
+    assert note.message == "Holes narrower than 1.0 mm cannot be measured in this photo; it shows 1 to 2."
 
 
 @pytest.mark.parametrize(

@@ -168,7 +168,7 @@ def test_a_batch_keeps_rows_table_overlays_and_contact_sheet(shots: list[Path], 
     by_status = Counter(row.answer["status"] for row in rows)
     assert by_status == {"measured": 2, "refused": 3}
     assert all(row_text(row).count("\n") == 0 for row in rows)
-    assert "5 photos: 2 measured, 3 refused; 2 part(s)" in totals_text(rows)
+    assert "5 photos: 2 measured, 3 refused; 2 parts" in totals_text(rows)
     pictures = sorted(path.name for path in (tmp_path / OVERLAYS).iterdir())
     assert pictures == ["crossing-overlay.jpg", "x-2-overlay.jpg", "x-overlay.jpg"]
     with Image.open(tmp_path / "contact-sheet-1.jpg") as sheet:
@@ -270,17 +270,17 @@ def test_what_was_left_out_is_said_beside_every_total() -> None:
     assert "without" not in "\n".join(measured_text(result)[:3])
     out = LeftOut(ring_px=np.zeros((4, 2)), reason="it crosses")
     short = replace(result, found=replace(result.found, left_out=(out,) * 3))
-    assert "1 part(s) without 3 region(s)" in measured_text(short)[0]
+    assert "1 part without 3 regions" in measured_text(short)[0]
     pair = replace(short, parts=(short.parts[0], short.parts[0]))
-    assert any("all without 3 region(s)" in line for line in measured_text(pair))
+    assert any("all without 3 regions" in line for line in measured_text(pair))
     body = {"photo": "x.jpg", "sha256": None, "settings": "", "overlay": None, "exit_code": 0}
     whole, less = (BatchRow(**body, answer=result_json(one)) for one in (result, short))
     assert [row.answer["regions_left_out"] for row in (whole, less)] == [0, 3]
     assert "without" not in row_text(whole) + totals_text([whole])
-    assert "without 3 region(s)" in row_text(less)
-    assert "without 3 region(s), together" in totals_text([whole, less])
+    assert "without 3 regions" in row_text(less)
+    assert "without 3 regions, together" in totals_text([whole, less])
     last = [list(csv.DictReader(io.StringIO(summary_csv(rows))))[-1]["photo"] for rows in ([whole], [whole, less])]
-    assert last == ["total of 1 photos", "total of 2 photos without 3 region(s)"]
+    assert last == ["total of 1 photos", "total of 2 photos without 3 regions"]
 
 
 # Any executor: an existing distributed engine

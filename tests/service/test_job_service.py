@@ -216,7 +216,7 @@ def test_a_run_without_an_efficiency_leaves_the_metal_open_and_says_so(desk: Des
     assert bottle.charge_left is not None
     assert bottle.charge_left.value == pytest.approx(4 * 3600 - 360)
     assert bottle.metal_unknown == 1
-    assert metal_words(bottle, "g") == "at most 5.00 ± 0.10 g (1 run(s) not counted)"
+    assert metal_words(bottle, "g") == "at most 5.00 ± 0.10 g (1 run not counted)"
 
 
 def test_run_off_gets_its_own_bottle_and_nothing_is_counted_twice(desk: Desk) -> None:
@@ -290,7 +290,7 @@ def test_a_measurement_of_several_photos_is_not_cut_down_silently(desk: Desk) ->
         attach_json(desk, number, "quoted", '{"parts": []}')
     quote = '{"price": "120.00", "currency": "EUR", "pieces": 3, "valid_until": "2026-04-01"}'
     made = attach_json(desk, number, "quoted", quote)
-    assert entry_words(made.job.entry(made.number)) == "120.00 EUR for 3 piece(s), valid until 2026-04-01"
+    assert entry_words(made.job.entry(made.number)) == "120.00 EUR for 3 pieces, valid until 2026-04-01"
 
 
 def test_search_sees_what_stands_in_any_script_not_what_was_corrected_away(desk: Desk) -> None:

@@ -75,7 +75,7 @@ def test_a_wrong_entry_is_named_with_its_place(body: dict, words: str) -> None:
 def test_all_wrong_entries_are_named_at_once() -> None:
     with pytest.raises(InputError) as told:
         profile_from({"usual": {"base": "wood", "faces": "seven"}, "supply": {"largest_volts": "9 A"}}, name="mine")
-    assert "3 entry(ies)" in told.value.message
+    assert "3 entries" in told.value.message
     for place in ("usual.base", "usual.faces", "supply.largest_volts"):
         assert place in told.value.message
 
