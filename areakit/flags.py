@@ -261,7 +261,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "FOIL_EDGE": (
         "The cut edge of the foil is {percent:.2g} % of the plated area, which is {verdict}.",
-        "Give the thickness of the metal without its adhesive.",
+        "Give the thickness of the metal alone, without its carrier.",
     ),
     "RELIEF_FROM_PRACTICE": (
         "The relief factor {low:g} to {high:g} for {kind} is {basis}.",

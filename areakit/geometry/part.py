@@ -16,7 +16,7 @@ from areakit.geometry.relief import Relief
 from areakit.uncertainty import Measured
 
 Faces = Literal["one", "front", "back", "both", "walls", "all", "foil"]
-"""Which surfaces are plated; ``one`` is the front; ``foil`` is front and cut edge, its back being glued down."""
+"""Which surfaces are plated; ``one`` is the front; ``foil`` is front and cut edge, its back lying on a carrier."""
 
 SIDES: dict[str, frozenset[Side]] = {
     "one": frozenset({"front"}),

@@ -147,15 +147,22 @@ FIVE = (
     DemoPart(name="blossom", outline=shapes.blossom, metal="brass", centre_mm=(165.0, 121.0), turn_deg=35.0),
 )
 
+SIX_PLACES = ((75.0, 55.0, 6.0), (133.0, 61.0, -11.0), (191.0, 54.0, 3.0),
+              (72.0, 118.0, -4.0), (130.0, 124.0, 14.0), (189.0, 119.0, -8.0))  # fmt: skip
+SIX = tuple(
+    DemoPart(name=f"tag {number}", outline=shapes.tag, metal="brass", centre_mm=(x, y), turn_deg=turn, roughness=0.2)
+    for number, (x, y, turn) in enumerate(SIX_PLACES, 1)
+)
+
 SCENES = (
     Scene(
         name="foil-shape",
-        what="A leaf of copper foil",
+        what="A leaf cut from brass shim",
         sheet="A4-r1",
         thickness_mm=0.05,
         parts=(
             DemoPart(
-                name="leaf", outline=shapes.leaf, metal="copper", centre_mm=(133.0, 88.0), turn_deg=-17.0,
+                name="leaf", outline=shapes.leaf, metal="brass", centre_mm=(133.0, 88.0), turn_deg=-17.0,
                 roughness=0.22, ripple=1.0,
             ),
         ),
@@ -203,6 +210,16 @@ SCENES = (
         camera=_view(USUAL, 245.0, A4_MIDDLE, tilt_deg=5.0, tilt_towards_deg=95.0, roll_deg=0.8),
         light=Light(window_azimuth_deg=160.0),
         seed=14,
+    ),
+    Scene(
+        name="six-tags",
+        what="Six equal tags of brass, 0.8 mm thick",
+        sheet="A4-r1",
+        thickness_mm=0.8,
+        parts=SIX,
+        camera=_view(USUAL, 246.0, A4_MIDDLE, tilt_deg=4.0, tilt_towards_deg=100.0, roll_deg=1.2),
+        light=Light(window_azimuth_deg=200.0),
+        seed=19,
     ),
     Scene(
         name="hard-shadow",

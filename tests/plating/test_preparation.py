@@ -119,9 +119,9 @@ def test_some_bases_are_not_for_this_bench(base: str) -> None:
         assert codes(made, base) == {"PREPARATION_SPECIALIST": "stop"}
 
 
-def test_foil_says_where_to_clip_and_minds_heat_curling_and_wet_backing() -> None:
+def test_foil_says_where_to_clip_and_minds_heat_curling_and_a_wet_carrier() -> None:
     (note,) = check_preparation(process("nickel-brush"), "foil")
-    assert all(word in note.message for word in ("heat", "curls", "wet backing", "clip"))
+    assert all(word in note.message for word in ("heat", "curls", "wet carrier", "clip"))
     assert codes(process("nickel-tank"), "foil") == {"PREPARATION_SPECIALIST": "stop"}
     assert "degrease-foil" in [step.key for step in prepared(process("nickel-brush"), "foil").steps]
 
