@@ -15,7 +15,8 @@ from itertools import pairwise
 from areakit.errors import MeasurementError
 from areakit.flags import Flag, flag
 from areakit.geometry.outline import Outline
-from areakit.imaging.outlines import FoundPart, FoundParts
+from areakit.imaging.one_part import FoundPart
+from areakit.imaging.outlines import FoundParts
 from areakit.imaging.part_match import match_parts
 from areakit.imaging.scale import PlaneScale
 from areakit.plural import counted

@@ -13,9 +13,10 @@ from areakit.errors import AreakitError, FileError, InputError, UnitError
 from areakit.flags import Flag
 from areakit.geometry.part import Part
 from areakit.geometry.surface import Surface, plated_surface
+from areakit.imaging.answers import Answer
 from areakit.imaging.lens import Lens
 from areakit.imaging.marks.wanted import read_mark
-from areakit.imaging.outlines import Answer, FoundParts, find_outlines
+from areakit.imaging.outlines import FoundParts, find_outlines
 from areakit.imaging.photo import LARGEST_PIXELS, Photo, read_photo
 from areakit.imaging.scale import CheckReading
 from areakit.plural import counted

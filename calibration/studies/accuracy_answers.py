@@ -6,7 +6,9 @@ import numpy as np
 from shapely.geometry import Point, Polygon
 
 from areakit.flags import place_asked
-from areakit.imaging.outlines import Answer, FoundPart, FoundParts, find_outlines
+from areakit.imaging.answers import Answer
+from areakit.imaging.one_part import FoundPart
+from areakit.imaging.outlines import FoundParts, find_outlines
 from areakit.imaging.photo import read_photo
 from areakit.synthetic import Scene
 from calibration.studies.accuracy_scenes import Entry, true_rings_px

@@ -24,7 +24,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from areakit.errors import MeasurementError
-from areakit.imaging.outlines import FoundPart
+from areakit.imaging.one_part import FoundPart
 from areakit.imaging.photo import read_photo
 from areakit.synthetic import Scene
 from areakit.synthetic.projection import project, view_of

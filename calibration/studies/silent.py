@@ -1,6 +1,6 @@
 """Is any area wrong without a word? Scenes of every kind of trap, measured as a user would.
 
-    python -m calibration.studies.silent [--kinds motion mirrored] [--scenes 20] [--out FOLDER] [--keep]
+    python -m calibration.studies.silent [--kinds paint mirrored] [--first 1000] [--scenes 20] [--out FOLDER] [--keep]
 
 Every kind is a function from a seed to a `Case`: the bytes of a photo, what the user enters, the true areas, and the
 codes of flags or refusals that name the trap. The CSV grows row by row; rows made by the same code are not made twice
@@ -14,7 +14,7 @@ import csv
 import hashlib
 import sys
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field, fields
 from math import nan
 from pathlib import Path
@@ -27,6 +27,8 @@ from areakit.imaging.photo import read_photo
 
 HERE = Path(__file__).resolve().parent
 ROWS, RESULTS = "silent_rows.csv", "silent_results.md"
+JUDGED = 1000
+"""First seed that is judged; on those below the checks were set."""
 OUTCOMES = ("caught", "asked", "holds", "told", "silent", "crash")
 
 
@@ -153,13 +155,13 @@ def write_rows(path: Path, rows: Mapping[tuple[str, int], Row]) -> None:
             table.writerow({k: f"{v:.6g}" if isinstance(v, float) else v for k, v in asdict(rows[place]).items()})
 
 
-def run(chosen: Mapping[str, Draw], *, scenes: int, folder: Path, keep: bool) -> Iterator[Row]:
+def run(chosen: Mapping[str, Draw], *, seeds: Sequence[int], folder: Path, keep: bool) -> Iterator[Row]:
     """Judge every case that has no row of this code yet, and yield its row; the CSV is renewed after each."""
     folder.mkdir(parents=True, exist_ok=True)
     path, code = folder / ROWS, fingerprint()
     rows = read_rows(path)
     for kind, draw in chosen.items():
-        for seed in range(scenes):
+        for seed in seeds:
             old = rows.get((kind, seed))
             if old is not None and (keep or old.code == code):
                 continue
@@ -198,13 +200,13 @@ def main() -> None:
     known = kinds()
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     options.add_argument("--kinds", nargs="*", choices=sorted(known), default=sorted(known))
+    options.add_argument("--first", type=int, default=JUDGED, help="first seed; checks were set on those below 1000")
     options.add_argument("--scenes", type=int, default=20)
     options.add_argument("--out", type=Path, default=HERE, help="folder of the CSV and the table")
     options.add_argument("--keep", action="store_true", help="keep rows that other code made")
     chosen = options.parse_args()
-    for row in run(
-        {name: known[name] for name in chosen.kinds}, scenes=chosen.scenes, folder=chosen.out, keep=chosen.keep
-    ):
+    named, seeds = {name: known[name] for name in chosen.kinds}, range(chosen.first, chosen.first + chosen.scenes)
+    for row in run(named, seeds=seeds, folder=chosen.out, keep=chosen.keep):
         sys.stdout.write(
             f"{row.kind} {row.seed}: {row.outcome} {row.error:+.2f} % of ± {row.expanded:.2f} % "
             f"{row.codes} ({row.words})\n"

@@ -23,8 +23,9 @@ from tests.benchmarks.scenes import COUNTS, SIZES, THICKNESS_MM, Shot, shots
 STAGES = {
     "areakit.service.measure": ("read_photo", "plated_surface"),
     "areakit.imaging.outlines": (
-        "overview", "find_scale", "sheet_distance", "find_regions", "trace_ring", "to_millimetres", "measure_rings",
+        "overview", "find_scale", "sheet_distance", "find_regions",
     ),
+    "areakit.imaging.one_part": ("trace_ring", "to_millimetres", "measure_rings"),
 }  # fmt: skip
 AIM_DECODES = {"3 MP": None, "12 MP": 3.0, "48 MP": 2.0}
 AIM_BYTES = 6.0

@@ -6,7 +6,8 @@ import pytest
 from shapely.geometry import Point, box
 
 from areakit.flags import place_asked
-from areakit.imaging.outlines import Answer, find_outlines
+from areakit.imaging.answers import Answer
+from areakit.imaging.outlines import find_outlines
 from areakit.synthetic import Light, Patch
 from areakit.synthetic.scene import BLUE_WINDOW_SRGB
 from areakit.synthetic.sheet_print import linear

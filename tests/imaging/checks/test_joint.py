@@ -11,7 +11,8 @@ from shapely.geometry import LineString, box
 
 from areakit.errors import OutlineNotFound
 from areakit.flags import place_asked
-from areakit.imaging.outlines import Answer, find_outlines
+from areakit.imaging.answers import Answer
+from areakit.imaging.outlines import find_outlines
 from areakit.synthetic import Metal, Patch
 from tests.imaging.drawn_photos import BLOCK, FOIL, MIDDLE_MM, STEEL, found_in, photo_of, scene_of, true_reading
 

@@ -6,7 +6,8 @@ import pytest
 from shapely.geometry import Point
 
 from areakit.errors import MeasurementError
-from areakit.imaging.outlines import Answer, find_outlines
+from areakit.imaging.answers import Answer
+from areakit.imaging.outlines import find_outlines
 from areakit.synthetic import Light, Metal, Print
 from tests.imaging.drawn_photos import CLEAN, FOIL, SMALL, WASHER, found_in, photo_of, scene_of, true_reading
 

@@ -1,0 +1,148 @@
+"""One region to one part: its edges traced, checked, and carried into millimetres with what is said of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely.geometry import LineString, Point, Polygon
+
+from areakit.flags import Flag, flag
+from areakit.geometry.outline import Outline
+from areakit.imaging.answers import ANSWER_REACH_MM, all_holes_asked
+from areakit.imaging.budget import measure_rings
+from areakit.imaging.checks.joint import joint_line, two_parts
+from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, part_flags, questions
+from areakit.imaging.checks.sheet import focal_unchecked
+from areakit.imaging.checks.slits import NO_SLITS, Slits, narrow_places
+from areakit.imaging.closed_ring import signed_area
+from areakit.imaging.segment import Region
+from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
+from areakit.imaging.view import View
+from areakit.uncertainty import Measured
+
+Floats = npt.NDArray[np.float64]
+
+SMALLEST_HOLE_MM2 = 0.05
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundPart:
+    """One part: its outline, and its edges in the photo, outer ring first, shape (n, 2) each. [px]
+
+    ``region`` is its place among the regions that were looked at.
+    """
+
+    outline: Outline
+    rings_px: tuple[Floats, ...]
+    region: int = 0
+
+
+def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart:
+    """Return one region as a part.
+
+    Raises
+    ------
+    MeasurementError
+        With its number and what to do, where its outline cannot be trusted.
+    """
+    scale, height_mm = view.scale, thickness.value if thickness else 0.0
+    rings = tuple(
+        trace_ring(
+            view.photo,
+            view.small,
+            view.sheet,
+            ring,
+            hole=i > 0,
+            camera=scale.camera,
+            height_mm=height_mm,
+            shadows=i > 0 or not region.claimed,
+        )
+        for i, ring in enumerate(region.rings)
+    )
+    if grey_on_pale(rings[0], view.sheet):
+        region = all_holes_asked(region)
+        rings = rings[: len(region.rings)]
+    rings_mm = tuple(to_millimetres(scale.camera, ring, height_mm) for ring in rings)
+    slits = _slits(view, rings)
+    undecided, beside = _undecided_mm2(view, region.doubtful), _undecided_mm2(view, region.beside)
+    sizes = measure_rings(
+        scale,
+        rings,
+        rings_mm,
+        thickness,
+        sheet=view.sheet,
+        undecided_mm2=sum(area for area, _ in undecided),
+        beside_mm2=sum(area for area, _ in beside),
+        rival_share=region.rival_share,
+        slits=slits,
+        coarseness=view.coarseness,
+    )
+    polygon = _polygon(tuple(scale.turned_up(ring) for ring in rings_mm))
+    seen = Seen(
+        rings=rings, sizes=sizes, scale=scale, sheet=view.sheet, region=region, height_mm=height_mm, slits=slits
+    )
+    check_part(seen)
+    joint = _joint(view, rings)
+    outline = Outline(
+        polygon=polygon,
+        area=sizes.area,
+        perimeter_outer=sizes.outer,
+        perimeter_holes=sizes.holes,
+        origin="photo",
+        flags=(
+            *part_flags(seen),
+            *focal_unchecked(scale, height_mm, sizes.area),
+            *questions(undecided, sizes),
+            *questions(beside, sizes, code="BESIDE_UNDECIDED"),
+            *joint,
+        ),
+    )
+    return FoundPart(outline=outline, rings_px=tuple(ring.points_px for ring in rings))
+
+
+def _slits(view: View, rings: tuple[EdgeRing, ...]) -> Slits:
+    """Return what is too narrow for the outline; on a pale sheet, relief in the metal looks just like it."""
+    corner = [view.sheet.left, view.sheet.top]
+    if not view.sheet.coloured:
+        return NO_SLITS
+    found = narrow_places(view.sheet, [view.small.from_full(ring.points_px) - corner for ring in rings])
+    middle = view.small.to_full(found.place + corner)
+    pixel_mm = view.small.factor * view.scale.camera.mm_per_px(view.scale.camera.to_sheet(middle[None])[0])
+    return found.in_sheet(pixel_mm, view.in_sheet(found.place[None])[0])
+
+
+def _joint(view: View, rings: tuple[EdgeRing, ...]) -> tuple[Flag, ...]:
+    """Ask whether a line across a part is a joint between two, unless somebody said; refuse what is two parts."""
+    corner = [view.sheet.left, view.sheet.top]
+    found = joint_line(view.sheet, [view.small.from_full(ring.points_px) - corner for ring in rings])
+    if found is None:
+        return ()
+    line = LineString(view.in_sheet(found.ends))
+    said = [answer.hole for answer in view.answers if line.distance(Point(answer.point_mm)) < ANSWER_REACH_MM]
+    middle = line.interpolate(0.5, normalized=True)
+    if said:
+        return two_parts(middle.x, middle.y) if said[-1] else ()
+    return (flag("JOINT_UNDECIDED", x_mm=middle.x, y_mm=middle.y),)
+
+
+def _undecided_mm2(view: View, rings: tuple[Floats, ...]) -> list[tuple[float, Floats]]:
+    """Return area and a point inside of each outline that is open. [mm2, mm]"""
+    flat = [view.in_sheet(ring) for ring in rings]
+    inside = [np.array(Polygon(ring).buffer(0.0).representative_point().coords[0]) for ring in flat]
+    return [(abs(signed_area(ring)), point) for ring, point in zip(flat, inside, strict=True)]
+
+
+def _polygon(rings_mm: tuple[Floats, ...]) -> Polygon:
+    """Build a sound polygon; noise of neighbouring points may cross by a hair, which is mended."""
+    polygon = Polygon(rings_mm[0], rings_mm[1:])
+    if not polygon.is_valid:
+        mended = shapely.make_valid(polygon)
+        pieces = [piece for piece in getattr(mended, "geoms", [mended]) if isinstance(piece, Polygon)]
+        pieces += [p for piece in getattr(mended, "geoms", []) for p in getattr(piece, "geoms", []) if p.area > 0]
+        polygon = max(pieces, key=lambda piece: float(piece.area))
+        holes = [hole for hole in polygon.interiors if Polygon(hole).area > SMALLEST_HOLE_MM2]
+        polygon = Polygon(polygon.exterior, holes)
+    return polygon
