@@ -19,6 +19,8 @@ from areakit.service.measure import measure as measure_files
 from areakit.uncertainty import total
 
 if TYPE_CHECKING:
+    from shapely.geometry import MultiPolygon, Polygon
+
     from areakit.imaging.lens import Lens
 
 
@@ -73,6 +75,7 @@ def measure(
     thickness: Entry | None = None,
     form: str | None = None,
     parts: Sequence[str] = (),
+    regions: Sequence[str | tuple[Polygon | MultiPolygon, str]] = (),
     faces: str | None = None,
     check_lengths: str | None = None,
     mark: str = "auto",
@@ -94,6 +97,9 @@ def measure(
         What the outlines are of, as on the command line: ``round``, ``turned, wall 1 mm``; flat unless said.
     parts : sequence of str
         What single parts have of their own: ``2: thickness 0.3 mm; form round``.
+    regions : sequence of str, or of region and words
+        Regions with a form or a thickness of their own: ``"rectangle 3 x 20 mm, at 80 60 mm: form round"``, or a
+        shapely region in sheet millimetres and ``"form round"``.
     faces : str, optional
         What is plated: ``one``, ``both``, ``all``, ``front``, ``back``, ``walls`` or ``foil``; one face unless said,
         all of a part with a form.
@@ -131,6 +137,7 @@ def measure(
         thickness=None if thickness is None else entry_text(thickness, "length", spread="limit"),
         form=form,
         parts=tuple(parts),
+        regions=tuple(regions),
         faces=faces or "",
         mark=mark,
         check_lengths=check_lengths,

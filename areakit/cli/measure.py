@@ -10,7 +10,7 @@ import click
 
 from areakit.cli.command import JOURNAL, OUTPUT_OR_FOLDER, STOPPED, Command
 from areakit.cli.entries import save_json, save_option
-from areakit.cli.photo import FACES, FACES_HELP, FORM_HELP, PART_HELP
+from areakit.cli.photo import FACES, FACES_HELP, FORM_HELP, PART_HELP, REGION_HELP
 from areakit.errors import FileError
 
 if TYPE_CHECKING:
@@ -30,6 +30,13 @@ UNREADABLE, REFUSED = 2, 3
 @click.option("--thickness", metavar="T", help='Of the part; a bare number is mm. Example: --thickness "1.2 ± 0.05 mm"')
 @click.option("--form", metavar="FORM", help=FORM_HELP)
 @click.option("--part", "parts", multiple=True, metavar="N: WORDS", help=PART_HELP)
+@click.option(
+    "--region",
+    "regions",
+    multiple=True,
+    metavar="PLACE: WORDS",
+    help=REGION_HELP.format(where=", in mm of the sheet"),
+)
 @click.option(
     "--faces", type=click.Choice(FACES), help=f"{FACES_HELP} One face unless said; all of a part with a form."
 )
@@ -93,6 +100,7 @@ def command(
     thickness: str | None,
     form: str | None,
     parts: tuple[str, ...],
+    regions: tuple[str, ...],
     faces: str | None,
     check_lengths: str | None,
     print_name: str | None,
@@ -120,6 +128,7 @@ def command(
       areakit measure badge.jpg --thickness "1.2 mm" --faces all --check-lengths "200.2 x 119.9 mm"
       areakit measure knob.jpg --form turned
       areakit measure brooch.jpg --thickness "1.2 mm" --part "2: form round, ends flat"
+      areakit measure leaf.jpg --thickness "0.8 mm" --region "rectangle 4 x 30 mm, at 80 52 mm: form round, ends flat"
       areakit measure coins.jpg --mark A4 --thickness "1.7 ± 0.3 mm" --json
       areakit measure badge.jpg --mark "coin:25.75 mm" --mark-at 445,495 --thickness "1.2 mm"
       areakit measure one.jpg turned.jpg --same-parts --thickness "1.2 mm"
@@ -141,6 +150,7 @@ def command(
         thickness=thickness,
         form=form,
         parts=parts,
+        regions=regions,
         faces=faces or "",
         mark=mark + (f"@{mark_at}" if mark_at else ""),
         check_lengths=check_lengths,

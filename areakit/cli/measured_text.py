@@ -81,11 +81,13 @@ def form_lines(part_id: int, surface: Surface) -> list[str]:
 
     from areakit.units import show, show_found
 
-    if surface.form is None:
+    if surface.form is None and not surface.regions:
         return []
     areas = ", ".join(f"{line.name} {show(line.area, 'cm2')}" for line in surface.lines)
     found = "; ".join(f"{name} {show_found(quantity)}" for name, quantity in surface.figures.items())
-    return wrap(f"part {part_id} as {surface.form.text}: {areas}. Found: {found}.", 110, initial_indent="  ",
+    words = "; ".join([surface.form.text if surface.form else "flat", *(one.text for one in surface.regions)])
+    told = f" Found: {found}." if found else ""
+    return wrap(f"part {part_id} as {words}: {areas}.{told}", 110, initial_indent="  ",
                 subsequent_indent="    ")  # fmt: skip
 
 

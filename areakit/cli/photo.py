@@ -24,6 +24,10 @@ FORM_HELP = (
     'reeding, mesh or chain, with its figures. Example: --form "turned, wall 1 mm, open wide"'
 )
 PART_HELP = 'What one part has of its own. Example: --part "2: thickness 0.3 mm; form round; faces all"'
+REGION_HELP = (
+    "A region with a form or thickness of its own: a shape or a file of outlines{where}, then its words. "
+    'Example: --region "rectangle 3 x 20 mm, at 80 60 mm: form round, ends flat"'
+)
 PHOTO_OPTIONS = ("thickness", "form", "faces", "mark", "check_lengths")
 SPREAD_OPTIONS = (
     "wagner", "conductivity", "tafel_slope", "contact_corners", "overlap", "overrun", "target_minimum", "lane_scatter",

@@ -9,7 +9,7 @@ import click
 
 from areakit.cli.command import OUTPUT, PHOTO, Command
 from areakit.cli.entries import read_text, save_json, save_option, write_new
-from areakit.cli.photo import FORM_HELP
+from areakit.cli.photo import FORM_HELP, REGION_HELP
 from areakit.plural import counted
 
 if TYPE_CHECKING:
@@ -46,6 +46,13 @@ _FACES = ["front", "back", "both", "walls", "all", "foil", "one"]
     help='How far the real edge may lie from the drawing. Example: --edge "0.03 mm"',
 )
 @click.option("--form", default="", metavar="FORM", help=FORM_HELP)
+@click.option(
+    "--region",
+    "regions",
+    multiple=True,
+    metavar="PLACE: WORDS",
+    help=REGION_HELP.format(where=", or a layer of the drawing"),
+)
 @click.option("--thickness", default="", metavar="T", help='Of the part. Example: --thickness "0.8 ± 0.02 mm"')
 @click.option("--faces", type=click.Choice(_FACES), help="What is plated; front unless said, solids all over.")
 @click.option("--mask", "keep", multiple=True, metavar="FILE|SHAPE", help="Plate only inside this region.")
@@ -130,6 +137,7 @@ def command(**given: Any) -> None:
       areakit surface --from badge.json --stop-off "disk 9 mm, at 75 70 mm" --mask-sides back --drawing badge.svg
       areakit surface --shape "disk 30 mm ± 0.1 mm" --minus "disk 6 mm ± 0.1 mm" --thickness "1.5 mm" --faces all
       areakit surface --form "tube, diameter 10 ± 0.1 mm, bore 8 ± 0.1 mm, length 50 ± 0.5 mm, reach 8 mm"
+      areakit surface leaf.dxf --thickness "0.8 mm" --region "layer stem: form round, ends flat"
       areakit surface --shape "washer 16 x 8.4 x 1.6 mm" --count 200
     """
     from areakit.service.surface import find_surfaces

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
 
-from areakit.errors import OutlineNotFound, RangeError
+from areakit.errors import InputError, OutlineNotFound, RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.bench_size import beyond_bench, question_size, size_words
 from areakit.geometry.open_lines import refuse_unclosed
@@ -53,6 +53,8 @@ def read_drawing(
     unit: str | None = None,
     sagitta_mm: float | None = None,
     limits: Limits | None = None,
+    layer: str | None = None,
+    without: Sequence[str] = (),
 ) -> Drawing:
     """Return the outlines of a drawing in mm.
 
@@ -66,9 +68,15 @@ def read_drawing(
         Unit of length, for a file that does not state its own.
     sagitta_mm : float, optional
         How true curves are flattened; by default so fine that the area changes by less than 0.01 %. [mm]
+    layer : str, optional
+        Read only this layer (DXF), or the group of this name (SVG: its ``id``).
+    without : sequence of str
+        Layers to leave out.
 
     Raises
     ------
+    InputError
+        If the drawing has no such layer.
     FileError
         If the file cannot be read, or is larger or deeper than the caps.
     UnitError
@@ -86,11 +94,19 @@ def read_drawing(
         )
     which = outline_reader(reader) if isinstance(reader, str) else reader
     sagitta = _FIRST_SAGITTA_MM if sagitta_mm is None else sagitta_mm
-    drawing = _read_once(data, which, ReadRequest(unit=unit, sagitta_mm=sagitta, meter=Meter(limits)))
+    named = None if layer is None else layer.casefold()
+    request = ReadRequest(
+        unit=unit,
+        sagitta_mm=sagitta,
+        meter=Meter(limits),
+        layer=named,
+        without=frozenset(name.casefold() for name in without),
+    )
+    drawing = _read_once(data, which, request)
     share = max(flattening_share(polygon, sagitta) for polygon in drawing.polygons)
     if sagitta_mm is None and share > _WANTED_SHARE:
         finer = sagitta * _WANTED_SHARE / share
-        drawing = _read_once(data, which, ReadRequest(unit=unit, sagitta_mm=finer, meter=Meter(limits)))
+        drawing = _read_once(data, which, replace(request, sagitta_mm=finer, meter=Meter(limits)))
     return drawing
 
 
@@ -105,6 +121,7 @@ def flattening_share(polygon: Polygon, sagitta_mm: float) -> float:
 def _read_once(data: bytes, reader: OutlineReader, request: ReadRequest) -> Drawing:
     with np.errstate(all="ignore"):  # what is not finite is refused below, in words
         tracing = reader.trace(data, request)
+        _check_layers(tracing, request)
         rings = assemble(tracing.traces)
     left_out = {
         "open path": rings.open_paths,
@@ -124,6 +141,18 @@ def _read_once(data: bytes, reader: OutlineReader, request: ReadRequest) -> Draw
         ignored=ignored,
         flags=_flags(tracing, ignored, request.unit, polygons),
     )
+
+
+def _check_layers(tracing: Tracing, request: ReadRequest) -> None:
+    """Refuse a layer that the drawing does not have."""
+    there = {name.casefold() for name in tracing.layers}
+    wanted = request.without | ({request.layer} if request.layer is not None else set())
+    missing = sorted(wanted - there)
+    if missing:
+        known = f"Its layers are {', '.join(tracing.layers)[:200]}." if tracing.layers else "It has no layers at all."
+        raise InputError(
+            f"The drawing has no layer {missing[0]!r}.", remedy=f"{known} In SVG a layer is a group with an id."
+        )
 
 
 def _flags(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import shapely
-from shapely.geometry import Polygon, shape
+from shapely.geometry import MultiPolygon, Polygon, shape
 from shapely.geometry.polygon import orient
 
 from areakit.errors import OutlineInvalid
@@ -22,6 +22,11 @@ def polygon_geojson(polygon: Polygon) -> dict[str, Any]:
         "type": "Polygon",
         "coordinates": [[[round(x, _DECIMALS), round(y, _DECIMALS)] for x, y, *_ in ring.coords] for ring in rings],
     }
+
+
+def region_from_geojson(bodies: Any) -> MultiPolygon:
+    """Return the region of a list of GeoJSON polygons; raises as :func:`polygon_from_geojson` does. [mm]"""
+    return MultiPolygon([polygon_from_geojson(body) for body in bodies])
 
 
 def polygon_from_geojson(body: Any, *, downwards: bool = False) -> Polygon:

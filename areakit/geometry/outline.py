@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 from shapely.validation import explain_validity
 
 from areakit.errors import OutlineInvalid
@@ -18,6 +19,8 @@ Origin = Literal["photo", "scan", "drawing", "dimensions"]
 
 LARGEST_MM = 100_000.0
 """No coordinate of a part lies further out. [mm]"""
+SEAM_REACH_MM = 1e-6
+"""Lines of one origin count as one when they lie no further apart. [mm]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +37,9 @@ class Outline:
         Lengths of the outer ring and of all hole rings together. [mm]
     origin : str
         How the outline was had.
+    seam : shapely line or None
+        Where its boundary is no edge: another region of the same part goes on there. Perimeters leave it out where
+        the form of the region has walls along its outline.
     """
 
     polygon: Polygon
@@ -42,6 +48,7 @@ class Outline:
     perimeter_holes: Measured
     origin: Origin
     flags: tuple[Flag, ...] = ()
+    seam: BaseGeometry | None = None
 
     def __post_init__(self) -> None:
         check_polygon(self.polygon)

@@ -12,6 +12,7 @@ from areakit.geometry.features import Dome, Mask, Recess, Region, Rim, Side, Tap
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.words import FormText
 from areakit.geometry.outline import Outline
+from areakit.geometry.regions import FormRegion
 from areakit.geometry.relief import Relief
 from areakit.uncertainty import Measured
 
@@ -63,6 +64,8 @@ class Part:
         and edges.
     view : View or None
         Where the camera stood over an outline from a photo; None where it was drawn.
+    regions : tuple of FormRegion
+        Regions of the outline with forms of their own; the part's form is that of the rest.
     """
 
     outline: Outline
@@ -79,6 +82,7 @@ class Part:
     bend_radius: Measured | None = None
     form: FormText | None = None
     view: View | None = None
+    regions: tuple[FormRegion, ...] = ()
 
     def __post_init__(self) -> None:
         if self.faces not in SIDES:

@@ -13,8 +13,10 @@ from areakit.geometry.faces import face_lines, significant_area
 from areakit.geometry.formed import formed_lines
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.words import FormText
+from areakit.geometry.joined import joined_surface
 from areakit.geometry.outline import hole_areas
 from areakit.geometry.part import Faces, Part
+from areakit.geometry.regions import FormRegion
 from areakit.geometry.surface_line import Basis, SurfaceLine
 from areakit.geometry.walls import each_wall, wall_lines
 from areakit.uncertainty import Measured, total
@@ -29,7 +31,8 @@ class Surface:
     nobody marked it.
 
     ``form`` is what the outline is of, None for a flat part, ``view`` where the camera stood; ``figures`` are what the
-    form found on the way, ``unrolled`` is its outside laid flat [mm], None where that is the outline.
+    form found on the way, ``unrolled`` is its outside laid flat [mm], None where that is the outline. ``regions`` are
+    those that have forms of their own; ``form`` is then that of the rest.
     """
 
     face: Measured
@@ -44,6 +47,7 @@ class Surface:
     view: View | None = None
     figures: Mapping[str, Measured] = field(default_factory=dict)
     unrolled: Polygon | None = None
+    regions: tuple[FormRegion, ...] = ()
 
     @property
     def sidewall(self) -> Measured | None:
@@ -68,7 +72,8 @@ def plated_surface(part: Part) -> Surface:
     Faces take the area of the outline each, upright walls perimeter times thickness; masks, recesses, taper, dome, rim
     and relief come on lines of their own. Area and perimeter stay correlated through the inputs that they share.
     """
-
+    if part.regions:
+        return joined_surface(part, plated_surface)
     if part.form is not None:
         return _formed(part)
     walls = each_wall(part)

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from shapely.geometry.base import BaseGeometry
+
 from areakit.geometry.faces import masks_of
 from areakit.geometry.masking import allowed
+from areakit.geometry.outline import SEAM_REACH_MM, Outline
 from areakit.geometry.part import Part
 from areakit.geometry.surface_line import Basis, SurfaceLine
 from areakit.uncertainty import Measured, exact, propagate, total
@@ -21,9 +24,9 @@ def each_wall(part: Part) -> tuple[Measured, ...]:
     if part.thickness is None:
         return ()
     outline = part.outline
-    lengths = [ring.length for ring in outline.polygon.interiors]
+    lengths = [ring.length for ring in _edges(outline)[1:]]
     holes = _wall(outline.perimeter_holes, part.thickness)
-    portions = [length / sum(lengths) for length in lengths]
+    portions = [length / (sum(lengths) or 1.0) for length in lengths]
     each = [propagate(lambda area, portion=portion: area * portion, holes, unit="mm2") for portion in portions]
     return (_wall(outline.perimeter_outer, part.thickness), *each)
 
@@ -49,14 +52,20 @@ def _covered(part: Part, walls: Sequence[Measured]) -> Measured:
     masks = masks_of(part, "front")
     if not masks or not walls:
         return exact(0.0, "mm2")
-    polygon = part.outline.polygon
-    rings = [polygon.exterior, *polygon.interiors]
     terms = []
-    for ring, wall in zip(rings, walls, strict=True):
-        portion = 1.0 - allowed(ring, masks).length / ring.length
+    for ring, wall in zip(_edges(part.outline), walls, strict=True):
+        portion = 1.0 - allowed(ring, masks).length / ring.length if ring.length else 0.0
         if portion > 1e-9:
             terms.append(propagate(lambda area, portion=portion: -area * portion, wall, unit="mm2"))
     return total(terms, "mm2")
+
+
+def _edges(outline: Outline) -> list[BaseGeometry]:
+    """Return the outer ring and then each hole, without what is a seam."""
+    rings = [outline.polygon.exterior, *outline.polygon.interiors]
+    if outline.seam is None:
+        return rings
+    return [ring.difference(outline.seam.buffer(SEAM_REACH_MM)) for ring in rings]
 
 
 def _line(part: Part, name: str, area: Measured, *, basis: Basis = "computed") -> SurfaceLine:

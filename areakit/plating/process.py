@@ -34,7 +34,7 @@ BASE_GROUPS = {
     "aluminium": "aluminium",
     "titanium": "titanium",
 }
-"""Base metal to the group whose voltages and checks it shares; foil is thin copper on a carrier, gold any gold alloy."""
+"""Base metal to the group whose volts and checks it shares; foil is thin copper on a carrier, gold any gold alloy."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from areakit.geometry.outline import Outline
 from areakit.geometry.surface import Surface
 from areakit.geometry.surface_line import SurfaceLine
 from areakit.records.codec import flag_json, quantity_json
-from areakit.records.form_json import form_json, view_json
+from areakit.records.form_json import form_json, form_regions_json, view_json
 from areakit.uncertainty import Measured, total
 
 
@@ -21,7 +21,7 @@ def part_json(part_id: int | str, surface: Surface, outline: Outline, thickness:
     ``outline`` is a GeoJSON polygon in mm; every quantity has the shape of
     :func:`areakit.records.codec.quantity_json`. ``perimeter`` is the whole of it, with ``outer`` and ``holes`` inside.
     What is not known is null: the thickness, and with it the sidewalls. ``form`` is null for a flat part,
-    ``view`` where no camera looked at it.
+    ``form_regions`` are those with forms of their own, ``view`` where no camera looked at it.
     """
     perimeter = total([outline.perimeter_outer, outline.perimeter_holes], "mm")
     return {
@@ -42,6 +42,7 @@ def part_json(part_id: int | str, surface: Surface, outline: Outline, thickness:
         "surfaces": [_line_json(line) for line in surface.lines],
         "shares": dict(surface.shares),
         "form": form_json(surface),
+        "form_regions": form_regions_json(surface),
         "view": view_json(surface.view),
         "flags": [flag_json(flag) for flag in surface.flags],
     }

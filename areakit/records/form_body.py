@@ -8,7 +8,7 @@ from typing import Any
 
 from areakit.errors import InputError
 from areakit.geometry.forms.seen import View
-from areakit.geometry.forms.words import FormText, read_form
+from areakit.geometry.forms.words import FORMS, FormText, read_form
 
 _AGAIN = "Measure the part again, and use what that prints."
 
@@ -28,6 +28,21 @@ def form_of(body: Mapping[str, Any]) -> FormText | None:
     if not isinstance(text, str):
         raise InputError("The form of the part cannot be read.", remedy=_AGAIN)
     return read_form(text)
+
+
+def form_words(body: Mapping[str, Any]) -> str | None:
+    """Return in a word or two what a part is made of: its form, or its forms; None for a flat one."""
+    form, regions = form_of(body), body.get("form_regions")
+    names = [form.name if form is not None else "flat"]
+    if isinstance(regions, list):
+        for one in regions:
+            name = one.get("form") if isinstance(one, Mapping) else None
+            if name not in FORMS:
+                raise InputError("The form of a region cannot be read.", remedy=_AGAIN)
+            names.append(name)
+    if len(names) == 1:
+        return form.name if form is not None else None
+    return " and ".join(dict.fromkeys(names))
 
 
 def view_of_body(body: Mapping[str, Any]) -> View | None:

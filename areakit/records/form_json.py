@@ -23,6 +23,19 @@ def form_json(surface: Surface) -> dict[str, Any] | None:
     }
 
 
+def form_regions_json(surface: Surface) -> list[dict[str, Any]]:
+    """Return the regions with forms of their own: their outlines, the words that were said of them, their seams."""
+    return [
+        {
+            "outlines": [polygon_geojson(polygon) for polygon in getattr(one.region, "geoms", [one.region])],
+            "form": one.form.name if one.form is not None else "flat",
+            "words": one.text,
+            "seam_mm": one.edge_mm,
+        }
+        for one in surface.regions
+    ]
+
+
 def view_json(view: View | None) -> dict[str, float] | None:
     """Return where the camera stood. [mm]"""
     if view is None:

@@ -8,7 +8,7 @@ from areakit.costing.measured_part import MeasuredPart, read_choice
 from areakit.errors import InputError
 from areakit.records.area_lines import part_bodies
 from areakit.records.codec import quantity_from_json
-from areakit.records.form_body import form_of
+from areakit.records.form_body import form_words
 from areakit.records.part_outlines import read_rings
 from areakit.uncertainty import Measured
 
@@ -55,7 +55,7 @@ def _part(number: int, body: dict[str, Any]) -> MeasuredPart:
         thickness=None if thickness is None else _quantity(thickness, "mm"),
         faces=read_choice(str(body.get("faces", "one"))),
         plated=_quantity(body.get("plated_area"), "mm2"),
-        form=form.name if (form := form_of(body)) is not None else None,
+        form=form_words(body),
     )
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from areakit.errors import InputError
 from areakit.records.area_lines import part_bodies
 from areakit.records.codec import quantity_from_json
-from areakit.records.form_body import form_of
+from areakit.records.form_body import form_of, form_words
 from areakit.units import in_unit
 
 Ring = tuple[tuple[float, float], ...]
@@ -58,7 +58,7 @@ def _outline(number: int, body: dict[str, Any]) -> PartOutline | None:
         rings=read_rings(body["outline"], number),
         thickness_mm=None if thickness is None else in_unit(quantity_from_json(thickness), "mm").value,
         faces=str(body.get("faces", "one")),
-        shaped=_shaped(body.get("surfaces")),
+        shaped=form_words(body) if body.get("form_regions") else _shaped(body.get("surfaces")),
         form=form.name if form is not None else None,
         unrolled=None if flat is None else read_rings(flat, number),
     )

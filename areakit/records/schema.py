@@ -70,6 +70,15 @@ class FormDocument(_Document):
     unrolled: OutlineDocument | None = Field(description="The outside laid flat; null where it cannot be.")
 
 
+class FormRegionDocument(_Document):
+    """A region of a part with a form or a thickness of its own."""
+
+    outlines: list[OutlineDocument]
+    form: str
+    words: str = Field(description="As they were typed: form and thickness.")
+    seam_mm: float = Field(ge=0, description="Standard uncertainty of where its seam lies.")
+
+
 class ViewDocument(_Document):
     """Where the camera stood over the outline, in its coordinates, and the height at which the outline was read."""
 
@@ -92,6 +101,9 @@ class PartDocument(_Document):
     plated_area: QuantityDocument = Field(description="What the chosen faces add up to.")
     faces: Literal["one", "front", "back", "both", "walls", "all", "foil"]
     form: FormDocument | None = Field(description="What the outline is of; null for a flat part.")
+    form_regions: list[FormRegionDocument] = Field(
+        default_factory=list, description="Regions with forms of their own; the form of the part is that of the rest."
+    )
     view: ViewDocument | None = Field(description="Where the camera stood; null where no camera looked at the part.")
 
 

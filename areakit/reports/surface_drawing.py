@@ -13,6 +13,7 @@ from areakit.geometry.forms.words import PLATED
 from areakit.geometry.masking import face_regions
 from areakit.geometry.outline import hole_areas
 from areakit.geometry.part import Part
+from areakit.geometry.regions import forms_word
 from areakit.geometry.surface import Surface, grouped_lines
 from areakit.geometry.surface_line import SurfaceLine
 from areakit.reports.drawing_page import INK, MUTED, Page
@@ -42,6 +43,7 @@ _PLATED = "#f3cf73"
 _BARE = "#e9ebee"
 _SPILL = "#ef8b4c"
 _SIGNIFICANT = "#1f5fbf"
+_REGION = "#8a3d0f"
 
 
 def surface_drawing(parts: Sequence[tuple[str, Part, Surface]]) -> str:
@@ -70,14 +72,16 @@ def _draw_part(page: Page, described: tuple[str, Part, Surface], y: float) -> fl
     if _back_is_worth_a_view(part):
         bottom = _face_view(page, part, "back", scale=scale, top=bottom + _GAP_MM, words=_face_words(surface, "back"))
     bottom = _scale_bar(page, scale, bottom + 4.0)
-    walls = _walls_view if part.form is None else _unrolled_view
+    walls = _walls_view if part.form is None and not part.regions else _unrolled_view
     bottom = walls(page, part, surface, y=bottom + 6.0)
     table = _table(page, surface, views + 3.0)
     return max(bottom, _key(page, part, table + 6.0))
 
 
 def _faces(part: Part) -> str:
-    return _FACES[part.faces] if part.form is None else f"{part.form.name}, {PLATED[part.faces]}"
+    if part.form is None and not part.regions:
+        return _FACES[part.faces]
+    return f"{forms_word(part.form, part.regions)}, {PLATED[part.faces]}"
 
 
 def _unrolled_view(page: Page, part: Part, surface: Surface, *, y: float) -> float:
@@ -143,6 +147,12 @@ def _face_view(page: Page, part: Part, side: Side, *, scale: float, top: float, 
 
 
 def _marks_on_front(page: Page, part: Part, *, scale: float, place: tuple[float, float]) -> None:
+    for number, one in enumerate(part.regions, start=1):
+        shape = one.region.intersection(part.outline.polygon)
+        page.shape(region_path(shape, scale), place, fill="none", line=_REGION, width=0.4)
+        spot = shape.representative_point()
+        page.text(place[0] + spot.x * scale, place[1] - spot.y * scale + 1.0, f"region {number}", size=2.6,
+                  colour=_REGION, anchor="middle")  # fmt: skip
     for recess in part.recesses:
         page.shape(region_path(recess.region, scale), place, fill="#d9a93a", line=INK)
     if part.significant is not None:

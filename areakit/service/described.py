@@ -12,6 +12,7 @@ from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.table import is_at_axis, tracing_height
 from areakit.geometry.forms.words import FormText, read_form
 from areakit.geometry.part import Faces, thickness_mm
+from areakit.service.form_regions import has_forms
 from areakit.uncertainty import Measured
 from areakit.units import parse_with_tolerance
 
@@ -74,7 +75,8 @@ def read_descriptions(request: MeasureRequest) -> Descriptions:
     InputError
         For a form, a choice of faces or a description that makes no sense, or two of one part.
     """
-    usual = _description(request.thickness, request.form, request.faces)
+    faces = request.faces or ("all" if has_forms(request.regions) else "")
+    usual = _description(request.thickness, request.form, faces)
     own: dict[int, Description] = {}
     for text in request.parts:
         number, said = _part(text)
@@ -83,7 +85,7 @@ def read_descriptions(request: MeasureRequest) -> Descriptions:
         own[number] = _description(
             said.get("thickness", request.thickness),
             said.get("form", request.form),
-            said.get("faces", request.faces if said.get("form", request.form) == request.form else ""),
+            said.get("faces", faces if said.get("form", request.form) == request.form else ""),
         )
     return Descriptions(usual=usual, own=own)
 

@@ -23,6 +23,8 @@ from areakit.plural import counted
 from areakit.records.documents import part_json
 from areakit.records.measure_json import photo_json
 from areakit.service.described import read_descriptions, view_of
+from areakit.service.form_regions import RegionEntry, read_regions, shared_out
+from areakit.service.part_description import sheet_region
 from areakit.units import parse
 
 if TYPE_CHECKING:
@@ -56,6 +58,9 @@ class MeasureRequest:
         What the outlines are of, as ``round`` or ``turned, wall 1 mm``; flat parts unless said.
     parts : tuple of str
         What single parts have of their own, as ``2: thickness 0.3 mm; form round; faces all``.
+    regions : tuple
+        Regions of the parts with forms of their own, as ``rectangle 3 x 20 mm, at 80 60 mm: form round``, in sheet
+        millimetres; or a region and its words.
     """
 
     thickness: str | None = None
@@ -68,6 +73,7 @@ class MeasureRequest:
     lenses: tuple[Lens, ...] = ()
     form: str | None = None
     parts: tuple[str, ...] = ()
+    regions: tuple[RegionEntry, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,6 +151,7 @@ class _Job:
         read_mark(request.mark)  # a name that makes no sense stops the request before any photo is read
         self.mark = request.mark
         self.described = read_descriptions(request)
+        self.regions = read_regions(request.regions, sheet_region, photo=True)
         self.reading = read_check_lengths(request.check_lengths) if request.check_lengths else request.reading
         self.lenses = request.lenses
         self.answers = (
@@ -167,28 +174,33 @@ class _Job:
                 lenses=self.lenses,
             )
             logger.info("%s: %s, %s", photo.name, counted(len(found.parts), "part"), found.scale.sheet)
-            parts = tuple(self.part(i + 1, found) for i in range(len(found.parts)))
+            parts = self.parts(found)
         except AreakitError as error:
             return MeasureResult(name=name, photo=photo, found=None, parts=(), error=error)
         return MeasureResult(name=name, photo=photo, found=found, parts=parts)
 
-    def part(self, number: int, found: FoundParts) -> MeasuredPart:
-        """Return one part of a photo with its surface."""
+    def parts(self, found: FoundParts) -> tuple[MeasuredPart, ...]:
+        """Return the parts of a photo with their surfaces."""
+        plain = [self._part(number, found) for number in range(1, len(found.parts) + 1)]
+        return tuple(
+            MeasuredPart(part_id=number, part=part, surface=plated_surface(part), rings_px=seen.rings_px)
+            for number, (part, seen) in enumerate(zip(shared_out(plain, self.regions), found.parts, strict=True), 1)
+        )
+
+    def _part(self, number: int, found: FoundParts) -> Part:
         seen, said = found.parts[number - 1], self.described.of(number)
-        part = Part(
+        return Part(
             outline=seen.outline,
             thickness=said.thickness,
             faces=said.faces,
             form=said.form,
             view=view_of(found.scale, said.height),
         )
-        return MeasuredPart(part_id=number, part=part, surface=plated_surface(part), rings_px=seen.rings_px)
 
 
 def measured_parts(found: FoundParts, request: MeasureRequest) -> tuple[MeasuredPart, ...]:
     """Return the parts of what was found, with their surfaces as a request wants them."""
-    job = _Job(request)
-    return tuple(job.part(i + 1, found) for i in range(len(found.parts)))
+    return _Job(request).parts(found)
 
 
 def result_json(result: MeasureResult) -> dict[str, Any]:

@@ -11,6 +11,7 @@ import numpy as np
 
 from areakit.errors import MeasurementError
 from areakit.flags import Flag, place_asked
+from areakit.geometry.regions import forms_word
 from areakit.imaging.sight import look, mark_rings
 from areakit.reports.field_ruler import Field, Tick
 from areakit.reports.overlay import Labelled, draw_overlay, save_overlay
@@ -128,8 +129,9 @@ def _refused(result: MeasureResult, mark: str) -> Image.Image:
 
 
 def _words(part: MeasuredPart) -> str:
-    if part.part.form is not None:
-        return f"{part.part_id}:  {part.part.form.name}, plated {show(part.surface.plated, 'cm2')}"
+    if part.part.form is not None or part.part.regions:
+        words = forms_word(part.part.form, part.part.regions)
+        return f"{part.part_id}:  {words}, plated {show(part.surface.plated, 'cm2')}"
     return f"{part.part_id}:  {show(part.surface.face, 'cm2')}"
 
 

@@ -9,11 +9,14 @@ from typing import Any, cast, get_args
 from areakit.errors import InputError
 from areakit.flags import Flag
 from areakit.geometry.drawn_regions import SIDES, DrawnRegion, RegionKind, drawn_masks, drawn_significant
-from areakit.geometry.geojson import polygon_from_geojson
+from areakit.geometry.geojson import polygon_from_geojson, region_from_geojson
 from areakit.geometry.outline import Origin, Outline
 from areakit.geometry.part import Faces, Part
+from areakit.geometry.region_words import read_region_words
+from areakit.geometry.regions import FormRegion
 from areakit.records.codec import quantity_from_json
 from areakit.records.form_body import form_of, view_of_body
+from areakit.service.form_regions import MOST_REGIONS
 from areakit.uncertainty import Measured
 
 _AGAIN = "Measure the photo again, and use a part that it gives."
@@ -44,6 +47,26 @@ def part_from_body(body: Mapping[str, Any]) -> Part:
         significant=drawn_significant(regions),
         form=form_of(body),
         view=view_of_body(body),
+        regions=_form_regions(body),
+    )
+
+
+def _form_regions(body: Mapping[str, Any]) -> tuple[FormRegion, ...]:
+    """Return the regions with forms of their own."""
+    try:
+        found = [
+            (region_from_geojson(one["outlines"]), str(one["words"]), one["seam_mm"])
+            for one in body.get("form_regions") or ()
+        ]
+        edges = [float(edge) for _, _, edge in found]
+    except (KeyError, TypeError, ValueError, OverflowError):
+        found, edges = [], [math.nan]
+    if not all(0.0 <= edge <= 10.0 for edge in edges) or len(edges) > MOST_REGIONS:
+        raise InputError("A region of the part cannot be read.", remedy=_AGAIN)
+    read = [(region, text, *read_region_words(text)) for region, text, _ in found]
+    return tuple(
+        FormRegion(region=region, form=form, thickness=thickness, edge_mm=edge, text=text)
+        for (region, text, form, thickness), edge in zip(read, edges, strict=True)
     )
 
 

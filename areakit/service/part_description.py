@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import cast
@@ -19,10 +19,12 @@ from areakit.geometry.outline import Outline
 from areakit.geometry.part import Faces, Part, thickness_mm
 from areakit.geometry.readers.limits import Limits
 from areakit.geometry.readers.reader import reader_name
+from areakit.geometry.regions import FormRegion
 from areakit.geometry.relief import Relief, relief_from_coupon, relief_of_kind
 from areakit.geometry.shape_text import SHAPES, read_shape
 from areakit.geometry.shapes import TypedShape, placed_region, shape_perimeter
 from areakit.geometry.taper import tapered
+from areakit.service.form_regions import LAYER, RegionEntry, has_forms, read_regions
 from areakit.uncertainty import Measured
 from areakit.units import parse, parse_with_tolerance
 
@@ -69,10 +71,13 @@ class SurfaceRequest:
     bend_radius: str = ""
     bend_axis: str = "90 deg"
     form: str = ""
+    regions: tuple[RegionEntry, ...] = ()
 
 
-def read_outlines(path: Path, *, unit: str | None = None, sagitta: str = "") -> Drawing:
-    """Return the outlines of a drawing file, by its suffix.
+def read_outlines(
+    path: Path, *, unit: str | None = None, sagitta: str = "", layer: str | None = None, without: Sequence[str] = ()
+) -> Drawing:
+    """Return the outlines of a drawing file, by its suffix: all of it, or one layer, or all but some.
 
     Raises
     ------
@@ -92,7 +97,14 @@ def read_outlines(path: Path, *, unit: str | None = None, sagitta: str = "") -> 
         data = path.read_bytes()
     except OSError as error:
         raise FileError(f"{path} cannot be read: {error.strerror}.", remedy="Check the name and the rights.") from None
-    return read_drawing(data, name, unit=unit, sagitta_mm=length_mm(sagitta).value if sagitta else None)
+    return read_drawing(
+        data,
+        name,
+        unit=unit,
+        sagitta_mm=length_mm(sagitta).value if sagitta else None,
+        layer=layer,
+        without=without,
+    )
 
 
 def described_part(shape: TypedShape, request: SurfaceRequest) -> tuple[Part, list[Flag]]:
@@ -112,7 +124,7 @@ def described_part(shape: TypedShape, request: SurfaceRequest) -> tuple[Part, li
     part = Part(
         outline=outline,
         thickness=thickness,
-        faces=_faces(request.faces, _usual_faces(shape, form)),
+        faces=_faces(request.faces, _usual_faces(shape, form, request)),
         masks=_masks(request, flags),
         overspill=_overspill(request.overspill),
         significant=_region(request.significant, request, flags) if request.significant else None,
@@ -141,9 +153,9 @@ def _without_tolerance(request: SurfaceRequest) -> list[Flag]:
     return [flag("NO_TOLERANCE", dimension=name) for name, text in figures.items() if text and not _TOLD.search(text)]
 
 
-def _usual_faces(shape: TypedShape, form: FormText | None) -> Faces | None:
+def _usual_faces(shape: TypedShape, form: FormText | None, request: SurfaceRequest) -> Faces | None:
     """Return what is plated where nobody says: a form is new to a flat part, so its faces are not those of the form."""
-    return "all" if form is not None and form != shape.form else shape.faces
+    return "all" if (form is not None and form != shape.form) or has_forms(request.regions) else shape.faces
 
 
 def _faces(told: str, solid: Faces | None) -> Faces:
@@ -167,9 +179,27 @@ def _region(text: str | Region, request: SurfaceRequest, flags: list[Flag]) -> R
         return text
     if text.split(" ")[0].lower() in SHAPES:
         return placed_region(read_shape(text))
+    if text.startswith(LAYER):
+        return _layer(text.removeprefix(LAYER).strip(), request)
     drawing = read_outlines(Path(text), unit=request.unit)
     flags += drawing.flags
     return drawing.region
+
+
+def sheet_region(text: str) -> Region:
+    """Return the region of a written shape or of a file of outlines, in millimetres of the sheet."""
+    return _region(text, SurfaceRequest(), [])
+
+
+def _layer(name: str, request: SurfaceRequest) -> Region:
+    if request.drawing is None:
+        raise InputError("A layer is one of a drawing, and there is none.", remedy="Name a shape or a file instead.")
+    return read_outlines(request.drawing, unit=request.unit, sagitta=request.sagitta, layer=name).region
+
+
+def described_regions(request: SurfaceRequest, flags: list[Flag]) -> tuple[FormRegion, ...]:
+    """Return the regions with forms of their own."""
+    return read_regions(request.regions, lambda place: _region(place, request, flags), photo=False)
 
 
 def _overspill(text: str) -> Measured | None:

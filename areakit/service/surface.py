@@ -17,8 +17,9 @@ from areakit.geometry.shape_text import read_shape
 from areakit.geometry.shapes import TypedShape, typed_shape
 from areakit.geometry.surface import Surface, plated_surface
 from areakit.records.area_lines import part_bodies
+from areakit.service.form_regions import layers_of, shared_out
 from areakit.service.part_body import part_from_body
-from areakit.service.part_description import SurfaceRequest, described_part, length_mm, read_outlines
+from areakit.service.part_description import SurfaceRequest, described_part, described_regions, length_mm, read_outlines
 from areakit.uncertainty import Measured, total
 
 
@@ -76,7 +77,9 @@ def find_surfaces(
         raise RangeError(f"A count of {request.count} pieces is outside 1 to 1000000.", remedy="Check the count.")
     drawing = outlines
     if request.drawing is not None:
-        drawing = read_outlines(request.drawing, unit=request.unit, sagitta=request.sagitta)
+        drawing = read_outlines(
+            request.drawing, unit=request.unit, sagitta=request.sagitta, without=layers_of(request.regions)
+        )
     measured_parts = [part_from_body(body) for body in part_bodies(measured)] if measured is not None else []
     if measured is not None and not measured_parts:
         raise InputError("The JSON holds no measured part.", remedy="Give what areakit measure --json printed.")
@@ -90,11 +93,12 @@ def find_surfaces(
         shapes = _typed(request)
     found: list[FoundPart] = []
     flags = list(drawing.flags) if drawing else []
-    for number, shape in enumerate(shapes, start=1):
+    described: list[Part] = []
+    for place, shape in enumerate(shapes):
         part, cautions = described_part(shape, request)
-        if measured_parts:
-            part = with_drawn_regions(part, measured_parts[number - 1])
+        described.append(with_drawn_regions(part, measured_parts[place]) if measured_parts else part)
         flags += cautions
+    for number, part in enumerate(shared_out(described, described_regions(request, flags)), start=1):
         found.append(FoundPart(part_id=number, part=part, surface=plated_surface(part)))
     all_areas = total([one.surface.plated for one in found], "mm2")
     flags += [caution for one in found for caution in one.surface.flags]
@@ -129,7 +133,12 @@ def _typed(request: SurfaceRequest) -> list[TypedShape]:
 
 def with_drawn_regions(part: Part, measured: Part) -> Part:
     """Return the part with the regions that were drawn over the measured one; a new significant surface wins."""
-    return replace(part, masks=(*measured.masks, *part.masks), significant=part.significant or measured.significant)
+    return replace(
+        part,
+        masks=(*measured.masks, *part.masks),
+        significant=part.significant or measured.significant,
+        regions=measured.regions,
+    )
 
 
 def _times(area: Measured, count: int) -> Measured:

@@ -128,6 +128,8 @@ def _measure_query() -> list[dict[str, Any]]:
         query("print", "Name of a print whose check lengths are kept.", {"type": "string"}),
         query("hole", "x,y of a doubtful region that is a hole, in sheet mm.", points),
         query("metal", "x,y of a doubtful region that is metal, in sheet mm.", points),
+        query("part", "What one part has of its own: 2: thickness 0.3 mm; form round; faces all.", points),
+        query("region", "A region with a form of its own: rectangle 3 x 20 mm, at 80 60 mm: form round.", points),
         query("name", "Name of the photo, for the answer only.", {"type": "string"}),
     ]
 

@@ -29,9 +29,9 @@ from areakit.web.answers import error_body, status_of
 from areakit.web.bench import bench_of, desk_of, fields_of, figures, lenses_of, photo_name, photo_of, query_of, timed
 
 MEASURE_QUERY = ("thickness", "form", "faces", "mark", "check_lengths", "print")
-ANSWERS_QUERY = ("hole", "metal", "part")
-"""Points in doubtful regions, ``x,y`` in sheet millimetres, and what single parts have of their own; each may be given
-several times."""
+ANSWERS_QUERY = ("hole", "metal", "part", "region")
+"""Points in doubtful regions, ``x,y`` in sheet millimetres, and what single parts and regions have of their own; each
+may be given several times."""
 PREVIEW_PX = (64, 4000)
 SVG = "image/svg+xml"
 
@@ -49,6 +49,7 @@ async def measure_route(request: Request) -> Response:
         thickness=query.get("thickness"),
         form=query.get("form"),
         parts=tuple(request.query_params.getlist("part")),
+        regions=tuple(request.query_params.getlist("region")),
         faces=query.get("faces", ""),
         mark=query.get("mark", "auto"),
         check_lengths=lengths,

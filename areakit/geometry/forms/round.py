@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
+import shapely
 
 from areakit.errors import RangeError
 from areakit.flags import Flag, flag
@@ -23,8 +25,12 @@ FLAT_END, ROUND_END = math.pi / 4.0, math.pi / 2.0 - math.pi**2 / 8.0
 """What an end adds to pi times the seen area, in squares of the diameter: a disc; a half sphere, whose seen half disc
 counts already."""
 _ACROSS = 24
+_BEYOND = 6
+"""Places between the end of the middle line and the tip of the stock, half a width on."""
 _LIE_SHARE = 0.5
 """Standard uncertainty of the height of the axis above that of stock that touches the sheet, over its radius."""
+_SEAM_NEAR = 2.0
+"""An end is at a seam when the middle line leaves off this near to it, in half widths (a square end: 1)."""
 _CROSSING_ANGLE = 0.15
 """Relative standard uncertainty of what a crossing hides, for its angle is not measured (own estimate)."""
 
@@ -52,6 +58,7 @@ def round_stock(outline: Outline, form: FormText, *, view: View | None) -> FormS
     seen = float(np.sum(line.half_widths * line.steps))
     shrink = float(np.sum(radius * scale * line.steps)) / seen
     mean = _mean_diameter(line, radius, outline)
+    all_along, line = line, _loose(line, outline)
     body = outline.area if view is None else _less_seen_ends(outline.area, line, form, view)
     lateral = _with_form_shares(scaled(body, math.pi * shrink), line, radius, view)
     if (diameter := form.figure("diameter")) is not None:
@@ -72,8 +79,16 @@ def round_stock(outline: Outline, form: FormText, *, view: View | None) -> FormS
         figures=_figures(line, mean, lateral, radius, view=view, shrink=shrink, scale=scale),
         flags=(*crossing_flags, *end_flags),
         unrolled=lengths_unrolled(along, widths),
-        spots=_spots(line, radius, scale),
+        spots=_spots(all_along, radius, scale),
     )
+
+
+def _loose(line: MiddleLine, outline: Outline) -> MiddleLine:
+    """Return the line with only those ends that are free: at a seam the part goes on."""
+    if outline.seam is None or not len(line.ends):
+        return line
+    free = shapely.distance(shapely.points(line.tips), outline.seam) > _SEAM_NEAR * line.ends
+    return replace(line, ends=line.ends[free], tips=line.tips[free], headings=line.headings[free])
 
 
 def _true_radii(line: MiddleLine, view: View | None) -> tuple[Floats, Floats]:
@@ -191,9 +206,15 @@ def _figures(
 
 
 def _spots(line: MiddleLine, radius: Floats, scale: Floats) -> Spots:
-    """Return spots over the half that is seen, evenly round the section."""
+    """Return spots over the half that is seen, evenly round the section, from tip to tip."""
     angles = (np.arange(_ACROSS) + 0.5) / _ACROSS * math.pi - math.pi / 2.0
-    across = line.half_widths[:, None] * np.sin(angles)
-    points = line.points[:, None, :] + across[:, :, None] * line.normals[:, None, :]
-    weights = np.repeat(radius * scale * line.steps, _ACROSS)
-    return Spots(points=points.reshape(-1, 2), weights=weights)
+    share = (np.arange(_BEYOND) + 0.5) / _BEYOND
+    reach = np.repeat(line.ends, _BEYOND)
+    beyond = (line.tips[:, None, :] + share[:, None] * (line.ends[:, None] * line.headings)[:, None, :]).reshape(-1, 2)
+    square = np.repeat(np.column_stack([-line.headings[:, 1], line.headings[:, 0]]), _BEYOND, axis=0)
+    middle, normals = np.vstack([line.points, beyond]), np.vstack([line.normals, square])
+    half = np.concatenate([line.half_widths, reach])
+    shrink = float(np.mean(radius * scale) / np.mean(line.half_widths))
+    weights = np.concatenate([radius * scale * line.steps, shrink * reach * reach / _BEYOND])
+    points = middle[:, None, :] + (half[:, None] * np.sin(angles))[:, :, None] * normals[:, None, :]
+    return Spots(points=points.reshape(-1, 2), weights=np.repeat(weights, _ACROSS))

@@ -24,11 +24,12 @@ def sides_of(outline: Outline) -> tuple[Measured, Measured]:
 def _side(value: float, outline: Outline) -> Measured:
     around = outline.perimeter_outer.value + outline.perimeter_holes.value
     budget = {
-        name: share / outline.area.value / 2.0 * value if _is_scale(name) else 2.0 * share / around
+        name: share / outline.area.value / 2.0 * value if is_scale(name) else 2.0 * share / around
         for name, share in outline.area.budget.items()
     }
     return Measured(value=value, unit="mm", budget=budget)
 
 
-def _is_scale(name: str) -> bool:
+def is_scale(name: str) -> bool:
+    """Return whether a share goes with the area, as a scale does, and not with the length of the outline."""
     return any(word in name for word in ("along x", "along y", "flatness", "camera", "thickness", "scale"))

@@ -43,11 +43,17 @@ class DxfReader:
         ignored: Counter[str] = Counter()
         hidden = {layer.dxf.name.lower() for layer in document.layers if layer.is_off() or layer.is_frozen()}
         traces = []
+        layers: dict[str, None] = {}
         try:
             for entity in _entities(document, request.meter):
-                if entity.dxf.get("layer", "0").lower() in hidden or entity.dxf.get("invisible", 0):
+                layer = entity.dxf.get("layer", "0")
+                if layer.lower() in hidden or entity.dxf.get("invisible", 0):
                     ignored["hidden entity"] += 1
-                elif entity.dxftype() in _LINES:
+                    continue
+                layers[layer] = None
+                if not request.wants(layer):
+                    continue
+                if entity.dxftype() in _LINES:
                     traces.append(_trace(entity, factor, request))
                 else:
                     ignored[entity.dxftype()] += 1
@@ -55,7 +61,7 @@ class DxfReader:
             raise FileError(
                 "A block of this DXF file contains itself.", remedy="Explode the blocks and save the file again."
             ) from None
-        return Tracing(unit=unit, traces=tuple(t for t in traces if t), ignored=dict(ignored))
+        return Tracing(unit=unit, traces=tuple(t for t in traces if t), ignored=dict(ignored), layers=tuple(layers))
 
 
 def _document(data: bytes, meter: Meter) -> Any:

@@ -32,22 +32,36 @@ _SUFFIXES = {".json": "geojson"}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadRequest:
-    """How to read: ``unit`` is the unit of length that the user states, ``sagitta_mm`` how true curves are."""
+    """How to read: ``unit`` is the unit of length that the user states, ``sagitta_mm`` how true curves are.
+
+    ``layer`` is the one layer to read, all of them where it is None; ``without`` are layers to leave out.
+    """
 
     unit: str | None
     sagitta_mm: float
     meter: Meter
+    layer: str | None = None
+    without: frozenset[str] = frozenset()
+
+    def wants(self, layer: str) -> bool:
+        """Return whether what lies on a layer is read; letter case does not tell layers apart."""
+        name = layer.casefold()
+        return name not in self.without and self.layer in (None, name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tracing:
-    """What a file holds: loose lines or whole polygons in mm, the unit it was read in, and what was left out."""
+    """What a file holds: loose lines or whole polygons in mm, the unit it was read in, and what was left out.
+
+    ``layers`` are the names of all layers that hold lines, for a reader that knows them.
+    """
 
     unit: str
     traces: tuple[Trace, ...] = ()
     polygons: tuple[Polygon, ...] = ()
     ignored: Mapping[str, int] = field(default_factory=dict)
     flags: tuple[Flag, ...] = ()
+    layers: tuple[str, ...] = ()
 
 
 class OutlineReader(Protocol):

@@ -49,10 +49,11 @@ class SvgReader:
         mm_x, mm_y, unit, flags = _page_scale(root, request.unit)
         walk = _Walk(root, request)
         frame = affine(mm_x, 0.0, 0.0, -mm_y, 0.0, 0.0) @ transform(root.get("transform"))
-        walk.children(root, frame, depth=0)
+        walk.children(root, frame, depth=0, wanted=request.layer is None)
         if walk.filled:
             flags = (*flags, flag("FILLED_IN_DRAWING", count=walk.filled))
-        return Tracing(unit=unit, traces=tuple(walk.traces), ignored=dict(walk.ignored), flags=flags)
+        return Tracing(unit=unit, traces=tuple(walk.traces), ignored=dict(walk.ignored), flags=flags,
+                       layers=tuple(walk.layers))  # fmt: skip
 
 
 def _root(data: bytes) -> Element:
@@ -102,16 +103,18 @@ class _Walk:
         self.traces: list[Trace] = []
         self.ignored: Counter[str] = Counter()
         self.filled = 0
+        self.layers: dict[str, None] = {}
         self._request = request
         self._named = {name: element for element in root.iter() if (name := element.get("id"))}
         styles = " ".join(element.text or "" for element in root.iter() if _tag(element) == "style")
         self._hidden_classes = set(_HIDING_RULE.findall(styles))
 
-    def children(self, parent: Element, frame: Matrix, depth: int) -> None:
+    def children(self, parent: Element, frame: Matrix, depth: int, *, wanted: bool) -> None:
         for element in parent:
-            self.element(element, frame, depth + 1)
+            self.element(element, frame, depth + 1, wanted=wanted)
 
-    def element(self, element: Element, frame: Matrix, depth: int) -> None:
+    def element(self, element: Element, frame: Matrix, depth: int, *, wanted: bool) -> None:
+        """Take one element; ``wanted`` tells whether it lies in a group that is read."""
         tag = _tag(element)
         if not tag or tag in _SILENT:
             return
@@ -119,18 +122,20 @@ class _Walk:
         if self._is_hidden(element):
             self.ignored["hidden shape"] += 1
             return
-        for attribute, name in _CUTS.items():
-            if element.get(attribute, "none") != "none" or f"{attribute}:url" in element.get("style", "").replace(
-                " ", ""
-            ):
-                self.ignored[name] += 1
+        layer = element.get("id", "").casefold()
+        if tag in _GROUPS and layer:
+            self.layers[layer] = None
+        if layer in self._request.without:
+            return
+        wanted = wanted or layer == self._request.layer
+        self._note_cuts(element)
         inner = frame @ transform(element.get("transform"))
         if tag in SHAPES:
-            self._shape(tag, element, inner)
+            self._shape(tag, element, inner, wanted=wanted)
         elif tag == "use":
-            self._use(element, inner, depth)
+            self._use(element, inner, depth, wanted=wanted)
         elif tag in _GROUPS:
-            self.children(element, inner @ _viewport(element) if tag == "svg" else inner, depth)
+            self.children(element, inner @ _viewport(element) if tag == "svg" else inner, depth, wanted=wanted)
         else:
             self.ignored[tag] += 1
 
@@ -145,7 +150,15 @@ class _Walk:
             or bool(classes & self._hidden_classes)
         )
 
-    def _shape(self, tag: str, element: Element, frame: Matrix) -> None:
+    def _note_cuts(self, element: Element) -> None:
+        style = element.get("style", "").replace(" ", "")
+        for attribute, name in _CUTS.items():
+            if element.get(attribute, "none") != "none" or f"{attribute}:url" in style:
+                self.ignored[name] += 1
+
+    def _shape(self, tag: str, element: Element, frame: Matrix, *, wanted: bool) -> None:
+        if not wanted:
+            return
         longer = stretch(frame)
         if longer == 0.0:
             self.ignored["shape scaled to nothing"] += 1
@@ -159,7 +172,7 @@ class _Walk:
         self.traces += drawn
         self.filled += _filled_inside(element, drawn)
 
-    def _use(self, element: Element, frame: Matrix, depth: int) -> None:
+    def _use(self, element: Element, frame: Matrix, depth: int, *, wanted: bool) -> None:
         name = element.get("href", element.get(_HREF, ""))
         target = self._named.get(name.removeprefix("#"))
         if target is None:
@@ -169,9 +182,9 @@ class _Walk:
         placed = frame @ affine(1.0, 0.0, 0.0, 1.0, x, y)
         if _tag(target) == "symbol":
             self._request.meter.take_entity(depth)
-            self.children(target, placed @ _viewport(target, element), depth + 1)
+            self.children(target, placed @ _viewport(target, element), depth + 1, wanted=wanted)
         else:
-            self.element(target, placed, depth + 1)
+            self.element(target, placed, depth + 1, wanted=wanted)
 
 
 def _filled_inside(element: Element, drawn: list[Trace]) -> int:

@@ -1,0 +1,183 @@
+"""The surfaces of a part of several forms: those of its pieces, less what they hide of each other where they join."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from shapely import affinity
+from shapely.geometry import Point, Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from areakit.errors import RangeError
+from areakit.flags import Flag, flag
+from areakit.geometry.features import Mask, Side
+from areakit.geometry.part import Part
+from areakit.geometry.regions import Piece, Seam, pieces, tagged
+from areakit.geometry.surface_line import SurfaceLine
+from areakit.uncertainty import Measured, total
+
+if TYPE_CHECKING:
+    from areakit.geometry.surface import Surface
+
+_ROUND = frozenset({"round", "tube", "thread", "knurl", "reeding", "turned"})
+_LEAVES_SEAM_OUT = frozenset({"round"})
+"""Forms besides the flat ones that count no end at a seam; the others count it as if they were cut off there."""
+JOINT_SHARE = 0.1
+"""Relative standard uncertainty of what two pieces hide of each other: solder, a fillet, a skew joint (own
+estimate)."""
+
+
+def joined_surface(part: Part, surface_of: Callable[[Part], Surface]) -> Surface:
+    """Return the surface of a part of several forms.
+
+    The pieces are computed one by one. At a seam they hide of each other what their sections share: that much has no
+    wall and no end on either side. What the larger section has more is a step, and stays (closed forms: sections are
+    rectangles and circles, taken middle on middle and both on the sheet; the mean is used, and half their difference
+    is open).
+
+    Raises
+    ------
+    InputError, MeasurementError
+        If a region lies outside, lies over another, or is none of its form.
+    """
+    _refuse_features(part)
+    regions = tuple(tagged(one, number) for number, one in enumerate(part.regions, start=1))
+    found, seams = pieces(part.outline, regions, form=part.form, thickness=part.thickness, view=part.view)
+    surfaces = [surface_of(_alone(part, piece)) for piece in found]
+    lines = [line for piece, one in zip(found, surfaces, strict=True) for line in _named(piece, one)]
+    lines += [line for seam in seams for line in _seam_lines(part, found, seam)]
+    flags = [
+        *part.outline.flags,
+        *(told for one in surfaces for told in one.flags if told.code not in {"MASK_MISSES", "HOLE_ADDS_AREA"}),
+        *_misses(part),
+    ]
+    significant = [one.significant for one in surfaces if one.significant is not None]
+    first = surfaces[0]
+    return replace(
+        first,
+        face=part.outline.area,
+        sidewall_outer=None,
+        sidewall_holes=None,
+        lines=tuple(line for line in lines if line.area.value or any(line.area.budget.values())),
+        plated=total([line.area for line in lines if line.plated], "mm2"),
+        significant=total(significant, "mm2") if significant else None,
+        flags=tuple(dict.fromkeys(flags)),
+        form=part.form,
+        view=part.view,
+        regions=part.regions,
+        figures={
+            f"{piece.name} {name}": figure
+            for piece, one in zip(found, surfaces, strict=True)
+            for name, figure in one.figures.items()
+        },
+        unrolled=None,
+    )
+
+
+def _refuse_features(part: Part) -> None:
+    """Refuse what is worked on one flat face as a whole."""
+    strange = {
+        "a recess": bool(part.recesses),
+        "a draft or bevel": part.taper is not None,
+        "a dome height": part.dome is not None,
+        "a rim": part.rim is not None,
+        "a bend radius": part.bend_radius is not None,
+        "relief": bool(part.relief),
+    }
+    named = next((name for name, is_there in strange.items() if is_there), None)
+    if named is not None:
+        raise RangeError(
+            f"A part with regions of several forms cannot have {named} here.",
+            remedy="Leave it out, or give the region that form, as in: form domed, rise 2 mm.",
+        )
+
+
+def _alone(part: Part, piece: Piece) -> Part:
+    """Return one piece as a part, with the masks that reach it."""
+    polygon = piece.outline.polygon
+    significant = part.significant if part.significant is not None and part.significant.intersects(polygon) else None
+    if significant is not None and not piece.is_flat:
+        significant = significant if significant.intersection(polygon).area > 1e-6 else None
+    return Part(
+        outline=piece.outline,
+        thickness=piece.thickness,
+        faces=part.faces,
+        masks=tuple(mask for mask in part.masks if mask.keep or mask.region.intersects(polygon)),
+        overspill=part.overspill,
+        significant=significant,
+        form=piece.form,
+        view=part.view,
+    )
+
+
+def _misses(part: Part) -> list[Flag]:
+    return [
+        flag("MASK_MISSES", mask=f"Mask {number}", side=_side_word(mask))
+        for number, mask in enumerate(part.masks, start=1)
+        if not part.outline.polygon.intersects(mask.region)
+    ]
+
+
+def _side_word(mask: Mask) -> str:
+    return "front" if "front" in mask.sides else "back"
+
+
+def _named(piece: Piece, surface: Surface) -> list[SurfaceLine]:
+    """Return the lines of a piece by its name; what is left of a flat part keeps the names that it always has."""
+    plain = piece.name == "rest" and piece.form is None
+    return [line if plain else replace(line, name=f"{piece.name} {line.name}") for line in surface.lines]
+
+
+def _seam_lines(part: Part, found: list[Piece], seam: Seam) -> list[SurfaceLine]:
+    one, other = found[seam.first], found[seam.second]
+    sections = [_section(piece, seam) for piece in (one, other)]
+    hidden = _hidden(sections, alike=one.is_flat and other.is_flat)
+    lines = []
+    for piece, section, neighbour in ((one, sections[0], other), (other, sections[1], one)):
+        left_out = piece.is_flat or (piece.form is not None and piece.form.name in _LEAVES_SEAM_OUT)
+        whole = section.area if left_out and section is not None else 0.0
+        if left_out and section is None:
+            continue
+        side: Side = "front" if piece.form is not None and piece.form.name == "turned" else "wall"
+        area = Measured(
+            value=whole - hidden.value, unit="mm2", budget={name: -share for name, share in hidden.budget.items()}
+        )
+        step = abs(area.value) > 1e-9 or any(area.budget.values())
+        lines += [SurfaceLine(name=f"{piece.name}, at {neighbour.name}", side=side, basis="computed", area=area,
+                              plated=side in part.sides)] if step else []  # fmt: skip
+    return lines
+
+
+def _section(piece: Piece, seam: Seam) -> Polygon | None:
+    """Return the section of a piece at a seam, resting on y = 0; None where its form does not tell. [mm]"""
+    width = seam.width_mm
+    if piece.is_flat:
+        half = seam.line.length / 2.0
+        return None if piece.thickness is None else box(-half, 0.0, half, piece.thickness.value)
+    assert piece.form is not None
+    if piece.form.name in _ROUND:
+        return Point(0.0, width / 2.0).buffer(width / 2.0, quad_segs=64)
+    if piece.form.name == "bent":
+        return box(-width / 2.0, 0.0, width / 2.0, piece.form.needed("width").value)
+    return None
+
+
+def _hidden(sections: list[Polygon | None], *, alike: bool) -> Measured:
+    """Return what two sections share, and what is open of how they lie to each other; flat ones are one sheet. [mm2]"""
+    known = [section for section in sections if section is not None]
+    if len(known) < 2:
+        low, high = 0.0, known[0].area if known else 0.0
+    else:
+        resting = known[0].intersection(known[1]).area
+        middled = _middled(known[0]).intersection(_middled(known[1])).area
+        low, high = sorted((resting, middled))
+    middle, half = (low + high) / 2.0, (high - low) / 2.0
+    open_share = math.hypot(half / math.sqrt(3.0), 0.0 if alike else JOINT_SHARE * middle)
+    return Measured(value=middle, unit="mm2", budget={"form: seam": open_share})
+
+
+def _middled(section: Polygon) -> BaseGeometry:
+    return affinity.translate(section, 0.0, -section.bounds[3] / 2.0)
