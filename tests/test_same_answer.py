@@ -7,6 +7,7 @@ import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
+import areakit
 from areakit.cli.main import group
 from areakit.records.plan_json import plan_json
 from areakit.service.measure import MeasureRequest, measure, result_json
@@ -71,3 +72,17 @@ def test_claims(api: TestClient) -> None:
     command = by_command("check", "--json", *options)
     (web,) = api.post("/api/check", json={"claims": claims}).json()["verdicts"]
     assert {key: web[key] for key in command} == command
+
+
+def test_a_photo_with_a_region_of_another_form(api: TestClient) -> None:
+    path = DEMO / "pierced-badge.jpg"
+    region = "rectangle 60 x 12 mm, at 92 85 mm: thickness 2 ± 0.05 mm"
+    query = {**QUERY, "check_lengths": CHECK_LENGTHS[path.name]}
+    python = areakit.measure(path, regions=[region], **query).to_json()
+    options = [f"--{key.replace('_', '-')}={text}" for key, text in query.items()]
+    command = by_command("measure", str(path), "--json", f"--region={region}", *options)
+    web = api.post("/api/measure", params={**query, "region": region, "name": path.name}, content=path.read_bytes())
+    named = {**python, "photo": command["photo"]}
+    assert command == named
+    assert {key: web.json()[key] for key in command} == command
+    assert command["parts"][0]["form_regions"][0]["words"] == "thickness 2 ± 0.05 mm"

@@ -79,11 +79,12 @@ def form_lines(part_id: int, surface: Surface) -> list[str]:
     """Return what the form of one part found: its surfaces, and the figures behind them; nothing for a flat part."""
     from textwrap import wrap
 
+    from areakit.geometry.surface import grouped_lines
     from areakit.units import show, show_found
 
     if surface.form is None and not surface.regions:
         return []
-    areas = ", ".join(f"{line.name} {show(line.area, 'cm2')}" for line in surface.lines)
+    areas = ", ".join(f"{line.name} {show(line.area, 'cm2')}" for line in grouped_lines(surface.lines))
     found = "; ".join(f"{name} {show_found(quantity)}" for name, quantity in surface.figures.items())
     words = "; ".join([surface.form.text if surface.form else "flat", *(one.text for one in surface.regions)])
     told = f" Found: {found}." if found else ""

@@ -14,10 +14,11 @@ from shapely.geometry.base import BaseGeometry
 from areakit.errors import RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.features import Mask, Side
+from areakit.geometry.forms.result import scaled
 from areakit.geometry.part import Part
 from areakit.geometry.regions import Piece, Seam, pieces, tagged
 from areakit.geometry.surface_line import SurfaceLine
-from areakit.uncertainty import Measured, total
+from areakit.uncertainty import Measured, exact, propagate, total
 
 if TYPE_CHECKING:
     from areakit.geometry.surface import Surface
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 _ROUND = frozenset({"round", "tube", "thread", "knurl", "reeding", "turned"})
 _LEAVES_SEAM_OUT = frozenset({"round"})
 """Forms besides the flat ones that count no end at a seam; the others count it as if they were cut off there."""
+_NOTHING_MM2 = 1e-9
 JOINT_SHARE = 0.1
 """Relative standard uncertainty of what two pieces hide of each other: solder, a fillet, a skew joint (own
 estimate)."""
@@ -48,7 +50,9 @@ def joined_surface(part: Part, surface_of: Callable[[Part], Surface]) -> Surface
     found, seams = pieces(part.outline, regions, form=part.form, thickness=part.thickness, view=part.view)
     surfaces = [surface_of(_alone(part, piece)) for piece in found]
     lines = [line for piece, one in zip(found, surfaces, strict=True) for line in _named(piece, one)]
-    lines += [line for seam in seams for line in _seam_lines(part, found, seam)]
+    stock = [one.figures.get("mean diameter") for one in surfaces]
+    lines += [line for seam in seams for line in _seam_lines(part, found, stock, seam)]
+    lines = _together(lines)
     flags = [
         *part.outline.flags,
         *(told for one in surfaces for told in one.flags if told.code not in {"MASK_MISSES", "HOLE_ADDS_AREA"}),
@@ -61,7 +65,7 @@ def joined_surface(part: Part, surface_of: Callable[[Part], Surface]) -> Surface
         face=part.outline.area,
         sidewall_outer=None,
         sidewall_holes=None,
-        lines=tuple(line for line in lines if line.area.value or any(line.area.budget.values())),
+        lines=tuple(lines),
         plated=total([line.area for line in lines if line.plated], "mm2"),
         significant=total(significant, "mm2") if significant else None,
         flags=tuple(dict.fromkeys(flags)),
@@ -131,29 +135,54 @@ def _named(piece: Piece, surface: Surface) -> list[SurfaceLine]:
     return [line if plain else replace(line, name=f"{piece.name} {line.name}") for line in surface.lines]
 
 
-def _seam_lines(part: Part, found: list[Piece], seam: Seam) -> list[SurfaceLine]:
+def _seam_lines(part: Part, found: list[Piece], stock: list[Measured | None], seam: Seam) -> list[SurfaceLine]:
+    """Return the lines of both pieces at a seam; ``stock`` are the mean diameters of pieces of wire and tube."""
     one, other = found[seam.first], found[seam.second]
-    sections = [_section(piece, seam) for piece in (one, other)]
-    hidden = _hidden(sections, alike=one.is_flat and other.is_flat)
+    if one.is_flat and other.is_flat:
+        steps = _steps(one, other, seam)
+    else:
+        sections = [_section(found[place], seam, stock[place]) for place in (seam.first, seam.second)]
+        hidden = _hidden(sections)
+        steps = [_step(piece, section, hidden) for piece, section in zip((one, other), sections, strict=True)]
     lines = []
-    for piece, section, neighbour in ((one, sections[0], other), (other, sections[1], one)):
-        left_out = piece.is_flat or (piece.form is not None and piece.form.name in _LEAVES_SEAM_OUT)
-        whole = section.area if left_out and section is not None else 0.0
-        if left_out and section is None:
-            continue
+    for piece, neighbour, area in ((one, other, steps[0]), (other, one, steps[1])):
         side: Side = "front" if piece.form is not None and piece.form.name == "turned" else "wall"
-        area = Measured(
-            value=whole - hidden.value, unit="mm2", budget={name: -share for name, share in hidden.budget.items()}
-        )
-        step = abs(area.value) > 1e-9 or any(area.budget.values())
-        lines += [SurfaceLine(name=f"{piece.name}, at {neighbour.name}", side=side, basis="computed", area=area,
-                              plated=side in part.sides)] if step else []  # fmt: skip
+        name = f"{piece.name}, at {neighbour.name}"
+        lines.append(SurfaceLine(name=name, side=side, basis="computed", area=area, plated=side in part.sides))
     return lines
 
 
-def _section(piece: Piece, seam: Seam) -> Polygon | None:
+def _steps(one: Piece, other: Piece, seam: Seam) -> list[Measured]:
+    """Return what the wall of each of two flat pieces has more than the other: they are one sheet. [mm2]"""
+    if one.thickness is None or other.thickness is None:
+        return [exact(0.0, "mm2")] * 2
+    more = propagate(lambda a, b: seam.line.length * (a - b), one.thickness, other.thickness, unit="mm2")
+    none = exact(0.0, "mm2")
+    return [more, none] if more.value > 0.0 else [none, scaled(more, -1.0)]
+
+
+def _step(piece: Piece, section: Polygon | None, hidden: Measured) -> Measured:
+    """Return what of its own section a piece shows at a seam, less what it counted there already. [mm2]"""
+    left_out = piece.is_flat or (piece.form is not None and piece.form.name in _LEAVES_SEAM_OUT)
+    if left_out and section is None:
+        return exact(0.0, "mm2")
+    whole = section.area if left_out and section is not None else 0.0
+    budget = {name: -share for name, share in hidden.budget.items()}
+    return Measured(value=whole - hidden.value, unit="mm2", budget=budget)
+
+
+def _together(lines: list[SurfaceLine]) -> list[SurfaceLine]:
+    """Return lines of one name as one, and leave out those of nothing."""
+    alike: dict[str, list[SurfaceLine]] = {}
+    for line in lines:
+        alike.setdefault(line.name, []).append(line)
+    merged = [replace(same[0], area=total([one.area for one in same], "mm2")) for same in alike.values()]
+    return [line for line in merged if abs(line.area.value) > _NOTHING_MM2 or any(line.area.budget.values())]
+
+
+def _section(piece: Piece, seam: Seam, stock: Measured | None) -> Polygon | None:
     """Return the section of a piece at a seam, resting on y = 0; None where its form does not tell. [mm]"""
-    width = seam.width_mm
+    width = seam.width_mm if stock is None else min(stock.value, seam.width_mm)
     if piece.is_flat:
         half = seam.line.length / 2.0
         return None if piece.thickness is None else box(-half, 0.0, half, piece.thickness.value)
@@ -165,8 +194,8 @@ def _section(piece: Piece, seam: Seam) -> Polygon | None:
     return None
 
 
-def _hidden(sections: list[Polygon | None], *, alike: bool) -> Measured:
-    """Return what two sections share, and what is open of how they lie to each other; flat ones are one sheet. [mm2]"""
+def _hidden(sections: list[Polygon | None]) -> Measured:
+    """Return what two sections share, with what is open of how they lie to each other. [mm2]"""
     known = [section for section in sections if section is not None]
     if len(known) < 2:
         low, high = 0.0, known[0].area if known else 0.0
@@ -175,7 +204,7 @@ def _hidden(sections: list[Polygon | None], *, alike: bool) -> Measured:
         middled = _middled(known[0]).intersection(_middled(known[1])).area
         low, high = sorted((resting, middled))
     middle, half = (low + high) / 2.0, (high - low) / 2.0
-    open_share = math.hypot(half / math.sqrt(3.0), 0.0 if alike else JOINT_SHARE * middle)
+    open_share = math.hypot(half / math.sqrt(3.0), JOINT_SHARE * middle)
     return Measured(value=middle, unit="mm2", budget={"form: seam": open_share})
 
 

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.geometry.features import MASK_EDGE_MM, Region
-from areakit.geometry.forms.result import scaled
+from areakit.geometry.forms.result import Floats, scaled
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.size import is_scale
 from areakit.geometry.forms.words import FormText
@@ -93,6 +93,11 @@ def forms_word(form: FormText | None, regions: Sequence[FormRegion]) -> str:
     """Return the forms of a part in a few words: ``flat and round``."""
     names = [one.name if one is not None else "flat" for one in (form, *(region.form for region in regions))]
     return " and ".join(dict.fromkeys(names))
+
+
+def rings_on(polygon: Polygon, region: Region) -> list[Floats]:
+    """Return the outer rings of what of a region lies on an outline, shape (n, 2) each, not closed. [mm]"""
+    return [shapely.get_coordinates(one.exterior)[:-1] for one in _polygons(polygon.intersection(region))]
 
 
 def tagged(region: FormRegion, number: int) -> FormRegion:

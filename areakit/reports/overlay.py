@@ -30,6 +30,7 @@ OUTLINE = (214, 0, 108)
 HOLE = (255, 140, 0)
 LEFT_OUT = (205, 20, 20)
 ASKED = (96, 32, 200)
+REGION = (0, 92, 104)
 INK = (20, 20, 24)
 PAPER = (255, 255, 255)
 SMALLER_TYPE = (1.0, 0.8, 0.65)
@@ -41,17 +42,18 @@ _PAD = (6, 5)
 class Labelled:
     """One thing to draw: its rings in pixels of the photo, outer first, and the lines of its label.
 
-    A ``kind`` of "left out" is drawn dashed, and its lines say why; "asked" is a place at which somebody must decide.
+    A ``kind`` of "left out" is drawn dashed, and its lines say why; "asked" is a place at which somebody must decide;
+    "region" is a region that somebody described, drawn dashed.
     """
 
     rings_px: Rings
     lines: tuple[str, ...]
-    kind: Literal["part", "left out", "asked"] = "part"
+    kind: Literal["part", "left out", "asked", "region"] = "part"
 
     @property
     def colour(self) -> Colour:
         """The colour of its outer edge and of its label's frame."""
-        return {"part": OUTLINE, "left out": LEFT_OUT, "asked": ASKED}[self.kind]
+        return {"part": OUTLINE, "left out": LEFT_OUT, "asked": ASKED, "region": REGION}[self.kind]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,7 +157,7 @@ def _moved(points: npt.NDArray[np.float64], box: tuple[int, int, int, int], fact
 def _draw_edges(draw: ImageDraw.ImageDraw, part: Labelled, line: int) -> None:
     for i, ring in enumerate(part.rings_px):
         closed = np.concatenate([ring, ring[:1]])
-        if part.kind != "left out":
+        if part.kind not in ("left out", "region"):
             draw.line([(float(x), float(y)) for x, y in closed], HOLE if i else part.colour, line, "curve")
             continue
         for dash in _dashes(closed, 6.0 * line):

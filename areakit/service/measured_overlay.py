@@ -11,7 +11,7 @@ import numpy as np
 
 from areakit.errors import MeasurementError
 from areakit.flags import Flag, place_asked
-from areakit.geometry.regions import forms_word
+from areakit.geometry.regions import forms_word, rings_on
 from areakit.imaging.sight import look, mark_rings
 from areakit.reports.field_ruler import Field, Tick
 from areakit.reports.overlay import Labelled, draw_overlay, save_overlay
@@ -55,12 +55,13 @@ def write_overlay(result: MeasureResult, path: Path, *, mark: str = "auto") -> N
     ]
     labelled += [_left_out(out.ring_px, f"not measured: {out.reason}") for out in result.found.left_out]
     scale = result.found.scale
+    labelled += [one for part in result.parts for one in _regions(part, scale)]
     labelled += _asked(result.flags, scale)
     caption = (
         f"{result.name}: scale from {scale.mark} {scale.sheet}, {1 / scale.mm_per_px:.1f} px/mm, tilt "
         f"{scale.camera.tilt_deg:.0f}°. "
         + ("Area of one face, ± expanded uncertainty (k = 2). " if few else "Numbers as in the table of areas. ")
-        + "Figures along the field: mm, x,y as --hole and --metal take them."
+        + "Figures along the field: mm, x,y as --hole, --metal and --region take them."
     )
     picture = draw_overlay(result.photo.pixels, labelled, caption, field=field_of(scale))
     save_overlay(picture, path)
@@ -100,6 +101,18 @@ def _ticks(
 
 def _left_out(ring_px: npt.NDArray[np.float64], reason: str) -> Labelled:
     return Labelled(rings_px=(ring_px,), lines=tuple(textwrap.wrap(reason, REASON_WIDTH)), kind="left out")
+
+
+def _regions(part: MeasuredPart, scale: PlaneScale) -> list[Labelled]:
+    """Return the regions of a part with forms of their own, numbered as in the table."""
+    level = part.part.view.level_mm if part.part.view is not None else 0.0
+    found = []
+    for number, one in enumerate(part.part.regions, start=1):
+        rings = rings_on(part.part.outline.polygon, one.region)
+        rings_px = [scale.camera.project(scale.turned_up(ring), level) for ring in rings]
+        word = one.form.name if one.form is not None else "flat"
+        found.append(Labelled(rings_px=tuple(rings_px), lines=(f"region {number}: {word}",), kind="region"))
+    return found
 
 
 def _asked(flags: Iterable[Flag], scale: PlaneScale) -> list[Labelled]:

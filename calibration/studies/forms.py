@@ -20,29 +20,38 @@ from pathlib import Path
 
 import numpy as np
 from shapely import affinity
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon, box
 
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.turning import Stations, resting_slope
 from areakit.geometry.forms.words import read_form
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import Part
+from areakit.geometry.regions import FormRegion
 from areakit.geometry.surface import plated_surface
+from areakit.service.form_regions import PLACE_EDGE_MM
 from areakit.synthetic.solids import Floats, stock_sections, swept_shadow, turned_sections
 from areakit.uncertainty import Measured
 
 EDGE_MM, SCALE, HEIGHT = 0.03, 0.002, 0.01
 """Standard uncertainties: of the edge [mm], of the scale, and of the camera's height over itself."""
+PLACE_MM = PLACE_EDGE_MM / math.sqrt(3.0)
+"""Standard uncertainty of a seam that was read off a picture. [mm]"""
 SEED = 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scene:
-    """One solid on the sheet: what the camera sees, the words that a user types, and the true surface. [mm, mm2]"""
+    """One solid on the sheet: what the camera sees, the words that a user types, and the true surface. [mm, mm2]
+
+    ``level_mm`` is the height at which the outline is read: that of the flat part whose ``region`` has those words.
+    """
 
     shadow: Polygon
     words: str
     true: float
+    region: Polygon | None = None
+    level_mm: float = 0.0
 
 
 def camera(rng: np.random.Generator) -> View:
@@ -156,12 +165,50 @@ def rod(rng: np.random.Generator, view: View) -> Scene:
     )
 
 
+def leaf(rng: np.random.Generator, view: View) -> Scene:
+    """Return a flat leaf with a wire as its stem, both on the sheet; the region is drawn by hand, off by a draw."""
+    wide, high = float(rng.uniform(8.0, 16.0)), float(rng.uniform(10.0, 22.0))
+    thick, wire = float(rng.uniform(0.5, 1.5)), float(rng.uniform(1.0, 2.0))
+    run = float(rng.uniform(12.0, 30.0))
+    x, y = place(rng, view)
+    face = affinity.scale(Point(0.0, high).buffer(1.0, quad_segs=64), wide, high)
+    foot = high - high * math.sqrt(1.0 - (wire / 2.0 / wide) ** 2)
+    path = np.column_stack([np.zeros(40), np.linspace(foot + 0.05, -run, 40)])
+    turn = float(rng.uniform(0.0, 360.0))
+    sections = stock_sections(path, wire / 2.0)
+    way = math.radians(turn)
+    spin = np.array([[math.cos(way), -math.sin(way)], [math.sin(way), math.cos(way)]])
+    for section in sections:
+        section[:, :2] = section[:, :2] @ spin.T + [x, y]
+    origin = (0.0, 0.0)
+    moved = affinity.translate(affinity.rotate(face, turn, origin=origin), x, y)
+    scale = view.height_mm / (view.height_mm - thick)
+    stem = affinity.scale(swept_shadow(sections, view), 1.0 / scale, 1.0 / scale, origin=(view.x_mm, view.y_mm))
+    whole = moved.union(stem)
+    assert isinstance(whole, Polygon)
+    seam = float(np.clip(rng.normal(foot, PLACE_MM), foot - 1.0, foot + 1.0))
+    region = affinity.translate(affinity.rotate(box(-wire, -run - 5, wire, seam), turn, origin=origin), x, y)
+    around = moved.exterior.length - wire
+    hidden = (_lens(thick, wire, resting=True) + _lens(thick, wire, resting=False)) / 2.0
+    step = math.pi * wire**2 / 4.0 + thick * wire - 2.0 * hidden
+    true = 2.0 * face.area + around * thick + math.pi * wire * (run + foot) + math.pi * wire**2 / 4.0 + step
+    return Scene(shadow=whole, words="round, ends flat", true=true, region=region, level_mm=thick)
+
+
+def _lens(thick: float, wire: float, *, resting: bool) -> float:
+    """Return what sheet hides of the end of a wire as wide as itself: on one table, or middle on middle. [mm2]"""
+    low = 0.0 if resting else (wire - thick) / 2.0
+    circle = Point(0.0, wire / 2.0).buffer(wire / 2.0, quad_segs=64)
+    return float(circle.intersection(box(-wire, low, wire, low + thick)).area)
+
+
 FORMS: dict[str, Callable[[np.random.Generator, View], Scene]] = {
     "wire": wire,
     "tube": tube,
     "turned, axis level": propped,
     "turned, lie not said": lying,
     "threaded rod": rod,
+    "leaf with a wire stem": leaf,
 }
 
 
@@ -182,10 +229,23 @@ def outline_of(shadow: Polygon, rng: np.random.Generator) -> Outline:
 
 def measured(scene: Scene, view: View, rng: np.random.Generator) -> Measured:
     """Return the plated area that the form gives, the camera's height off by a draw."""
-    believed = View(x_mm=view.x_mm, y_mm=view.y_mm, height_mm=view.height_mm * (1.0 + HEIGHT * rng.normal()))
+    believed = View(
+        x_mm=view.x_mm,
+        y_mm=view.y_mm,
+        height_mm=view.height_mm * (1.0 + HEIGHT * rng.normal()),
+        level_mm=scene.level_mm,
+    )
+    return plated_surface(part_of(scene, outline_of(scene.shadow, rng), believed)).plated
+
+
+def part_of(scene: Scene, outline: Outline, view: View | None) -> Part:
+    """Return the part as its user describes it."""
     form = read_form(scene.words)
-    part = Part(outline=outline_of(scene.shadow, rng), thickness=None, faces="all", form=form, view=believed)
-    return plated_surface(part).plated
+    if scene.region is None:
+        return Part(outline=outline, thickness=None, faces="all", form=form, view=view)
+    region = FormRegion(region=scene.region, form=form, thickness=None, edge_mm=PLACE_MM)
+    thickness = Measured(value=scene.level_mm, unit="mm")
+    return Part(outline=outline, thickness=thickness, faces="all", regions=(region,), view=view)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,7 +271,7 @@ def row(name: str, scenes: int, seed: int = SEED) -> Row:
         found = measured(scene, view, rng)
         errors.append(found.value / scene.true - 1.0)
         stated.append(found.expanded_uncertainty / scene.true)
-        part = Part(outline=outline_of(scene.shadow, rng), thickness=None, faces="all", form=read_form(scene.words))
+        part = part_of(scene, outline_of(scene.shadow, rng), None)
         plain.append(plated_surface(part).plated.value / scene.true - 1.0)
     off, spread = np.array(errors), np.array(stated)
     return Row(

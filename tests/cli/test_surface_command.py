@@ -269,3 +269,84 @@ def test_a_drawing_and_a_measurement_together_are_one_too_many(badge: Path) -> N
     (badge / "part.json").write_text('{"parts": []}')
     with pytest.raises(InputError, match="Give one"):
         run(str(badge / "badge.svg"), "--from", str(badge / "part.json"))
+
+
+def write_leaf(path: Path) -> None:
+    """A disk of 20 mm with a stem of 2 mm that reaches 30 mm down, and a layer that marks the stem."""
+    y = math.sqrt(10.0**2 - 1.0)
+    outline = f"M-1 {y}A10 10 0 1 1 1 {y}V40H-1Z"
+    marked = '<rect x="-2" y="9.95" width="4" height="31"/>'
+    if path.suffix == ".svg":
+        path.write_text(
+            '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="-30 -15 60 60">'
+            f'<g id="leaf"><path d="{outline}"/></g><g id="Stem">{marked}</g></svg>'
+        )
+        return
+    document = ezdxf.new()
+    document.header["$INSUNITS"] = 4
+    for layer in ("leaf", "Stem"):
+        document.layers.add(layer)
+    space, half = document.modelspace(), math.asin(0.1)
+    space.add_arc((0, 0), 10, math.degrees(half) - 90, 270 - math.degrees(half), dxfattribs={"layer": "leaf"})
+    space.add_lwpolyline([(1, -y), (1, -40), (-1, -40), (-1, -y)], dxfattribs={"layer": "leaf"})
+    corners = [(-2, -9.95), (2, -9.95), (2, -40.95), (-2, -40.95)]
+    space.add_lwpolyline(corners, close=True, dxfattribs={"layer": "Stem"})
+    document.saveas(path)
+
+
+LEAF_AREA = 2 * math.pi * 100 + 20 * math.pi + math.pi * 2 * 30.05 + math.pi - 2 * 1.74
+
+
+@pytest.mark.parametrize("name", ["leaf.svg", "leaf.dxf"])
+def test_a_layer_of_a_drawing_marks_a_region_of_another_form(tmp_path: Path, name: str) -> None:
+    path = tmp_path / name
+    write_leaf(path)
+    words = ("--region", "layer stem: form round, ends flat")
+    body = parts(str(path), "--thickness", "1 ± 0.001 mm", *words)
+    assert body["parts"][0]["plated_area"]["value"] == pytest.approx(LEAF_AREA, rel=5e-3)
+    assert body["parts"][0]["form_regions"][0]["form"] == "round"
+    typed = ("--region", "rectangle 4 x 31 mm, at 0 -25.45 mm: form round, ends flat")
+    only_leaf = tmp_path / f"only.{name}"
+    if name.endswith("svg"):
+        only_leaf.write_text(path.read_text().replace('<g id="Stem">', '<g id="Stem" display="none">'))
+    else:
+        document = ezdxf.readfile(path)
+        document.layers.get("Stem").off()
+        document.saveas(only_leaf)
+    same = parts(str(only_leaf), "--thickness", "1 ± 0.001 mm", *typed)
+    assert same["parts"][0]["plated_area"]["value"] == pytest.approx(body["parts"][0]["plated_area"]["value"])
+
+
+def test_a_part_of_two_forms_read_back_is_the_same(tmp_path: Path) -> None:
+    write_leaf(tmp_path / "leaf.svg")
+    words = ("--region", "layer stem: form round, ends flat; thickness 1 mm")
+    with pytest.raises(InputError, match="has no thickness"):
+        run(str(tmp_path / "leaf.svg"), "--thickness", "1 mm", *words)
+    words = ("--region", "layer stem: form round, ends flat")
+    saved = tmp_path / "leaf.json"
+    first = parts(str(tmp_path / "leaf.svg"), "--thickness", "1 mm", *words, "--save", str(saved))
+    again = parts("--from", str(saved))
+    assert again["parts"][0]["plated_area"]["value"] == pytest.approx(first["parts"][0]["plated_area"]["value"])
+    budget, other = (one["parts"][0]["plated_area"]["budget"] for one in (first, again))
+    assert budget == pytest.approx(other)
+
+
+def test_a_layer_that_is_not_there_is_named_with_those_that_are(tmp_path: Path) -> None:
+    write_leaf(tmp_path / "leaf.svg")
+    with pytest.raises(InputError, match="no layer 'stam'") as caught:
+        run(str(tmp_path / "leaf.svg"), "--region", "layer stam: form round", "--faces", "front")
+    assert "leaf, stem" in str(caught.value)
+    with pytest.raises(InputError, match="there is none"):
+        run("--shape", "disk 20 mm", "--region", "layer stem: form round", "--faces", "front")
+    with pytest.raises(InputError, match="Region 1 lies on no part"):
+        run("--shape", "disk 20 mm", "--region", "disk 5 mm, at 80 0 mm: form round", "--faces", "front")
+
+
+def test_a_drawing_shows_the_regions_and_what_joins_them(tmp_path: Path) -> None:
+    write_leaf(tmp_path / "leaf.svg")
+    picture = tmp_path / "drawn.svg"
+    words = ("--region", "layer stem: form round, ends flat")
+    run(str(tmp_path / "leaf.svg"), "--thickness", "1 mm", *words, "--drawing", str(picture))
+    text = picture.read_text()
+    assert "region 1" in text
+    assert "flat and round, all over" in text
