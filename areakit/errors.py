@@ -18,6 +18,10 @@
     │ ├ RecordNotWritten         disk full, or the store may not be written
     │ ├ RecordChanged            somebody else wrote first
     │ └ NotReady                 a release that the record does not bear out
+    ├ CertificateError           a certificate that the record does not bear out
+    │ ├ CodeChanged              a code whose own digits do not agree               exit code 6
+    │ ├ OtherJob                 a code of another job                              exit code 7
+    │ └ RecordDiffers            the record, or what is stated of it, was changed   exit code 8
     └ LibraryMissing             a library that areakit rests on cannot be loaded   exit code 5
 
 Anything else that escapes is a defect and looks like one.
@@ -127,6 +131,28 @@ class RecordChanged(RecordError):
 
 class NotReady(RecordError):
     """A job is to be released, and what stands in its record does not meet what it asks for."""
+
+
+class CertificateError(AreakitError):
+    """A certificate is not borne out by the record."""
+
+
+class CodeChanged(CertificateError):
+    """The code of a certificate was changed or mistyped."""
+
+    exit_code = 6
+
+
+class OtherJob(CertificateError):
+    """The code of a certificate is that of another job."""
+
+    exit_code = 7
+
+
+class RecordDiffers(CertificateError):
+    """The record was changed, or the certificate states what the record does not."""
+
+    exit_code = 8
 
 
 class LibraryMissing(AreakitError):

@@ -26,6 +26,7 @@ def command() -> None:
       areakit job test 2026-0001 tape pass --place "front, at the edge"
       areakit job sign 2026-0001 "Released" --role inspector
       areakit job report 2026-0001 --output traveller.pdf
+      areakit job certificate 2026-0001 --output certificate.pdf
     """
 
 
@@ -112,9 +113,15 @@ def measured(number: str, file: str, part: int, photo: Path | None, journal: Pat
 @NUMBER
 @click.argument("text")
 @click.option("--metal", default="", metavar="METAL", help="Layer that it is about. Example: --metal gold")
-@click.option("--minimum", metavar="LENGTH", help='Least thickness. Example: --minimum "2.5 um"')
+@click.option("--minimum", metavar="LENGTH", help='Minimum thickness. Example: --minimum "2.5 um"')
+@click.option(
+    "--standard",
+    default="",
+    metavar="TEXT",
+    help='Its standard, with the edition. Example: --standard "ISO 4524-1:2023"',
+)
 @desk_options
-def require(number: str, text: str, metal: str, minimum: str | None, journal: Path | None, who: str | None) -> None:
+def require(number: str, text: str, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Add what the customer or a standard asks for, in words.
 
     \b
@@ -123,7 +130,7 @@ def require(number: str, text: str, metal: str, minimum: str | None, journal: Pa
     """
     from areakit.service.job_entries import Requirement
 
-    made = Requirement(text=text, metal=metal, minimum=minimum).write(desk_of(journal, who), number)
+    made = Requirement(text=text, **fields).write(desk_of(journal, who), number)
     click.echo(f"Job {number}, entry {made.number}.")
 
 
@@ -279,9 +286,10 @@ def weigh(
 
 def _load_more() -> None:
     """Add the commands that judge the work, and those that look at records and move them."""
-    from areakit.cli import job_judged, job_store
+    from areakit.cli import job_certificate, job_judged, job_store
 
     job_judged.add_to(command)
+    job_certificate.add_to(command)
     job_store.add_to(command)
 
 

@@ -60,11 +60,12 @@ class MeasuredLine(_Entry):
 
 
 class Required(_Entry):
-    """What the customer or the standard asks for."""
+    """What the customer or the standard asks for; ``standard`` is its name with its edition."""
 
     text: Name
     metal: Text = ""
     minimum: Quantity | None = None
+    standard: Text = ""
 
 
 class Planned(_Entry):
@@ -156,6 +157,17 @@ class Signed(_Entry):
     open_points: list[Text] = Field(default_factory=list)
 
 
+class Certified(_Entry):
+    """A certificate as it was written: what it states, and the bottles that it names as they stood.
+
+    The digest of this entry, which rests on all before it, is in the certificate's code.
+    """
+
+    statement: Document
+    bottles: list[Document] = Field(default_factory=list)
+    version: Text = ""
+
+
 class Remarked(_Entry):
     """Words that fit nowhere else."""
 
@@ -185,6 +197,7 @@ KINDS: Mapping[str, type[_Entry]] = {
     "defect": DefectSeen,
     "reworked": Reworked,
     "signed": Signed,
+    "certified": Certified,
     "remarked": Remarked,
     "corrected": Corrected,
 }

@@ -89,7 +89,7 @@ _WORDS: dict[str, Callable[[Entry], str]] = {
     "opened": _opened,
     "photographed": lambda e: f"{e.doc['name']}, SHA-256 {e.doc['sha256'][:16]}…",
     "measured": _measured,
-    "required": lambda e: str(e.doc["text"]),
+    "required": lambda e: f"{e.doc['text']} ({e.doc['standard']})" if e.doc.get("standard") else str(e.doc["text"]),
     "planned": lambda e: str(e.doc["plan"].get("process", {}).get("title", "plan")),
     "quoted": _quoted,
     "step": _step,
@@ -99,6 +99,7 @@ _WORDS: dict[str, Callable[[Entry], str]] = {
     "defect": lambda e: f"{e.doc['what']} {defect_place(e.doc['geometry'])}",
     "reworked": lambda e: str(e.doc["what"]) + (f", because of {e.doc['because']}" if e.doc["because"] else ""),
     "signed": _signed,
+    "certified": lambda e: str(e.doc["statement"]["title"]),
     "remarked": lambda e: str(e.doc["text"]),
 }
 

@@ -105,8 +105,17 @@ class Job:
         signed = self.latest("signed")
         if signed is None:
             return "open"
-        later = [event for event in self.history if event.sequence > signed.number and event.kind != "signed"]
-        return "changed after sign-off" if later else "signed"
+        return "changed after sign-off" if self.after_sign_off else "signed"
+
+    @property
+    def after_sign_off(self) -> tuple[Event, ...]:
+        """What was written after the sign-off that counts; a certificate is no change."""
+        signed = self.latest("signed")
+        return tuple(
+            event
+            for event in self.history
+            if signed is not None and event.sequence > signed.number and event.kind not in ("signed", "certified")
+        )
 
     @property
     def measured_part(self) -> Mapping[str, Any] | None:

@@ -67,7 +67,7 @@ def facts_of(job: Job) -> JobFacts:
         state=job.state,
         order=_order(job),
         photo=photo.doc["sha256"] if photo else None,
-        rings=_rings(job),
+        rings=rings_of(job),
         areas=_areas(job),
         budget=_budget(job.area),
         requirements=tuple(_requirement(entry) for entry in job.all_of("required")) + _planned_minima(plan),
@@ -107,7 +107,8 @@ def _order(job: Job) -> tuple[tuple[str, str], ...]:
     return tuple((label, value) for label, value in rows if value)
 
 
-def _rings(job: Job) -> tuple[Ring, ...]:
+def rings_of(job: Job) -> tuple[Ring, ...]:
+    """Return the outline of a job's part, its holes after it; nothing where it has none. [mm]"""
     part = job.measured_part
     outline = part.get("outline") if part else None
     if not isinstance(outline, dict) or outline.get("type") != "Polygon":
@@ -157,7 +158,9 @@ def _budget(area: Measured | None) -> tuple[tuple[str, float], ...]:
 
 def _requirement(entry: Entry) -> str:
     minimum = quantity_words(entry, "minimum", "um")
-    return f"{entry.doc['text']} (minimum {minimum})" if minimum else str(entry.doc["text"])
+    standard = entry.doc.get("standard") or ""
+    said = "; ".join(part for part in (standard, f"minimum {minimum}" if minimum else "") if part)
+    return f"{entry.doc['text']} ({said})" if said else str(entry.doc["text"])
 
 
 def _planned_minima(plan: Mapping[str, Any]) -> tuple[str, ...]:

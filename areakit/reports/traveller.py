@@ -8,14 +8,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from reportlab.lib.colors import Color, white
+from reportlab.lib.colors import white
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, PageTemplate, Spacer, Table, TableStyle
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, PageTemplate, Spacer
 
 from areakit.output import write_whole
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
+from areakit.reports.document import FOOT, MARGIN, PAPERS, counting, pairs, table
 from areakit.reports.fonts import typeface
 from areakit.reports.job_facts import JobFacts
 from areakit.reports.pattern_drawing import LanesDrawing, ThicknessDrawing, lanes_words
@@ -34,13 +35,10 @@ from areakit.reports.traveller_parts import (
     styles_for,
 )
 
-PAPERS = {"a4": (210 * mm, 297 * mm), "letter": (215.9 * mm, 279.4 * mm)}
-MARGIN, FOOT = 14 * mm, 15 * mm
 PAGES = 2
 """Pages of a traveller that nothing is recorded on yet; a record that is longer takes more."""
 _SCALES = (1.0, 0.95, 0.9, 0.85)
 """Sizes of type that are tried until it fits them. [1]"""
-_SHADE = Color(0.94, 0.95, 0.96)
 _BLANK = "................"
 _LEFT = 0.42
 """Share of the width for order and photo, where there is an outline beside them."""
@@ -125,32 +123,8 @@ def _built(facts: JobFacts, shown: Pictures, styles: Styles, *, paper: str, prin
     )
     foot = _foot(facts, printed, styles)
     document.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=foot)])
-    document.build(story, canvasmaker=_counting(styles, size[0]))
+    document.build(story, canvasmaker=counting(styles, size[0]))
     return buffer.getvalue(), int(document.page)
-
-
-def _counting(styles: Styles, width: float) -> type[Canvas]:
-    """Return a canvas that writes ``page n of m`` once it knows m."""
-
-    class Counting(Canvas):
-        def __init__(self, *arguments: Any, **named: Any) -> None:
-            super().__init__(*arguments, **named)
-            self._kept: list[dict[str, Any]] = []
-
-        def showPage(self) -> None:  # noqa: N802
-            self._kept.append(dict(self.__dict__))
-            self._startPage()  # type: ignore[attr-defined]
-
-        def save(self) -> None:
-            for number, state in enumerate(self._kept, start=1):
-                self.__dict__.update(state)
-                self.setFont(styles.face.regular, 7)
-                self.setFillColor(SOFT)
-                self.drawRightString(width - MARGIN, 8 * mm, f"page {number} of {len(self._kept)}")
-                super().showPage()
-            super().save()
-
-    return Counting
 
 
 def _foot(facts: JobFacts, printed: str, styles: Styles) -> Any:
@@ -168,29 +142,10 @@ def _foot(facts: JobFacts, printed: str, styles: Styles) -> Any:
     return draw
 
 
-def _table(rows: Sequence[list[Any]], widths: Sequence[float], *extra: tuple[Any, ...], header: bool = False) -> Table:
-    style = [
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("LEFTPADDING", (0, 0), (-1, -1), 2),
-        ("RIGHTPADDING", (0, 0), (-1, -1), 3),
-        ("TOPPADDING", (0, 0), (-1, -1), 1.5),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
-        ("LINEBELOW", (0, 0), (-1, -1), 0.3, LINE),
-        *([("BACKGROUND", (0, 0), (-1, 0), _SHADE)] if header else []),
-        *extra,
-    ]
-    return Table(list(rows), colWidths=list(widths), style=TableStyle(style), repeatRows=int(header), hAlign="LEFT")
-
-
-def _pairs(rows: Sequence[tuple[str, str]], styles: Styles, width: float) -> Table:
-    body = [[styles.words(label, styles.small), styles.words(value)] for label, value in rows]
-    return _table(body, (0.38 * width, 0.62 * width))
-
-
 def _title(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
     title = [[styles.words(f"Job {facts.number}, {facts.state}", styles.title)]]
     rule = ("LINEBELOW", (0, 0), (-1, -1), 1.0, INK)
-    return [_table(title, (width,), rule), Spacer(1, 2 * mm)]
+    return [table(title, (width,), rule), Spacer(1, 2 * mm)]
 
 
 def _hazards(hazards: Sequence[Hazard], styles: Styles, width: float) -> list[Flowable]:
@@ -203,7 +158,7 @@ def _hazards(hazards: Sequence[Hazard], styles: Styles, width: float) -> list[Fl
     if lines:
         rows.append([lines[:half], lines[half:]])
     frame = (("LINEBELOW", (0, 0), (-1, -1), 0, white), ("BOX", (0, 0), (-1, -1), 1.0, RED), ("SPAN", (0, 0), (1, 0)))
-    return [_table(rows, (width / 2, width / 2), *frame), Spacer(1, 2 * mm)]
+    return [table(rows, (width / 2, width / 2), *frame), Spacer(1, 2 * mm)]
 
 
 def _balanced(lengths: Sequence[int]) -> int:
@@ -214,7 +169,7 @@ def _balanced(lengths: Sequence[int]) -> int:
 def _order(facts: JobFacts, shown: Pictures, styles: Styles, width: float) -> list[Flowable]:
     """Return order and photo on the left; on the right the outline, with the lanes of one pass where there are any."""
     left, right = (_LEFT * width, (1.0 - _LEFT) * width) if facts.rings else (width, 0.0)
-    order: list[Flowable] = [_pairs(facts.order, styles, left - 2 * mm)]
+    order: list[Flowable] = [pairs(facts.order, styles, left - 2 * mm)]
     if shown.photo is not None:
         room = (left - 4 * mm, _PICTURE - 6 * mm * len(facts.order))
         order += [Spacer(1, 2 * mm), fitted_picture(shown.photo, room=room)]
@@ -223,7 +178,7 @@ def _order(facts: JobFacts, shown: Pictures, styles: Styles, width: float) -> li
         cells.append(_outline(facts, shown.lanes, styles, right - 4 * mm))
     plain = ("LINEBELOW", (0, 0), (-1, -1), 0, white)
     return [
-        _table([cells], (left, right)[: len(cells)], plain),
+        table([cells], (left, right)[: len(cells)], plain),
         *(styles.words(f"{mark.sign}: {mark.words}", styles.small) for mark in facts.marks),
     ]
 
@@ -239,7 +194,7 @@ def _outline(facts: JobFacts, lanes: StrokePlan | None, styles: Styles, width: f
 def _areas(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
     if not facts.areas and not facts.requirements:
         return []
-    left: list[Flowable] = [_pairs(facts.areas, styles, 0.5 * width)] if facts.areas else []
+    left: list[Flowable] = [pairs(facts.areas, styles, 0.5 * width)] if facts.areas else []
     right: list[Flowable] = []
     if facts.budget:
         right = [
@@ -249,7 +204,7 @@ def _areas(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
         ]
     parts: list[Flowable] = [styles.words("Area and requirement", styles.heading)]
     plain = ("LINEBELOW", (0, 0), (-1, -1), 0, white)
-    parts.append(_table([[left or "", right or ""]], (0.52 * width, 0.48 * width), plain))
+    parts.append(table([[left or "", right or ""]], (0.52 * width, 0.48 * width), plain))
     if facts.areas:
         parts.append(styles.words("± is the expanded uncertainty, coverage factor 2 (about 95 %).", styles.small))
     parts += [Spacer(1, 1.5 * mm), *(styles.words(line) for line in facts.requirements)]
@@ -269,7 +224,7 @@ def _steps(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
         planned += [styles.words(f"! {', '.join(step.hazards)}", styles.caution)] if step.hazards else []
         rows.append([TickBox(ticked=step.met), name, planned, _readings(step, styles, 0.27 * width)])
     widths = (7 * mm, 0.44 * width - 7 * mm, 0.28 * width, 0.28 * width)
-    return [styles.words("Steps", styles.heading), _table(rows, widths, header=True)]
+    return [styles.words("Steps", styles.heading), table(rows, widths, header=True)]
 
 
 # label and key of a run
@@ -297,7 +252,7 @@ def _readings(step: StepFacts, styles: Styles, width: float) -> list[Flowable]:
     cells += [""] * (-len(cells) % 4)
     rows = [cells[at : at + 4] for at in range(0, len(cells), 4)]
     plain = [("LINEBELOW", (0, 0), (-1, -1), 0, white), ("LEFTPADDING", (0, 0), (-1, -1), 0)]
-    return [_table(rows, [one] * 4, *plain, ("TOPPADDING", (0, 0), (-1, -1), 0))]
+    return [table(rows, [one] * 4, *plain, ("TOPPADDING", (0, 0), (-1, -1), 0))]
 
 
 def _patterns(shown: Pictures, styles: Styles, width: float) -> list[Flowable]:
@@ -318,8 +273,8 @@ def _results(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
     blanks = max(0, 3 - len(rows))
     rows += [["", "", "", ""] for _ in range(blanks)]
     widths = (0.24 * width, 0.2 * width, 0.28 * width, 0.28 * width)
-    table = _table([head, *rows], widths, ("BOTTOMPADDING", (0, 1 + len(facts.results)), (-1, -1), 11), header=True)
-    story: list[Flowable] = [KeepTogether([styles.words("Results", styles.heading), table])]
+    listed = table([head, *rows], widths, ("BOTTOMPADDING", (0, 1 + len(facts.results)), (-1, -1), 11), header=True)
+    story: list[Flowable] = [KeepTogether([styles.words("Results", styles.heading), listed])]
     mass = "; ".join(facts.weighings) if facts.weighings else f"before {_BLANK}   after {_BLANK}   gain {_BLANK}"
     story += [Spacer(1, 2 * mm), styles.words(f"Mass: {mass}")]
     story += [styles.words(line) for line in facts.remarks]
@@ -340,8 +295,8 @@ def _sign_off(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
     rows: list[list[Any]] = [[*(styles.words(cell) for cell in row), ""] for row in facts.signatures]
     rows += [["", "", "", ""] for _ in range(max(1, 2 - len(rows)))]
     widths = (0.24 * width, 0.2 * width, 0.3 * width, 0.26 * width)
-    table = _table([head, *rows], widths, ("BOTTOMPADDING", (0, 1), (-1, -1), 11), header=True)
-    parts: list[Flowable] = [styles.words("Sign-off", styles.heading), table]
+    listed = table([head, *rows], widths, ("BOTTOMPADDING", (0, 1), (-1, -1), 11), header=True)
+    parts: list[Flowable] = [styles.words("Sign-off", styles.heading), listed]
     if facts.changes:
         parts.append(Spacer(1, 1 * mm))
         parts.append(

@@ -16,6 +16,7 @@ from areakit.foreign_text import json_from
 from areakit.plating.findings import Finding
 from areakit.records import job as jobs
 from areakit.records.area_lines import read_part_areas
+from areakit.records.bottles import Bottle
 from areakit.records.bottles import fold as fold_bottle
 from areakit.records.codec import quantity_from_json, quantity_json
 from areakit.records.entries import checked
@@ -122,8 +123,13 @@ def release_points(desk: Desk, number: str) -> tuple[Job, tuple[OpenPoint, ...]]
     """Return a job as it stands, and what is open before it may be released."""
     with desk.to_read() as journal:
         job = read_job(journal, number)
-        used = {entry.doc["bottle"] for entry in job.all_of("step")} & set(journal.keys("bottle"))
-        return job, open_points(job, {label: fold_bottle(label, journal.history("bottle", label)) for label in used})
+        return job, open_points(job, bottles_of(job, journal))
+
+
+def bottles_of(job: Job, journal: Journal) -> dict[str, Bottle]:
+    """Return the bottles that a job's runs name and that have an account, as they stand."""
+    used = {entry.doc["bottle"] for entry in job.all_of("step")} & set(journal.keys("bottle"))
+    return {label: fold_bottle(label, journal.history("bottle", label)) for label in sorted(used)}
 
 
 def list_jobs(desk: Desk, words: str = "") -> tuple[Job, ...]:
@@ -151,7 +157,7 @@ def add(
     after : int, optional
         The last entry that the author has seen; RecordChanged if there is a later one.
     """
-    kept = Attached(name=file.name, content=_read_file(file)) if isinstance(file, Path) else file
+    kept = Attached(name=file.name, content=read_file(file)) if isinstance(file, Path) else file
     with desk.to_change() as journal:
         with journal.writing() as writer:
             job = jobs.fold(number, writer.history("job", number))
@@ -167,7 +173,8 @@ def add(
         return Written(number=made.sequence, job=read_job(journal, number))
 
 
-def _read_file(path: Path) -> bytes:
+def read_file(path: Path) -> bytes:
+    """Return the bytes of a file of at most 100 MB; FileError where it cannot be read."""
     try:
         if path.stat().st_size > _LARGEST_PHOTO:
             raise FileError(f"{path} is larger than {_LARGEST_PHOTO // 1_000_000} MB.", remedy="Give a smaller file.")

@@ -49,17 +49,18 @@ class Weighing(_Simple):
 
 @dataclass(frozen=True, kw_only=True)
 class Requirement(_Simple):
-    """What the customer or a standard asks for, in words; ``minimum`` as ``2.5 um``."""
+    """What the customer or a standard asks for, in words; ``minimum`` as ``2.5 um``, ``standard`` with its edition."""
 
     kind: ClassVar = "required"
     text: str
     metal: str = ""
     minimum: str | None = None
+    standard: str = ""
 
     def doc(self) -> dict[str, Any]:
         """Return the entry as the record keeps it."""
         minimum = quantity(self.minimum, "length", "requirement")
-        return {"text": self.text, "metal": self.metal, "minimum": minimum}
+        return {"text": self.text, "metal": self.metal, "minimum": minimum, "standard": self.standard}
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,7 +8,7 @@ from pydantic import ValidationError
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from areakit.errors import AreakitError, RecordError
+from areakit.errors import AreakitError, CertificateError, RecordError
 from areakit.plural import counted
 
 UNPROCESSABLE, CONFLICT, TOO_LARGE, BUSY = 422, 409, 413, 503
@@ -33,7 +33,7 @@ class Refusal(Exception):
 
 def status_of(error: AreakitError) -> int:
     """Return the HTTP status of an error of areakit."""
-    if isinstance(error, RecordError):
+    if isinstance(error, RecordError | CertificateError):
         return CONFLICT
     return _STATUS_OF_CODE.get(error.code, UNPROCESSABLE)
 

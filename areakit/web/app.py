@@ -15,7 +15,7 @@ from starlette.staticfiles import StaticFiles
 from areakit.datafiles import data_dir
 from areakit.errors import AreakitError
 from areakit.service.demo import DEFAULT_DEMO
-from areakit.web import answers, record_routes, routes, shop_routes
+from areakit.web import answers, conformance_routes, record_routes, routes, shop_routes
 from areakit.web.bench import Bench, DeskOf, bench_of
 from areakit.web.entry import entry_page
 from areakit.web.guard import PASS_COOKIE, PASS_SECONDS, Guard, Passes
@@ -82,6 +82,8 @@ def _record_paths() -> list[Route]:
         Route(f"{job}/entries/{{kind}}", record_routes.entry_route, methods=["POST"]),
         Route(f"{job}/run", record_routes.run_route),
         Route(f"{job}/traveller", record_routes.traveller_route),
+        Route(f"{job}/certificate", conformance_routes.certificate_route, methods=["POST"]),
+        Route(f"{job}/verify", conformance_routes.verify_route),
         Route(job, record_routes.job_route),
         Route("/api/bottles", record_routes.bottles_route),
         Route("/api/prints", record_routes.prints_route),

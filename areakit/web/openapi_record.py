@@ -62,6 +62,22 @@ def record_paths() -> dict[str, Any]:
                 "parameters": [_NUMBER, form, paper, lanes],
             }
         },
+        f"{job}/certificate": {
+            "post": {
+                **answer(
+                    "The certificate of conformance of a released job; 409 with what is missing for any other.",
+                    {"type": "string", "format": "binary"},
+                    "application/pdf",
+                ),
+                "parameters": [_NUMBER, _WHO, paper],
+            }
+        },
+        f"{job}/verify": {
+            "get": {
+                **answer("What a certificate states; 409 where the record does not bear it out.", _OBJECT),
+                "parameters": [_NUMBER, query("code", "The code that stands on it.", _TEXT)],
+            }
+        },
         f"{job}/entries/photographed": {"post": _kept({**photo, "responses": answer("", _OBJECT)["responses"]})},
         **entries,
         "/api/bottles": {"get": answer("The bottles in use.", _OBJECT)},

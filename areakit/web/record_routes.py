@@ -27,6 +27,7 @@ from areakit.service.traveller import report_content
 from areakit.service.trust import list_prints, print_json, record_print
 from areakit.web import bodies
 from areakit.web.bench import desk_of, fields_of, figures, photo_name, photo_of, query_of
+from areakit.web.conformance_routes import file_name
 
 TRAVELLER = {"pdf": "application/pdf", "html": "text/html; charset=utf-8"}
 
@@ -77,8 +78,7 @@ async def traveller_route(request: Request) -> Response:
     content = await figures(
         request, lambda: report_content(desk, number, as_page=form == "html", paper=paper, lanes=lanes)
     )
-    name = "".join(letter for letter in number if letter.isascii() and (letter.isalnum() or letter in "-_")) or "job"
-    headers = {"content-disposition": f'attachment; filename="traveller-{name}.{form}"'}
+    headers = {"content-disposition": f'attachment; filename="traveller-{file_name(number)}.{form}"'}
     return Response(content, media_type=TRAVELLER[form], headers=headers)
 
 

@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from areakit.cli.main import group
-from areakit.errors import AreakitError, NotReady
+from areakit.errors import AreakitError, CodeChanged, FileError, InputError, NotReady, OtherJob, RecordDiffers
 from areakit.units import parse
 
 
@@ -122,6 +122,28 @@ def test_a_measurement_brings_its_photo_along(tmp_path: Path) -> None:
     for name in ("t.pdf", "t.html"):
         assert run("job", "report", "1", "--output", str(tmp_path / name)).exit_code == 0
         assert (tmp_path / name).stat().st_size > 1000
+
+
+def test_a_certificate_is_written_for_a_released_job_and_verified_with_an_exit_code_each(tmp_path: Path) -> None:
+    run("job", "new", "hinge", "--number", "1")
+    run("job", "new", "hinge", "--number", "2")
+    path = tmp_path / "c.pdf"
+    refused = run("job", "certificate", "1", "--output", str(path)).exception
+    assert isinstance(refused, NotReady)
+    assert not path.exists()
+    run("job", "sign", "1", "Released", "--role", "inspector", "--despite", "a trial")
+    code = run("job", "certificate", "1", "--output", str(path)).stdout.splitlines()[-1].removeprefix("Code ")
+    for one in (code, str(path)):
+        assert run("job", "verify", "1", one).exit_code == 0
+    told = json.loads(run("job", "verify", "1", str(path), "--json").stdout)
+    assert (told["words_compared"], told["title"]) == (True, "Certificate of conformance, with exceptions")
+    for number, text, expected in (
+        ("1", "nothing", InputError), ("1", code[:-1] + ("0" if code[-1] != "0" else "1"), CodeChanged),
+        ("2", code, OtherJob), ("2", str(path), OtherJob), ("1", str(tmp_path / "none.pdf"), FileError),
+    ):  # fmt: skip
+        assert type(run("job", "verify", number, text).exception) is expected, text
+    run("job", "remark", "1", "words")
+    assert type(run("job", "verify", "1", code).exception) is RecordDiffers
 
 
 def test_a_whole_journal_moves_by_export_backup_and_import(tmp_path: Path) -> None:

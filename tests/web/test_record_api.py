@@ -14,6 +14,7 @@ from click.testing import CliRunner
 from starlette.testclient import TestClient
 
 from areakit.cli.main import group
+from areakit.reports.certificate_text import read_certificate
 from areakit.service.desk import Desk
 from areakit.web.app import make_app
 from areakit.web.settings import Address
@@ -121,6 +122,25 @@ def test_the_traveller_tells_of_a_corrected_outline(api: TestClient, badge: dict
     assert "corrected by hand" in page.text
     assert page.headers["content-disposition"].startswith("attachment")
     assert api.get(f"/api/jobs/{number}/traveller").content.startswith(b"%PDF-")
+
+
+def test_a_released_job_gets_its_certificate_and_its_code_is_verified(api: TestClient) -> None:
+    number = api.post("/api/jobs", json={"part": "hinge", "number": "J1"}).json()["number"]
+    refused = api.post(f"/api/jobs/{number}/certificate")
+    assert (refused.status_code, refused.json()["code"]) == (409, "NOT_READY")
+    signed = {"statement": "Released", "role": "inspector", "despite": "no plan was needed"}
+    assert api.post(f"/api/jobs/{number}/entries/signed", json=signed).status_code == 201
+    made = api.post(f"/api/jobs/{number}/certificate", params={"paper": "letter", "who": "Ana"})
+    assert made.content.startswith(b"%PDF-")
+    assert 'filename="certificate-J1.pdf"' in made.headers["content-disposition"]
+    entry = api.get(f"/api/jobs/{number}").json()["entries"][-1]
+    assert (entry["kind"], entry["who"]) == ("certified", "Ana")
+    code = read_certificate(made.content)[0]
+    assert api.get(f"/api/jobs/{number}/verify", params={"code": code}).json()["order"][0] == ["Part", "hinge"]
+    assert api.get(f"/api/jobs/{number}/verify").status_code == 422
+    api.post("/api/jobs", json={"part": "hinge", "number": "J2"})
+    other = api.get("/api/jobs/J2/verify", params={"code": code})
+    assert (other.status_code, other.json()["code"]) == (409, "OTHER_JOB")
 
 
 def test_the_traveller_draws_the_lanes_that_the_plan_laid(api: TestClient, badge: dict) -> None:

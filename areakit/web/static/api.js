@@ -82,8 +82,8 @@ export async function picture(path, fields) {
 }
 
 /** A file that the server makes: its content, and the name it gives it. */
-export async function file(path) {
-  const response = await send(path);
+export async function file(path, method = "GET") {
+  const response = await send(path, { method });
   if (!response.ok) return answer(response);
   return { blob: await response.blob(), name: /filename="([^"]+)"/.exec(response.headers.get("content-disposition") || "")?.[1] || "file" };
 }

@@ -18,6 +18,9 @@ export function travellerLink(form, paper) {
   return `${path(state.job.number)}/traveller?${query}`;
 }
 
+/** The certificate of conformance; it is asked for by POST, since the record keeps it. */
+export const certificateLink = () => `${path(state.job.number)}/certificate${asWho()}`;
+
 export const list = async (words = "") => (await api.get(`/api/jobs?words=${encodeURIComponent(words)}`)).jobs;
 function take(job) {
   state.job = job;

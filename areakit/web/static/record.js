@@ -8,12 +8,12 @@ import * as results from "./results.js";
 import { photo, state } from "./state.js";
 import { unitField } from "./unitfield.js";
 
-const KINDS = { opened: "opened", photographed: "photo", measured: "area", required: "asked for", planned: "plan", quoted: "quote", step: "step", reading: "current", weighed: "mass", tested: "test", defect: "defect", reworked: "rework", signed: "sign-off", remarked: "remark" };
+const KINDS = { opened: "opened", photographed: "photo", measured: "area", required: "asked for", planned: "plan", quoted: "quote", step: "step", reading: "current", weighed: "mass", tested: "test", defect: "defect", reworked: "rework", signed: "sign-off", certified: "certificate", remarked: "remark" };
 
 export function makeRecordStep(step) {
   const forms = [weighing(), trial(), defect(), remark(), signOff()];
-  const list = h("ol", { class: "entries" }), said = h("div", { role: "status" }), links = h("div", { class: "actions" }), written = h("div", {});
-  const holder = h("div", {}, list, forms.map((one) => one.element), said, h("h3", {}, "Traveller"), links, written);
+  const list = h("ol", { class: "entries" }), said = h("div", { role: "status" }), links = h("div", { class: "actions" }), released = h("div", { class: "actions" }), written = h("div", {});
+  const holder = h("div", {}, list, forms.map((one) => one.element), said, h("h3", {}, "Traveller"), links, released, written);
   step.body.append(h("p", { class: "small wait" }, "Waits for a job."), holder);
 
   /** A fold with a form; it is emptied only after the entry was kept. */
@@ -79,16 +79,18 @@ export function makeRecordStep(step) {
       return h("a", { class: "button", href: path, download: "", onclick: (event) => { event.preventDefault(); write(path); } }, words);
     };
     put(links, link("pdf", "a4", "PDF, A4"), link("pdf", "letter", "PDF, Letter"), link("html", "a4", "One page, HTML"));
+    put(released, state.job.state === "signed" && h("button", { type: "button", onclick: () => write(job.certificateLink(), "POST") }, "Certificate of conformance, PDF"));
   }
 
   /** A refusal is shown here rather than saved as a file. */
-  async function write(path) {
-    const slow = setTimeout(() => put(written, h("p", { class: "small", role: "status" }, "Writing the traveller …")), 400);
+  async function write(path, method) {
+    const slow = setTimeout(() => put(written, h("p", { class: "small", role: "status" }, "Writing …")), 400);
     try {
-      const { blob, name } = await file(path), url = URL.createObjectURL(blob);
+      const { blob, name } = await file(path, method), url = URL.createObjectURL(blob);
       h("a", { href: url, download: name }).click();
       setTimeout(() => URL.revokeObjectURL(url), 60_000);
       clearTimeout(slow); put(written);
+      if (method) await job.refresh();
     } catch (error) { clearTimeout(slow); put(written, results.said(error)); }
   }
 
