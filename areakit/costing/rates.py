@@ -61,7 +61,7 @@ class Rates:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Entry:
+class RateEntry:
     """One line of the file: section, key, kind, what a new file holds, an invented example, and the comment."""
 
     section: str
@@ -74,10 +74,11 @@ class _Entry:
 
 
 @cache
-def _entries() -> tuple[_Entry, ...]:
+def rate_entries() -> tuple[RateEntry, ...]:
+    """Return every line of the file, in its order."""
     text = files("areakit").joinpath("data/rates_entries.toml").read_text(encoding="utf-8")
     rows = tomllib.loads(text)["entry"]
-    return tuple(_Entry(**{"field": row["key"], **row}) for row in rows)
+    return tuple(RateEntry(**{"field": row["key"], **row}) for row in rows)
 
 
 _TABLES = ("metals", "solutions", "breaks")
@@ -115,7 +116,7 @@ def rates_text(*, currency: str = "", example: bool = False) -> str:
     else:
         lines.append("# Fill in every empty amount; 0 is an amount too.")
     section = ""
-    for entry in _entries():
+    for entry in rate_entries():
         if entry.section != section:
             section = entry.section
             lines += ["", f"[{section}]"]
@@ -146,7 +147,7 @@ def read_rates(text: str) -> Rates:
         raise InputError(f"The rates are not valid TOML: {error}.", remedy='Write key = "value" lines.') from None
     troubles: list[str] = []
     values: dict[str, Any] = {}
-    for entry in _entries():
+    for entry in rate_entries():
         holder = body.get(entry.section, {}) if entry.section else body
         value = holder.get(entry.key) if isinstance(holder, dict) else None
         where = f"{entry.section}.{entry.key}".lstrip(".")
@@ -208,7 +209,7 @@ def _reason(error: ValueError) -> str:
 
 def _strange(body: Mapping[str, Any]) -> list[str]:
     known: dict[str, set[str]] = {}
-    for entry in _entries():
+    for entry in rate_entries():
         known.setdefault(entry.section, set()).add(entry.key)
     found = [key for key in body if key not in known[""] and key not in known and key not in _TABLES]
     for section in known:

@@ -12,7 +12,7 @@ from areakit.errors import AreakitError, CertificateError, RecordError
 from areakit.plural import counted
 
 UNPROCESSABLE, CONFLICT, TOO_LARGE, BUSY = 422, 409, 413, 503
-_STATUS_OF_CODE = {"TOO_MANY_PIXELS": TOO_LARGE}
+_STATUS_OF_CODE = {"TOO_MANY_PIXELS": TOO_LARGE, "NO_DRAFT": 404}
 
 
 class Refusal(Exception):

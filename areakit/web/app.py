@@ -15,7 +15,7 @@ from starlette.staticfiles import StaticFiles
 from areakit.datafiles import data_dir
 from areakit.errors import AreakitError
 from areakit.service.demo import DEFAULT_DEMO
-from areakit.web import answers, conformance_routes, record_routes, routes, shop_routes
+from areakit.web import answers, conformance_routes, draft_routes, record_routes, routes, shop_routes
 from areakit.web.bench import Bench, DeskOf, bench_of
 from areakit.web.entry import entry_page
 from areakit.web.guard import PASS_COOKIE, PASS_SECONDS, Guard, Passes
@@ -44,6 +44,7 @@ def make_app(
             Route("/api/measure", routes.measure_route, methods=["POST"]),
             Route("/api/preview", routes.preview_route, methods=["POST"]),
             Route("/api/surface", routes.surface_route, methods=["POST"]),
+            Route("/api/faces", routes.faces_route, methods=["POST"]),
             Route("/api/place", routes.place_route, methods=["POST"]),
             Route("/api/drawing", routes.drawing_route, methods=["POST"]),
             Route("/api/plan", routes.plan_route, methods=["POST"]),
@@ -52,7 +53,8 @@ def make_app(
             Route("/api/quote", routes.quote_route, methods=["POST"]),
             Route("/api/check", routes.check_route, methods=["POST"]),
             *_record_paths(),
-            Route("/api/rates", routes.rates_route),
+            Route("/api/rates", routes.rates_route, methods=["GET", "POST"]),
+            Route("/api/sheets/{name}", routes.sheet_route),
             Route("/api/shop", shop_routes.shop_route, methods=["GET", "PUT"]),
             Route("/api/example", _example),
             Route("/api/about", routes.about_route),
@@ -85,6 +87,9 @@ def _record_paths() -> list[Route]:
         Route(f"{job}/certificate", conformance_routes.certificate_route, methods=["POST"]),
         Route(f"{job}/verify", conformance_routes.verify_route),
         Route(job, record_routes.job_route),
+        Route("/api/drafts/{name}", draft_routes.draft_route, methods=["GET", "PUT", "DELETE"]),
+        Route("/api/drafts/{name}/photos", draft_routes.draft_photo_route, methods=["POST"]),
+        Route("/api/drafts/{name}/photos/{digest}", draft_routes.kept_photo_route),
         Route("/api/bottles", record_routes.bottles_route),
         Route("/api/prints", record_routes.prints_route),
         Route("/api/prints", record_routes.keep_print_route, methods=["POST"]),

@@ -14,6 +14,7 @@ from starlette.requests import Request
 from areakit.errors import InputError, RecordError
 from areakit.imaging.lens import Lens
 from areakit.service.desk import Desk
+from areakit.service.draft import Drafts
 from areakit.service.lens import stored_lenses
 from areakit.web import bodies
 from areakit.web.answers import Refusal
@@ -64,6 +65,11 @@ def desk_of(request: Request) -> Desk:
     return desk(who[:_NAME_LENGTH] or None)
 
 
+def drafts_of(request: Request) -> Drafts:
+    """Return where drafts are kept: beside the journal."""
+    return Drafts(folder=desk_of(request).path.parent / "drafts")
+
+
 def lenses_of(bench: Bench) -> tuple[Lens, ...]:
     """Return the stored lenses at this moment; a journal that cannot be read stops no measurement."""
     if bench.desk is None:
@@ -78,10 +84,11 @@ def lenses_of(bench: Bench) -> tuple[Lens, ...]:
 def query_of(request: Request, names: tuple[str, ...], many: tuple[str, ...] = ()) -> dict[str, str]:
     """Return the named parameters that were given; InputError for one that is not known.
 
-    ``many`` may be given several times, and are only checked here; ``name`` and ``who`` are always known.
+    ``many`` may be given several times, and are only checked here; ``name``, ``who``, ``draft`` and ``kept`` are always
+    known.
     """
     given = {name: text for name, text in request.query_params.items() if text.strip()}
-    known = ("name", *names, *many)
+    known = ("name", "draft", "kept", *names, *many)
     strange = sorted(set(given) - {*known, "who"})
     if strange:
         raise InputError(f"There is no parameter {strange[0][:30]!r}.", remedy=f"Known: {', '.join(known)}.")
@@ -96,8 +103,12 @@ def photo_name(text: str) -> str:
 
 
 async def photo_of(request: Request) -> bytes:
-    """Return the photo in the body."""
+    """Return the photo in the body, or that which the query names as ``draft`` and ``kept``."""
     bench = bench_of(request)
+    draft, kept = (request.query_params.get(name, "") for name in ("draft", "kept"))
+    if draft and kept:
+        drafts = drafts_of(request)
+        return bytes(await figures(request, lambda: drafts.photo(draft, kept)))
     return await read_body(request, bench.arriving, bench.limits, largest=bench.limits.photo_bytes)
 
 

@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, create_model
 from areakit.service.check import CheckRequest
 from areakit.service.correct import CorrectRequest, PlaceRequest
 from areakit.service.deposit import DepositRequest
+from areakit.service.faces import FacesRequest
 from areakit.service.job import NewJob
 from areakit.service.job_entries import KINDS
 from areakit.service.job_run import ReadingRequest, StepRequest
@@ -66,6 +67,7 @@ CHECK = _model("CheckFields", CheckRequest, ("part",))
 PICTURE = _model("PictureFields", PictureRequest)
 SURFACE = _model("CorrectedOutlineFields", CorrectRequest)
 PLACE = _model("PlaceFields", PlaceRequest)
+FACES = _model("FacesFields", FacesRequest)
 JOB = _model("JobFields", NewJob)
 PRINT = create_model(
     "PrintFields",
@@ -84,6 +86,8 @@ SHOP = create_model(
     values=(dict[str, dict[str, Any]] | None, None),
     text=(str | None, None),
 )
+DRAFT = create_model("DraftFields", __config__=_STRICT, document=_OBJECT)
+RATES = create_model("RatesFields", __config__=_STRICT, values=(dict[str, str] | None, None), text=(str | None, None))
 DOCUMENTS: dict[str, type[BaseModel]] = {
     "measured": create_model("MeasuredFields", __config__=_STRICT, document=_OBJECT, part=(int, 1)),
     "planned": create_model("PlannedFields", __config__=_STRICT, document=_OBJECT),

@@ -8,6 +8,7 @@ from typing import Any, get_args
 from areakit.costing.claims import FIELDS
 from areakit.costing.measured_part import WORDS
 from areakit.costing.rates import rates_text
+from areakit.errors import InputError
 from areakit.geometry.part import Faces
 from areakit.imaging.marks.reference_objects import reference_objects
 from areakit.imaging.marks.ring_layout import layouts
@@ -19,6 +20,13 @@ from areakit.records.codec import quantity_json
 from areakit.records.methods import METHODS
 from areakit.service.plan_request import MARKETS, USES
 from areakit.units import in_unit, spellings
+
+_SHEETS = {
+    "a4": "A4, for parts of 20 to 150 cm²",
+    "letter": "Letter, for parts of 20 to 150 cm²",
+    "a5": "A5, for parts of 5 to 60 cm²",
+    "small": "four small ones on A4, for parts of 1 to 15 cm²",
+}
 
 
 def processes() -> list[dict[str, Any]]:
@@ -58,7 +66,11 @@ def words() -> dict[str, Any]:
             for code, one in reference_objects().items()
             if one.kind == "coin"
         ],
-        "sheets": list(layouts()),
+        "sheets": [
+            {"key": f"{code}-{ground}", "paper": one.paper, "ground": ground, "title": _SHEETS[one.paper]}
+            for code, one in layouts().items()
+            for ground in ("blue", "white")
+        ],
         "tests": [{"key": one.key, "title": one.title, "purpose": one.purpose} for one in METHODS.values()],
         "bases": list(BASE_GROUPS),
         "markets": list(MARKETS),
@@ -70,6 +82,24 @@ def words() -> dict[str, Any]:
 def units() -> dict[str, dict[str, float]]:
     """Return the spellings of a typed current, in amperes: the page reads one while the server is away."""
     return {"current": spellings("current")}
+
+
+def sheet(name: str) -> bytes:
+    """Return a scale sheet as the bytes of a PDF; its name is that of the list of words.
+
+    Raises
+    ------
+    InputError
+        If there is no such sheet.
+    """
+    code, _, ground = name.rpartition("-")
+    found = layouts().get(code)
+    if found is None or ground not in ("blue", "white"):
+        names = ", ".join(one["key"] for one in words()["sheets"])
+        raise InputError(f"There is no scale sheet {name[:30]!r}.", remedy=f"Choose one of {names}.")
+    from areakit.reports.sheet import sheet_pdf  # brings reportlab
+
+    return sheet_pdf(found, window="blue" if ground == "blue" else "white")
 
 
 CHOICES: dict[str, Callable[[], Any]] = {

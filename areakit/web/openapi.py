@@ -12,7 +12,7 @@ from areakit.geometry.part import Faces
 from areakit.imaging.marks.wanted import KNOWN
 from areakit.records.schema import PartDocument, PhotoDocument
 from areakit.web import bodies, choices
-from areakit.web.openapi_calls import REF, answer, json_call, photo_call, query
+from areakit.web.openapi_calls import REF, answer, json_call, path_parameter, photo_call, query
 from areakit.web.openapi_record import record_paths
 
 _FIELDS: tuple[type[BaseModel], ...] = (
@@ -22,6 +22,9 @@ _FIELDS: tuple[type[BaseModel], ...] = (
     bodies.CHECK,
     bodies.SURFACE,
     bodies.PLACE,
+    bodies.FACES,
+    bodies.DRAFT,
+    bodies.RATES,
     bodies.PICTURE,
     bodies.JOB,
     bodies.PRINT,
@@ -49,6 +52,7 @@ def openapi() -> dict[str, Any]:
             "/api/measure": {"post": photo_call("Measure the parts in a photo.", _measure_query(), "MeasuredPhoto")},
             "/api/preview": {"post": _preview()},
             "/api/surface": {"post": json_call("Correct a part's outline.", "CorrectedOutlineFields", "PartDocument")},
+            "/api/faces": {"post": json_call("Plate other faces of measured parts.", "FacesFields")},
             "/api/place": {"post": json_call("Where points of the photo lie on a part.", "PlaceFields")},
             "/api/drawing": {"post": _picture("Draw a part's surfaces with their areas.", "PictureFields")},
             "/api/plan": {"post": json_call("Plan from an area.", "PlanFields")},
@@ -58,7 +62,16 @@ def openapi() -> dict[str, Any]:
             "/api/deposit": {"post": json_call("What a charge, or a weight gain, says.", "DepositFields")},
             "/api/quote": {"post": json_call("Price a plan.", "QuoteFields")},
             "/api/check": {"post": json_call("Check claimed figures.", "CheckFields")},
-            "/api/rates": {"get": answer("A settings file for rates, to be filled in.", {"type": "object"})},
+            "/api/rates": {
+                "get": answer("A shop's rates to be filled in, as a settings file and as a form.", {"type": "object"}),
+                "post": json_call("Rates from the form to the settings file, or back.", "RatesFields"),
+            },
+            "/api/sheets/{name}": {
+                "get": {
+                    **answer("A scale sheet to print.", {"type": "string", "format": "binary"}, "application/pdf"),
+                    "parameters": [path_parameter("name", "Name of the sheet, as the list of words has it.")],
+                }
+            },
             "/api/shop": _shop(),
             "/api/about": {"get": answer("Version and limits.", {"type": "object"})},
             **lists,
@@ -130,6 +143,8 @@ def _measure_query() -> list[dict[str, Any]]:
         query("metal", "x,y of a doubtful region that is metal, in sheet mm.", points),
         query("part", "What one part has of its own: 2: thickness 0.3 mm; form round; faces all.", points),
         query("region", "A region with a form of its own: rectangle 3 x 20 mm, at 80 60 mm: form round.", points),
+        query("draft", "Draft that holds the photo, in place of its bytes.", {"type": "string"}),
+        query("kept", "Digest of that photo.", {"type": "string"}),
         query("name", "Name of the photo, for the answer only.", {"type": "string"}),
     ]
 

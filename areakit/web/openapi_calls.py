@@ -32,6 +32,12 @@ def query(name: str, description: str, schema: dict[str, Any]) -> dict[str, Any]
     return {"name": name, "in": "query", "required": False, "description": description, "schema": schema}
 
 
+def path_parameter(name: str, description: str) -> dict[str, Any]:
+    """Return a parameter that stands in the path."""
+    text = {"type": "string", "minLength": 1}
+    return {"name": name, "in": "path", "required": True, "description": description, "schema": text}
+
+
 def answer(summary: str, schema: dict[str, Any], *media: str) -> dict[str, Any]:
     """Return a call with its answers; JSON unless other ``media`` are named."""
     error = {"application/json": {"schema": {"$ref": REF.format(model="Error")}}}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from areakit.web import bodies
-from areakit.web.openapi_calls import answer, json_call, photo_call, query
+from areakit.web.openapi_calls import answer, json_call, path_parameter, photo_call, query
 
 _TEXT = {"type": "string"}
 _WHO = query("who", "Name that stands with the entry; whoever runs the server where it is left out.", _TEXT)
@@ -80,10 +80,31 @@ def record_paths() -> dict[str, Any]:
         },
         f"{job}/entries/photographed": {"post": _kept({**photo, "responses": answer("", _OBJECT)["responses"]})},
         **entries,
+        **_drafts(),
         "/api/bottles": {"get": answer("The bottles in use.", _OBJECT)},
         "/api/prints": {
             "get": answer("Prints of a scale sheet whose check lengths are kept.", _OBJECT),
             "post": _kept({**json_call("Keep the check lengths of a print.", "PrintFields"), "parameters": [_WHO]}),
+        },
+    }
+
+
+def _drafts() -> dict[str, Any]:
+    """Return the calls that keep what a page holds before a job does."""
+    draft = path_parameter("name", "Name of the draft, 32 hexadecimal digits.")
+    digest = path_parameter("digest", "SHA-256 of the photo, in hexadecimal digits.")
+    return {
+        "/api/drafts/{name}": {
+            "get": {**answer("A draft of the page.", _OBJECT), "parameters": [draft]},
+            "put": {**json_call("Keep a draft of the page.", "DraftFields"), "parameters": [draft]},
+            "delete": {**answer("Throw a draft away.", _OBJECT), "parameters": [draft]},
+        },
+        "/api/drafts/{name}/photos": {"post": _kept(photo_call("Keep a photo of a draft.", [draft], "Error"))},
+        "/api/drafts/{name}/photos/{digest}": {
+            "get": {
+                **answer("A kept photo.", {"type": "string", "format": "binary"}, "application/octet-stream"),
+                "parameters": [draft, digest],
+            }
         },
     }
 

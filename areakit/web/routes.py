@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from areakit import __version__
+from areakit.costing.rates_form import rates_file, rates_form, rates_values
 from areakit.costing.words import headline
 from areakit.errors import InputError
 from areakit.records.check_json import verdict_json
@@ -17,6 +18,7 @@ from areakit.records.quote_json import quote_json
 from areakit.service.check import CheckRequest, check
 from areakit.service.correct import CorrectRequest, PlaceRequest, correct, places_mm
 from areakit.service.deposit import DepositRequest, deposit, deposit_as_json
+from areakit.service.faces import FacesRequest, with_faces
 from areakit.service.measure import MeasureRequest, measure_bytes, result_json
 from areakit.service.part_picture import PictureRequest, part_picture
 from areakit.service.picture import overlay_json, preview_jpeg
@@ -142,6 +144,12 @@ async def surface_route(request: Request) -> Response:
     return JSONResponse(await figures(request, lambda: correct(CorrectRequest(**fields))))
 
 
+async def faces_route(request: Request) -> Response:
+    """``POST /api/faces``: measured parts and what of each is plated now; the answer is the parts, without the photo."""
+    fields = await fields_of(request, bodies.FACES)
+    return JSONResponse({"parts": await figures(request, lambda: with_faces(FacesRequest(**fields)))})
+
+
 async def place_route(request: Request) -> Response:
     """``POST /api/place``: points of the photo; the answer is where they lie on the part, in mm of its outline."""
     fields = await fields_of(request, bodies.PLACE)
@@ -166,10 +174,29 @@ async def choices_route(request: Request) -> Response:
 
 
 async def rates_route(request: Request) -> Response:
-    """``GET /api/rates``: a settings file for a shop's rates, to be filled in."""
+    """``GET /api/rates``: a shop's rates to be filled in, as a settings file and as a form.
+
+    ``POST``: ``values`` by their paths to the settings file, or its ``text`` to the values.
+    """
+    if request.method == "POST":
+        fields = await fields_of(request, bodies.RATES)
+        text, values = fields.get("text"), fields.get("values")
+        if (text is None) == (values is None):
+            raise InputError("Rates are sent as text or as values.", remedy="Send one of them.")
+        if text is not None:
+            return JSONResponse({"values": await figures(request, lambda: rates_values(text))})
+        return JSONResponse({"rates": await figures(request, lambda: rates_file(values))})
     example = request.query_params.get("example") == "1"
     currency = request.query_params.get("currency", "")
-    return JSONResponse({"rates": choices.rates(currency, example=example)})
+    return JSONResponse({"rates": choices.rates(currency, example=example), "entries": rates_form()})
+
+
+async def sheet_route(request: Request) -> Response:
+    """``GET /api/sheets/NAME``: a scale sheet as PDF; the list of words names them."""
+    name = request.path_params["name"]
+    content = await figures(request, lambda: choices.sheet(name))
+    headers = {"content-disposition": f'attachment; filename="areakit-sheet-{name}.pdf"'}
+    return Response(content, media_type="application/pdf", headers=headers)
 
 
 async def about_route(request: Request) -> Response:
