@@ -97,7 +97,7 @@ def forms_word(form: FormText | None, regions: Sequence[FormRegion]) -> str:
 
 def rings_on(polygon: Polygon, region: Region) -> list[Floats]:
     """Return the outer rings of what of a region lies on an outline, shape (n, 2) each, not closed. [mm]"""
-    return [shapely.get_coordinates(one.exterior)[:-1] for one in _polygons(polygon.intersection(region))]
+    return [shapely.get_coordinates(one.exterior)[:-1] for one in polygons_of(polygon.intersection(region))]
 
 
 def tagged(region: FormRegion, number: int) -> FormRegion:
@@ -162,7 +162,7 @@ def _zones(whole: Polygon, regions: Regions) -> list[tuple[int, Polygon]]:
     zones: list[tuple[int, Polygon]] = []
     left: BaseGeometry = whole
     for number, one in enumerate(regions, start=1):
-        here = _polygons(whole.intersection(one.region))
+        here = polygons_of(whole.intersection(one.region))
         if not here:
             raise RangeError(
                 f"Region {number} lies outside the part.",
@@ -175,10 +175,11 @@ def _zones(whole: Polygon, regions: Regions) -> list[tuple[int, Polygon]]:
             )
         zones += [(number, piece) for piece in here]
         left = left.difference(one.region)
-    return [*((0, piece) for piece in _polygons(left)), *zones]
+    return [*((0, piece) for piece in polygons_of(left)), *zones]
 
 
-def _polygons(shape: BaseGeometry) -> list[Polygon]:
+def polygons_of(shape: BaseGeometry) -> list[Polygon]:
+    """Return the polygons of a shape that have an area, the largest first."""
     parts = [one for one in shapely.get_parts(shape) if isinstance(one, Polygon) and one.area > _NOTHING_MM2]
     return sorted(parts, key=lambda one: -one.area)
 

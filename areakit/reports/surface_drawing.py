@@ -13,7 +13,7 @@ from areakit.geometry.forms.words import PLATED
 from areakit.geometry.masking import face_regions
 from areakit.geometry.outline import hole_areas
 from areakit.geometry.part import Part
-from areakit.geometry.regions import forms_word
+from areakit.geometry.regions import forms_word, polygons_of
 from areakit.geometry.surface import Surface, grouped_lines
 from areakit.geometry.surface_line import SurfaceLine
 from areakit.reports.drawing_page import INK, MUTED, Page
@@ -148,9 +148,12 @@ def _face_view(page: Page, part: Part, side: Side, *, scale: float, top: float, 
 
 def _marks_on_front(page: Page, part: Part, *, scale: float, place: tuple[float, float]) -> None:
     for number, one in enumerate(part.regions, start=1):
-        shape = one.region.intersection(part.outline.polygon)
-        page.shape(region_path(shape, scale), place, fill="none", line=_REGION, width=0.4)
-        spot = shape.representative_point()
+        pieces = polygons_of(one.region.intersection(part.outline.polygon))
+        if not pieces:
+            continue
+        outline = " ".join(region_path(piece, scale) for piece in pieces)
+        page.shape(outline, place, fill="none", line=_REGION, width=0.4)
+        spot = pieces[0].representative_point()
         page.text(place[0] + spot.x * scale, place[1] - spot.y * scale + 1.0, f"region {number}", size=2.6,
                   colour=_REGION, anchor="middle")  # fmt: skip
     for recess in part.recesses:

@@ -145,7 +145,7 @@ async def surface_route(request: Request) -> Response:
 
 
 async def faces_route(request: Request) -> Response:
-    """``POST /api/faces``: measured parts and what of each is plated now; the answer is the parts, without the photo."""
+    """``POST /api/faces``: measured parts and what of each is plated now; answered without the photo."""
     fields = await fields_of(request, bodies.FACES)
     return JSONResponse({"parts": await figures(request, lambda: with_faces(FacesRequest(**fields)))})
 
@@ -185,7 +185,7 @@ async def rates_route(request: Request) -> Response:
             raise InputError("Rates are sent as text or as values.", remedy="Send one of them.")
         if text is not None:
             return JSONResponse({"values": await figures(request, lambda: rates_values(text))})
-        return JSONResponse({"rates": await figures(request, lambda: rates_file(values))})
+        return JSONResponse({"rates": await figures(request, lambda: rates_file(values or {}))})
     example = request.query_params.get("example") == "1"
     currency = request.query_params.get("currency", "")
     return JSONResponse({"rates": choices.rates(currency, example=example), "entries": rates_form()})
