@@ -11,16 +11,22 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Flag:
-    """One caution: a stable ``code``, the ``message`` with its number, and the ``remedy``."""
+    """One caution: a stable ``code``, the ``message`` with its number, and the ``remedy``.
+
+    ``place`` is the number on the picture of the place that it asks about.
+    """
 
     code: str
     message: str
     remedy: str
     part: int | None = None
+    place: int | None = None
 
 
 ASKS_A_PLACE = frozenset({"LOOKS_UNDECIDED", "BESIDE_UNDECIDED", "JOINT_UNDECIDED"})
 """Codes that ask what lies at one place; --hole or --metal and that place answer them."""
+STANDS_ALONE = ASKS_A_PLACE | {"STOP_OFF_SEEN"}
+"""Codes that speak of one place each, and are never told together."""
 _PLACE = re.compile(r"at \((-?[\d.]+), (-?[\d.]+)\) mm")
 
 # code: (message, remedy); figures are filled in by name.
@@ -187,6 +193,12 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "a seam or groove, or they are two that lie flush.",
         "If it is one part, say so with --metal and that point. If they are two, move them at least 3 mm apart and "
         "take the photo again.",
+    ),
+    "STOP_OFF_SEEN": (
+        "A region of another colour, {area_mm2:.1f} mm2 or {percent:.1f} % of one face, lies at ({x_mm:.1f}, "
+        "{y_mm:.1f}) mm: a stop-off, tape, enamel, or another metal. It is counted as plated.",
+        "If it is stopped off, say so with --stop-off and that point; if it is plated too, with --metal and that "
+        "point.",
     ),
     "NARROW_SLITS": (
         "Slits or gaps too narrow to be followed, such as at ({x_mm:.1f}, {y_mm:.1f}) mm, were taken off by their "

@@ -79,8 +79,9 @@ def measure(
     faces: str | None = None,
     check_lengths: str | None = None,
     mark: str = "auto",
-    holes: Sequence[tuple[float, float]] = (),
-    metal: Sequence[tuple[float, float]] = (),
+    holes: Sequence[tuple[float, float] | int] = (),
+    metal: Sequence[tuple[float, float] | int] = (),
+    stop_off: Sequence[tuple[float, float] | int | str] = (),
     lenses: Sequence[Lens] = (),
     overlay: str | PathLike[str] | None = None,
 ) -> Measurement:
@@ -107,8 +108,11 @@ def measure(
         Both check lengths of the printed sheet, along x and along y, as read with a rule: ``"200.2 x 119.9 mm"``.
     mark : str
         Which scale mark to use, as ``areakit measure --mark``.
-    holes, metal : sequence of (x, y)
-        Points in doubtful regions: where there is a hole, where there is metal. [mm of the sheet]
+    holes, metal : sequence of (x, y) or int
+        Places that the photo asks about, by a point [mm of the sheet] or by their number on the overlay: where there
+        is a hole, where there is metal.
+    stop_off : sequence of (x, y), int or str
+        What is stopped off on the front: places in the same words, or shapes such as ``"disk 6 mm, at 104 66 mm"``.
     lenses : sequence of Lens
         Lenses as checked. The command uses those of its journal; here none is used that is not given.
     overlay : path, optional
@@ -143,6 +147,7 @@ def measure(
         check_lengths=check_lengths,
         holes=tuple(_point(point) for point in holes),
         metal=tuple(_point(point) for point in metal),
+        stop_off=tuple(one if isinstance(one, str) else _point(one) for one in stop_off),
         lenses=tuple(lenses),
     )
     if isinstance(photo, bytes):
@@ -174,7 +179,9 @@ def demo_photo(name: str = "pierced-badge") -> Path:
     return data_dir("demo_images") / f"{name}.jpg"
 
 
-def _point(point: tuple[float, float]) -> str:
+def _point(point: tuple[float, float] | int) -> str:
+    if isinstance(point, int):
+        return str(point)
     x, y = point
     return f"{float(x):.6f},{float(y):.6f}"
 

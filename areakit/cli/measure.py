@@ -62,8 +62,17 @@ UNREADABLE, REFUSED = 2, 3
     "Taps are pixels of the upright photo; a chequerboard counts its inner corners, and says its square.",
 )
 @click.option("--mark-at", metavar="X,Y", help="Where the coin or card lies, in pixels of the upright photo.")
-@click.option("--hole", "holes", multiple=True, metavar="X,Y", help="Doubtful region that is a hole: mm of the sheet.")
-@click.option("--metal", multiple=True, metavar="X,Y", help="Doubtful region that is metal: mm of the sheet.")
+@click.option(
+    "--hole", "holes", multiple=True, metavar="X,Y|N", help="A place that is a hole: mm of the sheet, or its number."
+)
+@click.option("--metal", multiple=True, metavar="X,Y|N", help="A place that is metal, in the same words.")
+@click.option(
+    "--stop-off",
+    multiple=True,
+    metavar="X,Y|N|SHAPE",
+    help="A place of another colour that is stopped off on the front, in the same words; or any shape, or a file of "
+    'outlines. Example: --stop-off "disk 6 mm, at 104 66 mm"',
+)
 @click.option(
     "--same-parts",
     is_flag=True,
@@ -108,6 +117,7 @@ def command(
     mark_at: str | None,
     holes: tuple[str, ...],
     metal: tuple[str, ...],
+    stop_off: tuple[str, ...],
     same_parts: bool,
     no_lens: bool,
     as_json: bool,
@@ -157,6 +167,7 @@ def command(
         reading=reading,
         holes=holes,
         metal=metal,
+        stop_off=stop_off,
         lenses=() if no_lens else known_lenses(),
     )
     listed = _listed(photos, table, results)

@@ -19,6 +19,7 @@ from areakit.imaging.checks.sheet import focal_unchecked
 from areakit.imaging.checks.slits import NO_SLITS, Slits, narrow_places
 from areakit.imaging.closed_ring import signed_area
 from areakit.imaging.segment import Region
+from areakit.imaging.stop_off import StopOff, other_colours, stop_off
 from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
 from areakit.imaging.view import View
 from areakit.uncertainty import Measured
@@ -32,12 +33,13 @@ SMALLEST_HOLE_MM2 = 0.05
 class FoundPart:
     """One part: its outline, and its edges in the photo, outer ring first, shape (n, 2) each. [px]
 
-    ``region`` is its place among the regions that were looked at.
+    ``region`` is its place among the regions that were looked at, ``stop_offs`` what of another colour lies on it.
     """
 
     outline: Outline
     rings_px: tuple[Floats, ...]
     region: int = 0
+    stop_offs: tuple[StopOff, ...] = ()
 
 
 def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart:
@@ -100,7 +102,22 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
             *joint,
         ),
     )
-    return FoundPart(outline=outline, rings_px=tuple(ring.points_px for ring in rings))
+    return FoundPart(
+        outline=outline,
+        rings_px=tuple(ring.points_px for ring in rings),
+        stop_offs=_stop_offs(view, rings, polygon, height_mm),
+    )
+
+
+def _stop_offs(view: View, rings: tuple[EdgeRing, ...], outline: Polygon, height_mm: float) -> tuple[StopOff, ...]:
+    """Return the regions of another colour on a part."""
+    corner = np.array([view.sheet.left, view.sheet.top])
+    camera, found = view.scale.camera, []
+    for ring in other_colours(view.sheet, [view.small.from_full(ring.points_px) - corner for ring in rings]):
+        flat = camera.to_sheet(view.small.to_full(ring + corner), height_mm)
+        pixel_mm = view.small.factor * camera.mm_per_px(flat.mean(axis=0))
+        found.append(stop_off(view.scale.turned_up(flat), outline, pixel_mm=pixel_mm))
+    return tuple(one for one in found if one is not None)
 
 
 def _slits(view: View, rings: tuple[EdgeRing, ...]) -> Slits:

@@ -100,7 +100,7 @@ def combine(first: FoundParts, second: FoundParts) -> Combined:
     for number, (part, other) in enumerate(zip(first.parts, pairs, strict=True), start=1):
         comparison, outline = _both(part.outline, second.parts[other].outline, name_in_second, number)
         compared.append(comparison)
-        parts.append(FoundPart(outline=outline, rings_px=part.rings_px))
+        parts.append(FoundPart(outline=outline, rings_px=part.rings_px, stop_offs=part.stop_offs))
     if abs(turned - QUARTER_DEG) > QUARTER_REACH_DEG:
         flags.append(flag("SHEET_NOT_TURNED", turned_deg=turned))
     found = FoundParts(

@@ -23,10 +23,12 @@ def quantity_json(quantity: Measured) -> dict[str, Any]:
 
 
 def flag_json(flag: Flag) -> dict[str, Any]:
-    """Return one flag; ``part`` stands only where the flag belongs to one part."""
+    """Return one flag; ``part`` stands only where it belongs to one part, ``place`` where it asks about a place."""
     body: dict[str, Any] = {"code": flag.code, "message": flag.message, "remedy": flag.remedy}
     if flag.part is not None:
         body["part"] = flag.part
+    if flag.place is not None:
+        body["place"] = flag.place
     return body
 
 

@@ -25,7 +25,8 @@ class PartOutline:
     """The outline of one part, its outer ring first, and what else tells whether it is a flat plate. [mm]
 
     ``shaped`` names a dome, a bend or a masked region; None where the face is flat and plated all over. ``form`` is
-    what the outline is of, None for a flat part, and ``unrolled`` the outside of such a part laid flat.
+    what the outline is of, None for a flat part, and ``unrolled`` the outside of such a part laid flat. ``joined``
+    names the forms of a part whose regions have forms of their own.
     """
 
     number: int
@@ -35,6 +36,7 @@ class PartOutline:
     shaped: str | None
     form: str | None = None
     unrolled: tuple[Ring, ...] | None = None
+    joined: str | None = None
 
 
 def read_part_outlines(text: str) -> tuple[PartOutline | None, ...]:
@@ -58,7 +60,8 @@ def _outline(number: int, body: dict[str, Any]) -> PartOutline | None:
         rings=read_rings(body["outline"], number),
         thickness_mm=None if thickness is None else in_unit(quantity_from_json(thickness), "mm").value,
         faces=str(body.get("faces", "one")),
-        shaped=form_words(body) if body.get("form_regions") else _shaped(body.get("surfaces")),
+        shaped=_shaped(body.get("surfaces")),
+        joined=form_words(body) if body.get("form_regions") else None,
         form=form.name if form is not None else None,
         unrolled=None if flat is None else read_rings(flat, number),
     )

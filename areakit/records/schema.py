@@ -36,6 +36,7 @@ class FlagDocument(_Document):
     message: str = Field(description="What is wrong, with its number.")
     remedy: str = Field(description="What to do next.")
     part: int | None = Field(default=None, description="The part it belongs to, where it belongs to one.")
+    place: int | None = Field(default=None, description="Number on the picture of the place that it asks about.")
 
 
 class ScaleDocument(_Document):
@@ -103,6 +104,13 @@ class PartDocument(_Document):
     form: FormDocument | None = Field(description="What the outline is of; null for a flat part.")
     form_regions: list[FormRegionDocument] = Field(
         default_factory=list, description="Regions with forms of their own; the form of the part is that of the rest."
+    )
+    regions: dict[str, Any] | None = Field(
+        default=None, description="Stop-offs and other regions drawn over it: hand_mm, and drawn with their rings."
+    )
+    stop_offs_seen: list[dict[str, Any]] = Field(
+        default_factory=list,
+        description="Regions of another colour of which nobody said what they are: place, at, area_mm2, ring_mm.",
     )
     view: ViewDocument | None = Field(description="Where the camera stood; null where no camera looked at the part.")
 

@@ -6,10 +6,10 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from areakit.flags import ASKS_A_PLACE, Flag
+from areakit.flags import STANDS_ALONE, Flag
 
 _NUMBER = re.compile(r"(?<![\w.])-?\d+(?:\.\d+)?")
-NAMES_A_PLACE = ASKS_A_PLACE
+NAMES_A_PLACE = STANDS_ALONE
 """Cautions that ask about one place each: they are never drawn together."""
 
 
@@ -21,6 +21,7 @@ class Note:
     message: str
     remedy: str
     times: int = 1
+    place: int | None = None
 
     @property
     def text(self) -> str:
@@ -31,6 +32,8 @@ class Note:
     def where(self) -> str:
         """The parts and how often, in words: ``parts 1 to 4 and 6``; empty where there is nothing to say."""
         words = _parts_in_words(self.parts) if self.parts else ""
+        if self.place is not None:
+            words += f"{', ' if words else ''}place {self.place}"
         return words or (f"{self.times} times" if self.times > 1 else "")
 
 
@@ -50,6 +53,8 @@ def _kind(flag: Flag) -> tuple[str, ...]:
     text = f"{flag.message} {flag.remedy}"
     if flag.part is None:
         return flag.code, "", text
+    if flag.place is not None:
+        return flag.code, "part", f"{flag.place} {text}"
     return flag.code, "part", text if flag.code in NAMES_A_PLACE else _NUMBER.sub("#", text)
 
 
@@ -60,6 +65,7 @@ def _note(group: Sequence[Flag]) -> Note:
         message=_spanned([flag.message for flag in group]),
         remedy=_spanned([flag.remedy for flag in group]),
         times=len(group),
+        place=group[0].place,
     )
 
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import logging
+import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from areakit.errors import AreakitError, FileError, InputError, UnitError
+from areakit.errors import AreakitError, FileError, UnitError
 from areakit.flags import Flag
+from areakit.geometry.drawn_regions import DrawnRegion, drawn_masks
+from areakit.geometry.outline import Outline
 from areakit.geometry.part import Part
 from areakit.geometry.surface import Surface, plated_surface
 from areakit.imaging.answers import Answer
@@ -23,8 +26,20 @@ from areakit.plural import counted
 from areakit.records.documents import part_json
 from areakit.records.measure_json import photo_json
 from areakit.service.described import read_descriptions, view_of
-from areakit.service.form_regions import RegionEntry, read_regions, shared_out
+from areakit.service.form_regions import PLACE_EDGE_MM, RegionEntry, read_regions, shared_out
+from areakit.service.part_body import regions_json
 from areakit.service.part_description import sheet_region
+from areakit.service.places import (
+    Offered,
+    Point,
+    Said,
+    answered,
+    check_all_met,
+    edge_of,
+    find_with_answers,
+    read_answers,
+    shapes_on,
+)
 from areakit.units import parse
 
 if TYPE_CHECKING:
@@ -49,7 +64,11 @@ class MeasureRequest:
     check_lengths : str or None
         The two check lengths of the printed sheet as read, along x and along y: ``200.2 x 119.9 mm``.
     holes, metal : tuple of str
-        Points in doubtful regions, ``x,y`` in sheet millimetres: where there is a hole, where there is metal.
+        Places that the photo asks about, by a point ``x,y`` in sheet millimetres or by their number on the picture:
+        where there is a hole, where there is metal.
+    stop_off : tuple of str
+        What is stopped off on the front: a place that the photo asks about, in the same words, or a written shape or a
+        file of outlines in sheet millimetres.
     reading : CheckReading or None
         The same from the record of a print that was checked before, with its own uncertainty.
     lenses : tuple of Lens
@@ -70,6 +89,7 @@ class MeasureRequest:
     reading: CheckReading | None = None
     holes: tuple[str, ...] = ()
     metal: tuple[str, ...] = ()
+    stop_off: tuple[str, ...] = ()
     lenses: tuple[Lens, ...] = ()
     form: str | None = None
     parts: tuple[str, ...] = ()
@@ -78,12 +98,18 @@ class MeasureRequest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredPart:
-    """One part of one photo."""
+    """One part of one photo.
+
+    ``drawn`` are its stop-offs, ``hand_mm`` the standard uncertainty of their borders, ``offered`` what may be one.
+    """
 
     part_id: int
     part: Part
     surface: Surface
     rings_px: tuple[npt.NDArray[np.float64], ...]
+    drawn: tuple[DrawnRegion, ...] = ()
+    hand_mm: float = 0.0
+    offered: tuple[Offered, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,43 +180,61 @@ class _Job:
         self.regions = read_regions(request.regions, sheet_region, photo=True)
         self.reading = read_check_lengths(request.check_lengths) if request.check_lengths else request.reading
         self.lenses = request.lenses
-        self.answers = (
-            *(Answer(point_mm=_point_mm(text), hole=True) for text in request.holes),
-            *(Answer(point_mm=_point_mm(text), hole=False) for text in request.metal),
-        )
+        self.answers = read_answers(request.holes, request.metal, request.stop_off, sheet_region)
 
     def run(self, source: Path | bytes, name: str) -> MeasureResult:
         photo = None
         try:
             photo = read_photo(source, name=name, largest_pixels=self.largest_pixels)
             logger.info("%s: %d x %d pixels", photo.name, photo.width_px, photo.height_px)
-            found = find_outlines(
-                photo,
-                thickness=self.described.height,
-                own=self.described.own_heights,
-                mark=self.mark,
-                reading=self.reading,
-                answers=self.answers,
-                lenses=self.lenses,
-            )
+            found, said, places = find_with_answers(self.answers, lambda answers: self._find(photo, answers))
             logger.info("%s: %s, %s", photo.name, counted(len(found.parts), "part"), found.scale.sheet)
-            parts = self.parts(found)
+            parts = self.parts(found, said, places)
         except AreakitError as error:
             return MeasureResult(name=name, photo=photo, found=None, parts=(), error=error)
         return MeasureResult(name=name, photo=photo, found=found, parts=parts)
 
-    def parts(self, found: FoundParts) -> tuple[MeasuredPart, ...]:
-        """Return the parts of a photo with their surfaces."""
-        plain = [self._part(number, found) for number in range(1, len(found.parts) + 1)]
-        return tuple(
-            MeasuredPart(part_id=number, part=part, surface=plated_surface(part), rings_px=seen.rings_px)
-            for number, (part, seen) in enumerate(zip(shared_out(plain, self.regions), found.parts, strict=True), 1)
+    def _find(self, photo: Photo, answers: tuple[Answer, ...]) -> FoundParts:
+        return find_outlines(
+            photo,
+            thickness=self.described.height,
+            own=self.described.own_heights,
+            mark=self.mark,
+            reading=self.reading,
+            answers=answers,
+            lenses=self.lenses,
         )
 
-    def _part(self, number: int, found: FoundParts) -> Part:
-        seen, said = found.parts[number - 1], self.described.of(number)
+    def parts(
+        self, found: FoundParts, said: Sequence[Said] = (), places: Sequence[Point] = ()
+    ) -> tuple[MeasuredPart, ...]:
+        """Return the parts of a photo with their surfaces."""
+        check_all_met(found, self.answers, said)
+        asked = [answered(seen, number, said, places) for number, seen in enumerate(found.parts, start=1)]
+        drawn = [(*taken, *shapes_on(outline, self.answers.shapes)) for outline, taken, _ in asked]
+        read = PLACE_EDGE_MM / math.sqrt(3.0) if self.answers.shapes else 0.0
+        edges = [max(edge_of(seen), read) for seen in found.parts]
+        plain = [
+            replace(self._part(number, outline, found), masks=drawn_masks(mine, hand_mm=edge))
+            for number, ((outline, *_), mine, edge) in enumerate(zip(asked, drawn, edges, strict=True), start=1)
+        ]
+        return tuple(
+            MeasuredPart(
+                part_id=place + 1,
+                part=part,
+                surface=plated_surface(part),
+                rings_px=found.parts[place].rings_px,
+                drawn=drawn[place],
+                hand_mm=edges[place],
+                offered=asked[place][2],
+            )
+            for place, part in enumerate(shared_out(plain, self.regions))
+        )
+
+    def _part(self, number: int, outline: Outline, found: FoundParts) -> Part:
+        said = self.described.of(number)
         return Part(
-            outline=seen.outline,
+            outline=outline,
             thickness=said.thickness,
             faces=said.faces,
             form=said.form,
@@ -200,23 +244,23 @@ class _Job:
 
 def measured_parts(found: FoundParts, request: MeasureRequest) -> tuple[MeasuredPart, ...]:
     """Return the parts of what was found, with their surfaces as a request wants them."""
-    return _Job(request).parts(found)
+    job = _Job(request)
+    return job.parts(found, job.answers.said)
 
 
 def result_json(result: MeasureResult) -> dict[str, Any]:
     """Return the JSON line of one photo, the same from Python, the command line and the web."""
-    parts = [part_json(p.part_id, p.surface, p.part.outline, p.part.thickness) for p in result.parts]
+    parts = [
+        {
+            **part_json(p.part_id, p.surface, p.part.outline, p.part.thickness),
+            "regions": regions_json(p.drawn, hand_mm=p.hand_mm),
+            "stop_offs_seen": [one.as_json() for one in p.offered],
+        }
+        for p in result.parts
+    ]
     scale = result.found.scale if result.found else None
     left_out = len(result.found.left_out) if result.found else 0
     return photo_json(result.name, scale=scale, parts=parts, flags=result.flags, left_out=left_out)
-
-
-def _point_mm(text: str) -> tuple[float, float]:
-    """Return a point from ``x,y`` in sheet millimetres."""
-    match = re.fullmatch(r"\s*(-?\d+(?:\.\d+)?)\s*[,;]\s*(-?\d+(?:\.\d+)?)\s*(?:mm)?\s*", text)
-    if match is None:
-        raise InputError(f"{text!r} is not a point.", remedy="Write it as x,y in millimetres: 104.2,66.8.")
-    return float(match.group(1)), float(match.group(2))
 
 
 def read_check_lengths(text: str) -> CheckReading:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
@@ -56,12 +56,13 @@ def write_overlay(result: MeasureResult, path: Path, *, mark: str = "auto") -> N
     labelled += [_left_out(out.ring_px, f"not measured: {out.reason}") for out in result.found.left_out]
     scale = result.found.scale
     labelled += [one for part in result.parts for one in _regions(part, scale)]
+    labelled += [one for part in result.parts for one in _stop_offs(part, scale)]
     labelled += _asked(result.flags, scale)
     caption = (
         f"{result.name}: scale from {scale.mark} {scale.sheet}, {1 / scale.mm_per_px:.1f} px/mm, tilt "
         f"{scale.camera.tilt_deg:.0f}°. "
         + ("Area of one face, ± expanded uncertainty (k = 2). " if few else "Numbers as in the table of areas. ")
-        + "Figures along the field: mm, x,y as --hole, --metal and --region take them."
+        + "Figures along the field: mm, x,y as --hole, --metal, --stop-off and --region take them."
     )
     picture = draw_overlay(result.photo.pixels, labelled, caption, field=field_of(scale))
     save_overlay(picture, path)
@@ -115,6 +116,20 @@ def _regions(part: MeasuredPart, scale: PlaneScale) -> list[Labelled]:
     return found
 
 
+def _stop_offs(part: MeasuredPart, scale: PlaneScale) -> list[Labelled]:
+    """Return the stop-offs of a part, and what may be some, numbered."""
+    level = part.part.view.level_mm if part.part.view is not None else 0.0
+
+    def drawn(ring: Any, lines: tuple[str, ...], kind: Literal["asked", "region"]) -> Labelled:
+        ring_px = scale.camera.project(scale.turned_up(np.array(ring, dtype=float)), level)
+        return Labelled(rings_px=(ring_px,), lines=lines, kind=kind)
+
+    return [
+        *(drawn(one.ring_mm, ("stopped off",), "region") for one in part.drawn),
+        *(drawn(one.ring_mm, (f"place {one.place}: stopped off?", one.at), "asked") for one in part.offered),
+    ]
+
+
 def _asked(flags: Iterable[Flag], scale: PlaneScale) -> list[Labelled]:
     """Return a small diamond for each place that is a hole or metal, with the point as an answer names it."""
     diamond = DIAMOND_MM * np.array([(0.0, -1.0), (1.0, 0.0), (0.0, 1.0), (-1.0, 0.0)])
@@ -123,7 +138,8 @@ def _asked(flags: Iterable[Flag], scale: PlaneScale) -> list[Labelled]:
         place = place_asked(told)
         if place is not None:
             at_mm = scale.turned_up(np.array([[float(axis) for axis in place.split(",")]]))
-            lines = ("one part or two?" if told.code == "JOINT_UNDECIDED" else "hole or metal?", place)
+            words = "one part or two?" if told.code == "JOINT_UNDECIDED" else "hole or metal?"
+            lines = (f"place {told.place}: {words}" if told.place else words, place)
             asked.append(Labelled(rings_px=(scale.camera.project(at_mm + diamond),), lines=lines, kind="asked"))
     return asked
 

@@ -11,7 +11,9 @@ from areakit.errors import AreakitError, InputError
 from areakit.imaging.same_part import Combined, combine
 from areakit.records.codec import quantity_json
 from areakit.service.measure import MeasureRequest, MeasureResult, measure, measured_parts, result_json
+from areakit.service.part_description import sheet_region
 from areakit.service.photo_list import refuse_copies
+from areakit.service.places import read_answers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +47,10 @@ def measure_same_parts(paths: Sequence[Path], request: MeasureRequest) -> SamePa
         raise InputError(
             f"The same parts are measured in two photos, and there are {len(paths)}.",
             remedy="Take one photo, turn the sheet by a quarter, take another, and name both.",
+        )
+    if read_answers(request.holes, request.metal, request.stop_off, sheet_region).by_number:
+        raise InputError(
+            "Two photos number their places each for itself.", remedy="Name a place by its point: 104.2,66.8."
         )
     refuse_copies(paths)
     singles = tuple(measure(paths, request))

@@ -215,6 +215,11 @@ def _flat_part(outline: PartOutline | None, *, brush: bool) -> NumberedPart:
 
     if outline is None:
         raise _NoPrediction("One part has no outline.", remedy="Choose another with --part.")
+    if outline.joined is not None:
+        raise _NoPrediction(
+            f"The models are for parts of one form, and part {outline.number} is {outline.joined}.",
+            remedy="Leave the picture out, and give --allowance from a trial part.",
+        )
     if outline.form is not None:
         outline = _laid_flat(outline, brush=brush)
     # Outlines have y upwards, pictures of them downwards; a distribution is the same in a mirror.

@@ -31,9 +31,9 @@ from areakit.web.answers import error_body, status_of
 from areakit.web.bench import bench_of, desk_of, fields_of, figures, lenses_of, photo_name, photo_of, query_of, timed
 
 MEASURE_QUERY = ("thickness", "form", "faces", "mark", "check_lengths", "print")
-ANSWERS_QUERY = ("hole", "metal", "part", "region")
-"""Points in doubtful regions, ``x,y`` in sheet millimetres, and what single parts and regions have of their own; each
-may be given several times."""
+ANSWERS_QUERY = ("hole", "metal", "stop_off", "part", "region")
+"""Places by a point ``x,y`` in sheet millimetres or their number, and what single parts and regions have of their own;
+each may be given several times."""
 PREVIEW_PX = (64, 4000)
 SVG = "image/svg+xml"
 
@@ -58,6 +58,7 @@ async def measure_route(request: Request) -> Response:
         reading=known.check.reading if known else None,
         holes=tuple(request.query_params.getlist("hole")),
         metal=tuple(request.query_params.getlist("metal")),
+        stop_off=tuple(request.query_params.getlist("stop_off")),
         lenses=lenses,
     )
     name = photo_name(request.query_params.get("name", ""))

@@ -14,7 +14,8 @@ export const asked = ({ about }) => about === "joint"
   ? { text: "Does the line at this spot belong to one part, or do two parts meet there?", hole: "Two parts", metal: "One part" }
   : { text: "Is this spot a hole, or metal?", hole: "A hole", metal: "Metal" };
 export const NAMES_A_PLACE = new Set(["LOOKS_UNDECIDED", "BESIDE_UNDECIDED", "JOINT_UNDECIDED"]);
-const kind = ({ code, message, part }) => `${code} ${part && !NAMES_A_PLACE.has(code) ? message.replace(NUMBER, "#") : message}${part ? " part" : ""}`;
+const STANDS_ALONE = new Set([...NAMES_A_PLACE, "STOP_OFF_SEEN"]);
+const kind = ({ code, message, part }) => `${code} ${part && !STANDS_ALONE.has(code) ? message.replace(NUMBER, "#") : message}${part ? " part" : ""}`;
 
 /** Texts that differ in their numbers alone as one text, with "least to largest" where they differ. */
 function spanned(texts) {

@@ -1,0 +1,182 @@
+"""Regions of another colour on a part: stop-off, tape, enamel, or another metal. They are offered, never assumed.
+
+Metals differ from each other in colour by less than lacquers and tapes differ from metal, and reflections of coloured
+things fade; so a region counts where its colour is far from that of most of the part, alike all over, and sharp along
+its border. A stop-off as grey as the metal is not seen.
+
+The figures were set on drawn scenes (``tests/imaging/test_stop_off.py``) and on real photos of bare parts, which must
+stay quiet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+from shapely.geometry import MultiPolygon, Point, Polygon
+from skimage.measure import find_contours
+
+from areakit.imaging.edge import linear_table
+from areakit.imaging.sheet_colour import FLARE, SheetDistance
+
+Floats = npt.NDArray[np.float64]
+Singles = npt.NDArray[np.float32]
+Flags = npt.NDArray[np.bool_]
+
+FAR = 0.5
+"""Difference in log colour (red over green, blue over green) from which a region is of another colour."""
+ALIKE = 0.2
+"""Spread of that difference inside a region, over its middle, up to which it is one colour."""
+SHARP = 0.6
+"""Share of the difference that must fall within a few pixels of the border of a region."""
+BORDER_PX = 3
+"""Half of that width, and the width along a part's own edge that is not looked at. [px of the overview]"""
+LEAST_PX, LEAST_SHARE = 60, 0.01
+"""Pixels of the overview, and share of the part, below which a region is not told of. The colour of more than half of
+the part counts as that of the part."""
+RING_TRUE_PX = 0.25
+EDGE_PX = 0.5
+"""Standard uncertainty of the border of a region. [px of the overview]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StopOff:
+    """A region of another colour on one part.
+
+    Parameters
+    ----------
+    polygon : shapely.Polygon
+        In the coordinates of the part's outline; it reaches to the outline where the region does. [mm]
+    area_mm2 : float
+        What of it lies on the part.
+    edge_mm : float
+        Standard uncertainty of its border.
+    """
+
+    polygon: Polygon
+    area_mm2: float
+    edge_mm: float
+
+    @property
+    def place_mm(self) -> tuple[float, float]:
+        """A point inside."""
+        point = self.polygon.representative_point()
+        return float(point.x), float(point.y)
+
+    def covers(self, point_mm: tuple[float, float], reach_mm: float) -> bool:
+        """Tell whether a point lies in it, or within some distance."""
+        return bool(self.polygon.distance(Point(point_mm)) <= reach_mm)
+
+
+def other_colours(sheet: SheetDistance, rings: Sequence[Floats]) -> list[Floats]:
+    """Return the outlines of regions of another colour on one part.
+
+    Parameters
+    ----------
+    sheet : SheetDistance
+    rings : sequence of ndarray, shape (n, 2)
+        The part's rings, outer first. [px of the sheet's crop]
+
+    Returns
+    -------
+    list of ndarray, shape (n, 2)
+        The largest first. [px of the sheet's crop]
+    """
+    low, high = _box(rings[0], sheet.window.shape)
+    if min(high - low) < 4 * BORDER_PX:
+        return []
+    part = _filled([ring - low for ring in rings], (high - low)[::-1])
+    inner = _shrunk(part, BORDER_PX)
+    if inner.sum() < LEAST_PX:
+        return []
+    light = linear_table()[sheet.pixels[low[1] : high[1], low[0] : high[0]]]
+    colours = _log_colours(light)
+    away = np.linalg.norm(colours - np.median(colours[inner], axis=0), axis=2)
+    away[~inner] = 0.0
+    count, labels, sizes, _ = cv2.connectedComponentsWithStats((away > FAR).astype(np.uint8), connectivity=4)
+    least = max(LEAST_PX, LEAST_SHARE * inner.sum())
+    found = []
+    for number in range(1, count):
+        size = sizes[number, cv2.CC_STAT_AREA]
+        if size >= least:
+            ring = _region(light, away, labels == number, inner)
+            if ring is not None:
+                found.append((size, ring + low))
+    return [ring for _, ring in sorted(found, key=lambda one: -one[0])]
+
+
+def stop_off(ring_mm: Floats, outline: Polygon, *, pixel_mm: float) -> StopOff | None:
+    """Return the region of a ring on a part; None where nothing of it is left.
+
+    Near the part's own edge nothing was looked at, so a region that comes near it is taken to reach it.
+    """
+    reach = 1.5 * BORDER_PX * pixel_mm
+    region = Polygon(ring_mm).buffer(0.0).intersection(outline.buffer(-0.6 * reach))
+    along = outline.buffer(-reach).boundary.intersection(region)
+    whole = region.union(along.buffer(1.5 * reach, cap_style="flat"))
+    if isinstance(whole, MultiPolygon):
+        whole = max(whole.geoms, key=lambda one: one.area)
+    on_part = whole.intersection(outline).area
+    if not isinstance(whole, Polygon) or on_part <= 0.0:
+        return None
+    return StopOff(polygon=Polygon(whole.exterior), area_mm2=float(on_part), edge_mm=EDGE_PX * pixel_mm)
+
+
+def _box(ring: Floats, shape: tuple[int, ...]) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    limit = np.array([shape[1], shape[0]])
+    low = np.clip(np.floor(ring.min(axis=0)).astype(int) - 1, 0, limit)
+    return low, np.clip(np.ceil(ring.max(axis=0)).astype(int) + 2, 0, limit)
+
+
+def _filled(rings: Sequence[Floats], size: npt.NDArray[np.intp]) -> Flags:
+    mask = np.zeros((int(size[0]), int(size[1])), dtype=np.uint8)
+    for i, ring in enumerate(rings):
+        cv2.fillPoly(mask, [np.rint(ring * 16).astype(np.int32)], int(i == 0), shift=4)
+    return mask > 0
+
+
+def _shrunk(mask: Flags, by_px: int) -> Flags:
+    padded = cv2.copyMakeBorder(mask.astype(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0)
+    return np.asarray(cv2.distanceTransform(padded, cv2.DIST_L2, 3)[1:-1, 1:-1] > by_px)
+
+
+def _log_colours(light: Singles) -> Singles:
+    """Return red and blue over green as logarithms, shape (h, w, 2), a little smoothed."""
+    logs = np.log(cv2.GaussianBlur(light, (0, 0), 0.7) + np.float32(FLARE))
+    return np.asarray(logs[..., [0, 2]] - logs[..., [1]], dtype=np.float32)
+
+
+def _region(light: Singles, away: Singles, core: Flags, inner: Flags) -> Floats | None:
+    """Return the ring of one region, half way between its light and that beside it; None where it is not of one colour.
+
+    A pixel across the border holds both lights in proportion, so half way is where the border lies.
+    """
+    inside, beside = _shrunk(core, BORDER_PX), _grown(core, 2 * BORDER_PX) & ~_grown(core, BORDER_PX - 1) & inner
+    if not inside.any() or beside.sum() < BORDER_PX:
+        return None
+    level, left = float(np.median(away[inside])), float(np.median(away[beside]))
+    spread = float(np.median(np.abs(away[inside] - level)))
+    if spread > ALIKE * level or level - left < SHARP * level:
+        return None
+    metal, own = (np.median(light[where], axis=0) for where in (beside, inside))
+    way = own - metal
+    share = (light - metal) @ way / float(way @ way)
+    field = np.where(_grown(core, BORDER_PX) & _grown(inner, 1), share, 0.0)
+    rings = find_contours(np.pad(field, 1), 0.5)
+    if not rings:
+        return None
+    ring = max(rings, key=lambda one: abs(_area(one)))[:, ::-1] - 1.0
+    plain = Polygon(ring).simplify(RING_TRUE_PX) if len(ring) > 3 else Polygon()
+    return np.asarray(plain.exterior.coords)[:-1] if isinstance(plain, Polygon) and not plain.is_empty else None
+
+
+def _grown(mask: Flags, by_px: int) -> Flags:
+    return np.asarray(cv2.distanceTransform((~mask).astype(np.uint8), cv2.DIST_L2, 3) <= by_px)
+
+
+def _area(ring: Floats) -> float:
+    x, y = ring.T
+    return 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))

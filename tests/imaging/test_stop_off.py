@@ -1,0 +1,130 @@
+"""Regions of another colour on a part: found with their area, and nothing found where the part is of one colour."""
+
+import math
+from types import SimpleNamespace
+from typing import Any
+
+import cv2
+import numpy as np
+import pytest
+from shapely.geometry import Point, Polygon, box
+
+from areakit.imaging.stop_off import (
+    ALIKE,
+    EDGE_PX,
+    FAR,
+    LEAST_PX,
+    LEAST_SHARE,
+    SHARP,
+    other_colours,
+    stop_off,
+)
+from areakit.synthetic import Light, Metal, Patch
+from areakit.synthetic.sheet_print import linear
+from tests.imaging.drawn_photos import BLOCK, MIDDLE_MM, STEEL, found_in, scene_of
+
+X, Y = MIDDLE_MM
+RED, AMBER, GREEN = (180, 30, 40), (230, 170, 40), (20, 120, 60)
+FRAME = np.array([[10.0, 10.0], [190.0, 10.0], [190.0, 130.0], [10.0, 130.0]])
+
+
+def seen(polygon: Polygon, srgb: tuple[int, int, int], **changes: Any) -> Any:
+    scene = scene_of(BLOCK, patches=(Patch(polygon=polygon, colour=linear(srgb), on=0),), **changes)
+    (part,) = found_in(scene).parts
+    return part.stop_offs, polygon.intersection(scene.parts[0].placed()).area
+
+
+@pytest.mark.parametrize(
+    ("polygon", "srgb"),
+    [
+        (Point(X - 12.0, Y).buffer(6.0), RED),
+        (Point(X - 12.0, Y).buffer(6.0), GREEN),
+        (box(X + 15.0, Y - 60.0, X + 80.0, Y + 60.0), AMBER),
+        (box(X - 3.0, Y - 60.0, X + 5.0, Y + 60.0), RED),
+    ],
+    ids=["spot", "green spot", "dipped end", "band of tape"],
+)
+def test_a_coloured_region_is_found_with_its_area(polygon: Polygon, srgb: tuple[int, int, int]) -> None:
+    (found,), true = seen(polygon, srgb)
+    own_edge = polygon.intersection(box(X - 34, Y - 19, X + 34, Y + 19)).length
+    assert abs(found.area_mm2 - true) < 2.0 * found.edge_mm * own_edge
+    assert found.area_mm2 == pytest.approx(true, rel=0.01)
+    assert found.covers(found.place_mm, 0.0)
+
+
+def test_several_regions_come_the_largest_first_and_a_bare_part_has_none() -> None:
+    spots = [Point(X - 15.0, Y).buffer(4.0), Point(X + 15.0, Y).buffer(6.0)]
+    patches = tuple(Patch(polygon=spot, colour=linear(RED), on=0) for spot in spots)
+    (part,) = found_in(scene_of(BLOCK, patches=patches)).parts
+    assert [round(one.area_mm2) for one in part.stop_offs] == [112, 49]
+    (bare,) = found_in(scene_of(BLOCK)).parts
+    assert bare.stop_offs == ()
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"metal": Metal(reflectance=(1.0, 0.77, 0.34), brightness=0.7, highlight=0.6, finish="mirror")},
+        {"metal": Metal(reflectance=(0.56, 0.57, 0.58), brightness=0.6, sheet_reflection=0.3, finish="brushed")},
+        {"light": Light(veil_depth=0.6, veil_softness_mm=0.5)},
+    ],
+    ids=["lamp in gold", "sheet in steel", "shadow across"],
+)
+def test_reflections_and_shadows_are_no_stop_off(changes: dict[str, Any]) -> None:
+    (part,) = found_in(scene_of(BLOCK, **changes)).parts
+    assert part.stop_offs == ()
+
+
+def picture(spot: float, *, far: float, soft: float = 0.0, uneven: float = 0.0) -> Any:
+    """Draw a grey part of 180 x 120 px with a round spot whose red is larger by a factor, in its middle."""
+    y, x = np.mgrid[0:140, 0:200]
+    away = np.hypot(x - 100.0, y - 70.0)
+    share = np.clip((spot + soft - away) / max(2.0 * soft, 1e-9), 0.0, 1.0) if soft else (away < spot) * 1.0
+    if uneven:
+        share = share * (1.0 + uneven * (x - 100.0) / spot)
+    light = 0.1 * np.stack([np.exp(far * share), np.ones_like(share), np.ones_like(share)], axis=2)
+    srgb = np.where(light <= 0.0031308, 12.92 * light, 1.055 * np.clip(light, 0, 1) ** (1 / 2.4) - 0.055)
+    pixels = np.rint(255 * np.clip(srgb, 0, 1)).astype(np.uint8)
+    return SimpleNamespace(pixels=pixels, window=np.ones(pixels.shape[:2], dtype=bool))
+
+
+def count(**figures: Any) -> int:
+    return len(other_colours(picture(**{"spot": 20.0, "far": 0.9, **figures}), [FRAME]))
+
+
+def test_how_far_a_colour_must_be() -> None:
+    assert (FAR, count(far=FAR + 0.05), count(far=FAR - 0.05)) == (0.5, 1, 0)
+
+
+def test_how_large_a_region_must_be_and_may_be() -> None:
+    least = math.sqrt(LEAST_SHARE * 174 * 114 / math.pi)
+    assert (LEAST_SHARE, LEAST_PX) == (0.01, 60)
+    assert (count(spot=least + 1.0), count(spot=least - 1.0)) == (1, 0)
+    small = np.array([[80.0, 50.0], [120.0, 50.0], [120.0, 90.0], [80.0, 90.0]])  # 60 pixels are more than 1 % of it
+    assert [len(other_colours(picture(r, far=0.9), [small])) for r in (5.5, 3.5)] == [1, 0]
+
+
+def test_a_fading_reflection_is_no_region_and_a_sharp_one_is() -> None:
+    assert (SHARP, count(soft=1.0), count(soft=14.0)) == (0.6, 1, 0)
+
+
+def test_a_region_of_many_colours_is_none() -> None:
+    assert (ALIKE, count(uneven=0.3), count(uneven=0.9, far=1.3)) == (0.2, 1, 0)
+
+
+def test_the_border_is_known_to_half_a_pixel() -> None:
+    ring = other_colours(picture(20.0, far=0.9), [FRAME])[0]
+    assert cv2.contourArea(ring.astype(np.float32)) == pytest.approx(math.pi * 20.0**2, rel=0.03)
+    found = stop_off(ring * 0.1, Polygon(FRAME * 0.1), pixel_mm=0.1)
+    assert found is not None
+    assert found.edge_mm == EDGE_PX * 0.1 == 0.05
+
+
+def test_a_ring_that_lies_off_the_part_is_none() -> None:
+    assert stop_off(np.array([[50.0, 50.0], [51.0, 50.0], [51.0, 51.0]]), box(0, 0, 10, 10), pixel_mm=0.1) is None
+
+
+def test_a_part_of_a_few_pixels_is_not_looked_at() -> None:
+    tiny = np.array([[10.0, 10.0], [18.0, 10.0], [18.0, 18.0], [10.0, 18.0]])
+    assert other_colours(picture(20.0, far=0.9), [tiny]) == []
+    assert STEEL.reflectance[0] > 0.5
