@@ -165,7 +165,7 @@ def _region(light: Singles, away: Singles, core: Flags, inner: Flags) -> Floats 
     way = own - metal
     share = (light - metal) @ way / float(way @ way)
     field = np.where(_grown(core, BORDER_PX) & _grown(inner, 1), share, 0.0)
-    rings = find_contours(np.pad(field, 1), 0.5)
+    rings: list[Floats] = find_contours(np.pad(field, 1), 0.5)  # type: ignore[no-untyped-call]
     if not rings:
         return None
     ring = max(rings, key=lambda one: abs(_area(one)))[:, ::-1] - 1.0

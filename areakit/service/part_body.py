@@ -127,7 +127,7 @@ def _quantity(body: Any, unit: str) -> Measured:
 def _flags(bodies: Any) -> Iterator[Flag]:
     try:
         for body in bodies:
-            words = {name: str(body[name]) for name in ("code", "message", "remedy")}
-            yield Flag(**words, part=body.get("part"))
+            code, message, remedy = (str(body[name]) for name in ("code", "message", "remedy"))
+            yield Flag(code=code, message=message, remedy=remedy, part=body.get("part"), place=body.get("place"))
     except (KeyError, TypeError, AttributeError):
         raise InputError("A caution of the part cannot be read.", remedy=_AGAIN) from None

@@ -16,6 +16,7 @@ from areakit.geometry.outline import Outline
 from areakit.imaging.answers import Answer
 from areakit.imaging.one_part import FoundPart
 from areakit.imaging.outlines import FoundParts
+from areakit.geometry.regions import polygons_of
 from areakit.imaging.stop_off import StopOff
 
 Kind = Literal["hole", "metal", "stop-off"]
@@ -142,9 +143,9 @@ def answered(
         if kind == "stop-off":
             taken.append(DrawnRegion(kind="stop_off", ring_mm=list(one.polygon.exterior.coords)[:-1]))
         elif kind != "metal" and not any(one.covers(place, 0.0) for place in asked):
-            place = _number_of(one.place_mm, places)
-            offered.append(Offered(place=place, seen=one))
-            flags.append(replace(_question(one, part.outline), part=number, place=place))
+            name = _number_of(one.place_mm, places)
+            offered.append(Offered(place=name, seen=one))
+            flags.append(replace(_question(one, part.outline), part=number, place=name))
     return replace(part.outline, flags=tuple(flags)), tuple(taken), tuple(offered)
 
 
@@ -153,7 +154,7 @@ def shapes_on(outline: Outline, shapes: Iterable[Region]) -> tuple[DrawnRegion, 
     return tuple(
         DrawnRegion(kind="stop_off", ring_mm=list(piece.exterior.coords)[:-1])
         for shape in shapes
-        for piece in getattr(shape, "geoms", (shape,))
+        for piece in polygons_of(shape)
         if piece.intersects(outline.polygon)
     )
 
