@@ -13,10 +13,10 @@ from areakit.flags import Flag, flag, place_asked
 from areakit.geometry.drawn_regions import DrawnRegion
 from areakit.geometry.features import Region
 from areakit.geometry.outline import Outline
+from areakit.geometry.regions import polygons_of
 from areakit.imaging.answers import Answer
 from areakit.imaging.one_part import FoundPart
 from areakit.imaging.outlines import FoundParts
-from areakit.geometry.regions import polygons_of
 from areakit.imaging.stop_off import StopOff
 
 Kind = Literal["hole", "metal", "stop-off"]
