@@ -368,6 +368,22 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "{figure} was not given; the published default {value} was used.",
         "Give the value from the solution's label, or measure it on a weighed coupon.",
     ),
+    "OWN_FACTOR": (
+        "{metal} is planned with {value} efficiency, the {words}{other}.",
+        "areakit bottle factor shows its runs. A typed --efficiency or --factor goes before it.",
+    ),
+    "OWN_FACTOR_WIDER": (
+        "{runs} give an own efficiency of {value} for {metal}; what else is known is surer and agrees, so it was used.",
+        "Weigh, or measure, more runs: from then on it counts by itself. See areakit bottle factor.",
+    ),
+    "OWN_FACTOR_OUTLIERS": (
+        "The own factor of {metal} holds a run that the others do not bear out: {runs}.",
+        "See areakit bottle factor; correct or withdraw the entry if it was a slip, else leave it in.",
+    ),
+    "RECORD_NOT_ASKED": (
+        "The journal could not be asked for own factors: {reason}",
+        "Run areakit job check; until then the label or the tables hold.",
+    ),
     "BRUSH_EFFICIENCY_SPAN": (
         "Nobody said which brush {metal} it is: published factors imply efficiencies from {low} to {high}, and the ± "
         "spans them all.",

@@ -35,10 +35,11 @@ def photo_set(photos_dir: Path, request: pytest.FixtureRequest) -> Path:
 
 @pytest.fixture(autouse=True, scope="session")
 def _no_shop_of_this_user(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Plan without the profiles that whoever runs the tests may keep."""
+    """Plan without the profiles and the journal that whoever runs the tests may keep."""
     with pytest.MonkeyPatch.context() as patch:
         patch.delenv("AREAKIT_SHOP", raising=False)
         patch.setenv("AREAKIT_SHOPS", str(tmp_path_factory.mktemp("shops")))
+        patch.setenv("AREAKIT_JOURNAL", str(tmp_path_factory.mktemp("journals") / "none.sqlite"))
         yield
 
 

@@ -192,6 +192,8 @@ def plan(
     even_chance: bool = False,
     shop: str | None = None,
     brush: str | None = None,
+    bottle: Mapping[str, str] | None = None,
+    journal: str | PathLike[str] | None = None,
 ) -> Plan:
     """Turn an area into charge, current, time, metal and solution for each step of a process.
 
@@ -242,6 +244,11 @@ def plan(
     shop, brush : str, optional
         Shop profile that says what is not said here, and one of its brushes; the profile that holds (``areakit shop
         --list``) where none is named, and none at all for ``"none"``.
+    bottle : mapping of metal to label, optional
+        Bottle to plate from.
+    journal : path, optional
+        Asked for the own factor of a named bottle or solution, which counts where it is surer than label and tables;
+        the usual journal unless said, and none at all for ``"none"``.
 
     Raises
     ------
@@ -293,6 +300,8 @@ def plan(
         even_chance=even_chance,
         shop=shop,
         brush=brush,
+        bottle=bottle or {},
+        journal=None if journal is None else str(journal),
         spread=SpreadRequest(
             wagner=optional_text(wagner, "ratio"),
             conductivity=optional_text(conductivity, "conductivity"),

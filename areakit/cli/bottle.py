@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from areakit.cli import bottle_factor
 from areakit.cli.command import JOURNAL, OUTPUT, Group
 from areakit.cli.desk import desk_of, desk_options, tell
 from areakit.cli.entries import echo_json, remarks_option
@@ -25,6 +26,7 @@ def command() -> None:
         --allowed-charge "5 A.h/L" --lot 31 --expiry 2027-06-30
       areakit bottle list
       areakit bottle recover G7 --into G7-R1 --volume "40 mL"
+      areakit bottle factor G7 --plot g7.svg
       areakit bottle label G7 --output g7.pdf
     """
 
@@ -71,7 +73,7 @@ def add(label: str, solutions: str | None, journal: Path | None, who: str | None
     from areakit.service.bottle import NewBottle, add_bottle, from_solution
 
     request = from_solution(NewBottle(label=label, **fields), solutions_text(solutions))
-    _say(add_bottle(desk_of(journal, who), request))
+    say(add_bottle(desk_of(journal, who), request))
 
 
 @command.command("list", exits=JOURNAL)
@@ -114,7 +116,8 @@ def _kind(bottle: Bottle) -> str:
     return f"{bottle.solution}{lot}{state}{', discarded' if bottle.discarded else ''}"
 
 
-def _say(bottle: Bottle) -> None:
+def say(bottle: Bottle) -> None:
+    """Print in one line what is left in a bottle."""
     from areakit.records.bottle_json import usable_words
 
     charge, metal = _left(bottle)
@@ -141,7 +144,7 @@ def show_bottle(label: str, as_json: bool, journal: Path | None, who: str | None
     if as_json:
         echo_json(bottle_json(bottle))
         return
-    _say(bottle)
+    say(bottle)
     page = Page()
     rows = [(str(e.sequence), e.at[:16].replace("T", " "), e.who, e.kind, event_words(e)) for e in bottle.history]
     page.table(rows, header=("no.", "when", "who", "kind", "what"))
@@ -164,7 +167,7 @@ def draw(label: str, journal: Path | None, who: str | None, **amounts: Any) -> N
     """
     from areakit.service.bottle import draw as take
 
-    _say(take(desk_of(journal, who), label, **amounts))
+    say(take(desk_of(journal, who), label, **amounts))
 
 
 @command.command("top-up", exits=JOURNAL)
@@ -183,7 +186,7 @@ def top_up(label: str, journal: Path | None, who: str | None, **amounts: Any) ->
     """
     from areakit.service.bottle import top_up as fill
 
-    _say(fill(desk_of(journal, who), label, **amounts))
+    say(fill(desk_of(journal, who), label, **amounts))
 
 
 @command.command("recover", exits=JOURNAL)
@@ -205,7 +208,7 @@ def recover(label: str, journal: Path | None, who: str | None, **amounts: Any) -
     """
     from areakit.service.bottle import recover as catch
 
-    _say(catch(desk_of(journal, who), label, **amounts))
+    say(catch(desk_of(journal, who), label, **amounts))
 
 
 @command.command("check", exits={3: "the bottle must not be used", **JOURNAL})
@@ -246,7 +249,7 @@ def discard(label: str, reason: str, journal: Path | None, who: str | None) -> N
     """
     from areakit.service.bottle import write
 
-    _say(write(desk_of(journal, who), label, "discarded", doc={"reason": reason}))
+    say(write(desk_of(journal, who), label, "discarded", doc={"reason": reason}))
 
 
 @command.command("correct", exits=JOURNAL)
@@ -269,7 +272,7 @@ def correct(
     from areakit.service.bottle import write
 
     doc = {"entry": entry, "fields": read_fields(fields), "withdrawn": withdraw, "reason": reason}
-    _say(write(desk_of(journal, who), label, "corrected", doc=doc))
+    say(write(desk_of(journal, who), label, "corrected", doc=doc))
 
 
 @command.command("label", exits=JOURNAL)
@@ -289,3 +292,6 @@ def label_page(label: str, output: Path, journal: Path | None, who: str | None) 
     desk = desk_of(journal, who)
     write_label(read(desk, label), output, today=desk.today)
     click.echo(str(output))
+
+
+bottle_factor.add_to(command)

@@ -154,6 +154,20 @@ if TYPE_CHECKING:
 )
 @click.option("--brush", metavar="NAME", help="Brush of the shop profile, by its name.")
 @click.option(
+    "--bottle",
+    multiple=True,
+    callback=by_name,
+    metavar="METAL=LABEL",
+    help="Bottle to plate from: what its runs and coupons deposited counts, where it is surer than label and tables. "
+    "Example: --bottle gold=G7",
+)
+@click.option(
+    "--journal",
+    metavar="PATH",
+    envvar="AREAKIT_JOURNAL",
+    help="The journal that is asked for own factors; none asks none. [env: AREAKIT_JOURNAL]",
+)
+@click.option(
     "--card",
     "card_path",
     metavar="PATH",

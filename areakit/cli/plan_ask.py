@@ -34,6 +34,7 @@ def completed(typed: Mapping[str, Any], profile: Profile | None, *, brush: str |
     InputError
         Where nobody can answer: with everything that is missing.
     """
+    from areakit.service.own_factor import with_own
     from areakit.service.plan_gaps import gaps, refuse_missing
     from areakit.service.shop_fill import filled
 
@@ -41,7 +42,7 @@ def completed(typed: Mapping[str, Any], profile: Profile | None, *, brush: str |
     before = dict(entries)
     while True:
         try:
-            found = filled(entries, profile, brush=brush)
+            found = with_own(filled(entries, profile, brush=brush), entries)
             missing = tuple(
                 gap
                 for gap in gaps(found.entries, profile)

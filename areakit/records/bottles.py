@@ -62,6 +62,14 @@ class Added(_Entry):
     source: Text = ""
 
 
+class Coupon(Drew):
+    """A coupon plated from the bottle outside a job: ``metal_mass`` is what it gained on the balance."""
+
+    charge: Quantity
+    metal_mass: Quantity
+    brush: Text = ""
+
+
 class Discarded(_Entry):
     """The bottle is empty or was given to disposal."""
 
@@ -80,10 +88,15 @@ class Set(_Entry):
 KINDS: Mapping[str, type[_Entry]] = {
     "filled": Filled,
     "drew": Drew,
+    "coupon": Coupon,
     "added": Added,
     "discarded": Discarded,
     "corrected": Set,
 }
+
+
+DRAWS = ("drew", "coupon")
+"""Entries that take charge and metal."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,7 +170,7 @@ def fold(label: str, events: Iterable[Event]) -> Bottle:
     filled = next((doc for _, kind, doc in entries if kind == "filled"), history[0].doc)
     draws: dict[tuple[str, int | None, int], Mapping[str, Any]] = {}
     for number, kind, doc in entries:
-        if kind == "drew":
+        if kind in DRAWS:
             draws[(doc["job"], doc["run"], number if doc["run"] is None else 0)] = doc
     adds = [doc for _, kind, doc in entries if kind == "added"]
     content, volume = _read(filled, "metal_content", "g/L", "label"), _read(filled, "volume", "m3", "volume")

@@ -88,6 +88,7 @@ class StepStarted(_Entry):
     metal: Text = ""
     solution: Text = ""
     bottle: Text = ""
+    brush: Text = ""
     voltage: Quantity | None = None
     temperature_c: Temperature | None = None
     pieces: Annotated[int, Field(ge=1)] = 1

@@ -141,17 +141,23 @@ class Job:
     @property
     def gain(self) -> Measured | None:
         """Mass after less mass before [kg], of the last weighing of each kind; None where one is missing."""
-        before, after = (self._mass(when) for when in ("before", "after"))
-        if before is None or after is None:
-            return None
-        budget = {f"{name} after": share for name, share in after.budget.items()}
-        budget |= {f"{name} before": -share for name, share in before.budget.items()}
-        return Measured(value=after.value - before.value, unit="kg", budget=budget)
+        before, after = (self._weighed(when) for when in ("before", "after"))
+        return mass_gained(before, after) if before is not None and after is not None else None
 
-    def _mass(self, when: str) -> Measured | None:
+    def _weighed(self, when: str) -> Entry | None:
         found = [entry for entry in self.all_of("weighed") if entry.doc["when"] == when]
-        mass = found[-1].quantity("mass") if found else None
-        return in_unit(mass, "kg") if mass else None
+        return found[-1] if found else None
+
+
+def mass_gained(before: Entry, after: Entry) -> Measured:
+    """Return the mass of one weighing less that of another before it. [kg]"""
+    budget: dict[str, float] = {}
+    values = []
+    for entry, sign, word in ((after, 1.0, "after"), (before, -1.0, "before")):
+        mass = in_unit(quantity_from_json(entry.doc["mass"]), "kg")
+        values.append(sign * mass.value)
+        budget |= {f"{name} {word}": sign * share for name, share in mass.budget.items()}
+    return Measured(value=sum(values), unit="kg", budget=budget)
 
 
 def fold(number: str, events: Iterable[Event]) -> Job:

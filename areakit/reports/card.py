@@ -22,10 +22,10 @@ QUIET = ("general", "waste", "electricity")
 _MOST_HAZARDS = 3
 _FIRST = (
     "LAYER_VERY_THICK", "SUPPLY_LIMIT", "CURRENT_DENSITY_OUTSIDE", "CONTACT_TOO_LARGE", "PHOTO_LEFT_OUT",
-    "PART_LEFT_OUT", "PART_NOT_MEASURED",
+    "PART_LEFT_OUT", "PART_NOT_MEASURED", "OWN_FACTOR", "OWN_FACTOR_OUTLIERS",
 )  # fmt: skip
-"""Flags that may mean that the plan is not what was meant: said before all others."""
-_ORIGIN = ("UNVERIFIED_FIGURE", "STATED_DEFAULT", "CURRENT_NOT_PLANNED")
+"""Flags that may mean that the plan is not what was meant, or what it rests on: said before all others."""
+_ORIGIN = ("UNVERIFIED_FIGURE", "STATED_DEFAULT", "CURRENT_NOT_PLANNED", "OWN_FACTOR_WIDER")
 """Flags of where a figure is from, and of what the card says in its own words."""
 _NOTHING = "no current"
 

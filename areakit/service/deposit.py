@@ -18,7 +18,8 @@ from areakit.plating.premise import Premise, given
 from areakit.plating.process import Caution, all_cautions
 from areakit.plating.solutions import default_bath
 from areakit.records.deposit_json import deposit_json
-from areakit.service.entries import AreaEntry, BathEntry, choose_bath, choose_solution, read_area, read_quantity
+from areakit.service.bath_entry import BathEntry, choose_bath
+from areakit.service.entries import AreaEntry, choose_solution, read_area, read_quantity
 from areakit.service.spread import SpreadRequest, contact_entry, predict_spread, sized
 from areakit.uncertainty import Measured, propagate
 

@@ -8,17 +8,11 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import sqrt
 
 from areakit.errors import InputError, RangeError, UnitError
 from areakit.flags import Flag, flag
-from areakit.plating import efficiency as efficiencies
-from areakit.plating.deposit import Chemistry, chemistry, table_density
-from areakit.plating.findings import Finding
-from areakit.plating.metals import Bath, all_baths, find_figure
-from areakit.plating.metals import bath as find_bath
 from areakit.plating.premise import Origin, Premise, given
-from areakit.plating.solutions import Solution, default_bath, read_factor, read_solutions
+from areakit.plating.solutions import Solution, read_solutions
 from areakit.records.area_lines import PartArea, read_part_areas
 from areakit.uncertainty import COVERAGE_FACTOR, Measured, total
 from areakit.units import check_tolerance, parse_with_tolerance, si_factor
@@ -50,16 +44,6 @@ class AreaEntry:
     area: Measured
     origin: Origin
     flags: tuple[Flag, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BathEntry:
-    """Bath, density and efficiency chosen for a metal, and what there is to say about the choice."""
-
-    chemistry: Chemistry
-    solution: Solution | None
-    flags: tuple[Flag, ...] = ()
-    findings: tuple[Finding, ...] = ()
 
 
 def read_quantity(text: str, kind: str, name: str, *, bare_unit: str | None = None) -> Measured:
@@ -160,133 +144,6 @@ def _typed_area(text: str, uncertainty: str | None) -> AreaEntry:
     budget = {"area as entered": (tolerance or 0.0) * to_mm2 / COVERAGE_FACTOR}
     flags = () if tolerance is not None else (flag("AREA_WITHOUT_UNCERTAINTY"),)
     return AreaEntry(area=Measured(value=value * to_mm2, unit="mm2", budget=budget), origin=given(), flags=flags)
-
-
-def choose_bath(
-    metal: str,
-    *,
-    method: str | None,
-    bath: str | None = None,
-    efficiency: str | None = None,
-    factor: str | None = None,
-    density: str | None = None,
-    solution: Solution | None = None,
-) -> BathEntry:
-    """Return bath, density and efficiency for a metal, from what was typed, a solution's label, or a stated default.
-
-    Raises
-    ------
-    InputError
-        If nothing says the efficiency and no published default exists.
-    RangeError
-        If a plating factor implies the impossible.
-    """
-    if efficiency is not None and factor is not None:
-        raise InputError(
-            f"{metal.capitalize()} was given an efficiency and a plating factor.", remedy="Give only one of them."
-        )
-    picked = _picked_row(metal, efficiency, bath)
-    chosen = picked or _named_bath(metal, bath, solution, method)
-    thickness_of = read_premise(density, "density", f"{metal} density") if density else table_density(chosen)
-    rho = thickness_of.quantity
-    flags: list[Flag] = []
-    findings = solution.findings if solution else ()
-    if picked is not None:
-        found = efficiencies.named_row(picked, density=rho)
-    elif efficiency is not None:
-        found, flags = _typed_efficiency(chosen, efficiency)
-    elif factor is not None:
-        found, findings = _typed_factor(chosen, factor, rho)
-    elif solution is not None and solution.plating_factor is not None:
-        found = efficiencies.from_factor(
-            chosen, _renamed(solution.plating_factor, metal), density=rho, origin=_label(solution)
-        )
-    elif solution is not None and solution.efficiency is not None:
-        value, standard = solution.efficiency.value, solution.efficiency.standard_uncertainty
-        found = efficiencies.entered(chosen, value, standard=standard, origin=_label(solution))
-    else:
-        found = efficiencies.stated_default(chosen, method=method, density=rho)
-        flags.append(_default_flag(metal, found, method))
-    if method != "brush":  # the tables' ranges are those of tank baths
-        flags += _outside_range(chosen, found)
-    return BathEntry(
-        chemistry=chemistry(chosen, found, density=thickness_of),
-        solution=solution,
-        flags=tuple(flags),
-        findings=tuple(findings),
-    )
-
-
-def _default_flag(metal: str, found: Premise, method: str | None) -> Flag:
-    if method != "brush":
-        return flag("STATED_DEFAULT", figure=found.name.capitalize(), value=f"{found.value * 100:.0f} %")
-    reach = sqrt(3.0) * found.quantity.standard_uncertainty
-    low, high = (f"{end * 100:.0f} %" for end in (found.value - reach, found.value + reach))
-    return flag("BRUSH_EFFICIENCY_SPAN", metal=metal, low=low, high=high)
-
-
-def _picked_row(metal: str, efficiency: str | None, bath: str | None) -> Bath | None:
-    """Return the bath whose table row the user picked by name; None where the efficiency is a number or missing."""
-    if efficiency is None or (any(letter.isdigit() for letter in efficiency) and efficiency not in all_baths()):
-        return None
-    word = efficiency.strip().lower()
-    if word == "handbook":
-        named = find_figure(bath or "", "plating_factor")
-        return find_bath(bath) if bath and named is not None else efficiencies.handbook_bath(metal)
-    row = find_bath(word)
-    if row.metal != metal:
-        raise InputError(f"{word} deposits {row.metal}, not {metal}.", remedy="Pick a row of the same metal.")
-    return row
-
-
-def _named_bath(metal: str, bath: str | None, solution: Solution | None, method: str | None) -> Bath:
-    if solution is not None and solution.metal != metal:
-        raise InputError(
-            f"The solution {solution.key} deposits {solution.metal}, not {metal}.", remedy="Choose another solution."
-        )
-    if bath is None:
-        return solution.bath if solution is not None else default_bath(metal, method)
-    row = find_bath(bath)
-    if row.metal != metal:
-        raise InputError(f"The bath {bath} deposits {row.metal}, not {metal}.", remedy="Choose another bath.")
-    return row
-
-
-def _typed_efficiency(bath: Bath, text: str) -> tuple[Premise, list[Flag]]:
-    value, tolerance = parse_with_tolerance(text, "ratio", bare_unit="1")
-    found = efficiencies.entered(bath, value, standard=(tolerance or 0.0) / COVERAGE_FACTOR)
-    told = [] if tolerance is not None else [flag("EFFICIENCY_WITHOUT_UNCERTAINTY", metal=bath.metal)]
-    return found, told
-
-
-def _typed_factor(bath: Bath, text: str, density: Measured) -> tuple[Premise, tuple[Finding, ...]]:
-    factor, unit = read_factor(text)
-    found = efficiencies.from_factor(
-        bath, _renamed(factor, bath.metal), density=density, origin=given(f"plating factor {text} as entered")
-    )
-    finding = efficiencies.judge_factor(bath, factor, density=density.value, unit=unit)
-    return found, (finding,) if finding else ()
-
-
-def _renamed(factor: Measured, metal: str) -> Measured:
-    name = f"{metal} plating factor"
-    return Measured(value=factor.value, unit=factor.unit, budget={name: factor.standard_uncertainty})
-
-
-def _label(solution: Solution) -> Origin:
-    return given(f"label of solution {solution.key}")
-
-
-def _outside_range(bath: Bath, found: Premise) -> list[Flag]:
-    """Return a flag where an entered efficiency lies outside the range that the tables hold for its bath."""
-    low, high = (find_figure(bath.key, f"cathode_efficiency_{end}") for end in ("low", "high"))
-    if found.origin.kind != "given" or low is None or high is None:
-        return []
-    percent = found.value * 100
-    if low.value <= percent <= high.value:
-        return []
-    name = f"The {bath.metal} efficiency of {percent:.3g} %"
-    return [flag("ABOVE_SOURCE_RANGE", figure=name, low=f"{low.value:g} %", high=f"{high.value:g} %")]
 
 
 def choose_solution(name: str | None, text: str | None) -> Solution | None:

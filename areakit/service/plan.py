@@ -109,7 +109,7 @@ def _plan(request: PlanRequest, piece: Pieces) -> Plan:
         use=request.use,
         meter_uncertainty=_meter(request),
         even_chance=request.even_chance,
-        flags=(*piece.flags, *told),
+        flags=(*piece.flags, *request.record_flags, *told),
         spread=predicted,
     )
     result = make_plan(order)
@@ -161,6 +161,7 @@ def _check_metals(request: PlanRequest, metals: list[str]) -> None:
         ("--metal-content", request.metal_content),
         ("--bath", request.bath),
         ("--solution", request.solution),
+        ("--bottle", request.bottle),
     )
     for option, entries in by_metal:
         strange = [metal for metal in entries if metal and metal not in metals]

@@ -143,7 +143,7 @@ def _solution(entries: Mapping[str, Any], metal: str) -> Solution | None:
 
 
 def _needs_efficiency(entries: Mapping[str, Any], process: Process, metal: str, solution: Solution | None) -> bool:
-    if _said(entries, "efficiency", metal) or _said(entries, "factor", metal):
+    if any(_said(entries, name, metal) for name in ("efficiency", "factor", "own")):
         return False
     if solution is not None and (solution.efficiency is not None or solution.plating_factor is not None):
         return False

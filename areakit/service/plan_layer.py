@@ -14,8 +14,9 @@ from areakit.plating.process import voltage_window
 from areakit.plating.requirements import Requirement
 from areakit.plating.run import Window, table_window
 from areakit.plating.solutions import Solution, default_bath
+from areakit.service.bath_entry import BathEntry, choose_bath
 from areakit.service.coupon_entry import read_coupon
-from areakit.service.entries import BathEntry, choose_bath, choose_solution, per_metal, read_premise, read_quantity
+from areakit.service.entries import choose_solution, per_metal, read_premise, read_quantity
 from areakit.sources import source
 from areakit.uncertainty import exact, propagate
 
@@ -51,6 +52,7 @@ def layer_of(
         factor=per_metal(request.factor, metal),
         density=per_metal(request.density, metal),
         solution=solution,
+        own=request.own.get(metal),
     )
     minimum, mean = _thickness(request.layers.get(metal), metal, standard)
     window = _window(method, chosen)
@@ -146,6 +148,7 @@ def tank_density(request: PlanRequest, metal: str) -> float | None:
         efficiency=per_metal(request.efficiency, metal),
         factor=per_metal(request.factor, metal),
         solution=solution,
+        own=request.own.get(metal),
     )
     window = _window("tank", chosen)
     density = _current_density(request, "tank", metal=metal, chosen=chosen, window=window)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from areakit.flags import Flag
+from areakit.records.recorded_factor import RecordedFactor
 from areakit.service.spread import SpreadRequest
 
 USES = ("jewellery", "decorative", "technical")
@@ -20,6 +22,9 @@ class PlanRequest:
     ``coupons`` holds for a metal what a weighed coupon was: ``volts``, ``passes``, ``area``, ``gain``, ``time`` and,
     where several were plated, ``repeat``. What nobody says comes from the profile ``shop``: that which holds for None;
     ``none`` asks none. ``brush`` is one of its brushes, by its name.
+
+    ``bottle`` is the label of the bottle for a metal. Where a bottle or a solution is named, the ``journal`` is asked
+    for the shop's own factor: the usual one for None; ``none`` asks none. ``own`` holds what it said.
     """
 
     process: str = ""
@@ -58,3 +63,7 @@ class PlanRequest:
     spread: SpreadRequest = field(default_factory=SpreadRequest)
     shop: str | None = None
     brush: str | None = None
+    bottle: Mapping[str, str] = field(default_factory=dict)
+    journal: str | None = None
+    own: Mapping[str, RecordedFactor] = field(default_factory=dict)
+    record_flags: tuple[Flag, ...] = ()

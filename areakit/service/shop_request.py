@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
+from areakit.service.own_factor import with_own
 from areakit.service.plan_gaps import gaps, refuse_missing
 from areakit.service.plan_request import PlanRequest
 from areakit.service.shop import NONE, load_shop
@@ -34,7 +35,8 @@ def from_shop(request: PlanRequest) -> FromShop:
         If there is no such profile or brush; with everything that is still missing, at once.
     """
     profile = load_shop(request.shop)
-    found = filled(entries_of(request), profile, brush=request.brush)
+    typed = entries_of(request)
+    found = with_own(filled(typed, profile, brush=request.brush), typed)
     missing = gaps(found.entries, profile)
     if any(gap.needed for gap in missing):
         refuse_missing(found.entries, missing)

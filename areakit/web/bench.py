@@ -16,6 +16,7 @@ from areakit.imaging.lens import Lens
 from areakit.service.desk import Desk
 from areakit.service.draft import Drafts
 from areakit.service.lens import stored_lenses
+from areakit.service.own_factor import NONE
 from areakit.web import bodies
 from areakit.web.answers import Refusal
 from areakit.web.settings import Limits
@@ -68,6 +69,12 @@ def desk_of(request: Request) -> Desk:
 def drafts_of(request: Request) -> Drafts:
     """Return where drafts are kept: beside the journal."""
     return Drafts(folder=desk_of(request).path.parent / "drafts")
+
+
+def journal_of(request: Request) -> str:
+    """Return the journal that a plan asks for own factors; ``none`` where this server keeps none."""
+    desk = bench_of(request).desk
+    return NONE if desk is None else str(desk(None).path)
 
 
 def lenses_of(bench: Bench) -> tuple[Lens, ...]:

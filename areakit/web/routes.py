@@ -28,7 +28,18 @@ from areakit.service.quote import QuoteRequest, quote
 from areakit.service.trust import Print, print_of
 from areakit.web import bodies, choices
 from areakit.web.answers import error_body, status_of
-from areakit.web.bench import bench_of, desk_of, fields_of, figures, lenses_of, photo_name, photo_of, query_of, timed
+from areakit.web.bench import (
+    bench_of,
+    desk_of,
+    fields_of,
+    figures,
+    journal_of,
+    lenses_of,
+    photo_name,
+    photo_of,
+    query_of,
+    timed,
+)
 
 MEASURE_QUERY = ("thickness", "form", "faces", "mark", "check_lengths", "print")
 ANSWERS_QUERY = ("hole", "metal", "stop_off", "part", "region")
@@ -97,7 +108,8 @@ async def preview_route(request: Request) -> Response:
 async def plan_route(request: Request) -> Response:
     """``POST /api/plan``: the fields of a plan request; the answer is what ``areakit plan --json`` prints."""
     fields = await fields_of(request, bodies.PLAN, ("measured",))
-    return JSONResponse(await figures(request, lambda: plan_json(plan(PlanRequest(**fields)))))
+    journal = journal_of(request)
+    return JSONResponse(await figures(request, lambda: plan_json(plan(PlanRequest(**fields, journal=journal)))))
 
 
 async def picture_route(request: Request) -> Response:
@@ -107,7 +119,8 @@ async def picture_route(request: Request) -> Response:
     """
     fields = await fields_of(request, bodies.PLAN, ("measured",))
     what = request.url.path.rsplit("/", 1)[1]
-    found = await figures(request, lambda: pictured(PlanRequest(**fields), what))
+    journal = journal_of(request)
+    found = await figures(request, lambda: pictured(PlanRequest(**fields, journal=journal), what))
     return JSONResponse(found) if what == "strokes" else Response(found, media_type=SVG)
 
 

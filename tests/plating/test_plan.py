@@ -17,7 +17,7 @@ from areakit.plating.process import process_from
 from areakit.plating.requirements import all_requirements
 from areakit.plating.run import balanced_loads
 from areakit.records.plan_json import plan_json
-from areakit.service.entries import choose_bath
+from areakit.service.bath_entry import choose_bath
 from areakit.service.plan import PlanRequest, plan
 from areakit.uncertainty import Measured
 from areakit.units import convert

@@ -1,0 +1,180 @@
+"""Ask the record for the shop's own factor of a solution or a bottle."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from areakit.errors import InputError, RecordError
+from areakit.flags import flag
+from areakit.plating.metals import Bath, all_baths
+from areakit.plating.solutions import default_bath
+from areakit.records.bottles import Bottle
+from areakit.records.job import fold as fold_job
+from areakit.records.journal import Journal
+from areakit.records.observations import Seen, coupons_of, observations_of
+from areakit.records.recorded_factor import RecordedFactor, recorded_factor
+from areakit.service.bottle import read_bottle
+from areakit.service.desk import Desk, quantity
+from areakit.service.shop_fill import Filled
+
+NONE = "none"
+"""Names no journal: plan without asking the record."""
+
+
+def usual_journal() -> Path:
+    """Return the journal that is asked where nobody names one: that of the environment, else of the data folder."""
+    from platformdirs import user_data_path
+
+    named = os.environ.get("AREAKIT_JOURNAL")
+    return Path(named) if named else user_data_path("areakit") / "journal.sqlite"
+
+
+def bottle_factor(desk: Desk, label: str, *, brush: str = "") -> RecordedFactor:
+    """Return the factor of a bottle's solution, for that bottle.
+
+    Raises
+    ------
+    InputError
+        If there is no such bottle.
+    """
+    with desk.to_read() as journal:
+        return _of_bottle(journal, read_bottle(journal, label), brush)
+
+
+def _of_bottle(journal: Journal, bottle: Bottle, brush: str) -> RecordedFactor:
+    same = [
+        one
+        for one in _bottles(journal, bottle.solution, bottle.metal_name)
+        if one.recovered == bottle.recovered and one.label != bottle.label
+    ]
+    return _factor(journal, [bottle, *same], bottle=bottle, brush=brush)
+
+
+def _bottles(journal: Journal, solution: str, metal: str) -> list[Bottle]:
+    found = (read_bottle(journal, label) for label in journal.keys("bottle"))
+    return [one for one in found if one.solution == solution and one.metal_name == metal]
+
+
+def _factor(journal: Journal, bottles: Sequence[Bottle], *, bottle: Bottle | None, brush: str) -> RecordedFactor:
+    seen = [_seen(journal, one) for one in bottles]
+    return recorded_factor(
+        bottles,
+        Seen(
+            observations=tuple(one for each in seen for one in each.observations),
+            left_out=tuple(words for each in seen for words in each.left_out),
+        ),
+        solution=bottles[0].solution,
+        metal=bottles[0].metal_name,
+        bottle=bottle,
+        brush=brush,
+    )
+
+
+def _seen(journal: Journal, bottle: Bottle) -> Seen:
+    drawn = dict.fromkeys(event.doc["job"] for event in bottle.history if event.kind == "drew" and event.doc["job"])
+    jobs = [observations_of(fold_job(key, journal.history("job", key)), bottle) for key in drawn]
+    return Seen(
+        observations=(*coupons_of(bottle), *(one for each in jobs for one in each.observations)),
+        left_out=tuple(words for each in jobs for words in each.left_out),
+    )
+
+
+def own_factors(
+    path: Path, *, solutions: Mapping[str, str], bottles: Mapping[str, str], brush: str = ""
+) -> dict[str, RecordedFactor]:
+    """Return the own factor of each metal for which a solution or a bottle is named and the record has runs enough.
+
+    Parameters
+    ----------
+    path : Path
+        The journal; one that is not there says nothing.
+    solutions, bottles : mapping of metal to name or label
+        A bottle goes before a solution.
+
+    Raises
+    ------
+    InputError
+        If a named bottle is not there, or holds another metal or solution.
+    """
+    if not path.is_file() or not (solutions or bottles):
+        if bottles:
+            raise InputError(f"There is no journal {path} to find a bottle in.", remedy="Name it with --journal.")
+        return {}
+    found: dict[str, RecordedFactor] = {}
+    with Journal(path, write=False) as journal:
+        for metal in {**solutions, **bottles}:
+            made = _of_metal(journal, metal, solutions.get(metal), bottles.get(metal), brush)
+            if made is not None and made.factor is not None:
+                found[metal] = made
+    return found
+
+
+def _of_metal(
+    journal: Journal, metal: str, solution: str | None, label: str | None, brush: str
+) -> RecordedFactor | None:
+    if label is not None:
+        bottle = read_bottle(journal, label)
+        if bottle.metal_name != metal or (solution is not None and solution != bottle.solution):
+            raise InputError(
+                f"Bottle {label} holds {bottle.solution} ({bottle.metal_name}), not {solution or metal}.",
+                remedy="Name a bottle of that solution, or the solution of that bottle with --solution.",
+            )
+        return _of_bottle(journal, bottle, brush)
+    fresh = [one for one in _bottles(journal, solution or "", metal) if not one.recovered]
+    return _factor(journal, fresh, bottle=None, brush=brush) if fresh else None
+
+
+def bath_of(bottle: Bottle) -> Bath:
+    """Return the kind of bath that a bottle holds: as it says, else the usual one of its metal for a brush."""
+    return all_baths()[bottle.bath] if bottle.bath in all_baths() else default_bath(bottle.metal_name, "brush")
+
+
+def add_coupon(desk: Desk, label: str, *, charge: str, gain: str, brush: str = "", remarks: str = "") -> Bottle:
+    """Record a coupon plated from a bottle outside a job: it draws from the bottle, and tells of its factor."""
+    from areakit.service.bottle import write
+
+    doc = {
+        "charge": quantity(charge, "charge", "ampere-minute meter"),
+        "metal_mass": quantity(gain, "mass", "balance"),
+        "brush": brush,
+        "remarks": remarks,
+    }
+    return write(desk, label, "coupon", doc=doc)
+
+
+def with_own(found: Filled, typed: Mapping[str, Any]) -> Filled:
+    """Return the entries of a plan with the own factors of what it will plate from.
+
+    A metal whose efficiency or factor was typed keeps that; a journal that cannot be read is told of, and stops no
+    plan.
+
+    Parameters
+    ----------
+    typed : mapping
+        The entries before the shop profile completed them.
+    """
+    entries = dict(found.entries)
+    path = entries.get("journal")
+    if path == NONE or entries.get("own"):
+        return found
+    said = {metal for name in ("efficiency", "factor") for metal in typed.get(name) or {}}
+    bottles = dict(entries.get("bottle") or {})
+    solutions = {m: n for m, n in (entries.get("solution") or {}).items() if m and m not in said and "" not in said}
+    try:
+        own = own_factors(
+            Path(path) if path else usual_journal(), solutions=solutions, bottles=bottles, brush=_brush(found)
+        )
+    except RecordError as error:
+        return replace(found, entries={**entries, "record_flags": (flag("RECORD_NOT_ASKED", reason=str(error)),)})
+    kept = {metal: factor for metal, factor in own.items() if metal not in said and "" not in said}
+    return replace(found, entries={**entries, "own": kept})
+
+
+def _brush(found: Filled) -> str:
+    """Return the name of the brush of the profile that was taken, if one was."""
+    where = found.origins.get("contact", "")
+    return where.split(".")[1] if where.startswith("brushes.") else ""
