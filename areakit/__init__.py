@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from areakit.api.deposits import Deposit, deposit
     from areakit.api.drawings import Surfaces, plated_surface, read_drawing, shape
+    from areakit.api.factors import BottleFactor, own_factor
     from areakit.api.parts import PlatedPart
     from areakit.api.photos import Measurement, demo_photo, measure
     from areakit.api.plans import Plan, PlannedLayer, plan
@@ -43,6 +44,8 @@ NAMES = {
     "PlannedLayer": "areakit.api.plans",
     "deposit": "areakit.api.deposits",
     "Deposit": "areakit.api.deposits",
+    "own_factor": "areakit.api.factors",
+    "BottleFactor": "areakit.api.factors",
     "quote": "areakit.api.quotes",
     "Quote": "areakit.api.quotes",
     "check_quote": "areakit.api.quotes",
@@ -53,9 +56,9 @@ NAMES = {
 """Public name to the module that holds it; each is loaded on first use, so that importing areakit costs nothing."""
 
 __all__ = [
-    "NAMES", "AreakitError", "CheckedClaims", "Deposit", "Measurement", "Plan", "PlannedLayer", "PlatedPart", "Quote",
-    "Surfaces", "UncertainValue", "check_quote", "demo_photo", "deposit", "measure", "plan", "plated_surface", "quote",
-    "read_drawing", "shape", "ureg",
+    "NAMES", "AreakitError", "BottleFactor", "CheckedClaims", "Deposit", "Measurement", "Plan", "PlannedLayer",
+    "PlatedPart", "Quote", "Surfaces", "UncertainValue", "check_quote", "demo_photo", "deposit", "measure",
+    "own_factor", "plan", "plated_surface", "quote", "read_drawing", "shape", "ureg",
 ]  # fmt: skip
 
 

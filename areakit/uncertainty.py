@@ -129,3 +129,21 @@ def total(quantities: list[Measured], unit: str) -> Measured:
         for name, share in quantity.budget.items():
             budget[name] = budget.get(name, 0.0) + share
     return Measured(value=math.fsum(q.value for q in quantities), unit=unit, budget=budget)
+
+
+def normalised_error(value: Measured, reference: Measured) -> float:
+    r"""Return the normalised error of a value against an independent reference in the same unit.
+
+    .. math:: E_n = \frac{x - X}{\sqrt{U_x^2 + U_X^2}}
+
+    Values of magnitude up to 1 agree.
+
+    Sources
+    -------
+    [iso13528] E_n score.
+    """
+    spread = math.hypot(value.expanded_uncertainty, reference.expanded_uncertainty)
+    difference = value.value - reference.value
+    if spread == 0.0:
+        return 0.0 if math.isclose(value.value, reference.value, rel_tol=1e-9) else math.copysign(math.inf, difference)
+    return difference / spread

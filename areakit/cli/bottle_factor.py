@@ -68,30 +68,19 @@ def factor(label: str, brush: str, plot: Path | None, as_json: bool, journal: Pa
       areakit bottle factor G7 --plot g7.svg
     """
     from areakit.plating.deposit import table_density
-    from areakit.records.recorded_factor import factor_json
     from areakit.service.bottle import show_bottle
-    from areakit.service.own_factor import bath_of, bottle_factor
+    from areakit.service.own_factor import bath_of, bottle_factor, factor_as_json, factor_drawing
 
     desk = desk_of(journal, who)
-    found, bath = bottle_factor(desk, label, brush=brush), bath_of(show_bottle(desk, label))
     if plot is not None:
-        _draw(found, plot)
-    density = table_density(bath).quantity
+        write_new(plot, factor_drawing(desk, label, brush=brush).encode())
     if as_json:
-        echo_json(factor_json(found, bath, density))
+        echo_json(factor_as_json(desk, label, brush=brush))
         return
-    _page(found, bath, density).show()
+    bath = bath_of(show_bottle(desk, label))
+    _page(bottle_factor(desk, label, brush=brush), bath, table_density(bath).quantity).show()
     if plot is not None:
         click.echo(f"Written: {plot}")
-
-
-def _draw(found: RecordedFactor, path: Path) -> None:
-    from areakit.errors import InputError
-    from areakit.reports.factor_plot import factor_svg
-
-    if found.factor is None:
-        raise InputError("There is no factor to draw yet.", remedy="Weigh, or measure, two runs and more.")
-    write_new(path, factor_svg(found).encode())
 
 
 def headline(found: RecordedFactor) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -10,7 +9,7 @@ from areakit.costing.claims import Claims
 from areakit.costing.measured_part import WORDS, Choice, MeasuredPart
 from areakit.plating.faraday import FARADAY_CONSTANT
 from areakit.plating.metals import find_figure
-from areakit.uncertainty import Measured, exact, propagate
+from areakit.uncertainty import Measured, exact, normalised_error, propagate
 
 LOWEST_EFFICIENCY = 0.05
 """Below this a cathode efficiency is doubted. Common practice, no source."""
@@ -48,24 +47,6 @@ class Comparison:
     def agrees(self) -> bool:
         """Whether the two agree within their expanded uncertainties."""
         return abs(self.normalised_error) <= 1.0
-
-
-def normalised_error(value: Measured, reference: Measured) -> float:
-    r"""Return the normalised error of a value against an independent reference in the same unit.
-
-    .. math:: E_n = \frac{x - X}{\sqrt{U_x^2 + U_X^2}}
-
-    Values of magnitude up to 1 agree.
-
-    Sources
-    -------
-    [iso13528] E_n score.
-    """
-    spread = math.hypot(value.expanded_uncertainty, reference.expanded_uncertainty)
-    difference = value.value - reference.value
-    if spread == 0.0:
-        return 0.0 if math.isclose(value.value, reference.value, rel_tol=1e-9) else math.copysign(math.inf, difference)
-    return difference / spread
 
 
 def compare(claims: Claims, part: MeasuredPart | None = None) -> tuple[Comparison, ...]:

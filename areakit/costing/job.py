@@ -55,7 +55,8 @@ class QuotedLayer:
 class PlannedJob:
     """A planned job. ``area`` is of one piece, in m2; ``faces`` says in words which faces it is, None where unknown.
 
-    ``parts`` are the numbers of the equal parts that were measured, empty for a typed area.
+    ``parts`` are the numbers of the equal parts that were measured, empty for a typed area. ``own_factors`` says of
+    which metals the shop's own factor was planned with.
     """
 
     title: str
@@ -65,6 +66,7 @@ class PlannedJob:
     layers: tuple[QuotedLayer, ...]
     cautions: tuple[str, ...]
     findings: tuple[str, ...] = ()
+    own_factors: tuple[str, ...] = ()
     faces: str | None = None
     parts: tuple[int, ...] = ()
 

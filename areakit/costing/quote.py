@@ -131,4 +131,7 @@ def _flags(
         elif last is not None and last < quoted_on:
             flags.append(flag("PRICE_STALE", metal=price.metal, dated=price.dated.isoformat(), days=rates.valid_days))
     flags += [flag("NO_CHARGE_TIME", metal=layer.metal) for layer in job.layers if layer.time is None]
-    return tuple(flags)
+    return (
+        *flags,
+        *(Flag(code="OWN_FACTOR", message=words, remedy="The plan says more.") for words in job.own_factors),
+    )

@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import fsum, sqrt
 
-from areakit.costing.consistency import normalised_error
 from areakit.errors import InputError
-from areakit.uncertainty import Measured
+from areakit.uncertainty import Measured, normalised_error
 
 SIGNIFICANT_Z = 1.6448536269514722
 """95 % quantile of the normal distribution."""

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from math import sqrt
 from typing import Any
 
-from areakit.costing.consistency import normalised_error
 from areakit.plating.deposit import square_metres, thickness_for_charge
 from areakit.records.codec import quantity_from_json, quantity_json
 from areakit.records.job import Entry, Job
@@ -16,7 +15,7 @@ from areakit.records.observations import CALCULATED, OF_THE_WHOLE, place_share, 
 from areakit.records.release import plan_of
 from areakit.records.runs import Run, layer_of
 from areakit.records.weight_gain import Span, charge_of, spans_of
-from areakit.uncertainty import Measured, propagate
+from areakit.uncertainty import Measured, normalised_error, propagate
 from areakit.units import in_unit, show
 
 BLUNT = 0.30

@@ -52,6 +52,7 @@ def job_from_body(body: dict[str, Any]) -> PlannedJob:
                 for finding in body["findings"]
                 if finding["severity"] in ("stop", "caution")
             ),
+            own_factors=tuple(str(told["message"]) for told in body["flags"] if told["code"] == "OWN_FACTOR"),
         )
     except (KeyError, TypeError, ValueError, ArithmeticError) as error:
         if isinstance(error, InputError):

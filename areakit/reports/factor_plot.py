@@ -149,7 +149,7 @@ def _ticks(low: float, high: float, *, whole: bool = False) -> list[float]:
     """Return round values between two ends, at most six or so."""
     rough = (high - low) / _MOST_TICKS
     power = 10.0 ** math.floor(math.log10(rough))
-    step = next(times * power for times in (1.0, 2.0, 5.0, 10.0) if times * power >= rough)
+    step = next(times * power for times in (1.0, 2.0, 5.0, 10.0) if times * power >= rough * (1.0 - 1e-9))
     step = max(1.0, step) if whole else step
     first = math.ceil(low / step - 1e-9)
     return [round(number * step, 12) for number in range(first, math.floor(high / step + 1e-9) + 1)]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import sqrt
 
-from areakit.costing.consistency import normalised_error
 from areakit.errors import InputError
 from areakit.flags import Flag, flag
 from areakit.plating import efficiency as efficiencies
@@ -18,7 +17,7 @@ from areakit.plating.premise import Origin, Premise, given
 from areakit.plating.solutions import Solution, default_bath, read_factor
 from areakit.records.recorded_factor import RecordedFactor
 from areakit.service.entries import read_premise
-from areakit.uncertainty import COVERAGE_FACTOR, Measured
+from areakit.uncertainty import COVERAGE_FACTOR, Measured, normalised_error
 from areakit.units import parse_with_tolerance, show
 
 

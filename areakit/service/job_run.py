@@ -29,6 +29,7 @@ class StepRequest:
     metal: str | None = None
     solution: str | None = None
     bottle: str | None = None
+    brush: str | None = None
     voltage: str | None = None
     temperature: str | None = None
     pieces: int | None = None
@@ -95,6 +96,7 @@ def _step_doc(desk: Desk, job: Job, request: StepRequest) -> tuple[dict[str, Any
         "metal": metal,
         "solution": request.solution or layer.get("solution") or "",
         "bottle": request.bottle or "",
+        "brush": request.brush or "",
         "voltage": quantity(request.voltage, "voltage", "voltmeter"),
         "temperature_c": temperature(request.temperature),
         "pieces": pieces,

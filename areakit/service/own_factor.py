@@ -10,14 +10,15 @@ from typing import Any
 
 from areakit.errors import InputError, RecordError
 from areakit.flags import flag
+from areakit.plating.deposit import table_density
 from areakit.plating.metals import Bath, all_baths
 from areakit.plating.solutions import default_bath
 from areakit.records.bottles import Bottle
 from areakit.records.job import fold as fold_job
 from areakit.records.journal import Journal
 from areakit.records.observations import Seen, coupons_of, observations_of
-from areakit.records.recorded_factor import RecordedFactor, recorded_factor
-from areakit.service.bottle import read_bottle
+from areakit.records.recorded_factor import RecordedFactor, factor_json, recorded_factor
+from areakit.service.bottle import read_bottle, show_bottle, write
 from areakit.service.desk import Desk, quantity
 from areakit.service.shop_fill import Filled
 
@@ -43,6 +44,28 @@ def bottle_factor(desk: Desk, label: str, *, brush: str = "") -> RecordedFactor:
     """
     with desk.to_read() as journal:
         return _of_bottle(journal, read_bottle(journal, label), brush)
+
+
+def factor_as_json(desk: Desk, label: str, *, brush: str = "") -> dict[str, Any]:
+    """Return what ``areakit bottle factor --json`` prints; its plating factor is for the table's density."""
+    bath = bath_of(show_bottle(desk, label))
+    return factor_json(bottle_factor(desk, label, brush=brush), bath, table_density(bath).quantity)
+
+
+def factor_drawing(desk: Desk, label: str, *, brush: str = "") -> str:
+    """Return the factor over the bottle's age as SVG text.
+
+    Raises
+    ------
+    InputError
+        Where the runs are too few.
+    """
+    from areakit.reports.factor_plot import factor_svg
+
+    found = bottle_factor(desk, label, brush=brush)
+    if found.factor is None:
+        raise InputError("There is no own factor to draw yet.", remedy="Weigh, or measure, two runs and more.")
+    return factor_svg(found)
 
 
 def _of_bottle(journal: Journal, bottle: Bottle, brush: str) -> RecordedFactor:
@@ -135,8 +158,6 @@ def bath_of(bottle: Bottle) -> Bath:
 
 def add_coupon(desk: Desk, label: str, *, charge: str, gain: str, brush: str = "", remarks: str = "") -> Bottle:
     """Record a coupon plated from a bottle outside a job: it draws from the bottle, and tells of its factor."""
-    from areakit.service.bottle import write
-
     doc = {
         "charge": quantity(charge, "charge", "ampere-minute meter"),
         "metal_mass": quantity(gain, "mass", "balance"),

@@ -91,6 +91,8 @@ def _record_paths() -> list[Route]:
         Route("/api/drafts/{name}/photos", draft_routes.draft_photo_route, methods=["POST"]),
         Route("/api/drafts/{name}/photos/{digest}", draft_routes.kept_photo_route),
         Route("/api/bottles", record_routes.bottles_route),
+        Route("/api/bottles/{label:path}/factor", record_routes.factor_route),
+        Route("/api/bottles/{label:path}/coupon", record_routes.coupon_route, methods=["POST"]),
         Route("/api/prints", record_routes.prints_route),
         Route("/api/prints", record_routes.keep_print_route, methods=["POST"]),
     ]

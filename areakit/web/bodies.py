@@ -78,6 +78,9 @@ PRINT = create_model(
     uncertainty=(str | None, None),
     with_what=(str, ""),
 )
+COUPON = create_model(
+    "CouponFields", __config__=_STRICT, charge=(str, ...), gain=(str, ...), brush=(str, ""), remarks=(str, "")
+)
 SHOP = create_model(
     "ShopFields",
     __config__=_STRICT,

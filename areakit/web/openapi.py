@@ -28,6 +28,7 @@ _FIELDS: tuple[type[BaseModel], ...] = (
     bodies.PICTURE,
     bodies.JOB,
     bodies.PRINT,
+    bodies.COUPON,
     bodies.SHOP,
 )
 

@@ -16,6 +16,7 @@ _NUMBER = {
     "description": "Number of the job.",
     "schema": {"type": "string", "minLength": 1},
 }
+_LABEL = {**_NUMBER, "name": "label", "description": "Label of the bottle."}
 _OBJECT = {"type": "object"}
 _WORDS = {
     "measured": "Keep a measurement.",
@@ -44,6 +45,10 @@ def record_paths() -> dict[str, Any]:
     form = query("form", "pdf or html.", {"type": "string", "enum": ["pdf", "html"], "default": "pdf"})
     paper = query("paper", "Paper of the PDF.", {"type": "string", "enum": ["a4", "letter"], "default": "a4"})
     lanes = query("lanes", "Contact of the brush, to draw lanes: 20 x 10 mm", _TEXT)
+    brush = query("brush", "With this brush, where it has runs enough.", _TEXT)
+    as_plot = query(
+        "form", "json, or svg for the plot.", {"type": "string", "enum": ["json", "svg"], "default": "json"}
+    )
     return {
         "/api/jobs": {
             "get": {**answer("All jobs.", _OBJECT), "parameters": [query("words", "Only jobs that hold them.", _TEXT)]},
@@ -82,6 +87,15 @@ def record_paths() -> dict[str, Any]:
         **entries,
         **_drafts(),
         "/api/bottles": {"get": answer("The bottles in use.", _OBJECT)},
+        "/api/bottles/{label}/factor": {
+            "get": {
+                **answer("What a bottle deposits per charge.", {}, "application/json", "image/svg+xml"),
+                "parameters": [_LABEL, brush, as_plot],
+            }
+        },
+        "/api/bottles/{label}/coupon": {
+            "post": _kept({**json_call("Keep a weighed coupon.", "CouponFields"), "parameters": [_LABEL, _WHO]})
+        },
         "/api/prints": {
             "get": answer("Prints of a scale sheet whose check lengths are kept.", _OBJECT),
             "post": _kept({**json_call("Keep the check lengths of a print.", "PrintFields"), "parameters": [_WHO]}),

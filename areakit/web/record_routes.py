@@ -23,6 +23,7 @@ from areakit.service.desk import Desk
 from areakit.service.job import Attached, NewJob, Written, add, attach, list_jobs, open_job, show_job
 from areakit.service.job_entries import KINDS
 from areakit.service.job_run import Progress, ReadingRequest, StepRequest, begin_step, progress
+from areakit.service.own_factor import add_coupon, factor_as_json, factor_drawing
 from areakit.service.traveller import report_content
 from areakit.service.trust import list_prints, print_json, record_print
 from areakit.web import bodies
@@ -87,6 +88,26 @@ async def bottles_route(request: Request) -> Response:
     desk = desk_of(request)
     found = await figures(request, lambda: [bottle_json(one) for one in _or_none(lambda: list_bottles(desk))])
     return JSONResponse({"bottles": found})
+
+
+async def factor_route(request: Request) -> Response:
+    """``GET /api/bottles/LABEL/factor``: what ``areakit bottle factor --json`` prints; its plot with ``form=svg``."""
+    label, desk = request.path_params["label"], desk_of(request)
+    query = query_of(request, ("brush", "form"))
+    brush, form = query.get("brush", ""), query.get("form", "json")
+    if form not in ("json", "svg"):
+        raise InputError(f"There is no form {form[:20]!r}.", remedy="Ask for json or svg.")
+    if form == "svg":
+        drawn = await figures(request, lambda: factor_drawing(desk, label, brush=brush))
+        return Response(drawn, media_type="image/svg+xml")
+    return JSONResponse(await figures(request, lambda: factor_as_json(desk, label, brush=brush)))
+
+
+async def coupon_route(request: Request) -> Response:
+    """``POST /api/bottles/LABEL/coupon``: a weighed coupon; the answer is the bottle as it stands then."""
+    label, desk = request.path_params["label"], desk_of(request)
+    fields = await fields_of(request, bodies.COUPON)
+    return JSONResponse(await figures(request, lambda: bottle_json(add_coupon(desk, label, **fields))), 201)
 
 
 async def prints_route(request: Request) -> Response:

@@ -5,10 +5,9 @@ import math
 import pytest
 
 from areakit.costing.claims import FIELDS, read_claims
-from areakit.costing.consistency import normalised_error
 from areakit.costing.verdict import Verdict, check_claims
 from areakit.errors import AreakitError
-from areakit.uncertainty import Measured, exact
+from areakit.uncertainty import Measured, exact, normalised_error
 
 
 def check(**entries: str) -> Verdict:

@@ -1,0 +1,217 @@
+"""A plan takes the shop's own factor where it is surer than label and tables, says so, and everybody gets the same."""
+
+import json
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from starlette.testclient import TestClient
+
+import areakit
+from areakit.cli.main import group
+from areakit.costing.rates import rates_text
+from areakit.errors import InputError
+from areakit.records.plan_json import plan_json
+from areakit.service.bottle import NewBottle, add_bottle
+from areakit.service.desk import Desk
+from areakit.service.own_factor import add_coupon, bottle_factor
+from areakit.service.plan import plan
+from areakit.service.plan_request import PlanRequest
+from areakit.service.quote import QuoteRequest, quote
+from areakit.web.app import make_app
+from areakit.web.settings import Address
+
+GOLD = 196.96657 / 96485.33212 * 60e3  # mg for one A.min of gold(I) at 100 %
+SOLUTIONS = '[solutions.my-gold]\nmetal = "gold"\nbath = "gold-cyanide"\n'
+ASKED = PlanRequest(
+    process="gold-brush", layers={"gold": "0.5 um"}, area="25 ± 0.25 cm2", solution={"gold": "my-gold"},
+    solutions=SOLUTIONS, allowance={"": "1.2"}, base="nickel", shop="none",
+)  # fmt: skip
+SEEN = (0.60, 0.61, 0.59, 0.605, 0.595)
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    made = Desk(path=tmp_path / "j.sqlite", who="Ana", now=datetime(2026, 3, 14, 9, 0, tzinfo=UTC))
+    bottle(made, "G7")
+    return made
+
+
+def bottle(desk: Desk, label: str, solution: str = "my-gold", *, recovered: bool = False) -> None:
+    asked = NewBottle(label=label, solution=solution, metal="gold", bath="gold-cyanide", volume="0.5 L")
+    add_bottle(desk, replace(asked, recovered=recovered))
+
+
+def coupons(desk: Desk, label: str, efficiencies: tuple[float, ...], brush: str = "") -> None:
+    for day, efficiency in enumerate(efficiencies):
+        then = replace(desk, now=desk.now + timedelta(days=day))
+        add_coupon(then, label, charge="0.4 A.min", gain=f"{0.4 * efficiency * GOLD:.5f} ± 0.2 mg", brush=brush)
+
+
+def planned(desk: Desk, **more: object) -> dict:
+    return plan_json(plan(replace(ASKED, journal=str(desk.path), **more)))
+
+
+def efficiency(body: dict) -> float:
+    return body["layers"][0]["efficiency"]["quantity"]["value"]
+
+
+def codes(body: dict) -> set[str]:
+    return {one["code"] for one in body["flags"]}
+
+
+def test_the_plan_runs_on_the_own_factor_and_says_where_it_is_from(desk: Desk) -> None:
+    """0.5 um times 1.2 on 25 cm2 of 19.32 g/cm3 is 28.98 mg, at 60 % of 122.5 mg/A.min 0.394 A.min."""
+    coupons(desk, "G7", SEEN)
+    body = planned(desk, even_chance=True)
+    assert efficiency(body) == pytest.approx(0.60, abs=2e-4)
+    layer = body["layers"][0]
+    assert layer["charge_set"]["value"] == pytest.approx(0.6e-4 * 25 * 19320 / (0.6 * GOLD), rel=1e-3)
+    origin = layer["efficiency"]["origin"]
+    assert origin["kind"] == "measured"
+    assert "own factor of my-gold (bottle G7)" in origin["text"]
+    assert "5 runs, 2026-03-14 to 2026-03-18 (5 coupons)" in origin["text"]
+    assert "OWN_FACTOR" in codes(body)
+    assert layer["efficiency"]["quantity"]["budget"].keys() == {"gold next run"}
+
+
+def test_the_quote_carries_it_on(desk: Desk) -> None:
+    """28.98 mg of gold on one piece, priced at 75 EUR/g, whatever the charge; the quote says whose factor it is."""
+    coupons(desk, "G7", SEEN)
+    made = plan(replace(ASKED, journal=str(desk.path), even_chance=True))
+    asked = QuoteRequest(
+        plan=made, rates=rates_text(example=True), metal_prices={"gold": "75 EUR/g"}, price_date="2026-03-14"
+    )
+    found = quote(asked).quote
+    assert found.job.layers[0].mass.value == pytest.approx(28.98e-6, rel=1e-3)
+    assert [told.message for told in found.flags if told.code == "OWN_FACTOR"] == [
+        told.message for told in made.flags if told.code == "OWN_FACTOR"
+    ]
+    assert "gold next run" in found.job.layers[0].mass.budget
+
+
+@pytest.mark.parametrize(
+    ("label", "used"),
+    [
+        ("72 % ± 20 %", True),  # wider than the runs
+        ("60 % ± 1 %", False),  # surer, and the runs bear it out
+        ("72 % ± 1 %", True),  # surer on paper, and the runs contradict it
+        ("60 %", True),  # nothing says how sure it is
+    ],
+)
+def test_the_surer_one_is_taken_unless_the_runs_contradict_it(desk: Desk, label: str, used: bool) -> None:
+    coupons(desk, "G7", SEEN)
+    body = planned(desk, solutions=f'{SOLUTIONS}efficiency = "{label}"\n')
+    assert ("OWN_FACTOR" in codes(body)) is used
+    assert ("OWN_FACTOR_WIDER" in codes(body)) is not used
+    assert efficiency(body) == pytest.approx(0.60 if used else float(label[:2]) / 100, abs=2e-4)
+
+
+def test_what_is_typed_goes_before_it(desk: Desk) -> None:
+    coupons(desk, "G7", SEEN)
+    for typed in ({"efficiency": {"gold": "72 % ± 20 %"}}, {"efficiency": {"": "72 % ± 20 %"}}):
+        body = planned(desk, **typed)
+        assert efficiency(body) == pytest.approx(0.72)
+        assert not {"OWN_FACTOR", "OWN_FACTOR_WIDER"} & codes(body)
+
+
+def test_no_journal_and_no_runs_change_nothing(desk: Desk, tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="fficiency of gold"):
+        planned(desk)
+    coupons(desk, "G7", SEEN[:1])
+    typed = {"efficiency": {"gold": "72 % ± 6 %"}}
+    assert planned(desk, **typed) == plan_json(plan(replace(ASKED, journal=str(tmp_path / "x"), **typed)))
+    with pytest.raises(InputError, match="fficiency of gold"):
+        plan(replace(ASKED, journal="none"))
+
+
+def test_a_damaged_journal_is_told_of_and_stops_no_plan(desk: Desk, tmp_path: Path) -> None:
+    broken = tmp_path / "broken.sqlite"
+    broken.write_bytes(b"no journal at all" * 100)
+    asked = replace(ASKED, journal=str(broken), solutions=f'{SOLUTIONS}efficiency = "70 % ± 5 %"\n')
+    body = plan_json(plan(asked))
+    assert "RECORD_NOT_ASKED" in codes(body)
+    assert efficiency(body) == pytest.approx(0.70)
+
+
+def test_a_bottle_stands_alone_from_three_runs_on(desk: Desk) -> None:
+    bottle(desk, "G8")
+    bottle(desk, "G9", "other-gold")
+    bottle(desk, "G8-R1", recovered=True)
+    coupons(desk, "G7", (0.60, 0.61, 0.60))
+    coupons(desk, "G8", (0.50, 0.51))
+    coupons(desk, "G9", (0.80, 0.81, 0.82))
+    coupons(desk, "G8-R1", (0.30, 0.31, 0.32))
+    alone, among = bottle_factor(desk, "G7"), bottle_factor(desk, "G8")
+    assert (alone.basis, among.basis) == ("bottle G7", "my-gold (bottles G8, G7)")
+    assert alone.factor is not None
+    assert among.factor is not None
+    assert (len(alone.factor.runs), len(among.factor.runs)) == (3, 5)
+    assert efficiency(planned(desk, bottle={"gold": "G7"})) == pytest.approx(0.6033, abs=1e-3)
+    with pytest.raises(InputError, match="G9 holds other-gold"):
+        planned(desk, bottle={"gold": "G9"})
+    with pytest.raises(InputError, match="no bottle G99"):
+        planned(desk, bottle={"gold": "G99"})
+    with pytest.raises(InputError, match="not nickel"):
+        planned(desk, bottle={"nickel": "G7"})
+
+
+def test_a_brush_stands_alone_from_three_runs_on(desk: Desk) -> None:
+    coupons(desk, "G7", (0.60, 0.61, 0.60), brush="small")
+    coupons(desk, "G7", (0.50, 0.51), brush="wide")
+    small, wide = (bottle_factor(desk, "G7", brush=name) for name in ("small", "wide"))
+    assert (small.basis, wide.basis) == ("bottle G7 with brush small", "bottle G7")
+    assert small.factor is not None
+    assert wide.factor is not None
+    assert (len(small.factor.runs), len(wide.factor.runs)) == (3, 5)
+
+
+def test_more_than_faraday_allows_is_shown_and_not_planned_with(desk: Desk) -> None:
+    coupons(desk, "G7", (1.20, 1.21, 1.19, 1.20))
+    body = planned(desk, solutions=f'{SOLUTIONS}efficiency = "70 % ± 20 %"\n')
+    assert efficiency(body) == pytest.approx(0.70)
+    shown = CliRunner().invoke(group, ["bottle", "factor", "G7", "--journal", str(desk.path)])
+    assert "more than Faraday's law allows" in " ".join(shown.output.split())
+
+
+def test_everybody_gets_the_same(desk: Desk, tmp_path: Path) -> None:
+    coupons(desk, "G7", (*SEEN, 0.3))
+    api = web(lambda _: desk)
+    fields = {
+        "process": "gold-brush", "area": "25 ± 0.25 cm2", "layers": {"gold": "0.5 um"}, "shop": "none",
+        "solution": {"gold": "my-gold"}, "solutions": SOLUTIONS, "allowance": {"": "1.2"}, "base": "nickel",
+        "bottle": {"gold": "G7"},
+    }  # fmt: skip
+    python = json.loads(json.dumps(planned(desk, bottle={"gold": "G7"})))
+    assert api.post("/api/plan", json=fields).json() == python
+    (tmp_path / "solutions.toml").write_text(SOLUTIONS)
+    files = ("--solutions", str(tmp_path / "solutions.toml"), "--journal", str(desk.path))
+    said = CliRunner().invoke(
+        group,
+        ["plan", "--json", "--process=gold-brush", "--area=25 ± 0.25 cm2", "--layer=gold=0.5 um", "--shop=none",
+         "--solution=gold=my-gold", "--allowance=1.2", "--base=nickel", "--bottle=gold=G7", *files],
+    )  # fmt: skip
+    assert json.loads(said.stdout) == python
+    from_python = areakit.plan(
+        "25 ± 0.25 cm2", process="gold-brush", layers={"gold": "0.5 um"}, solution={"gold": "my-gold"}, shop="none",
+        solutions=tmp_path / "solutions.toml", allowance="1.2", base="nickel", bottle={"gold": "G7"}, journal=desk.path,
+    )  # fmt: skip
+    assert from_python.to_json() == python
+    factor = json.loads(json.dumps(areakit.own_factor("G7", journal=desk.path).to_json()))
+    command = CliRunner().invoke(group, ["bottle", "factor", "G7", "--json", "--journal", str(desk.path)])
+    assert json.loads(command.stdout) == factor
+    assert api.get("/api/bottles/G7/factor").json() == factor
+    (outlier,) = factor["factor"]["outliers"]
+    assert outlier["ratio"] == pytest.approx(0.5, abs=0.01)
+    assert api.get("/api/bottles/G7/factor", params={"form": "svg"}).text.startswith("<svg")
+    kept = api.post("/api/bottles/G7/coupon", json={"charge": "0.4 A.min", "gain": "29 mg"})
+    assert kept.status_code == 201
+    assert len(api.get("/api/bottles/G7/factor").json()["observations"]) == 7
+
+
+def web(desk: Callable[[str | None], Desk]) -> TestClient:
+    app = make_app(address=Address(port=8137), desk=desk)
+    return TestClient(app, base_url="http://127.0.0.1:8137", client=("127.0.0.1", 50_000))
