@@ -11,6 +11,7 @@ from typing import Any
 from areakit import __version__
 from areakit.errors import InputError, NotReady, RecordDiffers
 from areakit.output import write_whole
+from areakit.plural import counted
 from areakit.records.bottles import Bottle
 from areakit.records.certificate import Code, certified, check_bottles, code_of, read_code
 from areakit.records.entries import checked
@@ -96,7 +97,7 @@ def check_released(job: Job, used: Mapping[str, Bottle]) -> None:
 
 
 def _are_open(points: list[str]) -> str:
-    return f"{len(points)} point{'s are' if len(points) > 1 else ' is'} open: {' '.join(points)}".rstrip(".")
+    return f"{counted(len(points), 'point')} {'are' if len(points) > 1 else 'is'} open: {' '.join(points)}".rstrip(".")
 
 
 def _keep(desk: Desk, writer: Writer, job: Job, used: Mapping[str, Bottle]) -> Event:
