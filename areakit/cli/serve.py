@@ -28,6 +28,8 @@ def command(port: int, lan: bool, address: str | None, plain: bool, journal: Pat
     /api/openapi.json. With --lan the line is encrypted by a certificate that this server makes at its first start,
     and a device that was let in stays in for a day, also when the server is started again.
 
+    When a run reaches its target this computer rings as well, by the bell of this terminal.
+
     \b
     Examples:
       areakit serve
@@ -43,4 +45,5 @@ def command(port: int, lan: bool, address: str | None, plain: bool, journal: Pat
         network=Network(folder=default_journal().parent, host=address, plain=plain) if in_network else None,
         desk=lambda name: desk_of(journal, name or who),
         say=click.echo,
+        ring=lambda: click.echo("\a", nl=False),
     )

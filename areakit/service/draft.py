@@ -1,4 +1,4 @@
-"""What was typed on the page and the photos that it is about, kept until a job holds them."""
+"""What was typed on the page, and the photos that it is about, kept until a job holds them."""
 
 from __future__ import annotations
 

@@ -16,6 +16,7 @@ from areakit.datafiles import data_dir
 from areakit.errors import AreakitError
 from areakit.service.demo import DEFAULT_DEMO
 from areakit.web import answers, conformance_routes, draft_routes, record_routes, routes, shop_routes
+from areakit.web.alarm import Alarm
 from areakit.web.bench import Bench, DeskOf, bench_of
 from areakit.web.entry import entry_page
 from areakit.web.guard import PASS_COOKIE, PASS_SECONDS, Guard, Passes
@@ -25,9 +26,17 @@ from areakit.web.work import read_body
 
 
 def make_app(
-    *, address: Address, limits: Limits | None = None, passes: Passes | None = None, desk: DeskOf | None = None
+    *,
+    address: Address,
+    limits: Limits | None = None,
+    passes: Passes | None = None,
+    desk: DeskOf | None = None,
+    alarm: Alarm | None = None,
 ) -> Starlette:
-    """Return the application; ``passes`` is None where only this machine is served, ``desk`` where nothing is kept."""
+    """Return the application.
+
+    ``passes`` is None where only this machine is served, ``desk`` where nothing is kept, ``alarm`` where nothing rings.
+    """
     with as_file(files("areakit.web") / "static") as folder:
         static = StaticFiles(directory=folder)
         index = folder / "index.html"
@@ -70,7 +79,7 @@ def make_app(
             405: answers.on_wrong_method,
         },
     )
-    app.state.bench = Bench(limits or Limits(), desk)
+    app.state.bench = Bench(limits or Limits(), desk, alarm)
     app.state.passes = passes
     return app
 

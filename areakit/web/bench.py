@@ -18,6 +18,7 @@ from areakit.service.draft import Drafts
 from areakit.service.lens import stored_lenses
 from areakit.service.own_factor import NONE
 from areakit.web import bodies
+from areakit.web.alarm import Alarm
 from areakit.web.answers import Refusal
 from areakit.web.settings import Limits
 from areakit.web.work import Room, read_body, work
@@ -31,10 +32,11 @@ _NAME_LENGTH = 60
 
 @dataclass(slots=True)
 class Bench:
-    """The limits, and the places for work; ``desk`` is None where no journal is kept."""
+    """The limits, and the places for work; ``desk`` is None where no journal is kept, ``alarm`` where nothing rings."""
 
     limits: Limits
     desk: DeskOf | None = None
+    alarm: Alarm | None = None
     photos: Room = field(init=False)
     figures: Room = field(init=False)
     arriving: Room = field(init=False)

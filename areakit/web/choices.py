@@ -9,6 +9,7 @@ from areakit.costing.claims import FIELDS
 from areakit.costing.measured_part import WORDS
 from areakit.costing.rates import rates_text
 from areakit.errors import InputError
+from areakit.geometry.forms.words import FORMS
 from areakit.geometry.part import Faces
 from areakit.imaging.marks.reference_objects import reference_objects
 from areakit.imaging.marks.ring_layout import layouts
@@ -27,6 +28,9 @@ _SHEETS = {
     "a5": "A5, for parts of 5 to 60 cm²",
     "small": "four small ones on A4, for parts of 1 to 15 cm²",
 }
+
+
+_FIGURES = {"length": "1 mm", "angle": "90 deg", "count": "2", "ratio": "0.4"}
 
 
 def processes() -> list[dict[str, Any]]:
@@ -71,12 +75,20 @@ def words() -> dict[str, Any]:
             for code, one in layouts().items()
             for ground in ("blue", "white")
         ],
+        "forms": [{"key": name, "figures": _figures(name)} for name in FORMS if name != "flat"],
         "tests": [{"key": one.key, "title": one.title, "purpose": one.purpose} for one in METHODS.values()],
         "bases": list(BASE_GROUPS),
         "markets": list(MARKETS),
         "uses": list(USES),
         "claims": list(FIELDS),
     }
+
+
+def _figures(form: str) -> str:
+    """Return how the figures of a form are written: ``wall 1 mm, open wide``."""
+    return ", ".join(
+        " ".join((name, _FIGURES.get(kind, kind.split("|")[0]))).strip() for name, kind in FORMS[form].items()
+    )
 
 
 def units() -> dict[str, dict[str, float]]:

@@ -1,4 +1,4 @@
-"""Drafts over HTTP: what a page holds before a job does, kept so that a reload loses nothing."""
+"""Drafts over HTTP: what a page holds before a job does; a reload, or a phone that slept, loses nothing."""
 
 from __future__ import annotations
 

@@ -27,7 +27,7 @@ from areakit.service.own_factor import add_coupon, factor_as_json, factor_drawin
 from areakit.service.traveller import report_content
 from areakit.service.trust import list_prints, print_json, record_print
 from areakit.web import bodies
-from areakit.web.bench import desk_of, fields_of, figures, photo_name, photo_of, query_of
+from areakit.web.bench import bench_of, desk_of, fields_of, figures, photo_name, photo_of, query_of
 from areakit.web.conformance_routes import file_name
 
 TRAVELLER = {"pdf": "application/pdf", "html": "text/html; charset=utf-8"}
@@ -139,10 +139,18 @@ async def _entry(request: Request, desk: Desk, number: str, kind: str) -> Callab
     if kind == "step":
         return lambda: _progressed(begin_step(desk, number, StepRequest(**fields)))
     if kind == "reading":
-        return lambda: _progressed(ReadingRequest(**fields).write(desk, number))
+        return lambda: _progressed(_heard(request, number, ReadingRequest(**fields).write(desk, number)))
     if kind in bodies.DOCUMENTS:
         return lambda: _written(attach(desk, number, kind, fields["document"], part=fields.get("part", 1)))
     return lambda: _written(KINDS[kind](**fields).write(desk, number, after=after))
+
+
+def _heard(request: Request, number: str, made: Progress) -> Progress:
+    """Let the alarm of this computer know of a reading."""
+    alarm = bench_of(request).alarm
+    if alarm is not None:
+        alarm.heard(number, made.run)
+    return made
 
 
 def _written(made: Written) -> dict[str, Any]:

@@ -159,7 +159,7 @@ async def surface_route(request: Request) -> Response:
 
 
 async def faces_route(request: Request) -> Response:
-    """``POST /api/faces``: measured parts and what of each is plated now; answered without the photo."""
+    """``POST /api/faces``: measured parts, and what of each is plated now; no photo is needed for the answer."""
     fields = await fields_of(request, bodies.FACES)
     return JSONResponse({"parts": await figures(request, lambda: with_faces(FacesRequest(**fields)))})
 

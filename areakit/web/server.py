@@ -14,6 +14,7 @@ import uvicorn
 from starlette.applications import Starlette
 
 from areakit.errors import InputError, RangeError
+from areakit.web.alarm import Alarm
 from areakit.web.app import make_app
 from areakit.web.bench import DeskOf
 from areakit.web.certificate import Certificate, certificate_for
@@ -39,8 +40,12 @@ class Network:
     plain: bool = False
 
 
-def serve(*, port: int, network: Network | None, desk: DeskOf, say: Callable[[str], None]) -> None:
+def serve(
+    *, port: int, network: Network | None, desk: DeskOf, say: Callable[[str], None], ring: Callable[[], None]
+) -> None:
     """Serve the page on this machine, and with ``network`` to devices in it too; ``desk`` keeps its records.
+
+    ``ring`` sounds on this machine when a run reaches its target, whatever the page may do.
 
     This machine is always served without encryption, at its own address that nobody else reaches.
 
@@ -56,8 +61,10 @@ def serve(*, port: int, network: Network | None, desk: DeskOf, say: Callable[[st
     with contextlib.ExitStack() as open_listeners:
         here = open_listeners.enter_context(_listener("127.0.0.1", port))
         say(f"The bench is at {address.url}  (stop with Ctrl-C)")
+        alarm = Alarm(say, ring)
+        alarm.begin(desk(None))
         if network is None or host is None:
-            _run((_config(make_app(address=address, limits=Limits(), desk=desk)), here))
+            _run(alarm, (_config(make_app(address=address, limits=Limits(), desk=desk, alarm=alarm)), here))
             return
         there = open_listeners.enter_context(_listener(host, port))
         found = None
@@ -68,8 +75,8 @@ def serve(*, port: int, network: Network | None, desk: DeskOf, say: Callable[[st
         )
         _say_link(say, address, passes.key, first=True)
         _say_line(say, found)
-        app = make_app(address=address, limits=Limits(), passes=passes, desk=desk)
-        _run((_config(app), here), (_config(app, found), there))
+        app = make_app(address=address, limits=Limits(), passes=passes, desk=desk, alarm=alarm)
+        _run(alarm, (_config(app), here), (_config(app, found), there))
 
 
 def _config(app: Starlette, found: Certificate | None = None) -> uvicorn.Config:
@@ -87,11 +94,13 @@ def _config(app: Starlette, found: Certificate | None = None) -> uvicorn.Config:
     )
 
 
-def _run(*servers: tuple[uvicorn.Config, socket.socket]) -> None:
+def _run(alarm: Alarm, *servers: tuple[uvicorn.Config, socket.socket]) -> None:
     """Run servers in one event loop until one is stopped; the signal that stops it is handed on to the next."""
 
     async def together() -> None:
+        watching = asyncio.create_task(alarm.watch())
         await asyncio.gather(*(uvicorn.Server(config).serve(sockets=[listener]) for config, listener in servers))
+        watching.cancel()
 
     with contextlib.suppress(KeyboardInterrupt):
         asyncio.run(together())

@@ -128,11 +128,24 @@ def set_part(page: Any) -> None:
     page.locator("#area:has(.figure:not(.stale))", has_text="all over").wait_for()
 
 
+def unfold(page: Any, title: str, press: Any = None) -> None:
+    """Open a step that is folded to one line."""
+    head = page.locator(f".step[data-step={title!r}] .head")
+    if head.get_attribute("aria-expanded") == "false":
+        (press or (lambda where: where.click()))(head)
+
+
 def plan(page: Any) -> None:
+    open_typing(page)
     page.locator("[data-metal=nickel]").fill("3")
     page.locator("[data-metal=gold]").fill("0.5")
     page.locator("#plan-go").click()
     page.locator("#plan-out .layer").nth(1).wait_for()
+
+
+def open_typing(page: Any) -> None:
+    """Open what a plan is planned from: it folds once there is a plan."""
+    page.locator("#plan-typing").evaluate("fold => { fold.open = true }")
 
 
 def open_job(page: Any, part: str = "club badge") -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from bench_page import PHOTO, Keys, Mouse, Server, Touch, area, opened, plain
+from bench_page import PHOTO, Keys, Mouse, Server, Touch, area, opened, plain, unfold
 from click.testing import CliRunner
 
 from areakit.cli.main import group
@@ -91,8 +91,9 @@ def test_from_photo_to_signed_record(
     hand.write(page.get_by_label("Contact, across"), "20 x 15")
     hand.press(page.locator("#plan-go"))
     page.locator("#plan-out .layer").nth(1).wait_for()
-    assert "Cyanide" in page.locator("#plan-out .danger").inner_text()
-    told = page.locator("#plan-out").inner_text()
+    assert "cyanide" in page.locator("#plan-out .danger h3").inner_text(), "hazards are named without opening a fold"
+    assert "Cyanide" in page.locator("#plan-out .danger").text_content()
+    told = page.locator("#plan-out").text_content()
     assert "solution used up" in told
     assert "solution to have ready" in told
     hand.press(page.locator("summary", has_text="Lanes of the brush"))
@@ -100,6 +101,7 @@ def test_from_photo_to_signed_record(
     before = brush.get_attribute("transform")
     page.wait_for_function("was => document.querySelector('.strokes g').getAttribute('transform') !== was", arg=before)
 
+    unfold(page, "Price", hand.press)
     hand.press(page.get_by_role("button", name="Invented, to try out"))
     hand.write(page.get_by_label("Price of gold"), "75.30 EUR/g ± 2%")
     page.wait_for_function("document.querySelector('textarea').value.includes('currency')")
@@ -107,6 +109,7 @@ def test_from_photo_to_signed_record(
     day.fill("2026-01-31")
     hand.press(page.get_by_role("button", name="Price it"))
     page.locator("#price-out .big").wait_for()
+    unfold(page, "Check somebody's figures", hand.press)
     hand.write(page.get_by_label("Area of one piece"), "46")
     hand.press(page.get_by_role("button", name="Check them"))
     page.locator("#check-out .big").wait_for()

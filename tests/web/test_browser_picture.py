@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from bench_page import DEMO, LARGE, PHOTO, area, drop, opened, plain, plan, set_part
+from bench_page import DEMO, LARGE, PHOTO, area, drop, open_typing, opened, plain, plan, set_part, unfold
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
 
@@ -122,6 +122,7 @@ def test_two_taps_and_a_length_are_a_scale(browser: Any, here: str, said: list[s
     page = opened(browser, here, said)
     drop(page, PHOTO)
     by_sheet = float(area(page).split(" ")[0])
+    unfold(page, "Scale")
     page.locator("#mark").select_option("taps")
     page.locator("#refusal", has_text="no tapped length yet").wait_for()
     page.locator("#tap-length").fill("150")  # the line that the sheet prints below its ring: 150 mm
@@ -145,6 +146,7 @@ def test_a_coin_is_shown_by_tapping_it(browser: Any, here: str, said: list[str])
     page.on("request", lambda request: asked.append(request.url) if "/api/measure" in request.url else None)
     drop(page, PHOTO)
     area(page)
+    unfold(page, "Scale")
     page.locator("#mark").select_option("coin")
     page.get_by_label("Which coin").select_option("eur-1")
     page.locator("#busy").wait_for(state="hidden")
@@ -159,6 +161,7 @@ def test_a_print_is_kept_and_chosen(browser: Any, here: str, said: list[str]) ->
     page = opened(browser, here, said)
     drop(page, PHOTO)
     unchecked = area(page)
+    unfold(page, "Scale")
     page.locator("#check-lengths").fill("150.1 x 90.0")
     page.locator("#check-lengths").press("Tab")
     page.locator("#area:has(.figure:not(.stale))").wait_for()
@@ -186,12 +189,13 @@ def test_bare_numbers_have_the_unit_shown(browser: Any, here: str, said: list[st
     page.locator("#units").click()
     assert area(page).endswith("in²")
     assert page.locator("#thickness").input_value() == "1.2 mm", "a number typed in mm stays in mm"
+    open_typing(page)
     layer = page.locator("[data-metal=nickel]")
     assert layer.input_value() == "3 µm"
     layer.fill("118.11")  # µin: 3 µm by definition of the inch, 25.4 mm
     with page.expect_response("**/api/plan"):
         layer.press("Tab")
-    page.wait_for_function("!document.querySelector('#plan-go').disabled")
+    page.locator("#plan-go:not([disabled])").wait_for(state="attached")
     assert plain(nickel.inner_text()) == before
     page.locator("#thickness").fill("0.04724")  # in: 1.2 mm
     page.locator("#thickness").press("Tab")

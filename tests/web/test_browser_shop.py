@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -50,14 +51,15 @@ def test_the_page_plans_from_the_profile_as_the_command_line_does(
     page.locator("text=comes from the shop profile default").wait_for(state="attached")
     drop(page, PHOTO)
     area(page)
-    page.locator("#thickness").fill("1.2")
-    page.locator("#thickness").press("Tab")
+    with page.expect_response("**/api/plan") as answer:  # with a profile the thickness is all that is missing
+        page.locator("#thickness").fill("1.2")
+        page.locator("#thickness").press("Enter")
     page.locator("#area:has(.figure:not(.stale))", has_text="all over").wait_for()
     assert page.locator("#process").input_value() == "nickel-gold-brush"
-    with page.expect_response("**/api/plan") as answer:
-        page.locator("#plan-go").click()
     assert answer.value.json() == by_command()
     page.locator("#plan-out .layer").nth(1).wait_for()
+    strip = plain(page.locator("#settings").inner_text())
+    assert re.search(r"nickel [\d.]+ A, [\d.]+ min gold 8 V, [\d.]+ min", strip), strip
     assert not said
 
 

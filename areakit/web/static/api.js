@@ -58,13 +58,14 @@ export const post = async (path, fields) => answer(await send(path, withBody(fie
 export const put = async (path, fields) => answer(await send(path, withBody(fields, "PUT")));
 export const postFile = async (path, file) => answer(await send(path, { method: "POST", body: file }));
 
-export async function measure(file, settings) {
-  const query = new URLSearchParams({ name: file.name || "photo" });
+/** Measure a photo; `place` names it in a draft, so that its bytes are not sent again. */
+export async function measure(file, settings, place = {}) {
+  const query = new URLSearchParams({ name: file.name || "photo", ...place });
   for (const [name, text] of Object.entries(settings)) {
     if (Array.isArray(text)) for (const one of text) query.append(name, one);
     else if (text) query.set(name, text);
   }
-  return postFile(`/api/measure?${query}`, file);
+  return postFile(`/api/measure?${query}`, place.kept ? "" : file);
 }
 
 export async function preview(file, longest) {

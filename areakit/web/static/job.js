@@ -1,11 +1,15 @@
 // The job that this page writes to. An entry counts once the server has said that it is on the disk; tabs tell each other.
 import * as api from "./api.js";
-import { documentOf } from "./photos.js";
+import { documentOf, isStale } from "./photos.js";
+import * as draft from "./draft.js";
 import { changed, photo, state } from "./state.js";
 
 const KEPT = "areakit.job", WHO = "areakit.who";
 const tabs = new BroadcastChannel("areakit");
-const sent = new Map();
+/** What a job holds already, as `number kind`, and a short print of it (FNV-1a): enough to tell a changed plan. */
+let sent = {};
+function print(text) { let sum = 0x811c9dc5; for (let i = 0; i < text.length; i += 1) sum = Math.imul(sum ^ text.charCodeAt(i), 0x01000193) >>> 0; return `${text.length}-${sum}`; }
+draft.hold("job", () => sent, (kept) => { sent = kept; });
 const path = (number) => `/api/jobs/${encodeURIComponent(number)}`;
 
 export const who = () => localStorage.getItem(WHO) || "";
@@ -51,15 +55,14 @@ document.addEventListener("visibilitychange", () => { if (!document.hidden) refr
 export function missing() {
   const now = photo(), found = [];
   if (!state.job) return found;
-  const fresh = (kind, key) => sent.get(`${state.job.number} ${kind}`) !== key;
-  if (now?.result?.parts.length) {
-    if (fresh("photographed", now.url)) found.push({ kind: "photographed", title: "photo", key: now.url });
-    const part = now.result.parts.length > 1 ? state.chosen : 0;
-    const document = part !== null && { document: documentOf(now), part: part + 1 };
-    if (document && fresh("measured", JSON.stringify(document))) found.push({ kind: "measured", title: "area", key: JSON.stringify(document), body: document });
+  const add_ = (kind, title, text, body) => { const key = print(text); if (sent[`${state.job.number} ${kind}`] !== key) found.push({ kind, title, key, body }); };
+  if (now?.result?.parts.length && !isStale(now)) {
+    add_("photographed", "photo", now.kept || now.url);
+    const part = now.result.parts.length > 1 ? state.chosen : 0, document = part !== null && { document: documentOf(now), part: part + 1 };
+    if (document) add_("measured", "area", JSON.stringify(document), document);
+    if (state.plan && !state.planStale) add_("planned", "plan", JSON.stringify(state.plan), { document: state.plan });
+    if (state.quote && !state.planStale) add_("quoted", "quote", JSON.stringify(state.quote), { document: state.quote });
   }
-  if (state.plan && fresh("planned", JSON.stringify(state.plan))) found.push({ kind: "planned", title: "plan", key: JSON.stringify(state.plan), body: { document: state.plan } });
-  if (state.quote && fresh("quoted", JSON.stringify(state.quote))) found.push({ kind: "quoted", title: "quote", key: JSON.stringify(state.quote), body: { document: state.quote } });
   return found;
 }
 /** A job is about one part; the plan of several needs one of them chosen. */
@@ -74,7 +77,7 @@ export async function keepAll() {
         const query = new URLSearchParams({ name: photo().name, ...(who() && { who: who() }) });
         await api.postFile(`${path(number)}/entries/photographed?${query}`, photo().file);
       } else await api.post(`${path(number)}/entries/${one.kind}${asWho()}`, one.body);
-      sent.set(`${number} ${one.kind}`, one.key);
+      sent[`${number} ${one.kind}`] = one.key; draft.save();
     }
   } finally { tabs.postMessage(number); await refresh().catch(() => {}); }
 }

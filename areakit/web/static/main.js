@@ -1,8 +1,10 @@
 // The bench: photos in, areas always in sight, each step live once the one before has a number.
 import * as api from "./api.js";
+import * as draft from "./draft.js";
 import { byId, h, put, tell } from "./dom.js";
 import * as job from "./job.js";
 import * as mend from "./mend.js";
+import * as outbox from "./outbox.js";
 import { makeCheckStep, makePriceStep } from "./money.js";
 import { makePartStep } from "./part.js";
 import * as photos from "./photos.js";
@@ -12,27 +14,12 @@ import { makeRecordStep } from "./record.js";
 import * as results from "./results.js";
 import { makeRunStep } from "./run.js";
 import { makeScaleStep } from "./scale.js";
-import { changed, chosenParts, onChange, photo, state } from "./state.js";
+import { changed, onChange, photo, state } from "./state.js";
+import { makeStep } from "./steps.js";
+import { showStrip } from "./strip.js";
 import { isUs, setSpellings, setSystem, text, total } from "./units.js";
 
 // steps
-let count = 0;
-function makeStep(title) {
-  const number = ++count, body = h("div", {});
-  const section = h("section", { class: "step live", "aria-labelledby": `step-${number}` }, h("span", { class: "no", "aria-hidden": "true" }, number), h("h2", { id: `step-${number}` }, title), body);
-  byId("steps").append(section);
-  const sign = h("a", { href: `#step-${number}`, title }, number, h("span", { class: "hidden" }, ` ${title}`));
-  byId("way").append(sign);
-  const set = (name) => { for (const one of [section, sign]) { one.classList.remove("live", "done", "asleep"); one.classList.add(name); } };
-  set("live");
-  return {
-    body, set,
-    enable(on) {
-      for (const one of [...body.children]) if (!one.classList.contains("wait")) one.hidden = !on;
-      if (!on) set("asleep"); else if (section.classList.contains("asleep")) set("live");
-    },
-  };
-}
 function remeasure() { stopMending(); photos.remeasure(); }
 function choose(index) { stopMending(); state.chosen = index; changed("area"); }
 /** What a person says of a doubtful region, and takes back. */
@@ -47,30 +34,15 @@ function asking(one) {
   put(prompt, h("div", {}, h("p", {}, results.asked(one).text), answer("hole", results.asked(one).hole), answer("metal", results.asked(one).metal), h("button", { type: "button", onclick: () => { prompt.hidden = true; byId("stage").focus(); } }, "Later")));
   prompt.hidden = false; prompt.querySelector("button").focus();
 }
+const quiet = { quiet: true };
 const views = [
-  makeScaleStep(makeStep("Scale"), remeasure), makePartStep(makeStep("Part"), remeasure, choose, decide), makePlanStep(makeStep("Plan")),
-  makePriceStep(makeStep("Price")), makeCheckStep(makeStep("Check somebody's figures")), makeRunStep(makeStep("Run")), makeRecordStep(makeStep("Record")),
+  makeScaleStep(makeStep("Scale", quiet), remeasure), makePartStep(makeStep("Part"), remeasure, choose, decide), makePlanStep(makeStep("Plan")),
+  makePriceStep(makeStep("Price", quiet)), makeCheckStep(makeStep("Check somebody's figures", quiet)), makeRunStep(makeStep("Run")), makeRecordStep(makeStep("Record")),
 ];
 for (const view of views) onChange(view);
 onChange(show);
 
 // what is always in sight
-const FACES = { one: "one face", both: "both faces", all: "all over", walls: "edges only", foil: "one face and edges" };
-function showAreas() {
-  const parts = chosenParts(), now = photo();
-  if (!parts.length) {
-    const words = !now ? "no area yet" : now.status === "gone" ? "waiting for the server" : now.error ? "no number: see the picture" : "measuring …";
-    put(byId("area"), h("span", { class: "figure quiet" }, words)); return;
-  }
-  const sum = (name) => total(parts.map((part) => part[name]));
-  const edges = parts.every((part) => part.sidewall_area), stale = now.key !== photos.keyOf(now) || now.status === "measuring", whole = now.result.parts.length;
-  const significant = parts.filter((part) => part.significant_area);
-  put(byId("area"), results.figure(sum("plated_area"), `figure${stale ? " stale" : ""}`), h("span", { class: "sub" },
-    h("span", {}, "plated: ", h("b", {}, FACES[parts[0].faces] || parts[0].faces)), whole > 1 && h("span", {}, h("b", {}, state.chosen === null ? `${whole} parts` : `part ${parts[0].id}`)),
-    parts[0].faces !== "one" && h("span", {}, "one face ", h("b", {}, text(sum("face_area")))), edges && h("span", {}, "edges ", h("b", {}, text(sum("sidewall_area")))),
-    significant.length > 0 && h("span", {}, "significant ", h("b", {}, text(total(significant.map((part) => part.significant_area))))),
-    parts.some((part) => part.corrected) && h("b", {}, "corrected by hand"), parts.some((part) => part.regions) && h("b", {}, "regions drawn by hand")));
-}
 function showQueue() {
   const box = byId("queue"), words = { waiting: "waiting", measuring: "measuring …", refused: "refused", gone: "server gone" };
   box.hidden = state.photos.length < 1;
@@ -79,12 +51,13 @@ function showQueue() {
   h("button", { type: "button", onclick: () => byId("files").click() }, h("span", {}, "+ photo"), h("span", { class: "state" }, "add to the queue")));
 }
 function show(what) {
-  showAreas(); showQueue();
+  showStrip(); showQueue();
   const now = photo();
   if (!now) { picture.clear(); return; }
   if (mend.isActive() && what !== "area") return;
-  if (what === "job" || what === "outbox") return;
+  if (["job", "outbox", "plan", "quote", "strip"].includes(what)) return;
   if (now.shown) picture.showPhoto(now.shown, now.name, now.result?.image); else picture.blank();
+  picture.home((now.result?.rings_px || []).map((rings) => [rings[0]]));
   picture.draw(now.result || {}, (now.result?.parts || []).map((part) => `${part.id}:  ${text(part.face_area)}`), state.chosen, (index) => choose(state.chosen === index ? null : index));
   for (const one of now.result?.questions || []) picture.ask(one, () => asking(one));
   picture.refuse(now.status === "refused" || now.status === "gone" ? now.error : null);
@@ -160,6 +133,19 @@ async function begin() {
   [{ processes: state.processes }, { requirements: state.requirements }, { words: state.words }, { prints: state.prints }, { units: spellings }, state.limits] = await Promise.all(["processes", "requirements", "words", "prints", "units", "about"].map((name) => api.get(`/api/${name}`)));
   setSpellings(spellings); ready = true; changed("choices");
   await job.restore();
+  const before = await draft.found();
+  if (before?.own) await goOn(before); else if (before) offer(before);
+}
+/** After a reload: the photos, what was said of them, and the plan, as they were. */
+async function goOn(before) {
+  const index = await draft.restore(before, photos.made);
+  if (index >= 0) photos.open(index, before.document.chosen);
+}
+function offer(before) {
+  const button = byId("go-on");
+  button.textContent = `Go on with ${before.document.photos.length > 1 ? `your ${before.document.photos.length} photos` : before.document.photos[0].name}`;
+  button.hidden = false;
+  button.onclick = () => { button.hidden = true; goOn(before).catch(picture.refuse); };
 }
 api.onReach((back) => {
   byId("gone").hidden = back;
@@ -167,6 +153,11 @@ api.onReach((back) => {
   if (!back) return;
   if (!ready) begin().then(() => changed("area")).catch(picture.refuse);
   photos.again(); job.refresh().catch(() => {});
+});
+/** Whatever a job does not hold yet, and a current that is on, is worth a question. */
+addEventListener("beforeunload", (event) => {
+  const open = state.photos.length > 0 && (!state.job || job.missing().length > 0), live = state.job?.runs.some((run) => run.current > 0);
+  if (open || live || outbox.any()) event.preventDefault();
 });
 byId("stage").classList.add("empty");
 try { await begin(); } catch (error) { picture.refuse(error); }

@@ -15,6 +15,7 @@ function stamp(date) {
   const day = `${date.getFullYear()}-${two(date.getMonth() + 1)}-${two(date.getDate())}`;
   return `${day}T${two(date.getHours())}:${two(date.getMinutes())}:${two(date.getSeconds())}${offset < 0 ? "-" : "+"}${two(Math.trunc(offset / 60))}:${two(offset % 60)}`;
 }
+export const any = () => waiting.length > 0;
 /** How many readings of a job wait for longer than an answer takes. */
 export const late = (number) => waiting.filter((one) => one.number === number && api.serverNow() - Date.parse(one.body.at) > 3000).length;
 export const pending = (number, run) => waiting.filter((one) => one.number === number && one.body.run === run);

@@ -1,9 +1,10 @@
 // Step 2: the part, what of it is plated, and where its number comes from.
 import { areasFold } from "./drawing.js";
-import { h, put, s } from "./dom.js";
+import { choice, field, h, put, s } from "./dom.js";
 import * as results from "./results.js";
+import * as said from "./said.js";
 import { photo, state } from "./state.js";
-import { bare, unitOf } from "./units.js";
+import { bare, isUs, unitOf } from "./units.js";
 import { unitField } from "./unitfield.js";
 
 const SHAPES = {
@@ -30,38 +31,74 @@ function answered(answers, decide) {
   return h("ul", { class: "notes" }, said.map(([at, words]) => h("li", { class: "note" }, `You said: the spot at (${at.replace(",", ", ")}) mm is ${words}. `, h("button", { type: "button", class: "link", onclick: () => decide(at, null) }, "Take back"))));
 }
 
+const joined = (values, words = (value) => value) => values.map((value) => words(value) || "not said").join("; ");
+
 export function makePartStep(step, remeasure, choose, decide) {
-  let timer = 0, asked = false;
+  let timer = 0, aimed = null, about = "";
+  const all = () => { const now = photo(); return now || { said: pending, result: null }; };
+  /** What is typed before there is a photo: the first photo takes it over. */
+  const pending = said.fresh();
   const apply = () => {
     clearTimeout(timer);
     const { text } = thickness;
-    if (text === state.settings.thickness) return;
-    state.settings.thickness = text;
-    sync(); remeasure();
+    if (text === said.saidOf(all(), aimed).thickness || (!text && thickness.input.placeholder.startsWith("differ"))) return;
+    tell_("thickness", text);
   };
-  const thickness = unitField("Thickness", "length", { examples: { mm: "1.2", in: "0.047" }, id: "thickness", onchange: apply, oninput: () => { clearTimeout(timer); timer = setTimeout(apply, 900); } }, "1.2 ± 0.05 if you know it that well; another unit may be typed");
-  const radios = Object.keys(NAMES).map((key) => h("input", { type: "radio", name: "faces", value: key, checked: key === state.settings.faces, onchange: () => { asked = true; state.settings.faces = key; remeasure(); } }));
-  const faces = h("fieldset", {}, h("legend", {}, "What is plated"), h("div", { class: "faces" }, radios.map((radio) => h("label", {}, radio, icon(radio.value), NAMES[radio.value]))), );
-  const hint = h("p", { class: "small" });
+  function tell_(name, value) { said.say(all(), aimed, name, value); sync(); remeasure(); }
+  const thickness = unitField("Thickness", "length", { examples: { mm: "1.2", in: "0.047" }, id: "thickness", onchange: apply, oninput: () => { clearTimeout(timer); timer = setTimeout(apply, 900); } }, "1.2 ± 0.05 if you know it that well");
+  const stock = h("div", { class: "chips", role: "group", "aria-label": "Thickness by stock" });
+  const form = choice([["", "flat"]], "", { id: "form", onchange: formed }), figures = h("input", { autocomplete: "off", id: "form-figures", onchange: formed }), figuresField = field("Its figures", figures, "what the form has beside its outline; write mm");
+  const radios = Object.keys(NAMES).map((key) => h("input", { type: "radio", name: "faces", value: key, onchange: () => tell_("faces", key) }));
+  const faces = h("fieldset", {}, h("legend", {}, "What is plated"), h("div", { class: "faces" }, radios.map((radio) => h("label", {}, radio, icon(radio.value), NAMES[radio.value]))));
+  const hint = h("p", { class: "small" }), whose = h("p", { class: "whose", id: "whose" }), more = h("details", {}, h("summary", {}, "Not flat? Its form"), h("div", { class: "form" }, field("Form", form), figuresField));
   const list = h("div", {}), surfaces = areasFold();
-  step.body.append(h("div", { class: "form" }, thickness.element), h("div", { class: "form" }, h("div", { class: "wide" }, faces, hint)), list, surfaces.box);
+  step.body.append(whose, h("div", { class: "form" }, thickness.element, stock), h("div", { class: "form" }, h("div", { class: "wide" }, faces, hint)), more, list, surfaces.box);
 
-  function sync() {
-    const known = Boolean(state.settings.thickness);
-    for (const radio of radios) radio.disabled = !known && ["all", "walls", "foil"].includes(radio.value);
-    const usual = state.shop.values?.usual?.faces;
-    if (known && !asked && radios.some((radio) => radio.value === usual)) { asked = true; state.settings.faces = usual; for (const radio of radios) radio.checked = radio.value === usual; }
-    hint.textContent = known ? "" : "Edges need the thickness.";
-    if (!known && ["all", "walls", "foil"].includes(state.settings.faces)) {
-      state.settings.faces = "one"; radios[0].checked = true;
-    }
+  function formed() {
+    const written = [form.value, figures.value.trim()].filter(Boolean).join(", ");
+    figuresField.hidden = !form.value;
+    tell_("form", form.value ? written : "");
   }
+  /** Show what holds for the part that entries are about; entries of another part never stay in the fields. */
+  function sync() {
+    const one = all(), count = one.result?.parts.length || 0, fresh = said.aim(one), holds = said.saidOf(one, fresh), moved = about !== `${one.id} ${fresh}`;
+    aimed = fresh; about = `${one.id} ${fresh}`;
+    whose.hidden = count < 2;
+    whose.textContent = fresh === null ? `Said here for all ${count} parts. Choose one in the picture to say it of that part alone.` : `Said here for part ${fresh + 1} alone.`;
+    const several = fresh === null ? said.spreadOf(one, "thickness") : [holds.thickness], differ = several.length > 1;
+    if (moved || document.activeElement !== thickness.input) {
+      if (moved || (withUnitOf(thickness) !== holds.thickness && !differ)) thickness.input.value = differ ? "" : shownAs(holds.thickness);
+      thickness.input.placeholder = differ ? `differ: ${joined(several)}` : thickness.example();
+    }
+    if (moved) { const [kind, ...rest] = holds.form.split(", "); form.value = kind; figures.value = rest.join(", "); figuresField.hidden = !kind; if (kind) more.open = true; }
+    const known = Boolean(holds.thickness || holds.form) || differ, agreed = fresh === null ? said.spreadOf(one, "faces") : [holds.faces];
+    for (const radio of radios) { radio.disabled = !known && said.WALLS.has(radio.value); radio.checked = agreed.length === 1 && agreed[0] === radio.value; }
+    hint.textContent = agreed.length > 1 ? `The parts differ: ${joined(agreed, (key) => NAMES[key] || key)}.` : known ? "" : "Edges need the thickness.";
+    const example = form.value && state.words?.forms.find((one) => one.key === form.value)?.figures;
+    figures.placeholder = example || "";
+  }
+  /** A bare number of millimetres is shown as it was typed. */
+  const shownAs = (text) => (isUs() ? text : text.replace(/ mm$/, ""));
+  const withUnitOf = (one) => one.text;
+  function showStock() {
+    const rows = Object.entries(state.shop.values?.stock || {});
+    put(stock, rows.map(([name, value]) => h("button", { type: "button", class: "chip", "data-stock": name, onclick: () => { thickness.input.value = value; apply(); } }, `${name}: ${value}`)));
+    stock.hidden = !rows.length;
+  }
+  const line = (parts, one) => {
+    const holds = said.saidOf(one, said.aim(one));
+    return `${parts.length > 1 ? `${parts.length} parts, ` : ""}${joined(said.spreadOf(one, "thickness"), (text) => text && shownAs(text))}${!isUs() && holds.thickness ? " mm" : ""}, ${joined(said.spreadOf(one, "faces"), (key) => NAMES[key] || key)}`;
+  };
 
   sync();
-  return () => {
+  return (what) => {
+    if (what === "choices") { put(form, h("option", { value: "" }, "flat"), state.words.forms.map((one) => h("option", { value: one.key }, one.key))); showStock(); }
+    if (what === "shop") showStock();
+    if (what === "photo" && photo() && (pending.all.thickness || pending.all.form || pending.all.faces)) { Object.assign(photo().said.all, pending.all); Object.assign(pending.all, said.fresh().all); remeasure(); }
     sync();
     const now = photo(), parts = now?.result?.parts || [];
     step.set(parts.length ? "done" : "live");
+    step.line(parts.length ? line(parts, now) : "thickness, and what is plated");
     surfaces.box.hidden = !parts.length;
     if (!parts.length) { put(list); return; }
     surfaces.draw();
@@ -71,9 +108,10 @@ export function makePartStep(step, remeasure, choose, decide) {
     const one = parts[state.chosen ?? 0], significant = parts.filter((part) => part.significant_area);
     const lines = one.surfaces.filter((line) => line.plated);
     const flags = [...now.result.flags.filter((flag) => !flag.part), ...parts.flatMap((part) => (part.flags || []).map((flag) => ({ ...flag, part: part.id })))];
-    put(list, results.table([unitOf("mm2"), "one face", "edges", "plated"], rows),
+    put(list, h("div", { class: "parts" }, results.table([unitOf("mm2"), "one face", "edges", "plated"], rows)),
       significant.length > 0 && results.pairs(significant.map((part) => [`significant surface${parts.length > 1 ? `, part ${part.id}` : ""}`, results.text(part.significant_area)])),
       questions(now.result.questions, decide), answered(now.answers, decide),
+      results.notes(now.dropped || []),
       results.notes(flags.filter((flag) => !results.NAMES_A_PLACE.has(flag.code) || !now.result.questions?.length)),
       h("details", {}, h("summary", {}, "Where the area and its ± come from"),
         parts.length > 1 && h("p", { class: "small" }, `Of part ${one.id}:`),

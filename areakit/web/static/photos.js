@@ -1,7 +1,10 @@
-// The photos: each is measured in turn, keeps its number, its answers, its points and its corrections.
+// The photos: each is measured in turn, keeps its number, what is said of its parts, its answers and its corrections.
+// A number once had stays in view until there is a new one, marked as what it is.
 import * as api from "./api.js";
+import * as draft from "./draft.js";
 import { tell } from "./dom.js";
 import * as picture from "./picture.js";
+import * as said from "./said.js";
 import { changed, chosenParts, photo, state } from "./state.js";
 import { text, total } from "./units.js";
 
@@ -11,28 +14,41 @@ const tooLarge = (bytes) => ({ code: "TOO_LARGE", message: `The file has ${Math.
 
 /** The scale mark of one photo, as the server wants it named; null where points are still missing. */
 export function markOf(one) {
-  const { mark } = state.settings, { taps, place } = one.points;
-  if (mark === "taps" || mark === "rule") return taps && state.length ? `${mark}:${taps.flat().join(",")},${state.length}` : null;
+  const { mark, length } = one.sheet, { taps, place } = one.points;
+  if (mark === "taps" || mark === "rule") return taps && length ? `${mark}:${taps.flat().join(",")},${length}` : null;
   return place && /^(coin|card)/.test(mark) ? `${mark}@${place.join(",")}` : mark;
 }
-const asked = (one) => {
-  const { thickness, faces, check_lengths, print } = state.settings;
-  return { thickness, faces, check_lengths, print: check_lengths ? "" : print, mark: markOf(one), ...one.answers };
-};
-export const keyOf = (one = photo()) => one && JSON.stringify(asked(one));
+const onSheet = (one) => ({ check_lengths: one.sheet.check_lengths, print: one.sheet.check_lengths ? "" : one.sheet.print, mark: markOf(one), ...one.answers });
+const asked = (one) => ({ ...said.saidOf(one), part: said.ownTexts(one), ...onSheet(one) });
+/** What needs the photo: all but the faces. */
+const keyOf = (one) => JSON.stringify([onSheet(one), said.seenAs(one)]);
+const facesOf = (one) => one.result.parts.map((_, i) => said.saidOf(one, i).faces);
+const facesDiffer = (one) => facesOf(one).some((faces, i) => faces !== one.measured.parts[i].faces);
+const isDue = (one) => one.key !== keyOf(one) || (one.result?.parts.length > 0 && one.measured && facesDiffer(one));
+/** Whether the number in view is not (yet) that of what is typed now. */
+export const isStale = (one) => Boolean(one?.result?.parts.length) && (one.status !== "measured" || isDue(one));
+
+/** A photo of the page; `kept` is its digest in the draft, where the server has it already. */
+export const made = (file, more = {}) => ({ id: crypto.getRandomValues(new Uint32Array(2)).join("-"), file, name: file.name || "photo", url: URL.createObjectURL(file), status: "waiting", measured: null, result: null, error: null, edits: {}, plans: {}, answers: { hole: [], metal: [] }, points: {}, said: said.fresh(), sheet: { ...state.sheet }, kept: null, ...more });
 
 export function addFiles(files) {
-  const photos = [...files].filter((file) => file.size);
+  const photos = [...files].filter((file) => file.size).map((file) => made(file));
   if (!photos.length) return;
   const first = state.photos.length;
-  for (const file of photos) state.photos.push({ file, name: file.name || "photo", url: URL.createObjectURL(file), status: "waiting", measured: null, result: null, error: null, edits: {}, answers: { hole: [], metal: [] }, points: {} });
+  state.photos.push(...photos);
   open(first);
 }
-export function open(index) {
-  state.current = index; state.chosen = null;
+/** Take a photo again: the new one stands in the place of the refused one, with what was said of its parts. */
+export function replace(index, file) {
+  const { said: before, sheet } = state.photos[index];
+  state.photos[index] = made(file, { said: { ...said.fresh(), all: before.all }, sheet });
+  open(index);
+}
+export function open(index, chosen = null) {
+  state.current = index; state.chosen = chosen;
   const now = photo();
-  if (now && now.key !== keyOf(now) && now.status !== "measuring") now.status = "waiting";
-  changed("area"); pump();
+  if (now && isDue(now) && now.status !== "measuring") now.status = "waiting";
+  changed("photo"); changed("area"); pump();
 }
 let pumping = false;
 async function pump() {
@@ -47,25 +63,53 @@ async function pump() {
   pumping = false;
 }
 async function run(one) {
-  const key = keyOf(one), settings = asked(one);
+  const key = keyOf(one), before = one.result?.parts.length || 0;
   one.status = "measuring";
   changed("status");
   const done = one === photo() ? picture.busy("Measuring") : () => {};
   if (!one.asked) prepare(one);
   try {
-    if (!settings.mark) throw Object.assign(new Error(), NEEDS_TAPS);
-    if (one.file.size > state.limits.photo_bytes) throw Object.assign(new Error(), tooLarge(one.file.size));
-    one.measured = await api.measure(one.file, settings);
+    if (one.key === key && one.measured && facesDiffer(one)) await reface(one);
+    else { one.measured = await measured(one); await laidOn(one); }
+    if (before && one.result.parts.length !== before) { one.edits = {}; one.said.own = {}; one.plans = {}; }
     one.error = null; one.status = "measured";
-    one.result = { ...one.measured, parts: [...one.measured.parts], rings_px: [...one.measured.rings_px], regions_px: [] };
-    for (const [index, edit] of Object.entries(one.edits)) await correct(one, Number(index), edit).catch(() => { delete one.edits[index]; });
   } catch (error) {
-    one.error = error; one.status = error.isGone ? "gone" : "refused"; one.measured = null;
-    one.result = error.body && error.body.image ? { ...error.body, parts: [] } : null;
+    one.error = error; one.status = error.isGone ? "gone" : "refused";
+    if (!before) { one.measured = null; one.result = error.body && error.body.image ? { ...error.body, parts: [] } : null; }
   }
   one.key = key; done();
-  if (one === photo() && one.key !== keyOf(one)) one.status = "waiting";
+  if (one.status !== "gone" && (key !== keyOf(one) || (one.status === "measured" && isDue(one)))) one.status = "waiting";
   if (one === photo()) { changed("area"); tell(one.error ? `${one.error.message} ${one.error.remedy}` : `Measured: ${spoken()}`); } else changed("status");
+}
+/** Measure the photo that the draft keeps; where there is none, send it. */
+async function measured(one) {
+  const settings = asked(one);
+  if (!settings.mark) throw Object.assign(new Error(), NEEDS_TAPS);
+  if (one.file.size > state.limits.photo_bytes) throw Object.assign(new Error(), tooLarge(one.file.size));
+  await draft.keepPhoto(one);
+  try { return await api.measure(one.file, settings, draft.placeOf(one)); } catch (error) {
+    if (error.code !== "NO_DRAFT") throw error;
+    one.kept = null;
+    return api.measure(one.file, settings);
+  }
+}
+/** Other faces are arithmetic on what was measured. */
+async function reface(one) {
+  const { parts } = await api.post("/api/faces", { parts: one.measured.parts, faces: facesOf(one) });
+  one.measured = { ...one.measured, parts };
+  await laidOn(one);
+}
+/** What was drawn and corrected by hand, laid on the measured parts again. */
+async function laidOn(one) {
+  const { measured: found } = one;
+  one.result = { ...found, parts: [...found.parts], rings_px: [...found.rings_px], regions_px: [] };
+  one.dropped = [];
+  for (const [index, edit] of Object.entries(one.edits)) {
+    try { await correct(one, Number(index), edit); } catch (error) {
+      if (error.isGone) throw error;
+      delete one.edits[index]; one.dropped.push({ code: "CORRECTION_DROPPED", severity: "stop", message: `The correction by hand of part ${Number(index) + 1} does not fit its outline any more and was taken off: ${error.message}`, remedy: "Correct it again." });
+    }
+  }
 }
 /** A photo that the browser cannot show, or that is very large, is shown by a smaller copy from the server. */
 async function prepare(one) {
@@ -76,13 +120,13 @@ async function prepare(one) {
   if (one === photo()) changed("picture");
 }
 const isShown = (url) => new Promise((decided) => { const probe = new Image(); probe.onload = () => decided(probe.naturalWidth * probe.naturalHeight < BIG_PIXELS); probe.onerror = () => decided(false); probe.src = url; });
-/** Measure again if what was asked has changed. A measurement under way is left to end; then what is set now is next. */
+/** Compute again if what was asked has changed. What is under way is left to end; then what is set now is next. */
 export function remeasure() {
   const now = photo();
   if (!now) { changed("status"); return; }
-  if (now.key === keyOf(now)) { changed("area"); return; }
+  if (!isDue(now) && now.status === "measured") { changed("area"); return; }
   if (now.status !== "measuring") now.status = "waiting";
-  changed("status"); pump();
+  changed("status"); draft.save(); pump();
 }
 /** After the server was gone: whatever it did not answer is asked again. */
 export function again() {
@@ -93,14 +137,15 @@ const spoken = () => { const parts = chosenParts(); return parts.length ? text(t
 
 /** Compute a part anew with a corrected outline and the regions drawn over it. */
 export async function correct(one, index, { rings, regions }) {
-  const { measured } = one;
+  const { measured: found } = one;
   const drawn = regions.map(({ kind, sides, ring }) => ({ kind, sides, ring_px: ring }));
-  const part = await api.post("/api/surface", { part: measured.parts[index], before_px: measured.rings_px[index], rings_px: rings, regions: drawn, camera: measured.camera });
-  if (one.measured !== measured) return;
+  const part = await api.post("/api/surface", { part: found.parts[index], before_px: found.rings_px[index], rings_px: rings, regions: drawn, camera: found.camera });
+  if (one.measured !== found) return;
   const copy = (ring) => ring.map((point) => [...point]);
   one.result.parts[index] = part; one.result.rings_px[index] = rings.map(copy);
   one.result.regions_px[index] = regions.map((region) => ({ ...region, ring: copy(region.ring) }));
   one.edits[index] = { rings: one.result.rings_px[index], regions: one.result.regions_px[index] };
+  draft.save();
 }
 
 /** One photo as the command line prints it, with corrected parts and their cautions, to be kept with a job. */

@@ -10,10 +10,11 @@ export const isActive = () => Boolean(now);
  * Ask for points. `words(count)` says what to tap next; `most` ends by itself; a `closed` line ends near its first
  * point. Calls back `done(points)` in pixels of the photo, or `left()` where somebody gives up.
  */
-export function start({ words, least, most = Infinity, closed = false, done, left = () => {} }) {
+export function start({ words, least, most = Infinity, closed = false, done, left = () => {}, whole = false }) {
   stop();
   now = { words, least, most, closed, done, left, points: [] };
   byId("stage").classList.add("picking"); byId("cross").hidden = false; byId("prompt").hidden = false;
+  if (whole) picture.fit();
   byId("stage").scrollIntoView({ block: "nearest" }); byId("stage").focus({ preventScroll: true });
   show();
 }

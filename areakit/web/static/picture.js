@@ -36,7 +36,7 @@ export function setSize(width, height) {
   const fresh = size.width !== width || size.height !== height;
   size = { width, height };
   image.style.width = `${width}px`; image.style.height = `${height}px`;
-  if (fresh) fit(); else place();
+  if (fresh) fit(spot); else place();
 }
 
 export function clear() {
@@ -50,13 +50,26 @@ export function blank() {
   image.removeAttribute("src"); image.alt = "";
 }
 
-let wholeOf = null, free = false;
+let wholeOf = null, free = false, homeOf = null;
+const ROOM = 0.18;
+/** Where a fresh look begins: at the parts, with some room round them; null for the whole photo. */
+export function home(rings) {
+  const points = rings.flat(2), xs = points.map((point) => point[0]), ys = points.map((point) => point[1]);
+  const fresh = points.length ? [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)] : null;
+  if (String(fresh) === String(homeOf)) return;
+  homeOf = fresh;
+  if (fresh) { const [w, hgt] = [fresh[2] - fresh[0], fresh[3] - fresh[1]]; spot = [fresh[0] - ROOM * w, fresh[1] - ROOM * hgt, fresh[2] + ROOM * w, fresh[3] + ROOM * hgt]; } else spot = null;
+  fit(spot);
+}
+let spot = null;
+/** The parts; where they are in view already, the whole photo. */
+const refit = () => fit(!free && wholeOf === spot ? null : spot);
 /** Fit the photo, or a part of it, into the stage; it stays fitted until somebody moves it. */
 export function fit(bounds) {
   wholeOf = bounds || null; free = false;
   const box = stage.getBoundingClientRect();
   const [x0, y0, x1, y1] = bounds || [0, 0, size.width, size.height];
-  zoom = Math.min(box.width / (x1 - x0), box.height / (y1 - y0)) * (bounds ? 0.8 : 1);
+  zoom = Math.min(box.width / (x1 - x0), box.height / (y1 - y0)) * (bounds && bounds !== spot ? 0.8 : 1);
   left = box.width / 2 - zoom * (x0 + x1) / 2; top = box.height / 2 - zoom * (y0 + y1) / 2;
   place();
 }
@@ -169,7 +182,7 @@ stage.addEventListener("keydown", (event) => {
   if (keys[event.key]) { free = true; left += keys[event.key][0]; top += keys[event.key][1]; place(); }
   else if (event.key === "+" || event.key === "=") zoomAt(1.3, box.width / 2, box.height / 2);
   else if (event.key === "-") zoomAt(1 / 1.3, box.width / 2, box.height / 2);
-  else if (event.key === "0") fit();
+  else if (event.key === "0") refit();
   else return;
   event.preventDefault();
 });
@@ -177,7 +190,7 @@ byId("lens").addEventListener("click", (event) => {
   const button = event.target.closest("button");
   if (!button) return;
   const box = stage.getBoundingClientRect();
-  if (button.dataset.zoom === "fit") fit();
+  if (button.dataset.zoom === "fit") refit();
   else zoomAt(button.dataset.zoom === "in" ? 1.4 : 1 / 1.4, box.width / 2, box.height / 2);
 });
 let was = null;

@@ -4,13 +4,17 @@ import { lanesFold, mapFold } from "./drawing.js";
 import { choice, field, h, put, tell } from "./dom.js";
 import { shown } from "./planned.js";
 import * as results from "./results.js";
-import { changed, chosenParts, state } from "./state.js";
+import { isStale } from "./photos.js";
+import * as said from "./said.js";
+import { changed, chosenParts, photo, state } from "./state.js";
+import { foldBefore } from "./steps.js";
+import { layerLine } from "./strip.js";
 import { fromShop, shopFold, shopProcesses } from "./shop.js";
 import { unitField } from "./unitfield.js";
 
 export function makePlanStep(step) {
-  let timer = 0, planned = false, turn = 0, rows = [];
-  const later = () => { if (planned) { clearTimeout(timer); timer = setTimeout(run, 500); } };
+  let timer = 0, turn = 0, rows = [], at = null, place = {};
+  const later = () => { remember(); if (place.ran) { clearTimeout(timer); timer = setTimeout(run, 500); } };
   const typed = (title, kind, examples, hint) => unitField(title, kind, { examples, onchange: later }, hint);
   const list = (title, first) => { const made = choice([["", first]], "", { onchange: later }); return { input: made, element: field(title, made), get text() { return made.value; } }; };
   const process = choice([], "", { id: "process", onchange: () => { layers(); later(); } });
@@ -30,10 +34,11 @@ export function makePlanStep(step) {
   const shop = shopFold();
   const fields = h("div", { class: "form" }, shop.chosen, h("div", { class: "wide" }, shop.words, field("Process", process)), per, field("Pieces", pieces), loadField, wagnerField, few.size.element, few.contact.element, brushPath,
     h("details", { class: "wide" }, h("summary", {}, "Supply, base metal, market, confidence"), h("div", { class: "form" }, Object.values(more).map((one) => one.element),
-      h("label", { class: "tick wide" }, evenChance, "Even chance: aim at the minimum itself; half of such jobs stay below it"))), shop.box);
-  const go = h("button", { type: "button", class: "go", id: "plan-go", onclick: () => run() }, "Plan");
+      h("label", { class: "tick wide" }, evenChance, "Even chance: aim at the minimum itself; half of such jobs stay below it"))));
+  const go = h("button", { type: "button", class: "go", id: "plan-go", onclick: () => planned() }, "Plan");
   const map = mapFold(request), lanes = lanesFold(request), pictures = h("div", {}, map.box, lanes.box);
-  step.body.append(h("p", { class: "small wait" }, "Waits for an area."), fields, h("div", { class: "actions" }, go), out, pictures);
+  const typing = h("details", { class: "typing", id: "plan-typing", open: true }, h("summary", {}, "What it is planned from"), fields, h("div", { class: "actions" }, go));
+  step.body.append(h("p", { class: "small wait" }, "Waits for an area."), out, pictures, typing, shop.box);
   const isBrush = () => state.processes.find((one) => one.key === process.value)?.method === "brush";
 
   function layers() {
@@ -63,7 +68,7 @@ export function makePlanStep(step) {
     show();
     if (metal === "gold" && !state.shop.name) how.value = "handbook";
     const element = h("fieldset", { class: "layer-form" }, h("legend", {}, metal), thick.element, field("which is the", kind), known.length > 0 && field("Class or term to meet", asked), field("Efficiency from", how), typedField, density.element);
-    return { metal, thick, kind, asked, how, value, density, element };
+    return { metal, thick, kind, asked, how, value, density, show, element };
   }
 
   function request() {
@@ -102,25 +107,62 @@ export function makePlanStep(step) {
     say(few.size.input, brush.footprint); say(few.sleeve.input, brush.sleeve); say(more.supply.input, fromShop("supply", "largest_current"));
   }
 
+  /** All that is typed here, to be put back for the part that it is about. */
+  const inputs = () => ({ process, pieces, load, wagner, ...Object.fromEntries(Object.entries({ ...few, ...more }).map(([name, one]) => [name, one.input])) });
+  function entries() {
+    const layer = ({ thick, kind, asked, how, value, density: amps }) => [thick.input.value, kind.value, asked.value, how.value, value.value, amps.input.value];
+    return { plain: Object.fromEntries(Object.entries(inputs()).map(([name, one]) => [name, one.value])), even: evenChance.checked, layers: Object.fromEntries(rows.map((row) => [row.metal, layer(row)])) };
+  }
+  function take(given) {
+    for (const [name, one] of Object.entries(inputs())) one.value = given.plain[name] ?? "";
+    evenChance.checked = given.even; layers();
+    for (const row of rows) {
+      const [thick, kind, asked, how, value, amps] = given.layers[row.metal] || [];
+      if (thick === undefined) continue;
+      row.thick.input.value = thick; row.kind.value = kind; row.asked.value = asked; row.how.value = how; row.value.value = value; row.density.input.value = amps;
+      row.show();
+    }
+    hint();
+  }
+  const remember = () => { if (at) place.entries = entries(); };
+  /** A plan belongs to its part: with another part comes its own; one that has none yet begins with what was typed last. */
+  function turnTo() {
+    const now = photo(), key = now && `${now.id}/${said.aim(now) ?? "all"}`;
+    if (key === at) return;
+    at = key; clearTimeout(timer); turn += 1;
+    if (!now) { place = {}; state.plan = null; state.planned = null; return; }
+    const own = now.plans[String(said.aim(now) ?? "all")] ||= { ran: false };
+    place = own;
+    if (own.entries) take(own.entries); else remember();
+    state.plan = own.plan || null; state.planned = own.planned || null; state.quote = own.quote || null;
+    put(out, state.plan && shown(state.plan)); changed("plan");
+  }
+  const areaNow = () => JSON.stringify(chosenParts().map((part) => [part.id, part.plated_area.value, part.plated_area.expanded_uncertainty]));
+  /** With a shop profile that says the rest, the thickness of the part is all that a plan waits for. */
+  const isWhole = () => Boolean(state.shop.name && rows.length && said.saidOf(photo(), said.aim(photo())).thickness) && rows.every((row) => row.thick.text || row.asked.value || fromShop("layers", row.metal));
+
   async function run() {
-    const mine = ++turn;
-    planned = true; go.disabled = true;
-    const slow = setTimeout(() => put(out, h("p", { class: "small", role: "status" }, "Planning …")), 450);
+    const mine = ++turn, own = place, area = areaNow();
+    own.ran = true; remember();
+    if (isStale(photo())) { state.planStale = true; changed("strip"); return; }
+    go.disabled = true;
+    const slow = setTimeout(() => out.setAttribute("aria-busy", "true"), 450);
     try {
       const asked = request(), plan = await post("/api/plan", asked);
+      Object.assign(own, { plan, planned: asked, area, quote: null });
       if (mine !== turn) return;
-      clearTimeout(slow);
-      state.plan = plan; state.planned = asked; put(out, shown(plan)); tell(`Plan ready: ${plan.layers.map((one) => `${one.metal} ${results.text(one.charge)}`).join(", ")}`);
+      state.plan = plan; state.planned = asked; state.planStale = false; put(out, shown(plan)); tell(`Plan ready: ${plan.layers.map((one) => `${one.metal} ${results.text(one.charge)}`).join(", ")}`);
       step.set("done");
     } catch (error) {
       if (mine !== turn) return;
-      clearTimeout(slow);
-      state.plan = null; put(out, results.said(error));
+      state.planStale = Boolean(state.plan);
+      put(out, results.said(error), state.plan && h("div", { class: "stale" }, h("p", { class: "last-good" }, "Last good plan, not of what is typed now:"), shown(state.plan)));
     } finally {
-      clearTimeout(slow); go.disabled = false;
+      clearTimeout(slow); out.removeAttribute("aria-busy"); go.disabled = false;
       if (mine === turn) { changed("plan"); byMethod(); map.draw(); lanes.draw(); }
     }
   }
+  async function planned() { await run(); if (state.plan && !state.planStale) { typing.open = false; foldBefore(step); step.section.scrollIntoView({ block: "nearest" }); } }
 
   return (what) => {
     if (what === "choices") {
@@ -130,15 +172,25 @@ export function makePlanStep(step) {
     }
     if (what === "shop") {
       const [usual] = shopProcesses();
-      if (state.processes.some((one) => one.key === usual)) { process.value = usual; layers(); }
+      if (state.processes.some((one) => one.key === usual) && !place.entries) { process.value = usual; layers(); }
       later();
     }
     if (["shop", "units", "choices"].includes(what)) hint();
     const ready = chosenParts().length > 0;
     step.enable(ready); step.body.querySelector(".wait").hidden = ready;
-    if (what === "area" && ready) later();
-    if (ready) byMethod();
-    if (what === "area" && !ready) { state.plan = null; put(out); pictures.hidden = true; }
+    if (["area", "photo"].includes(what)) {
+      turnTo();
+      if (ready && !isStale(photo())) {
+        if (!place.ran && isWhole()) { place.ran = true; typing.open = false; }
+        state.planStale = Boolean(state.plan) && place.area !== areaNow();
+        if (place.ran && (!place.plan || state.planStale)) { clearTimeout(timer); timer = setTimeout(run, 100); }
+      }
+      if (!ready && state.plan) { state.plan = null; put(out); changed("plan"); }
+    }
+    if (ready) byMethod(); else pictures.hidden = true;
+    out.classList.toggle("stale", Boolean(ready && state.plan && (state.planStale || isStale(photo()))));
+    step.line(state.plan ? state.plan.layers.map(layerLine) : "charge, amperes and minutes");
+    if (!state.plan && ready) step.set("live");
     if (what === "units" && state.plan) put(out, shown(state.plan));
   };
 }

@@ -1,6 +1,8 @@
 // How a plan is shown: charge to run, what it reaches, the spread, the steps, the cautions.
 import { h } from "./dom.js";
 import * as results from "./results.js";
+import { layerLine } from "./strip.js";
+import { setting } from "./units.js";
 
 /** Notes that stand in view, since they doubt what was typed. */
 const PLAIN = new Set(["LAYER_VERY_THICK"]);
@@ -17,18 +19,26 @@ export function shown(plan) {
     spreadShown(plan.distribution),
     h("details", {}, h("summary", {}, `Steps at the bench (${plan.steps.length})`), h("ol", {}, plan.steps.map(stepShown))),
     h("details", {}, h("summary", {}, "Notes and working figures"), results.notes([...serious.filter((one) => one.severity === "note"), ...plan.flags.filter((one) => !PLAIN.has(one.code))])),
-    results.cautions(plan.cautions.map((one) => one.text)),
+    results.cautions(plan.cautions.map((one) => one.text), { keys: plan.cautions.map((one) => one.key) }),
   ];
 }
 
+/** First what is set and how long it takes; then, folded, what it rests on and what it reaches. */
 function layerShown(layer) {
-  const run = layer.brush || layer.tank, used = layer.consumption;
-  return h("div", { class: "layer" }, h("h3", {}, `${capital(layer.metal)}: charge to run`), results.figure(layer.charge_set.value === layer.charge.value ? layer.charge : layer.charge_set, "big"),
+  const run = layer.brush || layer.tank, used = layer.consumption, volts = layer.by_volts;
+  const share = (quantity) => results.text({ ...quantity, unit: "%", value: 100 * quantity.value, expanded_uncertainty: 100 * quantity.expanded_uncertainty });
+  return h("div", { class: "layer" }, h("h3", {}, capital(layer.metal)), h("p", { class: "big" }, layerLine(layer)),
     results.pairs([
-      ...(layer.tank ? layer.tank.loads_alike.map((one) => [`current, ${one.pieces} on the rack`, results.text(one.current)]) : []), layer.brush && ["mean current", results.text(layer.brush.mean_current)], layer.brush && ["peak current", results.text(layer.brush.peak_current)], run && [layer.tank ? "time of a load" : "working time", results.text(run.time)], layer.tank && ["loads", String(layer.tank.loads)], layer.brush && ["passes", results.text(layer.brush.passes)],
-      ["minimum thickness", results.text(layer.minimum_reached)], ["mean thickness", results.text(layer.mean_reached)], [`${layer.metal} on one piece`, results.text(layer.mass)],
-      used.volume && ["solution used up", results.text(used.volume)], used.volume_ready && ["solution to have ready", results.text(used.volume_ready)], ["efficiency", `${results.text({ ...layer.efficiency.quantity, unit: "%", value: 100 * layer.efficiency.quantity.value, expanded_uncertainty: 100 * layer.efficiency.quantity.expanded_uncertainty })} (${layer.efficiency.origin.kind})`],
-    ]));
+      ["charge to run", results.text(layer.charge_set.value === layer.charge.value ? layer.charge : layer.charge_set)],
+      volts && ["passes", String(volts.passes_set)], layer.brush?.peak_current && ["peak current", setting(layer.brush.peak_current)], layer.brush && !volts && ["passes", results.text(layer.brush.passes)],
+      ...(layer.tank ? layer.tank.loads_alike.map((one) => [`current, ${one.pieces} on the rack`, results.text(one.current)]) : []), layer.tank && ["loads", String(layer.tank.loads)],
+      ["minimum thickness", results.text(layer.minimum_reached)],
+    ]),
+    h("details", {}, h("summary", {}, `More on ${layer.metal}`), results.pairs([
+      layer.brush && ["mean current", results.text(layer.brush.mean_current)], run && [layer.tank ? "time of a load" : "working time", results.text(run.time)],
+      ["mean thickness", results.text(layer.mean_reached)], [`${layer.metal} on one piece`, results.text(layer.mass)],
+      used.volume && ["solution used up", results.text(used.volume)], used.volume_ready && ["solution to have ready", results.text(used.volume_ready)], ["efficiency", `${share(layer.efficiency.quantity)} (${layer.efficiency.origin.kind})`],
+    ])));
 }
 
 function stepShown(step) {

@@ -65,9 +65,11 @@ export function table(head, rows) {
   return h("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": "Table" }, h("table", {}, h("thead", {}, h("tr", {}, head.map((cell) => h("th", { scope: "col" }, cell)))), h("tbody", {}, rows)));
 }
 
-export function cautions(list, title = "Before you start") {
+/** The hazards: named in view, each explained behind its fold. */
+export function cautions(list, { title = "Before you start", keys = [] } = {}) {
   if (!list.length) return null;
-  return h("div", { class: "danger" }, h("h3", {}, title), h("ul", {}, list.map((one) => h("li", {}, one))),
-    h("p", {}, "Follow the safety data sheets, local codes and licensed practice."));
+  const all = h("ul", {}, list.map((one) => h("li", {}, one))), last = h("p", {}, "Follow the safety data sheets, local codes and licensed practice.");
+  if (!keys.length) return h("div", { class: "danger" }, h("h3", {}, title), all, last);
+  return h("div", { class: "danger" }, h("h3", {}, `Caution: ${keys.join(", ").replaceAll("-", " ")}`), last, h("details", {}, h("summary", {}, `${title}: ${list.length} cautions in full`), all));
 }
 export { text };

@@ -75,7 +75,7 @@ export function makeRunStep(step) {
       go.textContent = one.charge_set ? "Begin, and open the panel" : "Record that it was done";
       metered.element.hidden = !one.charge_set;
       target.textContent = one.charge_set ? `To run: ${text({ ...one.charge_set, value: one.charge_set.value * count })}${count > 1 ? ` for ${count} pieces together` : ""}. See: ${one.look_for}.` : `See: ${one.look_for}.`;
-      put(cautions, results.cautions(one.cautions.map((caution) => caution.text), "For this step"));
+      put(cautions, results.cautions(one.cautions.map((caution) => caution.text), { title: "For this step" }));
     }
     async function begin() {
       const one = chosen(), body = { step: one.number, pieces: Number(pieces.value) || 1 };

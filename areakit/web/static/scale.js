@@ -3,7 +3,7 @@ import { get, post } from "./api.js";
 import { choice, field, h, put, tell } from "./dom.js";
 import * as pick from "./pick.js";
 import * as results from "./results.js";
-import { photo, state } from "./state.js";
+import { photo, setSheet, sheet, state } from "./state.js";
 import { unitField } from "./unitfield.js";
 
 const MARKS = { ring: "scale sheet", paper: "paper", scan: "scan", card: "card", coin: "coin", taps: "tapped length", rule: "rule", chequer: "chequer", markers: "markers" };
@@ -20,8 +20,8 @@ export function makeScaleStep(step, remeasure) {
   const other = field("Which one", typed, "chequer:9x7,30 mm or markers:6x6,4x5,37.5 mm,5 mm"), which = field("Which coin", coin);
   const place = h("button", { type: "button", onclick: showPlace }, "Show where it lies"), tap = h("button", { type: "button", id: "tap", onclick: tapLength }, "Tap both ends on the photo");
   const points = h("div", { class: "wide actions" }, place, tap);
-  const lengths = unitField("Check lengths", "length", { id: "check-lengths", examples: { mm: "200.2 x 119.9", in: "7.882 x 4.720" }, onchange: () => { state.settings.check_lengths = lengths.text; show(); remeasure(); } }, "both lines of the sheet, read with a rule: along x, along y");
-  const print = choice([["", "not named"]], "", { id: "print", onchange: () => { state.settings.print = print.value; localStorage.setItem(KEPT, print.value); show(); remeasure(); } });
+  const lengths = unitField("Check lengths", "length", { id: "check-lengths", examples: { mm: "200.2 x 119.9", in: "7.882 x 4.720" }, onchange: () => { setSheet({ check_lengths: lengths.text }); show(); remeasure(); } }, "both lines of the sheet, read with a rule: along x, along y");
+  const print = choice([["", "not named"]], "", { id: "print", onchange: () => { setSheet({ print: print.value }); localStorage.setItem(KEPT, print.value); show(); remeasure(); } });
   const name = h("input", { placeholder: "bench-1", autocomplete: "off", maxlength: "60" }), kept = h("div", { role: "status" });
   const keep = h("details", {}, h("summary", {}, "Keep these lengths for this print"), h("div", { class: "form" }, field("Name written on the print", name), h("div", { class: "actions" }, h("button", { type: "button", onclick: keepPrint }, "Keep"))), kept);
   step.body.append(found, h("div", { class: "form" }, h("div", { class: "wide" }, field("Scale mark", mark)), which, diameter.element, other, length.element, points, h("div", { class: "wide form bare" }, field("Which print", print, "its check lengths are remembered"), lengths.element)), keep);
@@ -31,15 +31,15 @@ export function makeScaleStep(step, remeasure) {
     return mark.value || typed.value.trim();
   }
   function apply() {
-    state.length = length.text;
     const next = wanted();
-    if (next) { state.settings.mark = next; remeasure(); }
+    setSheet({ length: length.text, ...(next && { mark: next }) });
+    if (next) remeasure();
   }
   function showPlace() {
-    pick.start({ words: () => `Tap the middle of the ${mark.value}.`, least: 1, most: 1, done: ([at]) => { photo().points.place = at; tell("Marked."); remeasure(); } });
+    pick.start({ words: () => `Tap the middle of the ${mark.value}.`, least: 1, most: 1, whole: true, done: ([at]) => { photo().points.place = at; tell("Marked."); remeasure(); } });
   }
   function tapLength() {
-    pick.start({ words: (count) => (count ? "Tap the other end." : "Tap one end of the known length."), least: 2, most: 2, done: (taps) => { photo().points.taps = taps; tell("Both ends are set."); apply(); } });
+    pick.start({ words: (count) => (count ? "Tap the other end." : "Tap one end of the known length."), least: 2, most: 2, whole: true, done: (taps) => { photo().points.taps = taps; tell("Both ends are set."); apply(); } });
   }
   function show() {
     const kind = mark.value, taps = kind === "taps" || kind === "rule";
@@ -55,23 +55,35 @@ export function makeScaleStep(step, remeasure) {
     try {
       const made = await post("/api/prints", { name: name.value.trim(), sheet: photo().result.scale.sheet, lengths: lengths.text });
       state.prints = (await get("/api/prints")).prints; fill();
-      print.value = made.name; state.settings.print = made.name; localStorage.setItem(KEPT, made.name);
+      print.value = made.name; setSheet({ print: made.name }); localStorage.setItem(KEPT, made.name);
       put(kept, h("p", { class: "small" }, `Kept: ${made.name}, ${made.sheet}. Choose it under “Which print” from now on.`));
     } catch (error) { put(kept, results.said(error)); }
   }
   function fill() {
     put(print, h("option", { value: "" }, "not named"), state.prints.map((one) => h("option", { value: one.name }, `${one.name} (${one.sheet}, read ${one.date})`)));
     const last = localStorage.getItem(KEPT) || "";
-    if (state.prints.some((one) => one.name === last)) { print.value = last; state.settings.print = last; }
+    if (state.prints.some((one) => one.name === last)) { print.value = last; setSheet({ print: last }); }
+  }
+
+  /** Another photo may have its scale from elsewhere. */
+  function take() {
+    const { mark: name, check_lengths: read, print: copy, length: long } = sheet(), kind = KINDS.some(([key]) => key === name) ? name : name.startsWith("coin") ? "coin" : "";
+    mark.value = kind; print.value = copy;
+    if (kind === "coin") { const which = name.slice(5); if ([...coin.options].some((one) => one.value === which)) coin.value = which; else { coin.value = ""; diameter.input.value = which; } }
+    if (kind === "") typed.value = name;
+    if (lengths.text !== read) lengths.input.value = read;
+    if (length.text !== long) length.input.value = long;
   }
 
   show();
   return (what) => {
+    if (what === "photo") take();
     const usual = state.shop.values?.sheet?.check_lengths;
-    if (what === "shop" && usual && !lengths.input.value && !print.value) { lengths.input.value = usual; state.settings.check_lengths = usual; if (photo()) remeasure(); }
+    if (what === "shop" && usual && !lengths.input.value && !print.value) { lengths.input.value = usual; setSheet({ check_lengths: usual }); if (photo()) remeasure(); }
     if (what === "choices") { for (const one of state.words.coins) coin.append(h("option", { value: one.key }, one.title)); fill(); }
     const scale = photo()?.result?.scale, used = photo()?.result?.print;
     step.set(scale ? "done" : "live");
+    step.line(scale ? `${MARKS[scale.mark] || scale.mark} ${scale.sheet}` : "from the printed scale sheet, unless you choose another");
     put(found, scale
       ? `Found: ${MARKS[scale.mark] || scale.mark} ${scale.sheet}, ${(1 / scale.mm_per_px).toFixed(1)} px/mm, camera tilted ${scale.tilt_deg.toFixed(0)}°.`
       : "The scale comes from a printed scale sheet, or a plain sheet of paper with all edges in view.", used && ` Check lengths of ${used.name}, read ${used.date}.`,

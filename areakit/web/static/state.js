@@ -2,11 +2,15 @@
 const listeners = new Set();
 export const state = {
   photos: [], current: -1, chosen: null, words: null, processes: [], requirements: [], prints: [], limits: { photo_bytes: Infinity },
-  settings: { thickness: "", faces: "one", mark: "auto", check_lengths: "", print: "" }, length: "", shop: { name: null, names: [], values: {} }, plan: null, planned: null, quote: null, job: null,
+  sheet: { mark: "auto", check_lengths: "", print: "", length: "" }, shop: { name: null, names: [], values: {} }, plan: null, planned: null, quote: null, job: null,
 };
 export const onChange = (listener) => listeners.add(listener);
 export const changed = (what) => { for (const one of listeners) one(what); };
 export const photo = () => state.photos[state.current] || null;
+/** Where the scale of the current photo comes from; without a photo, what the next one begins with. */
+export const sheet = () => photo()?.sheet || state.sheet;
+/** Set it for the current photo and for those to come; photos that are there keep theirs. */
+export function setSheet(entries) { Object.assign(state.sheet, entries); if (photo()) Object.assign(photo().sheet, entries); }
 /** The parts that count now: the chosen one, or all. */
 export function chosenParts() {
   const now = photo();

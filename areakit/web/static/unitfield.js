@@ -19,5 +19,5 @@ export function unitField(title, kind, attributes, hint) {
   label();
   onChange((what) => { if (what === "units") label(); });
   const element = field(h("span", {}, title, sign), input, hint);
-  return { element, input, get text() { return input.value.trim() && withUnit(input.value, kind); } };
+  return { element, input, example: () => examples[code] || attributes?.placeholder || "", get text() { return input.value.trim() && withUnit(input.value, kind); } };
 }

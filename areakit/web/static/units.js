@@ -73,3 +73,23 @@ export function total(quantities) {
     standard_uncertainty: standard, expanded_uncertainty: factor * standard, coverage_factor: factor,
   };
 }
+
+// Settings for the bench, as the card has them: the unit that fits, and no digit that the ± wipes out.
+const SECONDS = { s: 1, min: 60, h: 3600 };
+function fitting({ value, unit }) {
+  if (SECONDS[unit]) { const seconds = value * SECONDS[unit]; return seconds >= 10_800 ? "h" : seconds >= 60 ? "min" : "s"; }
+  if (unit === "A" && Math.abs(value) < 0.1) return "mA";
+  return unit;
+}
+/** A number down to the first digit of its ±; at least two digits stay, never more than four, three of an exact one. */
+export function rounded(value, spread) {
+  if (!value) return "0";
+  const size = Math.floor(Math.log10(Math.abs(value))), last = spread > 0 ? Math.floor(Math.log10(spread)) : size - 2;
+  const decimals = -Math.min(Math.max(last, size - 3), size - 1), shown = (Math.round(value * 10 ** decimals) / 10 ** decimals).toFixed(Math.max(decimals, 0));
+  return spread > 0 || !shown.includes(".") ? shown : shown.replace(/\.?0+$/, "");
+}
+/** What to set or read, without its ±. */
+export function setting(quantity) {
+  const unit = fitting(quantity), factor = SECONDS[quantity.unit] ? SECONDS[quantity.unit] / SECONDS[unit] : unit === "mA" ? 1000 : 1;
+  return `${rounded(quantity.value * factor, quantity.expanded_uncertainty * factor)} ${PRETTY[unit] ?? unit}`.trim();
+}

@@ -1,0 +1,40 @@
+// What is said of the parts of one photo: thickness, form and faces, of all of them and of single ones. It belongs to its
+// photo and its part, so that nothing said of one changes the area of another.
+import { state } from "./state.js";
+
+export const WALLS = new Set(["all", "walls", "foil"]);
+const NAMES = ["thickness", "form", "faces"];
+
+export const fresh = () => ({ all: { thickness: "", form: "", faces: "" }, own: {} });
+/** The part that entries are about: null for all parts of the photo. */
+export const aim = (one) => (one?.result?.parts.length > 1 ? state.chosen : null);
+const raw = (one, index) => ({ ...one.said.all, ...(index === null ? {} : one.said.own[index]) });
+/** What holds for a part, or for all: faces with edges need the thickness, or a form of their own. */
+export function saidOf(one, index = null) {
+  const { thickness, form, faces } = raw(one, index), known = Boolean(thickness || form);
+  const usual = known ? state.shop.values?.usual?.faces || "" : "";
+  const wanted = faces || usual || (form ? "all" : "one");
+  return { thickness, form, faces: WALLS.has(wanted) && !known ? "one" : wanted };
+}
+/** Say something of one part, or of all: then no part keeps another word of its own. */
+export function say(one, index, name, value) {
+  if (index === null) {
+    one.said.all[name] = value;
+    for (const own of Object.values(one.said.own)) delete own[name];
+  } else (one.said.own[index] ||= {})[name] = value;
+}
+/** The values that the parts have, each once; one where they agree. */
+export const spreadOf = (one, name) => [...new Set((one.result?.parts.length ? one.result.parts : [0]).map((_, i) => saidOf(one, i)[name]))];
+
+/** What the server is told of single parts: `2: thickness 0.3 mm; faces all`. */
+export function ownTexts(one) {
+  const all = saidOf(one), told = [];
+  for (const index of Object.keys(one.said.own).map(Number).sort((a, b) => a - b)) {
+    const own = saidOf(one, index);
+    if (NAMES.every((name) => own[name] === all[name])) continue;
+    told.push(`${index + 1}: ${NAMES.filter((name) => own[name]).map((name) => `${name} ${own[name]}`).join("; ")}`);
+  }
+  return told;
+}
+/** The same without the faces, which are arithmetic and need no photo. */
+export const seenAs = (one) => JSON.stringify([one.said.all.thickness, one.said.all.form, Object.entries(one.said.own).map(([index, own]) => [index, own.thickness ?? null, own.form ?? null]).filter(([, ...own]) => own.some((value) => value !== null))]);
