@@ -197,6 +197,7 @@ def test_bare_numbers_have_the_unit_shown(browser: Any, here: str, said: list[st
         layer.press("Tab")
     page.locator("#plan-go:not([disabled])").wait_for(state="attached")
     assert plain(nickel.inner_text()) == before
+    unfold(page, "Part")
     page.locator("#thickness").fill("0.04724")  # in: 1.2 mm
     page.locator("#thickness").press("Tab")
     page.locator("#area:has(.figure.stale)").wait_for()
