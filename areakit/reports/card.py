@@ -35,7 +35,8 @@ class CardRun:
     """What to set for one kind of part in one plating step, as text; empty where it is not known.
 
     ``mean`` and ``peak`` are amperes, ``passes`` brush-overs of the whole part, ``each`` the time of one of them;
-    ``by_volts`` are the volts that stand in place of amperes, and the coupon that they rest on.
+    ``by_volts`` are the volts that stand in place of amperes, and the coupon that they rest on; ``apiece`` tells that
+    time, passes and charge are those of each of several pieces.
     """
 
     mean: str = ""
@@ -46,6 +47,7 @@ class CardRun:
     charge: str = ""
     loads: str = ""
     by_volts: str = ""
+    apiece: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,7 +187,7 @@ def _area(area: Measured) -> str:
 def _step(plans: Sequence[Plan], index: int, volts_first: bool) -> CardStep:
     planned = plans[0].steps[index]
     step, layer = planned.step, planned.layer
-    own = [plan.steps[index].layer for plan in plans]
+    own = [(plan.steps[index].layer, plan.order.bench.pieces > 1) for plan in plans]
     return CardStep(
         numbers=(planned.number,),
         title=step.title,
@@ -198,7 +200,7 @@ def _step(plans: Sequence[Plan], index: int, volts_first: bool) -> CardStep:
         see=step.see,
         hazards=_hazards(planned),
         conditional=step.conditional,
-        runs=tuple(_run(one, volts_first) for one in own if one is not None),
+        runs=tuple(_run(one, volts_first, apiece=many) for one, many in own if one is not None),
     )
 
 
@@ -223,13 +225,13 @@ def _leading(planned: PlannedLayer, volts_first: bool) -> CouponRun | None:
     return planned.by_volts if volts_first or planned.brush is None else None
 
 
-def _run(planned: PlannedLayer, volts_first: bool) -> CardRun:
+def _run(planned: PlannedLayer, volts_first: bool, *, apiece: bool) -> CardRun:
     coupon = _leading(planned, volts_first)
     if coupon is not None:
-        return _by_volts(coupon)
+        return _by_volts(coupon, apiece=apiece)
     charge = exact_setting(planned.charge_set, "C")
     if planned.brush is not None:
-        return _brush(planned.brush, charge=charge)
+        return _brush(planned.brush, charge=charge, apiece=apiece)
     if planned.tank is not None:
         run = planned.tank
         return CardRun(mean=setting(run.current), time=setting(run.time), charge=charge, loads=_loads(run))
@@ -246,20 +248,22 @@ def _loads(run: TankRun) -> str:
     return ", ".join(words)
 
 
-def _by_volts(run: CouponRun) -> CardRun:
+def _by_volts(run: CouponRun, *, apiece: bool) -> CardRun:
     return CardRun(
         time=setting(run.time),
+        apiece=apiece,
         passes=str(run.passes_set),
         each=setting(run.seconds_per_pass),
         by_volts=f"{exact_setting(run.coupon.volts, 'V')} by coupon {run.coupon.name}",
     )
 
 
-def _brush(run: BrushRun, *, charge: str) -> CardRun:
+def _brush(run: BrushRun, *, charge: str, apiece: bool) -> CardRun:
     return CardRun(
         mean=setting(run.mean_current, like=run.peak_current),
         peak=setting(run.peak_current, digits=2),
         time=setting(run.time),
+        apiece=apiece,
         passes=setting(run.passes),
         each=setting(run.seconds_per_pass),
         charge=charge,

@@ -129,11 +129,12 @@ def _amperes(run: CardRun) -> str:
 
 def run_words(run: CardRun, *, charge: bool = False) -> list[str]:
     """Return what to set, and for how long, in pieces that stay whole."""
+    time = f"{run.time} each" if run.apiece else run.time
     if run.by_volts:
-        return [run.by_volts, f" · {run.time}", f" · {run.passes} passes of {run.each}"]
+        return [run.by_volts, f" · {time}", f" · {run.passes} passes of {run.each}"]
     told = f" · {run.charge}" if charge and run.charge else ""
     if run.peak:
-        return [f"{run.mean} mean, {run.peak} peak", f" · {run.time}", f" · {run.passes} passes of {run.each}", told]
+        return [f"{run.mean} mean, {run.peak} peak", f" · {time}", f" · {run.passes} passes of {run.each}", told]
     if run.mean:
         return [run.mean, f" · {run.time}", f" · {run.loads}", told]
     return [f"amperes and minutes not planned{told}"]

@@ -79,6 +79,14 @@ def test_a_shop_without_a_meter_reads_volts_passes_and_time() -> None:
     )  # type: ignore[union-attr]
 
 
+@pytest.mark.parametrize(("pieces", "told"), [(1, False), (2, True)])
+def test_time_and_passes_of_several_pieces_are_said_to_be_of_each(pieces: int, told: bool) -> None:
+    for volts in (False, True):
+        made = plan(replace(GOLD, pieces=pieces, coupons={"gold": COUPON} if volts else {}))
+        lines = "\n".join(card_lines(make_card([made], name="a", volts_first=volts)))
+        assert bool(re.search(r"\d (min|s|h) each · ", lines)) is told
+
+
 def test_kinds_side_by_side_have_a_row_each_and_one_total() -> None:
     kinds = [plan(replace(GOLD, area=f"{area} ± 0.2 cm2", pieces=n)) for area, n in ((16.5, 1), (24.1, 4))]
     card = make_card(kinds, name="a.jpg")
