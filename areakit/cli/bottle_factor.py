@@ -86,12 +86,13 @@ def factor(label: str, brush: str, plot: Path | None, as_json: bool, journal: Pa
 def headline(found: RecordedFactor) -> str:
     """Return in one line what the factor is, or how many runs it lacks."""
     from areakit.plating.own_factor import FEWEST
+    from areakit.plural import counted
     from areakit.records.recorded_factor import PER_CHARGE
     from areakit.units import show
 
     if found.factor is None:
-        runs = len({one.run for one in found.seen.observations})
-        return f"Own factor of {found.solution}: {runs} run(s) so far; from {FEWEST} on they tell how runs differ."
+        runs = counted(len({one.run for one in found.seen.observations}), "run")
+        return f"Own factor of {found.solution}: {runs} so far; from {FEWEST} on they tell how runs differ."
     made = found.factor
     return (
         f"Own factor of {found.basis}: {show(made.deposit, PER_CHARGE)} for the next run, from {len(made.runs)} runs."
@@ -140,11 +141,11 @@ def _age(age: float | None) -> str:
 
 def _factor_rows(found: RecordedFactor, made: OwnFactor, bath: Bath, density: Measured) -> list[tuple[str, str]]:
     from areakit.plating.own_factor import efficiency_of
-    from areakit.records.recorded_factor import PER_CHARGE, counted, per_age, plating_factor
+    from areakit.records.recorded_factor import PER_CHARGE, kinds_counted, per_age, plating_factor
     from areakit.units import show
 
     rows = [
-        ("from", f"{found.basis}: {len(made.runs)} runs, {counted(made.observations)}"),
+        ("from", f"{found.basis}: {len(made.runs)} runs, {kinds_counted(made.observations)}"),
         ("next run", show(made.deposit, PER_CHARGE)),
         ("efficiency", show(efficiency_of(made.deposit, bath), "%")),
         ("plating factor", show(plating_factor(made.deposit, density))),
@@ -154,7 +155,9 @@ def _factor_rows(found: RecordedFactor, made: OwnFactor, bath: Bath, density: Me
     if made.age is not None:
         rows.append(("bath age now", _age(made.age)))
     if made.drift is not None:
-        rows.append(("drift", f"{100.0 * per_age(made.drift.value):+.2g} % for each A·h/L; counted in for the age now"))
+        rows.append(
+            ("drift", f"{100.0 * per_age(made.drift.value):+.2g} % for each A·h/L; counted in for the age now")
+        )
     return rows
 
 
@@ -165,7 +168,7 @@ def _notes(made: OwnFactor, bath: Bath) -> list[str]:
 
     notes = [
         f"{one.run} lies {100.0 * abs(one.ratio - 1.0):.0f} % {'above' if one.ratio > 1 else 'below'} what the others "
-        f"let expect (E_n {one.e_n:+.1f}). It is counted; without it the next run would be "
+        f"let expect (E_n {one.e_n:+.1f}). It is kinds_counted; without it the next run would be "
         f"{show(one.without, PER_CHARGE)}. If it was a slip, correct or withdraw its entry."
         for one in made.outliers
     ]

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from areakit.errors import RangeError
+from areakit.plural import counted
 from areakit.uncertainty import COVERAGE_FACTOR
 
 Floats = NDArray[np.float64]
@@ -115,7 +116,8 @@ def pool(values: Sequence[float], standards: Sequence[float], *, ages: Sequence[
     x, u = np.asarray(values, dtype=float), np.asarray(standards, dtype=float)
     columns = 1 if ages is None else 2
     if len(x) <= columns or not (u > 0.0).all():
-        raise RangeError(f"{len(x)} run(s) tell nothing of how runs differ.", remedy="Weigh, or measure, more runs.")
+        few = counted(len(x), "run")
+        raise RangeError(f"With {few} nothing tells how runs differ.", remedy="Weigh, or measure, more runs.")
     age = np.zeros(len(x)) if ages is None else np.asarray(ages, dtype=float)
     freedom = len(x) - columns
     excess = _excess(x, u, age, columns, float(freedom))

@@ -73,7 +73,7 @@ class RecordedFactor:
         span = days[0] if days[0] == days[1] else f"{days[0]} to {days[1]}"
         return (
             f"own factor of {self.basis}: {show(self.factor.deposit, PER_CHARGE)} from {len(self.factor.runs)} runs, "
-            f"{span} ({counted(self.factor.observations)})"
+            f"{span} ({kinds_counted(self.factor.observations)})"
         )
 
 
@@ -81,7 +81,7 @@ def _named(name: str, metal: str) -> str:
     return f"{metal} {name}" if name in ("next run", "mean of the runs") else name
 
 
-def counted(observations: Sequence[Observation]) -> str:
+def kinds_counted(observations: Sequence[Observation]) -> str:
     """Return how many of each kind there are, in words."""
     kinds = [one.kind for one in observations]
     counts = [(kind, kinds.count(kind)) for kind in _PLURAL if kind in kinds]

@@ -72,7 +72,7 @@ def test_a_line_over_the_age_is_that_of_weighted_least_squares() -> None:
 
 def test_too_few_runs_are_refused() -> None:
     for values, ages in (([1.0], None), ([1.0, 2.0], [0.0, 1.0])):
-        with pytest.raises(RangeError, match="nothing of how runs differ"):
+        with pytest.raises(RangeError, match="nothing tells how runs differ"):
             pool(values, [0.1] * len(values), ages=ages)
     with pytest.raises(RangeError):
         pool([1.0, 2.0], [0.1, 0.0])
