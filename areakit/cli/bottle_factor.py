@@ -155,9 +155,7 @@ def _factor_rows(found: RecordedFactor, made: OwnFactor, bath: Bath, density: Me
     if made.age is not None:
         rows.append(("bath age now", _age(made.age)))
     if made.drift is not None:
-        rows.append(
-            ("drift", f"{100.0 * per_age(made.drift.value):+.2g} % for each A·h/L; counted in for the age now")
-        )
+        rows.append(("drift", f"{100.0 * per_age(made.drift.value):+.2g} % for each A·h/L; counted in for the age now"))
     return rows
 
 
@@ -168,7 +166,7 @@ def _notes(made: OwnFactor, bath: Bath) -> list[str]:
 
     notes = [
         f"{one.run} lies {100.0 * abs(one.ratio - 1.0):.0f} % {'above' if one.ratio > 1 else 'below'} what the others "
-        f"let expect (E_n {one.e_n:+.1f}). It is kinds_counted; without it the next run would be "
+        f"let expect (E_n {one.e_n:+.1f}). It is counted; without it the next run would be "
         f"{show(one.without, PER_CHARGE)}. If it was a slip, correct or withdraw its entry."
         for one in made.outliers
     ]

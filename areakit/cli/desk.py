@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from areakit.imaging.lens import Lens
     from areakit.records.sheets import PrintCheck
     from areakit.service.desk import Desk
+    from areakit.service.job import Written
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -67,6 +68,14 @@ def tell(findings: Any) -> None:
     """Print findings, one line each, on the error stream: output stays clean for a pipe."""
     for finding in findings:
         click.echo(f"{finding.severity}: {finding.message} {finding.remedy}", err=True)
+
+
+def tell_outcome(made: Written) -> None:
+    """Print what a weighing or a reading says against what its charge let expect."""
+    from areakit.records.outcome import told_of
+
+    for words in told_of(made.job, made.number):
+        click.echo(words)
 
 
 def tell_flags(flags: Any) -> None:

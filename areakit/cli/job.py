@@ -8,7 +8,7 @@ from typing import Any, Literal
 import click
 
 from areakit.cli.command import JOURNAL, PHOTO, Group
-from areakit.cli.desk import desk_of, desk_options, tell
+from areakit.cli.desk import desk_of, desk_options, tell, tell_outcome
 from areakit.cli.entries import echo_json, read_text, remarks_option
 
 
@@ -283,6 +283,7 @@ def weigh(
         from areakit.units import show
 
         click.echo(f"Gain: {show(made.job.gain, 'mg')} on all pieces.")
+    tell_outcome(made)
 
 
 def _load_more() -> None:

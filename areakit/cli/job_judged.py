@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from areakit.cli.command import JOURNAL, Command
-from areakit.cli.desk import desk_of, desk_options
+from areakit.cli.desk import desk_of, desk_options, tell_outcome
 from areakit.cli.entries import remarks_option
 
 NUMBER = click.argument("number")
@@ -47,6 +47,7 @@ def test(
 
     made = add_test(desk_of(journal, who), number, method, result=result, place_mm=at_mm, **fields)
     click.echo(f"Job {number}, entry {made.number}.")
+    tell_outcome(made)
 
 
 @click.command("defect", cls=Command, exits=JOURNAL)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from areakit.cli.page import Page
 from areakit.records.entry_words import entry_words
 from areakit.records.job import Entry, Job
+from areakit.records.outcome import outcome_words, outcomes_of
 from areakit.records.runs import Run, runs_of
 from areakit.units import show
 
@@ -46,6 +47,10 @@ def show_page(job: Job) -> Page:
     for run in runs_of(job):
         page.lines(["\n".join(run_lines(run))])
         page.lines([f"{finding.severity}: {finding.message} {finding.remedy}" for finding in run.findings])
+    outcomes = outcomes_of(job)
+    if outcomes:
+        page.heading("Against the prediction")
+        page.lines(["\n".join(outcome_words(one)) for one in outcomes])
     page.heading("Entries")
     page.table(
         [

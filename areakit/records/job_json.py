@@ -10,6 +10,7 @@ from typing import Any
 from areakit.records.codec import quantity_json
 from areakit.records.event import event_json
 from areakit.records.job import Correction, Entry, Job
+from areakit.records.outcome import outcome_json, outcomes_of
 from areakit.records.runs import run_json, runs_of
 
 SCHEMA = "areakit.job/1"
@@ -29,7 +30,7 @@ _STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def job_json(job: Job) -> dict[str, Any]:
-    """Return a whole job: the order, where it stands, runs, entries with their corrections, and every event."""
+    """Return a whole job: order, state, runs, outcomes, entries with their corrections, and every event."""
     return {
         "schema": SCHEMA,
         "number": job.number,
@@ -39,6 +40,7 @@ def job_json(job: Job) -> dict[str, Any]:
         "area": quantity_json(job.area) if job.area else None,
         "gain": quantity_json(job.gain) if job.gain else None,
         "runs": [run_json(run) for run in runs_of(job)],
+        "outcomes": [outcome_json(one) for one in outcomes_of(job)],
         "entries": [_entry_json(entry) for entry in job.entries],
         "history": [event_json(event) for event in job.history],
     }

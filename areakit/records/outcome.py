@@ -15,7 +15,7 @@ from areakit.records.observations import CALCULATED, OF_THE_WHOLE, place_share, 
 from areakit.records.release import plan_of
 from areakit.records.runs import Run, layer_of
 from areakit.records.weight_gain import Span, charge_of, spans_of
-from areakit.uncertainty import Measured, normalised_error, propagate
+from areakit.uncertainty import Measured, normalised_error, propagate, total
 from areakit.units import in_unit, show
 
 BLUNT = 0.30
@@ -72,6 +72,19 @@ def outcomes_of(job: Job) -> tuple[Outcome, ...]:
     weighed = [one for span in spans_of(job) if (one := _weighed(job, span)) is not None]
     read = [one for entry in job.all_of("tested") if (one := _read(job, entry, weighed)) is not None]
     return tuple(sorted([*weighed, *read], key=lambda one: one.entry))
+
+
+def told_of(job: Job, entry: int) -> list[str]:
+    """Return what an entry just made says against the prediction, in lines; or why nothing was to be expected."""
+    found = [words for one in outcomes_of(job) if one.entry == entry for words in outcome_words(one)]
+    if found:
+        return found
+    made = job.entry(entry)
+    gained = made.kind == "weighed" and made.doc["when"] == "after" and job.gain is not None
+    read = made.kind == "tested" and _is_reading(made)
+    return ["Nothing to hold it against: no run before it has both a charge and a plan of its metal."] * (
+        gained or read
+    )
 
 
 def outcome_words(one: Outcome) -> list[str]:
@@ -164,23 +177,23 @@ def _efficiency_words(runs: tuple[Run, ...], metal: str, ratio: float) -> str:
 def _meter_words(charge: Measured, ratio: float) -> str:
     side = "low" if ratio > 1.0 else "high"
     return (
-        f"If only the meter is off, {charge.value * ratio / 60.0:.4g} A·min passed in place of "
-        f"{charge.value / 60.0:.4g}: it reads {abs(1.0 / ratio - 1.0) * 100:.0f} % too {side}."
+        f"If only the meter is off, {charge.value * ratio / 60.0:.3g} A·min passed in place of "
+        f"{charge.value / 60.0:.3g}: it reads {abs(1.0 / ratio - 1.0) * 100:.0f} % too {side}."
     )
 
 
 def _read(job: Job, entry: Entry, weighed: list[Outcome]) -> Outcome | None:
-    method = METHODS.get(entry.doc["method"])
-    if method is None or method.purpose != "thickness" or method.key in CALCULATED or entry.doc["value"] is None:
+    if not _is_reading(entry):
         return None
+    method = METHODS[entry.doc["method"]]
     layers = plan_of(job).get("layers", [])
     metal = entry.doc.get("metal") or (layers[-1]["metal"] if layers else "")
     layer, area, runs = layer_of(job, metal), job.area, runs_before(job, metal, entry)
-    if layer is None or area is None or not runs or runs[-1].figures is None:
+    if layer is None or area is None or not runs:
         return None
-    pieces = job.quantity
-    charge = propagate(lambda q: q / pieces, charge_of(runs), unit="C")
-    mean = thickness_for_charge(runs[-1].figures, charge=charge, area=square_metres(area))
+    mean = _mean_by_charge(runs, area, job.quantity)
+    if mean is None:
+        return None
     share = 0.0 if method.key in OF_THE_WHOLE else place_share(_allowance(layer))
     where = f", {entry.doc['place']}" if entry.doc["place"] else ""
     made = Outcome(
@@ -190,33 +203,60 @@ def _read(job: Job, entry: Entry, weighed: list[Outcome]) -> Outcome | None:
         found=in_unit(quantity_from_json(entry.doc["value"]), "m"),
         expected=mean.plus_shares(place_of_the_reading=share * mean.value),
     )
-    return made if made.agrees else _with(made, _reading_meanings(made, runs, charge, area, weighed))
+    return made if made.agrees else _with(made, _reading_meanings(made, runs, area, weighed))
+
+
+def _mean_by_charge(runs: tuple[Run, ...], area: Measured, pieces: int) -> Measured | None:
+    """Return the mean on one piece by the charge of runs, shared evenly [m]; None where an efficiency is not known."""
+    means = [
+        thickness_for_charge(
+            run.figures,
+            charge=propagate(lambda q: q / pieces, run.log.charge, unit="C"),
+            area=square_metres(area),
+        )
+        for run in runs
+        if run.figures is not None
+    ]
+    return total(means, "m") if len(means) == len(runs) else None
+
+
+def _is_reading(entry: Entry) -> bool:
+    """Tell whether a test gave a thickness that was not worked out from the charge itself."""
+    method = METHODS.get(entry.doc["method"])
+    measured = method is not None and method.purpose == "thickness" and method.key not in CALCULATED
+    return measured and entry.doc["value"] is not None
 
 
 def _allowance(layer: Mapping[str, Any]) -> float:
     return quantity_from_json(layer["distribution_allowance"]["quantity"]).value
 
 
-def _reading_meanings(
-    made: Outcome, runs: tuple[Run, ...], charge: Measured, area: Measured, weighed: list[Outcome]
-) -> tuple[str, ...]:
+def _reading_meanings(made: Outcome, runs: tuple[Run, ...], area: Measured, weighed: list[Outcome]) -> tuple[str, ...]:
     """Say what would explain a thickness; a weight gain of the same metal tells the area from the rest."""
     ratio = made.found.value / made.expected.value
     if not ratio > 0.0:
         return ("A thickness of nothing is no reading: look at the gauge and at where it stood.",)
     needed = area.value / ratio
     by_area = (
-        f"If only the area is off, it was {needed / 100.0:.4g} cm² in place of {area.value / 100.0:.4g} cm²: "
+        f"If only the area is off, it was {needed / 100.0:.3g} cm² in place of {area.value / 100.0:.3g} cm²: "
         "look at faces, side walls and masks."
     )
-    others = (_efficiency_words(runs, made.metal, ratio), _meter_words(charge, ratio))
+    others = (_efficiency_words(runs, made.metal, ratio), _meter_words(charge_of(runs), ratio))
     scale = next((one for one in weighed if made.metal in one.metal.split(" and ")), None)
     if scale is None:
-        hint = "A weight gain tells the area from the other two: weigh before and after."
-    elif scale.agrees and not scale.blunt:
+        return (by_area, *others, "A weight gain tells the area from the other two: weigh before and after.")
+    if scale.agrees and not scale.blunt:
         return (by_area, "The weight gain agrees, so efficiency and meter do: it is the area, the place or the gauge.")
-    elif not scale.agrees and (scale.e_n > 0) == (made.e_n > 0):
-        return (*others, "The weight gain is off the same way, so it is efficiency or meter, not the area.")
-    else:
-        hint = "The weight gain does not settle which of them it is."
-    return (by_area, *others, hint)
+    if scale.agrees or (scale.e_n > 0) != (made.e_n > 0):
+        return (by_area, *others, "The weight gain does not settle which of them it is.")
+    if abs(normalised_error(made.found, _by_weight(made, scale))) <= 1.0:
+        return (*others, "The weight gain is off by as much, so it is efficiency or meter, not the area.")
+    return (
+        *others,
+        "The weight gain explains a part of it by efficiency or meter; the rest is the area, the place or the gauge.",
+    )
+
+
+def _by_weight(made: Outcome, scale: Outcome) -> Measured:
+    """Return the thickness that a reading should show by the weight gain; charge and efficiency cancel. [m]"""
+    return propagate(lambda d, g, e: d * g / e, made.expected, scale.found, scale.expected, unit="m")

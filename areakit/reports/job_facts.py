@@ -10,6 +10,7 @@ from areakit.records.codec import quantity_from_json
 from areakit.records.entry_words import defect_place, entry_words, quantity_words
 from areakit.records.job import Entry, Job
 from areakit.records.methods import METHODS
+from areakit.records.outcome import outcome_words, outcomes_of
 from areakit.records.runs import Run, runs_of
 from areakit.reports.step_facts import Hazard, StepFacts, hazards_of, steps_of
 from areakit.uncertainty import Measured
@@ -33,7 +34,8 @@ class MarkFacts:
 class JobFacts:
     """Everything that goes on the traveller, in its order.
 
-    ``allowances`` hold metal, and mean over minimum where the plan predicted it over the outline.
+    ``outcomes`` hold each weight gain and reading against what its charge let expect. ``allowances`` hold metal, and
+    mean over minimum where the plan predicted it over the outline.
     """
 
     number: str
@@ -51,6 +53,7 @@ class JobFacts:
     results: tuple[tuple[str, str, str, str], ...]
     marks: tuple[MarkFacts, ...]
     weighings: tuple[str, ...]
+    outcomes: tuple[str, ...]
     remarks: tuple[str, ...]
     signatures: tuple[tuple[str, str, str], ...]
     changes: tuple[str, ...]
@@ -78,6 +81,7 @@ def facts_of(job: Job) -> JobFacts:
         results=tuple(_result(entry) for entry in job.all_of("tested")),
         marks=_marks(job),
         weighings=_weighings(job),
+        outcomes=tuple(" ".join(outcome_words(one)) for one in outcomes_of(job)),
         remarks=tuple(_signed_words(e) for kind in ("reworked", "remarked") for e in job.all_of(kind)),
         signatures=tuple((e.who, e.at[:16].replace("T", " "), entry_words(e)) for e in job.all_of("signed")),
         changes=_changes(job),

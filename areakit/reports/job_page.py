@@ -174,7 +174,7 @@ def _results(facts: JobFacts) -> str:
     table = f"<table>{head}{rows}</table>" if rows else "<p>No test is recorded yet.</p>"
     lines = "".join(f"<p>{_words(line)}</p>" for line in facts.remarks)
     mass = f"<p>Mass: {_words('; '.join(facts.weighings))}</p>" if facts.weighings else ""
-    return f"<h2>Results</h2>{table}{mass}{lines}"
+    return f"<h2>Results</h2>{table}{mass}{lines}{_lines('Against the prediction', facts.outcomes)}"
 
 
 def _lines(title: str, texts: Sequence[str]) -> str:

@@ -278,6 +278,9 @@ def _results(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
     mass = "; ".join(facts.weighings) if facts.weighings else f"before {_BLANK}   after {_BLANK}   gain {_BLANK}"
     story += [Spacer(1, 2 * mm), styles.words(f"Mass: {mass}")]
     story += [styles.words(line) for line in facts.remarks]
+    if facts.outcomes:
+        story.append(styles.words("Against the prediction", styles.heading))
+        story += [styles.words(f"• {line}") for line in facts.outcomes]
     return story
 
 

@@ -12,7 +12,7 @@ from areakit.errors import InputError, RecordError
 from areakit.flags import flag
 from areakit.plating.deposit import table_density
 from areakit.plating.metals import Bath, all_baths
-from areakit.plating.solutions import default_bath
+from areakit.plating.solutions import default_bath, read_solutions
 from areakit.records.bottles import Bottle
 from areakit.records.job import fold as fold_job
 from areakit.records.journal import Journal
@@ -71,15 +71,15 @@ def factor_drawing(desk: Desk, label: str, *, brush: str = "") -> str:
 def _of_bottle(journal: Journal, bottle: Bottle, brush: str) -> RecordedFactor:
     same = [
         one
-        for one in _bottles(journal, bottle.solution, bottle.metal_name)
+        for one in _bottles(journal, (bottle.solution,), bottle.metal_name)
         if one.recovered == bottle.recovered and one.label != bottle.label
     ]
     return _factor(journal, [bottle, *same], bottle=bottle, brush=brush)
 
 
-def _bottles(journal: Journal, solution: str, metal: str) -> list[Bottle]:
+def _bottles(journal: Journal, names: tuple[str, ...], metal: str) -> list[Bottle]:
     found = (read_bottle(journal, label) for label in journal.keys("bottle"))
-    return [one for one in found if one.solution == solution and one.metal_name == metal]
+    return [one for one in found if one.solution in names and one.metal_name == metal]
 
 
 def _factor(journal: Journal, bottles: Sequence[Bottle], *, bottle: Bottle | None, brush: str) -> RecordedFactor:
@@ -107,7 +107,7 @@ def _seen(journal: Journal, bottle: Bottle) -> Seen:
 
 
 def own_factors(
-    path: Path, *, solutions: Mapping[str, str], bottles: Mapping[str, str], brush: str = ""
+    path: Path, *, solutions: Mapping[str, tuple[str, ...]], bottles: Mapping[str, str], brush: str = ""
 ) -> dict[str, RecordedFactor]:
     """Return the own factor of each metal for which a solution or a bottle is named and the record has runs enough.
 
@@ -115,8 +115,10 @@ def own_factors(
     ----------
     path : Path
         The journal; one that is not there says nothing.
-    solutions, bottles : mapping of metal to name or label
-        A bottle goes before a solution.
+    solutions : mapping of metal to names
+        Under which bottles of its solution may go.
+    bottles : mapping of metal to label
+        Go before solutions.
 
     Raises
     ------
@@ -130,24 +132,24 @@ def own_factors(
     found: dict[str, RecordedFactor] = {}
     with Journal(path, write=False) as journal:
         for metal in {**solutions, **bottles}:
-            made = _of_metal(journal, metal, solutions.get(metal), bottles.get(metal), brush)
+            made = _of_metal(journal, metal, solutions.get(metal, ()), bottles.get(metal), brush)
             if made is not None and made.factor is not None:
                 found[metal] = made
     return found
 
 
 def _of_metal(
-    journal: Journal, metal: str, solution: str | None, label: str | None, brush: str
+    journal: Journal, metal: str, names: tuple[str, ...], label: str | None, brush: str
 ) -> RecordedFactor | None:
     if label is not None:
         bottle = read_bottle(journal, label)
-        if bottle.metal_name != metal or (solution is not None and solution != bottle.solution):
+        if bottle.metal_name != metal or (names and bottle.solution not in names):
             raise InputError(
-                f"Bottle {label} holds {bottle.solution} ({bottle.metal_name}), not {solution or metal}.",
+                f"Bottle {label} holds {bottle.solution} ({bottle.metal_name}), not {names[-1] if names else metal}.",
                 remedy="Name a bottle of that solution, or the solution of that bottle with --solution.",
             )
         return _of_bottle(journal, bottle, brush)
-    fresh = [one for one in _bottles(journal, solution or "", metal) if not one.recovered]
+    fresh = [one for one in _bottles(journal, names, metal) if not one.recovered]
     return _factor(journal, fresh, bottle=None, brush=brush) if fresh else None
 
 
@@ -184,7 +186,8 @@ def with_own(found: Filled, typed: Mapping[str, Any]) -> Filled:
         return found
     said = {metal for name in ("efficiency", "factor") for metal in typed.get(name) or {}}
     bottles = dict(entries.get("bottle") or {})
-    solutions = {m: n for m, n in (entries.get("solution") or {}).items() if m and m not in said and "" not in said}
+    named = {m: n for m, n in (entries.get("solution") or {}).items() if m and m not in said and "" not in said}
+    solutions = {metal: _names(name, entries.get("solutions")) for metal, name in named.items()}
     try:
         own = own_factors(
             Path(path) if path else usual_journal(), solutions=solutions, bottles=bottles, brush=_brush(found)
@@ -193,6 +196,12 @@ def with_own(found: Filled, typed: Mapping[str, Any]) -> Filled:
         return replace(found, entries={**entries, "record_flags": (flag("RECORD_NOT_ASKED", reason=str(error)),)})
     kept = {metal: factor for metal, factor in own.items() if metal not in said and "" not in said}
     return replace(found, entries={**entries, "own": kept})
+
+
+def _names(name: str, text: str | None) -> tuple[str, ...]:
+    """Return a solution's name and its title: a bottle may carry either on its label."""
+    known = read_solutions(text or "").get(name)
+    return (name,) if known is None or known.title == name else (name, known.title)
 
 
 def _brush(found: Filled) -> str:

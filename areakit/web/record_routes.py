@@ -16,6 +16,7 @@ from areakit.records.bottle_json import bottle_json
 from areakit.records.entry_words import entry_words
 from areakit.records.job import Job
 from areakit.records.job_json import job_json, summary_json
+from areakit.records.outcome import outcome_json, outcomes_of
 from areakit.records.plan_json import finding_json
 from areakit.records.runs import run_json
 from areakit.service.bottle import list_bottles
@@ -159,6 +160,7 @@ def _written(made: Written) -> dict[str, Any]:
         "last": made.job.last,
         "state": made.job.state,
         "findings": [finding_json(finding) for finding in made.findings],
+        "outcomes": [outcome_json(one) for one in outcomes_of(made.job) if one.entry == made.number],
     }
 
 

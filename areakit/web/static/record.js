@@ -24,7 +24,8 @@ export function makeRecordStep(step) {
       try {
         const { kind, body, clear } = read(), made = await job.add(kind, body);
         clear?.(); box.open = false;
-        put(said, h("p", { class: "small" }, `Kept as entry ${made.entry}.`)); tell(`Kept as entry ${made.entry}.`);
+        const words = [`Kept as entry ${made.entry}.`, ...made.outcomes.map((one) => one.words)].join(" ");
+        put(said, h("p", { class: "small" }, words)); tell(words);
       } catch (error) { put(said, results.said(error)); } finally { go.disabled = false; }
     }
     return { element: box, box };
@@ -66,11 +67,12 @@ export function makeRecordStep(step) {
   }
 
   function line(entry) {
+    const against = state.job.outcomes.filter((one) => one.entry === entry.number).map((one) => h(one.agrees ? "span" : "strong", { class: "small" }, ` ${one.words}`));
     const reason = h("input", { autocomplete: "off", placeholder: "misread" }), changes = entry.corrections.map((one) => `${one.withdrawn ? "withdrawn" : "corrected"} by ${one.who}: ${one.reason}`).join("; ");
     const withdraw = h("button", { type: "button", onclick: async () => {
       try { await job.add("corrected", { entry: entry.number, reason: reason.value.trim(), withdraw: true, after: state.job.last }); } catch (error) { put(said, results.said(error)); }
     } }, "Withdraw");
-    return h("li", { class: entry.withdrawn ? "gone" : "" }, h("span", { class: "when" }, `${entry.number} · ${entry.at.slice(5, 16).replace("T", " ")}`), h("span", { class: "kind" }, KINDS[entry.kind] || entry.kind), h("span", {}, plain(state.job.words[entry.number]), changes && h("em", {}, ` (${changes})`), h("span", { class: "small" }, ` ${entry.who}`)),
+    return h("li", { class: entry.withdrawn ? "gone" : "" }, h("span", { class: "when" }, `${entry.number} · ${entry.at.slice(5, 16).replace("T", " ")}`), h("span", { class: "kind" }, KINDS[entry.kind] || entry.kind), h("span", {}, plain(state.job.words[entry.number]), changes && h("em", {}, ` (${changes})`), h("span", { class: "small" }, ` ${entry.who}`), against),
       !entry.withdrawn && entry.kind !== "opened" && h("details", {}, h("summary", { "aria-label": `Withdraw entry ${entry.number}` }, "…"), h("div", { class: "form" }, field("Reason", reason), withdraw)));
   }
   function showLinks() {
