@@ -397,6 +397,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "{metal} would take {wanted:.3g} A, but the supply gives {supply:.3g} A.",
         "{advice}",
     ),
+    "LOAD_SHARED": (
+        "The current of the load is taken to divide by area; parts at the rim of the rack get more (common practice).",
+        "Hang large and small ones mixed, and measure the thickness on one of each kind.",
+    ),
     "CURRENT_DENSITY_OUTSIDE": (
         "The current density of {value:.3g} A/dm² for {metal} lies outside {low:.3g} to {high:.3g} A/dm² ({origin}).",
         "Change the current, the contact or the number of parts, or check the label.",

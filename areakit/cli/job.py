@@ -34,9 +34,14 @@ NUMBER = click.argument("number")
 
 
 @command.command("new", exits=JOURNAL)
-@click.argument("part")
+@click.argument("part", required=False)
 @click.option(
-    "--quantity", type=click.IntRange(1), default=1, show_default=True, metavar="N", help="Number of equal pieces."
+    "--quantity", "--pieces", type=click.IntRange(1), metavar="N", help="Number of equal pieces; 1, or as the pattern."
+)
+@click.option(
+    "--like",
+    metavar="NUMBER",
+    help="A job to repeat: its part, area, masks, plan, price and notes. Example: --like J12",
 )
 @click.option(
     "--customer", default="", metavar="TEXT", help='The customer\'s reference. Example: --customer "order 77"'
@@ -49,16 +54,32 @@ NUMBER = click.argument("number")
 @click.option("--number", metavar="TEXT", help="Job number; the next of the year unless said.")
 @remarks_option
 @desk_options
-def new(part: str, journal: Path | None, who: str | None, **fields: Any) -> None:
-    """Open a job for PART and print its number.
+def new(
+    part: str | None, quantity: int | None, like: str | None, base: str, remarks: str, journal: Path | None,
+    who: str | None, **fields: Any,
+) -> None:  # fmt: skip
+    """Open a job for PART and print its number. Like another job, plan and quote are made anew for the pieces.
 
     \b
-    Example:
+    Examples:
       areakit job new "club badge" --quantity 20 --customer "order 31" --base brass
+      areakit job new --like 2026-0012 --pieces 5 --customer "order 40"
     """
+    desk = desk_of(journal, who)
+    if like is not None:
+        from areakit.service.job_like import LikeRequest, open_like
+
+        more = {"base": base or None, "remarks": remarks or None}
+        made = open_like(desk, LikeRequest(like=like, quantity=quantity, part=part, **more, **fields))
+        tell(made.findings)
+        click.echo(made.job.number)
+        return
+    if part is None:
+        raise click.UsageError("Say what the part is, or name a job to repeat with --like.")
     from areakit.service.job import NewJob, open_job
 
-    click.echo(open_job(desk_of(journal, who), NewJob(part=part, **fields)).number)
+    request = NewJob(part=part, quantity=quantity or 1, base=base, remarks=remarks, **fields)
+    click.echo(open_job(desk, request).number)
 
 
 @command.command("photo", exits=JOURNAL)
@@ -99,14 +120,12 @@ def measured(number: str, file: str, part: int, photo: Path | None, journal: Pat
     Example:
       areakit measure badge.jpg --thickness "1.2 mm" --json | areakit job measured 2026-0001 - --photo badge.jpg
     """
-    from areakit.service.job import add, attach_json
+    from areakit.service.job import attach_json
 
-    desk = desk_of(journal, who)
-    made = attach_json(desk, number, "measured", read_text(file) or "", part=part)
+    made, *more = attach_json(desk_of(journal, who), number, "measured", read_text(file) or "", part=part, photo=photo)
     click.echo(f"Job {number}, entry {made.number}: outline and area are kept.")
     if photo is not None:
-        kept = add(desk, number, "photographed", doc={}, file=photo)
-        click.echo(f"Job {number}, entry {kept.number}: {photo.name} is kept.")
+        click.echo(f"Job {number}, entry {more[0].number}: {photo.name} is kept.")
 
 
 @command.command("require", exits=JOURNAL)
@@ -137,7 +156,7 @@ def require(number: str, text: str, journal: Path | None, who: str | None, **fie
 def _attach(kind: str, number: str, file: str, journal: Path | None, who: str | None) -> None:
     from areakit.service.job import attach_json
 
-    made = attach_json(desk_of(journal, who), number, kind, read_text(file) or "")
+    (made,) = attach_json(desk_of(journal, who), number, kind, read_text(file) or "")
     click.echo(f"Job {number}, entry {made.number}.")
 
 

@@ -147,6 +147,7 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Aim at the minimum itself: half of such jobs stay below. Else it is met with about 97 % confidence.",
 )
+@click.option("--together", is_flag=True, help="Tank: hang all kinds of parts in one load, with one current.")
 @spread_options()
 @picture_options()
 @click.option(

@@ -11,11 +11,13 @@ from areakit.flags import Flag
 from areakit.plating.consumption import Consumption
 from areakit.plating.deposit import variance_shares
 from areakit.plating.findings import Finding
+from areakit.plating.hands import schedule_words
 from areakit.plating.plan import Order, Plan, PlannedLayer, PlannedStep
 from areakit.plating.premise import Premise
 from areakit.plating.process import Caution
 from areakit.plating.run import MINUTE, PER_CM2, PER_DM2, BrushRun, TankRun
 from areakit.plural import counted
+from areakit.records.area_lines import numbers_words
 from areakit.records.plan_json import shown
 from areakit.reports.notes import notes
 from areakit.uncertainty import Measured, exact
@@ -60,6 +62,7 @@ def plan_page(plan: Plan) -> Page:
     findings_block(page, plan.findings)
     page.heading("In short")
     page.table(_short_rows(plan), header=SHORT)
+    _shared_block(page, plan)
     if order.spread is not None:
         from areakit.cli.spread_text import spread_block  # brings shapely
 
@@ -103,6 +106,35 @@ def _short_currents(run: BrushRun | TankRun | None) -> tuple[str, str]:
     return (_four_digits(run.current), "-") if run else ("not known", "not known")
 
 
+def _shared_block(page: Page, plan: Plan) -> None:
+    """Add the loads in which other kinds of parts hang as well, with the share of each."""
+    for load in plan.shared:
+        page.heading(f"One load of {load.metal}, {counted(load.pieces, 'piece')}")
+        page.table(
+            [
+                ("CURRENT OF THE LOAD", number(load.current), "current density times the area of all"),
+                ("time", number(load.time), "charge of all over current"),
+                ("CHARGE OF THE LOAD", setting(load.charge), "what the kind that needs most takes for its area"),
+                ("area of all", number(load.area, "cm2"), "sum over kinds and pieces"),
+            ],
+            header=HEADER,
+        )
+        page.table(
+            [
+                (
+                    numbers_words(one.parts),
+                    str(one.pieces),
+                    f"{100.0 * one.share:.1f} %",
+                    number(one.current),
+                    number(one.minimum),
+                    f"{one.needed * 1e6:.4g} µm" if one.needed is not None else "-",
+                )
+                for one in load.shares
+            ],
+            header=("part", "pieces", "share", "current", "minimum", "asked"),
+        )
+
+
 def _words(plan: Plan) -> list[tuple[str, str]]:
     order = plan.order
     said = (("base metal", order.base), ("market", order.market), ("use", order.use))
@@ -124,6 +156,7 @@ def _layer_block(page: Page, planned: PlannedLayer, order: Order) -> None:
     rows += _charge_rows(planned, pieces)
     if planned.brush is not None:
         rows += _brush_rows(planned.brush, layer.current_density)
+        rows += _hand_rows(planned)
     if planned.tank is not None:
         rows += _tank_rows(planned.tank, layer.current_density)
     rows += [*coupon_rows(planned), *_consumption_rows(planned)]
@@ -187,7 +220,7 @@ def _setting_words(planned: PlannedLayer) -> str:
 
 def _brush_rows(run: BrushRun, density: Premise | None) -> Rows:
     asked = origin_words(density.origin) if density else ""
-    rows: Rows = [
+    return [
         ("current density under the brush", number(exact(run.current_density, "A/m2")), asked),
         premise_row(run.contact_fraction),
         ("PEAK CURRENT", _four_digits(run.peak_current), "density times metal under the brush; set the volts to this"),
@@ -197,9 +230,17 @@ def _brush_rows(run: BrushRun, density: Premise | None) -> Rows:
         ("time of a pass", number(run.seconds_per_pass, "s"), "over the whole plated area; times passes: the time"),
         premise_row(run.hand_speed),
     ]
-    if run.strokes_per_minute is not None:
-        rows.append(("strokes a minute", number(run.strokes_per_minute), "hand speed over stroke"))
-    return rows
+
+
+def _hand_rows(planned: PlannedLayer) -> Rows:
+    work = planned.hands
+    if work is None:
+        return []
+    return [
+        ("way from turn to turn", f"{work.stroke.value * 1e3:.3g} mm", origin_words(work.stroke.origin)),
+        ("strokes a minute", number(work.strokes_per_minute), "hand speed over that way; to and fro count as two"),
+        ("spells and breaks", "", f"{schedule_words(planned.layer.metal, work)} Common practice, no source"),
+    ]
 
 
 def _watch_words(run: BrushRun) -> str:

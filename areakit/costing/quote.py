@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from areakit.costing.job import PlannedJob, at_pieces
 from areakit.costing.prices import MetalPrice, rounded, step_of, valid_until
@@ -26,7 +28,10 @@ class Break:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Quote:
-    """A priced job. ``metal`` is the value of metal deposited and lost, with its budget, in the currency."""
+    """A priced job. ``metal`` is the value of metal deposited and lost, with its budget, in the currency.
+
+    ``asked`` are rates and prices as text, so that they can be asked again for another job.
+    """
 
     job: PlannedJob
     rates: Rates
@@ -40,6 +45,7 @@ class Quote:
     flags: tuple[Flag, ...]
     quoted_on: date
     valid_until: date
+    asked: Mapping[str, Any] = field(default_factory=dict)
 
     @property
     def currency(self) -> str:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
 
 from areakit.errors import InputError
 from areakit.flags import Flag, flag
@@ -14,6 +14,7 @@ from areakit.plating.consumption import Consumption, SolutionUse, consume
 from areakit.plating.coupon import Coupon, CouponRun, coupon_run
 from areakit.plating.deposit import Chemistry
 from areakit.plating.findings import Finding
+from areakit.plating.hands import HandWork, hand_work, hands_finding
 from areakit.plating.premise import Origin, Premise
 from areakit.plating.preparation import check_preparation
 from areakit.plating.process import Caution, Process, Step, cautions_for
@@ -24,6 +25,7 @@ from areakit.units import show, three_digits
 
 if TYPE_CHECKING:
     from areakit.plating.spread import Spread
+    from areakit.plating.together import SharedLoad
 
 DEADLY = ("cyanide", "hexavalent-chromium", "fluoride")
 """Cautions that are told before all others, in this order."""
@@ -76,7 +78,9 @@ class Order:
 
     ``spread`` is the distribution predicted over an outline, None where the allowances come from elsewhere.
     ``even_chance`` aims at the minimum itself, which half of such jobs then miss, not at a sure minimum. ``parts`` are
-    the numbers of the equal parts that were measured, empty for a typed area.
+    the numbers of the equal parts that were measured, empty for a typed area. ``asked`` is what was asked for, as text,
+    so that it can be asked again for other pieces. Where other kinds hang in the same load, ``shared_area`` is the area
+    of one piece as the load knows it [m2], and ``charge_per_area`` the least charge by metal [C/m2].
     """
 
     area: Measured
@@ -92,6 +96,9 @@ class Order:
     flags: tuple[Flag, ...] = ()
     spread: Spread | None = None
     parts: tuple[int, ...] = ()
+    asked: Mapping[str, Any] = field(default_factory=dict)
+    shared_area: Measured | None = None
+    charge_per_area: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +109,7 @@ class PlannedLayer:
     for. ``charge`` is the charge for it on one piece, with the uncertainty of what is really needed; ``charge_set`` is
     the number to run to. ``charge_even_chance`` would meet the minimum in half of such jobs, None where a mean was
     ordered. ``mean`` and ``minimum`` are what the charge to run reaches. ``by_volts`` is the way without an
-    ampere-minute meter, None without a coupon.
+    ampere-minute meter, None without a coupon. ``hands`` is what a layer by brush asks of the hand.
     """
 
     layer: Layer
@@ -120,6 +127,7 @@ class PlannedLayer:
     tank: TankRun | None
     consumption: Consumption
     by_volts: CouponRun | None = None
+    hands: HandWork | None = None
 
     @property
     def mean_by_efficiency(self) -> tuple[Measured, Measured] | None:
@@ -145,7 +153,10 @@ class PlannedStep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """The whole sequence, the layers from the base upwards, the findings, the flags and every premise."""
+    """The whole sequence, the layers from the base upwards, the findings, the flags and every premise.
+
+    ``shared`` are the loads, one a layer, in which other kinds of parts hang as well.
+    """
 
     order: Order
     layers: tuple[PlannedLayer, ...]
@@ -154,6 +165,7 @@ class Plan:
     flags: tuple[Flag, ...]
     premises: tuple[Premise, ...]
     charge_total: Measured
+    shared: tuple[SharedLoad, ...] = ()
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
@@ -174,7 +186,7 @@ def make_plan(order: Order) -> Plan:
         If a figure lies where no plan would mean anything.
     """
     layers = _in_process_order(order)
-    area = deposit.square_metres(order.area)
+    area = order.shared_area or deposit.square_metres(order.area)
     planned, flags = [], [*order.flags]
     for layer in layers:
         result, raised = _plan_layer(order, layer, area)
@@ -250,8 +262,15 @@ def _plan_layer(order: Order, layer: Layer, area: Measured) -> tuple[PlannedLaye
         tank=tank,
         consumption=used,
         by_volts=_by_volts(order, layer, mean=least_mean, area=area),
+        hands=_hands(order, layer, brush, area),
     )
     return result, (*flags, *_layer_flags(order, result))
+
+
+def _hands(order: Order, layer: Layer, brush: BrushRun | None, area: Measured) -> HandWork | None:
+    if brush is None:
+        return None
+    return hand_work(brush, order.bench, metal=layer.metal, area=area, window=layer.window, spread=order.spread)
 
 
 def _by_volts(order: Order, layer: Layer, *, mean: float, area: Measured) -> CouponRun | None:
@@ -286,6 +305,7 @@ def _aim(order: Order, layer: Layer, area: Measured) -> tuple[float | None, floa
     needed, least_mean = _thicknesses(layer)
     even = deposit.charge_for_thickness(layer.chemistry, thickness=exact(least_mean, "m"), area=area)
     raised = 1.0 if needed is None or order.even_chance else _raise(order, layer, area=area, charge=even.value)
+    raised = max(raised, order.charge_per_area.get(layer.metal, 0.0) * area.value / even.value)
     return needed, least_mean, even.value, propagate(lambda q: q * raised, even, unit="C")
 
 
@@ -417,6 +437,7 @@ def _findings(order: Order, planned: Sequence[PlannedLayer]) -> tuple[Finding, .
         *stacked,
         *_new(check_preparation(order.process, order.base), stacked),
         *check_sequence(order.process, cyanide_metals=cyanide, base=order.base),
+        *((one,) if (one := hands_finding({r.layer.metal: r.hands for r in planned if r.hands})) else ()),
     )
 
 

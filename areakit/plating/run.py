@@ -106,13 +106,15 @@ class TankLoad:
 class TankRun:
     """Tank work: what a rack takes, and the loads, fullest first, each of which runs for ``time``. [s]
 
-    ``rack`` is the most pieces at a time, by the rack and the supply.
+    ``rack`` is the most pieces at a time, by the rack and the supply. ``share`` is below one where other kinds of parts
+    hang in the same load: of its current and charge. [1]
     """
 
     rack: int
     groups: tuple[TankLoad, ...]
     current_density: float
     time: Measured
+    share: float = 1.0
 
     @property
     def pieces_per_load(self) -> int:

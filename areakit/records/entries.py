@@ -34,7 +34,7 @@ class _Entry(BaseModel):
 
 
 class Opened(_Entry):
-    """The order: what came in, from whom."""
+    """The order: what came in, from whom; ``like`` is the job that it repeats."""
 
     date: Date
     part: Name
@@ -42,6 +42,7 @@ class Opened(_Entry):
     customer: Text = ""
     base: Text = ""
     condition: Text = ""
+    like: Text = ""
 
 
 class Photographed(_Entry):

@@ -33,7 +33,8 @@ def _moment(entry: Entry) -> str:
 
 def _opened(entry: Entry) -> str:
     doc = entry.doc
-    parts = [f"{doc['quantity']} × {doc['part']}", doc["customer"], doc["base"], doc["condition"]]
+    like = f"like job {doc['like']}" if doc.get("like") else ""
+    parts = [f"{doc['quantity']} × {doc['part']}", doc["customer"], doc["base"], doc["condition"], like]
     return "; ".join(part for part in parts if part)
 
 

@@ -12,10 +12,12 @@ from areakit.plating.consumption import Consumption
 from areakit.plating.coupon import CouponRun
 from areakit.plating.deposit import variance_shares
 from areakit.plating.findings import Finding
+from areakit.plating.hands import schedule_words
 from areakit.plating.plan import Plan, PlannedLayer, PlannedStep
 from areakit.plating.premise import Origin, Premise
 from areakit.plating.process import Caution
 from areakit.plating.run import BrushRun, TankRun
+from areakit.plating.together import SharedLoad
 from areakit.records.codec import flag_json, quantity_json
 from areakit.sources import source
 from areakit.uncertainty import Measured, exact
@@ -110,6 +112,8 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "flags": [flag_json(flag) for flag in plan.flags],
         "premises": [premise_json(premise) for premise in plan.premises],
         "cautions": [caution_json(caution) for caution in plan.cautions],
+        "asked": dict(order.asked),
+        "loads_shared": [load_json(load) for load in plan.shared],
     }
 
 
@@ -149,6 +153,7 @@ def layer_json(planned: PlannedLayer) -> dict[str, Any]:
         "brush": _brush_json(planned.brush),
         "tank": _tank_json(planned.tank),
         "by_volts": _by_volts_json(planned.by_volts, planned.layer.chemistry.density.quantity),
+        "hands": _hands_json(planned),
         "consumption": consumption_json(planned.consumption),
     }
 
@@ -175,6 +180,35 @@ def _brush_json(run: BrushRun | None) -> dict[str, Any] | None:
         "seconds_per_pass": quantity_json(run.seconds_per_pass),
         "hand_speed": premise_json(run.hand_speed),
         "strokes_per_minute": plain_json(run.strokes_per_minute),
+    }
+
+
+def _hands_json(planned: PlannedLayer) -> dict[str, Any] | None:
+    work = planned.hands
+    if work is None:
+        return None
+    return {
+        "stroke": premise_json(work.stroke),
+        "strokes_per_minute": quantity_json(work.strokes_per_minute),
+        "pace": work.pace.name,
+        "spells": work.spells,
+        "rest": plain_json(exact(work.pace.rest, "s")),
+        "time": plain_json(exact(work.time, "s")),
+        "whole": plain_json(exact(work.whole, "s")),
+        "too_fast": work.too_fast,
+        "words": schedule_words(planned.layer.metal, work),
+        "offers": [
+            {
+                "what": offer.what,
+                "contact": quantity_json(in_unit(exact(offer.contact, "m2"), "cm2")),
+                "current_density": plain_json(exact(offer.current_density, "A/m2")),
+                "mean_current": plain_json(exact(offer.mean_current, "A")),
+                "hand_speed": plain_json(exact(offer.hand_speed, "m/s")),
+                "strokes_per_minute": offer.strokes_per_minute,
+                "time": plain_json(exact(offer.time, "s")),
+            }
+            for offer in work.offers
+        ],
     }
 
 
@@ -209,6 +243,31 @@ def _tank_json(run: TankRun | None) -> dict[str, Any] | None:
         "current": plain_json(run.current),
         "current_density": plain_json(exact(run.current_density, "A/m2")),
         "time": plain_json(run.time),
+        "share": run.share,
+    }
+
+
+def load_json(load: SharedLoad) -> dict[str, Any]:
+    """Return a load in which several kinds of parts hang, with the share of each."""
+    return {
+        "metal": load.metal,
+        "pieces": load.pieces,
+        "area": quantity_json(in_unit(load.area, "mm2")),
+        "current": plain_json(load.current),
+        "current_density": plain_json(exact(load.current_density, "A/m2")),
+        "time": plain_json(load.time),
+        "charge": charge_json(exact(load.charge, "C")),
+        "shares": [
+            {
+                "parts": list(one.parts),
+                "pieces": one.pieces,
+                "share": one.share,
+                "current": plain_json(one.current),
+                "minimum_reached": plain_json(one.minimum),
+                "minimum_needed": _micrometres(one.needed),
+            }
+            for one in load.shares
+        ],
     }
 
 

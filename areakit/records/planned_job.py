@@ -7,6 +7,7 @@ from typing import Any
 from areakit.costing.job import MetalLoss, PlannedJob, QuotedLayer
 from areakit.errors import InputError
 from areakit.foreign_text import json_from
+from areakit.plating.hands import TOO_FAST
 from areakit.records.codec import quantity_from_json
 from areakit.records.plan_json import SCHEMA
 from areakit.uncertainty import Measured
@@ -50,7 +51,7 @@ def job_from_body(body: dict[str, Any]) -> PlannedJob:
             findings=tuple(
                 f"{finding['message']} {finding['remedy']}"
                 for finding in body["findings"]
-                if finding["severity"] in ("stop", "caution")
+                if finding["severity"] in ("stop", "caution") and finding["code"] != TOO_FAST
             ),
             own_factors=tuple(str(told["message"]) for told in body["flags"] if told["code"] == "OWN_FACTOR"),
         )
@@ -85,7 +86,7 @@ def _layer(body: dict[str, Any]) -> QuotedLayer:
         thickness_is="minimum" if minimum else "mean",
         mean=mean,
         mass=_mass(body),
-        time=_si(run["time"], "s").value if run else None,
+        time=_si(run["time"], "s").value * run.get("share", 1.0) if run else None,
         pieces_per_load=_count(_rack(body["tank"])) if body["tank"] else None,
         losses=tuple(_loss(loss) for loss in used["losses"]),
         solution_volume=None if volume is None else _si(volume, "m3").value,

@@ -51,6 +51,7 @@ def quote_json(quote: Quote, part: MeasuredPart | None = None) -> dict[str, Any]
         "tax": "not included; no tax or legal advice",
         "flags": [flag_json(flag) for flag in quote.flags],
         "cautions": [*job.findings, *job.cautions],
+        "asked": dict(quote.asked),
     }
 
 

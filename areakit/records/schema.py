@@ -276,6 +276,33 @@ class CouponRunDocument(_Document):
     mass: QuantityDocument
 
 
+class OfferDocument(_Document):
+    """A change that brings brush work within what a hand can do."""
+
+    what: Literal["a larger brush", "less current"]
+    contact: QuantityDocument
+    current_density: QuantityDocument
+    mean_current: QuantityDocument
+    hand_speed: QuantityDocument
+    strokes_per_minute: float
+    time: QuantityDocument = Field(description="One piece.")
+
+
+class HandWorkDocument(_Document):
+    """Strokes, spells and breaks of one layer, all pieces."""
+
+    stroke: PremiseDocument
+    strokes_per_minute: QuantityDocument = Field(description="Ways to and fro count as two.")
+    pace: Literal["steady", "quick", "burst"]
+    spells: int
+    rest: QuantityDocument = Field(description="The break between two spells.")
+    time: QuantityDocument = Field(description="With the tool in hand.")
+    whole: QuantityDocument = Field(description="With the breaks.")
+    too_fast: bool = Field(description="More than a hand can do.")
+    words: str
+    offers: list[OfferDocument]
+
+
 class PlannedLayerDocument(_Document):
     """One layer: what was asked for, what to run, what it reaches, what it takes."""
 
@@ -299,6 +326,7 @@ class PlannedLayerDocument(_Document):
     brush: BrushRunDocument | None
     tank: dict[str, Any] | None
     by_volts: CouponRunDocument | None = Field(description="The way by volts and watch; null without a coupon.")
+    hands: HandWorkDocument | None = Field(description="What a layer by brush asks of the hand; null in a tank.")
     consumption: dict[str, Any]
 
 
@@ -351,6 +379,8 @@ class PlanDocument(_Document):
     flags: list[FlagDocument]
     premises: list[PremiseDocument]
     cautions: list[CautionDocument]
+    loads_shared: list[dict[str, Any]] = Field(description="Loads in which other kinds of parts hang as well.")
+    asked: dict[str, Any] = Field(description="What was asked for, as text, to be asked again for other pieces.")
 
 
 def plan_schema() -> dict[str, Any]:

@@ -10,8 +10,11 @@ from dataclasses import dataclass, replace
 
 from areakit.plating.coupon import CouponRun
 from areakit.plating.findings import Finding
+from areakit.plating.hands import TOO_FAST, short_words
 from areakit.plating.plan import DEADLY, Plan, PlannedLayer, PlannedStep
 from areakit.plating.run import BrushRun, TankRun
+from areakit.plating.together import LoadShare
+from areakit.plural import counted
 from areakit.records.area_lines import numbers_words
 from areakit.reports.bench_words import exact_setting, setting, span, with_spread
 from areakit.uncertainty import Measured, propagate, total
@@ -80,9 +83,10 @@ class CardStep:
 class Card:
     """What stands at the bench for one job.
 
-    ``parts`` names each kind of part with its pieces and area; ``stops`` speak against the work, ``remarks`` are what
-    else there is to say, the weightiest first, and ``others`` counts what only tells where a figure is from.
-    ``open_entries`` are what nobody said and amperes or minutes lack.
+    ``parts`` names each kind of part with its pieces and area; ``stops`` speak against the work, ``hands`` says what is
+    too much for a hand, ``remarks`` are what else there is to say, the weightiest first, and ``others`` counts what
+    only tells where a figure is from. ``open_entries`` are what nobody said and amperes or minutes lack. ``shares``
+    tells what each kind gets of a load in which all hang.
     """
 
     name: str
@@ -96,10 +100,12 @@ class Card:
     metals: tuple[str, ...]
     price: str
     stops: tuple[str, ...]
+    hands: str
     remarks: tuple[str, ...]
     others: int
     open_entries: tuple[str, ...]
     confidence: str
+    shares: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,16 +161,29 @@ def make_card(
         metals=_metals(plans, volts_first),
         price=price,
         stops=tuple(f"{one.message} {one.remedy}" for one in findings if one.severity == "stop"),
+        hands=_hands(plans),
         remarks=(*notes, *_remarks(findings, flags)),
         others=sum(code in _ORIGIN for code, _ in flags),
         open_entries=tuple(open_entries),
+        shares=_shares(first),
         confidence="even chance" if first.order.even_chance else "about 97 %",
     )
 
 
+def _hands(plans: Sequence[Plan]) -> str:
+    """Return what is too much for a hand, of the kind of part that asks most."""
+    told = [short_words({one.layer.metal: one.hands for one in plan.layers if one.hands}) for plan in plans]
+    return next((words for words in told if words), "")
+
+
 def _remarks(findings: Sequence[Finding], flags: Sequence[tuple[str, str]]) -> tuple[str, ...]:
     """Return what is said besides, one sentence each: findings by weight, then flags that are not of an origin."""
-    said = [one.message for weight in ("caution", "note") for one in findings if one.severity == weight]
+    said = [
+        one.message
+        for weight in ("caution", "note")
+        for one in findings
+        if one.severity == weight and one.code != TOO_FAST
+    ]
     told = sorted((one for one in flags if one[0] not in _ORIGIN), key=lambda one: one[0] not in _FIRST)
     return tuple(
         dict.fromkeys([*(words for code, words in told if code in _FIRST), *said, *(words for _, words in told)])
@@ -200,8 +219,39 @@ def _step(plans: Sequence[Plan], index: int, volts_first: bool) -> CardStep:
         see=step.see,
         hazards=_hazards(planned),
         conditional=step.conditional,
-        runs=tuple(_run(one, volts_first, apiece=many) for one, many in own if one is not None),
+        runs=_shared_run(plans[0], step.metal)
+        or tuple(_run(one, volts_first, apiece=many) for one, many in own if one is not None),
     )
+
+
+def _shared_run(plan: Plan, metal: str | None) -> tuple[CardRun, ...]:
+    """Return current, time and charge of the load in which all kinds hang; nothing where each hangs alone."""
+    load = next((one for one in plan.shared if one.metal == metal), None)
+    if load is None:
+        return ()
+    return (
+        CardRun(
+            mean=setting(load.current),
+            time=setting(load.time),
+            charge=f"{exact_setting(load.charge, 'C')} for all",
+            loads=f"{load.pieces} on the rack together",
+        ),
+    )
+
+
+def _shares(plan: Plan) -> tuple[str, ...]:
+    """Return for each kind its share of the current, and the minimum of each layer beside what is asked for."""
+    kinds = zip(*(load.shares for load in plan.shared), strict=True) if plan.shared else ()
+    return tuple(
+        f"part {numbers_words(own[0].parts)}, {counted(own[0].pieces, 'piece')}: {100.0 * own[0].share:.0f} % of the "
+        f"current; minimum {', '.join(_minimum(load.metal, one) for load, one in zip(plan.shared, own, strict=True))}"
+        for own in kinds
+    )
+
+
+def _minimum(metal: str, one: LoadShare) -> str:
+    asked = f" ({exact_setting(one.needed, 'm')} asked)" if one.needed is not None else ""
+    return f"{metal} {show(one.minimum, 'um')}{asked}"
 
 
 def _volts(planned: PlannedStep) -> str:
@@ -285,8 +335,8 @@ def _folded(steps: Sequence[CardStep]) -> tuple[CardStep, ...]:
 
 def _time(plans: Sequence[Plan], volts_first: bool) -> str:
     """Return the time with current of all layers and pieces, empty where one of them is not known."""
-    times: list[Measured] = []
-    for plan in plans:
+    times: list[Measured] = [load.time for load in plans[0].shared]
+    for plan in plans if not times else ():
         for planned in plan.layers:
             run, count = _leading(planned, volts_first) or planned.brush, plan.order.bench.pieces
             if run is not None:

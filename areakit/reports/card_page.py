@@ -36,8 +36,12 @@ def card_pdf(card: Card, drawn: Sequence[Drawn] = (), *, paper: str = "a4", font
 
 def _write(leaf: Leaf, card: Card, drawn: Sequence[Drawn], face: Typeface) -> None:
     _head(leaf, card, drawn, face)
+    for words in card.shares:
+        leaf.text(f"{words[:1].upper()}{words[1:]}.")
     for words in card.stops:
         leaf.text(f"STOP: {words}", bold=True)
+    if card.hands:
+        leaf.text(f"Hands: {card.hands}.", bold=True)
     for words in card.remarks[:_MOST_REMARKS]:
         leaf.text(f"Note: {words}")
     leaf.skip(0.4)
@@ -129,7 +133,7 @@ def _step(leaf: Leaf, step: CardStep, card: Card) -> None:
         volts = f", {step.volts}" if step.volts else ""
         leaf.text(f"{step.number}  {step.title}{volts}{rinse}", bold=True)
         for place, run in enumerate(step.runs):
-            _run(leaf, run, card.parts[place] if len(card.parts) > 1 else "")
+            _run(leaf, run, card.parts[place] if len(card.parts) > 1 and not card.shares else "")
         if step.solution:
             leaf.text(f"Solution: {step.solution}.")
         leaf.text(f"{step.look_for[:1].upper()}{step.look_for[1:]}.")

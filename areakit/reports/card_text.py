@@ -24,7 +24,11 @@ def card_lines(card: Card, *, details: str = "--details") -> list[str]:
     last = [f"{met} All notes, and where each figure is from: {details}.", *_LAST]
     steps: list[str] = []
     for much in (2, 1, 0):
-        steps = [line for step in card.steps for line in _step_lines(step, several=len(card.parts) > 1, see=much)]
+        steps = [
+            line
+            for step in card.steps
+            for line in _step_lines(step, several=len(card.parts) > 1 and not card.shares, see=much)
+        ]
         if len(head) + len(steps) + len(end) + len(last) <= LINES:
             break
     lines = [*head, *steps, *end]
@@ -142,9 +146,13 @@ def run_words(run: CardRun, *, charge: bool = False) -> list[str]:
 
 def _end(card: Card) -> list[str]:
     found: list[str] = []
-    if len(card.parts) > 1:
+    if card.shares:
+        found += [line for words in card.shares for line in _wrapped(f"{words[:1].upper()}{words[1:]}")]
+    elif len(card.parts) > 1:
         found += kind_lines(card)
     found += _laid(["Total: ", *_between(totals(card), ", ")])
+    if card.hands:
+        found += _wrapped(f"Hands: {card.hands}.")
     if card.open_entries:
         found += _wrapped(f"For amperes and minutes also give {', '.join(card.open_entries)}")
     return found

@@ -48,6 +48,7 @@ class JobFacts:
     requirements: tuple[str, ...]
     allowances: tuple[tuple[str, str], ...]
     steps: tuple[StepFacts, ...]
+    hands: tuple[str, ...]
     hazards: tuple[Hazard, ...]
     findings: tuple[str, ...]
     results: tuple[tuple[str, str, str, str], ...]
@@ -76,6 +77,7 @@ def facts_of(job: Job) -> JobFacts:
         requirements=tuple(_requirement(entry) for entry in job.all_of("required")) + _planned_minima(plan),
         allowances=_allowances(plan),
         steps=steps_of(plan, runs, pieces=job.quantity),
+        hands=_hands(plan),
         hazards=hazards_of(plan),
         findings=tuple(_finding_lines(job, runs, plan)),
         results=tuple(_result(entry) for entry in job.all_of("tested")),
@@ -186,6 +188,16 @@ def _allowances(plan: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
             passes = f" after {brush['passes']['value']:.0f} passes" if brush else ""
             found.append((str(layer["metal"]), f"{show(quantity_from_json(allowance['quantity']), '1')}{passes}"))
     return tuple(found)
+
+
+def _hands(plan: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return strokes, spells and breaks of each layer by brush, and of all together; plans of before hold none."""
+    works = [layer["hands"] for layer in plan.get("layers", []) if layer.get("hands")]
+    lines = [str(work["words"]) for work in works]
+    if len(works) > 1 and not any(work["too_fast"] for work in works):
+        time, whole = (sum(work[name]["value"] for work in works) for name in ("time", "whole"))
+        lines.append(f"All layers: {time:.0f} min with the tool in hand, {whole:.0f} min with the breaks.")
+    return tuple(lines)
 
 
 ORIGINS = ("UNVERIFIED_FIGURE", "STATED_DEFAULT")

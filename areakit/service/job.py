@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import logging
 import mimetypes
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
@@ -37,9 +37,9 @@ _LARGEST_PHOTO = 100_000_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewJob:
-    """An order as it comes in. ``number``: the next of the year where none is given."""
+    """An order as it comes in. ``number``: the next of the year where none is given. ``like``: the job it repeats."""
 
-    part: str
+    part: str = ""
     quantity: int = 1
     customer: str = ""
     base: str = ""
@@ -47,6 +47,7 @@ class NewJob:
     date: str | None = None
     number: str | None = None
     remarks: str = ""
+    like: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +59,15 @@ class Attached:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NewEntry:
+    """An entry to be written: its kind, what it holds, and a file that is stored with it."""
+
+    kind: str
+    doc: Mapping[str, Any]
+    file: Path | Attached | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Written:
     """An entry that was acknowledged: its number in the job, the job as it stands, and what there is to say."""
 
@@ -66,8 +76,8 @@ class Written:
     findings: tuple[Finding, ...] = ()
 
 
-def open_job(desk: Desk, request: NewJob) -> Job:
-    """Open a job and return it.
+def open_job(desk: Desk, request: NewJob, entries: Sequence[NewEntry] = ()) -> Job:
+    """Open a job with its first entries, all of them or nothing, and return it.
 
     Raises
     ------
@@ -85,14 +95,18 @@ def open_job(desk: Desk, request: NewJob) -> Job:
             "base": request.base,
             "condition": request.condition,
             "remarks": request.remarks,
+            "like": request.like,
         },
     )
+    files = [_read(entry.file) for entry in entries]
     with desk.to_write() as journal:
         with journal.writing() as writer:
             number = request.number or _next_number(date[:4], writer)
             if writer.holds("job", number):
                 raise InputError(f"There is a job {number} already.", remedy="Choose another number, or none.")
             writer.append("job", number, "opened", at=desk.at, who=desk.who, doc=doc)
+            for entry, kept in zip(entries, files, strict=True):
+                _append(desk, writer, number, entry, kept)
         logger.info("opened job %s", number)
         return read_job(journal, number)
 
@@ -150,27 +164,47 @@ def add(
     desk: Desk, number: str, kind: str, *, doc: Mapping[str, Any], after: int | None = None,
     file: Path | Attached | None = None,
 ) -> Written:  # fmt: skip
-    """Add one entry to a job, with a file that is stored with it, and bring the bottles' accounts up to date.
+    """Add one entry to a job; see :func:`add_all`."""
+    return add_all(desk, number, [NewEntry(kind=kind, doc=doc, file=file)], after=after)[0]
+
+
+def add_all(desk: Desk, number: str, entries: Sequence[NewEntry], *, after: int | None = None) -> tuple[Written, ...]:
+    """Add entries to a job in one write, all or none, with their files, and bring the bottles' accounts up to date.
 
     Parameters
     ----------
     after : int, optional
         The last entry that the author has seen; RecordChanged if there is a later one.
     """
-    kept = Attached(name=file.name, content=read_file(file)) if isinstance(file, Path) else file
+    files = [_read(entry.file) for entry in entries]
     with desk.to_change() as journal:
         with journal.writing() as writer:
-            job = jobs.fold(number, writer.history("job", number))
-            files: tuple[str, ...] = ()
-            if kept is not None:
-                media = mimetypes.guess_type(kept.name)[0] or "application/octet-stream"
-                sha256 = writer.keep_file(name=kept.name, media=media, content=kept.content)
-                doc, files = {**doc, "sha256": sha256, "name": kept.name, "media": media}, (sha256,)
-            body = jobs.check_correction(job, doc) if kind == "corrected" else checked(kind, doc)
-            made = writer.append("job", number, kind, at=desk.at, who=desk.who, doc=body, files=files, after=after)
+            made = []
+            for entry, kept in zip(entries, files, strict=True):
+                made.append(_append(desk, writer, number, entry, kept, after=after if not made else None))
             settle_bottles(desk, writer, number)
-        logger.info("added %s to job %s as entry %d", kind, number, made.sequence)
-        return Written(number=made.sequence, job=read_job(journal, number))
+        job = read_job(journal, number)
+    for entry, event in zip(entries, made, strict=True):
+        logger.info("added %s to job %s as entry %d", entry.kind, number, event.sequence)
+    return tuple(Written(number=event.sequence, job=job) for event in made)
+
+
+def _append(
+    desk: Desk, writer: Writer, number: str, entry: NewEntry, kept: Attached | None, *, after: int | None = None
+) -> Event:
+    job, doc, files = jobs.fold(number, writer.history("job", number)), dict(entry.doc), ()
+    if kept is not None:
+        media = mimetypes.guess_type(kept.name)[0] or "application/octet-stream"
+        sha256 = writer.keep_file(name=kept.name, media=media, content=kept.content)
+        doc |= {"sha256": sha256, "name": kept.name, "media": media}
+    if entry.kind == "photographed":
+        files = (doc["sha256"],)
+    body = jobs.check_correction(job, doc) if entry.kind == "corrected" else checked(entry.kind, doc)
+    return writer.append("job", number, entry.kind, at=desk.at, who=desk.who, doc=body, files=files, after=after)
+
+
+def _read(file: Path | Attached | None) -> Attached | None:
+    return Attached(name=file.name, content=read_file(file)) if isinstance(file, Path) else file
 
 
 def read_file(path: Path) -> bytes:
@@ -258,8 +292,18 @@ def _latest_draws(history: tuple[Event, ...], job: str) -> dict[int, Mapping[str
     }
 
 
-def attach_json(desk: Desk, number: str, kind: str, text: str, *, part: int = 1) -> Written:
-    """Add what ``areakit measure``, ``plan`` or ``quote`` printed with --json; see :func:`attach`."""
+def attach_json(
+    desk: Desk, number: str, kind: str, text: str, *, part: int = 1, photo: Path | Attached | None = None
+) -> tuple[Written, ...]:
+    """Add what ``areakit measure``, ``plan`` or ``quote`` printed with --json, and its photo, in one write."""
+    entries = [attachment(kind, body_of(kind, text), part=part)]
+    if photo is not None:
+        entries.append(NewEntry(kind="photographed", doc={}, file=photo))
+    return add_all(desk, number, entries)
+
+
+def body_of(kind: str, text: str) -> dict[str, Any]:
+    """Return the one object of what a command printed with --json; InputError for anything else."""
     try:
         lines = _json_lines(text) if kind == "measured" else None
         body = lines[0] if lines else json_from(text)
@@ -271,7 +315,7 @@ def attach_json(desk: Desk, number: str, kind: str, text: str, *, part: int = 1)
         raise InputError(
             f"The text holds {len(lines)} measured photos; a job takes one.", remedy="Give the line of one photo."
         )
-    return attach(desk, number, kind, body, part=part)
+    return body
 
 
 def _json_lines(text: str) -> list[Any]:
@@ -283,7 +327,12 @@ def _json_lines(text: str) -> list[Any]:
 
 
 def attach(desk: Desk, number: str, kind: str, body: Mapping[str, Any], *, part: int = 1) -> Written:
-    """Add a measurement, a plan or a quote as its JSON object.
+    """Add a measurement, a plan or a quote as its JSON object; see :func:`attachment`."""
+    return add_all(desk, number, [attachment(kind, body, part=part)])[0]
+
+
+def attachment(kind: str, body: Mapping[str, Any], *, part: int = 1) -> NewEntry:
+    """Return the entry of a measurement, a plan or a quote.
 
     Parameters
     ----------
@@ -291,18 +340,23 @@ def attach(desk: Desk, number: str, kind: str, body: Mapping[str, Any], *, part:
         ``measured``, ``planned`` or ``quoted``.
     part : int
         Which part of a measurement.
+
+    Raises
+    ------
+    InputError
+        For JSON of another kind, or a part that is not there.
     """
     if kind == "measured":
         there = len(read_part_areas(json.dumps(body)))
         if not 1 <= part <= there:
             raise InputError(f"There is no part {part} among {there}.", remedy="Choose another --part.")
-        return add(desk, number, kind, doc={"line": body, "part": part})
+        return NewEntry(kind=kind, doc={"line": body, "part": part})
     key = "plan" if kind == "planned" else "quote"
     if kind == "planned" and "steps" not in body:
         raise InputError("The JSON is not a plan.", remedy="Give what areakit plan --json printed.")
     if kind == "quoted" and not {"price", "currency", "pieces", "valid_until"} <= body.keys():
         raise InputError("The JSON is not a quote.", remedy="Give what areakit quote --json printed.")
-    return add(desk, number, kind, doc={key: body})
+    return NewEntry(kind=kind, doc={key: body})
 
 
 def add_test(

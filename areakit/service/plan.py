@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -25,7 +26,7 @@ from areakit.service.entries import (
 from areakit.service.pieces import Pieces, choose_pieces, read_pieces
 from areakit.service.plan_layer import layer_of, tank_density
 from areakit.service.plan_request import MARKETS, USES, PlanRequest
-from areakit.service.shop_request import from_shop
+from areakit.service.shop_request import entries_of, from_shop, request_of
 from areakit.service.spread import contact_entry, lane_pitch, of_other_method, predict_spread, sized
 from areakit.uncertainty import COVERAGE_FACTOR
 
@@ -68,6 +69,10 @@ def plan_all(request: PlanRequest) -> tuple[Plan, ...]:
             f"There are {len(kinds)} kinds of parts, and {request.pieces} pieces could be of any.",
             remedy="Name the part with --part, or leave the number of pieces out.",
         )
+    if request.together and len(kinds) > 1:
+        from areakit.plating.together import hung_together
+
+        return hung_together([_order(request, one) for one in kinds])
     return tuple(_plan(request, one) for one in kinds)
 
 
@@ -79,9 +84,16 @@ def _piece(request: PlanRequest) -> Pieces:
 
 
 def _plan(request: PlanRequest, piece: Pieces) -> Plan:
+    result = make_plan(_order(request, piece))
+    logger.info("planned %s: %d layers, %d findings", request.process, len(result.layers), len(result.findings))
+    return result
+
+
+def _order(request: PlanRequest, piece: Pieces) -> Order:
     _check_words(request)
     count = piece.count if request.pieces is None else request.pieces
     request = replace(request, pieces=count, part=piece.numbers[0] if piece.numbers else None)
+    asked = {name: value for name, value in entries_of(request).items() if value is not None and name != "measured"}
     spread, contact = sized(request.spread, request.contact)
     request = replace(request, spread=spread, contact=contact)
     sequence = _process(request)
@@ -92,7 +104,7 @@ def _plan(request: PlanRequest, piece: Pieces) -> Plan:
     predicted, told = _spread(request, sequence.method, metals=metals, bench=bench)
     if sequence.method == "brush" and (predicted is None or predicted.hand is None or predicted.hand.sleeve is None):
         told = (*told, flag("EDGES_LEFT_OUT"))
-    order = Order(
+    return Order(
         area=piece.area,
         area_origin=piece.origin,
         parts=piece.numbers,
@@ -111,10 +123,33 @@ def _plan(request: PlanRequest, piece: Pieces) -> Plan:
         even_chance=request.even_chance,
         flags=(*piece.flags, *request.record_flags, *told),
         spread=predicted,
+        asked=asked,
     )
-    result = make_plan(order)
-    logger.info("planned %s: %d layers, %d findings", sequence.key, len(result.layers), len(result.findings))
-    return result
+
+
+def plan_again(asked: Mapping[str, Any], *, measured: str | None, parts: Sequence[int], pieces: int) -> Plan:
+    """Return a plan of before for another number of pieces.
+
+    Parameters
+    ----------
+    asked : mapping
+        What the plan of before keeps as ``asked``.
+    measured : str or None
+        The measurement that it was made from; None for a typed area.
+    parts : sequence of int
+        Numbers of the equal parts in it.
+
+    Raises
+    ------
+    InputError
+        If the measurement does not hold these parts as one kind.
+    """
+    request = request_of({**asked, "requirements": tuple(asked.get("requirements") or ()), "measured": measured})
+    request = replace(request, pieces=pieces)
+    if measured is None:
+        return _plan(request, _piece(request))
+    kind = next((one for one in read_pieces(measured) if one.numbers == tuple(parts)), None)
+    return _plan(request, kind or choose_pieces(measured, request.part))
 
 
 def pictured(request: PlanRequest, what: str) -> Any:

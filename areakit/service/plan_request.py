@@ -21,7 +21,8 @@ class PlanRequest:
     from an empty name holds for every metal. ``pieces`` is None for as many as were measured, one for a typed area.
     ``coupons`` holds for a metal what a weighed coupon was: ``volts``, ``passes``, ``area``, ``gain``, ``time`` and,
     where several were plated, ``repeat``. What nobody says comes from the profile ``shop``: that which holds for None;
-    ``none`` asks none. ``brush`` is one of its brushes, by its name.
+    ``none`` asks none. ``brush`` is one of its brushes, by its name. ``together`` hangs all kinds of parts in one
+    load of a tank, with one current.
 
     ``bottle`` is the label of the bottle for a metal. Where a bottle or a solution is named, the ``journal`` is asked
     for the shop's own factor: the usual one for None; ``none`` asks none. ``own`` holds what it said.
@@ -60,6 +61,7 @@ class PlanRequest:
     market: str | None = None
     use: str | None = None
     even_chance: bool = False
+    together: bool = False
     spread: SpreadRequest = field(default_factory=SpreadRequest)
     shop: str | None = None
     brush: str | None = None

@@ -7,6 +7,7 @@ import logging
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
+from typing import Any
 
 from areakit.costing.job import PlannedJob
 from areakit.costing.measured_part import WORDS, MeasuredPart, read_choice
@@ -69,9 +70,18 @@ def quote(request: QuoteRequest) -> Quoted:
     job = replace(job, faces=_faces(request, part))
     rates = _rates(request)
     result = make_quote(job, rates, quoted_on=request.quoted_on or date.today())
-    result = _compare_area(result, part, request, job.parts)
+    result = replace(_compare_area(result, part, request, job.parts), asked=_asked(request))
     logger.info("quoted %s: %d lines, %d flags", job.title, len(result.lines), len(result.flags))
     return Quoted(quote=result, part=part)
+
+
+_AGAIN = ("rates", "metal_prices", "price_date", "price_basis", "faces", "valid_days")
+"""What a quote keeps of its request: everything but plan, part and day."""
+
+
+def _asked(request: QuoteRequest) -> dict[str, Any]:
+    found = {name: getattr(request, name) for name in _AGAIN}
+    return {name: dict(value) if name == "metal_prices" else value for name, value in found.items() if value}
 
 
 def _job(request: QuoteRequest) -> PlannedJob:

@@ -23,6 +23,7 @@ from areakit.service.bottle import list_bottles
 from areakit.service.desk import Desk
 from areakit.service.job import Attached, NewJob, Written, add, attach, list_jobs, open_job, show_job
 from areakit.service.job_entries import KINDS
+from areakit.service.job_like import LikeRequest, open_like
 from areakit.service.job_run import Progress, ReadingRequest, StepRequest, begin_step, progress
 from areakit.service.own_factor import add_coupon, factor_as_json, factor_drawing
 from areakit.service.traveller import report_content
@@ -42,9 +43,16 @@ async def jobs_route(request: Request) -> Response:
 
 
 async def open_route(request: Request) -> Response:
-    """``POST /api/jobs``: the fields of an order; the answer is the job."""
+    """``POST /api/jobs``: the fields of an order; the answer is the job. With ``like`` it repeats another one."""
     fields, desk = await fields_of(request, bodies.JOB), desk_of(request)
-    return JSONResponse(await figures(request, lambda: _job_body(open_job(desk, NewJob(**fields)))), 201)
+    return JSONResponse(await figures(request, lambda: _opened(desk, fields)), 201)
+
+
+def _opened(desk: Desk, fields: dict[str, Any]) -> dict[str, Any]:
+    if not fields.get("like"):
+        return _job_body(open_job(desk, NewJob(**fields)))
+    made = open_like(desk, LikeRequest(**fields))
+    return {**_job_body(made.job), "findings": [finding_json(finding) for finding in made.findings]}
 
 
 async def job_route(request: Request) -> Response:

@@ -289,7 +289,7 @@ def test_a_measurement_of_several_photos_is_not_cut_down_silently(desk: Desk) ->
     with pytest.raises(InputError, match="not a quote"):
         attach_json(desk, number, "quoted", '{"parts": []}')
     quote = '{"price": "120.00", "currency": "EUR", "pieces": 3, "valid_until": "2026-04-01"}'
-    made = attach_json(desk, number, "quoted", quote)
+    (made,) = attach_json(desk, number, "quoted", quote)
     assert entry_words(made.job.entry(made.number)) == "120.00 EUR for 3 pieces, valid until 2026-04-01"
 
 

@@ -154,6 +154,10 @@ def test_from_photo_to_signed_record(
         hand.press(page.get_by_role("link", name="PDF, A4"))
     assert written.value.suggested_filename == f"traveller-{number}.pdf"
     assert written.value.path().read_bytes().startswith(b"%PDF-")
+    with page.expect_download() as certified:
+        hand.press(page.get_by_role("button", name="Certificate of conformance"))
+    assert certified.value.suggested_filename == f"certificate-{number}.pdf"
+    page.locator(".entries", has_text="certificate").wait_for()
     page.screenshot(path=str(tmp_path / "5-all.png"), full_page=True)
 
     assert page.evaluate("document.documentElement.scrollWidth") <= width
@@ -175,6 +179,7 @@ def the_journal_holds(server: Server, number: str, *, area: str, part: str) -> N
     kinds = [entry["kind"] for entry in job["entries"]]
     assert kinds == [
         "opened", "photographed", "measured", "planned", "quoted", "step", "reading", "reading", "weighed", "signed",
+        "certified",
     ]  # fmt: skip
     (run,) = job["runs"]
     readings = [entry["doc"] for entry in job["entries"] if entry["kind"] == "reading"]

@@ -43,10 +43,17 @@ export function makeRunStep(step) {
     return { element, fill, suggest: () => { part.placeholder = guess(); } };
   }
 
+  /** The job as pattern of the next: everything but the pieces and the customer's reference is taken over. */
+  function likeForm(number, order) {
+    const pieces = h("input", { type: "number", min: "1", value: String(order.quantity) }), customer = h("input", { autocomplete: "off", placeholder: "order 40" });
+    const go = h("button", { type: "button", onclick: () => doing(go, () => job.openNew({ like: number, quantity: Number(pieces.value) || order.quantity, customer: customer.value.trim() })) }, "Open it");
+    return h("details", {}, h("summary", {}, "Another job like this"), h("div", { class: "form" }, field("Number of pieces", pieces), field("Its customer’s reference", customer)), h("div", { class: "actions" }, go));
+  }
+
   function showJob() {
     const { number, state: standing, order, area } = state.job;
     put(holder, h("h3", {}, `Job ${number}`), h("p", {}, `${order.quantity} × ${order.part}${order.customer && `, ${order.customer}`} · ${standing}${area ? ` · ${text(area)}` : ""}`),
-      h("button", { type: "button", class: "link", onclick: () => { job.leave(); opening.fill(); } }, "Another job"));
+      h("button", { type: "button", class: "link", onclick: () => { job.leave(); opening.fill(); } }, "Another job"), likeForm(number, order));
     const missing = job.missing(), go = h("button", { type: "button", id: "keep", onclick: () => doing(go, job.keepAll) }, `Keep ${missing.map((one) => one.title).join(", ")} with it`);
     put(kept, job.needsChoice() && h("p", { class: "small" }, "A job is about one part: choose it in the picture."), missing.length > 0 && !job.needsChoice() && h("div", { class: "actions" }, go));
   }
