@@ -157,7 +157,7 @@ def test_the_questions_below_the_tour_are_answered(walked: Walked) -> None:
 
     table = README.split("\n### More\n")[1].split("\n## ")[0]
     commands = [command for command in re.findall(r"`(areakit [^`]+)`", table) if not command.endswith("--help")]
-    assert len(commands) == 2
+    assert len(commands) == 3
     for command in commands:
         assert "±" in walked[0].run(Step(commands=(command,), shown=None))
 

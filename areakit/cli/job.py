@@ -69,8 +69,10 @@ def new(
     if like is not None:
         from areakit.service.job_like import LikeRequest, open_like
 
-        more = {"base": base or None, "remarks": remarks or None}
-        made = open_like(desk, LikeRequest(like=like, quantity=quantity, part=part, **more, **fields))
+        request = LikeRequest(
+            like=like, quantity=quantity, part=part, base=base or None, remarks=remarks or None, **fields
+        )
+        made = open_like(desk, request)
         tell(made.findings)
         click.echo(made.job.number)
         return
@@ -78,8 +80,8 @@ def new(
         raise click.UsageError("Say what the part is, or name a job to repeat with --like.")
     from areakit.service.job import NewJob, open_job
 
-    request = NewJob(part=part, quantity=quantity or 1, base=base, remarks=remarks, **fields)
-    click.echo(open_job(desk, request).number)
+    order = NewJob(part=part, quantity=quantity or 1, base=base, remarks=remarks, **fields)
+    click.echo(open_job(desk, order).number)
 
 
 @command.command("photo", exits=JOURNAL)

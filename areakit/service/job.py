@@ -179,7 +179,7 @@ def add_all(desk: Desk, number: str, entries: Sequence[NewEntry], *, after: int 
     files = [_read(entry.file) for entry in entries]
     with desk.to_change() as journal:
         with journal.writing() as writer:
-            made = []
+            made: list[Event] = []
             for entry, kept in zip(entries, files, strict=True):
                 made.append(_append(desk, writer, number, entry, kept, after=after if not made else None))
             settle_bottles(desk, writer, number)
@@ -192,7 +192,8 @@ def add_all(desk: Desk, number: str, entries: Sequence[NewEntry], *, after: int 
 def _append(
     desk: Desk, writer: Writer, number: str, entry: NewEntry, kept: Attached | None, *, after: int | None = None
 ) -> Event:
-    job, doc, files = jobs.fold(number, writer.history("job", number)), dict(entry.doc), ()
+    job, doc = jobs.fold(number, writer.history("job", number)), dict(entry.doc)
+    files: tuple[str, ...] = ()
     if kept is not None:
         media = mimetypes.guess_type(kept.name)[0] or "application/octet-stream"
         sha256 = writer.keep_file(name=kept.name, media=media, content=kept.content)

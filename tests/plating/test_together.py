@@ -71,9 +71,9 @@ def test_time_and_charge_are_those_of_faraday_s_law_on_the_sum() -> None:
 
 def test_the_kind_that_needs_most_sets_the_charge_and_every_minimum_is_met() -> None:
     """Two plates of unlike shape have unlike allowances; the neediest sets the charge for a unit of area."""
-    words = ["plan", "--shape", "disk 40 mm", "--shape", "rectangle 80 x 8 mm", "--thickness", "1 mm", "--base", "brass",
-             "--process", "nickel-tank", "--layer", "nickel=5 um", "--together", "--shop", "none", "--current-density",
-             "nickel=3 A/dm2", "--efficiency", "nickel=95 % ± 2 %", "--json"]  # fmt: skip
+    words = ["plan", "--shape", "disk 40 mm", "--shape", "rectangle 80 x 8 mm", "--thickness", "1 mm", "--base",
+             "brass", "--process", "nickel-tank", "--layer", "nickel=5 um", "--together", "--shop", "none",
+             "--current-density", "nickel=3 A/dm2", "--efficiency", "nickel=95 % ± 2 %", "--json"]  # fmt: skip
     made = CliRunner().invoke(group, words)
     bodies = [json.loads(line) for line in made.stdout.splitlines()]
     layers = [body["layers"][0] for body in bodies]
@@ -151,7 +151,7 @@ def test_card_and_details_tell_the_load_and_each_share(tmp_path: Path) -> None:
              "--shop", "none", "--current-density", "nickel=3 A/dm2", "--efficiency", "nickel=95 %", "--allowance",
              "1.25", "--even-chance", "--base", "brass"]  # fmt: skip
     card = CliRunner().invoke(group, words).stdout
-    assert "1.2 A" in card
+    assert "1.200 A" in card
     assert "2 on the rack together" in card
     assert "Part 1, 1 piece: 25 % of the current; minimum nickel 5.0" in card
     details = CliRunner().invoke(group, [*words, "--details"]).stdout
