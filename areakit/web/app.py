@@ -65,6 +65,7 @@ def make_app(
             Route("/api/rates", routes.rates_route, methods=["GET", "POST"]),
             Route("/api/sheets/{name}", routes.sheet_route),
             Route("/api/shop", shop_routes.shop_route, methods=["GET", "PUT"]),
+            Route("/api/shop/rates", shop_routes.shop_rates_route, methods=["GET", "PUT"]),
             Route("/api/example", _example),
             Route("/api/about", routes.about_route),
             Route("/api/{name}", routes.choices_route),

@@ -74,6 +74,7 @@ def openapi() -> dict[str, Any]:
                 }
             },
             "/api/shop": _shop(),
+            "/api/shop/rates": _shop_rates(),
             "/api/about": {"get": answer("Version and limits.", {"type": "object"})},
             **lists,
             **record_paths(),
@@ -87,6 +88,14 @@ def _shop() -> dict[str, Any]:
     return {
         "get": {**answer("The shop profile, and what each entry means.", {"type": "object"}), "parameters": [named]},
         "put": {**json_call("Keep the shop profile.", "ShopFields"), "parameters": [named]},
+    }
+
+
+def _shop_rates() -> dict[str, Any]:
+    named = query("profile", "Name of the profile; that which holds where it is left out.", {"type": "string"})
+    return {
+        "get": {**answer("The rates that the profile names, as values.", {"type": "object"}), "parameters": [named]},
+        "put": {**json_call("Keep rates, and name them in the profile.", "RatesFields"), "parameters": [named]},
     }
 
 

@@ -10,6 +10,7 @@ from starlette.responses import JSONResponse, Response
 from areakit.errors import InputError
 from areakit.service import shop
 from areakit.service.shop_profile import profile_from
+from areakit.service.shop_rates import keep_shop_rates, shop_rates
 from areakit.web import bodies
 from areakit.web.bench import fields_of, figures, query_of
 
@@ -21,6 +22,17 @@ async def shop_route(request: Request) -> Response:
         return JSONResponse(await figures(request, lambda: shop.shop_json(name)))
     fields = await fields_of(request, bodies.SHOP)
     return JSONResponse(await figures(request, lambda: _kept(name, fields)))
+
+
+async def shop_rates_route(request: Request) -> Response:
+    """``GET /api/shop/rates``: the values of the rates that the profile names, null where it names none; ``PUT``: keep."""
+    name = query_of(request, ("profile",)).get("profile")
+    if request.method in ("GET", "HEAD"):
+        return JSONResponse({"values": await figures(request, lambda: shop_rates(name))})
+    values = (await fields_of(request, bodies.RATES)).get("values")
+    if values is None:
+        raise InputError("The rates are missing.", remedy="Send them as values.")
+    return JSONResponse({"values": await figures(request, lambda: keep_shop_rates(name, values))})
 
 
 def _kept(name: str | None, fields: dict[str, Any]) -> dict[str, Any]:

@@ -104,8 +104,9 @@ def test_from_photo_to_signed_record(
     unfold(page, "Price", hand.press)
     hand.press(page.get_by_role("button", name="Invented, to try out"))
     hand.write(page.get_by_label("Price of gold"), "75.30 EUR/g ± 2%")
-    page.wait_for_function("document.querySelector('textarea').value.includes('currency')")
+    page.wait_for_function("document.querySelector('[data-rate=currency]').value === 'EUR'")
     day = page.get_by_label("Day of the prices")
+    assert day.input_value() == page.evaluate("new Date().toLocaleDateString('sv')"), "the day of the prices is today"
     day.fill("2026-01-31")
     hand.press(page.get_by_role("button", name="Price it"))
     page.locator("#price-out .big").wait_for()
@@ -126,7 +127,7 @@ def test_from_photo_to_signed_record(
     page.locator("#panel[open]").wait_for()
     hand.write(page.locator("#current"), "300")
     hand.press(page.locator("#set-current"))
-    page.locator("#passes", has_text="at 300 A").wait_for()
+    page.locator("#charge-to-go", has_text="at 300 A").wait_for()
     page.screenshot(path=str(tmp_path / "3-run.png"))
     page.locator("#panel[data-reached=yes]").wait_for()
     page.wait_for_function("window.tones >= 3")
@@ -134,7 +135,9 @@ def test_from_photo_to_signed_record(
     hand.press(page.locator("#current-off"))
     page.locator("#panel[data-live=no]").wait_for()
     tall = page.locator("#to-go").bounding_box()["height"]
-    assert tall >= 70, "the countdown must be read at arm's length"
+    assert tall >= 100, "the countdown must be read at two metres"
+    assert re.match(r"\+?[\d.:]+ ?(min|h|A·min over)", plain(page.locator(".readout .large").inner_text()))
+    assert "does not switch the supply" in page.locator(".panel-foot").inner_text()
     hand.press(page.locator("#panel-close"))
 
     hand.press(page.locator("summary", has_text="Weigh"))

@@ -70,7 +70,8 @@ def test_the_file_is_edited_on_the_page_and_kept(
     page.locator("text=comes from the shop profile default").wait_for(state="attached")
     drop(page, PHOTO)
     area(page)
-    page.locator("#shop-fold summary").click()
+    page.locator("#shop-fold > summary").click()
+    page.locator("#shop-file > summary").click()
     text = page.locator("#shop-text").input_value()
     assert "# Minimum thickness of each metal:" in text
     page.locator("#shop-text").fill(text.replace('gold = "0.5 um"', 'gold = "0.8 um"'))
@@ -83,3 +84,57 @@ def test_the_file_is_edited_on_the_page_and_kept(
     told.wait_for()
     assert "usual.base" in plain(told.inner_text())
     assert 'gold = "0.8 um"' in (shops / "default.toml").read_text(encoding="utf-8")
+
+
+ANSWERS = {
+    "usual.base": "brass",
+    "usual.process": "nickel-brush",
+    "usual.faces": "all",
+    "layers.nickel": "4 um",
+    "current_density.nickel": "25 A/dm2",
+    "supply.largest_current": "10 A",
+    "brushes.small.footprint": "20 x 15 mm",
+    "stock.tag-brass": "1.2 ± 0.05 mm",
+}
+
+
+def test_the_questions_on_the_page_write_the_profile_that_the_terminal_writes(
+    browser: Any, shop_server: Server, said: list[str], shops: Path
+) -> None:
+    (shops / "default.toml").unlink()
+    page = opened(browser, shop_server.url, said, (360, 740), has_touch=True)
+    page.locator("text=No shop profile yet").wait_for(state="attached")
+    drop(page, PHOTO)
+    area(page)
+    page.locator("#shop-ask").click()
+    for section, name in (("stock", "tag-brass"), ("brushes", "small")):
+        if section == "brushes":
+            page.locator('[data-path="usual.process"]').select_option("nickel-brush")
+        add = page.locator(f"[data-add={section}]")
+        add.locator("xpath=../preceding-sibling::label[1]//input").fill(name)
+        add.click()
+    for path, text in ANSWERS.items():
+        one = page.locator(f'[data-path="{path}"]')
+        if one.evaluate("element => element.tagName") == "SELECT":
+            one.select_option(text)
+        else:
+            one.fill(text)
+    page.locator('[data-path="supply.largest_current"]').fill("ten")
+    page.locator('[data-path="supply.largest_current"]').press("Enter")
+    page.locator('[data-path="supply.largest_current"][aria-invalid=true]').wait_for()
+    assert not (shops / "default.toml").exists()
+    page.locator('[data-path="supply.largest_current"]').fill("10 A")
+    page.locator("#shop-answers").click()
+    page.locator("#shop-fold [role=status]", has_text="Kept: default").wait_for()
+    settings = [part for path, text in ANSWERS.items() for part in ("--set", f"{path}={text}")]
+    result = CliRunner().invoke(group, ["shop", "typed", *settings])
+    assert result.exit_code == 0, result.output
+    told = [(shops / f"{name}.toml").read_text(encoding="utf-8").splitlines() for name in ("default", "typed")]
+    assert [line for line in told[0] if not line.startswith("title")] == [
+        line for line in told[1] if not line.startswith("title")
+    ]
+    page.locator("#shop-fold > summary").click()
+    page.locator("#thickness").fill("1.2")
+    page.locator("#thickness").press("Enter")
+    page.locator("#settings .layer-line", has_text="nickel").wait_for()
+    assert [one for one in said if "422" not in one] == []

@@ -76,7 +76,7 @@ def test_a_server_that_is_gone_for_a_while_loses_nothing(
     page.locator("#panel[open]").wait_for()
     page.locator("#current").fill("6")
     page.locator("#set-current").click()
-    page.locator("#passes", has_text="at 6 A").wait_for()
+    page.locator("#charge-to-go", has_text="at 6 A").wait_for()
     page.locator(".entries", has_text="6 A at").wait_for(state="attached")
     own.kill()
     page.locator("#current-off").click()
@@ -101,6 +101,10 @@ def test_a_server_that_is_gone_for_a_while_loses_nothing(
     late = readings[1]["at"], readings[1]["doc"]["at"]
     assert late[0] > late[1], "the reading keeps the time at which it was read"
     assert page.evaluate("localStorage.getItem('areakit.outbox')") == "[]"
+
+
+def charge_to_go(page: Any) -> float:
+    return float(page.locator("#charge-to-go").inner_text().split()[0])
 
 
 def shown(server: Server, number: str) -> dict[str, Any]:
@@ -130,8 +134,8 @@ def test_two_tabs_write_to_one_job_and_see_each_other(browser: Any, server: Serv
     other.locator("#current").fill("1.5")
     other.locator("#set-current").click()
     one.locator(".runs li", has_text="Plate nickel").get_by_role("button", name="Panel").click()
-    one.locator("#passes", has_text="at 1.5 A").wait_for()
-    first, second = (float(page.locator("#to-go").inner_text()) for page in (one, other))
+    one.locator("#charge-to-go", has_text="at 1.5 A").wait_for()
+    first, second = (charge_to_go(page) for page in (one, other))
     assert abs(first - second) < 0.1
     assert said == []
 
@@ -146,10 +150,10 @@ def test_a_page_loaded_anew_goes_on_with_its_job(browser: Any, server: Server, s
     page.locator(".job h3", has_text=number).wait_for()
     page.locator("#begin").click()
     page.locator("#panel[open]").wait_for()
-    assert float(page.locator("#to-go").inner_text()) > 1
+    assert charge_to_go(page) > 1
     page.locator("#current").fill("60")
     page.locator("#set-current").click()
-    page.locator("#passes", has_text="at 60 A").wait_for()
+    page.locator("#charge-to-go", has_text="at 60 A").wait_for()
     page.locator("#panel-close").click()
     page.reload()
     page.locator(".runs", has_text="current on").wait_for()
@@ -173,7 +177,7 @@ def test_a_reading_refused_for_anything_but_itself_waits_and_gets_in_later(
     page.locator("#current").fill("800 mA")
     page.locator("#set-current").click()
     page.locator("#panel .said", has_text="no pass").wait_for()
-    page.locator("#passes", has_text="at 0.8 A").wait_for()  # the same unit on both sides
+    page.locator("#charge-to-go", has_text="at 0.8 A").wait_for()  # the same unit on both sides
     assert json.loads(page.evaluate("localStorage.getItem('areakit.outbox')"))[0]["body"]["current"] == "800 mA"
     page.unroute("**/entries/reading*")
     page.reload()
@@ -210,15 +214,15 @@ def test_an_unlikely_current_is_asked_about_and_the_planned_one_is_one_press(
     for amps in (3.9 * peak, mean / 3.9):
         page.locator("#current").fill(f"{amps:.3f}")
         page.locator("#set-current").click()
-        page.locator("#passes", has_text=f"at {amps:.3f}".rstrip("0")).wait_for()
+        page.locator("#charge-to-go", has_text=f"at {amps:.3f}".rstrip("0")).wait_for()
     page.locator("#current").fill("60")
     page.locator("#set-current").click()
     page.locator("#meant").click()
-    page.locator("#passes", has_text="at 60 A").wait_for()
+    page.locator("#charge-to-go", has_text="at 60 A").wait_for()
     page.locator("#panel[data-over=yes]").wait_for()
     assert "over, cut now" in page.locator(".readout").inner_text()
     page.locator("#planned-current", has_text="as planned").click()
-    page.locator("#passes", has_text=f"at {float(f'{mean:.2g}'):g} A").wait_for()
+    page.locator("#charge-to-go", has_text=f"at {float(f'{mean:.2g}'):g} A").wait_for()
     page.locator("#current-off").click()
 
 

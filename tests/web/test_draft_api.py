@@ -11,8 +11,10 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
+from areakit.costing.rates import read_rates
 from areakit.errors import InputError
 from areakit.service.desk import Desk
+from areakit.service import shop
 from areakit.service.draft import KEPT_SECONDS, MOST_DRAFTS, MOST_PHOTOS, Drafts
 from areakit.web.app import make_app
 from areakit.web.settings import Address
@@ -142,3 +144,17 @@ def test_rates_go_from_the_form_to_the_file_and_back(api: TestClient) -> None:
     assert api.post("/api/rates", json={"values": {"labour.nothing": "1"}}).status_code == 422
     assert api.post("/api/rates", json={"text": "[labour"}).status_code == 422
     assert api.post("/api/rates", json={}).status_code == 422
+
+
+def test_rates_are_kept_with_the_shop_profile(api: TestClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("AREAKIT_SHOPS", str(tmp_path / "shops"))
+    assert api.get("/api/shop/rates").json() == {"values": None}
+    example = api.get("/api/rates", params={"example": "1"}).json()["rates"]
+    values = api.post("/api/rates", json={"text": example}).json()["values"]
+    holes = api.put("/api/shop/rates", json={"values": {**values, "labour.per_hour": ""}})
+    assert (holes.status_code, "labour.per_hour is empty" in holes.json()["message"]) == (422, True)
+    assert api.put("/api/shop/rates", json={"values": values}).status_code == 200
+    assert api.get("/api/shop/rates").json()["values"] == values
+    assert shop.shop_names() == ("default",), "a file of rates is no profile"
+    named = shop.load_shop("default").one("rates", "file")
+    assert read_rates((tmp_path / "shops" / named).read_text(encoding="utf-8")).currency == "EUR"

@@ -57,10 +57,11 @@ function show(what) {
   if (mend.isActive() && what !== "area") return;
   if (["job", "outbox", "plan", "quote", "strip"].includes(what)) return;
   if (now.shown) picture.showPhoto(now.shown, now.name, now.result?.image); else picture.blank();
-  picture.home((now.result?.rings_px || []).map((rings) => [rings[0]]));
+  const seen = now.result?.seen?.crossing_px, rings = now.result?.rings_px || [];
+  picture.home(rings.length ? rings.map((one) => [one[0]]) : seen?.length ? [seen] : []);
   picture.draw(now.result || {}, (now.result?.parts || []).map((part) => `${part.id}:  ${text(part.face_area)}`), state.chosen, (index) => choose(state.chosen === index ? null : index));
   for (const one of now.result?.questions || []) picture.ask(one, () => asking(one));
-  picture.refuse(now.status === "refused" || now.status === "gone" ? now.error : null);
+  picture.refuse(now.status === "refused" || now.status === "gone" ? now.error : null, now.status === "refused" && !now.result?.parts.length && takeAgain);
   byId("legend").hidden = !now.result?.parts.length;
   byId("mend-start").hidden = now.status !== "measured" || mend.isActive();
 }
@@ -92,8 +93,17 @@ byId("mend-tools").addEventListener("click", (event) => {
 });
 
 // ways in
+let retaken = null;
+/** Take the refused photo again, or choose another in its place. */
+function takeAgain(how) { retaken = state.current; byId(how).click(); }
 for (const button of document.querySelectorAll("[data-pick]")) button.addEventListener("click", () => byId(button.dataset.pick).click());
-for (const id of ["camera", "files"]) byId(id).addEventListener("change", (event) => { stopMending(); photos.addFiles(event.target.files); event.target.value = ""; });
+for (const id of ["camera", "files"]) byId(id).addEventListener("change", (event) => {
+  stopMending();
+  const [first, ...more] = event.target.files;
+  if (retaken !== null && first) { photos.replace(retaken, first); if (more.length) photos.addFiles(more); } else photos.addFiles(event.target.files);
+  retaken = null; event.target.value = "";
+});
+for (const id of ["camera", "files"]) byId(id).addEventListener("cancel", () => { retaken = null; });
 byId("example").addEventListener("click", async () => {
   try {
     const response = await fetch("/api/example");
@@ -131,7 +141,7 @@ let ready = false;
 async function begin() {
   let spellings;
   [{ processes: state.processes }, { requirements: state.requirements }, { words: state.words }, { prints: state.prints }, { units: spellings }, state.limits] = await Promise.all(["processes", "requirements", "words", "prints", "units", "about"].map((name) => api.get(`/api/${name}`)));
-  setSpellings(spellings); ready = true; changed("choices");
+  setSpellings(spellings); ready = true; showSheets(); changed("choices");
   await job.restore();
   const before = await draft.found();
   if (before?.own) await goOn(before); else if (before) offer(before);
@@ -159,6 +169,12 @@ addEventListener("beforeunload", (event) => {
   const open = state.photos.length > 0 && (!state.job || job.missing().length > 0), live = state.job?.runs.some((run) => run.current > 0);
   if (open || live || outbox.any()) event.preventDefault();
 });
+function showSheets() {
+  const papers = [...new Set(state.words.sheets.map((one) => one.title))];
+  put(byId("sheet-list"), papers.map((title) => h("li", {}, h("span", {}, title), state.words.sheets.filter((one) => one.title === title).map((one) => h("a", { class: "button", href: `/api/sheets/${one.key}`, download: "" }, `${one.ground}, PDF`)))));
+}
+/** What is below the strip must know how tall it is. */
+new ResizeObserver(([one]) => document.documentElement.style.setProperty("--strip", `${Math.round(one.borderBoxSize[0].blockSize)}px`)).observe(document.querySelector(".strip"));
 byId("stage").classList.add("empty");
 try { await begin(); } catch (error) { picture.refuse(error); }
 changed("area");

@@ -1,45 +1,47 @@
 // Steps 4 and 5: the price of a planned job, and the check of somebody else's figures.
-import { get, post } from "./api.js";
+import { post } from "./api.js";
 import { choice, field, h, put } from "./dom.js";
+import { ratesFold } from "./rates.js";
 import * as results from "./results.js";
+import { fromShop } from "./shop.js";
 import { changed, chosenParts, state } from "./state.js";
 import { unitField } from "./unitfield.js";
 
-const KEPT = "areakit.rates";
+/** Today, on the clock of this device, as a date field writes it. */
+const today = () => { const now = new Date(); return `${now.getFullYear()}-${String(now.getMonth() + 1).padStart(2, "0")}-${String(now.getDate()).padStart(2, "0")}`; };
 
 export function makePriceStep(step) {
-  const rates = h("textarea", { spellcheck: "false", value: localStorage.getItem(KEPT) || "", onchange: () => localStorage.setItem(KEPT, rates.value) });
-  const file = h("input", { type: "file", accept: ".toml,text/plain", onchange: async () => { if (file.files[0]) { rates.value = await file.files[0].text(); localStorage.setItem(KEPT, rates.value); } } });
-  const fill = async (example) => { rates.value = (await get(`/api/rates?${example ? "example=1" : "currency=EUR"}`)).rates; localStorage.setItem(KEPT, rates.value); };
-  const prices = h("div", { class: "wide form" }), day = h("input", { type: "date" }), out = h("div", { id: "price-out" });
+  const rates = ratesFold(), prices = h("div", { class: "wide form" }), day = h("input", { type: "date", value: today() }), out = h("div", { id: "price-out" });
   const go = h("button", { type: "button", class: "go", onclick: run }, "Price it");
-  step.body.append(h("p", { class: "small wait" }, "Waits for a plan."), h("details", { open: !rates.value }, h("summary", {}, "Your rates"),
-    h("div", { class: "form" }, field("Open a rates file", file), h("div", { class: "actions" }, h("button", { type: "button", onclick: () => fill(false) }, "New, to fill in"), h("button", { type: "button", onclick: () => fill(true) }, "Invented, to try out"))),
-    h("div", { class: "form" }, h("div", { class: "wide" }, field("Rates", rates, "kept in this browser only")))),
-    h("div", { class: "form" }, prices, field("Day of the prices", day)), h("div", { class: "actions" }, go), out);
+  step.body.append(h("p", { class: "small wait" }, "Waits for a plan."), rates.box, h("div", { class: "form" }, prices, field("Day of the prices", day)), h("div", { class: "actions" }, go), out);
   let inputs = {};
 
   async function run() {
     go.disabled = true;
-    const body = { plan: state.plan, rates: rates.value, metal_prices: {} };
+    const body = { plan: state.plan, rates: "", metal_prices: {} };
     for (const [metal, input] of Object.entries(inputs)) if (input.value.trim()) body.metal_prices[metal] = input.value.trim();
     if (day.value) body.price_date = day.value;
     if (chosenParts().length === 1) body.part = { parts: chosenParts() };
     try {
+      body.rates = await rates.text();
       const quote = await post("/api/quote", body);
-      state.quote = quote; put(out, shown(quote)); step.set("done"); changed("quote");
+      state.quote = quote; put(out, shown(quote)); rates.box.open = false; step.set("done"); changed("quote");
     } catch (error) { put(out, results.said(error)); } finally { go.disabled = false; }
   }
 
   return (what) => {
     const ready = Boolean(state.plan);
     step.enable(ready); step.body.querySelector(".wait").hidden = ready;
+    if (what === "choices") rates.begin().catch((error) => put(out, results.said(error)));
+    step.line(state.quote ? `${state.quote.price} ${state.quote.currency}` : "what it costs, by your rates");
     if (what !== "plan") return;
-    put(out); state.quote = null;
+    put(out, state.quote && shown(state.quote));
     if (!ready) return;
+    rates.rest();
     const old = inputs;
     inputs = {};
-    for (const layer of state.plan.layers) inputs[layer.metal] = old[layer.metal] || h("input", { placeholder: "75.30 EUR/g ± 2%" });
+    for (const layer of state.plan.layers) inputs[layer.metal] = old[layer.metal] || h("input", { placeholder: "75.30 EUR/g ± 2%", autocomplete: "off", value: fromShop("prices", layer.metal) });
+    if (Object.keys(inputs).some((metal) => fromShop("prices", metal)) && fromShop("rates", "price_date")) day.value = fromShop("rates", "price_date");
     put(prices, Object.entries(inputs).map(([metal, input]) => field(`Price of ${metal}`, input, metal === "nickel" ? "may stay empty" : "")));
   };
 }
@@ -82,7 +84,7 @@ export function makeCheckStep(step) {
       put(out, (await post("/api/check", body)).verdicts.map(verdict)); step.set("done");
     } catch (error) { put(out, results.said(error)); } finally { go.disabled = false; }
   }
-  return () => step.enable(true);
+  return () => { step.enable(true); step.line("what a received quote says, against the part and against itself"); };
 }
 
 function verdict(found) {

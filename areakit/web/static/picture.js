@@ -141,13 +141,13 @@ export function showTags(on) { tags.setAttribute("visibility", on ? "visible" : 
 const fingers = new Map();
 let moved = false, pinch = 0;
 stage.addEventListener("pointerdown", (event) => {
-  if (view.hidden || event.target.closest(".lens, .refusal, .busy, .prompt")) return;
+  if (view.hidden || event.target.closest(".lens, .busy, .prompt")) return;
   fingers.set(event.pointerId, event); moved = false;
   if (fingers.size === 2) pinch = spread();
   if (hooks.down && fingers.size === 1 && hooks.down(event)) { fingers.delete(event.pointerId); return; }
 });
 stage.addEventListener("click", (event) => {
-  if (view.hidden || moved || !hooks.tap || event.target.closest(".lens, .refusal, .busy, .prompt")) return;
+  if (view.hidden || moved || !hooks.tap || event.target.closest(".lens, .busy, .prompt")) return;
   hooks.tap(toPhoto(event));
 });
 window.addEventListener("pointermove", (event) => {
@@ -210,8 +210,11 @@ export function busy(words) {
   return () => { clearTimeout(first); clearInterval(ticking); box.hidden = true; };
 }
 
-export function refuse(error) {
+/** A refusal stands under the picture, not over the place that it is about; `again` takes the photo anew. */
+export function refuse(error, again) {
   const box = byId("refusal");
   box.hidden = !error;
-  if (error) put(box, h("span", { class: "what" }, plain(error.message)), h("span", { class: "todo" }, h("b", {}, "Do this: "), plain(error.remedy)));
+  if (!error) return;
+  put(box, h("span", { class: "what" }, plain(error.message)), h("span", { class: "todo" }, h("b", {}, "Do this: "), plain(error.remedy)),
+    again && h("div", { class: "actions" }, h("button", { type: "button", class: "go", id: "take-again", onclick: () => again("camera") }, "Take it again"), h("button", { type: "button", onclick: () => again("files") }, "Choose another photo")));
 }

@@ -151,7 +151,7 @@ export function makePlanStep(step) {
       const asked = request(), plan = await post("/api/plan", asked);
       Object.assign(own, { plan, planned: asked, area, quote: null });
       if (mine !== turn) return;
-      state.plan = plan; state.planned = asked; state.planStale = false; put(out, shown(plan)); tell(`Plan ready: ${plan.layers.map((one) => `${one.metal} ${results.text(one.charge)}`).join(", ")}`);
+      state.plan = plan; state.planned = asked; state.planStale = false; state.quote = null; put(out, shown(plan)); tell(`Plan ready: ${plan.layers.map((one) => `${one.metal} ${results.text(one.charge)}`).join(", ")}`);
       step.set("done");
     } catch (error) {
       if (mine !== turn) return;
@@ -176,6 +176,7 @@ export function makePlanStep(step) {
       later();
     }
     if (["shop", "units", "choices"].includes(what)) hint();
+    if (what === "quote") place.quote = state.quote;
     const ready = chosenParts().length > 0;
     step.enable(ready); step.body.querySelector(".wait").hidden = ready;
     if (["area", "photo"].includes(what)) {

@@ -33,11 +33,11 @@ export function makeRecordStep(step) {
   const empty = (...inputs) => () => { for (const one of inputs) one.value = ""; };
 
   function weighing() {
-    const when = choice([["before", "before plating"], ["after", "after plating"]], "before"), mass = unitField("Mass of all pieces", "mass", { examples: { g: "41.200 ± 0.002" } });
+    const when = choice([["before", "before plating"], ["after", "after plating"]], "before"), mass = unitField("Mass of all pieces", "mass", { examples: { g: "41.200 ± 0.002" }, spread: true });
     return form("Weigh", [field("When", when), mass.element], () => ({ kind: "weighed", body: { when: when.value, mass: mass.text }, clear: empty(mass.input) }));
   }
   function trial() {
-    const method = choice([], ""), result = choice([["pass", "pass"], ["fail", "fail"], ["value", "a value"]], "pass"), place = h("input", { autocomplete: "off", placeholder: "front, at the edge" }), value = unitField("Thickness found", "layer", { examples: { um: "0.61 ± 0.06", uin: "24 ± 2" } });
+    const method = choice([], ""), result = choice([["pass", "pass"], ["fail", "fail"], ["value", "a value"]], "pass"), place = h("input", { autocomplete: "off", placeholder: "front, at the edge" }), value = unitField("Thickness found", "layer", { examples: { um: "0.61 ± 0.06", uin: "24 ± 2" }, spread: true });
     const made = form("Test", [field("Method", method), field("Result", result), field("Where", place), value.element], () => ({ kind: "tested", body: { method: method.value, result: result.value, place: place.value.trim(), ...(value.text && { value: value.text }) }, clear: empty(place, value.input) }));
     return { ...made, fill: () => put(method, state.words.tests.map((one) => h("option", { value: one.key, selected: one.key === "tape" }, `${one.title} (${one.purpose})`))) };
   }
@@ -99,6 +99,7 @@ export function makeRecordStep(step) {
   return (what) => {
     if (what === "choices") forms[1].fill();
     step.enable(true); step.body.querySelector(".wait").hidden = Boolean(state.job); holder.hidden = !state.job;
+    step.line(state.job ? `${state.job.entries.length} entries` : "");
     step.set(!state.job ? "asleep" : state.job.state === "signed" ? "done" : "live");
     if (what !== "job" || !state.job) return;
     put(list, state.job.entries.map(line)); showLinks();

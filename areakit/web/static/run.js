@@ -5,7 +5,8 @@ import * as job from "./job.js";
 import * as results from "./results.js";
 import * as panel from "./runpanel.js";
 import { photo, state } from "./state.js";
-import { text } from "./units.js";
+import { foldBefore } from "./steps.js";
+import { setting, text } from "./units.js";
 import { unitField } from "./unitfield.js";
 
 export function makeRunStep(step) {
@@ -30,6 +31,7 @@ export function makeRunStep(step) {
       const fields = { part: part.value.trim() || guess(), quantity: Number(pieces.value) || state.plan?.pieces || 1 };
       for (const [name, one] of [["customer", customer], ["number", number], ["base", base], ["condition", condition]]) if (one.value.trim()) fields[name] = one.value.trim();
       await job.openNew(fields);
+      foldBefore(step);
       if (!job.needsChoice()) await job.keepAll();
     }
     const guess = () => photo()?.name.replace(/\.[^.]+$/, "") || "part";
@@ -67,7 +69,7 @@ export function makeRunStep(step) {
   }
   function runLine(run, plan) {
     const open = h("button", { type: "button", onclick: () => show(run.entry, plan) }, "Panel");
-    return h("li", {}, h("b", {}, run.title), run.target ? `: ${text(run.charge)} of ${text(run.target)}` : run.metal ? `: ${text(run.charge)}` : "", run.current > 0 && h("b", { class: "pause" }, " · current on"), run.metal && " ", run.metal && open);
+    return h("li", {}, h("b", {}, run.title), run.target ? `: ${text(run.charge)} of ${setting(run.target)}` : run.metal ? `: ${text(run.charge)}` : "", run.current > 0 && h("b", { class: "pause" }, " · current on"), run.metal && " ", run.metal && open);
   }
   function stepForm(plan) {
     const plating = plan.steps.filter((one) => one.charge_set), which = choice(plan.steps.map((one) => [String(one.number), `${one.number}. ${one.title}`]), String(plating[0]?.number || 1), { id: "step", onchange: byStep });
@@ -81,7 +83,7 @@ export function makeRunStep(step) {
       const one = chosen(), count = Number(pieces.value) || 1;
       go.textContent = one.charge_set ? "Begin, and open the panel" : "Record that it was done";
       metered.element.hidden = !one.charge_set;
-      target.textContent = one.charge_set ? `To run: ${text({ ...one.charge_set, value: one.charge_set.value * count })}${count > 1 ? ` for ${count} pieces together` : ""}. See: ${one.look_for}.` : `See: ${one.look_for}.`;
+      target.textContent = one.charge_set ? `To run: ${setting({ ...one.charge_set, value: one.charge_set.value * count })}${count > 1 ? ` for ${count} pieces together` : ""}. See: ${one.look_for}.` : `See: ${one.look_for}.`;
       put(cautions, results.cautions(one.cautions.map((caution) => caution.text), { title: "For this step" }));
     }
     async function begin() {
@@ -113,6 +115,7 @@ export function makeRunStep(step) {
     const ready = Boolean(state.job || state.plan);
     step.enable(true); step.set(!ready ? "live" : state.job?.runs.length ? "done" : "live");
     step.body.querySelector(".wait").hidden = ready;
+    step.line(state.job ? `job ${state.job.number}, ${state.job.state}` : "open a job, begin its steps, count the charge");
     opening.element.hidden = Boolean(state.job); withJob.hidden = !state.job;
     opening.suggest();
     if (!state.job || what === "status") return;

@@ -8,7 +8,7 @@ import * as results from "./results.js";
 import * as sound from "./sound.js";
 import { onChange, state } from "./state.js";
 import { player } from "./strokes.js";
-import { number, text } from "./units.js";
+import { number, rounded, text } from "./units.js";
 import { unitField } from "./unitfield.js";
 
 const SECOND = 1000, MINUTE = 60;
@@ -19,7 +19,7 @@ let entry = null, ticking = null, reached = false, strokes = null, awake = null,
 const box = byId("panel");
 const title = h("h2", { id: "panel-title" }), left = h("strong", { id: "to-go", class: "to-go" }), unit = h("span", { class: "of" });
 const bar = h("div", { class: "gauge", role: "progressbar", "aria-valuemin": "0", "aria-valuemax": "100", "aria-label": "Charge run, of the charge to run" }, h("span", {}));
-const done = h("p", { class: "figures" }), passes = h("p", { id: "passes", class: "passes" }), found = h("div", {}), brush = h("div", { class: "brush-view" }), said = h("div", {});
+const charge_ = h("p", { id: "charge-to-go", class: "figures" }), done = h("p", { class: "figures" }), passes = h("p", { id: "passes", class: "passes" }), found = h("div", {}), brush = h("div", { class: "brush-view" }), said = h("div", {});
 const current = unitField("Current now", "current", { id: "current", inputmode: "decimal", examples: { A: "1.2" }, onkeydown: (event) => { if (event.key === "Enter") { event.preventDefault(); set(); } } });
 const setButton = h("button", { type: "button", class: "go", id: "set-current", onclick: () => set() }, "Record: current on");
 const offButton = h("button", { type: "button", id: "current-off", onclick: () => off() }, "Record: switched off");
@@ -35,7 +35,7 @@ function showSound() {
   arm.hidden = will || box.open || !ticking || box.dataset.live !== "yes";
 }
 put(box, h("div", { class: "panel-head" }, title, loud, h("button", { type: "button", id: "panel-close", onclick: () => box.close() }, "Close")),
-  h("div", { class: "panel-main" }, h("div", { class: "readout" }, h("p", { class: "label" }, "to go"), h("p", { class: "large" }, left, unit), bar, done, passes, found), brush),
+  h("div", { class: "panel-main" }, h("div", { class: "readout" }, h("p", { class: "label" }, "to go"), h("p", { class: "large" }, left, unit), bar, charge_, done, passes, found), brush),
   h("div", { class: "panel-foot" }, current.element, plannedButton, setButton, offButton, h("p", { class: "small" }, "This page records; it does not switch the supply."), said));
 
 /** Open the panel for a step that was begun, with the strokes of its plan where there are some. */
@@ -43,7 +43,7 @@ export function show(number, laid) {
   watch(number);
   strokes = laid ? player(laid, { controls: false }) : null;
   put(brush, strokes && strokes.element); brush.hidden = !strokes;
-  box.showModal(); sound.ready(); setTimeout(showSound, 100); keepAwake();
+  box.showModal(); sound.ready(); setTimeout(showSound, 100);
   refresh(); current.input.focus();
 }
 /** Watch a run without showing it: at its target the panel opens by itself. */
@@ -53,10 +53,16 @@ export function watch(number) {
   refresh();
 }
 export const watched = () => (ticking ? entry : null);
-box.addEventListener("close", () => { sound.hush(); awake?.release?.(); awake = null; tick(); });
+box.addEventListener("close", () => { sound.hush(); tick(); });
 onChange((what) => { if (ticking && (what === "job" || what === "outbox" || what === "units")) refresh(); });
-document.addEventListener("visibilitychange", () => { if (!document.hidden && box.open) keepAwake(); });
-async function keepAwake() { try { awake = await navigator.wakeLock?.request("screen"); } catch { awake = null; } }
+document.addEventListener("visibilitychange", () => { if (!document.hidden) tick(); });
+/** While a current is on, or the panel is open, the screen stays on; a browser takes the lock away when it hides the page. */
+async function keepAwake(on) {
+  if (on === Boolean(awake) || document.hidden) return;
+  if (!on) { const old = awake; awake = null; old.release?.(); return; }
+  awake = {};
+  try { awake = await navigator.wakeLock?.request("screen") || {}; awake.addEventListener?.("release", () => { awake = null; }); } catch { awake = {}; }
+}
 
 onReach((back) => put(said, !back && h("p", { class: "waiting", role: "status" }, "The server does not answer. Go on: what you type here waits on this device, and is kept once it is back.")));
 
@@ -83,9 +89,10 @@ function refresh() {
   if (!run) return;
   title.textContent = `${run.title}, job ${state.job.number}`;
   const stopped = !standing(run).amps;
+  plannedButton.classList.toggle("go", stopped);
   setButton.textContent = stopped ? "Record: current on" : "Record: current changed"; offButton.disabled = stopped;
   const amps = planned()?.mean;
-  plannedButton.hidden = !amps; plannedButton.dataset.amps = amps ? `${Number(amps.toPrecision(2))} A` : ""; plannedButton.textContent = `${plannedButton.dataset.amps} as planned`;
+  plannedButton.hidden = !amps; setButton.classList.toggle("go", !amps || !stopped); plannedButton.dataset.amps = amps ? `${Number(amps.toPrecision(2))} A` : ""; plannedButton.textContent = `${plannedButton.dataset.amps} as planned`;
   put(found, results.notes(run.findings.map((one) => ({ ...one, remedy: `${one.why} ${one.remedy}` }))));
   tick();
   if (!ticking) { ticking = new Worker("/static/ticker.js"); ticking.onmessage = tick; }
@@ -105,13 +112,17 @@ function tick() {
   const { charge, live, amps, last } = standing(run), target = run.target?.value;
   const waiting = outbox.late(state.job.number);
   box.dataset.live = amps ? "yes" : "no";
+  keepAwake(Boolean(amps) || box.open);
   showSound();
   if (!amps && !box.open) { ticking?.terminate(); ticking = null; return; }
   strokes?.seek(live);
-  put(done, amps || outbox.pending(state.job.number, entry).length ? `run: ${charge.toFixed(2)} A·min` : `run: ${text(run.charge)}`, run.minimum?.value > 0 && ` · at the last reading least ${text(run.minimum)}`, waiting > 0 && h("b", { class: "waiting" }, ` ${waiting} reading${waiting > 1 ? "s" : ""} not kept yet`));
-  if (!target) { left.textContent = charge.toFixed(2); unit.textContent = " A·min run"; bar.hidden = true; put(passes); return; }
-  const rest = Math.max(0, target - charge), over = charge - target, share = Math.min(1, charge / target), digits = (value) => value.toFixed(value < 10 ? 2 : 1);
-  left.textContent = over > 0 ? `+${digits(over)}` : digits(rest); unit.textContent = over > 0 ? ` A·min over${amps ? ", cut now" : ""}` : " A·min";
+  put(done, amps || outbox.pending(state.job.number, entry).length ? `run: ${rounded(charge, run.target?.expanded_uncertainty || charge / 100)} A·min` : `run: ${text(run.charge)}`, run.minimum?.value > 0 && ` · minimum at the last reading ${text(run.minimum)}`, waiting > 0 && h("b", { class: "waiting" }, ` ${waiting} reading${waiting > 1 ? "s" : ""} not kept yet`));
+  if (!target) { left.textContent = rounded(charge, run.charge.expanded_uncertainty); unit.textContent = " A·min run"; bar.hidden = true; put(passes); put(charge_); return; }
+  const rest = Math.max(0, target - charge), over = charge - target, share = Math.min(1, charge / target), at = amps || planned()?.mean, spread = run.target.expanded_uncertainty || target / 100;
+  const [time, of] = at ? countdown(rest / at * MINUTE) : [rounded(rest, spread), " A·min"];
+  left.textContent = over > 0 ? `+${rounded(over, over / 10)}` : time;
+  unit.textContent = over > 0 ? ` A·min over${amps ? ", cut now" : ""}` : of;
+  put(charge_, `${rounded(rest, Math.min(spread, rest / 2))} A·min to go`, amps ? ` at ${amps} A` : at && ` at the planned ${Number(at.toPrecision(2))} A`);
   box.dataset.over = amps && over > 0 ? "yes" : "no";
   bar.hidden = false; bar.firstChild.style.width = `${100 * share}%`; bar.setAttribute("aria-valuenow", String(Math.round(100 * share)));
   const shown = counted(rest, target, live, amps);
@@ -129,10 +140,11 @@ function counted(rest, target, live, amps) {
     const whole = Math.ceil(seconds / strokes.seconds);
     parts.push(h("b", {}, whole), ` pass${whole === 1 ? "" : "es"} to go at this current`);
   }
-  if (seconds !== null) parts.push(h("span", { class: "time" }, `${parts.length ? " · " : ""}${clock(seconds)} at ${amps} A`));
   if (strokes && live) parts.push(h("span", { class: "time" }, ` · pass ${Math.floor(live / strokes.seconds) + 1} now`));
   return parts;
 }
+/** The time that is left, and its unit: minutes and seconds, hours and minutes from 100 minutes on. */
+const countdown = (seconds) => (seconds < 6000 ? [clock(Math.ceil(seconds)), " min"] : [clock(Math.ceil(seconds / MINUTE)), " h"]);
 const clock = (seconds) => `${Math.floor(seconds / MINUTE)}:${String(Math.floor(seconds % MINUTE)).padStart(2, "0")}`;
 function pause(last, before) {
   const seconds = Math.max(0, (serverNow().getTime() - last.at) / SECOND), long = seconds > (runNow()?.pause_limit ?? Infinity);

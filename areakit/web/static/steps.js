@@ -33,12 +33,12 @@ export function makeStep(title, { quiet = false } = {}) {
   return step;
 }
 
-/** Fold the finished steps before one; what somebody looks at stays where it is on the screen. */
+/** Fold the steps before one; what somebody looks at stays where it is on the screen. */
 export function foldBefore(step) {
   const before = step.section.getBoundingClientRect().top;
   for (const one of all) {
     if (one === step) break;
-    if (one.section.classList.contains("done")) one.unfold(false);
+    one.unfold(false);
   }
   window.scrollBy(0, step.section.getBoundingClientRect().top - before);
 }

@@ -6,7 +6,7 @@ import { isBare, typedUnit, withUnit } from "./units.js";
 
 export function unitField(title, kind, attributes, hint) {
   const examples = attributes?.examples || {};
-  const input = h("input", { autocomplete: "off", ...attributes, examples: null });
+  const input = h("input", { autocomplete: "off", inputmode: Object.values(examples).some((one) => / x /.test(one)) ? "text" : "decimal", ...attributes, examples: null, spread: null });
   const sign = h("span", { class: "unit" });
   let [code, shown] = typedUnit(kind);
   const label = () => {
@@ -18,6 +18,9 @@ export function unitField(title, kind, attributes, hint) {
   };
   label();
   onChange((what) => { if (what === "units") label(); });
-  const element = field(h("span", {}, title, sign), input, hint);
+  const label_ = field(h("span", {}, title, sign), input, hint);
+  /** A keypad has no ±. */
+  const add = h("button", { type: "button", class: "spread-key", "aria-label": `Add ± to ${title}`, onclick: () => { input.value = `${input.value.trim()} ± `; input.focus(); } }, "±");
+  const element = attributes?.spread ? h("div", { class: "with-spread" }, label_, add) : label_;
   return { element, input, example: () => examples[code] || attributes?.placeholder || "", get text() { return input.value.trim() && withUnit(input.value, kind); } };
 }

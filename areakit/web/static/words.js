@@ -5,7 +5,7 @@ const PLACES = {
   "current-density": "Current density", current: "the current", time: "the time", charge: "the charge", mass: "the mass", volume: "the volume", weighed: "the weight gain",
   part: "the part, in the table of step 2", "part-number": "the part, in the table of step 2", pieces: "Pieces", layer: "Thickness of the layer", requirement: "Class or term to meet",
   "metal-price": "Price of the metal", "price-date": "Day of the prices", solution: "the solution", solutions: "the solutions", allowance: "the allowance", supply: "Supply", overlap: "Overlap of lanes", overrun: "Run past the edge",
-  wagner: "Wagner number", hole: "“It is a hole”", metal: "“It is metal”", despite: "“Why go on all the same”", stop: "“Record: switched off”", step: "the step", title: "its name", at: "the place", map: "the map", base: "Base metal", use: "Use", market: "Sold in", process: "Process", value: "its value", minimum: "Least",
+  wagner: "Wagner number", hole: "“It is a hole”", metal: "“It is metal”", despite: "“Why go on all the same”", stop: "“Record: switched off”", step: "the step", title: "its name", at: "the place", map: "the map", base: "Base metal", use: "Use", market: "Sold in", process: "Process", value: "its value", minimum: "Minimum",
 };
 const PHRASES = [
   [/ ?\(areakit sheet\)/g, ""],
