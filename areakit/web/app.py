@@ -18,8 +18,8 @@ from areakit.service.demo import DEFAULT_DEMO
 from areakit.web import answers, conformance_routes, draft_routes, record_routes, routes, shop_routes
 from areakit.web.alarm import Alarm
 from areakit.web.bench import Bench, DeskOf, bench_of
-from areakit.web.entry import entry_page
-from areakit.web.guard import PASS_COOKIE, PASS_SECONDS, Guard, Passes
+from areakit.web.entry import code_svg, entry_page
+from areakit.web.guard import PASS_COOKIE, PASS_SECONDS, Guard, Passes, is_here
 from areakit.web.openapi import openapi
 from areakit.web.settings import Address, Limits
 from areakit.web.work import read_body
@@ -67,6 +67,7 @@ def make_app(
             Route("/api/shop", shop_routes.shop_route, methods=["GET", "PUT"]),
             Route("/api/shop/rates", shop_routes.shop_rates_route, methods=["GET", "PUT"]),
             Route("/api/example", _example),
+            Route("/api/invite", _invite),
             Route("/api/about", routes.about_route),
             Route("/api/{name}", routes.choices_route),
             Mount("/static", static),
@@ -82,6 +83,7 @@ def make_app(
     )
     app.state.bench = Bench(limits or Limits(), desk, alarm)
     app.state.passes = passes
+    app.state.address = address
     return app
 
 
@@ -118,6 +120,20 @@ async def _example(_: Request) -> Response:
 
 async def _described(_: Request) -> Response:
     return JSONResponse(openapi())
+
+
+async def _invite(request: Request) -> Response:
+    """``GET /api/invite``: the one-time link for the next device, and its code; told to this machine alone."""
+    passes: Passes | None = request.app.state.passes
+    if passes is None or not is_here(request.scope, request.headers.get("host", "")):
+        raise answers.Refusal(
+            404,
+            code="NO_LAN",
+            message="No other device is let in here.",
+            remedy="Start the server with --lan, and ask on the machine that it runs on.",
+        )
+    link = f"{request.app.state.address.lan_url}enter?key={passes.key}"
+    return JSONResponse({"link": link, "svg": code_svg(link)})
 
 
 async def _enter(request: Request) -> Response:

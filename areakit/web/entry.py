@@ -29,10 +29,31 @@ def entry_page(key: str | None) -> str:
     return _PAGE.format(title="Let this device in?", text=text, form=form)
 
 
+NO_PASS_PAGE = _PAGE.format(
+    title="This device has no pass yet",
+    text="Scan the code, or open the one-time link, that the computer with areakit shows: on its page under “Phone”, "
+    "and in the window that the server runs in. Readings that wait on this device are kept until then.",
+    form="",
+)
+"""What a browser without a pass gets in place of the bench."""
+
+
 def code_text(link: str) -> str:
-    """Return a QR code (ISO/IEC 18004) of a link in block characters for a terminal."""
+    """Return a QR code (ISO/IEC 18004) of a link in block characters, dark on light whatever the terminal's colours."""
     import segno
 
     stream = io.StringIO()
     segno.make(link, error="m", micro=False).terminal(out=stream, compact=True, border=2)
-    return stream.getvalue()
+    lines = stream.getvalue().rstrip("\n").split("\n")
+    return "\n".join(f"{_LIGHT_ON_DARK}{line}{_PLAIN}" for line in lines) + "\n"
+
+
+_LIGHT_ON_DARK, _PLAIN = "\x1b[97;40m", "\x1b[0m"
+"""The blocks are the light modules: they are drawn in white on black by name (ECMA-48), not in the terminal's own."""
+
+
+def code_svg(link: str) -> str:
+    """Return the same code as SVG, dark on white."""
+    import segno
+
+    return str(segno.make(link, error="m", micro=False).svg_inline(scale=5, border=4, dark="#000", light="#fff"))

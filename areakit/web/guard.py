@@ -19,9 +19,11 @@ from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import Request
+from starlette.responses import HTMLResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from areakit.web.answers import Refusal
+from areakit.web.entry import NO_PASS_PAGE
 from areakit.web.settings import Address
 
 logger = logging.getLogger(__name__)
@@ -125,7 +127,10 @@ class Guard:
         with_headers = _adding(send, HEADERS, scope["path"])
         refusal = self._refusal(scope)
         if refusal is not None:
-            await refusal.response()(scope, receive, with_headers)
+            answer = refusal.response()
+            if refusal.body["code"] == "NO_PASS" and "text/html" in Headers(scope=scope).get("accept", ""):
+                answer = HTMLResponse(NO_PASS_PAGE, refusal.status)
+            await answer(scope, receive, with_headers)
             return
         await self.app(scope, receive, with_headers)
 
@@ -146,7 +151,7 @@ class Guard:
                 message="The request came from another page.",
                 remedy=f"Use the page at {self.address.url} itself.",
             )
-        if self.passes is None or scope["path"] in OPEN_PATHS or _is_here(scope, host):
+        if self.passes is None or scope["path"] in OPEN_PATHS or is_here(scope, host):
             return None
         if self.passes.knows(Request(scope).cookies.get(PASS_COOKIE, "")):
             return None
@@ -178,7 +183,7 @@ def _is_visit(headers: Headers) -> bool:
     return headers.get("sec-fetch-mode") == "navigate" and headers.get("sec-fetch-dest") == "document"
 
 
-def _is_here(scope: Scope, host: str) -> bool:
+def is_here(scope: Scope, host: str) -> bool:
     """Tell whether the request comes from this machine and names it so."""
     client = scope.get("client")
     here = client is not None and client[0] in {"127.0.0.1", "::1"}

@@ -75,6 +75,7 @@ def openapi() -> dict[str, Any]:
             },
             "/api/shop": _shop(),
             "/api/shop/rates": _shop_rates(),
+            "/api/invite": {"get": answer("The one-time link for the next device, and its code.", {"type": "object"})},
             "/api/about": {"get": answer("Version and limits.", {"type": "object"})},
             **lists,
             **record_paths(),

@@ -217,5 +217,11 @@ async def about_route(request: Request) -> Response:
     """``GET /api/about``: the version and the limits."""
     limits = bench_of(request).limits
     return JSONResponse(
-        {"version": __version__, "photo_bytes": limits.photo_bytes, "pixels": limits.pixels, "at_once": limits.at_once}
+        {
+            "version": __version__,
+            "photo_bytes": limits.photo_bytes,
+            "pixels": limits.pixels,
+            "at_once": limits.at_once,
+            "lan": request.app.state.passes is not None,
+        }
     )

@@ -25,7 +25,7 @@ async def shop_route(request: Request) -> Response:
 
 
 async def shop_rates_route(request: Request) -> Response:
-    """``GET /api/shop/rates``: the values of the rates that the profile names, null where it names none; ``PUT``: keep."""
+    """``GET /api/shop/rates``: the values of the rates that the profile names, null where there are none; ``PUT``."""
     name = query_of(request, ("profile",)).get("profile")
     if request.method in ("GET", "HEAD"):
         return JSONResponse({"values": await figures(request, lambda: shop_rates(name))})

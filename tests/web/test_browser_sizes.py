@@ -1,4 +1,4 @@
-"""At a phone, a tablet and a laptop: few presses, nothing cut off, targets for a glove, text twice as large, and on paper."""
+"""Phone, tablet and laptop: few presses, nothing cut off, targets for a glove, text twice as large, and on paper."""
 
 from __future__ import annotations
 
@@ -23,7 +23,8 @@ SMALL = """least => [...document.querySelectorAll(
   .filter(([one, box]) => box.width && (box.width < least - 0.5 || box.height < least - 0.5))
   .map(([one, box]) => `${one.outerHTML.slice(0, 90)} ${Math.round(box.width)} x ${Math.round(box.height)}`)"""
 CUT = """() => [...document.querySelectorAll('.picture > *:not([hidden]), .picture button')]
-  .filter(one => one.checkVisibility() && !one.closest('.queue') && one.getBoundingClientRect().bottom > innerHeight + 1)
+  .filter(one => one.checkVisibility() && !one.closest('.queue'))
+  .filter(one => one.getBoundingClientRect().bottom > innerHeight + 1)
   .map(one => one.id || one.className)"""
 
 

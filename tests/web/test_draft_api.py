@@ -13,8 +13,8 @@ from starlette.testclient import TestClient
 
 from areakit.costing.rates import read_rates
 from areakit.errors import InputError
-from areakit.service.desk import Desk
 from areakit.service import shop
+from areakit.service.desk import Desk
 from areakit.service.draft import KEPT_SECONDS, MOST_DRAFTS, MOST_PHOTOS, Drafts
 from areakit.web.app import make_app
 from areakit.web.settings import Address

@@ -82,6 +82,10 @@ def test_a_tablet_gets_in_once_by_the_link() -> None:
     tablet = client(passes=passes, host=LAN, peer="192.0.2.20")
     first = passes.key
     assert tablet.get("/").json()["code"] == "NO_PASS"
+    page = tablet.get("/", headers={"accept": "text/html,*/*"})
+    assert page.status_code == 401
+    assert "Scan the code" in page.text
+    assert tablet.get("/api/invite").status_code == 401
     assert tablet.get("/static/main.js").status_code == 401
     shown = tablet.get(f"/enter?key={first}")
     assert "Let this device in?" in shown.text
@@ -144,7 +148,11 @@ def test_passes_that_cannot_be_kept_still_let_in(tmp_path: Path) -> None:
 
 def test_with_lan_this_machine_needs_no_pass_but_cannot_be_played() -> None:
     passes = Passes()
-    assert client(passes=passes).get("/api/about").status_code == 200
+    assert client(passes=passes).get("/api/about").json()["lan"] is True
+    invite = client(passes=passes).get("/api/invite").json()
+    assert passes.key in invite["link"]
+    assert invite["svg"].startswith("<svg")
+    assert client().get("/api/invite").json()["code"] == "NO_LAN"
     assert client(passes=passes, peer="192.0.2.20").get("/api/about").status_code == 401  # Host says loopback: a lie
 
 
@@ -153,7 +161,8 @@ def test_the_code_on_the_terminal_is_square_and_holds_the_link() -> None:
 
     link = f"http://{LAN}:8137/enter?key={Passes().key}"
     code = segno.make(link, error="m", micro=False)
-    lines = code_text(link).rstrip("\n").splitlines()
+    lines = code_text(link).rstrip("\n").split("\n")
+    assert all(line.startswith("\x1b[97;40m") and line.endswith("\x1b[0m") for line in lines), "white on black by name"
     modules = code.symbol_size(border=2)[0]
     assert len(lines) == (modules + 1) // 2  # two rows of modules a line
 

@@ -21,17 +21,18 @@ import { isUs, setSpellings, setSystem, text, total } from "./units.js";
 
 // steps
 function remeasure() { stopMending(); photos.remeasure(); }
-function choose(index) { stopMending(); state.chosen = index; changed("area"); }
+function choose(index) { stopMending(); state.chosen = index; changed("area"); const ring = photo()?.result?.rings_px[index]?.[0]; if (ring) picture.reveal(ring); }
 /** What a person says of a doubtful region, and takes back. */
 function decide(at, kind) {
   const { answers } = photo();
   for (const name of ["hole", "metal"]) answers[name] = answers[name].filter((one) => one !== at);
   if (kind) answers[kind].push(at);
-  byId("prompt").hidden = true; remeasure();
+  byId("prompt").hidden = true; picture.goHome(); remeasure();
 }
 function asking(one) {
   const prompt = byId("prompt"), answer = (kind, words) => h("button", { type: "button", onclick: () => decide(one.at, kind) }, words);
-  put(prompt, h("div", {}, h("p", {}, results.asked(one).text), answer("hole", results.asked(one).hole), answer("metal", results.asked(one).metal), h("button", { type: "button", onclick: () => { prompt.hidden = true; byId("stage").focus(); } }, "Later")));
+  put(prompt, h("div", {}, h("p", {}, results.asked(one).text), answer("hole", results.asked(one).hole), answer("metal", results.asked(one).metal), h("button", { type: "button", onclick: () => { prompt.hidden = true; picture.goHome(); byId("stage").focus(); } }, "Later")));
+  picture.lookAt(one.at_px);
   prompt.hidden = false; prompt.querySelector("button").focus();
 }
 const quiet = { quiet: true };
@@ -63,6 +64,7 @@ function show(what) {
   for (const one of now.result?.questions || []) picture.ask(one, () => asking(one));
   picture.refuse(now.status === "refused" || now.status === "gone" ? now.error : null, now.status === "refused" && !now.result?.parts.length && takeAgain);
   byId("legend").hidden = !now.result?.parts.length;
+  for (const key of byId("legend").children) { const kind = key.className.replace("key ", ""); key.hidden = ["stop_off", "significant"].includes(kind) && !(now.result?.regions_px || []).flat().some((one) => one?.kind === kind); }
   byId("mend-start").hidden = now.status !== "measured" || mend.isActive();
 }
 
@@ -73,7 +75,7 @@ byId("mend-start").addEventListener("click", () => {
   if (!now?.result?.parts[index]) return;
   state.chosen = index; changed("area");
   mending = true;
-  byId("mend").hidden = false; byId("mend-start").hidden = true; byId("stage").classList.add("mending");
+  byId("mend").hidden = byId("mend-bar").hidden = false; byId("mend-start").hidden = true; byId("stage").classList.add("mending");
   mend.start(now.result.rings_px[index], now.result.regions_px[index] || [], async (rings, regions) => {
     const mine = ++turn;
     await new Promise((done) => setTimeout(done, 250));
@@ -85,9 +87,9 @@ byId("mend-start").addEventListener("click", () => {
 function stopMending() {
   if (!mending) return;
   mending = false; mend.stop(); byId("stage").classList.remove("mending");
-  byId("mend").hidden = true; byId("mend-start").hidden = false; picture.refuse(null);
+  byId("mend").hidden = byId("mend-bar").hidden = true; byId("mend-start").hidden = false; picture.refuse(null);
 }
-byId("mend-tools").addEventListener("click", (event) => {
+for (const id of ["mend-tools", "mend-bar"]) byId(id).addEventListener("click", (event) => {
   const name = event.target.closest("button")?.dataset.mend;
   if (name === "done") { stopMending(); changed("area"); byId("mend-start").focus(); } else if (name) mend.command(name);
 });
@@ -143,6 +145,7 @@ async function begin() {
   [{ processes: state.processes }, { requirements: state.requirements }, { words: state.words }, { prints: state.prints }, { units: spellings }, state.limits] = await Promise.all(["processes", "requirements", "words", "prints", "units", "about"].map((name) => api.get(`/api/${name}`)));
   setSpellings(spellings); ready = true; showSheets(); changed("choices");
   await job.restore();
+  if (state.limits.lan) offerPhone();
   const before = await draft.found();
   if (before?.own) await goOn(before); else if (before) offer(before);
 }
@@ -169,6 +172,18 @@ addEventListener("beforeunload", (event) => {
   const open = state.photos.length > 0 && (!state.job || job.missing().length > 0), live = state.job?.runs.some((run) => run.current > 0);
   if (open || live || outbox.any()) event.preventDefault();
 });
+/** On the computer that serves, in LAN mode: the code that lets the next device in. */
+async function offerPhone() {
+  const box = byId("invite"), button = byId("phone");
+  const show = async () => {
+    const { link, svg } = await api.get("/api/invite");
+    put(box, h("h2", { id: "invite-title" }, "Let a phone or tablet in"), h("img", { src: `data:image/svg+xml,${encodeURIComponent(svg)}`, alt: "Code with the one-time link", width: "260", height: "260" }), h("p", { class: "small" }, link), h("p", {}, "It lets in one device. Press “Next device” for another."),
+      h("div", { class: "actions" }, h("button", { type: "button", onclick: () => show() }, "Next device"), h("button", { type: "button", class: "go", onclick: () => box.close() }, "Close")));
+  };
+  try { await api.get("/api/invite"); } catch { return; }
+  button.hidden = false;
+  button.onclick = async () => { await show().catch(picture.refuse); box.showModal(); };
+}
 function showSheets() {
   const papers = [...new Set(state.words.sheets.map((one) => one.title))];
   put(byId("sheet-list"), papers.map((title) => h("li", {}, h("span", {}, title), state.words.sheets.filter((one) => one.title === title).map((one) => h("a", { class: "button", href: `/api/sheets/${one.key}`, download: "" }, `${one.ground}, PDF`)))));

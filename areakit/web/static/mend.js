@@ -2,6 +2,7 @@
 // its points. A dragged handle takes the stretch to its neighbours along, so whatever lies beyond is not touched.
 // A region has a handle on each of its points.
 import { byId, put, s, tell } from "./dom.js";
+import * as loupe from "./loupe.js";
 import * as pick from "./pick.js";
 import * as picture from "./picture.js";
 
@@ -26,7 +27,7 @@ export function start(before, regions, changed) {
   handles = rings.map((ring, r) => (isRegion(r) ? ring.map((_, i) => i) : spaced(ring)));
   picture.showTags(false); render();
 }
-export function stop() { active = false; drag = null; pick.stop(); picture.showTags(true); }
+export function stop() { active = false; drag = null; loupe.hide(); pick.stop(); picture.showTags(true); }
 function report() {
   const outline = rings.filter((_, r) => !isRegion(r));
   const regions = rings.map((ring, r) => ({ ...roles[r], ring })).filter((one) => one.sides);
@@ -135,18 +136,18 @@ function render(focus) {
     dot.dataset.r = r; dot.dataset.k = k;
     dot.addEventListener("keydown", (event) => onKey(event, r, k));
     dot.addEventListener("focus", () => { chosen = [r, k]; mark(); });
-    shapes.push(dot);
+    shapes.push(s("circle", { cx: x + 0.5, cy: y + 0.5, r: reach(), class: "handle-reach" }), dot);
   }));
   put(picture.group, shapes); mark();
   if (focus && chosen) picture.group.querySelector(`[data-r="${chosen[0]}"][data-k="${chosen[1]}"]`)?.focus();
 }
 function mark() {
   for (const dot of picture.group.querySelectorAll(".handle")) dot.classList.toggle("chosen", Boolean(chosen) && Number(dot.dataset.r) === chosen[0] && Number(dot.dataset.k) === chosen[1]);
-  const tools = byId("mend-tools"), able = { undo: past.length, redo: future.length, remove: chosen, add: chosen, fill: chosen && chosen[0] > 0 };
-  for (const [name, on] of Object.entries(able)) tools.querySelector(`[data-mend="${name}"]`).disabled = !on;
-  tools.querySelector('[data-mend="fill"]').textContent = chosen && chosen[0] > 0 && isRegion(chosen[0]) ? `Remove this ${NAMES[roles[chosen[0]].kind]}` : "Fill this hole";
+  const able = { undo: past.length, redo: future.length, remove: chosen, add: chosen, fill: chosen && chosen[0] > 0 };
+  for (const [name, on] of Object.entries(able)) document.querySelector(`[data-mend="${name}"]`).disabled = !on;
+  document.querySelector('[data-mend="fill"]').textContent = chosen && chosen[0] > 0 && isRegion(chosen[0]) ? `Remove this ${NAMES[roles[chosen[0]].kind]}` : "Fill this hole";
 }
-const radius = () => 7 / picture.scale();
+const radius = () => 7 / picture.scale(), reach = () => 22 / picture.scale();
 
 function onKey(event, r, k) {
   const step = event.shiftKey ? 10 : 1;
@@ -165,8 +166,8 @@ window.addEventListener("keydown", (event) => {
 /** Whether a pointer went down on a handle, near enough for a finger. */
 export function down(event) {
   if (!active || pick.isActive()) return false;
-  const point = picture.toPhoto(event), reach = 22 / picture.scale();
-  let best = null, least = reach;
+  const point = picture.toPhoto(event);
+  let best = null, least = reach();
   handles.forEach((list, r) => list.forEach((index, k) => { const d = distance(rings[r][index], point); if (d < least) { least = d; best = [r, k]; } }));
   if (!best) return false;
   event.preventDefault();
@@ -179,12 +180,12 @@ window.addEventListener("pointermove", (event) => {
   if (!drag || event.pointerId !== drag.id) return;
   const [x, y] = picture.toPhoto(event);
   shift(chosen[0], chosen[1], x - drag.from[0], y - drag.from[1], drag.base);
-  drag.moved = true; render();
+  drag.moved = true; render(); loupe.show(event, rings[chosen[0]][handles[chosen[0]][chosen[1]]], rings);
 });
 for (const name of ["pointerup", "pointercancel"]) window.addEventListener(name, (event) => {
   if (!drag || event.pointerId !== drag.id) return;
-  const { moved } = drag; drag = null;
+  const { moved } = drag; drag = null; loupe.hide();
   if (moved) report(); else past.pop();
   mark();
 });
-picture.setHooks({ down, placed: () => { for (const dot of picture.group.querySelectorAll(".handle")) dot.setAttribute("r", radius()); } });
+picture.setHooks({ down, placed: () => { for (const dot of picture.group.querySelectorAll(".handle")) dot.setAttribute("r", radius()); for (const one of picture.group.querySelectorAll(".handle-reach")) one.setAttribute("r", reach()); } });

@@ -14,6 +14,7 @@ export const toPhoto = (event) => {
   return [(event.clientX - box.left - left) / zoom - 0.5, (event.clientY - box.top - top) / zoom - 0.5];
 };
 export const scale = () => zoom;
+export const extent = () => size;
 export const setHooks = (given) => { hooks = { ...hooks, ...given }; };
 export const group = layer, sketch = above;
 /** The point of the photo in the middle of the stage, under the cross. */
@@ -74,6 +75,17 @@ export function fit(bounds) {
   place();
 }
 
+/** Bring a part into view, where it is not. */
+export function reveal(ring) {
+  const xs = ring.map((point) => point[0]), ys = ring.map((point) => point[1]), box = stage.getBoundingClientRect();
+  const bounds = [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)], [x0, y0, x1, y1] = bounds.map((value, i) => value * zoom + (i % 2 ? top : left));
+  if (x0 < 0 || y0 < 0 || x1 > box.width || y1 > box.height) fit(bounds);
+}
+const NEAR = 0.06;
+/** Look at one spot from close by, and back at the parts. */
+export const lookAt = ([x, y]) => { const reach = NEAR * Math.max(size.width, size.height); fit([x - reach, y - reach, x + reach, y + reach]); };
+export const goHome = () => fit(spot);
+
 function zoomAt(factor, x, y) {
   const box = stage.getBoundingClientRect();
   const least = Math.min(box.width / size.width, box.height / size.height) * 0.5;
@@ -91,6 +103,7 @@ function place() {
     tag.setAttribute("transform", `translate(${x} ${y})`);
     if (tag.dataset.long) label(tag, tags.children.length > 1 && zoom * tag.dataset.wide < letters(tag.dataset.long) * 0.9);
   }
+  stage.classList.toggle("fitted", !free);
   hooks.placed?.(zoom); hooks.redraw?.();
 }
 
@@ -141,13 +154,13 @@ export function showTags(on) { tags.setAttribute("visibility", on ? "visible" : 
 const fingers = new Map();
 let moved = false, pinch = 0;
 stage.addEventListener("pointerdown", (event) => {
-  if (view.hidden || event.target.closest(".lens, .busy, .prompt")) return;
+  if (view.hidden || event.target.closest(".lens, .busy, .prompt, .mend-bar")) return;
   fingers.set(event.pointerId, event); moved = false;
   if (fingers.size === 2) pinch = spread();
   if (hooks.down && fingers.size === 1 && hooks.down(event)) { fingers.delete(event.pointerId); return; }
 });
 stage.addEventListener("click", (event) => {
-  if (view.hidden || moved || !hooks.tap || event.target.closest(".lens, .busy, .prompt")) return;
+  if (view.hidden || moved || !hooks.tap || event.target.closest(".lens, .busy, .prompt, .mend-bar")) return;
   hooks.tap(toPhoto(event));
 });
 window.addEventListener("pointermove", (event) => {
