@@ -10,7 +10,7 @@ import click
 from areakit.cli import bottle_factor
 from areakit.cli.command import JOURNAL, OUTPUT, Group
 from areakit.cli.desk import desk_of, desk_options, tell
-from areakit.cli.entries import echo_json, remarks_option
+from areakit.cli.entries import echo_json, font_option, remarks_option
 
 if TYPE_CHECKING:
     from areakit.records.bottles import Bottle
@@ -278,8 +278,9 @@ def correct(
 @command.command("label", exits=JOURNAL)
 @LABEL
 @click.option("--output", type=OUTPUT, required=True, metavar="PATH", help="PDF to write.")
+@font_option
 @desk_options
-def label_page(label: str, output: Path, journal: Path | None, who: str | None) -> None:
+def label_page(label: str, output: Path, font: Path | None, journal: Path | None, who: str | None) -> None:
     """Write a label with the remaining charge and metal, 100 × 60 mm, as PDF.
 
     \b
@@ -290,7 +291,7 @@ def label_page(label: str, output: Path, journal: Path | None, who: str | None) 
     from areakit.service.bottle import show_bottle as read
 
     desk = desk_of(journal, who)
-    write_label(read(desk, label), output, today=desk.today)
+    write_label(read(desk, label), output, today=desk.today, font=font)
     click.echo(str(output))
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from areakit.cli.command import OUTPUT, PHOTO, Command
-from areakit.cli.entries import echo_json, only_one_stdin, read_text, write_new
+from areakit.cli.entries import echo_json, font_option, only_one_stdin, read_text, write_new
 
 if TYPE_CHECKING:
     from areakit.cli.page import Page
@@ -50,12 +50,7 @@ if TYPE_CHECKING:
     help="Write a one-page consistency note (of the first claim).",
 )
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Of that page.")
-@click.option(
-    "--font",
-    metavar="PATH",
-    type=click.Path(path_type=Path),
-    help="TrueType font for the page, for letters that it lacks.",
-)
+@font_option
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a claim: mm2, um, mg, A.min.")
 def command(
     file: str | None, part_file: str | None, part_number: int | None, two_slips: bool, pdf: Path | None, paper: str,

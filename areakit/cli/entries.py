@@ -76,6 +76,14 @@ def echo_json(body: dict[str, Any]) -> None:
 
 
 remarks_option = click.option("--remarks", default="", metavar="TEXT", help="Anything else.")
+font_option = click.option(
+    "--font",
+    metavar="PATH",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="TrueType font of the page, for letters that its own lacks; […] stands for what is left out.",
+)
+"""Of every command that writes a PDF with names in it."""
+
 save_option = click.option(
     "--save",
     metavar="FILE",

@@ -8,7 +8,7 @@ import click
 
 from areakit.cli.command import JOURNAL, OUTPUT, Command
 from areakit.cli.desk import desk_of, desk_options
-from areakit.cli.entries import echo_json
+from areakit.cli.entries import echo_json, font_option
 
 NUMBER = click.argument("number")
 
@@ -48,12 +48,7 @@ def add_to(group: click.Group) -> None:
     metavar="WA",
     help="Draw the thickness over the part in a tank of this Wagner number (see areakit plan). Example: --wagner 0.1",
 )
-@click.option(
-    "--font",
-    metavar="PATH",
-    type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="TrueType font with the letters that the shipped one lacks.",
-)
+@font_option
 @desk_options
 def report(
     number: str,

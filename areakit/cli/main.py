@@ -11,6 +11,7 @@ import click
 
 from areakit import __version__
 from areakit.cli.command import ALWAYS, JOURNAL, PHOTO, STOPPED, write_exits
+from areakit.cli.tame import Tame
 from areakit.errors import AreakitError, InputError
 from areakit.libraries import missing_library
 
@@ -100,20 +101,26 @@ def _refuse(error: AreakitError) -> NoReturn:
     sys.exit(error.exit_code)
 
 
+def _unwritable(error: UnicodeEncodeError) -> InputError:
+    letter = error.object[error.start : error.end][:3]
+    if any("\ud800" <= sign <= "\udfff" for sign in letter):
+        around = error.object[max(error.start - 20, 0) : error.end + 20]
+        return InputError(f"A name holds bytes that are no letters: {around!a}.", remedy="Rename that file.")
+    return InputError(
+        f"The letter {letter!a} cannot be printed in {error.encoding}.",
+        remedy="Set the environment variable PYTHONUTF8 to 1.",
+    )
+
+
 def main() -> NoReturn:
     """Run the command line; every error of areakit becomes one line and its exit code."""
+    sys.stdout, sys.stderr = Tame(sys.stdout), Tame(sys.stderr)
     try:
         group(prog_name="areakit", standalone_mode=True)
     except AreakitError as error:
         _refuse(error)
     except UnicodeEncodeError as error:
-        letter = ascii(error.object[error.start : error.end][:3])
-        _refuse(
-            InputError(
-                f"The letter {letter} cannot be printed in {error.encoding}.",
-                remedy="Set the environment variable PYTHONUTF8 to 1.",
-            )
-        )
+        _refuse(_unwritable(error))
     except ImportError as error:
         _refuse(missing_library(error))
     except BrokenPipeError:

@@ -12,6 +12,7 @@ from areakit.cli.entries import (
     by_name,
     by_name_or_all,
     echo_json,
+    font_option,
     read_text,
     save_json,
     save_option,
@@ -176,6 +177,7 @@ if TYPE_CHECKING:
     help="Write the bench card as a page to print. Example: --card card.pdf",
 )
 @click.option("--card-paper", type=click.Choice(["a4", "letter", "a5"]), default="a4", show_default=True, help="Of it.")
+@font_option
 @click.option("--details", is_flag=True, help="Show every figure with its origin, budgets, alternatives, all cautions.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, um, A.min and C, mg, mL, min.")
 @save_option
@@ -197,6 +199,7 @@ def command(
     brush: str | None,
     card_path: Path | None,
     card_paper: str,
+    font: Path | None,
     details: bool,
     **entries: Any,
 ) -> None:
@@ -233,7 +236,7 @@ def command(
     if card_path is not None:
         from areakit.reports.card_page import card_pdf
 
-        write_new(card_path, card_pdf(done.card, done.drawn, paper=card_paper))
+        write_new(card_path, card_pdf(done.card, done.drawn, paper=card_paper, font=font))
     _say(done, as_json=as_json, save=save, details=details)
     if card_path is not None and not as_json:
         click.echo(f"Written: {card_path}")

@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING
 import click
 
 from areakit.cli.command import OUTPUT, PHOTO, Command
-from areakit.cli.entries import by_name, echo_json, only_one_stdin, read_text, save_json, save_option, write_new
+from areakit.cli.entries import (
+    by_name,
+    echo_json,
+    font_option,
+    only_one_stdin,
+    read_text,
+    save_json,
+    save_option,
+    write_new,
+)
 
 if TYPE_CHECKING:
     from areakit.cli.page import Page
@@ -38,12 +47,7 @@ if TYPE_CHECKING:
 @click.option("--customer", default="", metavar="TEXT", help="Who it is for; printed on the page.")
 @click.option("--from", "sender", default="", metavar="TEXT", help="Who quotes; printed on the page.")
 @click.option("--job", "job_name", default="", metavar="TEXT", help="Name or number of the job; printed on the page.")
-@click.option(
-    "--font",
-    metavar="PATH",
-    type=click.Path(path_type=Path),
-    help="TrueType font for the page, for letters that it lacks.",
-)
+@font_option
 @click.option(
     "--json", "as_json", is_flag=True, help="Print one JSON object: amounts as text in the currency, mm2, mg, um."
 )

@@ -27,6 +27,15 @@ def cores() -> int:
     return os.cpu_count() or 1
 
 
+def no_processes() -> str:
+    """Return why this machine can share no lock between processes, as without ``/dev/shm``; nothing where it can."""
+    try:
+        multiprocessing.get_context("spawn").Lock()
+    except (OSError, ImportError, NotImplementedError) as error:
+        return (getattr(error, "strerror", None) or str(error)).lower() or "no reason given"
+    return ""
+
+
 def run_on_processes(
     function: Callable[[Item], Value], items: Iterable[tuple[int, Item]], *, workers: int
 ) -> Iterator[Finished[Value]]:

@@ -10,11 +10,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 import numpy.typing as npt
 
 from areakit.errors import MeasurementError
 from areakit.imaging.camera import K3, POSE, Camera, fit_camera, point_residuals, start_pose, usual_prior
+from areakit.imaging.checks.sheet import no_camera
 from areakit.imaging.lens import CameraKey, Lens
 from areakit.imaging.marks.ring_fit import CORNER_SIGMA_PX
 
@@ -38,6 +40,9 @@ REACH_LIMIT = 0.5
 STEPS = 60
 BENT, ODD = 0.35, 3.0
 """Residual [px], and residual over that of the middling photo, from which one photo does not fit the others."""
+NO_LENS = 2.0
+"""Residual of the middling photo from which no lens took them: photos squeezed by 2 % miss by 4 px, photos through the
+strongest lens of the tests by 0.05. [px]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +135,7 @@ def fit_lens(views: Sequence[LensView], key: CameraKey, *, ratio_sigma: float | 
     Raises
     ------
     MeasurementError
-        If the photos are too few, disagree, or do not fix the lens.
+        If the photos are too few, disagree, do not fix the lens, or fit none.
     """
     if len(views) < FEWEST_PHOTOS:
         raise MeasurementError(
@@ -143,9 +148,9 @@ def fit_lens(views: Sequence[LensView], key: CameraKey, *, ratio_sigma: float | 
     prior = PRIOR_SIGMA * unit
     if ratio_sigma is not None:
         prior[8] = ratio_sigma
-    shots = [_Shot(view, key) for view in views]
     limits = unit[:8]
-    fit = _Bundle(shots, prior, least=(LEAST_MOVE * limits)[MOVES]).run()
+    fit = _fitted(views, key, prior, limits)
+    shots = fit.shots
     _check_photos(fit, MOST_MOVE * limits)
     spread = np.zeros(8)
     spread[MOVES] = np.sqrt(fit.variance)
@@ -167,6 +172,19 @@ def fit_lens(views: Sequence[LensView], key: CameraKey, *, ratio_sigma: float | 
         rms_px=tuple(fit.rms_px),
         tilts_deg=tuple(shot.camera.tilt_deg for shot in shots),
     )
+
+
+def _fitted(views: Sequence[LensView], key: CameraKey, prior: Floats, limits: Floats) -> _Bundle:
+    """Return the fit; squeezed photos have none, or one that is no number."""
+    try:
+        with np.errstate(divide="ignore", invalid="ignore"):
+            shots = [_Shot(view, key) for view in views]
+            fit = _Bundle(shots, prior, least=(LEAST_MOVE * limits)[MOVES]).run()
+    except (np.linalg.LinAlgError, cv2.error) as error:
+        raise no_camera() from error
+    if not (np.median(fit.rms_px) < NO_LENS and np.isfinite(fit.covariance).all()):
+        raise no_camera()
+    return fit
 
 
 class _Bundle:

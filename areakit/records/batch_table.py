@@ -10,6 +10,7 @@ from typing import Any
 from areakit.records.area_lines import regions_left_out, without_words
 from areakit.records.batch_log import AREAS, BatchRow
 from areakit.records.codec import quantity_from_json
+from areakit.records.spreadsheet import as_text
 from areakit.uncertainty import Measured, total
 
 COLUMNS = (
@@ -17,7 +18,6 @@ COLUMNS = (
     "sidewall_area_U_mm2", "plated_area_mm2", "plated_area_U_mm2", "cautions", "reason", "overlay", "sha256",
 )  # fmt: skip
 """U is the expanded uncertainty, coverage factor 2. A part's areas are those of one piece; totals count all pieces."""
-_RISKY = ("=", "+", "-", "@", "\t", "\r")
 
 
 def summary_csv(rows: Sequence[BatchRow]) -> str:
@@ -30,7 +30,7 @@ def summary_csv(rows: Sequence[BatchRow]) -> str:
     writer = csv.DictWriter(out, COLUMNS, restval="", lineterminator="\r\n")  # RFC 4180, 2.1
     writer.writeheader()
     for row in rows:
-        writer.writerows({name: _plain(text) for name, text in line.items()} for line in _lines(row))
+        writer.writerows({name: as_text(text) for name, text in line.items()} for line in _lines(row))
     writer.writerow(_totals(rows))
     return out.getvalue()
 
@@ -88,8 +88,3 @@ def _totals(rows: Sequence[BatchRow]) -> dict[str, Any]:
 
 def _figure(value: float) -> str:
     return f"{value:.3f}"
-
-
-def _plain(text: Any) -> Any:
-    """A spreadsheet takes text that begins with = or + for a formula; such a file name gets an apostrophe before it."""
-    return f"'{text}" if isinstance(text, str) and text.startswith(_RISKY) else text

@@ -16,6 +16,8 @@ FIELDS = ("id", "subject", "key", "sequence", "at", "who", "kind", "doc", "previ
 """The columns of an event, in the order in which they are stored, exported and read back."""
 
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)")
+_UNKEPT = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff]")
+_BREAKS = set("\t\n\r")
 _LARGEST_DOC = 8_000_000
 
 
@@ -65,6 +67,7 @@ def make_event(
         For a time without an offset, an empty name, or particulars that are not JSON.
     """
     check_words(key=key, who=who, at=at)
+    check_letters(doc)
     sequence, previous = (before.sequence + 1, before.digest) if before else (1, "")
     text = canonical(doc)
     if len(text) > _LARGEST_DOC:
@@ -81,13 +84,30 @@ def make_event(
 def check_words(*, key: str, who: str, at: str) -> None:
     """Raise InputError for a name that is empty or overlong, or a time that is not ISO 8601 with an offset."""
     for name, value, limit in (("number or label", key, 80), ("name of who did it", who, 120)):
-        if not value.strip() or len(value) > limit or any(ord(c) < 32 for c in value):
+        if not value.strip() or len(value) > limit or _UNKEPT.search(value) or set(value) & _BREAKS:
             raise InputError(
                 f"The {name} {value[:20]!r} is empty, longer than {limit} characters or holds control characters.",
                 remedy="Give a short plain name.",
             )
     if not _TIME.fullmatch(at):
         raise InputError(f"{at[:40]!r} is not a time.", remedy="Write it as 2026-03-14T09:30:00+01:00.")
+
+
+def check_letters(doc: Any) -> None:
+    """Raise InputError for text with control characters or half letters: no page shows them, terminals obey them."""
+    left: list[tuple[str, Any]] = [("entry", doc)]
+    while left:
+        name, value = left.pop()
+        if isinstance(value, Mapping):
+            left += [("entry", str(key)) for key in value]
+            left += [(str(key), inner) for key, inner in value.items()]
+        elif isinstance(value, list | tuple):
+            left += [(name, inner) for inner in value]
+        elif isinstance(value, str) and (found := _UNKEPT.search(value)):
+            raise InputError(
+                f"The text under {name[:40]!a} holds {found.group()!a}, which is no letter: {value[:40]!a}.",
+                remedy="Rename or type it without that sign.",
+            )
 
 
 def canonical(doc: Any) -> str:

@@ -15,6 +15,7 @@ from areakit.errors import InputError, RecordChanged
 from areakit.foreign_text import json_from
 from areakit.records.event import FIELDS, Event, event_from_json, event_json, to_row
 from areakit.records.journal import Journal, StoredFile
+from areakit.records.spreadsheet import as_text, from_text
 
 SCHEMA = "areakit.journal/1"
 _REMEDY = "Import a file that areakit job export wrote."
@@ -60,12 +61,12 @@ def files_of(journal: Journal, events: Iterable[Event]) -> Iterator[StoredFile]:
 
 
 def to_csv(events: Iterable[Event]) -> str:
-    """Return CSV with one event a row, particulars as JSON; files are left out."""
+    """Return CSV with one event a row, particulars as JSON; files are left out, and no cell is taken for a formula."""
     page = io.StringIO()
     writer = csv.writer(page, lineterminator="\n")
     writer.writerow(FIELDS)
     for event in events:
-        writer.writerow(to_row(event))
+        writer.writerow(map(as_text, to_row(event)))
     return page.getvalue()
 
 
@@ -115,10 +116,10 @@ def _read_csv(text: str) -> list[Event]:
     csv.field_size_limit(16_000_000)
     events = []
     for number, row in enumerate(_table(text), start=2):
-        body: dict[str, Any] = dict(row)
         try:
+            body: dict[str, Any] = {name: from_text(cell) for name, cell in row.items()}
             body |= {"sequence": int(body["sequence"]), "doc": json_from(body["doc"])}
-        except (KeyError, TypeError, ValueError):
+        except (KeyError, TypeError, ValueError, AttributeError):
             raise InputError(f"Row {number} cannot be read.", remedy=_REMEDY) from None
         events.append(event_from_json(body))
     return events

@@ -12,6 +12,7 @@ from areakit.records.event import event_json
 from areakit.records.job import Correction, Entry, Job
 from areakit.records.outcome import outcome_json, outcomes_of
 from areakit.records.runs import run_json, runs_of
+from areakit.records.spreadsheet import as_text
 
 SCHEMA = "areakit.job/1"
 SUMMARY = (
@@ -26,7 +27,6 @@ SUMMARY = (
     "area_expanded_mm2",
     "entries",
 )
-_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def job_json(job: Job) -> dict[str, Any]:
@@ -93,9 +93,5 @@ def summary_csv(jobs: Iterable[Job]) -> str:
     writer = csv.DictWriter(page, SUMMARY, lineterminator="\n")
     writer.writeheader()
     for job in jobs:
-        writer.writerow({name: _harmless(value) for name, value in summary_json(job).items()})
+        writer.writerow({name: as_text(value) for name, value in summary_json(job).items()})
     return page.getvalue()
-
-
-def _harmless(value: Any) -> Any:
-    return f"'{value}" if isinstance(value, str) and value.startswith(_STARTS_A_FORMULA) else value

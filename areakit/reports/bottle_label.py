@@ -7,14 +7,14 @@ from pathlib import Path
 
 from reportlab.lib.units import mm
 from reportlab.lib.utils import simpleSplit
-from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
 from areakit.output import write_whole
 from areakit.plating.metals import all_baths
 from areakit.records.bottles import Bottle
 from areakit.reports.bench_words import rounded
-from areakit.reports.fonts import Typeface, typeface
+from areakit.reports.fonts import LEFT_OUT, LEFT_OUT_WORDS, Typeface, typeface
+from areakit.reports.lettering import draw_words, words_width
 from areakit.uncertainty import Measured
 from areakit.units import in_unit, pretty_unit
 
@@ -44,25 +44,25 @@ def write_label(bottle: Bottle, target: Path, *, today: str, font: Path | None =
     ------
     FileError
         If the file cannot be written.
-    InputError
-        If the font has no sign for a letter.
     """
     face = typeface(font)
-    lines = _lines(bottle, today)
-    face.check([bottle.label, *(text for pair in lines for text in pair)])
+    name, what = face.printable(bottle.label), face.printable(_what(bottle))
     buffer = io.BytesIO()
     canvas = Canvas(buffer, pagesize=(WIDTH_MM * mm, HEIGHT_MM * mm), invariant=1)
-    canvas.setTitle(f"Bottle {bottle.label}")
+    canvas.setTitle(f"Bottle {name}")
     canvas.rect(1.5 * mm, 1.5 * mm, (WIDTH_MM - 3) * mm, (HEIGHT_MM - 3) * mm)
-    _fit(canvas, " ".join([bottle.label, *_unfit(bottle, today)]), face.bold, 20, y=HEIGHT_MM - 11)
-    _fit(canvas, _what(bottle), face.regular, 10, y=HEIGHT_MM - 17)
-    for row, (label, value) in enumerate(lines):
+    _fit(canvas, " ".join([name, *_unfit(bottle, today)]), face.bold, 20, y=HEIGHT_MM - 11)
+    _fit(canvas, what, face.regular, 10, y=HEIGHT_MM - 17)
+    for row, (label, value) in enumerate(_lines(bottle, today)):
         y = HEIGHT_MM - 24.5 - 5.6 * row
         canvas.setFont(face.regular, 8)
         canvas.drawString(5 * mm, y * mm, label)
         _fit(canvas, value, face.bold, 11, y=y, left=33)
     _wrapped(canvas, _warning(bottle), face.bold)
     _foot(canvas, face, today)
+    if LEFT_OUT in name + what and LEFT_OUT not in bottle.label + _what(bottle):
+        canvas.setFont(face.regular, 4.5)
+        canvas.drawString(5 * mm, 2.5 * mm, LEFT_OUT_WORDS)
     canvas.save()
     write_whole(target, buffer.getvalue())
 
@@ -111,9 +111,8 @@ def _plain(quantity: Measured, unit: str) -> str:
 def _fit(canvas: Canvas, text: str, font: str, size: float, *, y: float, left: float = 5) -> None:
     """Write text, smaller where it would not fit."""
     room = (WIDTH_MM - left - 4) * mm
-    size = min(size, size * room / max(stringWidth(text, font, size), 1e-6))
-    canvas.setFont(font, size)
-    canvas.drawString(left * mm, y * mm, text)
+    size = min(size, size * room / max(words_width(text, font, size), 1e-6))
+    draw_words(canvas, (left * mm, y * mm), text, font=font, size=size)
 
 
 def _wrapped(canvas: Canvas, text: str, font: str) -> None:

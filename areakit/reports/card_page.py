@@ -27,10 +27,9 @@ def card_pdf(card: Card, drawn: Sequence[Drawn] = (), *, paper: str = "a4", font
     Raises
     ------
     InputError
-        If it does not fit, the paper is not known, or the font lacks a letter.
+        If it does not fit, or the paper is not known.
     """
     face = typeface(font)
-    face.check([card.name, *card.parts, *(f"{step.title} {step.solution}" for step in card.steps)])
     return one_page(lambda leaf: _write(leaf, card, drawn, face), paper=paper, face=face, title=card.name, sizes=SIZES)
 
 

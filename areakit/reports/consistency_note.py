@@ -44,12 +44,11 @@ def note_pdf(verdict: Verdict, *, paper: str = "a4", font: Path | None = None) -
     Raises
     ------
     InputError
-        If a letter is not in the font, or it does not fit one page.
+        If it does not fit one page.
     FileError
         If the font cannot be used.
     """
     face = typeface(font)
-    face.check([verdict.claims.name])
     return one_page(lambda leaf: _write(leaf, verdict, face), paper=paper, face=face, title="Consistency note")
 
 

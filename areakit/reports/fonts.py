@@ -6,18 +6,34 @@ The built-in fonts of PDF lack most letters beyond western Europe and print them
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
+import io
+import unicodedata
 from dataclasses import dataclass
-from importlib.resources import as_file, files
+from functools import lru_cache
+from importlib.resources import files
+from importlib.resources.abc import Traversable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
-from areakit.errors import FileError, InputError
+from areakit.errors import FileError
 
+if TYPE_CHECKING:
+    from PIL.ImageFont import FreeTypeFont
+
+LEFT_OUT = "[…]"
+"""Stands where letters were left out."""
+LEFT_OUT_WORDS = f"{LEFT_OUT}: letters that the font of this page lacks."
 _SHIPPED = ("DejaVuSansCondensed", "DejaVuSansCondensed-Bold")
 _BLANK = {" ", "\t", "\n"}
+_JOINERS = {"\u200c", "\u200d"}
+"""Keep two letters apart, or join them (Unicode, 23.2)."""
+_SHAPED = ((0x0900, 0x109F), (0x1780, 0x17FF))
+"""Scripts of South and South-East Asia, whose signs change with their neighbours."""
+_CONTENTS: dict[str, bytes] = {}
+"""Name of a registered font to its file."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,22 +43,58 @@ class Typeface:
     regular: str
     bold: str
 
-    def check(self, texts: Iterable[str]) -> None:
-        """Refuse text with a letter that the font lacks; it would print as a box.
-
-        Raises
-        ------
-        InputError
-            Naming the first such letter.
-        """
+    def printable(self, text: str) -> str:
+        """Return text as this page can print it: signs that show nothing go, letters that it lacks become ``[…]``."""
         known: dict[int, int] = getattr(pdfmetrics.getFont(self.regular), "face").charToGlyph  # noqa: B009
-        for text in texts:
-            for letter in text:
-                if letter not in _BLANK and ord(letter) not in known:
-                    raise InputError(
-                        f"The font of this page has no sign for {letter!r} in {text[:40]!r}.",
-                        remedy="Name a TrueType font that has it with --font.",
-                    )
+        found = ""
+        for letter in plain(text):
+            lacks = letter not in _BLANK and (ord(letter) not in known or (_is_joined(letter) and not can_join()))
+            if not lacks:
+                found += letter
+            elif not found.endswith(LEFT_OUT):
+                found += LEFT_OUT
+        return found
+
+
+def plain(text: str) -> str:
+    """Return text without signs that show nothing, letters and their accents put together where there is one for both.
+
+    Control characters become blanks, and what turns the reading direction by force goes: it would show other words
+    than were written.
+    """
+    composed = unicodedata.normalize("NFC", text)
+    blanked = (" " if unicodedata.category(letter) == "Cc" and letter not in _BLANK else letter for letter in composed)
+    return "".join(letter for letter in blanked if not _is_hidden(letter))
+
+
+def _is_hidden(letter: str) -> bool:
+    if letter in _JOINERS or unicodedata.bidirectional(letter) == "AN":  # signs before Arabic numbers show
+        return False
+    return unicodedata.category(letter) == "Cf" or "\ufe00" <= letter <= "\ufe0f"
+
+
+def needs_shaping(text: str) -> bool:
+    """Tell whether letters run from right to left, join, or carry marks, which PDF text does not do by itself."""
+    return any(_is_joined(letter) or unicodedata.combining(letter) for letter in text)
+
+
+def _is_joined(letter: str) -> bool:
+    return unicodedata.bidirectional(letter) in {"R", "AL", "AN"} or any(a <= ord(letter) <= b for a, b in _SHAPED)
+
+
+def can_join() -> bool:
+    """Tell whether the library that joins and orders letters is there."""
+    from PIL import features
+
+    return bool(features.check("raqm"))
+
+
+@lru_cache(maxsize=64)
+def engine_font(name: str, size: float) -> FreeTypeFont:
+    """Return a registered font for the text engine, which joins and orders letters; the size is in its dots."""
+    from PIL import ImageFont
+
+    return ImageFont.truetype(io.BytesIO(_CONTENTS[name]), size)
 
 
 def typeface(font: Path | None = None) -> Typeface:
@@ -58,16 +110,17 @@ def typeface(font: Path | None = None) -> Typeface:
         _register(name, font)
         return Typeface(regular=name, bold=name)
     for name in _SHIPPED:
-        with as_file(files("areakit").joinpath(f"data/fonts/{name}.ttf")) as path:
-            _register(name, path)
+        _register(name, files("areakit").joinpath(f"data/fonts/{name}.ttf"))
     return Typeface(regular=_SHIPPED[0], bold=_SHIPPED[1])
 
 
-def _register(name: str, path: Path) -> None:
-    if name in pdfmetrics.getRegisteredFontNames():
+def _register(name: str, path: Path | Traversable) -> None:
+    if name in _CONTENTS:
         return
     try:
-        pdfmetrics.registerFont(TTFont(name, str(path)))
+        content = path.read_bytes()
+        pdfmetrics.registerFont(TTFont(name, io.BytesIO(content)))
     except (TTFError, OSError) as error:
         why = str(error).splitlines()[0][:120] if str(error) else "no reason given"
         raise FileError(f"{path} cannot be used as a font: {why}.", remedy="Name a TrueType (.ttf) file.") from None
+    _CONTENTS[name] = content

@@ -11,7 +11,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from areakit.errors import InputError
-from areakit.reports.fonts import Typeface
+from areakit.reports.fonts import LEFT_OUT, LEFT_OUT_WORDS, Typeface
 from areakit.reports.pen import Colour, Pen, width_of
 
 PAPERS_MM = {"a5": (148.0, 210.0), "a4": (210.0, 297.0), "letter": (215.9, 279.4)}
@@ -41,6 +41,7 @@ class Leaf:
         self.size = size
         self.left, self.right = MARGIN_MM, width - MARGIN_MM
         self.y, self.bottom = MARGIN_MM, height - MARGIN_MM
+        self.lacks_letters = False
 
     @property
     def line(self) -> float:
@@ -65,7 +66,7 @@ class Leaf:
         font = self._face.bold if bold else self._face.regular
         indent = width_of(mark + " ", size=size, font=font) if mark else 0.0
         step = size * LINE_MM_PER_POINT
-        for number, line in enumerate(self._wrap(words, self.right - self.left - indent, size, font)):
+        for number, line in enumerate(self._wrap(self._printable(words), self.right - self.left - indent, size, font)):
             if mark and number == 0:
                 self._put(self.left, mark, size, font)
             self._put(self.left + indent, line, size, font)
@@ -92,7 +93,7 @@ class Leaf:
         blocks = []
         for cell, column in zip(cells, columns, strict=True):
             font = self._face.bold if bold or column.bold else self._face.regular
-            blocks.append((self._wrap(cell, column.share * room - gap, self.size, font), font))
+            blocks.append((self._wrap(self._printable(cell), column.share * room - gap, self.size, font), font))
         height = max(len(lines) for lines, _ in blocks) * self.line + 0.3 * self.line
         if shade and self._pen is not None:
             self._pen.fill([(self.left - 1.0, self.y - 0.62 * self.line, room + 2.0, height)], colour=SHADE)
@@ -116,6 +117,11 @@ class Leaf:
         if self._pen is not None:
             with self._pen.at(self.left, self.y):
                 draw(self._pen)
+
+    def _printable(self, words: str) -> str:
+        said = self._face.printable(words)
+        self.lacks_letters = self.lacks_letters or (LEFT_OUT in said and LEFT_OUT not in words)
+        return said
 
     def _put(self, x: float, words: str, size: float, font: str) -> None:
         if self._pen is not None:
@@ -156,16 +162,23 @@ def one_page(
     if paper not in PAPERS_MM:
         raise InputError(f"There is no paper {paper[:20]!r}.", remedy="Choose a5, a4 or letter.")
     width, height = PAPERS_MM[paper]
-    size = next((size for size in sizes if _fits(write, width, height=height, face=face, size=size)), None)
+
+    def whole(leaf: Leaf) -> None:
+        write(leaf)
+        if leaf.lacks_letters:
+            leaf.skip(0.3)
+            leaf.text(LEFT_OUT_WORDS)
+
+    size = next((size for size in sizes if _fits(whole, width, height=height, face=face, size=size)), None)
     if size is None:
         raise InputError("There is more to say than fits one page.", remedy="Use --json, which holds everything.")
     buffer = io.BytesIO()
     canvas = Canvas(buffer, pagesize=(width * mm, height * mm), invariant=1)
-    canvas.setTitle(title)
+    canvas.setTitle(face.printable(title))
     canvas.setAuthor("areakit")
     canvas.setCreator("areakit")
     canvas.translate(0, height * mm)
-    write(Leaf(pen=Pen(canvas=canvas), width=width, height=height, face=face, size=size))
+    whole(Leaf(pen=Pen(canvas=canvas), width=width, height=height, face=face, size=size))
     canvas.showPage()
     canvas.save()
     return buffer.getvalue()

@@ -7,8 +7,9 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 
 from reportlab.lib.units import mm
-from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
+
+from areakit.reports.lettering import draw_words, words_width
 
 Box = tuple[float, float, float, float]
 Point = tuple[float, float]
@@ -86,9 +87,7 @@ class Pen:
 
     def text(self, x_mm: float, y_mm: float, words: str, *, size: float, font: str = FONT) -> None:
         """Write words that start at x, with the middle of their capitals at y."""
-        self._colour(BLACK)
-        self.canvas.setFont(font, size)
-        self.canvas.drawString(x_mm * mm, -y_mm * mm - CAP_HEIGHT * size / 2, words)
+        draw_words(self.canvas, (x_mm * mm, -y_mm * mm - CAP_HEIGHT * size / 2), words, font=font, size=size)
 
     def _stroke(self, width_mm: float, dash_mm: Point | None) -> None:
         self.canvas.setStrokeColorRGB(0, 0, 0)
@@ -102,7 +101,7 @@ class Pen:
 
 def width_of(words: str, *, size: float, font: str = FONT) -> float:
     """Return how wide words print. [mm]"""
-    return float(stringWidth(words, font, size)) / mm
+    return words_width(words, font, size) / mm
 
 
 def wrapped(words: str, *, width_mm: float, size: float) -> list[str]:

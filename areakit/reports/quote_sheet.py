@@ -46,13 +46,11 @@ def quote_pdf(
     Raises
     ------
     InputError
-        If a letter is not in the font, or it does not fit one page.
+        If it does not fit one page.
     FileError
         If the font cannot be used.
     """
     face, head = typeface(font), heading or Heading()
-    said = [head.job, head.customer, head.sender, *(price.basis for price in quote.metal_prices)]
-    face.check(said)
     return one_page(
         lambda leaf: _write(leaf, quote, part=part, head=head, face=face), paper=paper, face=face, title="Quote"
     )

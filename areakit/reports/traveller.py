@@ -17,8 +17,9 @@ from areakit.output import write_whole
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
 from areakit.reports.document import FOOT, MARGIN, PAPERS, counting, pairs, table
-from areakit.reports.fonts import typeface
+from areakit.reports.fonts import LEFT_OUT_WORDS, typeface
 from areakit.reports.job_facts import JobFacts
+from areakit.reports.lettering import draw_words
 from areakit.reports.pattern_drawing import LanesDrawing, ThicknessDrawing, lanes_words
 from areakit.reports.step_facts import Hazard, StepFacts, run_line
 from areakit.reports.traveller_parts import (
@@ -75,20 +76,19 @@ def write_traveller(
     printed : str
         When it is printed, for the foot of each page.
     font : Path, optional
-        A TrueType font with the letters that the shipped one lacks.
+        A TrueType font with the letters that the shipped one lacks. What that lacks is left out, and the page
+        says so.
 
     Raises
     ------
     FileError
         If the file cannot be written.
-    InputError
-        If the font has no sign for a letter.
     """
     face = typeface(font)
     made = [b""]
     for scale in _SCALES:
         content, pages = _built(
-            facts, pictures or Pictures(), styles_for(face, font, scale=scale), paper=paper, printed=printed
+            facts, pictures or Pictures(), styles_for(face, scale=scale), paper=paper, printed=printed
         )
         made.append(content)
         if pages <= PAGES:
@@ -113,30 +113,31 @@ def _built(facts: JobFacts, shown: Pictures, styles: Styles, *, paper: str, prin
         *_findings(facts, styles),
         *_sign_off(facts, styles, width),
     ]
+    foot = _foot(facts, printed, styles)
+    if styles.cut:
+        story += [Spacer(1, 1 * mm), styles.words(LEFT_OUT_WORDS, styles.small)]
     buffer = io.BytesIO()
     document = BaseDocTemplate(
-        buffer, pagesize=size, title=f"Job {facts.number}", author="areakit", invariant=1,
+        buffer, pagesize=size, title=styles.face.printable(f"Job {facts.number}"), author="areakit", invariant=1,
         leftMargin=MARGIN, rightMargin=MARGIN, topMargin=MARGIN, bottomMargin=FOOT,
     )  # fmt: skip
     frame = Frame(
         MARGIN, FOOT, width, size[1] - MARGIN - FOOT, leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0
     )
-    foot = _foot(facts, printed, styles)
     document.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=foot)])
     document.build(story, canvasmaker=counting(styles, size[0]))
     return buffer.getvalue(), int(document.page)
 
 
 def _foot(facts: JobFacts, printed: str, styles: Styles) -> Any:
+    words = styles.printable(f"Job {facts.number}   {facts.state}   printed {printed}   record {facts.seal}")
+
     def draw(canvas: Canvas, document: BaseDocTemplate) -> None:
         canvas.saveState()
         canvas.setStrokeColor(LINE)
         canvas.setLineWidth(0.4)
         canvas.line(MARGIN, 12 * mm, MARGIN + document.width, 12 * mm)
-        canvas.setFont(styles.face.regular, 7)
-        canvas.setFillColor(SOFT)
-        words = f"Job {facts.number}   {facts.state}   printed {printed}   record {facts.seal}"
-        canvas.drawString(MARGIN, 8 * mm, words)
+        draw_words(canvas, (MARGIN, 8 * mm), words, font=styles.face.regular, size=7, ink=SOFT)
         canvas.restoreState()
 
     return draw

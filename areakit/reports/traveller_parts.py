@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import io
-import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
-from importlib.resources import as_file, files
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from xml.sax.saxutils import escape
 
 from reportlab.lib.colors import Color
@@ -19,14 +16,9 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Image, Paragraph
 
-from areakit.errors import LibraryMissing
-from areakit.libraries import FRIBIDI_REMEDY
-from areakit.reports.fonts import Typeface
+from areakit.reports.fonts import LEFT_OUT, Typeface, needs_shaping
 from areakit.reports.job_facts import MarkFacts, Ring
-
-if TYPE_CHECKING:
-    from PIL.Image import Image as Picture
-    from PIL.ImageFont import FreeTypeFont
+from areakit.reports.lettering import ShapedWords
 
 INK = Color(0.11, 0.12, 0.15)
 SOFT = Color(0.38, 0.40, 0.45)
@@ -44,7 +36,7 @@ class Styles:
     """The type of the page."""
 
     face: Typeface
-    font: Path | None
+    cut: list[str]
     body: ParagraphStyle
     bold: ParagraphStyle
     small: ParagraphStyle
@@ -56,22 +48,24 @@ class Styles:
     def words(self, text: str, style: ParagraphStyle | None = None) -> Flowable:
         """Return text as it is read: letters joined and ordered as its script asks.
 
-        Raises
-        ------
-        InputError
-            If the font has no sign for a letter.
-        LibraryMissing
-            If letters must be joined or turned, and the text engine that does it is not there.
+        What the font lacks is left out; the text is then kept in ``cut``.
         """
         chosen = style or self.body
-        self.face.check([text])
-        if needs_shaping(text):
-            return ShapedWords(text, chosen, self.font)
-        return Paragraph(escape(text).replace("\n", "<br/>"), chosen)
+        said = self.printable(text)
+        if needs_shaping(said):
+            return ShapedWords(said, chosen)
+        return Paragraph(escape(said).replace("\n", "<br/>"), chosen)
+
+    def printable(self, text: str) -> str:
+        """Return what the font can print of a text, and keep the text in ``cut`` where that is not all."""
+        said = self.face.printable(text)
+        if LEFT_OUT in said and LEFT_OUT not in text:
+            self.cut.append(text)
+        return said
 
 
-def styles_for(face: Typeface, font: Path | None = None, *, scale: float = 1.0) -> Styles:
-    """Return the styles of a page in a typeface; ``font`` is its file where it is the user's own."""
+def styles_for(face: Typeface, *, scale: float = 1.0) -> Styles:
+    """Return the styles of a page in a typeface."""
 
     def style(name: str, size: float, leading: float, *, bold: bool = False, **more: Any) -> ParagraphStyle:
         return ParagraphStyle(
@@ -84,7 +78,7 @@ def styles_for(face: Typeface, font: Path | None = None, *, scale: float = 1.0) 
 
     return Styles(
         face=face,
-        font=font,
+        cut=[],
         body=style("body", 8.2, 10),
         bold=style("bold", 8.2, 10, bold=True),
         small=style("small", 7, 8.4, textColor=SOFT),
@@ -93,84 +87,6 @@ def styles_for(face: Typeface, font: Path | None = None, *, scale: float = 1.0) 
         heading=style("heading", 10.5, 13, bold=True, spaceBefore=scale * 6, spaceAfter=scale * 2),
         title=style("title", 15, 18, bold=True),
     )
-
-
-_SHAPED = ((0x0900, 0x109F), (0x1780, 0x17FF))
-"""Scripts of South and South-East Asia, whose signs change with their neighbours."""
-
-
-def needs_shaping(text: str) -> bool:
-    """Tell whether a script runs from right to left or joins its signs, which PDF text does not do by itself."""
-    return any(
-        unicodedata.bidirectional(letter) in {"R", "AL", "AN"} or any(a <= ord(letter) <= b for a, b in _SHAPED)
-        for letter in text
-    )
-
-
-class ShapedWords(Flowable):
-    """Words drawn by a text engine, wrapped to the width there is; each line is a picture of 576 dots an inch."""
-
-    DOTS = 8.0
-
-    def __init__(self, text: str, style: ParagraphStyle, font: Path | None) -> None:
-        super().__init__()
-        self.style = style
-        self.spaceBefore, self.spaceAfter = style.spaceBefore, style.spaceAfter
-        self.face = _engine_font(font, style.fontSize * self.DOTS)
-        self.words = text.split()
-        self.lines: list[str] = []
-
-    def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
-        """Break the words into lines; return the size."""
-        self.lines = []
-        for word in self.words:
-            longer = f"{self.lines[-1]} {word}" if self.lines else word
-            if self.lines and self.face.getlength(longer) / self.DOTS <= available_width:
-                self.lines[-1] = longer
-            else:
-                self.lines.append(word)
-        width = max((self.face.getlength(line) / self.DOTS for line in self.lines), default=0.0)
-        self.width, self.height = width, self.style.leading * len(self.lines)
-        return self.width, self.height
-
-    def draw(self) -> None:
-        """Draw it."""
-        ascent, descent = self.face.getmetrics()
-        tall = (ascent + descent) / self.DOTS
-        for row, line in enumerate(self.lines):
-            picture = _line_picture(line, self.face, self.style.textColor)
-            base = self.height - self.style.leading * (row + 1) + (self.style.leading - tall) / 2
-            self.canv.drawImage(
-                ImageReader(picture), 0, base, width=picture.width / self.DOTS, height=tall, mask="auto"
-            )
-
-
-def _engine_font(font: Path | None, size: float) -> FreeTypeFont:
-    from PIL import ImageFont, features
-
-    if not features.check("raqm"):  # without it letters would stand apart, and from left to right
-        raise LibraryMissing(
-            "The letters of a word on this page must be joined or run from right to left, and the system library "
-            "fribidi, which does that, cannot be loaded.",
-            remedy=f"{FRIBIDI_REMEDY} Or write the page as .html, which the browser sets.",
-        )
-
-    if font is not None:
-        return ImageFont.truetype(str(font), size)
-    with as_file(files("areakit").joinpath("data/fonts/DejaVuSansCondensed.ttf")) as path:
-        return ImageFont.truetype(io.BytesIO(path.read_bytes()), size)
-
-
-def _line_picture(line: str, font: FreeTypeFont, colour: Color) -> Picture:
-    from PIL import Image as PictureModule
-    from PIL import ImageDraw
-
-    ascent, descent = font.getmetrics()
-    page = PictureModule.new("L", (int(font.getlength(line)) + 4, ascent + descent), 0)
-    ImageDraw.Draw(page).text((2, 0), line, font=font, fill=255)
-    inked = PictureModule.new("RGBA", page.size, tuple(round(255 * c) for c in colour.rgb()) + (0,))
-    inked.putalpha(page)
-    return inked
 
 
 class OutlineDrawing(Flowable):

@@ -155,7 +155,7 @@ def _fribidi() -> str:
     features: Any = importlib.import_module("PIL.features")
     if not features.check("raqm"):
         raise LibraryMissing("The system library fribidi cannot be loaded.", remedy=FRIBIDI_REMEDY)
-    return f"fribidi {features.version('fribidi')}, for the PDF of a traveller"
+    return f"fribidi {features.version('fribidi')}, for words on PDF pages that run from right to left"
 
 
 def _journal(path: Path) -> Finding:

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import functools
+import logging
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import BrokenExecutor, Executor
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from areakit.errors import AreakitError, WorkerLost
-from areakit.executors import Finished, cores, run_each, run_on_processes
+from areakit.executors import Finished, cores, no_processes, run_each, run_on_processes
 from areakit.output import keep_apart
 from areakit.records.sheets import PrintCheck
 from areakit.service.measure import MeasureRequest, MeasureResult, check_request, measure
 from areakit.service.measured_overlay import write_overlay
+
+logger = logging.getLogger(__name__)
 
 FEW = 8
 """So many photos are done in the time that it takes to start the processes."""
@@ -78,12 +81,19 @@ def measure_many(
     count = min(workers or cores(), len(items))
     if executor is not None:
         outcomes = run_each(run, numbered, executor=executor, ahead=_AHEAD)
-    elif count > 1 and (len(items) > FEW or workers):
+    elif count > 1 and (len(items) > FEW or workers) and _processes_work():
         outcomes = run_on_processes(run, numbered, workers=count)
     else:
         outcomes = _here(run, numbered)
     for outcome in outcomes:
         yield outcome.index, _result(outcome, items[outcome.index])
+
+
+def _processes_work() -> bool:
+    why = no_processes()
+    if why:
+        logger.warning("Processes cannot share memory here (/dev/shm: %s); photos are measured one by one.", why)
+    return not why
 
 
 def measure_item(item: Item, *, request: MeasureRequest, print_check: PrintCheck | None = None) -> ItemResult:

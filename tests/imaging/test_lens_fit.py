@@ -171,6 +171,26 @@ def test_a_photo_through_another_lens_is_named(change: dict[str, object]) -> Non
     assert "photo-7.jpg" in refusal.value.message
 
 
+@pytest.mark.parametrize("share", [0.98, 0.95, 0.9, 0.5, 0.01])
+def test_photos_squeezed_along_one_side_fit_no_lens(share: float) -> None:
+    """Without a check the fit of the strongest ones is no number, which every later comparison lets pass."""
+    with pytest.raises(MeasurementError) as refusal:
+        fit_lens(_squeezed(share), KEY)
+    assert refusal.value.code == "SQUEEZED"
+    assert "original photo" in refusal.value.remedy
+
+
+def test_what_is_squeezed_by_less_is_told_as_photos_that_disagree() -> None:
+    with pytest.raises(MeasurementError) as refusal:
+        fit_lens(_squeezed(0.99), KEY)
+    assert refusal.value.code == "LENS_DISAGREES"
+
+
+def _squeezed(share: float) -> list[LensView]:
+    rng = np.random.default_rng(3)
+    return [replace(one, points_px=one.points_px * [1.0, share]) for one in views(poses(rng, TRUE, 10), rng)]
+
+
 # A photo that EXIF turns
 
 

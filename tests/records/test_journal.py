@@ -17,7 +17,7 @@ import pytest
 from areakit.errors import FileError, InputError, RecordChanged, RecordNotWritten, RecordUnreadable
 from areakit.records import journal as journal_module
 from areakit.records.damage import salvage
-from areakit.records.event import FIELDS, to_row
+from areakit.records.event import FIELDS, check_words, make_event, to_row
 from areakit.records.journal import Journal
 from areakit.records.tables import APPLICATION_ID, MIGRATIONS
 
@@ -459,3 +459,24 @@ def test_a_copy_before_an_upgrade_goes_over_no_other_copy(tmp_path: Path, monkey
     with Journal(path) as journal:
         assert journal.copy_before_migration == tmp_path / "j.sqlite.version-1-2"
     assert (tmp_path / "j.sqlite.version-1").read_bytes() == b"an earlier copy"
+
+
+@pytest.mark.parametrize("sign", ["\x00", "\x1b", "\x7f", "\x9b", "\udcff"])
+def test_signs_that_are_no_letters_are_not_kept(sign: str) -> None:
+    for doc in ({"part": f"a{sign}"}, {"deep": [{"name": f"{sign}b"}]}, {f"k{sign}": 1}):
+        with pytest.raises(InputError, match="no letter"):
+            make_event(
+                before=None, id="1", subject="job", key="J1", at="2026-03-14T00:00:00Z", who="me", kind="x", doc=doc
+            )
+    for names in ({"key": f"J{sign}", "who": "me"}, {"key": "J1", "who": f"m{sign}"}):
+        with pytest.raises(InputError, match="control characters"):
+            make_event(before=None, id="1", subject="job", at="2026-03-14T00:00:00Z", kind="x", doc={}, **names)
+
+
+def test_lines_and_tabs_are_kept_in_text_and_not_in_names() -> None:
+    event = make_event(
+        before=None, id="1", subject="job", key="J1", at="2026-03-14T00:00:00Z", who="me", kind="x", doc={"r": "a\n\tb"}
+    )
+    assert event.doc["r"] == "a\n\tb"
+    with pytest.raises(InputError, match="control characters"):
+        check_words(key="J\n1", who="me", at="2026-03-14T00:00:00Z")

@@ -210,13 +210,6 @@ def test_much_text_is_set_smaller_and_too_much_is_refused() -> None:
         quote_pdf(layers(400), ring())
 
 
-def test_a_letter_that_the_font_lacks_is_refused_rather_than_printed_as_a_box() -> None:
-    with pytest.raises(InputError, match="no sign for '界'"):
-        quote_pdf(a_quote(), heading=Heading(customer="界"))
-    with pytest.raises(InputError, match="no sign"):
-        note_pdf(a_verdict("界"))
-
-
 def test_a_file_that_is_no_font_is_refused(tmp_path: Path) -> None:
     wrong = tmp_path / "font.ttf"
     wrong.write_bytes(b"not a font")

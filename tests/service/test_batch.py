@@ -122,6 +122,23 @@ def test_a_defect_in_one_of_several_photos_is_one_refusal(monkeypatch: pytest.Mo
         list(measure_many([Item(photo=PIERCED)], REQUEST))
 
 
+@pytest.mark.parametrize("error", [FileNotFoundError(2, "No such file or directory"), ImportError("no semaphores")])
+def test_without_memory_to_share_photos_are_measured_one_by_one_with_a_word(
+    error: Exception, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Locks of processes live in ``/dev/shm``; a container may have none (shm_overview, Linux manual, section 7)."""
+    from multiprocessing.context import BaseContext
+
+    def no_lock(self: object) -> None:
+        raise error
+
+    monkeypatch.setattr(BaseContext, "Lock", no_lock)
+    found = list(measure_many([Item(photo=PIERCED), Item(photo=CROSSING)], REQUEST, workers=2))
+    assert [done.result.error is None for _, done in found] == [True, False]
+    assert "one by one" in caplog.text
+    assert str(error.strerror if isinstance(error, OSError) else error).lower() in caplog.text
+
+
 def test_a_wrong_request_stops_before_any_photo() -> None:
     with pytest.raises(InputError, match="sidewalls"):
         next(measure_many([Item(photo=PIERCED)], MeasureRequest(faces="all")))
