@@ -8,7 +8,7 @@ import click
 
 from areakit.cli.command import JOURNAL, OUTPUT, Command
 from areakit.cli.desk import desk_of, desk_options
-from areakit.cli.entries import echo_json
+from areakit.cli.entries import echo_json, font_option
 
 NUMBER = click.argument("number")
 VERIFIED = {
@@ -34,10 +34,7 @@ def add_to(group: click.Group) -> None:
     "--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), default="a4", show_default=True,
     help="Size of the sheet.",
 )  # fmt: skip
-@click.option(
-    "--font", metavar="PATH", type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="TrueType font with the letters that the shipped one lacks.",
-)  # fmt: skip
+@font_option
 @desk_options
 def certificate(
     number: str, output: Path, paper: str, font: Path | None, journal: Path | None, who: str | None

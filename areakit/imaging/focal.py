@@ -65,6 +65,7 @@ def focal_by_frame(
 def _bends_and_stretch(camera: Camera, nodes_mm: Floats, stretch: float) -> Floats:
     """Return how pixels move with each bend and with the stretch, one standard deviation each, shape (2n, 4). [px]"""
     middle, half = nodes_mm.mean(axis=0), np.ptp(nodes_mm, axis=0) / 2
+    half = np.where(half > 0.0, half, 1.0)  # corners of one row or column alone bend no way across it
     x, y = ((nodes_mm - middle) / half).T
     flat = camera.project(nodes_mm)
     raised = camera.project(nodes_mm, BEND_MM) - flat

@@ -17,8 +17,9 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, P
 from areakit.records.certificate import Code
 from areakit.reports.certificate_text import described
 from areakit.reports.document import FOOT, MARGIN, PAPERS, counting, pairs, table
-from areakit.reports.fonts import typeface
+from areakit.reports.fonts import LEFT_OUT_WORDS, typeface
 from areakit.reports.job_facts import Ring
+from areakit.reports.lettering import draw_words
 from areakit.reports.traveller_parts import INK, LINE, SOFT, OutlineDrawing, Styles, styles_for
 
 _PICTURE = 46 * mm
@@ -41,16 +42,13 @@ def certificate_pdf(
         What :func:`areakit.reports.certificate_facts.statement_of` returned.
     rings : sequence of rings
         The outline of the part. [mm]
-
-    Raises
-    ------
-    InputError
-        If the font has no sign for a letter.
+    font : Path, optional
+        A TrueType font with the letters that the shipped one lacks. What that lacks is left out, and the page says so.
     """
     face = typeface(font)
     made = []
     for scale in _SCALES:
-        content, pages = _built(statement, code, rings, styles_for(face, font, scale=scale), paper)
+        content, pages = _built(statement, code, rings, styles_for(face, scale=scale), paper)
         made.append(content)
         if pages == 1:
             return content
@@ -81,29 +79,33 @@ def _built(
         *_exceptions(statement, styles),
         *_release(statement, code, styles, width),
     ]  # fmt: skip
+    foot = _foot(code, styles)
+    if styles.cut:
+        story += [Spacer(1, 1 * mm), styles.words(LEFT_OUT_WORDS, styles.small)]
     buffer = io.BytesIO()
+    title = styles.face.printable(f"{statement['title']}, job {code.number}")
     document = BaseDocTemplate(
-        buffer, pagesize=size, title=f"{statement['title']}, job {code.number}", author="areakit", invariant=1,
+        buffer, pagesize=size, title=title, author="areakit", invariant=1,
         subject=described(str(code)),
         leftMargin=MARGIN, rightMargin=MARGIN, topMargin=MARGIN, bottomMargin=FOOT,
     )  # fmt: skip
     frame = Frame(
         MARGIN, FOOT, width, size[1] - MARGIN - FOOT, leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0
     )
-    document.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=_foot(code, styles))])
+    document.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=foot)])
     document.build(story, canvasmaker=counting(styles, size[0]))
     return buffer.getvalue(), int(document.page)
 
 
 def _foot(code: Code, styles: Styles) -> Any:
+    words = styles.printable(f"Job {code.number}   code {code}")
+
     def draw(canvas: Canvas, document: BaseDocTemplate) -> None:
         canvas.saveState()
         canvas.setStrokeColor(LINE)
         canvas.setLineWidth(0.4)
         canvas.line(MARGIN, 12 * mm, MARGIN + document.width, 12 * mm)
-        canvas.setFont(styles.face.regular, 7)
-        canvas.setFillColor(SOFT)
-        canvas.drawString(MARGIN, 8 * mm, f"Job {code.number}   code {code}")
+        draw_words(canvas, (MARGIN, 8 * mm), words, font=styles.face.regular, size=7, ink=SOFT)
         canvas.restoreState()
 
     return draw

@@ -46,7 +46,7 @@ def certify(desk: Desk, number: str, *, paper: str = "a4", font: Path | None = N
     NotReady
         If the job is not released, with what is missing.
     InputError
-        If the font has no sign for a letter, or the paper is not known.
+        If the paper is not known.
     """
     _check_paper(paper)
     with desk.to_change() as journal, journal.writing() as writer:

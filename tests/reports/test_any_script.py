@@ -16,9 +16,11 @@ from PIL import features
 from test_one_page import a_quote, a_verdict
 
 from areakit.records.bottles import Bottle
+from areakit.records.certificate import Code
 from areakit.reports.bottle_label import write_label
 from areakit.reports.card import make_card
 from areakit.reports.card_page import card_pdf
+from areakit.reports.certificate import certificate_pdf
 from areakit.reports.consistency_note import note_pdf
 from areakit.reports.fonts import LEFT_OUT, LEFT_OUT_WORDS, needs_shaping, plain, typeface
 from areakit.reports.job_facts import facts_of
@@ -65,6 +67,15 @@ def note(name: str) -> bytes:
     return note_pdf(a_verdict(name))
 
 
+def certificate(name: str) -> bytes:
+    tables = ("area", "requirements", "thickness", "work", "also", "mass", "tests", "bottles", "exceptions")
+    statement = {
+        **dict.fromkeys(tables, ()), "title": "Certificate of conformance", "issued": ("Ana", "2026-03-14"),
+        "conforms": "Conforms.", "order": [("customer", name)], "released": ("Ana",) * 4, "corrections": 0,
+    }  # fmt: skip
+    return certificate_pdf(statement, Code(number="J1", entry=4, digest="0" * 16))
+
+
 def _desk(folder: Path) -> Desk:
     return Desk(path=folder / "j.sqlite", who="Ana", now=datetime(2026, 3, 14, tzinfo=UTC))
 
@@ -87,7 +98,9 @@ def documents(tmp_path: Path, bottle: Bottle) -> dict[str, Callable[[str], bytes
         write_traveller(replace(facts, order=[("part", name)]), target, paper="a4", printed="2026-03-14 09:00")
         return target.read_bytes()
 
-    return {"card": card, "quote": quote, "note": note, "label": label, "traveller": traveller}
+    return {
+        "card": card, "quote": quote, "note": note, "label": label, "traveller": traveller, "certificate": certificate
+    }  # fmt: skip
 
 
 def words_of(document: bytes) -> str:
@@ -95,7 +108,7 @@ def words_of(document: bytes) -> str:
     return " ".join(" ".join(page.get_textpage().get_text_range() for page in pages).split())
 
 
-KINDS = ("card", "quote", "note", "label", "traveller")
+KINDS = ("card", "quote", "note", "label", "traveller", "certificate")
 
 
 @pytest.mark.parametrize("kind", KINDS)
