@@ -136,6 +136,15 @@ class Guard:
 
     def _refusal(self, scope: Scope) -> Refusal | None:
         headers = Headers(scope=scope)
+        if "content-length" in headers and "transfer-encoding" in headers:
+            # RFC 9112, 6.1: another server on the way may end the request elsewhere, and read its rest as the next one.
+            return Refusal(
+                400,
+                code="TWO_LENGTHS",
+                message="The request states its length in two ways.",
+                remedy="Send content-length or transfer-encoding, not both.",
+                headers={"connection": "close"},
+            )
         host = headers.get("host", "").lower()
         if host not in self.address.hosts:
             return Refusal(

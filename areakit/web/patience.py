@@ -50,6 +50,16 @@ class PatientProtocol(H11Protocol):
         self._stop()
         super().connection_lost(exc)
 
+    def send_400_response(self, msg: str) -> None:
+        """Answer what is no HTTP, once: whoever still works on its head then answers nobody."""
+        if self.cycle is not None and not self.cycle.response_complete:
+            self.cycle.disconnected = True
+            self.cycle.message_event.set()
+        if self.conn.our_state in {h11.IDLE, h11.SEND_RESPONSE}:
+            super().send_400_response(msg)
+        else:  # its head was answered before the fault in its body came in
+            self.transport.close()
+
     @property
     def is_still_sent_to(self) -> bool:
         """Tell whether the client is in the middle of a body, or of something that is no HTTP."""
