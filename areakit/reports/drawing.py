@@ -6,7 +6,8 @@ import math
 import textwrap
 from dataclasses import dataclass
 from typing import Any
-from xml.sax.saxutils import escape
+
+from areakit.reports.markup import escape
 
 INK = "#26241f"
 FONT = "DejaVu Sans, Verdana, Helvetica, Arial, sans-serif"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from html import escape
+from areakit.reports.markup import escape
 
 INK = "#1d2530"
 MUTED = "#667080"

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Sequence
-from html import escape
 
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
 from areakit.reports.job_facts import JobFacts, MarkFacts, Ring
 from areakit.reports.maps import lanes_svg, thickness_svg
+from areakit.reports.markup import escape
 from areakit.reports.step_facts import Hazard, StepFacts, run_line
 
 _STYLE = """

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Sequence
-from html import escape
 
 from areakit.flags import Flag
 from areakit.geometry.forms.words import PLATED
@@ -12,6 +11,7 @@ from areakit.geometry.outline import Outline
 from areakit.geometry.surface import Surface
 from areakit.plating.plan import Plan
 from areakit.records.plan_json import shown
+from areakit.reports.markup import escape
 from areakit.reports.notes import Note, notes
 from areakit.uncertainty import Measured
 from areakit.units import in_unit, show

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from html import escape
 
 from areakit.costing.quote import Quote
 from areakit.costing.verdict import Verdict
@@ -19,6 +18,7 @@ from areakit.geometry.surface import Surface
 from areakit.plating.plan import Plan, PlannedLayer
 from areakit.plural import counted
 from areakit.records.plan_json import shown
+from areakit.reports.markup import escape
 from areakit.reports.notes import notes
 from areakit.uncertainty import Measured
 from areakit.uncertainty import total as summed

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from html import escape
 
 from areakit.geometry.export import region_path
 from areakit.geometry.faces import flat_face, masks_of
@@ -17,6 +16,7 @@ from areakit.geometry.regions import forms_word, polygons_of
 from areakit.geometry.surface import Surface, grouped_lines
 from areakit.geometry.surface_line import SurfaceLine
 from areakit.reports.drawing_page import INK, MUTED, Page
+from areakit.reports.markup import escape
 from areakit.uncertainty import total
 from areakit.units import show, show_found
 

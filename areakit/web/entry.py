@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import html
 import io
+
+from areakit.reports.markup import escape
 
 _PAGE = """<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
@@ -23,7 +24,7 @@ def entry_page(key: str | None) -> str:
         )
     form = (
         '<form method="post" action="/enter"><input type="hidden" name="key" '
-        f'value="{html.escape(key)}"><button class="go">Use the bench on this device</button></form>'
+        f'value="{escape(key)}"><button class="go">Use the bench on this device</button></form>'
     )
     text = "The link then stops working for others. The pass is good for a day."
     return _PAGE.format(title="Let this device in?", text=text, form=form)
