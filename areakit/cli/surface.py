@@ -56,7 +56,12 @@ _FACES = ["front", "back", "both", "walls", "all", "foil", "one"]
 @click.option("--thickness", default="", metavar="T", help='Of the part. Example: --thickness "0.8 ± 0.02 mm"')
 @click.option("--faces", type=click.Choice(_FACES), help="What is plated; front unless said, solids all over.")
 @click.option("--mask", "keep", multiple=True, metavar="FILE|SHAPE", help="Plate only inside this region.")
-@click.option("--stop-off", multiple=True, metavar="FILE|SHAPE", help="Do not plate inside this region.")
+@click.option(
+    "--stop-off",
+    multiple=True,
+    metavar="FILE|SHAPE",
+    help='Do not plate inside this region; "hole 2" plugs that hole of the drawing, wall and all.',
+)
 @click.option(
     "--mask-sides",
     default="front",

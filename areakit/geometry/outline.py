@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.validation import explain_validity
 
-from areakit.errors import OutlineInvalid
+from areakit.errors import OutlineInvalid, RangeError
 from areakit.flags import Flag
 from areakit.uncertainty import Measured
 
@@ -19,6 +19,8 @@ Origin = Literal["photo", "scan", "drawing", "dimensions"]
 
 LARGEST_MM = 100_000.0
 """No coordinate of a part lies further out. [mm]"""
+_PLUG_MM = 1e-3
+"""How far a plug reaches past the edge of its hole, so that it covers its wall. [mm]"""
 SEAM_REACH_MM = 1e-6
 """Lines of one origin count as one when they lie no further apart. [mm]"""
 
@@ -57,6 +59,23 @@ class Outline:
 def hole_areas(outline: Outline) -> list[float]:
     """Return the area inside each hole, in the order of the rings. [mm2]"""
     return [float(Polygon(ring).area) for ring in outline.polygon.interiors]
+
+
+def hole_region(outline: Outline, number: int) -> Polygon:
+    """Return what a plug in one hole covers: the hole and its wall, by its number in the order of the rings. [mm]
+
+    Raises
+    ------
+    RangeError
+        If there is no such hole.
+    """
+    rings = outline.polygon.interiors
+    if not 1 <= number <= len(rings):
+        raise RangeError(
+            f"There is no hole {number}: the part has {len(rings)}.", remedy="Number the holes as in the drawing."
+        )
+    plug = Polygon(rings[number - 1]).buffer(_PLUG_MM)
+    return Polygon(plug.exterior)
 
 
 def check_polygon(polygon: Polygon) -> None:

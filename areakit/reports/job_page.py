@@ -10,6 +10,7 @@ from areakit.plating.strokes import StrokePlan
 from areakit.reports.job_facts import JobFacts, MarkFacts, Ring
 from areakit.reports.maps import lanes_svg, thickness_svg
 from areakit.reports.markup import escape
+from areakit.reports.rulers import ruler_figures, ruler_step
 from areakit.reports.step_facts import Hazard, StepFacts, run_line
 
 _STYLE = """
@@ -105,15 +106,35 @@ def outline_svg(rings: Sequence[Ring], marks: Sequence[MarkFacts]) -> str:
     places = [*rings[0], *(point for mark in marks for point in mark.points)]
     xs, ys = [x for x, _ in places], [-y for _, y in places]
     unit = max(max(xs) - min(xs), max(ys) - min(ys)) / 100.0
-    left, top = min(xs) - 4 * unit, min(ys) - 6 * unit
-    wide, tall = max(xs) - left + 10 * unit, max(ys) - top + 4 * unit
+    left, top = min(xs) - 12 * unit, min(ys) - 6 * unit
+    wide, tall = max(xs) - left + 10 * unit, max(ys) - top + 9 * unit
     ink = f'fill="#e6e1d6" fill-rule="evenodd" stroke="#1c1f26" stroke-width="{unit / 3:.3f}"'
     body = [f'<path d="{_path(rings)}" {ink}/>']
     body += [_mark(mark, unit) for mark in marks]
+    body += _rulers((min(xs), max(xs)), (min(ys), max(ys)), unit)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:.2f}mm" height="{tall:.2f}mm" role="img" '
         f'aria-label="Outline with marks" viewBox="{left:.3f} {top:.3f} {wide:.3f} {tall:.3f}">{"".join(body)}</svg>'
     )
+
+
+def _rulers(across: tuple[float, float], down: tuple[float, float], unit: float) -> list[str]:
+    """Return the outline's millimetres along its lower and its left edge, y upwards, as a place is typed."""
+    step = ruler_step(12.0 * unit)
+    x0, y0 = across[0] - 3 * unit, down[1] + 3 * unit
+    ticks, texts = [], []
+    for figure in ruler_figures(*across, step):
+        ticks.append(f"M{figure:.3f} {y0 - unit:.3f}v{unit:.3f}")
+        texts.append(_figure(figure, y0 + 4 * unit, figure, unit, anchor="middle"))
+    for figure in ruler_figures(-down[1], -down[0], step):
+        ticks.append(f"M{x0:.3f} {-figure:.3f}h{unit:.3f}")
+        texts.append(_figure(x0 - unit, -figure + unit, figure, unit, anchor="end"))
+    return [f'<path d="{"".join(ticks)}" fill="none" stroke="#667080" stroke-width="{unit / 4:.3f}"/>', *texts]
+
+
+def _figure(x: float, y: float, figure: float, unit: float, *, anchor: str) -> str:
+    size = f'font-size="{3 * unit:.3f}" text-anchor="{anchor}" fill="#667080"'
+    return f'<text x="{x:.3f}" y="{y:.3f}" {size}>{figure:g}</text>'
 
 
 def _path(rings: Sequence[Ring]) -> str:

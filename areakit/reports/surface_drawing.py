@@ -17,6 +17,7 @@ from areakit.geometry.surface import Surface, grouped_lines
 from areakit.geometry.surface_line import SurfaceLine
 from areakit.reports.drawing_page import INK, MUTED, Page
 from areakit.reports.markup import escape
+from areakit.reports.rulers import ruler_figures, ruler_step
 from areakit.uncertainty import total
 from areakit.units import show, show_found
 
@@ -24,6 +25,10 @@ _PAGE_MM = 210.0
 _EDGE_MM = 10.0
 _VIEW_MM = 80.0
 _GAP_MM = 8.0
+_TITLE_MM = 145.0
+"""Size of a title of one letter that fits beside the view."""
+_FIGURE_MM = 7.0
+"""Least distance of two figures along a ruler."""
 _TABLE_X = 110.0
 _WALL_LENGTH_MM = 80.0
 _MOST_HOLE_LABELS = 40
@@ -65,7 +70,8 @@ def _draw_part(page: Page, described: tuple[str, Part, Surface], y: float) -> fl
     """Draw one part from ``y`` down; return where it ends."""
     title, part, surface = described
     page.text(_EDGE_MM, y, title, size=5.0, weight="bold")
-    page.text(_TABLE_X, y, f"plated ({_faces(part)}): {show(surface.plated)}", size=4.0, weight="bold")
+    words = f"plated ({_faces(part)}): {show(surface.plated)}"
+    page.text(_TABLE_X, y, words, size=min(4.0, _TITLE_MM / len(words)), weight="bold")
     scale = _scale(part)
     views = y + 5.0
     bottom = _face_view(page, part, "front", scale=scale, top=views, words=_face_words(surface, "front"))
@@ -128,8 +134,7 @@ def _face_view(page: Page, part: Part, side: Side, *, scale: float, top: float, 
     left, low, right, high = base.bounds
     place = (_EDGE_MM - left * scale, top + 5.0 + high * scale)
     width, bottom = (right - left) * scale, top + 5.0 + (high - low) * scale
-    corner = f"lower left at ({left:.4g}, {low:.4g}) mm" if side == "front" else f"scale {_ratio(scale)}"
-    page.text(_EDGE_MM, top + 2.5, f"{words}, {corner}", size=3.2, colour=MUTED)
+    page.text(_EDGE_MM, top + 2.5, f"{words}, {_ratio(scale)}", size=3.2, colour=MUTED)
     page.shape(region_path(base, scale), place, fill=_BARE, line=INK)
     polygon, _ = flat_face(part, side)
     if polygon is not None:
@@ -142,8 +147,26 @@ def _face_view(page: Page, part: Part, side: Side, *, scale: float, top: float, 
     if side == "front":
         _marks_on_front(page, part, scale=scale, place=place)
     _hole_labels(page, part, scale=scale, place=place)
-    page.dimension((_EDGE_MM, _EDGE_MM + width), bottom + 3.0, f"{right - left:.4g} mm")
-    return bottom + 5.0
+    _rulers(page, base.bounds, scale=scale, place=place)
+    page.dimension((_EDGE_MM, _EDGE_MM + width), bottom + 8.0, f"{right - left:.4g} mm")
+    return bottom + 10.0
+
+
+def _rulers(page: Page, bounds: tuple[float, float, float, float], *, scale: float, place: tuple[float, float]) -> None:
+    """Draw the part's own millimetres below a view and to the left of it, as options take a place."""
+    left, low, right, high = bounds
+    step = ruler_step(_FIGURE_MM / scale)
+    x0, y0 = place[0] + left * scale - 1.2, place[1] - low * scale + 1.2
+    page.line((place[0] + left * scale, y0), (place[0] + right * scale, y0), width=0.15, colour=MUTED)
+    page.line((x0, place[1] - high * scale), (x0, place[1] - low * scale), width=0.15, colour=MUTED)
+    for figure in ruler_figures(left, right, step):
+        x = place[0] + figure * scale
+        page.line((x, y0), (x, y0 + 1.0), width=0.15, colour=MUTED)
+        page.text(x, y0 + 3.2, f"{figure:g}", size=2.2, colour=MUTED, anchor="middle")
+    for figure in ruler_figures(low, high, step):
+        y = place[1] - figure * scale
+        page.line((x0 - 1.0, y), (x0, y), width=0.15, colour=MUTED)
+        page.text(x0 - 1.4, y + 0.8, f"{figure:g}", size=2.2, colour=MUTED, anchor="end")
 
 
 def _marks_on_front(page: Page, part: Part, *, scale: float, place: tuple[float, float]) -> None:

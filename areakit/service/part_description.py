@@ -15,7 +15,7 @@ from areakit.geometry.bending import unrolled
 from areakit.geometry.drawing import Drawing, read_drawing
 from areakit.geometry.features import MASK_EDGE_MM, Dome, Mask, Recess, Region, Rim, Side, Taper
 from areakit.geometry.forms.words import FormText, read_form
-from areakit.geometry.outline import Outline
+from areakit.geometry.outline import Outline, hole_region
 from areakit.geometry.part import Faces, Part, thickness_mm
 from areakit.geometry.readers.limits import Limits
 from areakit.geometry.readers.reader import reader_name
@@ -29,6 +29,7 @@ from areakit.uncertainty import Measured
 from areakit.units import parse, parse_with_tolerance
 
 _TOLD = re.compile(r"±|\+/-|\+-")
+_HOLE = re.compile(r"\s*hole\s+(\d{1,4})\s*")
 _MASK_SIDES: dict[str, frozenset[Side]] = {
     "front": frozenset({"front"}),
     "back": frozenset({"back"}),
@@ -125,7 +126,7 @@ def described_part(shape: TypedShape, request: SurfaceRequest) -> tuple[Part, li
         outline=outline,
         thickness=thickness,
         faces=_faces(request.faces, _usual_faces(shape, form, request)),
-        masks=_masks(request, flags),
+        masks=_masks(request, outline, flags),
         overspill=_overspill(request.overspill),
         significant=_region(request.significant, request, flags) if request.significant else None,
         recesses=_recesses(request, flags),
@@ -162,15 +163,22 @@ def _faces(told: str, solid: Faces | None) -> Faces:
     return cast(Faces, told or solid or "front")
 
 
-def _masks(request: SurfaceRequest, flags: list[Flag]) -> tuple[Mask, ...]:
+def _masks(request: SurfaceRequest, outline: Outline, flags: list[Flag]) -> tuple[Mask, ...]:
     if request.mask_sides not in _MASK_SIDES:
         raise InputError(f"{request.mask_sides!r} is not a side for masks.", remedy="Choose front, back or both.")
     edge = (length_mm(request.mask_edge).value if request.mask_edge else MASK_EDGE_MM) / math.sqrt(3.0)
+    sides = _MASK_SIDES[request.mask_sides]
     return tuple(
-        Mask(region=_region(text, request, flags), keep=keep, sides=_MASK_SIDES[request.mask_sides], edge_mm=edge)
+        Mask(region=_on_part(text, outline, request, flags), keep=keep, sides=sides, edge_mm=edge)
         for regions, keep in ((request.keep, True), (request.stop_off, False))
         for text in regions
     )
+
+
+def _on_part(text: str | Region, outline: Outline, request: SurfaceRequest, flags: list[Flag]) -> Region:
+    """Return a region, which may be a hole of the part by its number in the drawing: a plug closes it, wall and all."""
+    number = _HOLE.fullmatch(text) if isinstance(text, str) else None
+    return _region(text, request, flags) if number is None else hole_region(outline, int(number[1]))
 
 
 def _region(text: str | Region, request: SurfaceRequest, flags: list[Flag]) -> Region:

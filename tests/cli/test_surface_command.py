@@ -1,6 +1,7 @@
 import io
 import json
 import math
+import re
 from pathlib import Path
 
 import ezdxf
@@ -246,7 +247,8 @@ def test_a_measured_photo_gives_the_surfaces_that_it_measured(tmp_path: Path) ->
     assert bare["plated_area"]["budget"]["mask"] != 0.0
     picture = tmp_path / "badge.svg"
     run("--from", str(saved), "--drawing", str(picture))
-    assert f"lower left at ({low:.4g}, " in picture.read_text(encoding="utf-8")
+    figures = [float(found) for found in re.findall(r">(-?[\d.]+)</text>", picture.read_text(encoding="utf-8"))]
+    assert {70.0, 80.0, 90.0} <= set(figures)  # the sheet's own millimetres stand along the edges
 
 
 def test_what_is_saved_is_what_json_prints(badge: Path) -> None:
@@ -350,3 +352,16 @@ def test_a_drawing_shows_the_regions_and_what_joins_them(tmp_path: Path) -> None
     text = picture.read_text()
     assert "region 1" in text
     assert "flat and round, all over" in text
+
+
+def test_a_hole_is_plugged_by_its_number() -> None:
+    plate = ("--shape", "rectangle 40 x 30 mm", "--minus", "disk 6 mm, at -10 0 mm", "--minus", "disk 8 mm, at 10 0 mm")
+    said = ("--thickness", "2 ± 0.01 mm", "--faces", "all")
+    (bare,) = parts(*plate, *said)["parts"]
+    walls = {line["name"]: line["area"]["value"] for line in bare["surfaces"]}
+    for number in (1, 2):
+        (plugged,) = parts(*plate, *said, "--stop-off", f"hole {number}")["parts"]
+        gone = bare["plated_area"]["value"] - plugged["plated_area"]["value"]
+        assert gone == pytest.approx(walls[f"hole wall {number}"], rel=2e-3)
+    with pytest.raises(RangeError, match="no hole 3: the part has 2"):
+        run(*plate, *said, "--stop-off", "hole 3")
