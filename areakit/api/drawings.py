@@ -153,6 +153,7 @@ def plated_surface(
     bend_radius: Entry | None = None,
     bend_axis: Entry = "90 deg",
     form: str | None = None,
+    folds: str | PathLike[str] = "",
     regions: Sequence[str | tuple[Polygon | MultiPolygon, str]] = (),
 ) -> Surfaces:
     """Find the surfaces of a part from a drawing, a shapely polygon, or typed shapes.
@@ -187,6 +188,8 @@ def plated_surface(
         whether the back follows it, rim as width x height, bend of a strip.
     form : str, optional
         What the outline is of, as on the command line: ``round``, ``turned, wall 1 mm``; flat unless said.
+    folds : str or path
+        Fold lines of folded sheet: a file, or ``"layer folds"`` of the drawing.
     regions : sequence of str, or of region and words
         Regions with a form or a thickness of their own: ``"layer stem: form round, ends flat"`` of a drawing file, a
         typed shape in place of the layer, or a shapely region in part coordinates and its words.
@@ -242,6 +245,7 @@ def plated_surface(
         bend_radius=_length(bend_radius),
         bend_axis=entry_text(bend_axis, "angle"),
         form=form or "",
+        folds=str(folds),
         regions=tuple(regions),
     )
     return Surfaces(find_surfaces(request, drawing))

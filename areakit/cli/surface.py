@@ -47,6 +47,13 @@ _FACES = ["front", "back", "both", "walls", "all", "foil", "one"]
 )
 @click.option("--form", default="", metavar="FORM", help=FORM_HELP)
 @click.option(
+    "--folds",
+    default="",
+    metavar="FILE|LAYER",
+    help="Fold lines of folded sheet: a file, or a layer of the drawing. Of one layer: --form "
+    '"folded, radius 1 mm" --folds "layer folds". Example: --folds folds.dxf',
+)
+@click.option(
     "--region",
     "regions",
     multiple=True,

@@ -19,7 +19,7 @@ from areakit.geometry.readers.reader import OutlineReader, ReadRequest, Tracing,
 from areakit.geometry.rings import assemble
 from areakit.uncertainty import Measured
 
-_FIRST_SAGITTA_MM = 0.002
+FIRST_SAGITTA_MM = 0.002
 _WANTED_SHARE = 4e-5
 """Aim for the area lost to flattening, as a share of the area: below 0.01 % with room."""
 
@@ -93,7 +93,7 @@ def read_drawing(
             f"A sagitta of {sagitta_mm:g} mm is outside 0 to 1 mm.", remedy="Leave it out, or write 0.001."
         )
     which = outline_reader(reader) if isinstance(reader, str) else reader
-    sagitta = _FIRST_SAGITTA_MM if sagitta_mm is None else sagitta_mm
+    sagitta = FIRST_SAGITTA_MM if sagitta_mm is None else sagitta_mm
     named = None if layer is None else layer.casefold()
     request = ReadRequest(
         unit=unit,
@@ -121,7 +121,7 @@ def flattening_share(polygon: Polygon, sagitta_mm: float) -> float:
 def _read_once(data: bytes, reader: OutlineReader, request: ReadRequest) -> Drawing:
     with np.errstate(all="ignore"):  # what is not finite is refused below, in words
         tracing = reader.trace(data, request)
-        _check_layers(tracing, request)
+        check_layers(tracing, request)
         rings = assemble(tracing.traces)
     left_out = {
         "open path": rings.open_paths,
@@ -143,7 +143,7 @@ def _read_once(data: bytes, reader: OutlineReader, request: ReadRequest) -> Draw
     )
 
 
-def _check_layers(tracing: Tracing, request: ReadRequest) -> None:
+def check_layers(tracing: Tracing, request: ReadRequest) -> None:
     """Refuse a layer that the drawing does not have."""
     there = {name.casefold() for name in tracing.layers}
     wanted = request.without | ({request.layer} if request.layer is not None else set())

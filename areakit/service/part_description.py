@@ -7,13 +7,14 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import cast
+from typing import Any, cast
 
 from areakit.errors import FileError, InputError, RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.bending import unrolled
 from areakit.geometry.drawing import Drawing, read_drawing
 from areakit.geometry.features import MASK_EDGE_MM, Dome, Mask, Recess, Region, Rim, Side, Taper
+from areakit.geometry.fold_lines import FOLD_REACH_MM, fold_lines, folds_on
 from areakit.geometry.forms.words import FormText, read_form
 from areakit.geometry.outline import Outline, hole_region
 from areakit.geometry.part import Faces, Part, thickness_mm
@@ -72,6 +73,7 @@ class SurfaceRequest:
     bend_radius: str = ""
     bend_axis: str = "90 deg"
     form: str = ""
+    folds: str = ""
     regions: tuple[RegionEntry, ...] = ()
 
 
@@ -108,10 +110,39 @@ def read_outlines(
     )
 
 
-def described_part(shape: TypedShape, request: SurfaceRequest) -> tuple[Part, list[Flag]]:
+def read_folds(request: SurfaceRequest) -> list[Any]:
+    """Return the fold lines that a request names: a file, or a layer of the drawing. [mm]"""
+    if not request.folds:
+        return []
+    if not request.form.startswith("folded"):
+        raise InputError("Fold lines are those of folded sheet.", remedy='Give --form "folded, radius 1 mm" too.')
+    layer = request.folds.removeprefix(LAYER).strip() if request.folds.startswith(LAYER) else None
+    path = Path(request.folds) if layer is None else request.drawing
+    if path is None:
+        raise InputError("A layer is one of a drawing, and there is none.", remedy="Name a file of fold lines instead.")
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise FileError(f"{path} cannot be read: {error.strerror}.", remedy="Check the name and the rights.") from None
+    return list(fold_lines(data, reader_name(path), unit=request.unit, layer=layer))
+
+
+def _form_text(shape: TypedShape, request: SurfaceRequest, folds: Sequence[Any]) -> str:
+    """Return the form as typed, with the folds that were drawn on this part."""
+    if not folds:
+        return request.form
+    length, count = folds_on(shape.outline.polygon, folds)
+    if not count:
+        return "flat"
+    told = f"{request.form}, fold {length:.4f} ± {2.0 * FOLD_REACH_MM * count:g} mm"
+    return f"{told}, folds {count}" if ", leaf" in request.form else told
+
+
+def described_part(shape: TypedShape, request: SurfaceRequest, folds: Sequence[Any] = ()) -> tuple[Part, list[Flag]]:
     """Return the part that a request describes on a shape, and the cautions of the files that were read for it."""
     flags: list[Flag] = []
-    form = read_form(request.form) if request.form else shape.form
+    typed = _form_text(shape, request, folds)
+    form = read_form(typed) if typed else shape.form
     thickness = shape.thickness
     if request.thickness:
         if thickness is not None:

@@ -17,9 +17,16 @@ from areakit.geometry.shape_text import read_shape
 from areakit.geometry.shapes import TypedShape, typed_shape
 from areakit.geometry.surface import Surface, plated_surface
 from areakit.records.area_lines import part_bodies
-from areakit.service.form_regions import layers_of, shared_out
+from areakit.service.form_regions import LAYER, layers_of, shared_out
 from areakit.service.part_body import part_from_body
-from areakit.service.part_description import SurfaceRequest, described_part, described_regions, length_mm, read_outlines
+from areakit.service.part_description import (
+    SurfaceRequest,
+    described_part,
+    described_regions,
+    length_mm,
+    read_folds,
+    read_outlines,
+)
 from areakit.uncertainty import Measured, total
 
 
@@ -78,7 +85,7 @@ def find_surfaces(
     drawing = outlines
     if request.drawing is not None:
         drawing = read_outlines(
-            request.drawing, unit=request.unit, sagitta=request.sagitta, without=layers_of(request.regions)
+            request.drawing, unit=request.unit, sagitta=request.sagitta, without=_other_layers(request)
         )
     measured_parts = [part_from_body(body) for body in part_bodies(measured)] if measured is not None else []
     if measured is not None and not measured_parts:
@@ -93,9 +100,10 @@ def find_surfaces(
         shapes = _typed(request)
     found: list[FoundPart] = []
     flags = list(drawing.flags) if drawing else []
+    folds = read_folds(request)
     described: list[Part] = []
     for place, shape in enumerate(shapes):
-        part, cautions = described_part(shape, request)
+        part, cautions = described_part(shape, request, folds)
         described.append(with_drawn_regions(part, measured_parts[place]) if measured_parts else part)
         flags += cautions
     for number, part in enumerate(shared_out(described, described_regions(request, flags)), start=1):
@@ -110,6 +118,12 @@ def find_surfaces(
         ignored=drawing.ignored if drawing else {},
         flags=tuple(dict.fromkeys(flags)),
     )
+
+
+def _other_layers(request: SurfaceRequest) -> tuple[str, ...]:
+    """Return the layers of the drawing that are no outline."""
+    folds = (request.folds.removeprefix(LAYER).strip(),) if request.folds.startswith(LAYER) else ()
+    return (*layers_of(request.regions), *folds)
 
 
 def _measured(part: Part) -> TypedShape:

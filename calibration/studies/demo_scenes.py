@@ -74,6 +74,8 @@ class Scene:
     refused_because: str = ""
     seed: int = 1
     table: Colour = (0.36, 0.24, 0.15)
+    form: str = ""
+    """What the outlines are of, as it is typed; flat parts unless said."""
     exposure: float = 0.70
     """Linear value of the usual paper."""
     samples: int = 64
@@ -96,7 +98,7 @@ def truth_toml(scene: Scene) -> str:
         f'sheet = "{scene.sheet}"',
         f'window = "{scene.window}"',
         f"check_lengths_mm = [{along}, {down}]",
-        f"thickness_mm = {scene.thickness_mm}",
+        f'form = "{scene.form}"' if scene.form else f"thickness_mm = {scene.thickness_mm}",
         "",
         "[camera]",
         f"width_px = {camera.width_px}",
@@ -117,11 +119,13 @@ def truth_toml(scene: Scene) -> str:
 
 def _part_toml(part: DemoPart) -> list[str]:
     shape = part.on_sheet()
+    surface = getattr(part, "surface_mm2", None)
     return [
         "[[parts]]",
         f'name = "{part.name}"',
         f'metal = "{part.metal}"',
         f"area_mm2 = {shape.area:.4f}",
+        *([f"surface_mm2 = {surface:.4f}"] if surface else []),
         f"outer_perimeter_mm = {shape.exterior.length:.4f}",
         f"holes_perimeter_mm = {shapes.holes_perimeter_mm(shape):.4f}",
         f"holes = {len(shape.interiors)}",

@@ -33,6 +33,7 @@ from calibration.studies.demo_camera import Camera
 from calibration.studies.demo_chain import develop, save
 from calibration.studies.demo_scenes import SCENES, DemoPart, Light, Scene, truth_toml
 from calibration.studies.demo_sheet import INK, as_printed, border_print, sheet_rectangles
+from calibration.studies.demo_solids import SOLIDS, DemoSolid, solid
 
 Floats = npt.NDArray[np.float64]
 RAYS_AT_ONCE = 1 << 21
@@ -77,7 +78,10 @@ def rectangles_mesh(mi: Any, boxes: Floats, colours: Floats, *, height_mm: float
 
 
 def part_mesh(mi: Any, part: DemoPart, thickness_mm: float, sheet: RingLayout) -> Any:
-    vertices, faces = prism(part.on_sheet(), thickness_mm)
+    if isinstance(part, DemoSolid):
+        vertices, faces = solid(part.on_table())
+    else:
+        vertices, faces = prism(part.on_sheet(), thickness_mm)
     return _mesh(mi, part.name, world(vertices, sheet), faces, _metal(mi, part))
 
 
@@ -290,21 +294,21 @@ def write_truth(folder: Path, scenes: list[Scene]) -> None:
     with (folder / "index.csv").open("w", newline="", encoding="utf-8") as file:
         rows = csv.writer(file, lineterminator="\n")
         rows.writerow(["file", "what", "expected"])
-        for scene in SCENES:
+        for scene in (*SCENES, *SOLIDS):
             if (folder / f"{scene.name}.jpg").is_file():
                 rows.writerow([f"{scene.name}.jpg", scene.what, "refused" if scene.refused_because else "measured"])
 
 
 def main() -> None:
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    options.add_argument("--scene", action="append", choices=[s.name for s in SCENES], help="only this one")
+    options.add_argument("--scene", action="append", choices=[s.name for s in (*SCENES, *SOLIDS)], help="only this one")
     options.add_argument("--out", type=Path, default=Path("demo_images"))
     options.add_argument("--small", action="store_true", help="800 px wide, 64 samples")
     options.add_argument("--samples", type=int)
     options.add_argument("--linear", action="store_true", help="also keep the linear light as NAME.npy")
     options.add_argument("--truth-only", action="store_true")
     chosen = options.parse_args()
-    scenes = [s for s in SCENES if not chosen.scene or s.name in chosen.scene]
+    scenes = [s for s in (*SCENES, *SOLIDS) if not chosen.scene or s.name in chosen.scene]
     chosen.out.mkdir(parents=True, exist_ok=True)
     if not chosen.truth_only:
         import drjit as dr

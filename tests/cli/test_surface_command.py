@@ -365,3 +365,44 @@ def test_a_hole_is_plugged_by_its_number() -> None:
         assert gone == pytest.approx(walls[f"hole wall {number}"], rel=2e-3)
     with pytest.raises(RangeError, match="no hole 3: the part has 2"):
         run(*plate, *said, "--stop-off", "hole 3")
+
+
+def test_fold_lines_on_a_layer_make_leaves_or_a_pattern_of_a_bracket(tmp_path: Path) -> None:
+    """Two leaves of 20 x 40 and 20 x 25 mm, folded along a side; the same as their lengths typed one by one."""
+    path = tmp_path / "leaves.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="60mm" viewBox="0 0 120 60">'
+        '<g id="leaves"><rect x="5" y="5" width="40" height="20"/><rect x="60" y="5" width="25" height="20"/></g>'
+        '<g id="folds"><path d="M45 5V25M60 5V25"/></g></svg>'
+    )
+    said = ("--thickness", "1.5 ± 0.01 mm", "--form", "folded, leaf, radius 2 mm")
+    body = parts(str(path), *said, "--folds", "layer folds")
+    assert [part["form"]["figures"]["length of the folds"]["value"] for part in body["parts"]] == [20.0, 20.0]
+    typed = [
+        parts("--shape", shape, "--thickness", "1.5 mm", "--form", "folded, leaf, radius 2 mm, fold 20 mm")
+        for shape in ("rectangle 40 x 20 mm", "rectangle 25 x 20 mm")
+    ]
+    whole = sum(one["total_plated_area"]["value"] for one in typed)
+    assert body["total_plated_area"]["value"] == pytest.approx(whole, rel=1e-9)
+    pattern = tmp_path / "pattern.svg"
+    pattern.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="30mm" viewBox="0 0 90 30">'
+        '<rect x="5" y="5" width="60" height="20"/><g id="folds"><path d="M40 0V30"/></g></svg>'
+    )
+    (flat,) = parts(str(pattern), *said[:2], "--form", "folded, radius 2 mm", "--folds", "layer folds")["parts"]
+    # Drawn past the edges, a fold counts as long as the pattern is wide, to the reach at either end.
+    assert flat["form"]["figures"]["length of the folds"]["value"] == pytest.approx(20.1)
+
+
+def test_fold_lines_without_a_folded_form_or_a_line_are_refused(tmp_path: Path) -> None:
+    path = tmp_path / "plain.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="30mm" viewBox="0 0 90 30">'
+        '<rect x="5" y="5" width="60" height="20"/><g id="folds"></g></svg>'
+    )
+    with pytest.raises(InputError, match="those of folded sheet"):
+        run(str(path), "--folds", "layer folds")
+    with pytest.raises(AreakitError, match="No fold line"):
+        run(str(path), "--form", "folded, radius 1 mm", "--thickness", "1 mm", "--folds", "layer folds")
+    with pytest.raises(InputError, match="there is none"):
+        run("--shape", "disk 20 mm", "--form", "folded, radius 1 mm", "--thickness", "1 mm", "--folds", "layer folds")

@@ -1,32 +1,42 @@
-"""Folded sheet from its flat pattern: each leaf as drawn, and what a bend makes of its strip."""
+"""Folded sheet: from its flat pattern, or from its leaves as they are seen after folding."""
 
 from __future__ import annotations
 
 import math
 
 from areakit.errors import RangeError
+from areakit.geometry.differences import differenced
 from areakit.geometry.forms.result import FormLine, FormSurface
 from areakit.geometry.forms.words import FormText
 from areakit.geometry.outline import Outline
 from areakit.geometry.surface_line import Basis
-from areakit.uncertainty import Measured, propagate, total
+from areakit.uncertainty import Measured, exact, propagate, total
 
-NEUTRAL = (0.33, 0.5)
-"""Where the neutral layer of a bend lies, over the thickness, from the inside: sharp bends to wide ones (common
-practice, no source; DIN 6935 gives values between, from memory)."""
+NEUTRAL_HALF = 0.05
+"""Half-width within which the neutral layer lies about that of DIN 6935, over the thickness (common practice, no
+source)."""
+LEAST_NEUTRAL = 0.25
+SHARPEST_LEAF_DEG = 120.0
+"""Turn of a fold up to which a leaf is measured: beyond, its outermost line runs far from the bend."""
 
 
 def folded_sheet(outline: Outline, form: FormText, *, thickness: Measured | None) -> FormSurface:
-    """Return both faces and the walls of a sheet that was folded from a flat pattern.
+    """Return both faces and the walls of a folded sheet.
 
-    The pattern is as long as the neutral layer of a bend, b (r + k t) for an angle b; its outside is b (r + t) long and
-    its inside b r (closed form), so the faces together gain b t (1 - 2 k) for each length of fold. Walls keep their
-    area to first order.
+    ``folded`` takes the outline as the flat pattern. It is as long as the neutral layer of a bend, b (r + K t) for an
+    angle b; its outside is b (r + t) long and its inside b r (closed form), so the faces together gain b t (1 - 2 K)
+    for each length of fold. Walls keep their area to first order.
+
+    ``folded, leaf`` takes it as one leaf seen square on after folding, out to the line where the outsides of two leaves
+    would meet. Half of each fold belongs to it: the outline reaches (r + t) tan(b / 2) past the start of the bend,
+    where the outside has b (r + t) / 2 and the inside b r / 2; the wall at a fold is none, and each end of a bend is a
+    sector of a ring (closed forms). The leaves of a part add up to the part.
 
     Parameters
     ----------
     form : FormText
-        ``fold`` is the length of all folds together, measured along them [mm]; ``angle`` what each turns by.
+        ``fold`` is the length of all folds together, measured along them [mm]; ``angle`` what each turns by; ``folds``
+        how many there are, of a leaf.
 
     Raises
     ------
@@ -41,9 +51,28 @@ def folded_sheet(outline: Outline, form: FormText, *, thickness: Measured | None
         raise RangeError(
             f"A fold of {angle.value:g}° cannot be.", remedy="Give what each fold turns by, up to 180 deg."
         )
-    middle, half = sum(NEUTRAL) / 2.0, (NEUTRAL[1] - NEUTRAL[0]) / 2.0
+    if form.word("leaf"):
+        return _leaf(outline, form, fold=fold, radius=radius, angle=angle, thickness=thickness)
+    return _pattern(outline, form, fold=fold, radius=radius, angle=angle, thickness=thickness)
+
+
+def neutral_layer(radius: float, thickness: float) -> float:
+    """Return where the neutral layer of a bend lies, over the thickness, from the inside (the K-factor).
+
+    DIN 6935 corrects half the thickness by k = 0.65 + 0.5 lg(r / s), from r / s = 5 on by 1 (from memory, not held
+    against the standard); K = k / 2. Sharper bends than the standard gives keep the least.
+    """
+    ratio = radius / thickness
+    return 0.5 if ratio >= 5.0 else max(LEAST_NEUTRAL, (0.65 + 0.5 * math.log10(ratio)) / 2.0)
+
+
+def _pattern(
+    outline: Outline, form: FormText, *, fold: Measured, radius: Measured, angle: Measured, thickness: Measured
+) -> FormSurface:
     neutral = form.figure("neutral") or Measured(
-        value=middle, unit="1", budget={"form: neutral layer": half / math.sqrt(3.0)}
+        value=neutral_layer(radius.value, thickness.value),
+        unit="1",
+        budget={"form: neutral layer": NEUTRAL_HALF / math.sqrt(3.0)},
     )
     inputs = fold, angle, thickness, neutral
     outer = propagate(lambda w, b, t, k: w * math.pi / 180.0 * b * t * (1.0 - k), *inputs, unit="mm2")
@@ -51,7 +80,6 @@ def folded_sheet(outline: Outline, form: FormText, *, thickness: Measured | None
     walls = propagate(
         lambda p, t: p * t, total([outline.perimeter_outer, outline.perimeter_holes], "mm"), thickness, unit="mm2"
     )
-    basis: Basis = "measured" if outline.origin in {"photo", "scan"} else "computed"
     strip = propagate(lambda w, b, r, t, k: w * math.pi / 180.0 * b * (r + k * t), fold, angle, radius, thickness,
                       neutral, unit="mm2")  # fmt: skip
     if strip.value > outline.area.value:
@@ -59,12 +87,58 @@ def folded_sheet(outline: Outline, form: FormText, *, thickness: Measured | None
             f"The folds take {strip.value:.4g} mm2 of a pattern of {outline.area.value:.4g} mm2.",
             remedy="Give the length of all folds together, along the folds, and the radius inside.",
         )
+    figures = {
+        "length of the folds": fold,
+        "bend allowance, as area": strip,
+        "neutral layer over thickness": neutral,
+        "thickness": thickness,
+    }
     return FormSurface(
-        lines=(
-            FormLine(name="outer face", side="front", basis=basis, area=total([outline.area, outer], "mm2")),
-            FormLine(name="inner face", side="back", basis=basis, area=total([outline.area, inner], "mm2")),
-            FormLine(name="walls", side="wall", basis="computed", area=walls),
-        ),
-        figures={"length of the folds": fold, "bend allowance, as area": strip, "thickness": thickness},
+        lines=_lines(outline, outer, inner, walls),
+        figures=figures,
         unrolled=outline.polygon,
+    )
+
+
+def _leaf(
+    outline: Outline, form: FormText, *, fold: Measured, radius: Measured, angle: Measured, thickness: Measured
+) -> FormSurface:
+    if angle.value > SHARPEST_LEAF_DEG:
+        raise RangeError(
+            f"A leaf at a fold of {angle.value:g}° is seen too far from its bend; up to {SHARPEST_LEAF_DEG:g}° are "
+            "taken.",
+            remedy="Measure the flat pattern: folded, fold 20 mm, radius 1 mm.",
+        )
+    count = (form.figure("folds") or exact(1.0, "1")).value
+    around = total([outline.perimeter_outer, outline.perimeter_holes], "mm")
+    if fold.value > around.value:
+        raise RangeError(
+            f"Folds of {fold.value:.4g} mm are longer than the {around.value:.4g} mm round the leaf.",
+            remedy="Give the length of the folds along this leaf.",
+        )
+
+    def figures(length: float, r: float, t: float, b: float, run: float) -> list[float]:
+        turn = math.radians(b)
+        past = (r + t) * math.tan(turn / 2.0)
+        ends = count * (turn / 2.0 * ((r + t) ** 2 - r**2) - 2.0 * past * t)
+        return [
+            length * (turn * (r + t) / 2.0 - past),
+            length * (turn * r / 2.0 - past),
+            (run - length) * t + ends,
+        ]
+
+    outer, inner, walls = differenced(figures, [fold, radius, thickness, angle, around], ["mm2", "mm2", "mm2"])
+    return FormSurface(
+        lines=_lines(outline, outer, inner, walls),
+        figures={"length of the folds": fold, "number of folds": exact(count, "1"), "thickness": thickness},
+        unrolled=outline.polygon,
+    )
+
+
+def _lines(outline: Outline, outer: Measured, inner: Measured, walls: Measured) -> tuple[FormLine, ...]:
+    basis: Basis = "measured" if outline.origin in {"photo", "scan"} else "computed"
+    return (
+        FormLine(name="outer face", side="front", basis=basis, area=total([outline.area, outer], "mm2")),
+        FormLine(name="inner face", side="back", basis=basis, area=total([outline.area, inner], "mm2")),
+        FormLine(name="walls", side="wall", basis="computed", area=walls),
     )

@@ -5,10 +5,12 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+import shapely
 import trimesh
-from shapely.geometry import LineString, box
+from shapely.geometry import LineString, Point, Polygon, box
 
 from areakit.errors import InputError, OutlineInvalid, RangeError
+from areakit.geometry.forms.folded import LEAST_NEUTRAL, NEUTRAL_HALF, SHARPEST_LEAF_DEG, neutral_layer
 from areakit.geometry.forms.profile import thread_factor
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.table import is_at_axis, tracing_height
@@ -255,3 +257,62 @@ def test_tolerances_carry_through_by_their_slopes(form: str) -> None:
     ends = [formed(None, form.replace(size[0], f"{value + sign * half:.6g}")).plated.value for sign in (1, -1)]
     share = abs(ends[0] - ends[1]) / 2.0 / math.sqrt(3.0)
     assert middle.plated.standard_uncertainty == pytest.approx(share, rel=0.02)
+
+
+def l_bracket(long: float, short: float, radius: float, t: float) -> Polygon:
+    """Return the section of a sheet folded by 90 degrees; both leaves are measured to the outermost corner."""
+    outer = Polygon([(0, 0), (long, 0), (long, t), (t, t), (t, short), (0, short)])
+    r = radius
+    corner = box(0, 0, r + t, r + t).difference(Point(r + t, r + t).buffer(r + t, quad_segs=512))
+    corner = shapely.intersection(corner, box(0, 0, r + t, r + t))
+    fillet = box(t, t, r + t, r + t).difference(Point(r + t, r + t).buffer(r, quad_segs=512))
+    return outer.difference(corner).union(fillet).buffer(0.0)
+
+
+def test_the_leaves_of_a_bracket_add_up_to_the_mesh_of_the_folded_bracket() -> None:
+    long, short, deep, radius, t = 40.0, 25.0, 20.0, 2.0, 1.5
+    section = l_bracket(long, short, radius, t)
+    lids = np.array([one.exterior.coords[:3] for one in shapely.constrained_delaunay_triangles(section).geoms])
+    faces = [np.pad(lids, ((0, 0), (0, 0), (0, 1)), constant_values=z) for z in (0.0, deep)]
+    a = np.array(section.exterior.coords)
+    low, high = (np.column_stack([a, np.full(len(a), z)]) for z in (0.0, deep))
+    faces += [np.stack([low[:-1], low[1:], high[1:]], axis=1), np.stack([low[:-1], high[1:], high[:-1]], axis=1)]
+    corners = np.vstack(faces).reshape(-1, 3)
+    mesh = trimesh.Trimesh(corners, np.arange(len(corners)).reshape(-1, 3))
+    assert mesh.is_watertight
+    said = f"folded, leaf, fold {deep} mm, radius {radius} mm"
+    leaves = [formed(box(0, 0, length, deep), said, thickness=exact(t, "mm")) for length in (long, short)]
+    assert sum(leaf.plated.value for leaf in leaves) == pytest.approx(mesh.area, rel=1e-4)
+
+
+def test_a_leaf_between_two_folds_has_both_off_its_walls() -> None:
+    deep, t, r = 20.0, 1.0, 1.5
+    found = areas(formed(box(0, 0, 30, deep), f"folded, leaf, fold {2 * deep} mm, folds 2, radius {r} mm",
+                         thickness=exact(t, "mm")))  # fmt: skip
+    past, arc = r + t, math.pi / 2
+    assert found["outer face"] == pytest.approx(600 - 2 * deep * (past - arc * (r + t) / 2))
+    assert found["inner face"] == pytest.approx(600 - 2 * deep * (past - arc * r / 2))
+    sector = arc / 2 * ((r + t) ** 2 - r**2)
+    assert found["walls"] == pytest.approx((100 - 2 * deep) * t + 2 * (sector - 2 * past * t))
+
+
+def test_a_leaf_at_too_sharp_a_fold_or_with_too_long_folds_is_refused() -> None:
+    sharp = f"folded, leaf, fold 20 mm, radius 1 mm, angle {SHARPEST_LEAF_DEG + 1} deg"
+    with pytest.raises(RangeError, match="too far from its bend"):
+        formed(box(0, 0, 40, 20), sharp, thickness=exact(1.0, "mm"))
+    formed(box(0, 0, 40, 20), sharp.replace("121", "120"), thickness=exact(1.0, "mm"))
+    with pytest.raises(RangeError, match="longer than"):
+        formed(box(0, 0, 40, 20), "folded, leaf, fold 130 mm, radius 1 mm", thickness=exact(1.0, "mm"))
+    assert SHARPEST_LEAF_DEG == 120.0
+
+
+def test_the_neutral_layer_follows_din_6935() -> None:
+    """DIN 6935: k = 0.65 + 0.5 lg(r / s), at most 1, of half the thickness (from memory)."""
+    assert neutral_layer(1.0, 1.0) == pytest.approx(0.325)
+    assert neutral_layer(4.9, 1.0) == pytest.approx(0.4976, abs=1e-3)
+    assert neutral_layer(5.0, 1.0) == neutral_layer(50.0, 1.0) == 0.5
+    assert neutral_layer(0.05, 1.0) == LEAST_NEUTRAL == 0.25
+    known = formed(box(0, 0, 40, 20), "folded, fold 20 mm, radius 1 mm", thickness=exact(1.0, "mm"))
+    share = known.figures["neutral layer over thickness"].budget["form: neutral layer"]
+    assert share == pytest.approx(NEUTRAL_HALF / math.sqrt(3.0))
+    assert NEUTRAL_HALF == 0.05
