@@ -10,7 +10,7 @@ import numpy as np
 from areakit.errors import MeasurementError, OutlineNotFound, RangeError
 from areakit.flags import Flag, flag
 from areakit.imaging.answers import Answer, answered
-from areakit.imaging.checks.field import check_field_seen, check_not_filled
+from areakit.imaging.checks.field import check_field_seen, check_guard_bare, check_not_filled
 from areakit.imaging.checks.ground import with_doubts
 from areakit.imaging.checks.part import photo_flags
 from areakit.imaging.checks.photo import check_packing, coarseness, packing_step
@@ -87,6 +87,7 @@ def find_outlines(
     check_frame_read(small, scale)
     check_field_seen(small, scale)
     sheet = sheet_distance(small, scale)
+    check_guard_bare(sheet, scale)
     inside, crossing = inside_and_crossing(find_regions(sheet))
     check_not_filled(max((region.area_px for region in crossing), default=0.0), float(np.count_nonzero(sheet.window)))
     if not inside:

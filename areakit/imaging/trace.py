@@ -25,6 +25,7 @@ from areakit.imaging.contrast import (
     outermost_sharp,
 )
 from areakit.imaging.edge import LUMINANCE, Crossings, Profiles, half_level, read_profiles
+from areakit.imaging.glare import GLARE_SOFT, like_glare, unlike_metal
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.sheet_colour import SheetDistance
 from areakit.imaging.walls import seen_wall, top_share
@@ -50,11 +51,6 @@ DARK_RATIO = 0.6
 DARK_SHIFT_PX = 0.2
 """How far out the half level of dark metal lies: shadow at its foot looks like more of it, and sharpening lifts the
 bright side (own study on simulated photos: 0.1 to 0.8 px). [px]"""
-GLARE_SOFT = 1.6
-"""Softness of an edge over the ring's usual one from which it may be that of a lamp's reflection on the sheet."""
-GLARE_LIGHT, GLARE_GREY, BURNT_LIGHT = 0.03, 0.5, 0.97
-"""Linear light that such a reflection adds at the least; share of its strongest channel that its weakest has, for it is
-white; and the light from which a channel is at its end and does not count."""
 BURNT = 254
 """Stored value from which a channel counts as burnt out."""
 SHADOW_STEPS = 3
@@ -237,6 +233,7 @@ def _refine(
     strength = change[rows, centre]
     unclear = strength < UNCLEAR * np.median(strength)
     soft = (cross.sigma_px * profiles.across > GLARE_SOFT * sigma) | unclear
+    glare = soft & like_glare(inside, outside) & unlike_metal(inside, np.median(inside, axis=0))
     last = linear.shape[1] - 1
     near = np.clip(np.rint(cross.position).astype(int), 2, last - 2)
     beside = np.stack([profiles.raw[rows, near - 2], profiles.raw[rows, near + 2]])
@@ -257,19 +254,9 @@ def _refine(
         shade_outside=float(((beyond < 0.8 * sheet.level) & ~(sheet.dark & (bright >= 1.0))).mean()),
         width_px=float(np.ptp(edge, axis=0).min()),
         # On a dark ground bright metal is its light with white added too, so nothing tells the two apart there.
-        glare_share=0.0 if sheet.dark else float((soft & like_glare(inside, outside)).mean()),
+        glare_share=0.0 if sheet.dark else float(glare.mean()),
         bright_share=float(bright.mean()),
     )
-
-
-def like_glare(inside: Singles, outside: Singles) -> Flags:
-    """Tell where the inner side of an edge is the outer one with white light added, from linear colours (n, 3)."""
-    added = inside - outside
-    open_ = inside < BURNT_LIGHT
-    most = np.where(open_, added, -np.inf).max(axis=1)
-    least = np.where(open_, added, np.inf).min(axis=1)
-    enough = open_.sum(axis=1) >= 2
-    return np.asarray(enough & (most > GLARE_LIGHT) & (least > GLARE_GREY * most) & (added > 0.0).all(axis=1))
 
 
 def _softness_px(cross: Crossings, profiles: Profiles) -> float:

@@ -40,9 +40,12 @@ class View:
         """Return how high a part is at most, and how wide its walls are seen, in pixels of the overself."""
         height_mm = UNKNOWN_HEIGHT_MM if thickness is None else thickness.value
         outer, camera = self.small.to_full(region.rings[0] + [self.sheet.left, self.sheet.top]), self.scale.camera
-        lifted = camera.project(camera.to_sheet(outer), height_mm)
-        wall_px = float(np.max(np.linalg.norm(lifted - outer, axis=1))) / self.small.factor
-        return Height(part_px=height_mm / (self.scale.mm_per_px * self.small.factor), wall_px=wall_px)
+        lifted = (camera.project(camera.to_sheet(outer), height_mm) - outer) / self.small.factor
+        return Height(
+            part_px=height_mm / (self.scale.mm_per_px * self.small.factor),
+            wall_px=float(np.max(np.linalg.norm(lifted, axis=1))),
+            lean_px=(float(lifted[:, 0].mean()), float(lifted[:, 1].mean())),
+        )
 
     def closer(self, region: Region) -> tuple[View, Region]:
         """Look again at a small region; the view returned is that in which it was found."""

@@ -10,6 +10,7 @@ from areakit.imaging.edge import linear_table
 from areakit.imaging.marks.ring_layout import RingLayout, layouts
 from areakit.imaging.photo import Overview
 from areakit.imaging.scale import PlaneScale
+from areakit.imaging.sheet_colour import SheetDistance
 
 Floats = npt.NDArray[np.float64]
 
@@ -26,7 +27,28 @@ DARK = 0.5
 """Light of a black square over that of a white one from which it is hidden; printed black is 0.02 to 0.2."""
 MOSTLY = 0.5
 """Share of the field that one thing at its edge may take, before what else lies there counts for crumbs of it."""
+GUARD_MISS = 1.7
+"""Usual distance from the modelled bare sheet, of the band that must stay empty, from which the model is none (good
+scenes 1.0 at most; 2.6 where a part covered a third of the band and gave the model its colour)."""
 FLOOR = 0.004
+
+
+def check_guard_bare(sheet: SheetDistance, scale: PlaneScale) -> None:
+    """Refuse a printed field whose colour could not be learnt: the band along its edge is not what was learnt from it.
+
+    Of a printed sheet only; cloth and wood differ from place to place.
+
+    Raises
+    ------
+    OutlineNotFound
+    """
+    if scale.mark == "ring" and float(np.median(sheet.distance[sheet.guard])) > GUARD_MISS:
+        raise OutlineNotFound(
+            "The empty band along the window's edge does not look like one bare sheet.",
+            remedy="Keep parts, fingers and strong shadows away from the edge of the window; use a larger scale sheet "
+            "for a large part.",
+            code="GUARD_BAND_COVERED",
+        )
 
 
 def check_field_seen(small: Overview, scale: PlaneScale) -> None:

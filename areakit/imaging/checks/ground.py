@@ -48,10 +48,14 @@ RIM_PX = 3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Height:
-    """How high a part is, and how wide the wall of that height is seen where it lies, in pixels of the overview."""
+    """How high a part is, how wide a wall of that height is seen where it lies, and from where to where its top leans.
+
+    All in pixels of the overview.
+    """
 
     part_px: float
     wall_px: float
+    lean_px: tuple[float, float] = (0.0, 0.0)
 
 
 def with_doubts(sheet: SheetDistance, regions: list[Region], heights: list[Height]) -> list[Region]:
@@ -64,7 +68,7 @@ def with_doubts(sheet: SheetDistance, regions: list[Region], heights: list[Heigh
     for i in sorted(range(len(regions)), key=lambda i: -regions[i].area_px):  # crumbs at a zone's rim do not own it
         region, height = regions[i], heights[i]
         beside = _beside(sheet, taken == min(i + 1, 255), zones, known, region.area_px, height) if zones else []
-        found[i] = replace(_holes_doubted(sheet, region, height_px=height.part_px), beside=tuple(beside))
+        found[i] = replace(_holes_doubted(sheet, region, height), beside=tuple(beside))
     return found
 
 
@@ -166,27 +170,36 @@ def ground_colour(sheet: SheetDistance, where: Flags, box: tuple[slice, slice]) 
     return shade, float(np.linalg.norm(seen - shade * usual) / np.linalg.norm(usual) / COLOUR_UNIT)
 
 
-def _holes_doubted(sheet: SheetDistance, region: Region, *, height_px: float) -> Region:
+def _holes_doubted(sheet: SheetDistance, region: Region, height: Height) -> Region:
     """Return a region of which each hole whose ground is not the sheet, bare or in the shade of its walls, is open."""
     outer, *holes = region.rings
-    doubted = [hole for hole in holes if _hole_is_doubtful(sheet, hole, height_px=height_px)]
+    doubted = [hole for hole in holes if _hole_is_doubtful(sheet, hole, height)]
     kept = [hole for hole in holes if not any(hole is one for one in doubted)]
     return replace(region, rings=(outer, *kept), doubtful=(*region.doubtful, *doubted))
 
 
-def _hole_is_doubtful(sheet: SheetDistance, hole: Floats, *, height_px: float) -> bool:
+def _hole_is_doubtful(sheet: SheetDistance, hole: Floats, height: Height) -> bool:
     low, high = hole.min(axis=0).astype(int), hole.max(axis=0).astype(int) + 1
     box = slice(int(low[1]), int(high[1])), slice(int(low[0]), int(high[0]))
     mask = np.zeros((high - low)[::-1], dtype=np.uint8)
     cv2.fillPoly(mask, [np.rint(hole - low).astype(np.int32)], 1)
-    deep = cv2.distanceTransform(np.pad(mask, 1), cv2.DIST_L2, 3)[1:-1, 1:-1]
+    deep = cv2.distanceTransform(np.pad(mask & _foot(mask, height), 1), cv2.DIST_L2, 3)[1:-1, 1:-1]
     inside = deep > RIM_PX
     if inside.sum() < LEAST_PX:
         return False
     shade, hue = ground_colour(sheet, inside, box)
-    if hue >= HOLE_HUE or (shade > 1.0 and hue < ZONE_HUE):
-        return hue >= HOLE_HUE
-    clear = deep > SHADOW_HEIGHTS * height_px + RIM_PX
+    distance = sheet.distance[box]
+    if shade > 1.0:  # no hole has more light in it than the sheet beside the part
+        return float(np.median(distance[inside])) > OTHER_GROUND
+    if hue >= HOLE_HUE:
+        return True
+    clear = deep > SHADOW_HEIGHTS * height.part_px + RIM_PX
     if clear.sum() < LEAST_PX:
         return False
-    return float(np.median(sheet.distance[box][clear])) > OTHER_GROUND
+    return float(np.median(distance[clear])) > OTHER_GROUND
+
+
+def _foot(mask: Bytes, height: Height) -> Bytes:
+    """Return a hole as it lies at the foot of its walls: beyond it a wall is seen, and no ground."""
+    back = np.array([[1.0, 0.0, -height.lean_px[0]], [0.0, 1.0, -height.lean_px[1]]])
+    return np.asarray(cv2.warpAffine(mask, back, mask.shape[::-1], flags=cv2.INTER_NEAREST), dtype=np.uint8)

@@ -43,6 +43,9 @@ OVER_STEP = 0.25
 """The same as a share of the change from one side to the other: sharpening leaves a faint line along any edge."""
 ALONE, ALONG_GRAIN = 2.2, 4.0
 """Contrast of a joint over that of any line parallel to it, across the grain of the metal and along it."""
+FEW_BESIDE, USUAL_BESIDE = 8, 0.03
+"""Lines beside a joint below which its surroundings do not tell how strong the metal's own lines are, and what is taken
+for them then, in log light: on a strip hardly wider than a line any streak of its grain stands alone."""
 GRAIN, GRAIN_TURN = 0.3, np.radians(12.0)
 """Share of the changes of light that have one direction from which metal has a grain, and what counts as along it."""
 NARROW, WIDE_PX = 0.5, 2
@@ -235,11 +238,17 @@ def _joint_contrast(light: Singles, face: Flags, ends: Floats) -> float:
     wide = max(min(sides) - float(np.nanmedian(own[:, REACH_PX + beside])) for beside in (-WIDE_PX, WIDE_PX))
     step = abs(sides[0] - sides[1])
     usual[middle - far - 2 : middle + far + 3] = np.nan
-    beside = float(np.nanmax(np.abs(usual))) if np.isfinite(usual).any() else 0.0
+    beside = _strongest(usual)
     alone = ALONG_GRAIN if _along_grain(light, face, normal) else ALONE
     if contrast < max(CONTRAST, OVER_STEP * step, alone * beside) or wide > NARROW * contrast:
         return 0.0
     return contrast if _share_seen(line, HALF_SEEN * contrast) >= SEEN else 0.0
+
+
+def _strongest(beside: Floats) -> float:
+    """Return the contrast of the strongest line beside a joint, NaN where none could be looked at."""
+    known = np.abs(beside[np.isfinite(beside)])
+    return float(known.max(initial=USUAL_BESIDE if len(known) < FEW_BESIDE else 0.0))
 
 
 def _along_grain(light: Singles, face: Flags, normal: Floats) -> bool:

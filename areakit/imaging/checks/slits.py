@@ -19,10 +19,11 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from areakit.imaging.sheet_colour import SheetDistance
+from areakit.imaging.sheet_colour import SheetDistance, encoded_colours
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
+Flags = npt.NDArray[np.bool_]
 
 REACH_PX = 7
 """Width of the widest narrow place that is looked for, in pixels of the overview."""
@@ -32,6 +33,9 @@ METAL_SHARE = 0.9
 """Share of the usual distance of metal from which it counts as wholly metal: highlights are further."""
 LEAST_SHARE = 0.003
 """Share of a part's area from which narrow places are taken off and told of; below it only the uncertainty has them."""
+CLEARLY, MIXED = 0.6, 0.35
+"""Share of the metal's distance from bare sheet from which both sides of a place are metal, and share of how far it is
+from them up to which its colour is a mixture of theirs: where paint ends, colours pass by the sheet's."""
 BY_LIGHT, BY_LIGHT_SPREAD = 1.4, 0.35
 """True area of narrow places over what their light tells, and its standard uncertainty: their ground is dim, and blur
 lifts it (1.0 to 2.0 in the study)."""
@@ -109,9 +113,28 @@ def narrow_places(sheet: SheetDistance, rings: Sequence[Floats]) -> Narrow:
     around = _closed(np.minimum(distance, metal))
     deep = cv2.dilate((around - distance > DEEP * metal).view(np.uint8), np.ones((3, 3), np.uint8))
     share = distance / np.maximum(_closed(distance), metal)
-    excess = np.where(deep > 0, drawn - share, 0.0)
+    colours = encoded_colours(sheet.pixels[low[1] : high[1], low[0] : high[0]])
+    excess = np.where((deep > 0) & ~_between(colours, distance > CLEARLY * metal, deep > 0), drawn - share, 0.0)
     row, column = np.unravel_index(int(np.argmax(cv2.blur(excess, (REACH_PX, REACH_PX)))), excess.shape)
     return Narrow(excess_px=float(excess.sum()), place=np.array([column, row]) + low)
+
+
+def _between(colours: Singles, metal: Flags, where: Flags) -> Flags:
+    """Tell where a place lies between two pieces of metal and has a mixture of their colours, shape (h, w)."""
+    found = np.zeros(where.shape, dtype=bool)
+    rows, columns = np.nonzero(where)
+    own, last = colours[rows, columns], np.array(where.shape) - 1
+    for down, across in ((0, 1), (1, 0), (1, 1), (1, -1)):
+        reach = np.array([down, across]) * (REACH_PX // 2 + 1)
+        one, other = (np.clip(np.stack([rows, columns], axis=1) + sign * reach, 0, last).T for sign in (1, -1))
+        start, end = colours[tuple(one)], colours[tuple(other)]
+        way = end - start
+        along = np.einsum("ni,ni->n", own - start, way) / np.maximum(np.einsum("ni,ni->n", way, way), 1e-9)
+        aside = np.linalg.norm(start + np.clip(along, 0.0, 1.0)[:, None] * way - own, axis=1)
+        away = np.minimum(np.linalg.norm(own - start, axis=1), np.linalg.norm(own - end, axis=1))
+        mixed = metal[tuple(one)] & metal[tuple(other)] & (aside < MIXED * away)
+        found[rows[mixed], columns[mixed]] = True
+    return found
 
 
 def _closed(distance: Singles) -> Singles:

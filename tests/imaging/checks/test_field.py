@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+from typing import Any
+
 import numpy as np
 import pytest
 
 from areakit.errors import OutlineNotFound
-from areakit.imaging.checks.field import check_not_filled, hidden_share, strange_share
+from areakit.imaging.checks.field import check_guard_bare, check_not_filled, hidden_share, strange_share
 
 PAPER = np.full((20, 3), 0.8)
 BLUE = np.array([0.061, 0.17, 0.546])
@@ -53,3 +56,23 @@ def test_one_thing_at_the_edge_may_take_half_the_field() -> None:
         check_not_filled(51.0, 100.0)
     assert refused.value.code == "FIELD_COVERED"
     assert "larger scale sheet" in refused.value.remedy
+
+
+def guard(usual: float) -> Any:
+    """A field whose empty band lies so far from what was learnt from it, and its rest on it."""
+    band = np.zeros((40, 40), dtype=bool)
+    band[:6] = True
+    return SimpleNamespace(distance=np.where(band, usual, 0.0), guard=band)
+
+
+@pytest.mark.parametrize(
+    ("usual", "mark", "refused"), [(1.6, "ring", False), (1.8, "ring", True), (5.0, "coin", False)]
+)
+def test_an_empty_band_unlike_what_was_learnt_from_it_is_refused(usual: float, mark: str, refused: bool) -> None:
+    scale: Any = SimpleNamespace(mark=mark)
+    if not refused:
+        check_guard_bare(guard(usual), scale)
+        return
+    with pytest.raises(OutlineNotFound) as why:
+        check_guard_bare(guard(usual), scale)
+    assert why.value.code == "GUARD_BAND_COVERED"

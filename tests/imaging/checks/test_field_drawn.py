@@ -28,3 +28,11 @@ def test_the_rim_of_a_sheet_that_is_seen_is_all_of_one_kind() -> None:
     layout = layouts()[scale.sheet]
     assert strange_share(*rim_pairs(small, scale, layout)) < STRANGE_REFUSED / 4
     assert hidden_share(*frame_row(small, scale, layout)) == 0.0
+
+
+def test_a_part_as_white_as_paper_that_covers_a_third_of_the_rim_is_refused() -> None:
+    """A silver comb laid across the printed field: half of the empty band is blue, half is metal."""
+    case = slits(1011)
+    with pytest.raises(OutlineNotFound) as refused:
+        find_outlines(read_photo(case.photo), **case.request)
+    assert refused.value.code == "GUARD_BAND_COVERED"

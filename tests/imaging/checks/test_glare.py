@@ -5,7 +5,7 @@ import pytest
 from shapely.geometry import Point
 
 from areakit.errors import OutlineNotFound
-from areakit.imaging.trace import like_glare
+from areakit.imaging.glare import like_glare, unlike_metal
 from areakit.synthetic import Patch
 from areakit.synthetic.scene import BLUE_WINDOW_SRGB
 from areakit.synthetic.sheet_print import linear
@@ -58,3 +58,17 @@ def test_a_channel_at_its_end_does_not_count(blue: float, seen: bool) -> None:
 def test_metal_on_a_blue_sheet_is_no_glare() -> None:
     for metal in ((0.57, 0.56, 0.55), (0.9, 0.9, 0.88), (0.9, 0.65, 0.3)):
         assert not bool(like_glare(np.array([metal], dtype=np.float32), SHEET[None])[0])
+
+
+@pytest.mark.parametrize(("sheets", "seen"), [(0.05, False), (0.2, True)])
+def test_glare_has_more_of_the_sheets_hue_than_the_metal(sheets: float, seen: bool) -> None:
+    """Silver, and silver with some of the sheet's colour in it, as white light on the sheet has."""
+    silver = np.array([0.6, 0.6, 0.58], dtype=np.float32)
+    inside = (1.0 - sheets) * silver + sheets * SHEET
+    assert bool(unlike_metal(inside[None].astype(np.float32), silver)[0]) == seen
+
+
+@pytest.mark.parametrize("shade", [0.7, 1.4])
+def test_metal_in_other_light_is_still_metal(shade: float) -> None:
+    brass = np.array([0.5, 0.42, 0.25], dtype=np.float32)
+    assert not bool(unlike_metal(np.float32(shade) * brass[None], brass)[0])

@@ -1,5 +1,6 @@
 """Ground beside a part, and in its holes, that is not bare sheet: asked about, unless it is a shadow or a wall."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -8,12 +9,13 @@ from shapely.geometry import Point, box
 from areakit.flags import place_asked
 from areakit.imaging.answers import Answer
 from areakit.imaging.outlines import find_outlines
-from areakit.synthetic import Light, Patch
+from areakit.synthetic import Light, Metal, Patch
 from areakit.synthetic.scene import BLUE_WINDOW_SRGB
 from areakit.synthetic.sheet_print import linear
-from tests.imaging.drawn_photos import BLOCK, FOIL, MIDDLE_MM, WASHER, found_in, photo_of, scene_of, true_reading
+from tests.imaging.drawn_photos import BLOCK, FOIL, MIDDLE_MM, SMALL, WASHER, found_in, photo_of, scene_of, true_reading
 
 SHEET = linear(BLUE_WINDOW_SRGB)
+BRASS = Metal(name="brass", reflectance=(0.9, 0.65, 0.3), finish="mirror", brightness=0.8)
 X, Y = MIDDLE_MM
 END = box(X + 15.0, Y - 60.0, X + 80.0, Y + 60.0)
 """Covers about a quarter of the block at its right end."""
@@ -96,3 +98,20 @@ def test_a_soft_rim_excuses_ground_of_the_sheets_hue(softness_mm: float, told: b
     beside = box(X + 30.0, Y - 15.0, X + 60.0, Y + 15.0)
     patch = Patch(polygon=beside, colour=shade(0.5), softness_mm=softness_mm, on=None)
     assert bool(asked(found_in(scene_of(BLOCK, patches=(patch,))))) == told
+
+
+@pytest.mark.parametrize(("times", "told"), [(1.1, False), (1.3, True)])
+def test_a_hole_that_is_lighter_than_the_sheet_is_asked_about(times: float, told: bool) -> None:
+    """Light paint of the sheet's hue: no hole has more light in it than the sheet beside the part."""
+    spot = Patch(polygon=Point(X - 12.0, Y).buffer(6.0), colour=shade(times), on=0)
+    assert bool(asked(found_in(scene_of(WASHER, patches=(spot,))))) == told
+
+
+def test_a_deep_hole_that_shows_mostly_its_wall_is_not_asked_about() -> None:
+    """Seen aslant, a hole of 8 mm in a plate of 6 mm shows more of its brass wall than of the sheet."""
+    from areakit.geometry.part import thickness_mm as known
+
+    plate = BLOCK.difference(Point(-20.0, 0.0).buffer(4.0))
+    aslant = replace(SMALL, tilt_deg=18.0)
+    found = found_in(scene_of(plate, 6.0, camera=aslant, metal=BRASS), known(6.0, 0.02))
+    assert asked(found) == []

@@ -12,6 +12,7 @@ from shapely.geometry import LineString, box
 from areakit.errors import OutlineNotFound
 from areakit.flags import place_asked
 from areakit.imaging.answers import Answer
+from areakit.imaging.checks.joint import _strongest
 from areakit.imaging.outlines import find_outlines
 from areakit.synthetic import Metal, Patch
 from tests.imaging.drawn_photos import BLOCK, FOIL, MIDDLE_MM, STEEL, found_in, photo_of, scene_of, true_reading
@@ -116,3 +117,12 @@ def test_one_part_or_two_can_be_said_and_two_are_refused() -> None:
     with pytest.raises(OutlineNotFound) as refused:
         find_outlines(photo, thickness=FOIL, reading=reading, answers=(two,))
     assert refused.value.code == "PARTS_FLUSH"
+
+
+@pytest.mark.parametrize(("known", "least"), [(7, 0.03), (8, 0.01)])
+def test_too_few_lines_beside_a_joint_say_nothing_of_the_metals_own(known: int, least: float) -> None:
+    beside = np.full(80, np.nan)
+    beside[:known] = -0.01
+    assert _strongest(beside) == pytest.approx(least)
+    beside[0] = 0.2
+    assert _strongest(beside) == pytest.approx(0.2)

@@ -1,9 +1,13 @@
 """Places too narrow for an outline: taken off by their light, told, and covered; wide ones are left to the outline."""
 
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
 import pytest
 from shapely.geometry import Polygon, box
 
-from areakit.imaging.checks.slits import BY_LIGHT, BY_LIGHT_SPREAD, LEAST_SHARE, Slits
+from areakit.imaging.checks.slits import BY_LIGHT, BY_LIGHT_SPREAD, LEAST_SHARE, Slits, _between, narrow_places
 from areakit.imaging.outlines import FoundParts
 from tests.imaging.drawn_photos import BLOCK, found_in, scene_of
 
@@ -45,3 +49,36 @@ def test_slits_count_from_three_thousandths_of_the_part_on() -> None:
     assert many.taken_off(1000.0)[0] == 3.1
     assert pytest.approx(0.003) == LEAST_SHARE
     assert many.taken_off(1000.0)[1] == pytest.approx(3.1 * BY_LIGHT_SPREAD / BY_LIGHT)
+
+
+@pytest.mark.parametrize(("paints", "counted"), [(19.0, False), (10.0, True)])
+def test_a_line_between_metal_and_paint_is_no_slit_if_the_paint_is_far_from_the_sheet_too(
+    paints: float, counted: bool
+) -> None:
+    """Metal on 40 columns, a line whose colour is between both, paint on 19 columns; distances from bare sheet."""
+    light = np.concatenate([np.tile([200, 200, 200], (40, 1)), [[140, 150, 210]], np.tile([80, 100, 220], (19, 1))])
+    far = np.concatenate([np.full(40, 26.0), [1.0], np.full(19, paints)])
+    field: Any = SimpleNamespace(
+        distance=np.tile(far, (30, 1)).astype(np.float32), pixels=np.tile(light, (30, 1, 1)).astype(np.uint8)
+    )
+    found = narrow_places(field, [np.array([[2.0, 2.0], [57.0, 2.0], [57.0, 27.0], [2.0, 27.0]])])
+    assert (found.excess_px > 10.0) == counted
+
+
+GREY, PAINT = np.array([0.8, 0.8, 0.8]), np.array([0.2, 0.3, 0.9])
+
+
+def mixed(middle: np.ndarray, *, sides: bool) -> bool:
+    """Grey metal on the left, paint on the right, one pixel of another colour between them."""
+    colours = np.concatenate([np.tile(GREY, (5, 1)), [middle], np.tile(PAINT, (5, 1))])[None].astype(np.float32)
+    where, metal = np.zeros((1, 11), dtype=bool), np.full((1, 11), sides)
+    where[0, 5] = True
+    return bool(_between(colours, metal, where)[0, 5])
+
+
+@pytest.mark.parametrize(("aside", "seen"), [(0.10, True), (0.18, False)])
+def test_a_mixture_of_both_sides_is_no_slit_and_another_colour_is(aside: float, seen: bool) -> None:
+    half = (GREY + PAINT) / 2  # 0.40 from either side; the direction is at right angles to the way between them
+    away = np.cross(PAINT - GREY, [0.0, 0.0, 1.0])
+    assert mixed(half + aside * away / np.linalg.norm(away), sides=True) == seen
+    assert not mixed(half, sides=False)
