@@ -36,25 +36,43 @@ def seen_lines(light: Singles, face: Flags, *, shortest_px: int) -> list[tuple[f
         Length below which a line does not count.
     """
     strength, normal = _ridges(light)
-    usual = float(np.median(np.abs(strength[face]))) / 0.6745
-    rows, columns = np.nonzero(face & (strength > RIDGE * usual))
-    own = np.rint(normal[rows, columns] / TURN).astype(int)
     angles = np.arange(round(np.pi / TURN)) * TURN
-    toward = np.stack([np.cos(angles), np.sin(angles)])
     reach = int(np.hypot(*light.shape)) + 1
-    shape = (len(angles), 2 * reach + 1)
-    votes = np.zeros(shape[0] * shape[1])
-    for turn in range(-SPREAD, SPREAD + 1):
-        index = (own + turn) % len(angles)
-        place = np.rint(columns * toward[0, index] + rows * toward[1, index]).astype(int) + reach
-        votes += np.bincount(index * shape[1] + place, minlength=len(votes))
-    down, across = (COARSE * axis for axis in np.nonzero(face[::COARSE, ::COARSE]))
-    place = np.rint(toward.T @ np.stack([across, down])).astype(int) + reach
-    pixels = np.bincount((np.arange(len(angles))[:, None] * shape[1] + place).ravel(), minlength=len(votes))
-    length = cv2.blur(COARSE**2 * pixels.reshape(shape).astype(np.float32), (2 * COARSE + 1, 1))
-    seen = cv2.blur(3.0 * votes.reshape(shape).astype(np.float32), (3, 1))
+    votes = _votes(_strong(strength, face), normal, angles, reach)
+    length = _lengths(face, angles, reach)
+    seen = cv2.blur(3.0 * votes.astype(np.float32), (3, 1))
     share = np.asarray(seen / (length + shortest_px), dtype=np.float32)
     return _peaks(share, np.asarray(length > shortest_px), angles, reach)
+
+
+def _strong(strength: Singles, face: Flags) -> Flags:
+    """Tell which ridges stand out of the usual noise of a face (0.6745: median of a normal deviate's size)."""
+    usual = float(np.median(np.abs(strength[face]))) / 0.6745
+    return np.asarray(face & (strength > RIDGE * usual))
+
+
+def _votes(strong: Flags, normal: Singles, angles: Floats, reach: int) -> Floats:
+    """Count the ridges that may lie on each line, by direction and distance, shape (n, 2 reach + 1)."""
+    rows, columns = np.nonzero(strong)
+    own = np.rint(normal[rows, columns] / TURN).astype(int)
+    width = 2 * reach + 1
+    votes = np.zeros(len(angles) * width)
+    for turn in range(-SPREAD, SPREAD + 1):
+        index = (own + turn) % len(angles)
+        place = np.rint(columns * np.cos(angles[index]) + rows * np.sin(angles[index])).astype(int) + reach
+        votes += np.bincount(index * width + place, minlength=len(votes))
+    return votes.reshape(len(angles), width)
+
+
+def _lengths(face: Flags, angles: Floats, reach: int) -> Singles:
+    """Return how much of each line lies in a face, by direction and distance, shape (n, 2 reach + 1). [px]"""
+    down, across = (COARSE * axis for axis in np.nonzero(face[::COARSE, ::COARSE]))
+    toward = np.stack([np.cos(angles), np.sin(angles)])
+    place = np.rint(toward.T @ np.stack([across, down])).astype(int) + reach
+    width = 2 * reach + 1
+    index = np.arange(len(angles))[:, None] * width + place
+    pixels = np.bincount(index.ravel(), minlength=len(angles) * width).reshape(len(angles), width)
+    return np.asarray(cv2.blur(COARSE**2 * pixels.astype(np.float32), (2 * COARSE, 1)), dtype=np.float32)
 
 
 def _peaks(share: Singles, long: Flags, angles: Floats, reach: int) -> list[tuple[float, float]]:

@@ -1,6 +1,6 @@
 """Is any area wrong without a word? Scenes of every kind of trap, measured as a user would.
 
-    python -m calibration.studies.silent [--kinds paint mirrored] [--first 1000] [--scenes 20] [--out FOLDER] [--keep]
+    python -m calibration.studies.silent [--kinds paint mirrored] [--first 2000] [--scenes 20] [--out FOLDER] [--keep]
 
 Every kind is a function from a seed to a `Case`: the bytes of a photo, what the user enters, the true areas, and the
 codes of flags or refusals that name the trap. The CSV grows row by row; rows made by the same code are not made twice
@@ -14,6 +14,7 @@ import csv
 import hashlib
 import sys
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field, fields
 from math import nan
@@ -27,7 +28,7 @@ from areakit.imaging.photo import read_photo
 
 HERE = Path(__file__).resolve().parent
 ROWS, RESULTS = "silent_rows.csv", "silent_results.md"
-JUDGED = 1000
+JUDGED = 2000
 """First seed that is judged; on those below the checks were set."""
 OUTCOMES = ("caught", "asked", "holds", "told", "silent", "crash")
 
@@ -180,8 +181,8 @@ def table(rows: Mapping[tuple[str, int], Row]) -> str:
         "beside the number. Holds: the truth lies inside the ±.",
         "Told: it does not, but a note names the cause. Silent: it does not, and nothing names the cause.",
         "",
-        "| trap | scenes | caught | asked | ± holds | told | silent | largest error of what holds, % |",
-        "|---|---|---|---|---|---|---|---|",
+        "| trap | scenes | caught | asked | ± holds | told | silent | largest error of what holds, % | caught by |",
+        "|---|---|---|---|---|---|---|---|---|",
     ]
     for kind in sorted({row.kind for row in rows.values()}):
         own = [row for row in rows.values() if row.kind == kind]
@@ -189,9 +190,11 @@ def table(rows: Mapping[tuple[str, int], Row]) -> str:
         errors = [abs(row.error) for row in own if row.outcome == "holds"]
         worst = f"{max(errors):.2f}" if errors else ""
         silent = count["silent"] + count["crash"]
+        codes = Counter(row.codes for row in own if row.outcome == "caught")
+        by = ", ".join(f"`{code}` {times}" for code, times in codes.most_common())
         lines.append(
             f"| {kind} | {len(own)} | {count['caught']} | {count['asked']} | {count['holds']} | {count['told']} "
-            f"| {silent} | {worst} |"
+            f"| {silent} | {worst} | {by} |"
         )
     return "\n".join(lines) + "\n"
 
@@ -200,7 +203,7 @@ def main() -> None:
     known = kinds()
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     options.add_argument("--kinds", nargs="*", choices=sorted(known), default=sorted(known))
-    options.add_argument("--first", type=int, default=JUDGED, help="first seed; checks were set on those below 1000")
+    options.add_argument("--first", type=int, default=JUDGED, help="first seed; checks were set on those below")
     options.add_argument("--scenes", type=int, default=20)
     options.add_argument("--out", type=Path, default=HERE, help="folder of the CSV and the table")
     options.add_argument("--keep", action="store_true", help="keep rows that other code made")

@@ -43,9 +43,13 @@ OVER_STEP = 0.25
 """The same as a share of the change from one side to the other: sharpening leaves a faint line along any edge."""
 ALONE, ALONG_GRAIN = 2.2, 4.0
 """Contrast of a joint over that of any line parallel to it, across the grain of the metal and along it."""
-FEW_BESIDE, USUAL_BESIDE = 8, 0.03
+FEW_BESIDE, USUAL_BESIDE = 8, 0.1
 """Lines beside a joint below which its surroundings do not tell how strong the metal's own lines are, and what is taken
-for them then, in log light: on a strip hardly wider than a line any streak of its grain stands alone."""
+for them then, in log light (drawn brushed metal: 0.05 to 0.16): on a strip hardly wider than a line any streak of its
+grain stands alone."""
+FINE, FINE_ALONE = 0.15, 1.3
+"""Contrast left beside a line (as for NARROW) below which it is finer than grain, and what it must have over the lines
+beside it then (drawn brushed metal: grain as fine as that has 1.0 at most, most grain is broader)."""
 GRAIN, GRAIN_TURN = 0.3, np.radians(12.0)
 """Share of the changes of light that have one direction from which metal has a grain, and what counts as along it."""
 NARROW, WIDE_PX = 0.5, 2
@@ -239,10 +243,17 @@ def _joint_contrast(light: Singles, face: Flags, ends: Floats) -> float:
     step = abs(sides[0] - sides[1])
     usual[middle - far - 2 : middle + far + 3] = np.nan
     beside = _strongest(usual)
-    alone = ALONG_GRAIN if _along_grain(light, face, normal) else ALONE
+    alone = _alone(wide / max(contrast, 1e-6), along_grain=_along_grain(light, face, normal))
     if contrast < max(CONTRAST, OVER_STEP * step, alone * beside) or wide > NARROW * contrast:
         return 0.0
     return contrast if _share_seen(line, HALF_SEEN * contrast) >= SEEN else 0.0
+
+
+def _alone(width: float, *, along_grain: bool) -> float:
+    """Return how many times as strong as the lines beside it a joint must be, by the contrast left beside it."""
+    if not along_grain:
+        return ALONE
+    return FINE_ALONE if width < FINE else ALONG_GRAIN
 
 
 def _strongest(beside: Floats) -> float:

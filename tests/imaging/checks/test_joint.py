@@ -12,7 +12,7 @@ from shapely.geometry import LineString, box
 from areakit.errors import OutlineNotFound
 from areakit.flags import place_asked
 from areakit.imaging.answers import Answer
-from areakit.imaging.checks.joint import _strongest
+from areakit.imaging.checks.joint import _alone, _strongest
 from areakit.imaging.outlines import find_outlines
 from areakit.synthetic import Metal, Patch
 from tests.imaging.drawn_photos import BLOCK, FOIL, MIDDLE_MM, STEEL, found_in, photo_of, scene_of, true_reading
@@ -81,7 +81,7 @@ def test_the_edge_of_a_reflection_is_no_joint(light: float, softness_mm: float) 
     assert not joints(Patch(polygon=half, colour=(light,) * 3, opacity=1.0, softness_mm=softness_mm, on=0))
 
 
-@pytest.mark.parametrize(("width", "asked"), [(0.02, False), (0.2, True)])
+@pytest.mark.parametrize(("width", "asked"), [(0.02, False), (0.3, True)])
 def test_a_line_along_the_edge_of_a_reflection_must_be_stronger(width: float, asked: bool) -> None:
     half = Patch(polygon=box(X + 5.0, Y - LONG, X + LONG, Y + LONG), colour=(0.25,) * 3, on=0)
     assert bool(joints(half, line(width=width))) == asked
@@ -119,10 +119,17 @@ def test_one_part_or_two_can_be_said_and_two_are_refused() -> None:
     assert refused.value.code == "PARTS_FLUSH"
 
 
-@pytest.mark.parametrize(("known", "least"), [(7, 0.03), (8, 0.01)])
+@pytest.mark.parametrize(("known", "least"), [(7, 0.1), (8, 0.01)])
 def test_too_few_lines_beside_a_joint_say_nothing_of_the_metals_own(known: int, least: float) -> None:
     beside = np.full(80, np.nan)
     beside[:known] = -0.01
     assert _strongest(beside) == pytest.approx(least)
     beside[0] = 0.2
     assert _strongest(beside) == pytest.approx(0.2)
+
+
+@pytest.mark.parametrize(
+    ("width", "along_grain", "times"), [(0.14, True, 1.3), (0.16, True, 4.0), (0.14, False, 2.2), (0.16, False, 2.2)]
+)
+def test_a_line_finer_than_grain_need_not_stand_out_as_much(width: float, along_grain: bool, times: float) -> None:
+    assert _alone(width, along_grain=along_grain) == pytest.approx(times)
