@@ -197,7 +197,7 @@ def quote(number: str, file: str, journal: Path | None, who: str | None) -> None
 @click.option("--metal", metavar="METAL", help="What it plates; as planned unless said.")
 @click.option("--solution", metavar="NAME", help="Solution; as planned or as the bottle says, unless said.")
 @click.option("--bottle", metavar="LABEL", help="Bottle; it is checked before the start.")
-@click.option("--brush", metavar="NAME", help="Brush, by its name in the shop profile: own factors are kept by it.")
+@click.option("--brush", metavar="NAME", help="Brush, by its name in the shop profile; as planned unless said.")
 @click.option("--voltage", metavar="VOLTAGE", help='As read. Example: --voltage "8 V"')
 @click.option("--temperature", metavar="T", help='Of the solution. Example: --temperature "55 °C"')
 @click.option("--pieces", type=click.IntRange(1), metavar="N", help="Pieces in this run; all of the job unless said.")

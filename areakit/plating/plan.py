@@ -81,6 +81,7 @@ class Order:
     the numbers of the equal parts that were measured, empty for a typed area. ``asked`` is what was asked for, as text,
     so that it can be asked again for other pieces. Where other kinds hang in the same load, ``shared_area`` is the area
     of one piece as the load knows it [m2], and ``charge_per_area`` the least charge by metal [C/m2].
+    ``brush`` is the name of the brush in the shop profile, empty where none of it was taken.
     """
 
     area: Measured
@@ -99,6 +100,7 @@ class Order:
     asked: Mapping[str, Any] = field(default_factory=dict)
     shared_area: Measured | None = None
     charge_per_area: Mapping[str, float] = field(default_factory=dict)
+    brush: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -104,6 +104,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "area": {"per_piece": quantity_json(order.area), "origin": origin_json(order.area_origin)},
         "pieces": order.bench.pieces,
         "parts": list(order.parts),
+        "brush": order.brush or None,
         "charge_total": charge_json(plan.charge_total),
         "distribution": _distribution(plan),
         "layers": [layer_json(layer) for layer in plan.layers],

@@ -371,6 +371,7 @@ class PlanDocument(_Document):
     area: PlannedAreaDocument
     pieces: int = Field(ge=1)
     parts: list[int]
+    brush: str | None = Field(description="Its name in the shop profile; null where none of it was taken.")
     charge_total: ChargeDocument
     distribution: SpreadDocument | None = Field(description="Null where no outline was given, or no model fits it.")
     layers: list[PlannedLayerDocument]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -96,7 +97,7 @@ def _step_doc(desk: Desk, job: Job, request: StepRequest) -> tuple[dict[str, Any
         "metal": metal,
         "solution": request.solution or layer.get("solution") or "",
         "bottle": request.bottle or "",
-        "brush": request.brush or "",
+        "brush": request.brush or _planned_brush(job, layer),
         "voltage": quantity(request.voltage, "voltage", "voltmeter"),
         "temperature_c": temperature(request.temperature),
         "pieces": pieces,
@@ -111,6 +112,12 @@ def _step_doc(desk: Desk, job: Job, request: StepRequest) -> tuple[dict[str, Any
         "remarks": request.remarks,
     }
     return doc, _check_bottle(desk, job, request, doc)
+
+
+def _planned_brush(job: Job, layer: Mapping[str, Any]) -> str:
+    """Return the brush that the job was planned with, for a layer that is put on by brush."""
+    planned = job.latest("planned")
+    return str(planned.doc["plan"].get("brush") or "") if planned and layer.get("brush") else ""
 
 
 def _target(request: StepRequest, planned: Any, pieces: int) -> Document | None:

@@ -180,18 +180,17 @@ def with_own(found: Filled, typed: Mapping[str, Any]) -> Filled:
     typed : mapping
         The entries before the shop profile completed them.
     """
-    entries = dict(found.entries)
+    brush = _brush(found)
+    entries = {**found.entries, "brush_taken": brush or found.entries.get("brush_taken")}
     path = entries.get("journal")
     if path == NONE or entries.get("own"):
-        return found
+        return replace(found, entries=entries)
     said = {metal for name in ("efficiency", "factor") for metal in typed.get(name) or {}}
     bottles = dict(entries.get("bottle") or {})
     named = {m: n for m, n in (entries.get("solution") or {}).items() if m and m not in said and "" not in said}
     solutions = {metal: _names(name, entries.get("solutions")) for metal, name in named.items()}
     try:
-        own = own_factors(
-            Path(path) if path else usual_journal(), solutions=solutions, bottles=bottles, brush=_brush(found)
-        )
+        own = own_factors(Path(path) if path else usual_journal(), solutions=solutions, bottles=bottles, brush=brush)
     except RecordError as error:
         return replace(found, entries={**entries, "record_flags": (flag("RECORD_NOT_ASKED", reason=str(error)),)})
     kept = {metal: factor for metal, factor in own.items() if metal not in said and "" not in said}

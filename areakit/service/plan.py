@@ -124,6 +124,7 @@ def _order(request: PlanRequest, piece: Pieces) -> Order:
         flags=(*piece.flags, *request.record_flags, *told),
         spread=predicted,
         asked=asked,
+        brush=request.brush_taken,
     )
 
 

@@ -25,7 +25,8 @@ class PlanRequest:
     load of a tank, with one current.
 
     ``bottle`` is the label of the bottle for a metal. Where a bottle or a solution is named, the ``journal`` is asked
-    for the shop's own factor: the usual one for None; ``none`` asks none. ``own`` holds what it said.
+    for the shop's own factor: the usual one for None; ``none`` asks none. ``own`` holds what it said, ``brush_taken``
+    which brush of the profile was taken.
     """
 
     process: str = ""
@@ -68,4 +69,5 @@ class PlanRequest:
     bottle: Mapping[str, str] = field(default_factory=dict)
     journal: str | None = None
     own: Mapping[str, RecordedFactor] = field(default_factory=dict)
+    brush_taken: str = ""
     record_flags: tuple[Flag, ...] = ()

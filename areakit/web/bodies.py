@@ -60,7 +60,7 @@ _AFTER = (int | None, None)
 """The last entry that the author has seen; 409 if there is a later one."""
 _OBJECT = (dict[str, Any], ...)
 
-PLAN = _model("PlanFields", PlanRequest, ("measured",), left_out=("journal", "own", "record_flags"))
+PLAN = _model("PlanFields", PlanRequest, ("measured",), left_out=("journal", "own", "brush_taken", "record_flags"))
 DEPOSIT = _model("DepositFields", DepositRequest, ("measured",))
 QUOTE = _model("QuoteFields", QuoteRequest, ("plan", "part"), left_out=("quoted_on",))
 CHECK = _model("CheckFields", CheckRequest, ("part",))

@@ -17,6 +17,8 @@ from areakit.errors import InputError
 from areakit.records.plan_json import plan_json
 from areakit.service.bottle import NewBottle, add_bottle
 from areakit.service.desk import Desk
+from areakit.service.job import NewJob, attach_json, open_job
+from areakit.service.job_run import StepRequest, begin_step
 from areakit.service.own_factor import add_coupon, bottle_factor
 from areakit.service.plan import plan
 from areakit.service.plan_request import PlanRequest
@@ -167,6 +169,25 @@ def test_a_brush_stands_alone_from_three_runs_on(desk: Desk) -> None:
     assert small.factor is not None
     assert wide.factor is not None
     assert (len(small.factor.runs), len(wide.factor.runs)) == (3, 5)
+
+
+def test_a_step_is_led_by_the_brush_that_was_planned(desk: Desk) -> None:
+    """The profile's brush goes from the plan to the step, and from there to the observation."""
+    body = plan_json(
+        plan(
+            PlanRequest(
+                process="nickel-gold-brush", area="25 cm2", base="brass", shop="example", brush="wide", journal="none"
+            )
+        )
+    )
+    assert body["brush"] == "wide"
+    number = open_job(desk, NewJob(part="tag")).number
+    attach_json(desk, number, "planned", json.dumps(body))
+    step = next(one["number"] for one in body["steps"] if one["metal"] == "gold")
+    planned_brush = begin_step(desk, number, StepRequest(step=step)).run.step.doc["brush"]
+    said = begin_step(desk, number, StepRequest(step=step, brush="small")).run.step.doc["brush"]
+    cleaning = begin_step(desk, number, StepRequest(step=1)).run.step.doc["brush"]
+    assert (planned_brush, said, cleaning) == ("wide", "small", "")
 
 
 def test_more_than_faraday_allows_is_shown_and_not_planned_with(desk: Desk) -> None:
