@@ -57,7 +57,7 @@ def open_like(desk: Desk, request: LikeRequest) -> OpenedLike:
     """
     pattern = show_job(desk, request.like)
     order, pieces = pattern.opened, request.quantity or pattern.quantity
-    plan, told = _plan_again(pattern, pieces)
+    plan, told = _plan_again(desk, pattern, pieces)
     quote, more = _quote_again(pattern, plan)
     entries = [
         *_kept(pattern, "photographed", "measured", "required", "remarked"),
@@ -88,7 +88,7 @@ def _kept(pattern: Job, *kinds: str) -> list[NewEntry]:
     return found
 
 
-def _plan_again(pattern: Job, pieces: int) -> tuple[dict[str, Any] | None, tuple[Finding, ...]]:
+def _plan_again(desk: Desk, pattern: Job, pieces: int) -> tuple[dict[str, Any] | None, tuple[Finding, ...]]:
     """Return the pattern's plan for other pieces; for the same number the plan itself, where it tells not enough."""
     planned = pattern.latest("planned")
     if planned is None:
@@ -103,7 +103,9 @@ def _plan_again(pattern: Job, pieces: int) -> tuple[dict[str, Any] | None, tuple
         return None, (_note("LIKE_OLD_PLAN", f"{words}kept what was asked for: plan the new job again."),)
     from areakit.service.plan import plan_again
 
-    made = plan_again(before["asked"], measured=_measured(pattern, before), parts=before["parts"], pieces=pieces)
+    made = plan_again(
+        before["asked"], measured=_measured(pattern, before), parts=before["parts"], pieces=pieces, journal=desk.path
+    )
     _check_area(pattern, before, made.order.area.value)
     body: dict[str, Any] = json.loads(json.dumps(plan_json(made)))
     return body, ()

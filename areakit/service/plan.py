@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from areakit.errors import InputError, RangeError
@@ -23,6 +24,7 @@ from areakit.service.entries import (
     read_premise,
     read_quantity,
 )
+from areakit.service.own_factor import own_factors
 from areakit.service.pieces import Pieces, choose_pieces, read_pieces
 from areakit.service.plan_layer import layer_of, tank_density
 from areakit.service.plan_request import MARKETS, USES, PlanRequest
@@ -93,7 +95,7 @@ def _order(request: PlanRequest, piece: Pieces) -> Order:
     _check_words(request)
     count = piece.count if request.pieces is None else request.pieces
     request = replace(request, pieces=count, part=piece.numbers[0] if piece.numbers else None)
-    asked = {name: value for name, value in entries_of(request).items() if value is not None and name != "measured"}
+    asked = _asked(request)
     spread, contact = sized(request.spread, request.contact)
     request = replace(request, spread=spread, contact=contact)
     sequence = _process(request)
@@ -128,8 +130,20 @@ def _order(request: PlanRequest, piece: Pieces) -> Order:
     )
 
 
-def plan_again(asked: Mapping[str, Any], *, measured: str | None, parts: Sequence[int], pieces: int) -> Plan:
-    """Return a plan of before for another number of pieces.
+_NOT_ASKED = ("measured", "journal", "own", "record_flags", "together")
+"""What a plan does not keep of its request: it stands elsewhere in the record, or is looked up there anew."""
+
+
+def _asked(request: PlanRequest) -> dict[str, Any]:
+    """Return what was asked for, as JSON holds it; ``own`` is the brush by metal where the factor is the shop's own."""
+    said = {name: value for name, value in entries_of(request).items() if name not in _NOT_ASKED and value is not None}
+    return {**said, **({"own": {metal: one.brush for metal, one in request.own.items()}} if request.own else {})}
+
+
+def plan_again(
+    asked: Mapping[str, Any], *, measured: str | None, parts: Sequence[int], pieces: int, journal: Path
+) -> Plan:
+    """Return a plan of before for another number of pieces, with the shop's own factors as they are now.
 
     Parameters
     ----------
@@ -139,14 +153,23 @@ def plan_again(asked: Mapping[str, Any], *, measured: str | None, parts: Sequenc
         The measurement that it was made from; None for a typed area.
     parts : sequence of int
         Numbers of the equal parts in it.
+    journal : Path
+        Where own factors are looked up.
 
     Raises
     ------
     InputError
         If the measurement does not hold these parts as one kind.
     """
-    request = request_of({**asked, "requirements": tuple(asked.get("requirements") or ()), "measured": measured})
-    request = replace(request, pieces=pieces)
+    entries = {**asked, "requirements": tuple(asked.get("requirements") or ()), "measured": measured, "own": None}
+    metals: Mapping[str, str] = asked.get("own") or {}
+    own = own_factors(
+        journal,
+        solutions={metal: name for metal, name in (asked.get("solution") or {}).items() if metal in metals},
+        bottles={metal: label for metal, label in (asked.get("bottle") or {}).items() if metal in metals},
+        brush=next(iter(metals.values()), ""),
+    )
+    request = replace(request_of(entries), pieces=pieces, own=own)
     if measured is None:
         return _plan(request, _piece(request))
     kind = next((one for one in read_pieces(measured) if one.numbers == tuple(parts)), None)
