@@ -51,6 +51,7 @@ def make_app(
             Route("/enter", _enter, methods=["GET", "POST"]),
             Route("/api/openapi.json", _described),
             Route("/api/measure", routes.measure_route, methods=["POST"]),
+            Route("/api/aim", routes.aim_route, methods=["POST"]),
             Route("/api/preview", routes.preview_route, methods=["POST"]),
             Route("/api/surface", routes.surface_route, methods=["POST"]),
             Route("/api/faces", routes.faces_route, methods=["POST"]),

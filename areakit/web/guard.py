@@ -38,7 +38,7 @@ HEADERS = {
     "referrer-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",
-    "permissions-policy": "geolocation=(), microphone=(), camera=()",
+    "permissions-policy": "geolocation=(), microphone=(), camera=(self)",
 }
 PASS_COOKIE = "areakit_pass"
 PASS_SECONDS = 86_400

@@ -51,6 +51,7 @@ def openapi() -> dict[str, Any]:
         },
         "paths": {
             "/api/measure": {"post": photo_call("Measure the parts in a photo.", _measure_query(), "MeasuredPhoto")},
+            "/api/aim": {"post": _aimed()},
             "/api/preview": {"post": _preview()},
             "/api/surface": {"post": json_call("Correct a part's outline.", "CorrectedOutlineFields", "PartDocument")},
             "/api/faces": {"post": json_call("Plate other faces of measured parts.", "FacesFields")},
@@ -159,6 +160,11 @@ def _measure_query() -> list[dict[str, Any]]:
         query("kept", "Digest of that photo.", {"type": "string"}),
         query("name", "Name of the photo, for the answer only.", {"type": "string"}),
     ]
+
+
+def _aimed() -> dict[str, Any]:
+    call = photo_call("Judge a small frame of a camera while somebody aims.", [], "Error")
+    return {**call, "responses": answer("", {"type": "object"})["responses"]}
 
 
 def _preview() -> dict[str, Any]:

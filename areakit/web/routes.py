@@ -15,6 +15,7 @@ from areakit.errors import InputError
 from areakit.records.check_json import verdict_json
 from areakit.records.plan_json import plan_json
 from areakit.records.quote_json import quote_json
+from areakit.service.aim import aim
 from areakit.service.check import CheckRequest, check
 from areakit.service.correct import CorrectRequest, PlaceRequest, correct, places_mm
 from areakit.service.deposit import DepositRequest, deposit, deposit_as_json
@@ -40,12 +41,14 @@ from areakit.web.bench import (
     query_of,
     timed,
 )
+from areakit.web.work import read_body, work
 
 MEASURE_QUERY = ("thickness", "form", "faces", "mark", "check_lengths", "print")
 ANSWERS_QUERY = ("hole", "metal", "stop_off", "part", "region")
 """Places by a point ``x,y`` in sheet millimetres or their number, and what single parts and regions have of their own;
 each may be given several times."""
 PREVIEW_PX = (64, 4000)
+FRAME_BYTES = 2_000_000
 SVG = "image/svg+xml"
 
 
@@ -88,6 +91,13 @@ async def measure_route(request: Request) -> Response:
 
     body, status = await timed(f"measure {name}", request, run)
     return JSONResponse(body, status)
+
+
+async def aim_route(request: Request) -> Response:
+    """``POST /api/aim``: a small frame of a camera; the answer says what to do until a photo is worth taking."""
+    bench = bench_of(request)
+    content = await read_body(request, bench.arriving, bench.limits, largest=FRAME_BYTES)
+    return JSONResponse(await work(bench.figures, bench.limits.work_seconds, lambda: aim(content)))
 
 
 async def preview_route(request: Request) -> Response:

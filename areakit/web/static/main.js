@@ -3,6 +3,7 @@ import * as api from "./api.js";
 import * as draft from "./draft.js";
 import { byId, h, put, tell } from "./dom.js";
 import * as job from "./job.js";
+import * as live from "./live.js";
 import * as mend from "./mend.js";
 import * as outbox from "./outbox.js";
 import { makeCheckStep, makePriceStep } from "./money.js";
@@ -106,6 +107,8 @@ for (const id of ["camera", "files"]) byId(id).addEventListener("change", (event
   retaken = null; event.target.value = "";
 });
 for (const id of ["camera", "files"]) byId(id).addEventListener("cancel", () => { retaken = null; });
+live.isThere().then((there) => { byId("aim-start").hidden = !there; });
+byId("aim-start").addEventListener("click", () => live.start((file) => photos.addFiles([file])));
 byId("example").addEventListener("click", async () => {
   try {
     const response = await fetch("/api/example");

@@ -82,7 +82,7 @@ export function makePartStep(step, remeasure, choose, decide) {
   const withUnitOf = (one) => one.text;
   function showStock() {
     const rows = Object.entries(state.shop.values?.stock || {});
-    put(stock, rows.map(([name, value]) => h("button", { type: "button", class: "chip", "data-stock": name, onclick: () => { thickness.input.value = value; apply(); } }, `${name}: ${value}`)));
+    put(stock, rows.map(([name, value]) => h("button", { type: "button", class: "chip", "data-stock": name, onclick: () => { thickness.input.value = shownAs(value); apply(); } }, `${name}: ${value}`)));
     stock.hidden = !rows.length;
   }
   const line = (parts, one) => {
