@@ -1,7 +1,9 @@
 """The folders that travel beside the package, in a checkout and in a wheel."""
 
+import struct
 import subprocess
 import sys
+import tomllib
 import zipfile
 from pathlib import Path
 
@@ -58,3 +60,30 @@ def test_a_wheel_holds_demo_images_calibration_data_and_fonts(tmp_path: Path) ->
     )
     assert asked.returncode == 0, asked.stderr
     assert "pierced-badge" in asked.stdout
+
+
+def _notice(font: bytes) -> str:
+    """Return the licence inside a TrueType font: name 13 of its table ``name`` (ISO/IEC 14496-22, 5.2.7)."""
+    tables = struct.unpack(">H", font[4:6])[0]
+    starts = (struct.unpack(">4sIII", font[12 + 16 * i : 28 + 16 * i]) for i in range(tables))
+    (table,) = (font[at : at + length] for tag, _, at, length in starts if tag == b"name")
+    _, count, texts = struct.unpack(">HHH", table[:6])
+    for k in range(count):
+        platform, _, _, name, length, at = struct.unpack(">6H", table[6 + 12 * k : 18 + 12 * k])
+        if (platform, name) == (3, 13):
+            return table[texts + at : texts + at + length].decode("utf-16-be")
+    return ""
+
+
+def test_licences_are_whole_and_go_into_the_wheel() -> None:
+    named = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["license-files"]
+    files = [path for pattern in named for path in ROOT.glob(pattern)]
+    assert {path.name for path in files} >= {"LICENSE", "LICENSE-DejaVu.txt"}
+    assert "Permission is hereby granted, free of charge" in (ROOT / "areakit" / "LICENSE").read_text(encoding="utf-8")
+    fonts = ROOT / "areakit" / "data" / "fonts"
+    told = " ".join((fonts / "LICENSE-DejaVu.txt").read_text(encoding="utf-8").split())
+    for path in fonts.glob("DejaVu*.ttf"):
+        notice = " ".join(_notice(path.read_bytes()).split())
+        assert "Bitstream" in notice
+        assert "Tavmjong" in notice
+        assert notice in told
