@@ -12,7 +12,7 @@ from areakit.api.values import Entry, UncertainValue, optional_text
 from areakit.flags import Flag
 from areakit.plating.findings import Finding
 from areakit.plating.process import Caution
-from areakit.records.plan_json import shown
+from areakit.records.figures_json import shown
 from areakit.service.deposit import Deposit as FoundDeposit
 from areakit.service.deposit import DepositRequest, deposit_as_json
 from areakit.service.deposit import deposit as work_out

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from areakit.cli import bottle_factor
+from areakit.cli.bottle_words import kind_words, left_words, say
 from areakit.cli.command import JOURNAL, OUTPUT, Group
 from areakit.cli.desk import desk_of, desk_options, tell
 from areakit.cli.entries import echo_json, font_option, remarks_option
 
 if TYPE_CHECKING:
-    from areakit.records.bottles import Bottle
+    pass
 
 
 @click.group("bottle", cls=Group, exits=JOURNAL)
@@ -97,32 +98,9 @@ def list_all(every: bool, as_json: bool, journal: Path | None, who: str | None) 
             echo_json(bottle_json(bottle))
         return
     page = Page()
-    rows = [(one.label, *_left(one), one.expiry or "none", _kind(one)) for one in found]
+    rows = [(one.label, *left_words(one), one.expiry or "none", kind_words(one)) for one in found]
     page.table(rows, header=("bottle", "charge left", "metal left", "expiry", "solution"))
     page.show()
-
-
-def _left(bottle: Bottle) -> tuple[str, str]:
-    from areakit.records.bottle_json import metal_words
-    from areakit.units import show
-
-    charge = show(bottle.charge_left, "A.h") if bottle.charge_left else "not limited"
-    return charge, metal_words(bottle, "g")
-
-
-def _kind(bottle: Bottle) -> str:
-    lot = f", lot {bottle.lot}" if bottle.lot else ""
-    state = ", recovered" if bottle.recovered else ""
-    return f"{bottle.solution}{lot}{state}{', discarded' if bottle.discarded else ''}"
-
-
-def say(bottle: Bottle) -> None:
-    """Print in one line what is left in a bottle."""
-    from areakit.records.bottle_json import usable_words
-
-    charge, metal = _left(bottle)
-    usable = f" Of it can still be plated out: {usable_words(bottle, 'g')}." if bottle.usable is not None else ""
-    click.echo(f"Bottle {bottle.label}: {_kind(bottle)}. Charge left: {charge}. Metal left: {metal}.{usable}")
 
 
 @command.command("show", exits=JOURNAL)

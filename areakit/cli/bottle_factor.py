@@ -43,7 +43,7 @@ def coupon(label: str, charge: str, gain: str, brush: str, remarks: str, journal
     Example:
       areakit bottle coupon G7 --charge "3.2 ± 0.1 A.min" --gain "4.1 ± 0.2 mg" --brush small
     """
-    from areakit.cli.bottle import say
+    from areakit.cli.bottle_words import say
     from areakit.service.own_factor import add_coupon, bottle_factor
 
     desk = desk_of(journal, who)

@@ -89,7 +89,6 @@ class Group(click.Group):
 def _read_by(ctx: click.Context, outputs: set[str], written: list[Path]) -> Iterator[Path]:
     """Yield what a command may read: every file named to it, photos of folders named to it, and the user's stores."""
     from areakit.cli.desk import default_journal, journal_of_environment
-    from areakit.cli.entries import solutions_path
 
     yield from (default_journal(), journal_of_environment() or default_journal(), solutions_path())
     for text in _texts(value for name, value in ctx.params.items() if name not in outputs):
@@ -123,3 +122,10 @@ def write_exits(formatter: click.HelpFormatter, exits: Mapping[int, str]) -> Non
     """Write a section with each exit code and its meaning."""
     with formatter.section("Exit codes"):
         formatter.write_dl([(str(code), words) for code, words in sorted(exits.items())])
+
+
+def solutions_path() -> Path:
+    """Return where the user's own solutions are kept when no file is named."""
+    from platformdirs import user_config_path
+
+    return user_config_path("areakit") / "solutions.toml"

@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from areakit.cli.command import OUTPUT
+from areakit.cli.command import OUTPUT, solutions_path
 from areakit.errors import FileError, InputError
 from areakit.output import write_whole
 
@@ -51,13 +51,6 @@ def read_text(path: str | None) -> str | None:
     from areakit.service.text_file import text_of
 
     return text_of(path)
-
-
-def solutions_path() -> Path:
-    """Return where the user's own solutions are kept when no file is named."""
-    from platformdirs import user_config_path
-
-    return user_config_path("areakit") / "solutions.toml"
 
 
 def solutions_text(path: str | None) -> str | None:

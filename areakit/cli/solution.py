@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from areakit.cli.command import Group
-from areakit.cli.entries import read_text, solutions_path
+from areakit.cli.command import Group, solutions_path
+from areakit.cli.entries import read_text
 from areakit.errors import FileError, InputError
 from areakit.output import write_whole
 from areakit.plural import counted

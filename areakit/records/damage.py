@@ -15,8 +15,8 @@ from pathlib import Path
 
 from areakit.errors import AreakitError
 from areakit.records.event import FIELDS, Event, from_row
-from areakit.records.journal import StoredFile
 from areakit.records.pages import RawRow, Store, event_rows, file_rows
+from areakit.records.stored_file import StoredFile
 
 _COLUMNS = ", ".join(FIELDS)
 _LEAST_ROW = 64

@@ -12,7 +12,7 @@ from areakit.plating.metals import Bath
 from areakit.plating.premise import Premise
 from areakit.plating.process import Caution
 from areakit.records.codec import flag_json
-from areakit.records.plan_json import caution_json, charge_json, finding_json, plain_json, premise_json
+from areakit.records.figures_json import caution_json, charge_json, finding_json, plain_json, premise_json
 from areakit.uncertainty import Measured
 
 SCHEMA = "areakit.deposit/1"

@@ -14,8 +14,9 @@ from typing import Any
 from areakit.errors import InputError, RecordChanged
 from areakit.foreign_text import json_from
 from areakit.records.event import FIELDS, Event, event_from_json, event_json, to_row
-from areakit.records.journal import Journal, StoredFile
+from areakit.records.journal import Journal
 from areakit.records.spreadsheet import as_text, from_text
+from areakit.records.stored_file import StoredFile
 
 SCHEMA = "areakit.journal/1"
 _REMEDY = "Import a file that areakit job export wrote."

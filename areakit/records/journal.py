@@ -12,29 +12,20 @@ import sqlite3
 import uuid
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import Any
 
 from areakit.errors import AreakitError, FileError, InputError, RecordChanged, RecordNotWritten, RecordUnreadable
 from areakit.records import event as events
+from areakit.records.damage import faults_of
 from areakit.records.event import FIELDS, Event
+from areakit.records.stored_file import StoredFile
 from areakit.records.tables import MIGRATIONS, check_version, migrate
 
 BUSY_SECONDS = 30.0
 _COLUMNS = ", ".join(FIELDS)
 _LARGEST_FILE = 200_000_000
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StoredFile:
-    """A file kept in the journal: its hash, name, media type and content."""
-
-    sha256: str
-    name: str
-    media: str
-    content: bytes
 
 
 @contextmanager
@@ -282,8 +273,6 @@ class Journal:
 
     def faults(self) -> tuple[str, ...]:
         """Return one sentence for each fault found in pages, references, digests, chains and files."""
-        from areakit.records.damage import faults_of
-
         return faults_of(self._database)
 
 

@@ -14,8 +14,8 @@ from areakit.plating.metals import bath, to_si
 from areakit.plating.pauses import allowed_pause, rinse_time
 from areakit.plating.premise import Premise, given
 from areakit.records.codec import quantity_from_json, quantity_json
+from areakit.records.figures_json import finding_json
 from areakit.records.job import Entry, Job
-from areakit.records.plan_json import finding_json
 from areakit.records.runlog import (
     Allowed,
     Instruments,

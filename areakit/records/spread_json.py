@@ -8,7 +8,7 @@ from areakit.plating.distribution import ThicknessMap
 from areakit.plating.spread import Reach, Spread, pass_time
 from areakit.plating.strokes import StrokePlan
 from areakit.records.codec import quantity_json
-from areakit.records.plan_json import origin_json, premise_json
+from areakit.records.figures_json import origin_json, premise_json
 from areakit.uncertainty import exact
 
 

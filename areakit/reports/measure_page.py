@@ -10,7 +10,7 @@ from areakit.geometry.forms.words import PLATED
 from areakit.geometry.outline import Outline
 from areakit.geometry.surface import Surface
 from areakit.plating.plan import Plan
-from areakit.records.plan_json import shown
+from areakit.records.figures_json import shown
 from areakit.reports.markup import escape
 from areakit.reports.notes import Note, notes
 from areakit.uncertainty import Measured

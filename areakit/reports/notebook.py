@@ -17,7 +17,7 @@ from areakit.geometry.part import Part
 from areakit.geometry.surface import Surface
 from areakit.plating.plan import Plan, PlannedLayer
 from areakit.plural import counted
-from areakit.records.plan_json import shown
+from areakit.records.figures_json import shown
 from areakit.reports.markup import escape
 from areakit.reports.notes import notes
 from areakit.uncertainty import Measured

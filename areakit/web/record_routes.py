@@ -14,10 +14,10 @@ from starlette.responses import JSONResponse, Response
 from areakit.errors import FileError, InputError
 from areakit.records.bottle_json import bottle_json
 from areakit.records.entry_words import entry_words
+from areakit.records.figures_json import finding_json
 from areakit.records.job import Job
 from areakit.records.job_json import job_json, summary_json
 from areakit.records.outcome import outcome_json, outcomes_of
-from areakit.records.plan_json import finding_json
 from areakit.records.runs import run_json
 from areakit.service.bottle import list_bottles
 from areakit.service.desk import Desk
