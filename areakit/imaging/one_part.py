@@ -17,7 +17,6 @@ from areakit.imaging.checks.joint import joint_line, two_parts
 from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, part_flags, questions
 from areakit.imaging.checks.sheet import focal_unchecked
 from areakit.imaging.checks.slits import NO_SLITS, Slits, narrow_places
-from areakit.imaging.closed_ring import signed_area
 from areakit.imaging.segment import Region
 from areakit.imaging.stop_off import StopOff, other_colours, stop_off
 from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
@@ -69,7 +68,8 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
         rings = rings[: len(region.rings)]
     rings_mm = tuple(to_millimetres(scale.camera, ring, height_mm) for ring in rings)
     slits = _slits(view, rings)
-    undecided, beside = _undecided_mm2(view, region.doubtful), _undecided_mm2(view, region.beside)
+    undecided = _undecided_mm2(view, region.doubtful)
+    beside = _undecided_mm2(view, region.beside, without=region.rings[0])
     sizes = measure_rings(
         scale,
         rings,
@@ -145,11 +145,18 @@ def _joint(view: View, rings: tuple[EdgeRing, ...]) -> tuple[Flag, ...]:
     return (flag("JOINT_UNDECIDED", x_mm=middle.x, y_mm=middle.y),)
 
 
-def _undecided_mm2(view: View, rings: tuple[Floats, ...]) -> list[tuple[float, Floats]]:
-    """Return area and a point inside of each outline that is open. [mm2, mm]"""
-    flat = [view.in_sheet(ring) for ring in rings]
-    inside = [np.array(Polygon(ring).buffer(0.0).representative_point().coords[0]) for ring in flat]
-    return [(abs(signed_area(ring)), point) for ring, point in zip(flat, inside, strict=True)]
+def _undecided_mm2(
+    view: View, rings: tuple[Floats, ...], *, without: Floats | None = None
+) -> list[tuple[float, Floats]]:
+    """Return area and a point inside of each outline that is open, less a part round which it may lie. [mm2, mm]"""
+    found = []
+    for ring in rings:
+        open_ = Polygon(view.in_sheet(ring)).buffer(0.0)
+        if without is not None:
+            open_ = open_.difference(Polygon(view.in_sheet(without)).buffer(0.0))
+        if open_.area > 0.0:
+            found.append((float(open_.area), np.array(open_.representative_point().coords[0])))
+    return found
 
 
 def _polygon(rings_mm: tuple[Floats, ...]) -> Polygon:

@@ -39,6 +39,11 @@ SHARP_RIM = 0.2
 """Change from pixel to pixel along a zone's rim, as a share of its own difference, from which it is no soft shadow."""
 SHADOW_HEIGHTS = 2.5
 """How many heights of the part its own shadow reaches at most: a lamp 22 degrees above the sheet."""
+WALL_SLACK_PX = 1.0
+"""How much further than its height says a wall may be seen: its own edge is a pixel wide."""
+LIT_SHARE, LIT_SLACK = 0.02, 0.03
+"""Share of the empty band that is as light as the ground of a hole, from which a lamp lights both; and by how much it
+may be darker."""
 LEAST_SHARE = 0.004
 """Share of its part below which a zone does not matter."""
 LEAST_PX = 30
@@ -141,7 +146,7 @@ def _excused(sheet: SheetDistance, zone: _Zone, part: Bytes, both: Bytes, height
     """Tell whether a zone is no more than a wall, a shadow, or light that falls unevenly."""
     away = cv2.distanceTransform(1 - part, cv2.DIST_L2, 3)
     reach = float(np.max(away[zone.mask > 0])) - 2 * RIM_PX
-    if reach <= height.wall_px:
+    if reach <= height.wall_px + WALL_SLACK_PX:
         return True
     shade, hue = ground_colour(sheet, zone.mask > 0, zone.box)
     if hue >= TINTED * ZONE_HUE or (hue >= ZONE_HUE and shade > 1.0):
@@ -189,14 +194,21 @@ def _hole_is_doubtful(sheet: SheetDistance, hole: Floats, height: Height) -> boo
         return False
     shade, hue = ground_colour(sheet, inside, box)
     distance = sheet.distance[box]
-    if shade > 1.0:  # no hole has more light in it than the sheet beside the part
-        return float(np.median(distance[inside])) > OTHER_GROUND
+    if shade > 1.0:  # no hole has more light in it than the sheet round it
+        return float(np.median(distance[inside])) > OTHER_GROUND and (hue >= ZONE_HUE or not _lit(sheet, shade))
     if hue >= HOLE_HUE:
         return True
     clear = deep > SHADOW_HEIGHTS * height.part_px + RIM_PX
     if clear.sum() < LEAST_PX:
         return False
     return float(np.median(distance[clear])) > OTHER_GROUND
+
+
+def _lit(sheet: SheetDistance, shade: float) -> bool:
+    """Tell whether some of the empty band round the field is as light: the lamp may light one side of a shadow only."""
+    bare, seen = sheet.bare[sheet.guard], encoded_colours(sheet.pixels[sheet.guard])
+    light = np.einsum("ni,ni->n", seen, bare) / np.einsum("ni,ni->n", bare, bare)
+    return float(np.mean(light > shade - LIT_SLACK)) > LIT_SHARE
 
 
 def _foot(mask: Bytes, height: Height) -> Bytes:

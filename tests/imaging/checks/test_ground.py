@@ -1,14 +1,18 @@
 """Ground beside a part, and in its holes, that is not bare sheet: asked about, unless it is a shadow or a wall."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 from shapely.geometry import Point, box
 
 from areakit.flags import place_asked
 from areakit.imaging.answers import Answer
+from areakit.imaging.checks.ground import Height, _excused, _lit, _Zone
 from areakit.imaging.outlines import find_outlines
+from areakit.imaging.sheet_colour import encoded_colours
 from areakit.synthetic import Light, Metal, Patch
 from areakit.synthetic.scene import BLUE_WINDOW_SRGB
 from areakit.synthetic.sheet_print import linear
@@ -115,3 +119,38 @@ def test_a_deep_hole_that_shows_mostly_its_wall_is_not_asked_about() -> None:
     aslant = replace(SMALL, tilt_deg=18.0)
     found = found_in(scene_of(plate, 6.0, camera=aslant, metal=BRASS), known(6.0, 0.02))
     assert asked(found) == []
+
+
+def test_a_lit_hole_beside_a_hard_shadow_is_not_asked_about() -> None:
+    """Most of the sheet lies in a shadow whose rim runs through the part: the lit side is lighter than usual."""
+    light = Light(veil_depth=0.45, veil_softness_mm=0.5, veil_direction_deg=10.0)
+    plate = BLOCK.difference(Point(-25.0, 0.0).buffer(5.0)).difference(Point(25.0, 0.0).buffer(5.0))
+    assert asked(found_in(scene_of(plate, light=light))) == []
+
+
+SHEET_BYTES = np.array([70, 115, 195])
+
+
+def field_of(ground: Any, **more: Any) -> Any:
+    """A field of one bare colour, 40 by 40 px, whose pixels are given, shape (40, 40, 3)."""
+    bare = encoded_colours(np.tile(SHEET_BYTES, (40, 40, 1)).astype(np.uint8))
+    return SimpleNamespace(pixels=np.asarray(ground, dtype=np.uint8), bare=bare, **more)
+
+
+@pytest.mark.parametrize(("wall_px", "excused"), [(4.8, True), (4.0, False)])
+def test_a_wall_may_be_seen_a_pixel_wider_than_its_height_says(wall_px: float, excused: bool) -> None:
+    """Brown ground that ends 11.5 px beside a part: 5.5 px beyond where the part's own edge speaks."""
+    part, zone = np.zeros((40, 40), dtype=np.uint8), np.zeros((40, 40), dtype=np.uint8)
+    part[:, :10], zone[:, 16:22] = 1, 1
+    sheet = field_of(np.tile([120, 80, 60], (40, 40, 1)))
+    both, box = part | zone, (slice(0, 40), slice(0, 40))
+    height = Height(part_px=1.0, wall_px=wall_px)
+    assert _excused(sheet, _Zone(mask=zone, box=box), part, both, height) == excused
+
+
+@pytest.mark.parametrize(("rows", "shade", "lit"), [(1, 1.2, False), (2, 1.2, True), (2, 1.26, False), (2, 1.22, True)])
+def test_ground_is_lit_where_a_fiftieth_of_the_band_is_as_light(rows: int, shade: float, lit: bool) -> None:
+    """One or two rows of forty are lighter by a fifth, as encoded for comparing."""
+    ground = np.tile(SHEET_BYTES, (40, 40, 1))
+    ground[:rows, :30] = np.rint(1.2 * SHEET_BYTES)
+    assert _lit(field_of(ground, guard=np.ones((40, 40), dtype=bool)), shade) == lit
