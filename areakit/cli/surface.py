@@ -182,6 +182,7 @@ def _json(result: SurfaceResult) -> dict[str, Any]:
 
     parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]
     body = surface_result_json(parts, result.plated, count=result.count, flags=result.flags)
+    body["regions_left_out"] = result.regions_left_out
     body["drawing"] = {"sagitta_mm": result.sagitta_mm, "ignored": dict(result.ignored)}
     return body
 
@@ -199,14 +200,16 @@ def _request(given: dict[str, Any]) -> Any:
 
 
 def _text(result: SurfaceResult) -> list[str]:
+    from areakit.records.area_lines import without_words
     from areakit.units import show
 
     lines: list[str] = []
     for one in result.parts:
         lines += _part_text(one)
-    if len(result.parts) > 1 or result.count > 1:
+    without = without_words(result.regions_left_out)
+    if len(result.parts) > 1 or result.count > 1 or without:
         pieces = f"{result.count} × " if result.count > 1 else ""
-        lines += [f"All together ({pieces}{counted(len(result.parts), 'part')}): {show(result.plated, 'cm2')}", ""]
+        lines += [f"All together ({pieces}{counted(len(result.parts), 'part')}{without}): {show(result.plated, 'cm2')}", ""]
     if result.sagitta_mm is not None:
         lines.append(f"Curves of the drawing were followed to {result.sagitta_mm:.2g} mm.")
     for caution in result.flags:

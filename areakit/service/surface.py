@@ -16,7 +16,7 @@ from areakit.geometry.part import Part
 from areakit.geometry.shape_text import read_shape
 from areakit.geometry.shapes import TypedShape, typed_shape
 from areakit.geometry.surface import Surface, plated_surface
-from areakit.records.area_lines import part_bodies
+from areakit.records.area_lines import part_bodies, text_left_out
 from areakit.service.form_regions import LAYER, layers_of, shared_out
 from areakit.service.part_body import part_from_body
 from areakit.service.part_description import (
@@ -43,7 +43,8 @@ class FoundPart:
 class SurfaceResult:
     """Every part, and the plated area of all pieces together. [mm2]
 
-    ``sagitta_mm`` and ``ignored`` tell how a drawing was read; None and empty for typed shapes.
+    ``sagitta_mm`` and ``ignored`` tell how a drawing was read; None and empty for typed shapes. ``regions_left_out``
+    counts the regions of measured photos that have no area: no total is one of all of them.
     """
 
     parts: tuple[FoundPart, ...]
@@ -52,6 +53,7 @@ class SurfaceResult:
     sagitta_mm: float | None
     ignored: Mapping[str, int]
     flags: tuple[Flag, ...]
+    regions_left_out: int = 0
 
 
 def find_surfaces(
@@ -117,6 +119,7 @@ def find_surfaces(
         sagitta_mm=drawing.sagitta_mm if drawing else None,
         ignored=drawing.ignored if drawing else {},
         flags=tuple(dict.fromkeys(flags)),
+        regions_left_out=text_left_out(measured) if measured is not None else 0,
     )
 
 

@@ -258,6 +258,20 @@ def test_what_is_saved_is_what_json_prints(badge: Path) -> None:
     assert "plated area" in run("--from", str(saved))
 
 
+@pytest.mark.parametrize(("count", "told"), [(0, None), (2, "All together (1 part without 2 regions): ")])
+def test_the_total_of_a_saved_result_says_how_many_regions_have_no_area(
+    badge: Path, count: int, told: str | None
+) -> None:
+    saved = badge / "saved.json"
+    body = json.loads(run(str(badge / "badge.svg"), "--json"))
+    saved.write_text(json.dumps({**body, "regions_left_out": count}), encoding="utf-8")
+    text = run("--from", str(saved))
+    assert (told in text) if told else ("without" not in text)
+    assert json.loads(run("--from", str(saved), "--json"))["regions_left_out"] == count
+    pieces = run("--from", str(saved), "--count", "3")
+    assert f"All together (3 × 1 part{' without 2 regions' if count else ''}): " in pieces
+
+
 @pytest.mark.parametrize(
     "text", ['{"parts": []}', '{"parts": [{"faces": "all"}]}', "not json", '{"status": "refused"}']
 )

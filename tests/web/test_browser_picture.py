@@ -73,6 +73,27 @@ def test_a_doubtful_region_is_decided_by_a_person(browser: Any, here: str, said:
     assert "metal=" not in asked[-1]
 
 
+@pytest.mark.parametrize(("count", "told"), [(0, ""), (2, "without 2 regions")])
+def test_the_total_says_how_many_regions_have_no_area(
+    browser: Any, here: str, said: list[str], count: int, told: str
+) -> None:
+    page = opened(browser, here, said)
+
+    def with_count(route: Any) -> None:
+        """Let the server measure, and say in its answer that some regions have no area."""
+        answer = route.fetch()
+        route.fulfill(response=answer, json={**answer.json(), "regions_left_out": count})
+
+    page.route("**/api/measure*", with_count)
+    drop(page, PHOTO)
+    area(page)
+    for place in ("#area", "#queue .state >> nth=0"):
+        words = page.locator(place).inner_text()
+        assert ("without" in words) == bool(told)
+        assert told in words
+    assert said == []
+
+
 def test_zoom_and_units_by_keyboard(browser: Any, here: str, said: list[str]) -> None:
     page = opened(browser, here, said)
     drop(page, PHOTO)

@@ -49,7 +49,7 @@ function showQueue() {
   const box = byId("queue"), words = { waiting: "waiting", measuring: "measuring …", refused: "refused", gone: "server gone" };
   box.hidden = state.photos.length < 1;
   put(box, state.photos.map((one, i) => h("button", { type: "button", "aria-current": String(i === state.current), onclick: () => { stopMending(); photos.open(i); } }, h("span", { class: "file" }, one.name),
-    h("span", { class: `state${one.error ? " bad" : ""}` }, one.status === "measured" ? text(total(one.result.parts.map((part) => part.plated_area))) : words[one.status]))),
+    h("span", { class: `state${one.error ? " bad" : ""}` }, one.status === "measured" ? text(total(one.result.parts.map((part) => part.plated_area))) + results.without(one.result) : words[one.status]))),
   h("button", { type: "button", onclick: () => byId("files").click() }, h("span", {}, "+ photo"), h("span", { class: "state" }, "add to the queue")));
 }
 function show(what) {

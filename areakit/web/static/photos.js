@@ -4,6 +4,7 @@ import * as api from "./api.js";
 import * as draft from "./draft.js";
 import { tell } from "./dom.js";
 import * as picture from "./picture.js";
+import { without } from "./results.js";
 import * as said from "./said.js";
 import { changed, chosenParts, photo, state } from "./state.js";
 import { text, total } from "./units.js";
@@ -133,7 +134,7 @@ export function again() {
   for (const one of state.photos) if (one.status === "gone") one.status = "waiting";
   changed("status"); pump();
 }
-const spoken = () => { const parts = chosenParts(); return parts.length ? text(total(parts.map((part) => part.plated_area))) : "no area"; };
+const spoken = () => { const parts = chosenParts(); return parts.length ? text(total(parts.map((part) => part.plated_area))) + (state.chosen === null ? without(photo()?.result) : "") : "no area"; };
 
 /** Compute a part anew with a corrected outline and the regions drawn over it. */
 export async function correct(one, index, { rings, regions }) {

@@ -28,6 +28,9 @@ function spanned(texts) {
   });
 }
 
+/** What stands behind every total of a photo: how many of its regions have no area. */
+export const without = (result) => (result?.regions_left_out ? ` without ${result.regions_left_out} region${result.regions_left_out === 1 ? "" : "s"}` : "");
+
 /** Each note once: those of several parts are drawn together without losing a figure. */
 export function notes(list) {
   const seen = new Map();
