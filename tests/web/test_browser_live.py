@@ -40,15 +40,18 @@ def test_a_good_frame_is_good_and_each_fault_is_named() -> None:
     assert wrong(good) == set()
     assert "part" in wrong(frame("refused-crossing"))
     assert wrong(Image.new("RGB", (WIDE, 720), (120, 120, 120))) >= {"ring", "part", "distance"}
-    assert "sharp" in wrong(frame("pierced-badge", soft=1.6))
-    small = Image.new("RGB", good.size, (120, 90, 60))
-    small.paste(good.resize((good.width * 6 // 10, good.height * 6 // 10)), (190, 140))
-    assert "distance" in wrong(small)
-    pixels = np.array(good)
+    assert "sharp" not in wrong(frame("pierced-badge", soft=1.2))
+    assert "sharp" in wrong(frame("pierced-badge", soft=2.4))
+    for tenths, near in ((8, True), (4, False)):
+        small = Image.new("RGB", good.size, (120, 90, 60))
+        small.paste(good.resize((good.width * tenths // 10, good.height * tenths // 10)), (60, 60))
+        assert ("distance" not in wrong(small)) == near
     (ring,) = aim(jpeg(good))["whole_px"]
     x, y = (int(value) for value in np.mean(ring, axis=0))
-    pixels[y - 30 : y + 30, x - 30 : x + 30] = 255
-    assert "glare" in wrong(Image.fromarray(pixels))
+    for half, fine in ((16, True), (34, False)):
+        pixels = np.array(good)
+        pixels[y - half : y + half, x - half : x + half] = 255
+        assert ("glare" not in wrong(Image.fromarray(pixels))) == fine
 
 
 def test_a_frame_is_judged_five_times_a_second() -> None:
