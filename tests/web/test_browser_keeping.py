@@ -86,6 +86,19 @@ def test_thickness_faces_and_plan_belong_to_their_part_and_a_reload_keeps_them(
     choose(page, 2)
     assert len(measured) == asked
 
+    choose(page, 4)
+    page.locator("summary", has_text="Not flat?").click()
+    page.locator("#form").select_option("domed")
+    page.locator("#form-figures").fill("rise 1 ± 0.1 mm")
+    page.locator("#form-figures").press("Enter")
+    page.wait_for_timeout(300)
+    domed = plated(page)
+    assert [one == other for one, other in zip(after, domed, strict=True)] == [True, True, True, False, True]
+    choose(page, 2)
+    assert page.locator("#form").input_value() == ""
+    after = domed
+
+    page.locator("#job-part").fill("five tags")
     with page.expect_response("**/api/drafts/*"):
         page.locator("[data-metal=gold]").evaluate("input => input.dispatchEvent(new Event('change', {bubbles: true}))")
     asks: list[str] = []
@@ -96,6 +109,7 @@ def test_thickness_faces_and_plan_belong_to_their_part_and_a_reload_keeps_them(
     settled(page, "part 2")
     assert plated(page) == after
     assert page.locator("#thickness").input_value() == "1"
+    assert page.locator("#job-part").input_value() == "five tags"
     page.locator("#settings", has_text="nickel").wait_for()
     assert plain(page.locator("#settings").inner_text()) == second
     assert page.evaluate("document.documentElement.scrollWidth") <= 360
@@ -163,4 +177,10 @@ def test_a_new_tab_offers_the_last_photo_and_a_photo_is_kept_nowhere_else(
     assert area(other).endswith("cm²")
     assert other.locator("#thickness").input_value() == "1.2"
     assert number
+    other.on("dialog", lambda dialog: dialog.accept())
+    other.locator("#clear").click()
+    other.locator("#area", has_text="no area yet").wait_for()
+    other.locator("#welcome").wait_for()
+    while folder.exists():
+        other.wait_for_timeout(50)
     assert said == []

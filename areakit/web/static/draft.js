@@ -9,6 +9,15 @@ let name = sessionStorage.getItem(NAME), timer = 0, holders = {}, off = false, k
 
 /** Let a step keep entries of its own: `give()` returns them, `take(entries)` puts them back. */
 export const hold = (key, give, take) => { holders[key] = { give, take }; };
+/** Keep what is typed into a field with the draft, under a name of its own. */
+export function field(key, input) {
+  input.dataset.keep = key;
+  if (typed[key] !== undefined) input.value = typed[key];
+  return input;
+}
+let typed = {};
+hold("fields", () => { for (const one of document.querySelectorAll("[data-keep]")) if (one.value || typed[one.dataset.keep]) typed[one.dataset.keep] = one.value; return typed; },
+  (kept_) => { typed = kept_; for (const one of document.querySelectorAll("[data-keep]")) if (typed[one.dataset.keep] !== undefined) one.value = typed[one.dataset.keep]; });
 /** Where the server has a photo already. */
 export const placeOf = (one) => (one.kept ? { draft: name, kept: one.kept } : {});
 
@@ -71,7 +80,8 @@ export async function restore({ name: which, document }, made) {
 /** Begin with an empty page: the draft is thrown away. */
 export async function forget() {
   const old = name;
-  name = null; kept = ""; sessionStorage.removeItem(NAME); localStorage.removeItem(NAME); clearTimeout(timer);
+  name = null; kept = ""; typed = {};
+  for (const one of document.querySelectorAll("[data-keep]")) one.value = one.defaultValue; sessionStorage.removeItem(NAME); localStorage.removeItem(NAME); clearTimeout(timer);
   state.photos = []; state.current = -1; state.chosen = null;
   changed("photo"); changed("area");
   if (old) try { await fetch(`/api/drafts/${old}`, { method: "DELETE" }); } catch { /* it goes by itself after a week */ }

@@ -50,7 +50,14 @@ function showQueue() {
   box.hidden = state.photos.length < 1;
   put(box, state.photos.map((one, i) => h("button", { type: "button", "aria-current": String(i === state.current), onclick: () => { stopMending(); photos.open(i); } }, h("span", { class: "file" }, one.name),
     h("span", { class: `state${one.error ? " bad" : ""}` }, one.status === "measured" ? text(total(one.result.parts.map((part) => part.plated_area))) + results.without(one.result) : words[one.status]))),
-  h("button", { type: "button", onclick: () => byId("files").click() }, h("span", {}, "+ photo"), h("span", { class: "state" }, "add to the queue")));
+  h("button", { type: "button", onclick: () => byId("files").click() }, h("span", {}, "+ photo"), h("span", { class: "state" }, "add to the queue")),
+  state.photos.length > 0 && h("button", { type: "button", id: "clear", onclick: clear }, h("span", {}, "Clear"), h("span", { class: "state" }, "begin anew")));
+}
+/** Take everything off the page; what a job holds stays with it. */
+function clear() {
+  const open = !state.job || job.missing().length > 0;
+  if (open && !window.confirm("Take the photos and what was typed off this page? No job holds them yet.")) return;
+  stopMending(); draft.forget();
 }
 function show(what) {
   showStrip(); showQueue();

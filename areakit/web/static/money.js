@@ -1,6 +1,7 @@
 // Steps 4 and 5: the price of a planned job, and the check of somebody else's figures.
 import { post } from "./api.js";
 import { choice, field, h, put } from "./dom.js";
+import * as draft from "./draft.js";
 import { ratesFold } from "./rates.js";
 import * as results from "./results.js";
 import { fromShop } from "./shop.js";
@@ -40,7 +41,7 @@ export function makePriceStep(step) {
     rates.rest();
     const old = inputs;
     inputs = {};
-    for (const layer of state.plan.layers) inputs[layer.metal] = old[layer.metal] || h("input", { placeholder: "75.30 EUR/g ± 2%", autocomplete: "off", value: fromShop("prices", layer.metal) });
+    for (const layer of state.plan.layers) inputs[layer.metal] = old[layer.metal] || draft.field(`price ${layer.metal}`, h("input", { placeholder: "75.30 EUR/g ± 2%", autocomplete: "off", value: fromShop("prices", layer.metal) }));
     if (Object.keys(inputs).some((metal) => fromShop("prices", metal)) && fromShop("rates", "price_date")) day.value = fromShop("rates", "price_date");
     put(prices, Object.entries(inputs).map(([metal, input]) => field(`Price of ${metal}`, input, metal === "nickel" ? "may stay empty" : "")));
   };
@@ -63,7 +64,8 @@ const MONEY = [["time", "Time", "8 min"], ["factor", "Plating factor", "60 A.h/i
 
 export function makeCheckStep(step) {
   const typed = CLAIMS.map(([name, title, kind, examples]) => [name, unitField(title, kind, { examples })]);
-  const inputs = Object.fromEntries(MONEY.map(([name, , example]) => [name, h("input", { placeholder: example })]));
+  for (const [name, one] of typed) draft.field(`claim ${name}`, one.input);
+  const inputs = Object.fromEntries(MONEY.map(([name, , example]) => [name, draft.field(`claim ${name}`, h("input", { placeholder: example }))]));
   const metal = h("input", { placeholder: "gold" });
   const faces = choice([["", "not said"], ["one", "one face"], ["both", "both faces"], ["all", "all over"], ["foil", "one face and edges"], ["walls", "edges only"]], "");
   const kind = choice([["", "not said"], ["minimum", "least"], ["mean", "mean"]], "");

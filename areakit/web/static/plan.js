@@ -17,7 +17,7 @@ export function makePlanStep(step) {
   const later = () => { remember(); if (place.ran) { clearTimeout(timer); timer = setTimeout(run, 500); } };
   const typed = (title, kind, examples, hint) => unitField(title, kind, { examples, onchange: later }, hint);
   const list = (title, first) => { const made = choice([["", first]], "", { onchange: later }); return { input: made, element: field(title, made), get text() { return made.value; } }; };
-  const process = choice([], "", { id: "process", onchange: () => { layers(); later(); } });
+  const process = choice([], "", { id: "process", onchange: () => { place.chosen = true; layers(); later(); } });
   const pieces = h("input", { type: "number", min: "1", placeholder: "as many as measured", inputmode: "numeric", id: "pieces", onchange: later });
   const load = h("input", { type: "number", min: "1", placeholder: "5", onchange: later });
   const few = {
@@ -111,11 +111,11 @@ export function makePlanStep(step) {
   const inputs = () => ({ process, pieces, load, wagner, ...Object.fromEntries(Object.entries({ ...few, ...more }).map(([name, one]) => [name, one.input])) });
   function entries() {
     const layer = ({ thick, kind, asked, how, value, density: amps }) => [thick.input.value, kind.value, asked.value, how.value, value.value, amps.input.value];
-    return { plain: Object.fromEntries(Object.entries(inputs()).map(([name, one]) => [name, one.value])), even: evenChance.checked, layers: Object.fromEntries(rows.map((row) => [row.metal, layer(row)])) };
+    return { plain: Object.fromEntries(Object.entries(inputs()).map(([name, one]) => [name, one.value])), even: evenChance.checked, chosen: Boolean(place.chosen), layers: Object.fromEntries(rows.map((row) => [row.metal, layer(row)])) };
   }
   function take(given) {
     for (const [name, one] of Object.entries(inputs())) one.value = given.plain[name] ?? "";
-    evenChance.checked = given.even; layers();
+    evenChance.checked = given.even; place.chosen = given.chosen; layers();
     for (const row of rows) {
       const [thick, kind, asked, how, value, amps] = given.layers[row.metal] || [];
       if (thick === undefined) continue;
@@ -172,7 +172,8 @@ export function makePlanStep(step) {
     }
     if (what === "shop") {
       const [usual] = shopProcesses();
-      if (state.processes.some((one) => one.key === usual) && !place.entries) { process.value = usual; layers(); }
+      if (state.processes.some((one) => one.key === usual) && !place.chosen) { process.value = usual; layers(); remember(); }
+      if (chosenParts().length && !isStale(photo()) && !place.ran && isWhole()) place.ran = true;
       later();
     }
     if (["shop", "units", "choices"].includes(what)) hint();

@@ -1,6 +1,7 @@
 // Step 6: open or choose a job, keep photo, area and plan with it, begin its steps.
 import { get, post } from "./api.js";
 import { choice, field, h, put } from "./dom.js";
+import * as draft from "./draft.js";
 import * as job from "./job.js";
 import * as results from "./results.js";
 import * as panel from "./runpanel.js";
@@ -24,6 +25,7 @@ export function makeRunStep(step) {
     const part = h("input", { id: "job-part", autocomplete: "off", placeholder: "club badge" }), customer = h("input", { autocomplete: "off", placeholder: "order 31" });
     const pieces = h("input", { type: "number", min: "1", placeholder: "1" }), number = h("input", { autocomplete: "off", placeholder: "the next of the year" }), base = h("input", { autocomplete: "off", placeholder: "brass" }), condition = h("input", { autocomplete: "off", placeholder: "worn gold at the pin" });
     const who = h("input", { autocomplete: "name", value: job.who(), placeholder: "Ana", onchange: () => job.setWho(who.value) });
+    for (const [name, one] of Object.entries({ part, customer, pieces, number, base, condition })) draft.field(`job ${name}`, one);
     const others = choice([["", "choose one"]], "", { id: "job-list", onchange: () => { if (others.value) doing(others, () => job.load(others.value)); } });
     const go = h("button", { type: "button", class: "go", id: "job-open", onclick: () => doing(go, open) }, "Open the job");
     async function open() {
