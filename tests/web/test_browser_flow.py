@@ -55,7 +55,7 @@ def test_from_photo_to_signed_record(
     hand.write(page.locator("#thickness"), "1.2")
     page.locator("#thickness").blur()
     all_over = page.locator("input[name=faces][value=all]")
-    page.wait_for_function("!document.querySelector('input[name=faces][value=all]').disabled")
+    page.wait_for_function("() => !document.querySelector('input[name=faces][value=all]').disabled")
     if way == "keyboard":
         hand.reach(page.locator("input[name=faces]:checked"))  # type: ignore[attr-defined]
         page.keyboard.press("ArrowRight")
@@ -104,7 +104,7 @@ def test_from_photo_to_signed_record(
     unfold(page, "Price", hand.press)
     hand.press(page.get_by_role("button", name="Invented, to try out"))
     hand.write(page.get_by_label("Price of gold"), "75.30 EUR/g ± 2%")
-    page.wait_for_function("document.querySelector('[data-rate=currency]').value === 'EUR'")
+    page.wait_for_function("() => document.querySelector('[data-rate=currency]').value === 'EUR'")
     day = page.get_by_label("Day of the prices")
     assert day.input_value() == page.evaluate("new Date().toLocaleDateString('sv')"), "the day of the prices is today"
     day.fill("2026-01-31")
@@ -130,7 +130,7 @@ def test_from_photo_to_signed_record(
     page.locator("#charge-to-go", has_text="at 300 A").wait_for()
     page.screenshot(path=str(tmp_path / "3-run.png"))
     page.locator("#panel[data-reached=yes]").wait_for()
-    page.wait_for_function("window.tones >= 3")
+    page.wait_for_function("() => window.tones >= 3")
     page.screenshot(path=str(tmp_path / "4-reached.png"))
     hand.press(page.locator("#current-off"))
     page.locator("#panel[data-live=no]").wait_for()

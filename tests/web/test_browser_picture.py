@@ -233,7 +233,7 @@ def test_a_heic_photo_is_shown_by_the_server(browser: Any, here: str, said: list
     with page.expect_response("**/api/preview*") as answered:
         drop(page, photo_set / "arrow.heic")
     assert answered.value.headers["content-type"] == "image/jpeg"
-    page.wait_for_function("document.querySelector('#photo').naturalWidth > 100")
+    page.wait_for_function("() => document.querySelector('#photo').naturalWidth > 100")
     # It shows no scale sheet, so it is refused, with what to do.
     page.locator("#refusal", has_text="Do this:").wait_for()
 
@@ -250,5 +250,5 @@ def test_what_the_browser_cannot_show_comes_from_the_server(
     page = opened(browser, here, said)
     drop(page, tiff)
     assert area(page).endswith("cm²")
-    page.wait_for_function("document.querySelector('#photo').naturalWidth > 1000")
+    page.wait_for_function("() => document.querySelector('#photo').naturalWidth > 1000")
     assert page.locator("#photo").get_attribute("src").startswith("blob:")

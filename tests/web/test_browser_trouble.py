@@ -182,7 +182,8 @@ def test_a_reading_refused_for_anything_but_itself_waits_and_gets_in_later(
     page.unroute("**/entries/reading*")
     page.reload()
     page.locator(".entries", has_text="0.8 A at").wait_for(state="attached")
-    page.wait_for_function("localStorage.getItem('areakit.outbox') === '[]'")  # the entry may show before its answer
+    # the entry may show before its answer
+    page.wait_for_function("() => localStorage.getItem('areakit.outbox') === '[]'")
     readings = [entry["doc"]["current"] for entry in shown(server, number)["entries"] if entry["kind"] == "reading"]
     assert readings == [0.8]
     page.locator("#arm", has_text="will not ring").wait_for()  # after a reload no browser lets a page ring unasked
