@@ -106,6 +106,7 @@ def record_paths() -> dict[str, Any]:
 def _drafts() -> dict[str, Any]:
     """Return the calls that keep what a page holds before a job does."""
     draft = path_parameter("name", "Name of the draft, 32 hexadecimal digits.")
+    photo = photo_call("Keep a photo of a draft.", [draft], "Error")
     digest = path_parameter("digest", "SHA-256 of the photo, in hexadecimal digits.")
     return {
         "/api/drafts/{name}": {
@@ -113,7 +114,7 @@ def _drafts() -> dict[str, Any]:
             "put": {**json_call("Keep a draft of the page.", "DraftFields"), "parameters": [draft]},
             "delete": {**answer("Throw a draft away.", _OBJECT), "parameters": [draft]},
         },
-        "/api/drafts/{name}/photos": {"post": _kept(photo_call("Keep a photo of a draft.", [draft], "Error"))},
+        "/api/drafts/{name}/photos": {"post": _kept({**photo, "responses": answer("", _OBJECT)["responses"]})},
         "/api/drafts/{name}/photos/{digest}": {
             "get": {
                 **answer("A kept photo.", {"type": "string", "format": "binary"}, "application/octet-stream"),

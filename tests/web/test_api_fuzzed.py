@@ -48,7 +48,9 @@ schema = schemathesis.openapi.from_asgi("/api/openapi.json", app, headers=HOST)
 def told() -> Iterator[None]:
     """Print the answers when all are there, and look that none of them left a file behind."""
     before = set(os.listdir(tempfile.gettempdir()))
-    yield
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("AREAKIT_SHOPS", str(Path(FOLDER.name) / "shops"))
+        yield
     print(
         f"\n{ANSWERS.total()} requests: "
         + ", ".join(f"{times} x {status}" for status, times in sorted(ANSWERS.items()))
