@@ -10,7 +10,7 @@ import click
 from areakit.cli import bottle_factor
 from areakit.cli.bottle_words import kind_words, left_words, say
 from areakit.cli.command import JOURNAL, OUTPUT, Group
-from areakit.cli.desk import desk_of, desk_options, tell
+from areakit.cli.desk import desk_of, desk_options, key_option, tell
 from areakit.cli.entries import echo_json, font_option, remarks_option
 
 if TYPE_CHECKING:
@@ -63,6 +63,7 @@ LABEL = click.argument("label")
 @click.option("--recovered", is_flag=True, help="It holds run-off that was caught, not fresh solution.")
 @remarks_option
 @desk_options
+@key_option
 def add(label: str, solutions: str | None, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Open the account of the bottle LABEL.
 
@@ -136,6 +137,7 @@ def show_bottle(label: str, as_json: bool, journal: Path | None, who: str | None
 @click.option("--volume", metavar="VOLUME", help='Solution that left the bottle for good. Example: --volume "20 mL"')
 @remarks_option
 @desk_options
+@key_option
 def draw(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
     """Record what was taken outside a job.
 
@@ -155,6 +157,7 @@ def draw(label: str, journal: Path | None, who: str | None, **amounts: Any) -> N
 @click.option("--charge", metavar="CHARGE", help='Charge that it allows more. Example: --charge "0.5 A.h"')
 @remarks_option
 @desk_options
+@key_option
 def top_up(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
     """Record what was added from stock.
 
@@ -177,6 +180,7 @@ def top_up(label: str, journal: Path | None, who: str | None, **amounts: Any) ->
 @click.option("--charge", metavar="CHARGE", help="Charge that it may still carry; as in the source unless said.")
 @remarks_option
 @desk_options
+@key_option
 def recover(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
     """Record run-off of LABEL that was caught: always in a bottle of its own, never across labels.
 
@@ -218,6 +222,7 @@ def check(label: str, journal: Path | None, who: str | None, **wanted: Any) -> N
 @LABEL
 @click.argument("reason")
 @desk_options
+@key_option
 def discard(label: str, reason: str, journal: Path | None, who: str | None) -> None:
     """Close the account of a bottle. Nothing goes down the drain: see its safety data sheet and local codes.
 
@@ -237,6 +242,7 @@ def discard(label: str, reason: str, journal: Path | None, who: str | None) -> N
 @click.option("--withdraw", is_flag=True, help="The entry no longer counts.")
 @click.option("--reason", required=True, metavar="TEXT", help="Why; it is kept.")
 @desk_options
+@key_option
 def correct(
     label: str, entry: int, fields: tuple[str, ...], withdraw: bool, reason: str, journal: Path | None, who: str | None
 ) -> None:

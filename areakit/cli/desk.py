@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextvars import ContextVar
+from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -49,6 +51,37 @@ def desk_options(command: Command) -> Command:
     )(command)
 
 
+_KEY: ContextVar[str | None] = ContextVar("key", default=None)
+
+
+def key_option(command: Command) -> Command:
+    """Add --key: the same command given twice with one key is one entry; the second tells what was kept."""
+
+    @wraps(command)
+    def once(*args: Any, key: str | None, **named: Any) -> Any:
+        token = _KEY.set(key)
+        try:
+            kept = desk_of(named.get("journal"), named.get("who")).kept_before()
+            if kept is None:
+                return command(*args, **named)
+            click.echo(
+                kept.key
+                if kept.kind in _OPENINGS
+                else f"{kept.subject.capitalize()} {kept.key}, entry {kept.sequence}."
+            )
+            click.echo(f"Kept already with this key: {kept.kind}, {kept.who}, {kept.at}; nothing was added.", err=True)
+        finally:
+            _KEY.reset(token)
+
+    return click.option(
+        "--key", metavar="TEXT", help="Of this one press: given again with the same key, nothing is added twice."
+    )(once)  # type: ignore[return-value]
+
+
+_OPENINGS = ("opened",)
+"""Kinds of entries whose command prints the number of what it opened."""
+
+
 def desk_of(journal: Path | None, who: str | None) -> Desk:
     """Return the desk: the one place where records meet the clock and the environment."""
     import getpass
@@ -61,7 +94,7 @@ def desk_of(journal: Path | None, who: str | None) -> Desk:
             who = getpass.getuser()
         except (KeyError, OSError, ImportError):
             who = "unknown"
-    return Desk(path=journal or default_journal(), who=who, now=datetime.now().astimezone())
+    return Desk(path=journal or default_journal(), who=who, now=datetime.now().astimezone(), key=_KEY.get())
 
 
 def tell(findings: Any) -> None:

@@ -8,7 +8,7 @@ from typing import Any, Literal
 import click
 
 from areakit.cli.command import JOURNAL, PHOTO, Group
-from areakit.cli.desk import desk_of, desk_options, tell, tell_outcome
+from areakit.cli.desk import desk_of, desk_options, key_option, tell, tell_outcome
 from areakit.cli.entries import echo_json, read_text, remarks_option
 
 
@@ -54,6 +54,7 @@ NUMBER = click.argument("number")
 @click.option("--number", metavar="TEXT", help="Job number; the next of the year unless said.")
 @remarks_option
 @desk_options
+@key_option
 def new(
     part: str | None, quantity: int | None, like: str | None, base: str, remarks: str, journal: Path | None,
     who: str | None, **fields: Any,
@@ -89,6 +90,7 @@ def new(
 @click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @remarks_option
 @desk_options
+@key_option
 def photo(number: str, file: Path, remarks: str, journal: Path | None, who: str | None) -> None:
     """Keep a copy of a photo with the job.
 
@@ -115,6 +117,7 @@ def photo(number: str, file: Path, remarks: str, journal: Path | None, who: str 
     help="Keep this photo with it.",
 )
 @desk_options
+@key_option
 def measured(number: str, file: str, part: int, photo: Path | None, journal: Path | None, who: str | None) -> None:
     """Add what areakit measure or surface --json printed; FILE may be - for standard input.
 
@@ -142,6 +145,7 @@ def measured(number: str, file: str, part: int, photo: Path | None, journal: Pat
     help='Its standard, with the edition. Example: --standard "ISO 4524-1:2023"',
 )
 @desk_options
+@key_option
 def require(number: str, text: str, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Add what the customer or a standard asks for, in words.
 
@@ -166,6 +170,7 @@ def _attach(kind: str, number: str, file: str, journal: Path | None, who: str | 
 @NUMBER
 @click.argument("file")
 @desk_options
+@key_option
 def plan(number: str, file: str, journal: Path | None, who: str | None) -> None:
     """Add what areakit plan --json printed; FILE may be - for standard input.
 
@@ -180,6 +185,7 @@ def plan(number: str, file: str, journal: Path | None, who: str | None) -> None:
 @NUMBER
 @click.argument("file")
 @desk_options
+@key_option
 def quote(number: str, file: str, journal: Path | None, who: str | None) -> None:
     """Add what areakit quote --json printed; FILE may be - for standard input.
 
@@ -229,6 +235,7 @@ def quote(number: str, file: str, journal: Path | None, who: str | None) -> None
 @click.option("--despite", metavar="REASON", help="Begin although a check says stop; the reason is kept.")
 @remarks_option
 @desk_options
+@key_option
 def step(number: str, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Record that a step begins; it does not where its bottle must not be used, unless --despite says why.
 
@@ -254,6 +261,7 @@ def step(number: str, journal: Path | None, who: str | None, **fields: Any) -> N
 @remarks_option
 @click.option("--json", "as_json", is_flag=True, help="Print the run as JSON.")
 @desk_options
+@key_option
 def log(
     number: str, current: str | None, run: int | None, stop: bool, as_json: bool, journal: Path | None,
     who: str | None, temperature: str | None, **fields: Any,
@@ -287,6 +295,7 @@ def log(
 @click.argument("mass")
 @remarks_option
 @desk_options
+@key_option
 def weigh(
     number: str, when: Literal["before", "after"], mass: str, remarks: str, journal: Path | None, who: str | None
 ) -> None:

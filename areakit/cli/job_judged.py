@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from areakit.cli.command import JOURNAL, Command
-from areakit.cli.desk import desk_of, desk_options, tell_outcome
+from areakit.cli.desk import desk_of, desk_options, key_option, tell_outcome
 from areakit.cli.entries import remarks_option
 
 NUMBER = click.argument("number")
@@ -32,6 +32,7 @@ def add_to(group: click.Group) -> None:
 @click.option("--value", metavar="VALUE", help='What was measured. Example: --value "2.6 ± 0.2 um"')
 @click.option("--remarks", default="", metavar="TEXT", help="Instrument, tape, who looked.")
 @desk_options
+@key_option
 def test(
     number: str, method: str, result: str, journal: Path | None, who: str | None,
     at_mm: tuple[float, float] | None, **fields: Any,
@@ -59,6 +60,7 @@ def test(
 )  # fmt: skip
 @remarks_option
 @desk_options
+@key_option
 def defect(
     number: str, what: str, points: tuple[tuple[float, float], ...], remarks: str, journal: Path | None,
     who: str | None,
@@ -88,6 +90,7 @@ def _simple(kind: str, number: str, fields: dict[str, Any], journal: Path | None
 @click.option("--because", type=int, metavar="N", help="Entry number of the test or defect that led to it.")
 @remarks_option
 @desk_options
+@key_option
 def rework(number: str, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Record what was done again.
 
@@ -102,6 +105,7 @@ def rework(number: str, journal: Path | None, who: str | None, **fields: Any) ->
 @NUMBER
 @click.argument("text")
 @desk_options
+@key_option
 def remark(number: str, text: str, journal: Path | None, who: str | None) -> None:
     """Add words that fit nowhere else.
 
@@ -120,6 +124,7 @@ def remark(number: str, text: str, journal: Path | None, who: str | None) -> Non
     "--despite", default="", metavar="TEXT", help="Why to release it although points are open; papers show it."
 )
 @desk_options
+@key_option
 def sign(number: str, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Answer for the record as it stands; later entries will show as made after it.
 
@@ -140,6 +145,7 @@ def sign(number: str, journal: Path | None, who: str | None, **fields: Any) -> N
 @click.option("--withdraw", is_flag=True, help="The entry no longer counts.")
 @click.option("--reason", required=True, metavar="TEXT", help="Why; it is kept.")
 @desk_options
+@key_option
 def correct(
     number: str, entry: int, fields: tuple[str, ...], withdraw: bool, reason: str, journal: Path | None,
     who: str | None,

@@ -209,7 +209,10 @@ def _text(result: SurfaceResult) -> list[str]:
     without = without_words(result.regions_left_out)
     if len(result.parts) > 1 or result.count > 1 or without:
         pieces = f"{result.count} × " if result.count > 1 else ""
-        lines += [f"All together ({pieces}{counted(len(result.parts), 'part')}{without}): {show(result.plated, 'cm2')}", ""]
+        lines += [
+            f"All together ({pieces}{counted(len(result.parts), 'part')}{without}): {show(result.plated, 'cm2')}",
+            "",
+        ]
     if result.sagitta_mm is not None:
         lines.append(f"Curves of the drawing were followed to {result.sagitta_mm:.2g} mm.")
     for caution in result.flags:

@@ -85,6 +85,11 @@ def _refusal(error: sqlite3.Error, path: Path) -> AreakitError:
             f"The journal {path} is damaged or not a journal ({error}).",
             remedy="Run areakit job salvage to save what is whole, or go back to a backup.",
         )
+    if kind == sqlite3.SQLITE_CONSTRAINT:
+        return RecordChanged(
+            f"The same was written to {path} at the same moment; nothing was written twice.",
+            remedy="Look at the record before you do it again.",
+        )
     if kind == sqlite3.SQLITE_IOERR:
         return RecordNotWritten(
             f"The disk refused to read or write {path} ({error}).",
@@ -99,7 +104,7 @@ class Journal:
     Parameters
     ----------
     path : Path
-        The file; it is made, with its folder, if it is not there and ``write`` is true.
+        The file; if it is not there and ``write`` is true, it is made, with its folder, by the first write that ends.
     write : bool
         Open to add. Otherwise nothing on the disk is changed, and a journal that is not there is an error.
     new_id : callable
@@ -110,8 +115,36 @@ class Journal:
         self.path = path
         self._new_id = new_id
         self.copy_before_migration: Path | None = None
+        self._unfounded = write and not path.exists()
         with told(path):
-            self._database = self._open_to_write() if write else self._open_to_read()
+            if self._unfounded:
+                self._database = sqlite3.connect(":memory:", isolation_level=None)
+                migrate(self._database, path, MIGRATIONS)
+            else:
+                self._database = self._open_to_write() if write else self._open_to_read()
+
+    def _found(self) -> None:
+        """Make the file with what was written so far in memory: a command that is refused leaves no file behind."""
+        real = self._open_to_write()
+        try:
+            real.execute("BEGIN IMMEDIATE")
+            real.executemany("INSERT INTO file VALUES (?, ?, ?, ?)", self._database.execute("SELECT * FROM file"))
+            real.executemany(
+                f"INSERT INTO event (number, {_COLUMNS}) VALUES ({', '.join('?' * (len(FIELDS) + 1))})",
+                self._database.execute(f"SELECT number, {_COLUMNS} FROM event ORDER BY number"),
+            )
+            real.executemany("INSERT INTO event_file VALUES (?, ?)", self._database.execute("SELECT * FROM event_file"))
+            real.execute("COMMIT")
+        except BaseException as error:
+            real.close()
+            if isinstance(error, sqlite3.IntegrityError):
+                raise RecordChanged(
+                    f"Another program began the journal {self.path} at the same moment; nothing was written here.",
+                    remedy="Do the same again.",
+                ) from None
+            raise
+        self._database.close()
+        self._database, self._unfounded = real, False
 
     def _open_to_write(self) -> sqlite3.Connection:
         make_folder(self.path.parent)
@@ -173,6 +206,8 @@ class Journal:
             try:
                 yield Writer(self, self._database, self._new_id)
                 self._database.execute("COMMIT")
+                if self._unfounded:
+                    self._found()
             except BaseException:
                 if self._database.in_transaction:
                     self._database.execute("ROLLBACK")
@@ -195,6 +230,12 @@ class Journal:
                 remedy=f"See areakit {subject} list for what is there.",
             )
         return tuple(events.from_row(row) for row in rows)
+
+    def event(self, id: str) -> Event | None:
+        """Return the event of that name, or None."""
+        with told(self.path):
+            row = self._database.execute(f"SELECT {_COLUMNS} FROM event WHERE id = ?", (id,)).fetchone()
+        return events.from_row(row) if row else None
 
     def keys(self, subject: str) -> tuple[str, ...]:
         """Return the numbers or labels of all records of a subject, in the order in which they were opened."""

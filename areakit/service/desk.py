@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
-from dataclasses import dataclass
+import uuid
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from itertools import count
 from pathlib import Path
 from typing import Any
 
 from areakit.errors import InputError
 from areakit.records.codec import quantity_json
+from areakit.records.event import Event
 from areakit.records.journal import Journal
 from areakit.service.entries import SI_UNIT
 from areakit.uncertainty import COVERAGE_FACTOR, Measured
@@ -18,11 +23,16 @@ from areakit.units import parse_with_tolerance
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Desk:
-    """The journal's file, the name of who writes, and the present time with its offset from UTC."""
+    """The journal's file, the name of who writes, and the present time with its offset from UTC.
+
+    With a ``key`` what is written is named after it, so that the same press made twice is known as one.
+    """
 
     path: Path
     who: str
     now: datetime
+    key: str | None = None
+    _made: Iterator[int] = field(default_factory=count, repr=False, compare=False)
 
     @property
     def at(self) -> str:
@@ -36,15 +46,45 @@ class Desk:
 
     def to_write(self) -> Journal:
         """Open the journal to add to it."""
-        return Journal(self.path)
+        return Journal(self.path, new_id=self._new_id)
 
     def to_change(self) -> Journal:
         """Open the journal to add to what it holds; one that is not there is not made for that."""
-        return Journal(self.path) if self.path.is_file() else self.to_read()
+        return self.to_write() if self.path.is_file() else self.to_read()
 
     def to_read(self) -> Journal:
         """Open the journal to look into it."""
         return Journal(self.path, write=False)
+
+    def kept_before(self) -> Event | None:
+        """Return the first entry that was written with this key, or None.
+
+        Raises
+        ------
+        InputError
+            For a key that is empty, longer than 200 characters, or holds control characters.
+        """
+        if self.key is None:
+            return None
+        if not self.key.strip() or len(self.key) > _LONGEST_KEY or not self.key.isprintable():
+            raise InputError(
+                f"A key must have 1 to {_LONGEST_KEY} plain characters.", remedy="Give each press a key of its own."
+            )
+        if not self.path.is_file():
+            return None
+        with self.to_read() as journal:
+            return journal.event(_keyed(self.key, 0))
+
+    def _new_id(self) -> str:
+        return uuid.uuid4().hex if self.key is None else _keyed(self.key, next(self._made))
+
+
+_LONGEST_KEY = 200
+
+
+def _keyed(key: str, number: int) -> str:
+    """Return the name of the nth event that is written with a key."""
+    return hashlib.sha256(f"{key}\x1f{number}".encode("utf-8", "surrogatepass")).hexdigest()[:32]
 
 
 def read_time(text: str | None, now: datetime) -> tuple[str, float]:

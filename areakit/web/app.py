@@ -94,6 +94,7 @@ def _record_paths() -> list[Route]:
     return [
         Route("/api/jobs", record_routes.jobs_route),
         Route("/api/jobs", record_routes.open_route, methods=["POST"]),
+        Route(f"{job}/entries", record_routes.entries_route, methods=["POST"]),
         Route(f"{job}/entries/{{kind}}", record_routes.entry_route, methods=["POST"]),
         Route(f"{job}/run", record_routes.run_route),
         Route(f"{job}/traveller", record_routes.traveller_route),

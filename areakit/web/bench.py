@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import PurePosixPath, PureWindowsPath
 from typing import Any
 
@@ -28,6 +28,8 @@ logger = logging.getLogger(__name__)
 DeskOf = Callable[[str | None], Desk]
 """Returns the desk at this moment for the name of who writes; None is whoever runs the server."""
 _NAME_LENGTH = 60
+KEY_HEADER = "idempotency-key"
+"""A request sent again with its key is answered, and writes nothing (named as in the IETF draft of that header)."""
 
 
 @dataclass(slots=True)
@@ -65,7 +67,7 @@ def desk_of(request: Request) -> Desk:
     if desk is None:
         raise Refusal(404, code="NO_JOURNAL", message="This server keeps no journal.", remedy="Start areakit serve.")
     who = "".join(letter for letter in request.query_params.get("who", "") if letter.isprintable()).strip()
-    return desk(who[:_NAME_LENGTH] or None)
+    return replace(desk(who[:_NAME_LENGTH] or None), key=request.headers.get(KEY_HEADER))
 
 
 def drafts_of(request: Request) -> Drafts:
@@ -121,10 +123,13 @@ async def photo_of(request: Request) -> bytes:
     return await read_body(request, bench.arriving, bench.limits, largest=bench.limits.photo_bytes)
 
 
-async def fields_of(request: Request, model: Any, documents: tuple[str, ...] = ()) -> dict[str, Any]:
-    """Return the fields of the JSON in the body; ``documents`` as JSON text."""
+async def fields_of(
+    request: Request, model: Any, documents: tuple[str, ...] = (), *, with_photo: bool = False
+) -> dict[str, Any]:
+    """Return the fields of the JSON in the body; ``documents`` as JSON text. ``with_photo`` leaves room for one."""
     bench = bench_of(request)
-    body = await read_body(request, bench.arriving, bench.limits, largest=bench.limits.json_bytes)
+    room = bench.limits.json_bytes + (bench.limits.photo_bytes * 4 // 3 if with_photo else 0)
+    body = await read_body(request, bench.arriving, bench.limits, largest=room)
     return dict(bodies.read(model, body, documents))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 from collections.abc import Mapping
-from typing import Annotated, Any, get_type_hints
+from typing import Annotated, Any, Literal, get_type_hints
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, create_model
 
@@ -97,6 +97,17 @@ DOCUMENTS: dict[str, type[BaseModel]] = {
     "quoted": create_model("QuotedFields", __config__=_STRICT, document=_OBJECT),
 }
 """Entries that hold what another call returned."""
+BUNDLED = create_model(
+    "BundledFields",
+    __config__=_STRICT,
+    kind=(Literal["photographed", "measured", "planned", "quoted"], ...),
+    document=(dict[str, Any] | None, None),
+    part=(int, 1),
+    name=(str, ""),
+    base64=(str, ""),
+)
+"""One of several entries that are kept in one write: a document, or a photo by its name and bytes."""
+BUNDLE = create_model("BundleFields", __config__=_STRICT, entries=(list[BUNDLED], ...), after=_AFTER)  # type: ignore[valid-type]
 ENTRIES: dict[str, type[BaseModel]] = {
     **DOCUMENTS,
     "step": _model("StepFields", StepRequest),

@@ -9,6 +9,13 @@ from areakit.web.openapi_calls import answer, json_call, path_parameter, photo_c
 
 _TEXT = {"type": "string"}
 _WHO = query("who", "Name that stands with the entry; whoever runs the server where it is left out.", _TEXT)
+_KEY = {
+    "name": "Idempotency-Key",
+    "in": "header",
+    "required": False,
+    "description": "Of this one press: sent again with it, the answer is 200 and nothing is written twice.",
+    "schema": {"type": "string", "minLength": 1, "maxLength": 200},
+}
 _NUMBER = {
     "name": "number",
     "in": "path",
@@ -41,7 +48,7 @@ def record_paths() -> dict[str, Any]:
     entries = {
         f"{job}/entries/{kind}": {"post": _entry(kind, model.__name__)} for kind, model in bodies.ENTRIES.items()
     }
-    photo = photo_call("Keep a photo.", [_NUMBER, _WHO, query("name", "Its name.", _TEXT)], "Error")
+    photo = photo_call("Keep a photo.", [_NUMBER, _WHO, _KEY, query("name", "Its name.", _TEXT)], "Error")
     form = query("form", "pdf or html.", {"type": "string", "enum": ["pdf", "html"], "default": "pdf"})
     paper = query("paper", "Paper of the PDF.", {"type": "string", "enum": ["a4", "letter"], "default": "a4"})
     lanes = query("lanes", "Contact of the brush, to draw lanes: 20 x 10 mm", _TEXT)
@@ -52,7 +59,7 @@ def record_paths() -> dict[str, Any]:
     return {
         "/api/jobs": {
             "get": {**answer("All jobs.", _OBJECT), "parameters": [query("words", "Only jobs that hold them.", _TEXT)]},
-            "post": _kept({**json_call("Open a job.", "JobFields"), "parameters": [_WHO]}),
+            "post": _kept({**json_call("Open a job.", "JobFields"), "parameters": [_WHO, _KEY]}),
         },
         job: {"get": {**answer("A job as it stands.", _OBJECT), "parameters": [_NUMBER]}},
         f"{job}/run": {
@@ -83,6 +90,14 @@ def record_paths() -> dict[str, Any]:
                 "parameters": [_NUMBER, query("code", "The code that stands on it.", _TEXT)],
             }
         },
+        f"{job}/entries": {
+            "post": _kept(
+                {
+                    **json_call("Keep photo, measurement, plan and quote in one write.", "BundleFields"),
+                    "parameters": [_NUMBER, _WHO, _KEY],
+                }
+            )
+        },
         f"{job}/entries/photographed": {"post": _kept({**photo, "responses": answer("", _OBJECT)["responses"]})},
         **entries,
         **_drafts(),
@@ -98,7 +113,9 @@ def record_paths() -> dict[str, Any]:
         },
         "/api/prints": {
             "get": answer("Prints of a scale sheet whose check lengths are kept.", _OBJECT),
-            "post": _kept({**json_call("Keep the check lengths of a print.", "PrintFields"), "parameters": [_WHO]}),
+            "post": _kept(
+                {**json_call("Keep the check lengths of a print.", "PrintFields"), "parameters": [_WHO, _KEY]}
+            ),
         },
     }
 
@@ -125,7 +142,7 @@ def _drafts() -> dict[str, Any]:
 
 
 def _entry(kind: str, fields: str) -> dict[str, Any]:
-    return _kept({**json_call(_WORDS[kind], fields), "parameters": [_NUMBER, _WHO]})
+    return _kept({**json_call(_WORDS[kind], fields), "parameters": [_NUMBER, _WHO, _KEY]})
 
 
 def _kept(call: dict[str, Any]) -> dict[str, Any]:

@@ -5,6 +5,7 @@ An entry is acknowledged only after the journal has it on the disk; stopping the
 
 from __future__ import annotations
 
+import base64
 from collections.abc import Callable
 from typing import Any
 
@@ -14,14 +15,27 @@ from starlette.responses import JSONResponse, Response
 from areakit.errors import FileError, InputError
 from areakit.records.bottle_json import bottle_json
 from areakit.records.entry_words import entry_words
+from areakit.records.event import Event
 from areakit.records.figures_json import finding_json
 from areakit.records.job import Job
 from areakit.records.job_json import job_json, summary_json
 from areakit.records.outcome import outcome_json, outcomes_of
-from areakit.records.runs import run_json
-from areakit.service.bottle import list_bottles
+from areakit.records.runs import run_json, run_of
+from areakit.service.bottle import list_bottles, show_bottle
 from areakit.service.desk import Desk
-from areakit.service.job import Attached, NewJob, Written, add, attach, list_jobs, open_job, show_job
+from areakit.service.job import (
+    Attached,
+    NewEntry,
+    NewJob,
+    Written,
+    add,
+    add_all,
+    attach,
+    attachment,
+    list_jobs,
+    open_job,
+    show_job,
+)
 from areakit.service.job_entries import KINDS
 from areakit.service.job_like import LikeRequest, open_like
 from areakit.service.job_run import Progress, ReadingRequest, StepRequest, begin_step, progress
@@ -45,7 +59,34 @@ async def jobs_route(request: Request) -> Response:
 async def open_route(request: Request) -> Response:
     """``POST /api/jobs``: the fields of an order; the answer is the job. With ``like`` it repeats another one."""
     fields, desk = await fields_of(request, bodies.JOB), desk_of(request)
-    return JSONResponse(await figures(request, lambda: _opened(desk, fields)), 201)
+
+    def again(kept: Event) -> dict[str, Any]:
+        _same(kept, "job", kept.key, "opened")
+        return _job_body(show_job(desk, kept.key))
+
+    return await _once(request, desk, lambda: _opened(desk, fields), again)
+
+
+async def _once(
+    request: Request, desk: Desk, write: Callable[[], dict[str, Any]], again: Callable[[Event], dict[str, Any]]
+) -> Response:
+    """Answer with what is written; or, sent again with the same key, with what was written then."""
+
+    def run() -> tuple[dict[str, Any], int]:
+        kept = desk.kept_before()
+        return (write(), 201) if kept is None else (again(kept), 200)
+
+    body, status = await figures(request, run)
+    return JSONResponse(body, status)
+
+
+def _same(kept: Event, subject: str, key: str, kind: str) -> None:
+    """Raise InputError where a key was used for something else."""
+    if (kept.subject, kept.key, kept.kind) != (subject, key, kind):
+        raise InputError(
+            f"The key was used before: for {kept.kind}, {kept.subject} {kept.key}, entry {kept.sequence}.",
+            remedy="Give each press a key of its own.",
+        )
 
 
 def _opened(desk: Desk, fields: dict[str, Any]) -> dict[str, Any]:
@@ -74,7 +115,53 @@ async def entry_route(request: Request) -> Response:
     """``POST /api/jobs/NUMBER/entries/KIND``: one more entry; the answer tells its number once it is kept."""
     number, kind, desk = request.path_params["number"], request.path_params["kind"], desk_of(request)
     run = await _entry(request, desk, number, kind)
-    return JSONResponse(await figures(request, run), 201)
+    return await _once(request, desk, run, lambda kept: _kept_again(desk, kept, number, kind))
+
+
+def _kept_again(desk: Desk, kept: Event, number: str, kind: str) -> dict[str, Any]:
+    _same(kept, "job", number, kind)
+    job = show_job(desk, number)
+    body = _written(Written(number=kept.sequence, job=job))
+    if kind in ("step", "reading"):
+        entry = job.entry(kept.doc["run"] if kind == "reading" else kept.sequence)
+        body["run"] = run_json(run_of(job, entry))
+    return body
+
+
+async def entries_route(request: Request) -> Response:
+    """``POST /api/jobs/NUMBER/entries``: photo, measurement, plan and quote in one write, all of them or nothing."""
+    number, desk = request.path_params["number"], desk_of(request)
+    fields = await fields_of(request, bodies.BUNDLE, with_photo=True)
+    entries = [_bundled(one) for one in fields["entries"]]
+    if not entries:
+        raise InputError("There is nothing to keep.", remedy="Send at least one entry.")
+
+    def body(numbers: list[int], job: Job) -> dict[str, Any]:
+        return {**_written(Written(number=numbers[-1], job=job)), "entries": numbers}
+
+    def write() -> dict[str, Any]:
+        made = add_all(desk, number, entries, after=fields.get("after"))
+        return body([one.number for one in made], made[-1].job)
+
+    def again(kept: Event) -> dict[str, Any]:
+        _same(kept, "job", number, entries[0].kind)
+        return body([kept.sequence + place for place in range(len(entries))], show_job(desk, number))
+
+    return await _once(request, desk, write, again)
+
+
+def _bundled(one: Any) -> NewEntry:
+    if one.kind != "photographed":
+        if one.document is None:
+            raise InputError(f"The entry {one.kind} holds no document.", remedy="Send what the other call returned.")
+        return attachment(one.kind, one.document, part=one.part)
+    try:
+        content = base64.b64decode(one.base64, validate=True)
+    except ValueError:
+        raise InputError("The photo is not in base 64.", remedy="Send the bytes of its file in base 64.") from None
+    if not content:
+        raise FileError("The photo is empty.", remedy="Send the bytes of its file.")
+    return NewEntry(kind="photographed", doc={}, file=Attached(name=photo_name(one.name), content=content))
 
 
 async def traveller_route(request: Request) -> Response:
@@ -116,7 +203,12 @@ async def coupon_route(request: Request) -> Response:
     """``POST /api/bottles/LABEL/coupon``: a weighed coupon; the answer is the bottle as it stands then."""
     label, desk = request.path_params["label"], desk_of(request)
     fields = await fields_of(request, bodies.COUPON)
-    return JSONResponse(await figures(request, lambda: bottle_json(add_coupon(desk, label, **fields))), 201)
+
+    def again(kept: Event) -> dict[str, Any]:
+        _same(kept, "bottle", label, "coupon")
+        return bottle_json(show_bottle(desk, label))
+
+    return await _once(request, desk, lambda: bottle_json(add_coupon(desk, label, **fields)), again)
 
 
 async def prints_route(request: Request) -> Response:
@@ -129,7 +221,12 @@ async def prints_route(request: Request) -> Response:
 async def keep_print_route(request: Request) -> Response:
     """``POST /api/prints``: keep the check lengths of a print under its name."""
     fields, desk = await fields_of(request, bodies.PRINT), desk_of(request)
-    return JSONResponse(await figures(request, lambda: print_json(record_print(desk, **fields))), 201)
+
+    def again(kept: Event) -> dict[str, Any]:
+        _same(kept, "sheet", str(fields["name"]).strip(), kept.kind)
+        return next(print_json(one) for one in list_prints(desk) if one.name == kept.key)
+
+    return await _once(request, desk, lambda: print_json(record_print(desk, **fields)), again)
 
 
 async def _entry(request: Request, desk: Desk, number: str, kind: str) -> Callable[[], dict[str, Any]]:

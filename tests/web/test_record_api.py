@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import json
 import signal
 import urllib.request
@@ -122,6 +123,63 @@ def test_the_traveller_tells_of_a_corrected_outline(api: TestClient, badge: dict
     assert "corrected by hand" in page.text
     assert page.headers["content-disposition"].startswith("attachment")
     assert api.get(f"/api/jobs/{number}/traveller").content.startswith(b"%PDF-")
+
+
+def test_photo_area_and_plan_go_in_as_one_write_or_not_at_all(api: TestClient, badge: dict) -> None:
+    number = api.post("/api/jobs", json={"part": "club badge"}).json()["number"]
+    photo = {"kind": "photographed", "name": "b.jpg", "base64": base64.b64encode(PHOTO.read_bytes()).decode()}
+    area = {"kind": "measured", "document": badge, "part": 1}
+    for wrong in ({"kind": "measured", "document": badge, "part": 9}, {"kind": "planned"}, {**photo, "base64": "?"}):
+        assert api.post(f"/api/jobs/{number}/entries", json={"entries": [photo, area, wrong]}).status_code == 422
+    assert len(api.get(f"/api/jobs/{number}").json()["entries"]) == 1
+    assert api.post(f"/api/jobs/{number}/entries", json={"entries": []}).status_code == 422
+    made = api.post(f"/api/jobs/{number}/entries", json={"entries": [photo, area], "after": 1})
+    assert (made.status_code, made.json()["entries"]) == (201, [2, 3])
+    kinds = [entry["kind"] for entry in api.get(f"/api/jobs/{number}").json()["entries"]]
+    assert kinds == ["opened", "photographed", "measured"]
+    assert api.post(f"/api/jobs/{number}/entries", json={"entries": [area], "after": 1}).status_code == 409
+
+
+def test_a_second_press_with_the_same_key_is_answered_and_writes_nothing(api: TestClient, badge: dict) -> None:
+    def press(path: str, body: dict, key: str) -> tuple[int, dict]:
+        made = api.post(path, json=body, headers={"Idempotency-Key": key})
+        return made.status_code, made.json()
+
+    first, again = (press("/api/jobs", {"part": "tag"}, "a") for _ in range(2))
+    assert (first[0], again[0]) == (201, 200)
+    assert first[1]["number"] == again[1]["number"]
+    number = first[1]["number"]
+    entries = f"/api/jobs/{number}/entries"
+    area = {"entries": [{"kind": "measured", "document": badge}, {"kind": "measured", "document": badge}]}
+    for path, body in (
+        (f"{entries}/remarked", {"text": "once"}),
+        (f"{entries}/step", {"title": "Plate", "metal": "gold"}),
+        (f"{entries}/reading", {"current": "1 A"}),
+        (entries, area),
+    ):
+        once, twice = (press(path, body, path) for _ in range(2))
+        assert (once[0], twice[0]) == (201, 200), path
+        assert once[1]["entry"] == twice[1]["entry"]
+        assert once[1].get("run") == twice[1].get("run")
+        assert once[1].get("entries") == twice[1].get("entries")
+    kinds = [entry["kind"] for entry in api.get(f"/api/jobs/{number}").json()["entries"]]
+    assert kinds == ["opened", "remarked", "step", "reading", "measured", "measured"]
+    status, told = press(f"{entries}/remarked", {"text": "other"}, "a")
+    assert status == 422
+    assert "was used before: for opened" in told["message"]
+    sheet = {"name": "bench-1", "sheet": "A5-r1", "lengths": "150 x 90 mm"}
+    assert [press("/api/prints", sheet, "p")[0] for _ in range(2)] == [201, 200]
+
+
+def test_a_job_is_opened_like_another(api: TestClient, badge: dict) -> None:
+    number = planned(api, badge)
+    made = api.post("/api/jobs", json={"like": number, "quantity": 5, "customer": "order 40"})
+    assert made.status_code == 201
+    assert made.json()["order"]["quantity"] == 5
+    assert [entry["kind"] for entry in made.json()["entries"]] == ["opened", "measured", "planned"]
+    assert made.json()["entries"][2]["doc"]["plan"]["pieces"] == 5
+    assert "LIKE_NOT_SIGNED" in [one["code"] for one in made.json()["findings"]]
+    assert api.post("/api/jobs", json={}).status_code == 422
 
 
 def test_a_released_job_gets_its_certificate_and_its_code_is_verified(api: TestClient) -> None:

@@ -52,7 +52,19 @@ async function send(path, options) {
   }
 }
 
-const withBody = (fields, method = "POST") => ({ method, headers: { "content-type": "application/json" }, body: JSON.stringify(fields) });
+const withBody = (fields, method = "POST", key = null) => ({ method, headers: { "content-type": "application/json", ...(key && { "idempotency-key": key }) }, body: JSON.stringify(fields) });
+/** A key of its own for one press: sent again with it, nothing is written twice. (No randomUUID: it asks for TLS.) */
+export const newKey = () => [...crypto.getRandomValues(new Uint8Array(16))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+const open = new Map();
+/** Post what is to be kept. The same content posted again before an answer came has the same key, so it is kept once. */
+export async function keep(path, fields, key = null) {
+  const content = `${path} ${JSON.stringify(fields)}`, own = key || open.get(content) || newKey();
+  open.set(content, own);
+  try { const kept = await answer(await send(path, withBody(fields, "POST", own))); open.delete(content); return kept; } catch (error) {
+    if (!error.isGone) open.delete(content);
+    throw error;
+  }
+}
 export const get = async (path) => answer(await send(path));
 export const post = async (path, fields) => answer(await send(path, withBody(fields)));
 export const put = async (path, fields) => answer(await send(path, withBody(fields, "PUT")));

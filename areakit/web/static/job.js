@@ -39,11 +39,11 @@ export async function restore() {
   const number = localStorage.getItem(KEPT);
   if (number) await load(number).catch(() => localStorage.removeItem(KEPT));
 }
-export async function openNew(fields) { take(await api.post(`/api/jobs${asWho()}`, fields)); }
+export async function openNew(fields) { take(await api.keep(`/api/jobs${asWho()}`, fields)); }
 
 /** Add one entry; the answer comes when it is on the disk. */
-export async function add(kind, body, number = state.job.number) {
-  try { return await api.post(`${path(number)}/entries/${kind}${asWho()}`, body); } finally {
+export async function add(kind, body, number = state.job.number, key = null) {
+  try { return await api.keep(`${path(number)}/entries/${kind}${asWho()}`, body, key); } finally {
     tabs.postMessage(number);
     if (state.job?.number === number) await refresh().catch(() => {});
   }
@@ -68,17 +68,20 @@ export function missing() {
 /** A job is about one part; the plan of several needs one of them chosen. */
 export const needsChoice = () => (photo()?.result?.parts.length || 0) > 1 && state.chosen === null;
 
-/** Keep all that is missing; what was kept before a failure stays kept. */
+const asBase64 = (file) => new Promise((done, fail) => {
+  const reader = new FileReader();
+  reader.onload = () => done(reader.result.slice(reader.result.indexOf(",") + 1)); reader.onerror = () => fail(reader.error);
+  reader.readAsDataURL(file);
+});
+/** Keep all that is missing in one write: photo, outline and area, plan and price together, or nothing. */
 export async function keepAll() {
-  const { number } = state.job;
+  const { number } = state.job, found = missing();
+  if (!found.length) return;
   try {
-    for (const one of missing()) {
-      if (one.kind === "photographed") {
-        const query = new URLSearchParams({ name: photo().name, ...(who() && { who: who() }) });
-        await api.postFile(`${path(number)}/entries/photographed?${query}`, photo().file);
-      } else await api.post(`${path(number)}/entries/${one.kind}${asWho()}`, one.body);
-      sent[`${number} ${one.kind}`] = one.key; draft.save();
-    }
+    const entries = await Promise.all(found.map(async ({ kind, body }) => ({ kind, ...(kind === "photographed" ? { name: photo().name, base64: await asBase64(photo().file) } : body) })));
+    await api.keep(`${path(number)}/entries${asWho()}`, { entries });
+    for (const one of found) sent[`${number} ${one.kind}`] = one.key;
+    draft.save();
   } finally { tabs.postMessage(number); await refresh().catch(() => {}); }
 }
 

@@ -22,7 +22,7 @@ export const pending = (number, run) => waiting.filter((one) => one.number === n
 
 /** Put a reading in; returns once it is acknowledged, refused, or the server is found gone. */
 export async function put(number, body) {
-  waiting.push({ number, body: { ...body, at: stamp(api.serverNow()) } });
+  waiting.push({ number, key: api.newKey(), body: { ...body, at: stamp(api.serverNow()) } });
   save(); changed("outbox");
   return pump();
 }
@@ -36,9 +36,9 @@ export async function pump() {
   sending = true; clearTimeout(again);
   try {
     while (waiting.length) {
-      const [{ number, body }] = waiting;
+      const [{ number, body, key }] = waiting;
       try {
-        if (!(await isThere(waiting[0]))) await job.add("reading", body, number);
+        await job.add("reading", body, number, key);
       } catch (error) {
         if (error.isGone) return;
         if (isAboutContent(error)) { waiting.shift(); save(); } else again = setTimeout(() => pump().catch(() => {}), AGAIN_MS);
@@ -47,13 +47,6 @@ export async function pump() {
       waiting.shift(); save(); changed("outbox");
     }
   } finally { sending = false; changed("outbox"); }
-}
-/** Whether a reading that was sent before, without an answer, has reached the journal all the same. */
-async function isThere(one) {
-  const { number, body } = one;
-  if (!one.tried) { one.tried = true; save(); return false; }
-  const found = await api.get(`/api/jobs/${encodeURIComponent(number)}`);
-  return found.entries.some((entry) => entry.kind === "reading" && entry.doc.run === body.run && Date.parse(entry.doc.at) === Date.parse(body.at) && entry.doc.stop === Boolean(body.stop));
 }
 api.onReach((back) => { if (back) pump().catch(() => {}); });
 if (waiting.length) setTimeout(() => pump().catch(() => {}), 0);
