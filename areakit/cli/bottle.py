@@ -116,7 +116,7 @@ def show_bottle(label: str, as_json: bool, journal: Path | None, who: str | None
       areakit bottle show G7
     """
     from areakit.cli.page import Page
-    from areakit.records.bottle_json import bottle_json, event_words
+    from areakit.records.bottle_json import bottle_json, event_words, passed_words
     from areakit.service.bottle import show_bottle as read
 
     bottle = read(desk_of(journal, who), label)
@@ -124,6 +124,7 @@ def show_bottle(label: str, as_json: bool, journal: Path | None, who: str | None
         echo_json(bottle_json(bottle))
         return
     say(bottle)
+    click.echo(passed_words(bottle))
     page = Page()
     rows = [(str(e.sequence), e.at[:16].replace("T", " "), e.who, e.kind, event_words(e)) for e in bottle.history]
     page.table(rows, header=("no.", "when", "who", "kind", "what"))
@@ -155,6 +156,7 @@ def draw(label: str, journal: Path | None, who: str | None, **amounts: Any) -> N
 @click.option("--volume", required=True, metavar="VOLUME", help='What was added. Example: --volume "100 mL"')
 @click.option("--mass", metavar="MASS", help='Metal in it. Example: --mass "820 mg"')
 @click.option("--charge", metavar="CHARGE", help='Charge that it allows more. Example: --charge "0.5 A.h"')
+@click.option("--lot", default="", metavar="TEXT", help="Lot or batch of what was added. Example: --lot 32")
 @remarks_option
 @desk_options
 @key_option

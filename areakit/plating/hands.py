@@ -272,7 +272,9 @@ def schedule_words(metal: str, work: HandWork) -> str:
     pace = work.pace
     strokes = f"{work.strokes_per_minute.value:.0f} strokes a minute"
     if work.too_fast:
-        return f"{metal.capitalize()}: {strokes} for {_minutes(work.time)}, more than a hand can do."
+        offers = " or ".join(offer_words(offer) for offer in work.offers)
+        told = f"; take {offers}" if offers else ""
+        return f"{metal.capitalize()}: {strokes} for {_minutes(work.time)}, more than a hand can do{told}."
     spell = _minutes(work.time / work.spells)
     rhythm = (
         f"in one spell of {spell}"

@@ -32,6 +32,10 @@ def bottle_json(bottle: Bottle) -> dict[str, Any]:
         "metal": bottle.metal_name,
         "bath": bottle.bath,
         "lot": bottle.lot,
+        "topped_up_with": list(bottle.topped_up),
+        "contains": list(bottle.contains),
+        "charge_passed": _in(bottle.passed, "A.h"),
+        "carried_away": _in(bottle.carried, "mL"),
         "expiry": bottle.expiry,
         "recovered": bottle.recovered,
         "discarded": bottle.discarded,
@@ -58,8 +62,19 @@ def metal_words(bottle: Bottle, unit: str) -> str:
 
 
 def usable_words(bottle: Bottle, unit: str) -> str:
-    """Return the metal that can still be plated out, in words."""
-    return "not known" if bottle.usable is None else show(bottle.usable, unit)
+    """Return the metal that can still be plated out, in words; ``none`` where more was taken than can be."""
+    if bottle.usable is None:
+        return "not known"
+    return show(bottle.usable, unit) if bottle.usable.value > 0.0 else "none"
+
+
+def passed_words(bottle: Bottle) -> str:
+    """Return what a bottle has been through: charge, what sleeves and parts carried away, lots of top-ups."""
+    lots = f" Topped up with lot {', '.join(bottle.topped_up)}." if bottle.topped_up else ""
+    return (
+        f"Charge passed: {show(bottle.passed, 'A.h')}. Carried away by sleeves and parts: {show(bottle.carried, 'mL')}."
+        f"{lots}"
+    )
 
 
 def event_words(event: Event) -> str:
@@ -74,5 +89,6 @@ def event_words(event: Event) -> str:
         if doc.get(name) is not None
     ]
     job = [f"job {doc['job']}, run {doc['run']}"] if doc.get("job") else []
-    words = [doc[name] for name in ("solution", "reason", "remarks") if doc.get(name)]
+    lot = [f"lot {doc['lot']}"] if event.kind == "added" and doc.get("lot") else []
+    words = [*lot, *(doc[name] for name in ("solution", "reason", "remarks") if doc.get(name))]
     return "; ".join([*job, *amounts, *words]) or "nothing any more"

@@ -14,7 +14,7 @@ from areakit.plating.metals import range_figure
 from areakit.records.codec import quantity_from_json, quantity_json
 from areakit.records.entries import Date, Document, Name, Quantity, Text
 from areakit.records.event import Event, canonical
-from areakit.uncertainty import Measured, propagate, total
+from areakit.uncertainty import Measured, exact, propagate, total
 from areakit.units import in_unit, show
 
 
@@ -36,6 +36,7 @@ class Filled(_Entry):
     usable_fraction: Quantity | None = None
     expiry: Date | None = None
     recovered: bool = False
+    contains: list[Name] = Field(default_factory=list)
 
 
 class Drew(_Entry):
@@ -60,6 +61,7 @@ class Added(_Entry):
     metal_mass: Quantity | None = None
     charge: Quantity | None = None
     source: Text = ""
+    lot: Text = ""
 
 
 class Coupon(Drew):
@@ -115,6 +117,12 @@ class Bottle:
         Number of runs whose metal is not known, for want of an efficiency; so much less than ``metal`` is left.
     content, charge_content : Measured or None
         Metal [kg/m3] and allowed charge [C/m3] that each volume carries away with it, by the label.
+    contains : tuple of str
+        Hazards that the label names besides those of the bath.
+    topped_up : tuple of str
+        Lots that were added from stock.
+    passed, carried : Measured
+        Charge that was run through it [C], and solution that sleeves and parts carried away [m3].
     """
 
     label: str
@@ -135,6 +143,10 @@ class Bottle:
     history: tuple[Event, ...] = field(repr=False)
     content: Measured | None = None
     charge_content: Measured | None = None
+    contains: tuple[str, ...] = ()
+    topped_up: tuple[str, ...] = ()
+    passed: Measured = field(default_factory=lambda: exact(0.0, "C"))
+    carried: Measured = field(default_factory=lambda: exact(0.0, "m3"))
 
 
 def checked(kind: str, doc: Mapping[str, Any]) -> Document:
@@ -200,6 +212,10 @@ def fold(label: str, events: Iterable[Event]) -> Bottle:
         history=history,
         content=content,
         charge_content=propagate(lambda q, v: q / v, allowed, volume, unit="C/m3") if allowed else None,
+        contains=tuple(filled.get("contains") or ()),
+        topped_up=tuple(dict.fromkeys(doc["lot"] for doc in adds if doc.get("lot"))),
+        passed=_sum(draws.values(), "charge", "C"),
+        carried=_sum([doc for doc in draws.values() if doc["run"] is not None], "volume", "m3"),
     )
 
 
@@ -225,6 +241,11 @@ def _balance(
     gone = total([q for q in minus if q is not None], unit)
     come = total([start, *(q for q in plus if q is not None)], unit)
     return propagate(lambda a, b: a - b, come, gone, unit=unit)
+
+
+def _sum(docs: Iterable[Mapping[str, Any]], name: str, unit: str) -> Measured:
+    found = [_read(doc, name, unit, f"draw {number}") for number, doc in enumerate(docs, start=1)]
+    return total([one for one in found if one is not None], unit)
 
 
 def _metal_unknown(doc: Mapping[str, Any]) -> bool:

@@ -85,7 +85,7 @@ def _refusal(error: sqlite3.Error, path: Path) -> AreakitError:
             f"The journal {path} is damaged or not a journal ({error}).",
             remedy="Run areakit job salvage to save what is whole, or go back to a backup.",
         )
-    if kind == sqlite3.SQLITE_CONSTRAINT:
+    if code in (sqlite3.SQLITE_CONSTRAINT_UNIQUE, sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY):
         return RecordChanged(
             f"The same was written to {path} at the same moment; nothing was written twice.",
             remedy="Look at the record before you do it again.",
@@ -119,6 +119,7 @@ class Journal:
         with told(path):
             if self._unfounded:
                 self._database = sqlite3.connect(":memory:", isolation_level=None)
+                self._database.execute("PRAGMA foreign_keys = ON")
                 migrate(self._database, path, MIGRATIONS)
             else:
                 self._database = self._open_to_write() if write else self._open_to_read()

@@ -68,18 +68,22 @@ def write_label(bottle: Bottle, target: Path, *, today: str, font: Path | None =
 
 
 def _warning(bottle: Bottle) -> str:
-    """Return what the bath brings along, in words for a label; of a bath that is not named, what it may hold."""
+    """Return what bath and solution bring along, in words for a label; of a bath not named, what it may hold."""
     known = all_baths()
     if bottle.bath in known:
-        return "; ".join(_WARNINGS[key] for key in known[bottle.bath].contains if key in _WARNINGS)
-    may = {key for bath in known.values() if bath.metal == bottle.metal_name for key in bath.contains}
+        keys = {*known[bottle.bath].contains, *bottle.contains}
+        return "; ".join(words for key, words in _WARNINGS.items() if key in keys)
+    may = set(bottle.contains) | {
+        key for bath in known.values() if bath.metal == bottle.metal_name for key in bath.contains
+    }
     words = "; ".join(words for key, words in _WARNINGS.items() if key in may)
     return f"Kind of bath not named. It may hold {words}" if words else ""
 
 
 def _what(bottle: Bottle) -> str:
     metal = "" if bottle.solution == bottle.metal_name else bottle.metal_name
-    parts = [bottle.solution, metal, f"lot {bottle.lot}" if bottle.lot else ""]
+    lots = [one for one in (bottle.lot, *bottle.topped_up) if one]
+    parts = [bottle.solution, metal, f"lot {' + '.join(lots)}" if lots else ""]
     return ", ".join(part for part in [*parts, "RECOVERED" if bottle.recovered else ""] if part)
 
 
@@ -91,7 +95,7 @@ def _unfit(bottle: Bottle, today: str) -> list[str]:
 
 def _lines(bottle: Bottle, today: str) -> list[tuple[str, str]]:
     metal = "not known" if bottle.metal is None else _plain(bottle.metal, "g")
-    usable = "" if bottle.usable is None else f", {_plain(bottle.usable, 'g')} of it to plate"
+    usable = "" if bottle.usable is None else f", {_to_plate(bottle.usable)} of it to plate"
     most = "at most " if bottle.metal is not None and bottle.metal_unknown else ""
     expired = " EXPIRED" if "EXPIRED" in _unfit(bottle, today) else ""
     return [
@@ -100,6 +104,10 @@ def _lines(bottle: Bottle, today: str) -> list[tuple[str, str]]:
         ("volume", _plain(bottle.volume, "mL")),
         ("use until", f"{bottle.expiry}{expired}" if bottle.expiry else "no date given"),
     ]
+
+
+def _to_plate(usable: Measured) -> str:
+    return _plain(usable, "g") if usable.value > 0.0 else "none"
 
 
 def _plain(quantity: Measured, unit: str) -> str:

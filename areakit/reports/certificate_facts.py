@@ -169,4 +169,10 @@ def _test(entry: Entry) -> list[str]:
 
 
 def _bottle(bottle: Bottle) -> list[str]:
-    return [bottle.label, bottle.solution, bottle.metal_name, bottle.lot or NOT_SAID, bottle.expiry or NOT_SAID]
+    return [bottle.label, bottle.solution, bottle.metal_name, _lots(bottle) or NOT_SAID, bottle.expiry or NOT_SAID]
+
+
+def _lots(bottle: Bottle) -> str:
+    """Return the lot of a bottle, and those that it was topped up with by now."""
+    more = f"topped up with {', '.join(bottle.topped_up)}" if bottle.topped_up else ""
+    return ", ".join(part for part in (bottle.lot, more) if part)

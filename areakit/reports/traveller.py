@@ -225,7 +225,9 @@ def _steps(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
         planned += [styles.words(f"! {', '.join(step.hazards)}", styles.caution)] if step.hazards else []
         rows.append([TickBox(ticked=step.met), name, planned, _readings(step, styles, 0.27 * width)])
     widths = (7 * mm, 0.44 * width - 7 * mm, 0.28 * width, 0.28 * width)
-    told = [styles.words(f"Hands and hours. {' '.join(facts.hands)}", styles.small)] if facts.hands else []
+    told: list[Flowable] = []
+    if facts.hands:
+        told = [Spacer(1, 1.5 * mm), styles.words(f"Hands and hours. {' '.join(facts.hands)}")]
     return [styles.words("Steps", styles.heading), table(rows, widths, header=True), *told]
 
 

@@ -33,6 +33,7 @@ class NewBottle:
     usable_fraction: str | None = None
     expiry: str | None = None
     recovered: bool = False
+    contains: tuple[str, ...] = ()
     remarks: str = ""
 
 
@@ -68,6 +69,7 @@ def from_solution(request: NewBottle, solutions: str | None) -> NewBottle:
         "metal_content": None if stored.metal_content is None else f"{stored.metal_content:.6g} g/L",
         "allowed_charge": None if stored.allowed_charge is None else f"{stored.allowed_charge / 3.6e6:.6g} A.h/L",
         "usable_fraction": None if stored.usable_fraction is None else f"{100.0 * stored.usable_fraction:.6g} %",
+        "contains": stored.contains,
     }
     return replace(request, **{name: text for name, text in told.items() if text and not getattr(request, name)})
 
@@ -97,6 +99,7 @@ def _filled(desk: Desk, request: NewBottle) -> dict[str, Any]:
         "usable_fraction": quantity(request.usable_fraction, "ratio", f"{request.label} usable fraction"),
         "expiry": read_date(request.expiry, desk.now) if request.expiry else None,
         "recovered": request.recovered,
+        "contains": list(request.contains),
         "remarks": request.remarks,
     }
 
@@ -172,14 +175,16 @@ def draw(
 
 
 def top_up(
-    desk: Desk, label: str, *, volume: str, mass: str | None = None, charge: str | None = None, remarks: str = ""
-) -> Bottle:
-    """Record what was added from stock."""
+    desk: Desk, label: str, *, volume: str, mass: str | None = None, charge: str | None = None, remarks: str = "",
+    lot: str = "",
+) -> Bottle:  # fmt: skip
+    """Record what was added from stock, with the lot that it came from."""
     doc = {
         "why": "top-up",
         "volume": quantity(volume, "volume", "measure"),
         "metal_mass": quantity(mass, "mass", "balance"),
         "charge": quantity(charge, "charge", "label"),
+        "lot": lot,
         "remarks": remarks,
     }
     return write(desk, label, "added", doc=doc)
@@ -275,6 +280,7 @@ def _recovered(mother: Bottle, caught: dict[str, Any], remarks: str) -> dict[str
             "usable_fraction": _still_usable(mother),
             "expiry": mother.expiry,
             "recovered": True,
+            "contains": list(mother.contains),
             "remarks": f"recovered from {mother.label}. {remarks}".strip(),
         },
     )

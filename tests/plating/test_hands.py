@@ -110,6 +110,14 @@ def test_the_offers_keep_what_each_touch_deposits() -> None:
     assert (less.contact, less.mean_current, less.time) == pytest.approx((4e-4, 0.4 / 1.2, 1080.0))
 
 
+def test_the_schedule_of_too_much_names_the_way_out_in_figures() -> None:
+    assert schedule_words("gold", work(strokes=180, minutes=15)) == (
+        "Gold: 180 strokes a minute for 15 min, more than a hand can do; take a brush of 4.8 cm² contact at the same "
+        "current (150 strokes a minute, 15 min a piece) or 0.333 A mean with this brush (150 strokes a minute, 18 min "
+        "a piece)."
+    )
+
+
 def test_the_steady_pace_is_offered_where_the_usual_speeds_hold_it() -> None:
     """Strokes of 120 mm: 90 a minute are 10.8 m/min, within 8 to 20."""
     bench = replace(BENCH, stroke=0.12)

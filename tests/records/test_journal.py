@@ -227,8 +227,8 @@ def test_a_read_only_store_can_be_read_but_not_written() -> None:
 
 def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
-    with pytest.raises(RecordNotWritten, match="cannot be reached"):
-        Journal(tmp_path / "file" / "j.sqlite")
+    with Journal(tmp_path / "file" / "j.sqlite") as journal, pytest.raises(RecordNotWritten, match="cannot be reached"):
+        journal.append("job", "1", "opened", at=AT, who="Ana", doc={})
 
 
 def test_a_journal_that_is_not_there_is_told(tmp_path: Path) -> None:

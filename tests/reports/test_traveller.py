@@ -486,3 +486,16 @@ def test_the_record_shown_is_the_record_kept(desk: Desk, number: str) -> None:
     facts = facts_of(job)
     assert job.history[-1].digest.startswith(facts.seal)
     assert dict(facts.budget) == pytest.approx({"scale": 0.8, "edge": 0.2})  # 20 and 10 in squares
+
+
+def test_spells_and_breaks_of_the_hand_stand_below_the_steps(desk: Desk, tmp_path: Path) -> None:
+    made = _planned(
+        desk, process="nickel-gold-brush", layers={"gold": "0.5 um", "nickel": "3 um"}, contact="4 cm2",
+        stroke="120 mm", hand_speed="10 m/min", efficiency={"gold": "72 %", "nickel": "60 %"},
+        current_density={"gold": "5 A/dm2", "nickel": "20 A/dm2"},
+    )  # fmt: skip
+    whole = " ".join(text_of(write_report(desk, made, ReportRequest(output=tmp_path / "t.pdf"))))
+    told = whole.split("Hands and hours. ")[1].split("Results")[0]
+    assert told.startswith("Nickel: 83 strokes a minute, in ")
+    assert "Gold: 83 strokes a minute" in told
+    assert "All layers: " in told

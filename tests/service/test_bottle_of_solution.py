@@ -3,10 +3,12 @@
 from datetime import UTC, datetime
 from pathlib import Path
 
+import pypdfium2
 import pytest
 
 from areakit.errors import AreakitError, InputError
-from areakit.service.bottle import NewBottle, draw, from_solution, write
+from areakit.records.bottle_json import passed_words, usable_words
+from areakit.service.bottle import NewBottle, add_bottle, draw, from_solution, top_up, write
 from areakit.service.desk import Desk
 from areakit.service.job import add
 
@@ -59,3 +61,33 @@ def test_a_refused_entry_makes_no_journal(tmp_path: Path) -> None:
         with pytest.raises(AreakitError, match="There is no"):
             refused()
     assert list(tmp_path.iterdir()) == []
+
+
+def test_hazards_of_the_solution_stand_on_the_label_beside_those_of_its_bath(tmp_path: Path) -> None:
+    from areakit.reports.bottle_label import write_label
+
+    desk = Desk(path=tmp_path / "j.sqlite", who="Ana", now=datetime(2026, 3, 14, 9, 0, tzinfo=UTC))
+    request = from_solution(
+        NewBottle(label="G7", solution="shelf-gold", volume="500 mL", lot="31"), STORED + 'contains = ["cobalt"]\n'
+    )
+    made = add_bottle(desk, request)
+    assert made.contains == ("cobalt",)
+    write_label(made, tmp_path / "g7.pdf", today="2026-03-14")
+    told = pypdfium2.PdfDocument(tmp_path / "g7.pdf")[0].get_textpage().get_text_bounded()
+    assert "CYANIDE" in told
+    assert "COBALT" in told
+
+
+def test_top_ups_keep_their_lots_and_the_bottle_what_went_through_it(tmp_path: Path) -> None:
+    desk = Desk(path=tmp_path / "j.sqlite", who="Ana", now=datetime(2026, 3, 14, 9, 0, tzinfo=UTC))
+    add_bottle(desk, bottle(lot="31"))
+    for lot in ("32", "32", "33"):
+        top_up(desk, "G7", volume="10 mL", mass="82 mg", lot=lot)
+    draw(desk, "G7", charge="0.4 A.h", mass="1 g")
+    made = draw(desk, "G7", charge="0.1 A.h", mass="1 g")
+    assert made.topped_up == ("32", "33")
+    assert passed_words(made) == (
+        "Charge passed: 0.5 A·h. Carried away by sleeves and parts: 0 mL. Topped up with lot 32, 33."
+    )
+    # 500 mL of 8.2 g/L and three times 82 mg, of which 30 % can be plated out: 1.304 g, and 2 g were taken
+    assert usable_words(made, "g") == "none"
