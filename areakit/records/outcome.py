@@ -114,6 +114,7 @@ def outcome_json(one: Outcome) -> dict[str, Any]:
         "expected": quantity_json(in_unit(one.expected, unit)),
         "e_n": one.e_n,
         "agrees": one.agrees,
+        "says": outcome_words(one)[0],
         "meanings": list(one.meanings),
         "words": " ".join(outcome_words(one)),
     }

@@ -67,13 +67,13 @@ export function makeRecordStep(step) {
   }
 
   function line(entry) {
-    const against = state.job.outcomes.filter((one) => one.entry === entry.number).map((one) => h(one.agrees ? "span" : "strong", { class: "small" }, ` ${one.words}`));
+    const against = state.job.outcomes.filter((one) => one.entry === entry.number).map((one) => h("div", { class: "against small" }, h(one.agrees ? "span" : "strong", {}, one.says), one.meanings.length > 0 && h("details", {}, h("summary", {}, "What it would mean"), one.meanings.map((words) => h("p", {}, words)))));
     const reason = h("input", { autocomplete: "off", placeholder: "misread" }), changes = entry.corrections.map((one) => `${one.withdrawn ? "withdrawn" : "corrected"} by ${one.who}: ${one.reason}`).join("; ");
     const withdraw = h("button", { type: "button", onclick: async () => {
       try { await job.add("corrected", { entry: entry.number, reason: reason.value.trim(), withdraw: true, after: state.job.last }); } catch (error) { put(said, results.said(error)); }
     } }, "Withdraw");
-    return h("li", { class: entry.withdrawn ? "gone" : "" }, h("span", { class: "when" }, `${entry.number} · ${entry.at.slice(5, 16).replace("T", " ")}`), h("span", { class: "kind" }, KINDS[entry.kind] || entry.kind), h("span", {}, plain(state.job.words[entry.number]), changes && h("em", {}, ` (${changes})`), h("span", { class: "small" }, ` ${entry.who}`), against),
-      !entry.withdrawn && entry.kind !== "opened" && h("details", {}, h("summary", { "aria-label": `Withdraw entry ${entry.number}` }, "…"), h("div", { class: "form" }, field("Reason", reason), withdraw)));
+    return h("li", { class: entry.withdrawn ? "gone" : "" }, h("span", { class: "when" }, `${entry.number} · ${entry.at.slice(5, 16).replace("T", " ")}`), h("span", { class: "kind" }, KINDS[entry.kind] || entry.kind), h("span", {}, plain(state.job.words[entry.number]), changes && h("em", {}, ` (${changes})`), h("span", { class: "small" }, ` ${entry.who}`)),
+      !entry.withdrawn && entry.kind !== "opened" && h("details", {}, h("summary", { "aria-label": `Withdraw entry ${entry.number}` }, "…"), h("div", { class: "form" }, field("Reason", reason), withdraw)), against);
   }
   function showLinks() {
     const link = (form, paper, words) => {
