@@ -140,11 +140,11 @@ def show_bottle(label: str, as_json: bool, journal: Path | None, who: str | None
 @desk_options
 @key_option
 def draw(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
-    """Record what was taken outside a job.
+    """Record what was taken outside a job; a weighed coupon goes by areakit bottle coupon.
 
     \b
     Example:
-      areakit bottle draw G7 --charge "0.4 A.h" --mass "25 mg" --remarks "trial coupon"
+      areakit bottle draw G7 --charge "0.4 A.h" --mass "25 mg" --remarks "plated a test strip"
     """
     from areakit.service.bottle import draw as take
 

@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from areakit.uncertainty import Measured
 
 LABEL = click.argument("label")
-_OLDER = 1.25
-"""How many times the age of the last observed run a bath may have before that is said; judgement."""
 
 
 def add_to(group: click.Group) -> None:
@@ -176,6 +174,9 @@ def _notes(made: OwnFactor, bath: Bath) -> list[str]:
             "and the kind of bath."
         )
     ages = made.ages
-    if ages is not None and made.age is not None and made.age > _OLDER * ages[1]:
-        notes.append(f"The bath has aged since its last observed run ({_age(ages[1])}): weigh or measure the next one.")
+    if ages is not None and made.age is not None and made.age - ages[1] > ages[1] - ages[0]:
+        notes.append(
+            f"The bath has aged by more since its last observed run ({_age(ages[1])}) than over all of them: weigh or "
+            "measure the next one."
+        )
     return notes

@@ -18,6 +18,9 @@ FEWEST_FOR_DRIFT = 5
 """Runs from which on a drift with the bath's age is looked for: a line through fewer follows their scatter."""
 FEWEST_TO_JUDGE = 4
 """Runs from which on one is held against the others."""
+OUTLIER = 1.5
+"""E_n of a run against the others from which on it is told: three standard uncertainties, as an action signal of
+[iso13528]; at two, one in twenty sound runs would be."""
 COMMON = ("ammeter", "ampere-minute meter")
 """Inputs that all runs share, and that no number of runs averages out; so do those that end as below."""
 _COMMON_ENDS = (" efficiency", " density", " gauge")
@@ -245,7 +248,7 @@ def _outliers(runs: Sequence[RunFactor], age: float | None) -> tuple[Outlier, ..
 
     Sources
     -------
-    [iso13528] E_n of a run against the prediction from the others; beyond 1 in size it does not agree.
+    [iso13528] E_n of a run against the prediction from the others; action signal at three standard uncertainties.
     """
     found = []
     for index, run in enumerate(runs):
@@ -255,7 +258,7 @@ def _outliers(runs: Sequence[RunFactor], age: float | None) -> tuple[Outlier, ..
         pooled, _ = _pooled(others, drifting=age is not None)
         difference = log(run.deposit) - pooled.at(run.age)
         e_n = difference / (COVERAGE_FACTOR * hypot(run.standard, pooled.next_standard(run.age)))
-        if abs(e_n) > 1.0:
+        if abs(e_n) > OUTLIER:
             found.append(Outlier(run=run.run, ratio=exp(difference), e_n=e_n, without=_next(pooled, others, age)))
     return tuple(found)
 

@@ -175,3 +175,25 @@ def test_the_traveller_takes_the_contact_as_a_size_or_as_an_area(tmp_path: Path)
     # round corners are the default: a round contact of 20 mm has an area of pi / 4 x 20² mm²
     assert size == area == older
     assert len(none) < len(size)
+
+
+def test_a_bottle_tells_what_it_deposits(tmp_path: Path) -> None:
+    """Two coupons of 30 and 29.4 mg for 0.4 A.min: 4.5 and 4.41 g/A.h, by hand."""
+    label = ("--solution", "my-gold", "--metal", "gold", "--bath", "gold-cyanide", "--volume", "0.5 L")
+    run("bottle", "add", "G7", *label)
+    one = run("bottle", "coupon", "G7", "--charge", "0.4 A.min", "--gain", "30 ± 0.3 mg", "--brush", "small").output
+    assert "Own factor of my-gold: 1 run so far; from 2 on they tell how runs differ." in one
+    with pytest.raises(AssertionError, match="no own factor to draw"):
+        raise AssertionError(run("bottle", "factor", "G7", "--plot", str(tmp_path / "g7.svg")).exception)
+    assert "for the next run, from 2 runs" in run(
+        "bottle", "coupon", "G7", "--charge", "0.4 A.min", "--gain", "29.4 ± 0.3 mg"
+    ).output  # fmt: skip
+    shown = run("bottle", "factor", "G7", "--plot", str(tmp_path / "g7.svg")).output
+    assert "4.500 ± 0.045 g/A·h" in shown
+    assert "4.410 ± 0.045 g/A·h" in shown
+    assert "small" in shown
+    assert (tmp_path / "g7.svg").read_text().startswith("<svg")
+    run("bottle", "draw", "G7", "--charge", "0.15 A.min")  # ages 0.2 and 0.6, now 0.95 A.min for half a litre
+    assert "has aged" not in run("bottle", "factor", "G7").output
+    run("bottle", "draw", "G7", "--charge", "0.1 A.min")
+    assert "The bath has aged by more since its last observed run" in run("bottle", "factor", "G7").output

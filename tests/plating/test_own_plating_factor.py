@@ -90,6 +90,17 @@ def test_an_outlier_is_told_counted_and_set_beside_what_the_others_say() -> None
     assert found.deposit.relative_expanded_uncertainty > 3 * plain.deposit.relative_expanded_uncertainty
 
 
+@pytest.mark.parametrize(("e_n", "told"), [(1.45, False), (1.55, True), (-1.45, False), (-1.55, True)])
+def test_an_outlier_lies_three_standard_uncertainties_off(e_n: float, told: bool) -> None:
+    good = [seen(value, run=str(n)) for n, value in enumerate((4.5, 4.55, 4.45, 4.52, 4.48))]
+    plain = folded(good)
+    reach = 2.0 * math.hypot(0.01, plain.deposit.budget["next run"] / plain.deposit.value)
+    found = folded([*good, seen(grams(plain.deposit) * math.exp(e_n * reach), run="9")])
+    assert [one.run for one in found.outliers] == ["9"] * told
+    assert folded([*good[:2], seen(0.5, run="9")]).outliers == ()  # too few to judge one by the others
+    assert len(folded([*good[:3], seen(0.5, run="9")]).outliers) == 1
+
+
 def test_a_drift_counts_only_where_it_shows() -> None:
     ages = [0.1, 0.5, 1.0, 1.5, 2.0, 2.5]
     falling = [seen(4.5 * math.exp(-0.05 * age), 0.003, run=str(n), age=age) for n, age in enumerate(ages)]
@@ -99,6 +110,9 @@ def test_a_drift_counts_only_where_it_shows() -> None:
     assert grams(found.deposit) == pytest.approx(4.5 * math.exp(-0.15))
     fewer = folded(falling[: FEWEST_FOR_DRIFT - 1], age=3.0 * PER_VOLUME)
     assert fewer.drift is None
+    enough = folded(falling[:FEWEST_FOR_DRIFT], age=3.0 * PER_VOLUME)
+    assert enough.drift is not None
+    assert FEWEST_FOR_DRIFT == 5
     level = [seen(4.5 * (1.02 if n % 2 else 0.98), 0.003, run=str(n), age=age) for n, age in enumerate(ages)]
     flat = folded(level, age=3.0 * PER_VOLUME)
     assert flat.drift is None
