@@ -9,6 +9,7 @@ from typing import Any
 import cv2
 import numpy as np
 import pytest
+import trimesh
 from PIL import Image
 from shapely.geometry import Polygon
 
@@ -16,9 +17,11 @@ from areakit.imaging.marks.dictionary import dictionary
 from areakit.imaging.marks.ring_layout import layouts
 from calibration.studies import demo_shapes as shapes
 from calibration.studies.demo_scenes import SCENES, Scene
+from calibration.studies.demo_solids import SOLIDS, DemoSolid, solid
 
 FOLDER = Path(__file__).resolve().parent.parent / "demo_images"
-DRAWN = [s for s in SCENES if (FOLDER / f"{s.name}.jpg").is_file()]
+ALL = (*SCENES, *SOLIDS)
+DRAWN = [s for s in ALL if (FOLDER / f"{s.name}.jpg").is_file()]
 
 
 def truth(name: str) -> dict[str, Any]:
@@ -35,7 +38,7 @@ def named(scene: Scene) -> str:
 
 
 def test_every_scene_of_the_script_is_drawn() -> None:
-    assert [s.name for s in DRAWN] == [s.name for s in SCENES]
+    assert [s.name for s in DRAWN] == [s.name for s in ALL]
 
 
 def test_the_index_lists_every_picture_once() -> None:
@@ -71,7 +74,7 @@ def test_a_drawn_picture_has_its_true_sizes_from_the_outline(scene: Scene) -> No
 def test_a_truth_file_names_a_sheet_with_its_check_lengths_and_a_reason_for_a_refusal(scene: Scene) -> None:
     facts = truth(scene.name)
     assert tuple(facts["check_lengths_mm"]) == layouts()[facts["sheet"]].check_lengths_mm
-    assert facts["thickness_mm"] > 0.0
+    assert "form" in facts or facts["thickness_mm"] > 0.0
     assert facts["expected"] in {"measured", "refused"}
     assert ("why" in facts) == (facts["expected"] == "refused")
 
@@ -147,3 +150,15 @@ def test_curves_are_cut_into_chords_with_a_sagitta_under_a_micrometre() -> None:
 
 def _cross(a: Any, b: Any) -> Any:
     return a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+
+
+@pytest.mark.parametrize("scene", SOLIDS, ids=named)
+def test_a_drawn_solid_is_closed_and_has_the_surface_that_stands_beside_it(scene: Scene) -> None:
+    for row, part in zip(truth(scene.name)["parts"], scene.parts, strict=True):
+        assert isinstance(part, DemoSolid)
+        vertices, faces = solid(part.on_table())
+        mesh = trimesh.Trimesh(vertices, faces, process=False)
+        assert mesh.is_watertight
+        assert mesh.volume > 0.0  # its skin looks outwards
+        assert mesh.area == pytest.approx(row["surface_mm2"], rel=5e-4)
+        assert vertices[:, 2].max() == pytest.approx(0.0, abs=1e-3)  # it rests on the sheet

@@ -83,6 +83,7 @@ def measure(
     metal: Sequence[tuple[float, float] | int] = (),
     stop_off: Sequence[tuple[float, float] | int | str] = (),
     lenses: Sequence[Lens] = (),
+    side: str | PathLike[str] | None = None,
     overlay: str | PathLike[str] | None = None,
 ) -> Measurement:
     """Measure the plated area of the parts in one photo.
@@ -115,6 +116,8 @@ def measure(
         What is stopped off on the front: places in the same words, or shapes such as ``"disk 6 mm, at 104 66 mm"``.
     lenses : sequence of Lens
         Lenses as checked. The command uses those of its journal; here none is used that is not given.
+    side : path, optional
+        Second photo of a domed part, standing on its edge, for ``form="domed"``: gives its rise.
     overlay : path, optional
         Where to write the photo with what was found, JPEG; also where the photo is refused. Look at it before you
         believe the number.
@@ -150,6 +153,12 @@ def measure(
         stop_off=tuple(one if isinstance(one, str) else _point(one) for one in stop_off),
         lenses=tuple(lenses),
     )
+    if side is not None:
+        from areakit.service.side_photo import with_rise
+
+        if isinstance(photo, bytes):
+            raise InputError("A photo from the side goes with a file.", remedy="Give the path of the first photo.")
+        request = with_rise(Path(photo), Path(side), request)
     if isinstance(photo, bytes):
         result = measure_bytes(photo, request, name="photo")
     else:

@@ -77,7 +77,8 @@ def _beyond(demo: Demo) -> list[str]:
 
     assert demo.plan is not None
     assert demo.plated is not None
-    lines = [f"\nTrue area of one face (known, since the photo is a render): {_truth(demo)}"]
+    which = "of one face" if demo.request.form is None else "all over"
+    lines = [f"\nTrue area {which} (known, since the photo is a render): {_truth(demo)}"]
     lines.append(f"\nTo plate {show(demo.plated, 'cm2')} by brush, nickel first, then gold:")
     for layer in demo.plan.layers:
         metal = layer.layer.metal

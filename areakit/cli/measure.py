@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from areakit.records.batch_log import BatchRow
     from areakit.service.batch import BatchRequest
-    from areakit.service.measure import MeasureResult
+    from areakit.service.measure import MeasureRequest, MeasureResult
     from areakit.service.measure_many import ItemResult
     from areakit.service.photo_list import Listed
 
@@ -78,6 +78,12 @@ UNREADABLE, REFUSED = 2, 3
     is_flag=True,
     help="Both PHOTOs show the same parts, the sheet turned by a quarter: hold them against each other, measure once.",
 )
+@click.option(
+    "--side",
+    metavar="PHOTO",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Second photo of a domed part, standing on its edge: gives its rise. Example: --side dome-side.jpg",
+)
 @click.option("--no-lens", is_flag=True, help="Leave the stored lens of the camera alone (areakit lens-check).")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a photo, one a line: mm2, mm.")
 @save_option
@@ -119,6 +125,7 @@ def command(
     metal: tuple[str, ...],
     stop_off: tuple[str, ...],
     same_parts: bool,
+    side: Path | None,
     no_lens: bool,
     as_json: bool,
     save: Path | None,
@@ -171,6 +178,8 @@ def command(
         lenses=() if no_lens else known_lenses(),
     )
     listed = _listed(photos, table, results)
+    if side is not None:
+        request = _with_side(listed, side, request)
     if same_parts:
         paths = [one.photo for one in listed]
         from areakit.cli.same_parts import measure_together
@@ -193,6 +202,15 @@ def command(
     save_json(save, answers)
     sys.stdout.flush()
     sys.exit(exit_code)
+
+
+def _with_side(listed: tuple[Listed, ...], side: Path, request: MeasureRequest) -> MeasureRequest:
+    """Return the request with the rise that the second photo shows."""
+    from areakit.service.side_photo import with_rise
+
+    if len(listed) != 1:
+        raise click.UsageError("A photo from the side goes with one photo from above.")
+    return with_rise(listed[0].photo, side, request)
 
 
 def _listed(photos: tuple[Path, ...], table: Path | None, results: Path | None) -> tuple[Listed, ...]:

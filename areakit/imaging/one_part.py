@@ -113,10 +113,10 @@ def _stop_offs(view: View, rings: tuple[EdgeRing, ...], outline: Polygon, height
     """Return the regions of another colour on a part."""
     corner = np.array([view.sheet.left, view.sheet.top])
     camera, found = view.scale.camera, []
-    for ring in other_colours(view.sheet, [view.small.from_full(ring.points_px) - corner for ring in rings]):
-        flat = camera.to_sheet(view.small.to_full(ring + corner), height_mm)
+    for one in other_colours(view.sheet, [view.small.from_full(ring.points_px) - corner for ring in rings]):
+        flat = camera.to_sheet(view.small.to_full(one.ring + corner), height_mm)
         pixel_mm = view.small.factor * camera.mm_per_px(flat.mean(axis=0))
-        found.append(stop_off(view.scale.turned_up(flat), outline, pixel_mm=pixel_mm))
+        found.append(stop_off(view.scale.turned_up(flat), outline, pixel_mm=pixel_mm, like_sheet=one.like_sheet))
     return tuple(one for one in found if one is not None)
 
 

@@ -37,9 +37,20 @@ BORDER_PX = 3
 LEAST_PX, LEAST_SHARE = 60, 0.01
 """Pixels of the overview, and share of the part, below which a region is not told of. The colour of more than half of
 the part counts as that of the part."""
+MIRROR_ASIDE, MIRROR_ALONG = 0.35, 0.25
+"""A region is the sheet, mirrored in the metal, when its difference in colour from the metal is that of the sheet from
+white, to a share of it, and when at least this share of its border runs along the part's edge."""
 RING_TRUE_PX = 0.25
 EDGE_PX = 0.5
 """Standard uncertainty of the border of a region. [px of the overview]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherColour:
+    """The outline of a region of another colour, shape (n, 2), and whether that is the colour of the sheet. [px]"""
+
+    ring: Floats
+    like_sheet: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,11 +65,14 @@ class StopOff:
         What of it lies on the part.
     edge_mm : float
         Standard uncertainty of its border.
+    mirrored : bool
+        Whether it is probably the sheet, mirrored in the metal near its edge: nobody is asked about it.
     """
 
     polygon: Polygon
     area_mm2: float
     edge_mm: float
+    mirrored: bool = False
 
     @property
     def place_mm(self) -> tuple[float, float]:
@@ -71,8 +85,8 @@ class StopOff:
         return bool(self.polygon.distance(Point(point_mm)) <= reach_mm)
 
 
-def other_colours(sheet: SheetDistance, rings: Sequence[Floats]) -> list[Floats]:
-    """Return the outlines of regions of another colour on one part.
+def other_colours(sheet: SheetDistance, rings: Sequence[Floats]) -> list[OtherColour]:
+    """Return the regions of another colour on one part.
 
     Parameters
     ----------
@@ -82,8 +96,8 @@ def other_colours(sheet: SheetDistance, rings: Sequence[Floats]) -> list[Floats]
 
     Returns
     -------
-    list of ndarray, shape (n, 2)
-        The largest first. [px of the sheet's crop]
+    list of OtherColour
+        The largest first; in pixels of the sheet's crop.
     """
     low, high = _box(rings[0], sheet.window.shape)
     if min(high - low) < 4 * BORDER_PX:
@@ -94,7 +108,8 @@ def other_colours(sheet: SheetDistance, rings: Sequence[Floats]) -> list[Floats]
         return []
     light = linear_table()[sheet.pixels[low[1] : high[1], low[0] : high[0]]]
     colours = _log_colours(light)
-    away = np.linalg.norm(colours - np.median(colours[inner], axis=0), axis=2)
+    metal = np.median(colours[inner], axis=0)
+    away = np.linalg.norm(colours - metal, axis=2)
     away[~inner] = 0.0
     count, labels, sizes, _ = cv2.connectedComponentsWithStats((away > FAR).astype(np.uint8), connectivity=4)
     least = max(LEAST_PX, LEAST_SHARE * inner.sum())
@@ -104,11 +119,23 @@ def other_colours(sheet: SheetDistance, rings: Sequence[Floats]) -> list[Floats]
         if size >= least:
             ring = _region(light, away, labels == number, inner)
             if ring is not None:
-                found.append((size, ring + low))
-    return [ring for _, ring in sorted(found, key=lambda one: -one[0])]
+                way = np.median(colours[labels == number], axis=0) - metal
+                found.append((size, OtherColour(ring=ring + low, like_sheet=_like(way, sheet.colour))))
+    return [one for _, one in sorted(found, key=lambda one: -one[0])]
 
 
-def stop_off(ring_mm: Floats, outline: Polygon, *, pixel_mm: float) -> StopOff | None:
+def _like(way: Singles, sheet: Singles) -> bool:
+    """Tell whether a difference in log colour is that of light from the sheet: metal multiplies the light it mirrors."""
+    logs = np.log(sheet + np.float32(FLARE))
+    own = logs[[0, 2]] - logs[1]
+    size = float(np.linalg.norm(own))
+    if size < FAR:
+        return False
+    aside = way - own * float(way @ own) / size**2
+    return float(way @ own) > 0.0 and float(np.linalg.norm(aside)) < MIRROR_ASIDE * float(np.linalg.norm(way))
+
+
+def stop_off(ring_mm: Floats, outline: Polygon, *, pixel_mm: float, like_sheet: bool = False) -> StopOff | None:
     """Return the region of a ring on a part; None where nothing of it is left.
 
     Near the part's own edge nothing was looked at, so a region that comes near it is taken to reach it.
@@ -122,7 +149,12 @@ def stop_off(ring_mm: Floats, outline: Polygon, *, pixel_mm: float) -> StopOff |
     on_part = whole.intersection(outline).area
     if not isinstance(whole, Polygon) or on_part <= 0.0:
         return None
-    return StopOff(polygon=Polygon(whole.exterior), area_mm2=float(on_part), edge_mm=EDGE_PX * pixel_mm)
+    return StopOff(
+        polygon=Polygon(whole.exterior),
+        area_mm2=float(on_part),
+        edge_mm=EDGE_PX * pixel_mm,
+        mirrored=like_sheet and along.length > MIRROR_ALONG * region.length,
+    )
 
 
 def _box(ring: Floats, shape: tuple[int, ...]) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:

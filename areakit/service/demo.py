@@ -28,7 +28,7 @@ CONTACT = "4 cm2"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Demo:
-    """A measured demo photo with its truth."""
+    """A measured demo photo with its truth; ``true_areas_mm2`` are of one face, of a part with a form all over."""
 
     path: Path
     result: MeasureResult
@@ -57,9 +57,11 @@ def run_demo(name: str = DEFAULT_DEMO) -> Demo:
     truth: dict[str, Any] = tomllib.loads(path.with_suffix(".toml").read_text(encoding="utf-8"))
     check = truth.get("check_lengths_mm")
     thickness = truth.get("thickness_mm")
+    form = truth.get("form")
     request = MeasureRequest(
         thickness=f"{thickness} mm" if thickness else None,
-        faces="all" if thickness else "one",
+        faces="all" if thickness or form else "one",
+        form=form,
         check_lengths=f"{check[0]} x {check[1]} mm" if check else None,
     )
     result = next(measure([path], request))
@@ -68,7 +70,7 @@ def run_demo(name: str = DEFAULT_DEMO) -> Demo:
         path=path,
         result=result,
         request=request,
-        true_areas_mm2=tuple(part["area_mm2"] for part in truth.get("parts", [])),
+        true_areas_mm2=tuple(part.get("surface_mm2", part["area_mm2"]) for part in truth.get("parts", [])),
         plated=plated,
         plan=_plan(result) if result.parts else None,
     )

@@ -142,7 +142,7 @@ def answered(
         kind = _kind_at(one, said)
         if kind == "stop-off":
             taken.append(DrawnRegion(kind="stop_off", ring_mm=list(one.polygon.exterior.coords)[:-1]))
-        elif kind != "metal" and not any(one.covers(place, 0.0) for place in asked):
+        elif kind != "metal" and not one.mirrored and not any(one.covers(place, 0.0) for place in asked):
             name = _number_of(one.place_mm, places)
             offered.append(Offered(place=name, seen=one))
             flags.append(replace(_question(one, part.outline), part=number, place=name))
@@ -205,7 +205,8 @@ def _asked(found: FoundParts) -> list[Point]:
         texts = [place for told in part.outline.flags if (place := place_asked(told)) is not None]
         places += [_point(text) for text in texts]
         open_ = [_point(text) for text in texts]
-        places += [one.place_mm for one in part.stop_offs if not any(one.covers(place, 0.0) for place in open_)]
+        told = [one for one in part.stop_offs if not one.mirrored]
+        places += [one.place_mm for one in told if not any(one.covers(place, 0.0) for place in open_)]
     return places
 
 

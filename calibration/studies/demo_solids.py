@@ -113,37 +113,37 @@ def spindle_surface() -> float:
 SOLIDS = (
     Scene(
         name="wire-hook",
-        what="A hook of silver wire, 1.6 mm",
+        what="A hook of dull copper wire, 1.6 mm",
         sheet="A5-r1",
         thickness_mm=WIRE_MM,
         form="round, ends flat",
         parts=(
             DemoSolid(
-                name="hook", outline=lambda: seen_from_above(hook_sections()), metal="silver", centre_mm=(92.0, 63.0),
-                turn_deg=25.0, roughness=0.25, sections=hook_sections, surface_mm2=hook_surface(),
+                name="hook", outline=lambda: seen_from_above(hook_sections()), metal="dull copper", centre_mm=(92.0, 63.0),
+                turn_deg=25.0, sections=hook_sections, surface_mm2=hook_surface(),
             ),
         ),
-        camera=_view((2000, 1500), 181.0, A5_MIDDLE, tilt_deg=6.0, tilt_towards_deg=80.0, roll_deg=1.0),
+        camera=_view((1840, 1380), 181.0, A5_MIDDLE, tilt_deg=6.0, tilt_towards_deg=80.0, roll_deg=1.0),
         light=Light(window_azimuth_deg=150.0),
         seed=21,
-        samples=49,
+        samples=36,
     ),
     Scene(
         name="turned-spindle",
-        what="A turned spindle of brass, 34 mm long, on its side",
+        what="A turned spindle of dull brass, 34 mm long, on its side",
         sheet="A5-r1",
         thickness_mm=12.0,
         form="turned, level",
         parts=(
             DemoSolid(
-                name="spindle", outline=lambda: seen_from_above(spindle_sections()), metal="brass",
-                centre_mm=(90.0, 66.0), turn_deg=-18.0, roughness=0.25, sections=spindle_sections,
+                name="spindle", outline=lambda: seen_from_above(spindle_sections()), metal="dull brass",
+                centre_mm=(90.0, 66.0), turn_deg=-18.0, sections=spindle_sections,
                 surface_mm2=spindle_surface(),
             ),
         ),
-        camera=_view((2000, 1500), 181.0, A5_MIDDLE, tilt_deg=5.0, tilt_towards_deg=110.0, roll_deg=-1.4),
+        camera=_view((1840, 1380), 181.0, A5_MIDDLE, tilt_deg=5.0, tilt_towards_deg=110.0, roll_deg=-1.4),
         light=Light(window_azimuth_deg=190.0),
         seed=22,
-        samples=49,
+        samples=36,
     ),
 )  # fmt: skip

@@ -22,10 +22,12 @@ def rows() -> list[str]:
         demo = run_demo(name)
         if demo.result.error is not None:
             lines.append(f"| {name} | - | - | refused: {demo.result.error.code} | - |")
-        by_size = sorted(demo.result.parts, key=lambda part: part.surface.face.value)
+        seen = {part.part_id: part.surface.face if demo.request.form is None else part.surface.plated
+                for part in demo.result.parts}  # fmt: skip
+        by_size = sorted(demo.result.parts, key=lambda part: seen[part.part_id].value)
         truths = dict(zip((part.part_id for part in by_size), sorted(demo.true_areas_mm2), strict=False))
         for part in demo.result.parts:
-            area, true = part.surface.face, truths[part.part_id]
+            area, true = seen[part.part_id], truths[part.part_id]
             error = 100 * (area.value / true - 1)
             lines.append(f"| {name} | {part.part_id} | {true / 100:.3f} cm² | {show(area, 'cm2')} | {error:+.2f} % |")
     return lines

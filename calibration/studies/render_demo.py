@@ -50,9 +50,12 @@ METALS: dict[str, dict[str, Any]] = {
     "steel": {"material": "Cr"},
     "brass": {"material": "none", "tint": (0.89, 0.72, 0.40)},
     "paint": {"diffuse": (0.60, 0.30, 0.10)},
+    "dull brass": {"diffuse": (0.58, 0.46, 0.22)},
+    "dull copper": {"diffuse": (0.55, 0.28, 0.17)},
 }
 """Optical constants by mitsuba's names. Steel is drawn as chromium; tints are chosen by eye:
-brass has no constants here, and copper is drawn a little tarnished. Paint only scatters: it is for checks."""
+brass has no constants here, and copper is drawn a little tarnished. Paint and what is dull only scatter: for checks,
+and for round parts as they come from the lathe or the pickle."""
 
 
 # --- meshes: sheet mm, z into the table, become world mm with the window's middle as origin, y away, z up

@@ -15,6 +15,8 @@ from areakit.imaging.stop_off import (
     FAR,
     LEAST_PX,
     LEAST_SHARE,
+    MIRROR_ALONG,
+    MIRROR_ASIDE,
     SHARP,
     other_colours,
     stop_off,
@@ -25,6 +27,7 @@ from tests.imaging.drawn_photos import BLOCK, MIDDLE_MM, STEEL, found_in, scene_
 
 X, Y = MIDDLE_MM
 RED, AMBER, GREEN = (180, 30, 40), (230, 170, 40), (20, 120, 60)
+BLUE = np.array(linear((66, 103, 178)), dtype=np.float32)
 FRAME = np.array([[10.0, 10.0], [190.0, 10.0], [190.0, 130.0], [10.0, 130.0]])
 
 
@@ -85,7 +88,7 @@ def picture(spot: float, *, far: float, soft: float = 0.0, uneven: float = 0.0) 
     light = 0.1 * np.stack([np.exp(far * share), np.ones_like(share), np.ones_like(share)], axis=2)
     srgb = np.where(light <= 0.0031308, 12.92 * light, 1.055 * np.clip(light, 0, 1) ** (1 / 2.4) - 0.055)
     pixels = np.rint(255 * np.clip(srgb, 0, 1)).astype(np.uint8)
-    return SimpleNamespace(pixels=pixels, window=np.ones(pixels.shape[:2], dtype=bool))
+    return SimpleNamespace(pixels=pixels, window=np.ones(pixels.shape[:2], dtype=bool), colour=BLUE)
 
 
 def count(**figures: Any) -> int:
@@ -113,7 +116,7 @@ def test_a_region_of_many_colours_is_none() -> None:
 
 
 def test_the_border_is_known_to_half_a_pixel() -> None:
-    ring = other_colours(picture(20.0, far=0.9), [FRAME])[0]
+    ring = other_colours(picture(20.0, far=0.9), [FRAME])[0].ring
     assert cv2.contourArea(ring.astype(np.float32)) == pytest.approx(math.pi * 20.0**2, rel=0.03)
     found = stop_off(ring * 0.1, Polygon(FRAME * 0.1), pixel_mm=0.1)
     assert found is not None
@@ -128,3 +131,24 @@ def test_a_part_of_a_few_pixels_is_not_looked_at() -> None:
     tiny = np.array([[10.0, 10.0], [18.0, 10.0], [18.0, 18.0], [10.0, 18.0]])
     assert other_colours(picture(20.0, far=0.9), [tiny]) == []
     assert STEEL.reflectance[0] > 0.5
+
+
+def flank(srgb: tuple[int, int, int], *, along: bool) -> bool:
+    """Return whether a stripe on a grey part counts as the sheet mirrored: along its edge, or in its middle."""
+    pixels = np.full((140, 200, 3), 150, dtype=np.uint8)
+    rows = slice(0, 30) if along else slice(50, 90)
+    columns = slice(0, 200) if along else slice(70, 130)
+    pixels[rows, columns] = srgb
+    seen = SimpleNamespace(pixels=pixels, window=np.ones(pixels.shape[:2], dtype=bool), colour=BLUE)
+    (found,) = other_colours(seen, [FRAME])
+    region = stop_off(found.ring * 0.1, Polygon(FRAME * 0.1), pixel_mm=0.1, like_sheet=found.like_sheet)
+    assert region is not None
+    return region.mirrored
+
+
+def test_the_sheet_mirrored_along_an_edge_is_not_asked_about_and_other_colours_and_places_are() -> None:
+    assert flank((50, 80, 145), along=True)
+    assert not flank((50, 80, 145), along=False)
+    assert not flank((145, 60, 60), along=True)
+    assert not flank((60, 145, 70), along=True)
+    assert (MIRROR_ASIDE, MIRROR_ALONG) == (0.35, 0.25)

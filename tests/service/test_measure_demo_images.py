@@ -28,7 +28,8 @@ FOLDER = data_dir("demo_images")
 TRUTHS: dict[str, dict[str, Any]] = {
     path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted(FOLDER.glob("*.toml"))
 }
-MEASURED = sorted(name for name, truth in TRUTHS.items() if truth["expected"] == "measured")
+FORMED = sorted(name for name, truth in TRUTHS.items() if "form" in truth)
+MEASURED = sorted(name for name, truth in TRUTHS.items() if truth["expected"] == "measured" and name not in FORMED)
 HARD = {"hard-shadow", "white-window"}
 REFUSED = {"refused-blurred": {"BLURRED"}, "refused-crossing": {"PART_CROSSES_EDGE"}}
 
@@ -36,7 +37,8 @@ REFUSED = {"refused-blurred": {"BLURRED"}, "refused-crossing": {"PART_CROSSES_ED
 def request_for(name: str, **changes: Any) -> MeasureRequest:
     truth = TRUTHS[name]
     x, y = truth["check_lengths_mm"]
-    asked = {"thickness": f"{truth['thickness_mm']} mm", "faces": "all", "check_lengths": f"{x} x {y} mm"}
+    asked: dict[str, Any] = {"faces": "all", "check_lengths": f"{x} x {y} mm"}
+    asked |= {"form": truth["form"]} if "form" in truth else {"thickness": f"{truth['thickness_mm']} mm"}
     return MeasureRequest(**{**asked, **changes})
 
 
@@ -125,7 +127,17 @@ def test_a_picture_that_shows_no_honest_number_is_refused(name: str) -> None:
 
 
 def test_every_demo_picture_is_listed_here() -> None:
-    assert sorted(demo_names()) == sorted([*MEASURED, *REFUSED])
+    assert sorted(demo_names()) == sorted([*MEASURED, *FORMED, *REFUSED])
+
+
+@pytest.mark.parametrize("name", FORMED)
+def test_a_part_that_is_not_flat_is_measured_by_its_form_within_what_is_stated(name: str) -> None:
+    ((part, true),) = pairs(name)
+    plated = part.surface.plated
+    assert abs(plated.value - true["surface_mm2"]) < plated.expanded_uncertainty
+    assert plated.relative_expanded_uncertainty < 0.06
+    flat = next(measure([FOLDER / f"{name}.jpg"], request_for(name, form=None, faces="both"))).parts[0]
+    assert abs(flat.surface.plated.value / true["surface_mm2"] - 1.0) > 0.2  # two faces of the outline are no surface
 
 
 def line(name: str, **changes: Any) -> str:
