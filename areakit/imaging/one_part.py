@@ -9,6 +9,7 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry import LineString, Point, Polygon
 
+from areakit.errors import OutlineNotFound
 from areakit.flags import Flag, flag
 from areakit.geometry.outline import Outline
 from areakit.imaging.answers import ANSWER_REACH_MM, all_holes_asked
@@ -26,6 +27,8 @@ from areakit.uncertainty import Measured
 Floats = npt.NDArray[np.float64]
 
 SMALLEST_HOLE_MM2 = 0.05
+CUT_OFF_REFUSED = 0.05
+"""Share of an outline that mending a crossing may cut off."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +86,7 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
         coarseness=view.coarseness,
     )
     polygon = _polygon(tuple(scale.turned_up(ring) for ring in rings_mm))
+    _check_whole(polygon, rings_mm)
     seen = Seen(
         rings=rings, sizes=sizes, scale=scale, sheet=view.sheet, region=region, height_mm=height_mm, slits=slits
     )
@@ -157,6 +161,23 @@ def _undecided_mm2(
         if open_.area > 0.0:
             found.append((float(open_.area), np.array(open_.representative_point().coords[0])))
     return found
+
+
+def _check_whole(polygon: Polygon, rings_mm: tuple[Floats, ...]) -> None:
+    """Refuse an outline of which mending a crossing cut off more than a little.
+
+    Raises
+    ------
+    OutlineNotFound
+    """
+    outer, *holes = (abs(signed_area(ring)) for ring in rings_mm)
+    lost = 1.0 - polygon.area / max(outer - sum(holes), 1e-9)
+    if lost > CUT_OFF_REFUSED:
+        raise OutlineNotFound(
+            f"The outline crosses itself where the part is narrow: {100 * lost:.0f} % of it would be cut off.",
+            remedy="Move closer, or use softer light from two sides.",
+            code="OUTLINE_CROSSES_ITSELF",
+        )
 
 
 def _polygon(rings_mm: tuple[Floats, ...]) -> Polygon:

@@ -125,7 +125,7 @@ def other_colours(sheet: SheetDistance, rings: Sequence[Floats]) -> list[OtherCo
 
 
 def _like(way: Singles, sheet: Singles) -> bool:
-    """Tell whether a difference in log colour is that of light from the sheet: metal multiplies the light it mirrors."""
+    """Tell whether a difference in log colour is that of light from the sheet, which metal multiplies by its own."""
     logs = np.log(sheet + np.float32(FLARE))
     own = logs[[0, 2]] - logs[1]
     size = float(np.linalg.norm(own))

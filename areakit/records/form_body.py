@@ -51,10 +51,11 @@ def view_of_body(body: Mapping[str, Any]) -> View | None:
     if found is None:
         return None
     try:
-        view = View(**{name: float(found[name]) for name in View.__dataclass_fields__})
+        known = {"pixel_mm": 0.0, **found}  # a part that was printed before it was told
+        view = View(**{name: float(known[name]) for name in View.__dataclass_fields__})
     except (KeyError, TypeError, ValueError, OverflowError):
         view = View(x_mm=0.0, y_mm=0.0, height_mm=math.nan)
-    figures = (view.x_mm, view.y_mm, view.height_mm, view.level_mm, view.level_open_mm)
+    figures = (view.x_mm, view.y_mm, view.height_mm, view.level_mm, view.level_open_mm, view.pixel_mm)
     if not all(math.isfinite(value) for value in figures) or not 0.0 <= view.level_mm < view.height_mm:
         raise InputError("Where the camera stood cannot be read from the part.", remedy=_AGAIN)
     return view

@@ -46,4 +46,5 @@ def view_json(view: View | None) -> dict[str, float] | None:
         "height_mm": view.height_mm,
         "level_mm": view.level_mm,
         "level_open_mm": view.level_open_mm,
+        "pixel_mm": view.pixel_mm,
     }

@@ -88,6 +88,7 @@ class ViewDocument(_Document):
     height_mm: float
     level_mm: float
     level_open_mm: float
+    pixel_mm: float = 0.0
 
 
 class PartDocument(_Document):

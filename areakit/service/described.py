@@ -142,4 +142,5 @@ def view_of(scale: PlaneScale, height: Measured | None) -> View:
         height_mm=scale.camera.height_mm,
         level_mm=height.value if height else 0.0,
         level_open_mm=height.standard_uncertainty if height else 0.0,
+        pixel_mm=scale.mm_per_px,
     )

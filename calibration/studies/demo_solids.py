@@ -16,7 +16,7 @@ from calibration.studies.demo_scenes import A5_MIDDLE, DemoPart, Light, Scene, _
 
 Floats = npt.NDArray[np.float64]
 AROUND = 128
-WIRE_MM, BEND_MM, BEND_DEG = 1.6, 8.0, 240.0
+WIRE_MM, BEND_MM, BEND_DEG = 3.0, 13.0, 240.0
 """The hook: diameter of its wire, radius of its two bends along the middle of the wire, and how far each goes round."""
 SPINDLE_MM = 34.0
 
@@ -113,17 +113,17 @@ def spindle_surface() -> float:
 SOLIDS = (
     Scene(
         name="wire-hook",
-        what="A hook of dull copper wire, 1.6 mm",
+        what="A hook of dull copper wire, 3 mm",
         sheet="A5-r1",
         thickness_mm=WIRE_MM,
         form="round, ends flat",
         parts=(
             DemoSolid(
-                name="hook", outline=lambda: seen_from_above(hook_sections()), metal="dull copper", centre_mm=(92.0, 63.0),
-                turn_deg=25.0, sections=hook_sections, surface_mm2=hook_surface(),
+                name="hook", outline=lambda: seen_from_above(hook_sections()), metal="dull copper",
+                centre_mm=(92.0, 63.0), turn_deg=25.0, sections=hook_sections, surface_mm2=hook_surface(),
             ),
         ),
-        camera=_view((1840, 1380), 181.0, A5_MIDDLE, tilt_deg=6.0, tilt_towards_deg=80.0, roll_deg=1.0),
+        camera=_view((2000, 1500), 181.0, A5_MIDDLE, tilt_deg=6.0, tilt_towards_deg=80.0, roll_deg=1.0),
         light=Light(window_azimuth_deg=150.0),
         seed=21,
         samples=36,

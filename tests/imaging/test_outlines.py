@@ -18,9 +18,11 @@ from drawn_photos import (
     scene_of,
     true_reading,
 )
+from shapely.geometry import box
 
-from areakit.errors import AreakitError, MarkNotFound, RangeError
+from areakit.errors import AreakitError, MarkNotFound, OutlineNotFound, RangeError
 from areakit.geometry.part import thickness_mm
+from areakit.imaging.one_part import CUT_OFF_REFUSED, _check_whole
 from areakit.imaging.outlines import find_outlines
 from areakit.imaging.scale import CheckReading
 from areakit.synthetic import Camera, Chain, Metal, Print, Scene, ScenePart, render, truth
@@ -348,3 +350,16 @@ def test_doubling_the_uncertainty_of_the_thickness_doubles_its_share_and_widens_
     assert wide.standard_uncertainty > narrow.standard_uncertainty
     # Similar triangles: 2 u / H of the area, and less where walls are seen.
     assert abs(narrow.budget["thickness"]) == pytest.approx(2 * 0.2 / 267.0 * narrow.value, rel=0.25)
+
+
+def test_an_outline_that_crosses_itself_is_refused_once_more_than_a_little_would_be_cut_off() -> None:
+    whole = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)])
+    for kept, refused in ((1.0 - CUT_OFF_REFUSED + 0.01, False), (1.0 - CUT_OFF_REFUSED - 0.01, True)):
+        polygon = box(0.0, 0.0, 10.0, 10.0 * kept)
+        if not refused:
+            _check_whole(polygon, (whole,))
+            continue
+        with pytest.raises(OutlineNotFound, match="crosses itself") as caught:
+            _check_whole(polygon, (whole,))
+        assert caught.value.code == "OUTLINE_CROSSES_ITSELF"
+    assert CUT_OFF_REFUSED == 0.05

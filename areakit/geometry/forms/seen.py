@@ -17,7 +17,8 @@ class View:
     """Where the camera stood, in part coordinates, y upwards. [mm]
 
     ``level_mm`` is the height above the sheet at which the outline was read; ``level_open_mm`` the standard
-    uncertainty of that height: 0 where the outline was read at the sheet on purpose.
+    uncertainty of that height: 0 where the outline was read at the sheet on purpose. ``pixel_mm`` is the size of a
+    pixel there, 0 where nobody says.
     """
 
     x_mm: float
@@ -25,6 +26,7 @@ class View:
     height_mm: float
     level_mm: float = 0.0
     level_open_mm: float = 0.0
+    pixel_mm: float = 0.0
 
     def lifted(self, height_mm: float | Floats) -> float | Floats:
         """Return by what lengths of the outline shrink when it is laid at another height."""

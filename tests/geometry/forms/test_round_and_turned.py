@@ -1,6 +1,7 @@
 """Round stock and turned parts, against closed forms, a mesh library, and solids seen by a camera."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,9 +10,14 @@ from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
 from areakit.errors import OutlineInvalid, RangeError
+from areakit.geometry.drawing import drawn_outline
 from areakit.geometry.features import Mask
 from areakit.geometry.forms.middle import middle_line
 from areakit.geometry.forms.seen import View, true_radius
+from areakit.geometry.forms.table import FLANK_PX
+from areakit.geometry.forms.words import read_form
+from areakit.geometry.part import Part
+from areakit.geometry.surface import plated_surface
 from areakit.synthetic.solids import meets_sheet, stock_sections, swept_shadow, turned_sections
 from tests.geometry.forms.solids import (
     areas,
@@ -218,3 +224,22 @@ def test_the_outside_laid_flat_has_the_area_of_the_outside() -> None:
 
 def test_the_shadow_of_a_point_is_where_its_ray_meets_the_sheet() -> None:
     assert meets_sheet(np.array([[10.0, 0.0, 150.0]]), CAMERA) == pytest.approx(np.array([[20.0, 0.0]]))
+
+
+def test_half_of_what_a_shaded_flank_may_hide_is_added_in_a_photo_and_the_rest_is_open() -> None:
+    outline = drawn_outline(rod(40, 4), sagitta_mm=1e-4)
+    seen = replace(outline, origin="photo")
+    form = read_form("round, ends none")
+    view = View(x_mm=20.0, y_mm=0.0, height_mm=1e6, pixel_mm=0.1)
+    plain, known = (
+        plated_surface(Part(outline=one, thickness=None, faces="all", form=form, view=view)).plated
+        for one in (outline, seen)
+    )
+    half = FLANK_PX / 2.0 * 0.1
+    assert known.value / plain.value == pytest.approx(1.0 + 2.0 * half / 4.0, rel=5e-3)
+    open_ = known.budget["form: flank in the shade"]
+    assert open_ == pytest.approx(math.pi * half / math.sqrt(3.0) * 88.0, rel=0.01)
+    assert FLANK_PX == 1.2
+    without = replace(view, pixel_mm=0.0)
+    same = plated_surface(Part(outline=seen, thickness=None, faces="all", form=form, view=without)).plated
+    assert same.value == pytest.approx(plain.value)
