@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from areakit.errors import OutlineNotFound
 from areakit.flags import Flag, flag
@@ -18,6 +19,7 @@ from areakit.imaging.checks.joint import joint_line, two_parts
 from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, part_flags, questions
 from areakit.imaging.checks.sheet import focal_unchecked
 from areakit.imaging.checks.slits import NO_SLITS, Slits, narrow_places
+from areakit.imaging.closed_ring import signed_area
 from areakit.imaging.segment import Region
 from areakit.imaging.stop_off import StopOff, other_colours, stop_off
 from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
@@ -155,7 +157,7 @@ def _undecided_mm2(
     """Return area and a point inside of each outline that is open, less a part round which it may lie. [mm2, mm]"""
     found = []
     for ring in rings:
-        open_ = Polygon(view.in_sheet(ring)).buffer(0.0)
+        open_: BaseGeometry = Polygon(view.in_sheet(ring)).buffer(0.0)
         if without is not None:
             open_ = open_.difference(Polygon(view.in_sheet(without)).buffer(0.0))
         if open_.area > 0.0:

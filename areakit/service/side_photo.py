@@ -100,7 +100,7 @@ def _seen_aslant(outline: Outline, view: View, width: float) -> float:
     A point higher by w / 2 is seen further from the camera's foot by its distance d times (w / 2) / (H - w) (similar
     triangles); d counts square to the rim.
     """
-    ring = outline.polygon.minimum_rotated_rectangle.exterior.coords
+    ring = outline.polygon.minimum_rotated_rectangle.boundary.coords
     (ax, ay), (bx, by), (cx, cy) = ring[0], ring[1], ring[2]
     one, other = (bx - ax, by - ay), (cx - bx, cy - by)
     long_way = max((one, other), key=lambda way: math.hypot(*way))
