@@ -34,7 +34,12 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     # scale
     "SHEET_UNVERIFIED": (
         "The printed size of this sheet was not verified, so the scale carries {percent:.1f} % of area.",
-        "Measure the two check lengths with a rule and give them with --check-lengths.",
+        "Measure the two check lengths with a rule and give them with --check-lengths. Or keep all four edges of the "
+        "paper in view, or lay a card of 85.60 x 53.98 mm in the field and say --check-lengths card.",
+    ),
+    "PRINT_CONFIRMED": (
+        "Nobody measured this print; its size is told by the {by}, which leaves {percent:.1f} % of area open.",
+        "For less, measure the two check lengths with a rule and give them with --check-lengths.",
     ),
     "PRINT_CHECK_OLD": (
         "The print {name} was checked {days} days ago; paper moves with the weather (limit {limit} days).",
@@ -118,6 +123,10 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "LEVEL_CAMERA_ASSUMED": (
         "A coin tells little about a tilt of the camera: it leaves at least {percent:.0f} % of area open.",
         "Hold the camera level, keep the part beside the coin, or use a printed scale sheet (areakit sheet).",
+    ),
+    "COINS_BESIDE_PART": (
+        "The scale rests on coins that lie beside the part: rims and wear leave {percent:.1f} % of area open.",
+        "Lay the part between the coins, or use a printed scale sheet (areakit sheet) for a smaller uncertainty.",
     ),
     "COIN_TAKEN": (
         "The round thing at ({x_px:.0f}, {y_px:.0f}) px, {width_px:.0f} px wide, was taken for the coin {name}.",

@@ -16,7 +16,12 @@ from areakit.web.app import make_app
 from areakit.web.settings import Address
 
 DEMO = Path(__file__).resolve().parents[1] / "demo_images"
-QUERY = {"thickness": "1.2 ± 0.1 mm", "faces": "all", "mark": "ring"}
+QUERY = {
+    "thickness": "1.2 ± 0.1 mm",
+    "faces": "all",
+    "edge_make": "sawn",
+    "mark": "ring",
+}
 CHECK_LENGTHS = {"pierced-badge.jpg": "150.1 x 90.0 mm"}
 LAYERS = {"nickel": "3 um", "gold": "0.5 um"}
 
@@ -35,7 +40,8 @@ def by_command(*arguments: str, code: int = 0) -> dict:
 @pytest.mark.parametrize("name", ["pierced-badge.jpg", "refused-crossing.jpg"])
 def test_a_photo(api: TestClient, name: str) -> None:
     path = DEMO / name
-    query = {**QUERY, "check_lengths": CHECK_LENGTHS[name]} if name in CHECK_LENGTHS else QUERY
+    query = {**QUERY, "edge_form": "rounded 0.2 mm"}
+    query |= {"check_lengths": CHECK_LENGTHS[name]} if name in CHECK_LENGTHS else {}
     python = json.loads(json.dumps(result_json(next(measure([path], MeasureRequest(**query))))))
     options = [f"--{key.replace('_', '-')}={text}" for key, text in query.items()]
     command = by_command("measure", str(path), "--json", *options, code=3 if python["status"] == "refused" else 0)

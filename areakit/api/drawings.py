@@ -155,6 +155,7 @@ def plated_surface(
     form: str | None = None,
     folds: str | PathLike[str] = "",
     regions: Sequence[str | tuple[Polygon | MultiPolygon, str]] = (),
+    edge_form: str | None = None,
 ) -> Surfaces:
     """Find the surfaces of a part from a drawing, a shapely polygon, or typed shapes.
 
@@ -193,6 +194,8 @@ def plated_surface(
     regions : sequence of str, or of region and words
         Regions with a form or a thickness of their own: ``"layer stem: form round, ends flat"`` of a drawing file, a
         typed shape in place of the layer, or a shapely region in part coordinates and its words.
+    edge_form : str, optional
+        Of flat parts, the same on both faces: ``sharp``, ``rounded 0.5 mm`` or ``unknown``; sharp unless said.
     relief, back_relief, wall_relief : str, optional
         ``struck``, ``engraved``, ``coin``, ``thread``, or a factor such as ``1.08 ± 0.02``.
 
@@ -247,6 +250,7 @@ def plated_surface(
         form=form or "",
         folds=str(folds),
         regions=tuple(regions),
+        edge_form=edge_form or "",
     )
     return Surfaces(find_surfaces(request, drawing))
 

@@ -77,6 +77,8 @@ def measure(
     parts: Sequence[str] = (),
     regions: Sequence[str | tuple[Polygon | MultiPolygon, str]] = (),
     faces: str | None = None,
+    edge_make: str | None = None,
+    edge_form: str | None = None,
     check_lengths: str | None = None,
     mark: str = "auto",
     holes: Sequence[tuple[float, float] | int] = (),
@@ -105,8 +107,14 @@ def measure(
     faces : str, optional
         What is plated: ``one``, ``both``, ``all``, ``front``, ``back``, ``walls`` or ``foil``; one face unless said,
         all of a part with a form.
+    edge_make : str, optional
+        How the edge was made, for what no photo shows of it: ``cut-foil``, ``sawn``, ``sheared``, ``punched``,
+        ``cast``, ``etched`` or ``tumbled``; ``unknown`` unless said.
+    edge_form : str, optional
+        Of flat parts, the same on both faces: ``sharp``, ``rounded 0.5 mm`` or ``unknown``; sharp unless said.
     check_lengths : str, optional
-        Both check lengths of the printed sheet, along x and along y, as read with a rule: ``"200.2 x 119.9 mm"``.
+        Both check lengths of the printed sheet, along x and along y, as read with a rule: ``"200.2 x 119.9 mm"``;
+        ``card`` where a card of 85.60 x 53.98 mm (ISO/IEC 7810, ID-1) lies in the field to tell its size.
     mark : str
         Which scale mark to use, as ``areakit measure --mark``.
     holes, metal : sequence of (x, y) or int
@@ -146,6 +154,8 @@ def measure(
         parts=tuple(parts),
         regions=tuple(regions),
         faces=faces or "",
+        edge_make=edge_make or "",
+        edge_form=edge_form or "",
         mark=mark,
         check_lengths=check_lengths,
         holes=tuple(_point(point) for point in holes),

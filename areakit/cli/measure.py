@@ -10,7 +10,7 @@ import click
 
 from areakit.cli.command import JOURNAL, OUTPUT_OR_FOLDER, STOPPED, Command
 from areakit.cli.entries import save_json, save_option
-from areakit.cli.photo import FACES, FACES_HELP, FORM_HELP, PART_HELP, REGION_HELP
+from areakit.cli.photo import EDGE_FORM_HELP, EDGE_MAKE_HELP, FACES, FACES_HELP, FORM_HELP, PART_HELP, REGION_HELP
 from areakit.errors import FileError
 
 if TYPE_CHECKING:
@@ -40,10 +40,13 @@ UNREADABLE, REFUSED = 2, 3
 @click.option(
     "--faces", type=click.Choice(FACES), help=f"{FACES_HELP} One face unless said; all of a part with a form."
 )
+@click.option("--edge-make", metavar="NAME", help=EDGE_MAKE_HELP)
+@click.option("--edge-form", metavar="FORM", help=EDGE_FORM_HELP)
 @click.option(
     "--check-lengths",
     metavar="X x Y",
-    help='Both check lengths of the sheet, as read with a rule. Example: --check-lengths "200.2 x 119.9 mm"',
+    help="Both check lengths of the sheet, as read with a rule; or card, where a card of 85.60 x 53.98 mm lies in the "
+    'field to tell its size. Example: --check-lengths "200.2 x 119.9 mm"',
 )
 @click.option(
     "--print",
@@ -58,8 +61,10 @@ UNREADABLE, REFUSED = 2, 3
     show_default=True,
     metavar="MARK",
     help='Which scale mark to use: auto, ring, A4, letter, A5, scan, card, coin:eur-1, "coin:25.75 mm", '
+    'several coins as "coin:eur-1@1200,800; coin:eur-2@400,300", '
     '"taps:x1,y1,x2,y2,100 mm", "rule:x1,y1,x2,y2,100 mm", "chequer:9x7,30 mm", "markers:6x6,4x5,37.5 mm,5 mm". '
-    "Taps are pixels of the upright photo; a chequerboard counts its inner corners, and says its square.",
+    "Taps and places are pixels of the upright photo; a chequerboard counts its inner corners, and says its square: "
+    '"30.02 ± 0.02 mm" if you measured it, which takes away the share of a print that nobody measured.',
 )
 @click.option("--mark-at", metavar="X,Y", help="Where the coin or card lies, in pixels of the upright photo.")
 @click.option(
@@ -104,8 +109,8 @@ UNREADABLE, REFUSED = 2, 3
     "--table",
     metavar="FILE",
     type=click.Path(path_type=Path, dir_okay=False),
-    help="Instead of PHOTOs, for --results: CSV with the columns photo, thickness, faces, pieces; an empty cell is as "
-    "said for all.",
+    help="Instead of PHOTOs, for --results: CSV with the columns photo, thickness, form, faces, edge make, edge form, "
+    "pieces; an empty cell is as said for all.",
 )
 @click.option(
     "--jobs", type=click.IntRange(1, 256), metavar="N", help="Photos measured at once; one a core unless said."
@@ -117,6 +122,8 @@ def command(
     parts: tuple[str, ...],
     regions: tuple[str, ...],
     faces: str | None,
+    edge_make: str | None,
+    edge_form: str | None,
     check_lengths: str | None,
     print_name: str | None,
     mark: str,
@@ -169,6 +176,8 @@ def command(
         parts=parts,
         regions=regions,
         faces=faces or "",
+        edge_make=edge_make or "",
+        edge_form=edge_form or "",
         mark=mark + (f"@{mark_at}" if mark_at else ""),
         check_lengths=check_lengths,
         reading=reading,

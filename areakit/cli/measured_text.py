@@ -70,6 +70,7 @@ def measured_text(result: MeasureResult) -> list[str]:
     widths = [max(len(row[i]) for row in rows) for i in range(5)]
     lines += ["  " + "  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in rows]
     lines += [line for part in result.parts for line in form_lines(part.part_id, part.surface)]
+    lines += _edge_lines(result)
     lines.append("  ± is the expanded uncertainty, coverage factor 2 (about 95 %).")
     lines += _notes(result)
     return lines
@@ -90,6 +91,22 @@ def form_lines(part_id: int, surface: Surface) -> list[str]:
     told = f" Found: {found}." if found else ""
     return wrap(f"part {part_id} as {words}: {areas}.{told}", 110, initial_indent="  ",
                 subsequent_indent="    ")  # fmt: skip
+
+
+def _edge_lines(result: MeasureResult) -> list[str]:
+    """Return how the edges of the parts were made, where somebody said, and what that has in their ±."""
+    from areakit.geometry.edge_makes import EDGE, UNKNOWN, edge_make
+
+    lines = []
+    for part in result.parts:
+        made, plated = edge_make(part.part.outline.edge_make), part.surface.plated
+        if made.key != UNKNOWN:
+            share = 100 * plated.budget.get(EDGE, 0.0) ** 2 / plated.standard_uncertainty**2
+            lines.append(
+                f"  Edge of part {part.part_id}: {made.title}, ± {2 * made.open_mm:g} mm all round, {share:.0f} % of "
+                "the variance of its plated area."
+            )
+    return lines
 
 
 def _notes(result: MeasureResult) -> list[str]:

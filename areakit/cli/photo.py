@@ -23,12 +23,20 @@ FORM_HELP = (
     "What the outline is of; flat unless said: round, turned, band, tube, folded, bent, domed, coil, thread, knurl, "
     'reeding, mesh or chain, with its figures. Example: --form "turned, wall 1 mm, open wide"'
 )
-PART_HELP = 'What one part has of its own. Example: --part "2: thickness 0.3 mm; form round; faces all"'
+PART_HELP = 'What one part has of its own. Example: --part "2: thickness 0.3 mm; form round; edge-make cast"'
 REGION_HELP = (
     "A region with a form or thickness of its own: a shape or a file of outlines{where}, then its words. "
     'Example: --region "rectangle 3 x 20 mm, at 80 60 mm: form round, ends flat"'
 )
-PHOTO_OPTIONS = ("thickness", "form", "faces", "mark", "check_lengths")
+EDGE_MAKE_HELP = (
+    "How the edge was made, for what no photo shows of it: cut-foil, sawn, sheared, punched, cast, etched, tumbled; "
+    "unknown unless said."
+)
+EDGE_FORM_HELP = (
+    "Form of the edges of a flat part, the same on both faces: sharp, rounded with its radius, or unknown; sharp "
+    'unless said. Example: --edge-form "rounded 0.5 mm"'
+)
+PHOTO_OPTIONS = ("thickness", "form", "faces", "edge_make", "edge_form", "mark", "check_lengths")
 SPREAD_OPTIONS = (
     "wagner", "conductivity", "tafel_slope", "contact_corners", "overlap", "overrun", "target_minimum", "lane_scatter",
     "sleeve_thickness",
@@ -44,6 +52,8 @@ def photo_options() -> Decorator:
         click.option("--thickness", metavar="T", help='Of the part in PHOTO. Example: --thickness "1.2 ± 0.05 mm"'),
         click.option("--form", metavar="FORM", help=f"Of the part in PHOTO. {FORM_HELP}"),
         click.option("--faces", type=click.Choice(FACES), help=f"{FACES_HELP} Of the part in PHOTO; one unless said."),
+        click.option("--edge-make", metavar="NAME", help=f"{EDGE_MAKE_HELP} Of the part in PHOTO."),
+        click.option("--edge-form", metavar="FORM", help=EDGE_FORM_HELP),
         click.option(
             "--check-lengths",
             metavar="X x Y",

@@ -78,7 +78,7 @@ def planned(typed: dict[str, Any], wanted: Wanted) -> Done:
     found = completed(typed, profile, brush=wanted.brush, asks=wanted.asks)
     entries = {name: value for name, value in found.entries.items() if value is not None or name in typed}
     name = _name(entries)
-    measured = _measured(entries)
+    measured = _measured(entries, found.origins)
     if measured is not None and entries.get("part") is None:
         name += without_words(text_left_out(measured))
     if wanted.asks and measured is not None and entries.get("pieces") is None and entries.get("part") is None:
@@ -99,14 +99,20 @@ def _name(entries: Mapping[str, Any]) -> str:
     return "typed area" if entries.get("area") else "measured part"
 
 
-def _measured(entries: dict[str, Any]) -> str | None:
-    """Take out of the entries what the part is, and return what its measurement prints; None for a typed area."""
+def _measured(entries: dict[str, Any], origins: Mapping[str, str]) -> str | None:
+    """Take out of the entries what the part is, and return what its measurement prints; None for a typed area.
+
+    What the profile says of photos is left out where there is a drawing.
+    """
     shapes, photo = entries.pop("shape", ()), entries.get("photo")
     drawing = photo if photo is not None and Path(photo).suffix.lower() in DRAWINGS else None
     if not shapes and drawing is None:
         return take_measured(entries)
-    from areakit.cli.plan_surface import surfaces_text
+    from areakit.cli.plan_surface import OF_A_PHOTO, surfaces_text
 
+    for name in OF_A_PHOTO:
+        if name in origins:
+            entries.pop(name, None)
     return surfaces_text(entries, shapes=tuple(shapes), drawing=drawing)
 
 

@@ -8,7 +8,8 @@ from typing import Any
 
 from areakit.errors import InputError
 
-_OF_A_PHOTO = ("mark", "check_lengths")
+OF_A_PHOTO = ("mark", "check_lengths", "edge_make")
+"""Entries that say nothing of a drawing or of typed shapes."""
 
 
 def surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], drawing: Path | None) -> str:
@@ -27,8 +28,12 @@ def surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], drawing: 
 
     photo, source = entries.pop("photo", None), entries.pop("source", None)
     entries.pop("print_name", None)
-    for name in _OF_A_PHOTO:
-        entries.pop(name, None)
+    strange = [name for name in OF_A_PHOTO if entries.pop(name, None) is not None]
+    if strange:
+        raise InputError(
+            f"--{strange[0].replace('_', '-')} is about a photo, and there is none.",
+            remedy="Leave it out; areakit surface says what else there is to say of a drawing or a shape.",
+        )
     if source is not None or (shapes and photo is not None):
         raise InputError("There are two parts, typed and in a file.", remedy="Give one of them.")
     request = SurfaceRequest(
@@ -37,6 +42,7 @@ def surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], drawing: 
         thickness=entries.pop("thickness", None) or "",
         faces=entries.pop("faces", None) or "",
         form=entries.pop("form", None) or "",
+        edge_form=entries.pop("edge_form", None) or "",
     )
     result = find_surfaces(request)
     parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]

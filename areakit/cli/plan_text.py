@@ -48,6 +48,7 @@ def plan_page(plan: Plan) -> Page:
     page.heading(f"Plan: {order.process.title} ({order.process.key})")
     rows: Rows = [
         ("area of one piece", number(order.area, "cm2"), origin_words(order.area_origin)),
+        ("of its ±, from", "", shares_words(order.area)),
         ("pieces", str(order.bench.pieces), "as entered"),
         ("charge, all layers and pieces", number(plan.charge_total, "A.min"), "sum of the layers"),
     ]

@@ -9,7 +9,7 @@ import click
 
 from areakit.cli.command import OUTPUT, PHOTO, Command
 from areakit.cli.entries import read_text, save_json, save_option, write_new
-from areakit.cli.photo import FORM_HELP, REGION_HELP
+from areakit.cli.photo import EDGE_FORM_HELP, FORM_HELP, REGION_HELP
 from areakit.plural import counted
 
 if TYPE_CHECKING:
@@ -60,6 +60,7 @@ _FACES = ["front", "back", "both", "walls", "all", "foil", "one"]
     metavar="PLACE: WORDS",
     help=REGION_HELP.format(where=", or a layer of the drawing"),
 )
+@click.option("--edge-form", default="", metavar="FORM", help=EDGE_FORM_HELP)
 @click.option("--thickness", default="", metavar="T", help='Of the part. Example: --thickness "0.8 ± 0.02 mm"')
 @click.option("--faces", type=click.Choice(_FACES), help="What is plated; front unless said, solids all over.")
 @click.option("--mask", "keep", multiple=True, metavar="FILE|SHAPE", help="Plate only inside this region.")

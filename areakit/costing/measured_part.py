@@ -39,7 +39,8 @@ class MeasuredPart:
     """One part as ``areakit measure`` or ``areakit surface`` printed it; areas in mm2, lengths in mm.
 
     ``plated`` is its plated area with masks and relief; ``faces`` the choice it was measured for;
-    ``form`` what its outline is of, None for a flat part.
+    ``form`` what its outline is of, None for a flat part; of one with ``rounded`` edges only what was measured for is
+    known.
     """
 
     name: str
@@ -51,6 +52,7 @@ class MeasuredPart:
     faces: Choice
     plated: Measured
     form: str | None = None
+    rounded: bool = False
     _areas: dict[Choice, Measured | None] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def area(self, choice: Choice) -> Measured | None:
@@ -60,9 +62,10 @@ class MeasuredPart:
         return self._areas[choice]
 
     def _area(self, choice: Choice) -> Measured | None:
-        if choice == "given" or (self.form is not None and choice == self.faces):
+        shaped = self.form is not None or (self.rounded and self.thickness is not None)
+        if choice == "given" or (shaped and choice == self.faces):
             return square_metres(self.plated)
-        if self.form is not None:
+        if shaped:
             return None
         faces, walls = SHARES[choice]
         if not walls:

@@ -55,6 +55,7 @@ def corrected_outline(before: Outline, rings_mm: Sequence[Any], *, hand_mm: floa
         perimeter_holes=_rescaled(before.perimeter_holes, holes, 0.0),
         origin=before.origin,
         flags=(*kept, edited) if moved else before.flags,
+        edge_make=before.edge_make,
     )
 
 

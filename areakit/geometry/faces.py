@@ -9,6 +9,7 @@ from areakit.flags import Flag, flag
 from areakit.geometry.features import Mask, Region, Side, dome_extra
 from areakit.geometry.masking import Clear, clear_area, overspill
 from areakit.geometry.part import Part
+from areakit.geometry.rounding import face_extra
 from areakit.geometry.surface_line import Basis, SurfaceLine
 from areakit.uncertainty import Measured, propagate, total
 
@@ -26,6 +27,9 @@ def face_lines(part: Part, side: Side) -> tuple[list[SurfaceLine], list[Flag]]:
         extra, is_round = dome_extra(part.outline, part.dome)
         book.add("dome, more than flat", "computed", _scaled(extra, book.free_portion))
         flags += [] if is_round else [flag("DOME_SHAPE_ASSUMED")]
+    rounding = face_extra(part.outline, part.thickness, part.edge_form) if part.thickness is not None else None
+    if rounding is not None:
+        book.add("rounded edge, more than flat", "computed", _scaled(rounding, book.free_portion))
     if side == "front":
         book.recesses_and_rim()
     book.relief()

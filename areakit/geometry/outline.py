@@ -42,6 +42,8 @@ class Outline:
     seam : shapely line or None
         Where its boundary is no edge: another region of the same part goes on there. Perimeters leave it out where
         the form of the region has walls along its outline.
+    edge_make : str
+        How the edge was made, a key of :mod:`areakit.geometry.edge_makes`; empty where no photo was read.
     """
 
     polygon: Polygon
@@ -51,6 +53,7 @@ class Outline:
     origin: Origin
     flags: tuple[Flag, ...] = ()
     seam: BaseGeometry | None = None
+    edge_make: str = ""
 
     def __post_init__(self) -> None:
         check_polygon(self.polygon)

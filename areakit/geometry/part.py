@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from areakit.errors import OutlineInvalid, RangeError
+from areakit.geometry.edge_forms import SHARP, EdgeForm
 from areakit.geometry.features import Dome, Mask, Recess, Region, Rim, Side, Taper
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.words import FormText
@@ -66,6 +67,8 @@ class Part:
         Where the camera stood over an outline from a photo; None where it was drawn.
     regions : tuple of FormRegion
         Regions of the outline with forms of their own; the part's form is that of the rest.
+    edge_form : EdgeForm
+        Of a flat part: whether its edges are rounded.
     """
 
     outline: Outline
@@ -83,6 +86,7 @@ class Part:
     form: FormText | None = None
     view: View | None = None
     regions: tuple[FormRegion, ...] = ()
+    edge_form: EdgeForm = SHARP
 
     def __post_init__(self) -> None:
         if self.faces not in SIDES:
@@ -98,6 +102,8 @@ class Part:
             )
         for recess in self.recesses:
             _check_recess(recess, self)
+        if self.edge_form.name != "sharp":
+            _check_edge_form(self)
 
     @property
     def sides(self) -> frozenset[Side]:
@@ -117,6 +123,22 @@ def _check_thickness(thickness: float, outline: Outline) -> None:
         raise RangeError(
             f"A thickness of {thickness:g} mm is more than the {longest:.4g} mm length of the part.",
             remedy="Check the unit of the thickness; describe rods and tubes with areakit surface --shape.",
+        )
+
+
+def _check_edge_form(part: Part) -> None:
+    """Refuse rounded edges of what has no such edges; a rounding needs the thickness that it fits into."""
+    if part.form is not None or part.taper is not None or part.bend_radius is not None or part.regions:
+        raise RangeError(
+            "Rounded edges are those of a flat part with upright walls.",
+            remedy="Leave the form of the edge out, or the form, regions, bevel, draft or bend of the part.",
+        )
+    if part.thickness is not None:
+        part.edge_form.inset(part.thickness)
+    elif part.edge_form.name == "rounded":
+        raise RangeError(
+            "How high the rounded edges stand is not known without the thickness of the part.",
+            remedy="Give the thickness with --thickness.",
         )
 
 

@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from areakit.errors import InputError, OutlineInvalid
 from areakit.flags import Flag, flag
 from areakit.geometry.differences import differenced
+from areakit.geometry.edge_forms import SHARP, EdgeForm
 from areakit.geometry.features import Dome, Side, Taper
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.words import FormText
@@ -33,8 +34,8 @@ _BOTH: frozenset[Side] = frozenset({"front", "back"})
 class TypedShape:
     """A shape from typed dimensions: outline, thickness where the shape has one, and what a solid adds.
 
-    ``faces`` is what a solid is plated on unless told otherwise; None for a plane shape. ``form`` and ``view`` are
-    those of a part that was measured.
+    ``faces`` is what a solid is plated on unless told otherwise; None for a plane shape. ``form``, ``view`` and
+    ``edge_form`` are those of a part that was measured.
     """
 
     outline: Outline
@@ -44,6 +45,7 @@ class TypedShape:
     dome: Dome | None = None
     form: FormText | None = None
     view: View | None = None
+    edge_form: EdgeForm = SHARP
 
 
 def typed_shape(base: ShapeText, *, plus: Sequence[ShapeText] = (), minus: Sequence[ShapeText] = ()) -> TypedShape:

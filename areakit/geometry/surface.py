@@ -9,6 +9,7 @@ from itertools import groupby
 from shapely.geometry import Polygon
 
 from areakit.flags import Flag, flag
+from areakit.geometry.edge_forms import SHARP, EdgeForm
 from areakit.geometry.faces import face_lines, significant_area
 from areakit.geometry.formed import formed_lines
 from areakit.geometry.forms.seen import View
@@ -30,9 +31,9 @@ class Surface:
     known; ``plated`` is the sum of the lines that are plated; ``significant`` is the significant surface, None where
     nobody marked it.
 
-    ``form`` is what the outline is of, None for a flat part, ``view`` where the camera stood; ``figures`` are what the
-    form found on the way, ``unrolled`` is its outside laid flat [mm], None where that is the outline. ``regions`` are
-    those that have forms of their own; ``form`` is then that of the rest.
+    ``form`` is what the outline is of, None for a flat part, ``view`` where the camera stood, ``edge_form`` that of its
+    edges; ``figures`` are what the form found on the way, ``unrolled`` is its outside laid flat [mm], None where that
+    is the outline. ``regions`` are those that have forms of their own; ``form`` is then that of the rest.
     """
 
     face: Measured
@@ -45,6 +46,7 @@ class Surface:
     flags: tuple[Flag, ...] = ()
     form: FormText | None = None
     view: View | None = None
+    edge_form: EdgeForm = SHARP
     figures: Mapping[str, Measured] = field(default_factory=dict)
     unrolled: Polygon | None = None
     regions: tuple[FormRegion, ...] = ()
@@ -69,8 +71,9 @@ class Surface:
 def plated_surface(part: Part) -> Surface:
     """Return every surface of a part, and what the chosen faces add up to.
 
-    Faces take the area of the outline each, upright walls perimeter times thickness; masks, recesses, taper, dome, rim
-    and relief come on lines of their own. Area and perimeter stay correlated through the inputs that they share.
+    Faces take the area of the outline each, upright walls perimeter times thickness; rounded edges, masks, recesses,
+    taper, dome, rim and relief come on lines of their own. Area and perimeter stay correlated through the inputs that
+    they share.
     """
     if part.regions:
         return joined_surface(part, plated_surface)
@@ -95,6 +98,7 @@ def plated_surface(part: Part) -> Surface:
         lines=tuple(lines),
         significant=significant_area(part),
         view=part.view,
+        edge_form=part.edge_form,
         flags=tuple(dict.fromkeys(flags)),
     )
 

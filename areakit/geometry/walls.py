@@ -10,6 +10,7 @@ from areakit.geometry.faces import masks_of
 from areakit.geometry.masking import allowed
 from areakit.geometry.outline import SEAM_REACH_MM, Outline
 from areakit.geometry.part import Part
+from areakit.geometry.rounding import upright
 from areakit.geometry.surface_line import Basis, SurfaceLine
 from areakit.uncertainty import Measured, exact, propagate, total
 
@@ -23,12 +24,12 @@ def each_wall(part: Part) -> tuple[Measured, ...]:
         return part.taper.walls
     if part.thickness is None:
         return ()
-    outline = part.outline
+    outline, height = part.outline, upright(part.thickness, part.edge_form)
     lengths = [ring.length for ring in _edges(outline)[1:]]
-    holes = _wall(outline.perimeter_holes, part.thickness)
+    holes = _wall(outline.perimeter_holes, height)
     portions = [length / (sum(lengths) or 1.0) for length in lengths]
     each = [propagate(lambda area, portion=portion: area * portion, holes, unit="mm2") for portion in portions]
-    return (_wall(outline.perimeter_outer, part.thickness), *each)
+    return (_wall(outline.perimeter_outer, height), *each)
 
 
 def wall_lines(part: Part, walls: Sequence[Measured]) -> list[SurfaceLine]:

@@ -12,8 +12,11 @@ import numpy as np
 import numpy.typing as npt
 from shapely.geometry import LinearRing
 
+from areakit.geometry.edge_forms import SHARE as FORM
+from areakit.geometry.edge_makes import EDGE
 from areakit.imaging.checks.slits import NO_SLITS, Slits
 from areakit.imaging.closed_ring import mean_along, signed_area
+from areakit.imaging.marks.field import lifted
 from areakit.imaging.pale_edge import pale_edge_mm
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance
@@ -33,8 +36,6 @@ DARK_PX = 0.3
 DARK_SHADOW = 3.0
 """Times as much that a shadow shifts the edge of dark metal, which it resembles."""
 USUAL_SIGMA_PX = 0.9
-BURR_MM = 0.02
-"""Burr, roll-over or rounding of a real cut edge (practice). [mm]"""
 BRIDGED_PX = 1.0
 WALL_SHARE = 0.2
 """Half-width of what stays open of a seen wall, as a share of it, even where it is clear what was seen."""
@@ -76,6 +77,8 @@ def measure_rings(
     height: Measured | None,
     *,
     sheet: SheetDistance,
+    edge_mm: float,
+    inset: Measured | None = None,
     undecided_mm2: float = 0.0,
     beside_mm2: float = 0.0,
     rival_share: float = 0.0,
@@ -92,6 +95,11 @@ def measure_rings(
         Thickness. [mm] None where nobody gave it.
     sheet : SheetDistance
         Whether its colour tells metal from shadow and reflection, and whether it is burnt out.
+    edge_mm : float
+        How far burr, roll-over or rounding leave the edge of the part open: standard uncertainty. [mm]
+    inset : Measured or None
+        How far above the sheet, and below the top face, the widest lines of rounded edges lie; ``scale`` and
+        ``height`` are then those between them. [mm]
     undecided_mm2 : float
         Area of regions that may be holes; half of it is taken off, and the half-width of the doubt is the other half.
     beside_mm2 : float
@@ -112,10 +120,13 @@ def measure_rings(
     few = thinned(scale.camera, rings, height.value if height else 0.0)
     _add_camera(shares, few, height.value if height else 0.0)
     _add_height(shares, few, height)
+    if inset is not None and height is not None:
+        _add_form(shares, scale, rings, height.value, inset.standard_uncertainty)
     pixel_mm = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
     lengths = np.array([outer, *(_length(ring, 1e-3) for ring in rings_mm[1:])])
     tall_mm = UNKNOWN_HEIGHT_MM if height is None else height.value
     _add_edges(shares, rings, lengths, pixel_mm, coarseness)
+    shares.add_offset(EDGE, edge_mm)
     shares.add_offset("edge on a pale sheet", pale_edge_mm(sheet, rings, pixel_mm, tall_mm))
     shares.add_offset("burnt-out sheet", _burnt_mm(sheet))
     if height is not None:
@@ -204,6 +215,17 @@ def _add_height(shares: _Shares, few: ThinnedRings, height: Measured | None) -> 
     shares.add("thickness", *(float(c) for c in change))
 
 
+def _add_form(
+    shares: _Shares, scale: PlaneScale, rings: tuple[EdgeRing, ...], height_mm: float, open_mm: float
+) -> None:
+    """Add what an open radius of rounded edges does: the lower widest line goes up while the upper one goes down."""
+    up, down = (
+        thinned(lifted(scale.camera, by), rings, max(height_mm - 2.0 * by, 0.0)).sizes(max(height_mm - 2.0 * by, 0.0))
+        for by in (open_mm, -open_mm)
+    )
+    shares.add(FORM, *((up - down) / 2.0))
+
+
 def _add_edges(shares: _Shares, rings: tuple[EdgeRing, ...], lengths: Floats, pixel: float, coarseness: float) -> None:
     _, outer, holes = shares.values
     around = outer + holes
@@ -213,7 +235,6 @@ def _add_edges(shares: _Shares, rings: tuple[EdgeRing, ...], lengths: Floats, pi
     shadow = max(ring.shade_outside for ring in rings) * (1.0 + (DARK_SHADOW - 1.0) * dark)
     offsets = {
         "edge position": EDGE_PX * coarseness * max(1.0, softness / USUAL_SIGMA_PX) * pixel,
-        "edge of the part": BURR_MM,
         "choice of edge": doubt,
         "shadow at the edge": SHADOW_PX * pixel * shadow,
         "dark metal": DARK_PX * pixel * dark,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +20,8 @@ from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, part_fla
 from areakit.imaging.checks.sheet import focal_unchecked
 from areakit.imaging.checks.slits import NO_SLITS, Slits, narrow_places
 from areakit.imaging.closed_ring import signed_area
+from areakit.imaging.marks.field import lifted
+from areakit.imaging.scale import PlaneScale
 from areakit.imaging.segment import Region
 from areakit.imaging.stop_off import StopOff, other_colours, stop_off
 from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
@@ -54,7 +56,8 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
     MeasurementError
         With its number and what to do, where its outline cannot be trusted.
     """
-    scale, height_mm = view.scale, thickness.value if thickness else 0.0
+    scale, height, inset = _between_widest(view, thickness)
+    height_mm = height.value if height else 0.0
     rings = tuple(
         trace_ring(
             view.photo,
@@ -79,8 +82,10 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
         scale,
         rings,
         rings_mm,
-        thickness,
+        height,
         sheet=view.sheet,
+        edge_mm=view.edge.open_mm,
+        inset=inset,
         undecided_mm2=sum(area for area, _ in undecided),
         beside_mm2=sum(area for area, _ in beside),
         rival_share=region.rival_share,
@@ -100,6 +105,7 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
         perimeter_outer=sizes.outer,
         perimeter_holes=sizes.holes,
         origin="photo",
+        edge_make=view.edge.key,
         flags=(
             *part_flags(seen),
             *focal_unchecked(scale, height_mm, sizes.area),
@@ -113,6 +119,18 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
         rings_px=tuple(ring.points_px for ring in rings),
         stop_offs=_stop_offs(view, rings, polygon, height_mm),
     )
+
+
+def _between_widest(view: View, thickness: Measured | None) -> tuple[PlaneScale, Measured | None, Measured | None]:
+    """Return scale and height from the lower to the upper widest line of a part, and how far in these lie. [mm]
+
+    They are those of the sheet and the thickness where edges are sharp, or the thickness is not known.
+    """
+    if thickness is None or view.edge_form.name == "sharp":
+        return view.scale, thickness, None
+    inset = view.edge_form.inset(thickness)
+    height = replace(thickness, value=thickness.value - 2.0 * inset.value)
+    return replace(view.scale, camera=lifted(view.scale.camera, inset.value)), height, inset
 
 
 def _stop_offs(view: View, rings: tuple[EdgeRing, ...], outline: Polygon, height_mm: float) -> tuple[StopOff, ...]:

@@ -9,6 +9,8 @@ import numpy as np
 
 from areakit.errors import MeasurementError, OutlineNotFound, RangeError
 from areakit.flags import Flag, flag
+from areakit.geometry.edge_forms import SHARP, EdgeForm
+from areakit.geometry.edge_makes import EdgeMake, edge_make
 from areakit.imaging.answers import Answer, answered
 from areakit.imaging.checks.field import check_field_seen, check_guard_bare, check_not_filled
 from areakit.imaging.checks.ground import with_doubts
@@ -46,15 +48,27 @@ class FoundParts:
     left_out: tuple[LeftOut, ...] = ()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnWords:
+    """What is said of one part: its height, None where nobody gave it [mm], how its edge was made, and its form."""
+
+    height: Measured | None
+    edge: EdgeMake
+    form: EdgeForm = SHARP
+
+
 def find_outlines(
     photo: Photo,
     *,
     thickness: Measured | None,
-    own: Mapping[int, Measured | None] | None = None,
+    edge: EdgeMake | None = None,
+    edge_form: EdgeForm = SHARP,
+    own: Mapping[int, OwnWords] | None = None,
     mark: str = "auto",
     reading: CheckReading | None = None,
     answers: tuple[Answer, ...] = (),
     lenses: tuple[Lens, ...] = (),
+    by_card: bool = False,
 ) -> FoundParts:
     """Return the outlines of all parts in a photo.
 
@@ -63,8 +77,12 @@ def find_outlines(
     photo : Photo
     thickness : Measured or None
         Height of the faces above the sheet, of all parts that have none of their own. [mm]
-    own : mapping of int to Measured or None
-        Heights of single parts by their number in reading order, from 1. [mm]
+    edge : EdgeMake or None
+        How the edges were made; None where nobody said.
+    edge_form : EdgeForm
+        Whether the edges are rounded, so that their widest lines lie off the faces.
+    own : mapping of int to OwnWords
+        Heights and edges of single parts by their number in reading order, from 1.
     mark : str
         Which reference mark to look for.
     reading : CheckReading or None
@@ -73,6 +91,8 @@ def find_outlines(
         What a person said of doubtful regions.
     lenses : tuple of Lens
         Stored lenses; the one of the photo's camera is used.
+    by_card : bool
+        Whether a card lies in the field of the printed sheet, to tell its size where nobody measured it.
 
     Raises
     ------
@@ -82,7 +102,7 @@ def find_outlines(
     small = overview(photo)
     step = packing_step(photo.pixels)
     packed = check_packing(step, photo.name)
-    scale = find_scale(photo, small, mark=mark, reading=reading, lens=lens_for(photo, lenses))
+    scale = find_scale(photo, small, mark=mark, reading=reading, lens=lens_for(photo, lenses), by_card=by_card)
     _check_thickness(thickness, scale)
     check_frame_read(small, scale)
     check_field_seen(small, scale)
@@ -93,14 +113,23 @@ def find_outlines(
     if not inside:
         raise nothing_found(len(crossing))
     _check_count(inside)
-    view = View(photo=photo, small=small, sheet=sheet, scale=scale, answers=answers, coarseness=coarseness(step))
+    view = View(
+        photo=photo,
+        small=small,
+        sheet=sheet,
+        scale=scale,
+        answers=answers,
+        coarseness=coarseness(step),
+        edge=edge or edge_make(""),
+        edge_form=edge_form,
+    )
     inside = with_doubts(sheet, inside, [view.height_of(region, thickness) for region in inside])
     closer = [view.closer(region) for region in inside]
     decided = [(near, answered(region, answers, near.in_sheet)) for near, region in closer]
     kept, failures = _measured(decided, thickness)
     if not kept:
         raise failures[0][0] if failures else nothing_found(len(crossing))
-    ordered = _with_own_heights(_reading_order(kept), decided, own or {}, scale)
+    ordered = _with_own_words(_reading_order(kept), decided, own or {}, scale)
     return FoundParts(
         scale=scale,
         parts=tuple(_numbered(part, i + 1) for i, part in enumerate(ordered)),
@@ -116,13 +145,10 @@ def find_outlines(
     )
 
 
-def _with_own_heights(
-    parts: list[FoundPart],
-    regions: list[tuple[View, Region]],
-    own: Mapping[int, Measured | None],
-    scale: PlaneScale,
+def _with_own_words(
+    parts: list[FoundPart], regions: list[tuple[View, Region]], own: Mapping[int, OwnWords], scale: PlaneScale
 ) -> list[FoundPart]:
-    """Return the parts, those with a height of their own traced again at it."""
+    """Return the parts, those with a height or an edge of their own traced again with it."""
     strange = [number for number in own if not 1 <= number <= len(parts)]
     if strange:
         raise RangeError(
@@ -130,11 +156,12 @@ def _with_own_heights(
             remedy="Number them as on the overlay.",
         )
     done = list(parts)
-    for number, height in own.items():
-        _check_thickness(height, scale)
+    for number, said in own.items():
+        _check_thickness(said.height, scale)
         before = parts[number - 1]
         view, region = regions[before.region]
-        done[number - 1] = replace(part_of(view, region, height), region=before.region)
+        view = replace(view, edge=said.edge, edge_form=said.form)
+        done[number - 1] = replace(part_of(view, region, said.height), region=before.region)
     return done
 
 

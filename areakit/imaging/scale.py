@@ -79,6 +79,25 @@ class CheckReading:
         return SheetScale(x=ratios[0], y=ratios[1], shares={CHECKED: (shares[0], shares[1])})
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConfirmedPrint:
+    """The size of a printed sheet that nobody measured, as something else in the photo tells it.
+
+    Parameters
+    ----------
+    known : SheetScale
+    by : str
+        What told it, in words.
+    """
+
+    known: SheetScale
+    by: str
+
+    def sheet_scale(self, nominal_mm: tuple[float, float]) -> SheetScale:
+        """Return how true the sheet is."""
+        return self.known
+
+
 def _ratios(read_mm: tuple[float, float], nominal_mm: tuple[float, float]) -> list[float]:
     return [read / nominal for read, nominal in zip(read_mm, nominal_mm, strict=True)]
 
@@ -88,6 +107,7 @@ def _worst(ratios: list[float]) -> float:
 
 
 CHECKED = "check length"
+BY_LENGTHS = "check lengths"
 LARGEST_PRINT_ERROR = 0.03
 UNVERIFIED = SheetScale(shares={"unverified print": (0.01, 0.01)})
 """A printed sheet that nobody measured: office printers are true to about 1 % (practice)."""
@@ -119,6 +139,8 @@ class PlaneScale:
         Polygons inside the window that the mark itself takes, margin included. [mm]
     focal_open : float
         Log of how far off a stated focal length may be without the mark contradicting it; 0 where none was taken.
+    confirmed : str
+        What told how large the sheet was printed: the check lengths, or what was seen; empty where nothing did.
     lens : str
         Day of the stored lens that the camera rests on; empty where the photo alone told the lens.
     """
@@ -135,6 +157,7 @@ class PlaneScale:
     focal_known: bool
     flags: tuple[Flag, ...] = ()
     excluded_mm: tuple[Floats, ...] = ()
+    confirmed: str = ""
     lens: str = ""
     focal_open: float = 0.0
 

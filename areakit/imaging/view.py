@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from areakit.geometry.edge_forms import SHARP, EdgeForm
+from areakit.geometry.edge_makes import EdgeMake
 from areakit.imaging.answers import Answer
 from areakit.imaging.budget import UNKNOWN_HEIGHT_MM
 from areakit.imaging.checks.ground import Height
@@ -28,6 +30,8 @@ class View:
     small: Overview
     sheet: SheetDistance
     scale: PlaneScale
+    edge: EdgeMake
+    edge_form: EdgeForm = SHARP
     answers: tuple[Answer, ...] = ()
     coarseness: float = 1.0
 

@@ -9,6 +9,7 @@ from typing import Any
 from areakit.errors import InputError, MeasurementError
 from areakit.flags import Flag, flag
 from areakit.foreign_text import json_from
+from areakit.geometry.edge_makes import edge_make
 from areakit.plural import counted
 from areakit.records.codec import quantity_from_json
 from areakit.uncertainty import Measured
@@ -21,13 +22,14 @@ _REMEDY = "Give a file of lines that areakit measure --json printed."
 class PartArea:
     """The plated area of one measured part, in mm2, with its number in the file, and its and its photo's flags.
 
-    ``command`` is the command that found it.
+    ``command`` is the command that found it, ``edge_make`` how its edge was made, empty where no photo was read.
     """
 
     number: int
     area: Measured
     flags: tuple[Flag, ...]
     command: str = "areakit measure"
+    edge_make: str = ""
 
 
 def read_part_areas(text: str) -> tuple[PartArea, ...]:
@@ -147,7 +149,14 @@ def _part_area(number: int, body: dict[str, Any], whole: tuple[Flag, ...]) -> Pa
         raise InputError(f"The plated area of part {number} is in {area.unit[:20]!r}.", remedy=_REMEDY)
     flags = (*whole, *_flags(body.get("flags"), number))
     command = "areakit surface" if body.get("origin") in ("drawing", "dimensions") else "areakit measure"
-    return PartArea(number=number, area=in_unit(area, "mm2"), flags=flags, command=command)
+    made = body.get("edge_make")
+    return PartArea(
+        number=number,
+        area=in_unit(area, "mm2"),
+        flags=flags,
+        command=command,
+        edge_make=edge_make(str(made)).key if made else "",
+    )
 
 
 def _flags(bodies: Any, number: int | None) -> tuple[Flag, ...]:

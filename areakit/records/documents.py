@@ -21,12 +21,13 @@ def part_json(part_id: int | str, surface: Surface, outline: Outline, thickness:
     ``outline`` is a GeoJSON polygon in mm; every quantity has the shape of
     :func:`areakit.records.codec.quantity_json`. ``perimeter`` is the whole of it, with ``outer`` and ``holes`` inside.
     What is not known is null: the thickness, and with it the sidewalls. ``form`` is null for a flat part,
-    ``form_regions`` are those with forms of their own, ``view`` where no camera looked at it.
+    ``form_regions`` are those with forms of their own, ``view`` and ``edge_make`` where no camera looked at it.
     """
     perimeter = total([outline.perimeter_outer, outline.perimeter_holes], "mm")
     return {
         "id": part_id,
         "origin": outline.origin,
+        "edge_make": outline.edge_make or None,
         "outline": polygon_geojson(outline.polygon),
         "thickness": _or_null(thickness),
         "face_area": quantity_json(surface.face),
@@ -44,6 +45,7 @@ def part_json(part_id: int | str, surface: Surface, outline: Outline, thickness:
         "form": form_json(surface),
         "form_regions": form_regions_json(surface),
         "view": view_json(surface.view),
+        "edge_form": surface.edge_form.text,
         "flags": [flag_json(flag) for flag in surface.flags],
     }
 

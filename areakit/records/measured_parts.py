@@ -55,6 +55,7 @@ def _part(number: int, body: dict[str, Any]) -> MeasuredPart:
         thickness=None if thickness is None else _quantity(thickness, "mm"),
         faces=read_choice(str(body.get("faces", "one"))),
         plated=_quantity(body.get("plated_area"), "mm2"),
+        rounded=body.get("edge_form", "sharp") != "sharp",
         form=form_words(body),
     )
 

@@ -52,6 +52,9 @@ class ScaleDocument(_Document):
     points_used: int
     points_total: int
     print_scale: dict[str, float]
+    print_told_by: str | None = Field(
+        default=None, description="What told the size of a printed sheet; nobody, or null for another mark."
+    )
     lens: str = Field(description="Where the lens is from: this photo, or stored with the day of its check.")
 
 
@@ -102,6 +105,8 @@ class PartDocument(_Document):
     sidewall_area: QuantityDocument | None = Field(description="Outer and hole walls; null without a thickness.")
     plated_area: QuantityDocument = Field(description="What the chosen faces add up to.")
     faces: Literal["one", "front", "back", "both", "walls", "all", "foil"]
+    edge_make: str | None = Field(default=None, description="How the edge was made; null where no photo was read.")
+    edge_form: str = Field(default="sharp", description="Of a flat part: sharp, unknown, or rounded and by how much.")
     form: FormDocument | None = Field(description="What the outline is of; null for a flat part.")
     form_regions: list[FormRegionDocument] = Field(
         default_factory=list, description="Regions with forms of their own; the form of the part is that of the rest."

@@ -1,4 +1,4 @@
-"""What the bench says of the parts of one photo: form, thickness and faces, of all of them and of single ones."""
+"""What the bench says of the parts of one photo: form, thickness, faces and edges, of all and of single ones."""
 
 from __future__ import annotations
 
@@ -8,12 +8,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast, get_args
 
 from areakit.errors import InputError
+from areakit.geometry.edge_forms import SHARP, EdgeForm, read_edge_form
+from areakit.geometry.edge_makes import EdgeMake, edge_make
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.table import is_at_axis, tracing_height
 from areakit.geometry.forms.words import FormText, read_form
 from areakit.geometry.part import Faces, thickness_mm
+from areakit.imaging.outlines import OwnWords
 from areakit.service.form_regions import has_forms
-from areakit.uncertainty import Measured
+from areakit.uncertainty import Measured, propagate
 from areakit.units import parse_with_tolerance
 
 if TYPE_CHECKING:
@@ -21,16 +24,18 @@ if TYPE_CHECKING:
     from areakit.service.measure import MeasureRequest
 
 _PART = re.compile(r"\s*(\d{1,4})\s*:\s*(.+)", re.DOTALL)
-_KEYS = ("thickness", "form", "faces")
+_KEYS = ("thickness", "form", "faces", "edge-make", "edge-form")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Description:
-    """What is said of one part: its thickness [mm], its form (None for flat), its faces."""
+    """What is said of one part: its thickness [mm], its form (None for flat), its faces, make and form of its edge."""
 
     thickness: Measured | None
     form: FormText | None
     faces: Faces
+    edge_make: EdgeMake
+    edge_form: EdgeForm
 
     def __post_init__(self) -> None:
         if self.form is None and self.faces in {"all", "walls", "foil"} and self.thickness is None:
@@ -39,9 +44,29 @@ class Description:
                 remedy="Give the thickness with --thickness, or choose --faces one or both.",
             )
 
+        if self.edge_form.name == "rounded" and self.form is None:
+            if self.thickness is None:
+                raise InputError(
+                    "How high rounded edges stand is not known without the thickness of the part.",
+                    remedy="Give the thickness with --thickness.",
+                )
+            self.edge_form.inset(self.thickness)
+        if self.edge_form.name != "sharp" and self.form is not None:
+            raise InputError(
+                f"A part of the form {self.form.name} has no edge that is {self.edge_form.name}.",
+                remedy="Leave --edge-form out; it is for flat parts.",
+            )
+
+    @property
+    def level(self) -> Measured | None:
+        """Height above the sheet of the upper widest line, at which the outline is read. [mm]"""
+        if self.height is None or self.edge_form.name == "sharp":
+            return self.height
+        return propagate(lambda t, r: t - r, self.height, self.edge_form.inset(self.height), unit="mm")
+
     @property
     def height(self) -> Measured | None:
-        """Height above the sheet at which the outline is read. [mm]"""
+        """Height of the part above the sheet, of the axis of a round one. [mm]"""
         return self.thickness if self.form is None else tracing_height(self.form, self.thickness)
 
 
@@ -58,9 +83,12 @@ class Descriptions:
         return self.usual.height
 
     @property
-    def own_heights(self) -> dict[int, Measured | None]:
-        """Heights of single parts. [mm]"""
-        return {number: one.height for number, one in self.own.items()}
+    def own_words(self) -> dict[int, OwnWords]:
+        """Heights and edges of single parts."""
+        return {
+            number: OwnWords(height=one.height, edge=one.edge_make, form=one.edge_form)
+            for number, one in self.own.items()
+        }
 
     def of(self, number: int) -> Description:
         """Return what is said of one part."""
@@ -73,10 +101,10 @@ def read_descriptions(request: MeasureRequest) -> Descriptions:
     Raises
     ------
     InputError
-        For a form, a choice of faces or a description that makes no sense, or two of one part.
+        For a form, faces, a make or form of the edge or a description that makes no sense, or two of one part.
     """
     faces = request.faces or ("all" if has_forms(request.regions) else "")
-    usual = _description(request.thickness, request.form, faces)
+    usual = _description(request.thickness, request.form, faces, edge=(request.edge_make, request.edge_form))
     own: dict[int, Description] = {}
     for text in request.parts:
         number, said = _part(text)
@@ -86,6 +114,7 @@ def read_descriptions(request: MeasureRequest) -> Descriptions:
             said.get("thickness", request.thickness),
             said.get("form", request.form),
             said.get("faces", faces if said.get("form", request.form) == request.form else ""),
+            edge=(said.get("edge-make", request.edge_make), said.get("edge-form", request.edge_form)),
         )
     return Descriptions(usual=usual, own=own)
 
@@ -109,7 +138,7 @@ def _part(text: str) -> tuple[int, dict[str, str]]:
     return int(match[1]), said
 
 
-def _description(thickness: str | None, form: str | None, faces: str) -> Description:
+def _description(thickness: str | None, form: str | None, faces: str, *, edge: tuple[str, str]) -> Description:
     shape = read_form(form) if form else None
     if shape is not None and shape.name == "flat":
         shape = None
@@ -121,7 +150,14 @@ def _description(thickness: str | None, form: str | None, faces: str) -> Descrip
             f"A part of the form {shape.name} has no thickness.",
             remedy="Leave it out: how high it lies follows from its outline. A wall stands with the form.",
         )
-    return Description(thickness=read_thickness(thickness), form=shape, faces=cast(Faces, chosen))
+    made, edge_form = edge
+    return Description(
+        thickness=read_thickness(thickness),
+        form=shape,
+        faces=cast(Faces, chosen),
+        edge_make=edge_make(made),
+        edge_form=read_edge_form(edge_form) if edge_form else SHARP,
+    )
 
 
 def read_thickness(text: str | None) -> Measured | None:

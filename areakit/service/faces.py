@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any, cast, get_args
 
 from areakit.errors import InputError
+from areakit.geometry.edge_makes import edge_make
 from areakit.geometry.part import Faces
 from areakit.geometry.surface import plated_surface
 from areakit.records.documents import part_json
@@ -44,5 +45,8 @@ def _with_faces(body: Mapping[str, Any], faces: str) -> dict[str, Any]:
             f"{faces[:20]!r} is not a choice of faces.", remedy=f"Choose one of {', '.join(get_args(Faces))}."
         )
     part = replace(part_from_body(body), faces=cast(Faces, faces))
-    Description(thickness=part.thickness, form=part.form, faces=part.faces)  # edges of a flat part need its thickness
+    made = edge_make(part.outline.edge_make)
+    Description(  # edges of a flat part need its thickness
+        thickness=part.thickness, form=part.form, faces=part.faces, edge_make=made, edge_form=part.edge_form
+    )
     return part_json(body.get("id", 1), plated_surface(part), part.outline, part.thickness)

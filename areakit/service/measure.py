@@ -62,7 +62,8 @@ class MeasureRequest:
     mark : str
         Which reference mark to look for.
     check_lengths : str or None
-        The two check lengths of the printed sheet as read, along x and along y: ``200.2 x 119.9 mm``.
+        The two check lengths of the printed sheet as read, along x and along y: ``200.2 x 119.9 mm``; or ``card``
+        where an identification card (ISO/IEC 7810, ID-1) lies in the field to tell its size.
     holes, metal : tuple of str
         Places that the photo asks about, by a point ``x,y`` in sheet millimetres or by their number on the picture:
         where there is a hole, where there is metal.
@@ -76,10 +77,14 @@ class MeasureRequest:
     form : str or None
         What the outlines are of, as ``round`` or ``turned, wall 1 mm``; flat parts unless said.
     parts : tuple of str
-        What single parts have of their own, as ``2: thickness 0.3 mm; form round; faces all``.
+        What single parts have of their own, as ``2: thickness 0.3 mm; form round; faces all; edge-make cast``.
     regions : tuple
         Regions of the parts with forms of their own, as ``rectangle 3 x 20 mm, at 80 60 mm: form round``, in sheet
         millimetres; or a region and its words.
+    edge_make : str
+        How the edges were made, a key of :mod:`areakit.geometry.edge_makes`; empty where nobody says.
+    edge_form : str
+        Of flat parts: ``sharp``, ``rounded 0.5 mm`` on both faces, or ``unknown``; empty for sharp.
     """
 
     thickness: str | None = None
@@ -94,6 +99,8 @@ class MeasureRequest:
     form: str | None = None
     parts: tuple[str, ...] = ()
     regions: tuple[RegionEntry, ...] = ()
+    edge_make: str = ""
+    edge_form: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -178,7 +185,9 @@ class _Job:
         self.mark = request.mark
         self.described = read_descriptions(request)
         self.regions = read_regions(request.regions, sheet_region, photo=True)
-        self.reading = read_check_lengths(request.check_lengths) if request.check_lengths else request.reading
+        self.by_card = told_by_card(request.check_lengths)
+        lengths = None if self.by_card else request.check_lengths
+        self.reading = read_check_lengths(lengths) if lengths else None if self.by_card else request.reading
         self.lenses = request.lenses
         self.answers = read_answers(request.holes, request.metal, request.stop_off, sheet_region)
 
@@ -198,11 +207,14 @@ class _Job:
         return find_outlines(
             photo,
             thickness=self.described.height,
-            own=self.described.own_heights,
+            edge=self.described.usual.edge_make,
+            edge_form=self.described.usual.edge_form,
+            own=self.described.own_words,
             mark=self.mark,
             reading=self.reading,
             answers=answers,
             lenses=self.lenses,
+            by_card=self.by_card,
         )
 
     def parts(
@@ -238,7 +250,8 @@ class _Job:
             thickness=said.thickness,
             faces=said.faces,
             form=said.form,
-            view=view_of(found.scale, said.height),
+            view=view_of(found.scale, said.level),
+            edge_form=said.edge_form,
         )
 
 
@@ -261,6 +274,11 @@ def result_json(result: MeasureResult) -> dict[str, Any]:
     scale = result.found.scale if result.found else None
     left_out = len(result.found.left_out) if result.found else 0
     return photo_json(result.name, scale=scale, parts=parts, flags=result.flags, left_out=left_out)
+
+
+def told_by_card(check_lengths: str | None) -> bool:
+    """Tell whether a card in the field stands in place of the check lengths."""
+    return (check_lengths or "").strip().lower() == "card"
 
 
 def read_check_lengths(text: str) -> CheckReading:

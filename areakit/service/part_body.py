@@ -9,6 +9,8 @@ from typing import Any, cast, get_args
 from areakit.errors import InputError
 from areakit.flags import Flag
 from areakit.geometry.drawn_regions import SIDES, DrawnRegion, RegionKind, drawn_masks, drawn_significant
+from areakit.geometry.edge_forms import SHARP, read_edge_form
+from areakit.geometry.edge_makes import edge_make
 from areakit.geometry.geojson import polygon_from_geojson, region_from_geojson
 from areakit.geometry.outline import Origin, Outline
 from areakit.geometry.part import Faces, Part
@@ -48,6 +50,7 @@ def part_from_body(body: Mapping[str, Any]) -> Part:
         form=form_of(body),
         view=view_of_body(body),
         regions=_form_regions(body),
+        edge_form=read_edge_form(str(told)) if (told := body.get("edge_form")) else SHARP,
     )
 
 
@@ -114,6 +117,7 @@ def _outline(body: Mapping[str, Any]) -> Outline:
         perimeter_holes=_quantity(holes, "mm"),
         origin=cast(Origin, origin) if origin in get_args(Origin) else "photo",
         flags=tuple(one for one in _flags(body.get("flags", ())) if one.code not in _RECOMPUTED),
+        edge_make=edge_make(str(made)).key if (made := body.get("edge_make")) else "",
     )
 
 

@@ -13,6 +13,7 @@ from areakit.errors import FileError, InputError, RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.bending import unrolled
 from areakit.geometry.drawing import Drawing, read_drawing
+from areakit.geometry.edge_forms import read_edge_form
 from areakit.geometry.features import MASK_EDGE_MM, Dome, Mask, Recess, Region, Rim, Side, Taper
 from areakit.geometry.fold_lines import FOLD_REACH_MM, fold_lines, folds_on
 from areakit.geometry.forms.words import FormText, read_form
@@ -75,6 +76,7 @@ class SurfaceRequest:
     form: str = ""
     folds: str = ""
     regions: tuple[RegionEntry, ...] = ()
+    edge_form: str = ""
 
 
 def read_outlines(
@@ -168,6 +170,7 @@ def described_part(shape: TypedShape, request: SurfaceRequest, folds: Sequence[A
         bend_radius=bend,
         form=form,
         view=shape.view,
+        edge_form=read_edge_form(request.edge_form) if request.edge_form else shape.edge_form,
     )
     return part, flags + _without_tolerance(request)
 

@@ -16,7 +16,13 @@ from areakit.service.measure import MeasureRequest
 from areakit.service.text_file import text_of
 
 MOST_PIECES = 1_000_000
-REQUEST_COLUMNS = {"thickness": "thickness", "form": "form", "faces": "faces"}
+REQUEST_COLUMNS = {
+    "thickness": "thickness",
+    "form": "form",
+    "faces": "faces",
+    "edge make": "edge_make",
+    "edge form": "edge_form",
+}
 """Column of a table of photos to the field of the request that it fills."""
 COLUMNS = ("photo", *REQUEST_COLUMNS, "pieces")
 
@@ -105,8 +111,8 @@ def _size(photo: Path) -> int | None:
 def read_table(path: Path) -> tuple[Listed, ...]:
     """Return the photos of a CSV table; names are relative to its folder.
 
-    The first row names the columns: ``photo``, and any of ``thickness``, ``faces`` and ``pieces``. Commas or semicolons
-    part them.
+    The first row names the columns: ``photo``, and any of ``thickness``, ``form``, ``faces``, ``edge make``,
+    ``edge form`` and ``pieces``. Commas or semicolons part them.
 
     Raises
     ------

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from areakit.errors import InputError
 from areakit.flags import Flag
+from areakit.geometry.edge_makes import UNKNOWN
 from areakit.plating.premise import Origin
 from areakit.records.area_lines import PartArea, numbers_words, piece_counts, read_part_areas
 from areakit.records.part_outlines import read_part_outlines
@@ -106,9 +107,15 @@ def _pieces(parts: Sequence[PartArea], count: int) -> Pieces:
         numbers=numbers,
         count=count,
         area=area,
-        origin=Origin(kind="measured", text=f"{commands}, {words}"),
+        origin=Origin(kind="measured", text=f"{commands}, {words}{_edge_words(parts)}"),
         flags=tuple(dict.fromkeys(told for one in parts for told in one.flags)),
     )
+
+
+def _edge_words(parts: Sequence[PartArea]) -> str:
+    """Return how the edges were made, where somebody said."""
+    made = [one.edge_make for one in parts if one.edge_make not in ("", UNKNOWN)]
+    return f", edge {' and '.join(dict.fromkeys(made))}" if made else ""
 
 
 def _mean(areas: Sequence[Measured]) -> Measured:

@@ -81,6 +81,7 @@ def filled(typed: Mapping[str, Any], profile: Profile | None, *, brush: str | No
         fill.one("faces", "usual", "faces")
         _stock(fill)
     if fill.entries.get("photo") is not None:
+        fill.one("edge_make", "usual", "edge_make")
         _sheet(fill)
     if len(profile.processes) == 1:
         fill.put("process", profile.processes[0], "usual.process")

@@ -14,6 +14,7 @@ from typing import Any
 
 from areakit.errors import AreakitError, InputError
 from areakit.foreign_text import toml_from
+from areakit.geometry.edge_makes import edge_makes
 from areakit.plating.process import BASE_GROUPS
 from areakit.plating.solutions import Solution, read_solutions, write_solution
 from areakit.plural import counted
@@ -261,10 +262,15 @@ def _faces(text: str) -> None:
     _choice(*get_args(Faces))(text)
 
 
-def _check_lengths(text: str) -> None:
-    from areakit.service.measure import read_check_lengths  # brings cv2
+def _edge_make(text: str) -> None:
+    _choice(*edge_makes())(text)
 
-    read_check_lengths(text)
+
+def _check_lengths(text: str) -> None:
+    from areakit.service.measure import read_check_lengths, told_by_card  # brings cv2
+
+    if not told_by_card(text):
+        read_check_lengths(text)
 
 
 def _layer(text: str) -> None:
@@ -288,6 +294,7 @@ _CHECKS: dict[str, Callable[[str], Any]] = {
     "base": _choice(*BASE_GROUPS),
     "processes": lambda text: None,
     "faces": _faces,
+    "edge make": _edge_make,
     "market": _choice(*MARKETS),
     "use": _choice(*USES),
     "corners": _choice(*CORNERS),

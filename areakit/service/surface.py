@@ -130,7 +130,14 @@ def _other_layers(request: SurfaceRequest) -> tuple[str, ...]:
 
 
 def _measured(part: Part) -> TypedShape:
-    return TypedShape(outline=part.outline, thickness=part.thickness, faces=part.faces, form=part.form, view=part.view)
+    return TypedShape(
+        outline=part.outline,
+        thickness=part.thickness,
+        faces=part.faces,
+        form=part.form,
+        view=part.view,
+        edge_form=part.edge_form,
+    )
 
 
 def _drawn_outlines(drawing: Drawing, request: SurfaceRequest) -> list[Outline]:

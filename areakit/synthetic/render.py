@@ -61,7 +61,7 @@ def _lay(picture: Plane, scene: Scene, view: View, *, part: ScenePart, rng: np.r
     """Draw one part over the sheet: every pixel is shared between face, walls and what lies behind, exactly once."""
     polygon = part.placed()
     middle = (polygon.centroid.x, polygon.centroid.y)
-    base = float(height_of_sheet(scene, np.array([middle]))[0])
+    base = float(height_of_sheet(scene, np.array([middle]))[0]) + part.raised_mm
     prism = see_prism(view, polygon, base_mm=base, thickness_mm=part.thickness_mm)
     window = around(prism.silhouette, margin_px=2.0, shape=picture.shape[:2])
     face = coverage(prism.top, window)

@@ -40,12 +40,15 @@ class ScenePart:
         Where its own origin lies on the sheet.
     turn_deg : float
         Turn about its own origin, from x towards y.
+    raised_mm : float
+        Height of its lower edge above the sheet, for what is rounded below.
     """
 
     polygon: Polygon
     thickness_mm: float
     position_mm: tuple[float, float] = (0.0, 0.0)
     turn_deg: float = 0.0
+    raised_mm: float = 0.0
 
     def __post_init__(self) -> None:
         check_polygon(self.polygon)

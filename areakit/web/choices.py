@@ -9,6 +9,7 @@ from areakit.costing.claims import FIELDS
 from areakit.costing.measured_part import WORDS
 from areakit.costing.rates import rates_text
 from areakit.errors import InputError
+from areakit.geometry.edge_makes import edge_makes
 from areakit.geometry.forms.words import FORMS
 from areakit.geometry.part import Faces
 from areakit.imaging.marks.reference_objects import reference_objects
@@ -61,9 +62,10 @@ def baths() -> list[dict[str, Any]]:
 
 
 def words() -> dict[str, Any]:
-    """Return the short lists: faces, marks, coins, bases, markets, uses, tests, the fields of a claim."""
+    """Return the short lists: faces, edges, marks, coins, bases, markets, uses, tests, the fields of a claim."""
     return {
         "faces": [{"key": key, "title": WORDS.get(key, key)} for key in get_args(Faces)],
+        "edge_makes": [{"key": one.key, "title": one.title} for one in edge_makes().values()],
         "marks": list(KNOWN),
         "coins": [
             {"key": code, "title": f"{one.name}, {one.diameter_mm:g} mm"}

@@ -8,6 +8,7 @@ from typing import Any, get_args
 from pydantic import BaseModel
 
 from areakit import __version__
+from areakit.geometry.edge_makes import edge_makes
 from areakit.geometry.part import Faces
 from areakit.imaging.marks.wanted import KNOWN
 from areakit.records.schema import PartDocument, PhotoDocument
@@ -147,9 +148,19 @@ def _measure_query() -> list[dict[str, Any]]:
             "What is plated; one face unless said, all of a form.",
             {"type": "string", "enum": list(get_args(Faces))},
         ),
+        query(
+            "edge_make",
+            "How the edges were made, for what no photo can show of them; unknown unless said.",
+            {"type": "string", "enum": list(edge_makes())},
+        ),
+        query("edge_form", "Of flat parts: sharp, rounded 0.5 mm, or unknown; sharp unless said.", {"type": "string"}),
         query("form", "What the outlines are of, as in turned, wall 1 mm; flat unless said.", {"type": "string"}),
         query("mark", "Which scale mark to look for.", {"type": "string", "examples": list(KNOWN), "default": "auto"}),
-        query("check_lengths", "Both check lengths of the sheet: 200.2 x 119.9 mm", {"type": "string"}),
+        query(
+            "check_lengths",
+            "Both check lengths of the sheet: 200.2 x 119.9 mm; or card, where one lies in its field.",
+            {"type": "string"},
+        ),
         query("print", "Name of a print whose check lengths are kept.", {"type": "string"}),
         query("hole", "A place that is a hole: x,y in sheet mm, or its number.", points),
         query("metal", "A place that is metal: x,y in sheet mm, or its number.", points),

@@ -43,7 +43,7 @@ from areakit.web.bench import (
 )
 from areakit.web.work import read_body, work
 
-MEASURE_QUERY = ("thickness", "form", "faces", "mark", "check_lengths", "print")
+MEASURE_QUERY = ("thickness", "form", "faces", "edge_make", "edge_form", "mark", "check_lengths", "print")
 ANSWERS_QUERY = ("hole", "metal", "stop_off", "part", "region")
 """Places by a point ``x,y`` in sheet millimetres or their number, and what single parts and regions have of their own;
 each may be given several times."""
@@ -67,6 +67,8 @@ async def measure_route(request: Request) -> Response:
         parts=tuple(request.query_params.getlist("part")),
         regions=tuple(request.query_params.getlist("region")),
         faces=query.get("faces", ""),
+        edge_make=query.get("edge_make", ""),
+        edge_form=query.get("edge_form", ""),
         mark=query.get("mark", "auto"),
         check_lengths=lengths,
         reading=known.check.reading if known else None,

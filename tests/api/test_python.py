@@ -16,7 +16,13 @@ from areakit.errors import InputError, MeasurementError, UnitError
 
 ureg = areakit.ureg
 DEMO = areakit.demo_photo("pierced-badge")
-TOLD = {"thickness": "1.2 ± 0.1 mm", "faces": "all", "check_lengths": "150 x 90 mm"}
+TOLD = {
+    "thickness": "1.2 ± 0.1 mm",
+    "faces": "all",
+    "edge_make": "sheared",
+    "edge_form": "rounded 0.1 mm",
+    "check_lengths": "150 x 90 mm",
+}
 PLAN = {"process": "nickel-gold-brush", "contact": "4 cm2", "pieces": 3, "base": "brass"}
 
 

@@ -101,4 +101,5 @@ def measured(
     scale = scale or plane_scale()
     height = height or (Measured(value=0.0, unit="mm") if thin else None)
     millimetres = tuple(to_millimetres(scale.camera, edge, height.value if height else 0.0) for edge in edges)
+    doubts = {"edge_mm": 0.02, **doubts}
     return measure_rings(scale, edges, millimetres, height, sheet=sheet or bare_sheet(), **doubts)

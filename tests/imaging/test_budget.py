@@ -42,8 +42,6 @@ OPEN_ALL_ROUND = {
     "sharp": ("edge position", {"sigma_px": 0.9}, 0.008),
     "sharper": ("edge position", {"sigma_px": 0.45}, 0.008),
     "twice as soft": ("edge position", {"sigma_px": 1.8}, 0.016),
-    # Burr, roll-over and rounding of a cut edge: common practice, no source.
-    "any edge of metal": ("edge of the part", {}, 0.02),
     # Contact shadows as narrow as the edge is soft: 0.1 to 0.25 px in drawn photos; dark metal looks like them.
     "shadow": ("shadow at the edge", {"shade_outside": 1.0}, 0.015),
     "shadow along half": ("shadow at the edge", {"shade_outside": 0.5}, 0.0075),
@@ -58,6 +56,11 @@ OPEN_ALL_ROUND = {
 def test_an_edge_that_is_open_all_round_leaves_a_strip_of_area_open(case: str) -> None:
     name, edge, open_mm = OPEN_ALL_ROUND[case]
     assert share(name, edge=edge) == pytest.approx(open_mm * AROUND, rel=1e-3)
+
+
+@pytest.mark.parametrize("open_mm", [0.005, 0.08])
+def test_burr_and_rounding_leave_a_strip_open_as_wide_as_they_are(open_mm: float) -> None:
+    assert share("edge of the part", edge_mm=open_mm) == pytest.approx(open_mm * AROUND, rel=1e-3)
 
 
 @pytest.mark.parametrize("name", ["shadow at the edge", "dark metal", "choice of edge", "bridged edge", "seen wall"])

@@ -40,6 +40,9 @@ IDEAL = {
     ),
 }
 
+AS_PAPER = (250, 248, 244)
+"""A desk on which the edges of the paper are not seen."""
+
 
 def test_an_ideal_camera_reads_areas_without_bias_through_tilt_and_lens() -> None:
     """No noise, no light effects: what is left is the method's own error."""
@@ -71,11 +74,17 @@ def test_a_printed_sheet_that_came_out_too_large_is_put_right_by_its_check_lengt
     scene = scene_of(WASHER, print=Print(scale_x=1.008, scale_y=1.008))
     (true,) = truth(scene)
     (read,) = found_in(scene).parts
-    (trusted,) = find_outlines(photo_of(scene), thickness=Measured(value=0.0, unit="mm")).parts
+    on_white = replace(scene, desk_srgb=AS_PAPER)
+    (trusted,), (told,) = (
+        find_outlines(photo_of(one), thickness=Measured(value=0.0, unit="mm")).parts for one in (on_white, scene)
+    )
     assert read.outline.area.value == pytest.approx(true.face_mm2, rel=0.001)
     # Unread, it reads small by both print scales: that is why an unverified sheet carries 2.8 % of area.
     assert trusted.outline.area.value == pytest.approx(true.face_mm2 / 1.008**2, rel=0.001)
     assert abs(trusted.outline.area.value - true.face_mm2) < trusted.outline.area.expanded_uncertainty
+    # Where the paper's edges are seen, they take most of that away.
+    assert told.outline.area.value == pytest.approx(true.face_mm2, rel=0.45 * (1.008**2 - 1.0))
+    assert told.outline.area.expanded_uncertainty < 0.75 * trusted.outline.area.expanded_uncertainty
 
 
 @pytest.mark.parametrize("tilt_deg", [0.0, 12.0])
@@ -293,8 +302,10 @@ def test_a_burnt_edge_is_told() -> None:
 
 
 def test_an_unread_sheet_is_told() -> None:
-    found = find_outlines(photo_of(scene_of(WASHER)), thickness=Measured(value=0.0, unit="mm"))
-    assert [flag.code for flag in found.flags] == ["SHEET_UNVERIFIED"]
+    scene = scene_of(WASHER)
+    for one, code in ((scene, "PRINT_CONFIRMED"), (replace(scene, desk_srgb=AS_PAPER), "SHEET_UNVERIFIED")):
+        found = find_outlines(photo_of(one), thickness=Measured(value=0.0, unit="mm"))
+        assert [flag.code for flag in found.flags] == [code]
 
 
 # Budget

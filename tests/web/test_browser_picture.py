@@ -178,6 +178,38 @@ def test_a_coin_is_shown_by_tapping_it(browser: Any, here: str, said: list[str])
     assert re.search(r"mark=coin%3Aeur-1%40\d+\.?\d*%2C\d+", asked[-1])
 
 
+def test_several_coins_are_named_and_shown_one_by_one(browser: Any, here: str, said: list[str]) -> None:
+    page = opened(browser, here, said)
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url) if "/api/measure" in request.url else None)
+    drop(page, PHOTO)
+    area(page)
+    page.locator("#mark").select_option("coins")
+    page.locator("#refusal", has_text="no two coins yet").wait_for()
+    box = page.locator("#stage").bounding_box()
+    for number, code in enumerate(("eur-1", "eur-0.20")):
+        page.get_by_label("Which coin").select_option(code)
+        page.get_by_role("button", name="Show where it lies").click()
+        page.mouse.click(box["x"] + 300 + 60 * number, box["y"] + 300)
+    page.locator("#refusal", has_text="coin").wait_for()
+    two = r"mark=coin%3Aeur-1%40[\d.]+%2C[\d.]+%3B\+coin%3Aeur-0\.20%40[\d.]+%2C[\d.]+"
+    assert re.search(two, asked[-1])
+    page.get_by_role("button", name="Take away").first.click()
+    page.locator("#refusal", has_text="no two coins yet").wait_for()
+
+
+def test_a_chequerboard_is_told_by_its_corners_and_its_square(browser: Any, here: str, said: list[str]) -> None:
+    page = opened(browser, here, said)
+    drop(page, PHOTO)
+    area(page)
+    page.locator("#mark").select_option("chequer")
+    page.locator("#chequer-corners").fill("9x7")
+    page.locator("#chequer-pitch").fill("30.02 ± 0.02")
+    with page.expect_response("**/api/measure?*mark=chequer%3A9x7%2C30.02+%C2%B1+0.02+mm*"):
+        page.locator("#chequer-pitch").press("Tab")
+    page.locator("#refusal", has_text="No chequerboard of 9 x 7").wait_for()
+
+
 def test_a_print_is_kept_and_chosen(browser: Any, here: str, said: list[str]) -> None:
     page = opened(browser, here, said)
     drop(page, PHOTO)

@@ -138,3 +138,39 @@ def test_the_questions_on_the_page_write_the_profile_that_the_terminal_writes(
     page.locator("#thickness").press("Enter")
     page.locator("#settings .layer-line", has_text="nickel").wait_for()
     assert [one for one in said if "422" not in one] == []
+
+
+def test_the_usual_edge_of_the_shop_is_chosen_and_another_one_measures_anew(
+    browser: Any, shop_server: Server, said: list[str], shops: Path
+) -> None:
+    text = example_text().replace('brush = "small"', 'brush = "small"\nedge_make = "sawn"', 1)
+    (shops / "default.toml").write_text(text, encoding="utf-8")
+    page = opened(browser, shop_server.url, said)
+    page.locator("text=comes from the shop profile default").wait_for(state="attached")
+    with page.expect_response("**/api/measure?*edge_make=sawn*"):
+        drop(page, PHOTO)
+    area(page)
+    page.locator("#edge-fold summary").click()
+    assert page.locator("#edge-make").input_value() == "sawn"
+    assert page.locator("label", has=page.locator("#edge-make")).inner_text().startswith("How its edge was made")
+    page.locator("summary", has_text="Where the area and its ± come from").click()
+    page.locator("text=Edge: sawn, sharp.").wait_for()
+    row = page.locator(".budget > div", has_text="edge of the part")
+    before = int(row.locator("span").last.inner_text().removesuffix(" %"))
+    with page.expect_response("**/api/measure?*edge_make=cast*"):
+        page.locator("#edge-make").select_option("cast")
+    page.locator("summary", has_text="Where the area and its ± come from").click()
+    page.locator("text=Edge: cast, sharp.").wait_for()
+    after = int(row.locator("span").last.inner_text().removesuffix(" %"))
+    assert after > 2 * before > 0
+    assert page.locator("#edge-form").is_disabled()
+    page.locator("#thickness").fill("1.2")
+    page.locator("#thickness").press("Tab")
+    page.locator("#edge-form").select_option("rounded")
+    with page.expect_response("**/api/measure?*edge_form=rounded+0.4+mm*"):
+        page.locator("#edge-radius").fill("0.4")
+        page.locator("#edge-radius").press("Tab")
+    page.locator("summary", has_text="Where the area and its ± come from").click()
+    page.locator("text=Edge: cast, rounded 0.4 mm.").wait_for()
+    page.locator("td", has_text="front rounded edge, more than flat").wait_for()
+    assert not said

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -26,6 +27,8 @@ from areakit.imaging.marks.coin import coin_scale
 from areakit.imaging.marks.grid import grid_scale
 from areakit.imaging.marks.paper import find_paper
 from areakit.imaging.marks.paper_check import check_paper
+from areakit.imaging.marks.print_card import print_by_card
+from areakit.imaging.marks.print_check import print_by_paper
 from areakit.imaging.marks.ring import find_ring, mirrored_markers
 from areakit.imaging.marks.scan import FAR_MM, INCH_MM, compare_with_tag, far_prior, looks_like_scan, scan_scale
 from areakit.imaging.marks.taps import taps_scale
@@ -43,7 +46,13 @@ FOCAL_MISMATCH_TILT_DEG = 8.0
 
 
 def find_scale(
-    photo: Photo, small: Overview, *, mark: str, reading: CheckReading | None, lens: Lens | None = None
+    photo: Photo,
+    small: Overview,
+    *,
+    mark: str,
+    reading: CheckReading | None,
+    lens: Lens | None = None,
+    by_card: bool = False,
 ) -> PlaneScale:
     """Return the scale of a photo from the mark that is in it.
 
@@ -53,6 +62,8 @@ def find_scale(
         ``auto``, or a mark's name as :mod:`areakit.imaging.marks.wanted` lists them.
     lens : Lens or None
         The stored lens of the photo's camera; the printed ring is read with it.
+    by_card : bool
+        Whether a card lies in the field of the printed sheet, to tell its size where nobody measured it.
 
     Raises
     ------
@@ -65,6 +76,10 @@ def find_scale(
     prior, cut = _prior_of(photo)
     try:
         scale = _look_for(photo, small, prior, wanted, reading, lens)
+        if scale is not None and scale.mark == "ring" and reading is None:
+            scale = _print_told(photo, small, prior, scale, lens, by_card=by_card)
+        elif scale is not None and by_card:
+            _check_ring(scale)
     except MarkNotFound:
         _check_focus(photo, small)
         raise
@@ -108,7 +123,7 @@ def _look_for(
         scale = _scanned_ring(photo, small, reading) if photo.dpi else None
         scale = scale or find_ring(photo, small, prior, reading, lens)
     if scale is not None:
-        return check_paper(scale, small, verified=reading is not None)
+        return scale if reading is None else check_paper(scale, small, verified=True)
     check_not_mirrored(mirrored_markers(small))
     if kind == "scan" or (kind == "auto" and looks_like_scan(photo)):
         return scan_scale(photo)
@@ -116,6 +131,38 @@ def _look_for(
         return None
     _check_focus(photo, small)  # a blurred scale sheet must not pass for plain paper
     return find_paper(photo, small, prior, None if kind == "auto" else kind)
+
+
+def _print_told(
+    photo: Photo, small: Overview, prior: Prior, scale: PlaneScale, lens: Lens | None, *, by_card: bool
+) -> PlaneScale:
+    """Return the scale of a ring that nobody measured, read again as large as a card or its paper says."""
+    if photo.dpi:
+        return check_paper(scale, small, verified=False)
+    taken = None
+    if by_card:
+        known, taken = print_by_card(photo, small, scale)
+    else:
+        paper = print_by_paper(photo, small, scale)
+        if paper is None:
+            return check_paper(scale, small, verified=False)
+        known = paper
+    again = find_ring(photo, small, prior, known, lens)
+    assert again is not None  # the same photo showed it just now
+    if taken is None:
+        return again
+    return replace(again, excluded_mm=(again.camera.to_sheet(scale.camera.project(taken)),))
+
+
+def _check_ring(scale: PlaneScale) -> None:
+    """Refuse a card that is to tell the size of a printed sheet, where there is none."""
+    if scale.mark == "ring":
+        return
+    raise MarkNotFound(
+        f"A card was to tell the size of a printed scale sheet, and the scale is from {scale.mark} {scale.sheet}.",
+        remedy="Keep all of the ring of the sheet in view; or name the card itself as the scale with --mark card.",
+        code="NO_MARK",
+    )
 
 
 def _scanned_ring(photo: Photo, small: Overview, reading: CheckReading | None) -> PlaneScale | None:

@@ -95,7 +95,7 @@ def _scale(photo: Photo, small: Overview, seen: _Seen, *, thickness_mm: float) -
     turned = along_picture(camera, photo)
     corners = rectangle(-seen.sides_mm / 2, seen.sides_mm / 2, MARGIN_MM)
     excluded = turned.to_sheet(camera.project(corners))
-    window = ground_window(picture_window(turned, photo), turned, small, taken=excluded, beside=True)
+    window = ground_window(picture_window(turned, photo), turned, small, taken=(excluded,), beside=True)
     share = SHARE_LEVEL + (SHARE_TILTED - SHARE_LEVEL) * min(1.0, turned.tilt_deg / TILT_REFUSED_DEG)
     return PlaneScale(
         camera=turned,

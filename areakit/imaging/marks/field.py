@@ -45,6 +45,11 @@ def moved(camera: Camera, *, turn_rad: float = 0.0, origin_mm: tuple[float, floa
     return replace(camera, parameters=parameters, covariance=jacobian @ camera.covariance @ jacobian.T)
 
 
+def lifted(camera: Camera, height_mm: float) -> Camera:
+    """Return the same camera above a plane that lies higher than the sheet. [mm]"""
+    return moved(camera, origin_mm=(0.0, 0.0, -height_mm))
+
+
 def along_picture(camera: Camera, photo: Photo) -> Camera:
     """Return the same camera in sheet axes whose x runs to the right of the picture."""
     middle = np.array([(photo.width_px - 1) / 2, (photo.height_px - 1) / 2])

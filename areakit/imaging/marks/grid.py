@@ -63,7 +63,7 @@ def grid_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
         If its corners do not fit a flat board, or there is no plain ground.
     """
     scale = board_scale(photo, find_pattern(photo, small, wanted), prior, kind=wanted.kind)
-    window = ground_window(scale.window_mm, scale.camera, small, taken=scale.excluded_mm[0])
+    window = ground_window(scale.window_mm, scale.camera, small, taken=scale.excluded_mm)
     return replace(scale, window_mm=window, guard_mm=guard_width(window))
 
 

@@ -29,7 +29,7 @@ FLOOR = 0.004
 
 
 def ground_window(
-    window: Window, camera: Camera, small: Overview, *, taken: Floats | None = None, beside: bool = False
+    window: Window, camera: Camera, small: Overview, *, taken: tuple[Floats, ...] = (), beside: bool = False
 ) -> Window:
     """Return the window cut back until all four sides show one ground.
 
@@ -37,8 +37,8 @@ def ground_window(
     ----------
     window : tuple of float
         Left, top, right, bottom. [mm]
-    taken : ndarray, shape (n, 2), optional
-        Outline of what the mark takes; inside it nothing is judged. [mm]
+    taken : tuple of ndarray, shape (n, 2) each
+        Outlines of what the mark takes; inside them nothing is judged. [mm]
     beside : bool
         Whether the mark's surroundings show the ground. Otherwise the commonest colour of the window does.
 
@@ -54,8 +54,8 @@ def ground_window(
     logs = _logs(camera, small, cells.reshape(-1, 2))
     step = np.array([right - left, bottom - top]) / CELLS
     free = _free(taken, np.array([left, top]), step)
-    if beside and taken is not None:
-        ground = np.median(_logs(camera, small, _surroundings(taken)), axis=0)
+    if beside and taken:
+        ground = np.median(_logs(camera, small, np.vstack([_surroundings(one) for one in taken])), axis=0)
     else:
         ground = _commonest(logs[free.ravel()])
     plain = _alike(logs, ground).reshape(CELLS, CELLS)
@@ -72,6 +72,12 @@ def ground_window(
     return float(x0), float(y0), float(x1), float(y1)
 
 
+def plain_share(camera: Camera, small: Overview, points_mm: Floats) -> float:
+    """Return which share of some points of the sheet, shape (n, 2), shows the colour that most of them show."""
+    logs = _logs(camera, small, points_mm)
+    return float(_alike(logs, np.median(logs, axis=0)).mean())
+
+
 def _logs(camera: Camera, small: Overview, points_mm: Floats) -> Floats:
     """Return log red, green and blue at points of the sheet, shape (n, 3); the border stands for what is beyond it."""
     pixels = np.rint(small.from_full(camera.project(points_mm))).astype(int)
@@ -81,11 +87,11 @@ def _logs(camera: Camera, small: Overview, points_mm: Floats) -> Floats:
     return np.asarray(np.log(linear_table()[soft[pixels[:, 1], pixels[:, 0]]] + FLOOR), dtype=float)
 
 
-def _free(taken: Floats | None, corner: Floats, step: Floats) -> Flags:
+def _free(taken: tuple[Floats, ...], corner: Floats, step: Floats) -> Flags:
     """Tell which cells the mark leaves free, shape (CELLS, CELLS)."""
     inside = np.zeros((CELLS, CELLS), dtype=np.uint8)
-    if taken is not None:
-        cv2.fillPoly(inside, [np.rint(((taken - corner) / step - 0.5) * 16).astype(np.int32)], 1, shift=4)
+    for one in taken:
+        cv2.fillPoly(inside, [np.rint(((one - corner) / step - 0.5) * 16).astype(np.int32)], 1, shift=4)
     return np.asarray(inside == 0)
 
 

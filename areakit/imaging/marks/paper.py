@@ -72,7 +72,7 @@ def find_paper(photo: Photo, small: Overview, prior: Prior, size_code: str | Non
         return None
     quad_px = small.to_full(quad)
     _check_frame(quad_px, photo, small.factor)
-    edges = [_edge_points(photo, quad_px[i], quad_px[(i + 1) % 4], small.factor) for i in range(4)]
+    edges = [edge_points(photo, quad_px[i], quad_px[(i + 1) % 4], small.factor) for i in range(4)]
     sizes = [SIZES[size_code]] if size_code else [SIZES[code] for code in UNNAMED]
     fits = [_fit_size(size, quad_px, edges, prior, turned) for size in sizes for turned in (False, True)]
     likely = sorted((fit for fit in fits if fit is not None), key=lambda fit: fit.cost)
@@ -127,12 +127,14 @@ def _check_frame(quad_px: Floats, photo: Photo, factor: int) -> None:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Edge:
+class PaperEdge:
+    """Points on one cut edge, shape (n, 2), and how soft it is. [px]"""
+
     points_px: Floats
     sigma_px: float
 
 
-def _edge_points(photo: Photo, start: Floats, end: Floats, factor: int) -> _Edge:
+def edge_points(photo: Photo, start: Floats, end: Floats, factor: int) -> PaperEdge:
     """Return points on one cut edge, robust against shadows and things that lie across it."""
     along = end - start
     outward = np.array([along[1], -along[0]]) / np.hypot(*along)
@@ -154,7 +156,7 @@ def _edge_points(photo: Photo, start: Floats, end: Floats, factor: int) -> _Edge
         kept = _along_parabola(found[good], start, along)
         points = start + np.linspace(0.05, 0.95, EDGE_POINTS)[:, None] * along
         points = points + _parabola(kept, start, along, points)[:, None] * outward
-    return _Edge(points_px=kept, sigma_px=float(np.median(cross.sigma_px[good])))
+    return PaperEdge(points_px=kept, sigma_px=float(np.median(cross.sigma_px[good])))
 
 
 def _coordinates(points: Floats, start: Floats, along: Floats) -> tuple[Floats, Floats]:
@@ -192,7 +194,7 @@ class _Fit:
     cost: float
 
 
-def _fit_size(size: PaperSize, quad_px: Floats, edges: list[_Edge], prior: Prior, turned: bool) -> _Fit | None:
+def _fit_size(size: PaperSize, quad_px: Floats, edges: list[PaperEdge], prior: Prior, turned: bool) -> _Fit | None:
     """Fit one size with its first side along the first edge of the quadrilateral, or along the second.
 
     The photo cannot tell a sheet cut large from a nearer one, but it shows an error in the ratio of the sides. The best
@@ -235,7 +237,7 @@ def _stretch(sides: Floats, cut: Floats, log_ratio: float) -> Floats:
     return np.asarray(sides * np.exp([parts[0] * log_ratio, -parts[1] * log_ratio]))
 
 
-def _fit_sides(sides: Floats, edges: list[_Edge], camera: Camera, prior: Prior) -> tuple[Camera, float]:
+def _fit_sides(sides: Floats, edges: list[PaperEdge], camera: Camera, prior: Prior) -> tuple[Camera, float]:
     """Return the camera above a sheet of given sides, and the cost of that belief (chi-square, prior included)."""
     corners = _corners(sides)
     points_px = np.concatenate([edge.points_px for edge in edges])
@@ -253,7 +255,7 @@ def _fit_sides(sides: Floats, edges: list[_Edge], camera: Camera, prior: Prior) 
     return camera, cost
 
 
-def _scale(photo: Photo, best: _Fit, edges: list[_Edge], *, unnamed: bool) -> PlaneScale:
+def _scale(photo: Photo, best: _Fit, edges: list[PaperEdge], *, unnamed: bool) -> PlaneScale:
     width, height = best.paper_mm
     percent = 200.0 * math.hypot(*best.cut_share)
     flags = [flag("PAPER_EDGES_ONLY", percent=percent)]

@@ -22,6 +22,9 @@ TRUSTED = 0.015
 the page is usually at 97 % or less (practice), and office printers are true to about 1 %."""
 CUT_LIMIT_MM = 2.0
 """ISO 216 cut limit between 150 and 600 mm (from memory, unverified)."""
+PRINTED_WITHIN = 0.15
+"""Log of the largest change of size that a printer makes to fit a sheet to its page (practice); else a small size of
+paper has the shape of a large one."""
 BETWEEN_SIDES = 0.02
 """Share by which the two sides may be stretched differently and still be one size of paper."""
 REACH = (0.93, 1.14)
@@ -94,14 +97,14 @@ def _other_size(reading: PaperReading) -> Flag:
 
 
 def likely_paper(read_mm: tuple[float, float], layout: RingLayout) -> PaperReading | None:
-    """Return the standard size whose shape the sides have; of equal shapes the one nearest in size."""
+    """Return the standard size whose shape the sides have, about as large; of equal shapes the one nearest in size."""
     papers = {layout.paper.upper() if layout.paper != "letter" else "letter": layout.paper_mm}
     papers |= {code: (size.long_mm, size.short_mm) for code, size in SIZES.items()}
     read = np.array(read_mm)
     fits = []
     for name, paper in papers.items():
         logs = np.log(read / np.array(paper))
-        if abs(float(logs[0] - logs[1])) < BETWEEN_SIDES:
+        if abs(float(logs[0] - logs[1])) < BETWEEN_SIDES and abs(float(logs.mean())) < PRINTED_WITHIN:
             fits.append((abs(float(logs.mean())), name, paper))
     if not fits:
         return None
@@ -111,6 +114,15 @@ def likely_paper(read_mm: tuple[float, float], layout: RingLayout) -> PaperReadi
 
 def paper_sides(scale: PlaneScale, small: Overview, layout: RingLayout) -> tuple[float, float] | None:
     """Return width and height of the paper as the ring reads them, or None unless all four edges are seen. [mm]"""
+    found = edge_places(scale, small, layout)
+    if found is None:
+        return None
+    left, right, top, bottom = found[1]
+    return left + right, top + bottom
+
+
+def edge_places(scale: PlaneScale, small: Overview, layout: RingLayout) -> tuple[Floats, list[float]] | None:
+    """Return width and height of the ring, and how far left, right, top and bottom edge lie from its middle. [mm]"""
     true = np.array([scale.sheet_scale.x, scale.sheet_scale.y])
     ring = np.array([layout.width_mm, layout.height_mm]) * true
     paper = np.array(layout.paper_mm) * true
@@ -120,7 +132,7 @@ def paper_sides(scale: PlaneScale, small: Overview, layout: RingLayout) -> tuple
         if place is None:
             return None
         places.append(place)
-    return places[0] + places[1], places[2] + places[3]
+    return ring, places
 
 
 def _edge_place(

@@ -25,7 +25,7 @@ from areakit.imaging.marks.ring_fit import Corners, RingFit, fit_ring
 from areakit.imaging.marks.ring_layout import RingLayout, layout_of_marker
 from areakit.imaging.marks.ring_sharpness import ring_blur
 from areakit.imaging.photo import Overview, Photo
-from areakit.imaging.scale import UNVERIFIED, CheckReading, PlaneScale, SheetScale
+from areakit.imaging.scale import BY_LENGTHS, UNVERIFIED, CheckReading, ConfirmedPrint, PlaneScale, SheetScale
 
 Floats = npt.NDArray[np.float64]
 Bytes = npt.NDArray[np.uint8]
@@ -61,7 +61,9 @@ class RingCorners:
     markers: _Markers
 
 
-def ring_corners(photo: Photo, small: Overview, prior: Prior, reading: CheckReading | None) -> RingCorners | None:
+def ring_corners(
+    photo: Photo, small: Overview, prior: Prior, reading: CheckReading | ConfirmedPrint | None
+) -> RingCorners | None:
     """Return the corners of the printed sheet in the photo, or None where there is no marker of any sheet.
 
     Raises
@@ -99,7 +101,7 @@ def ring_corners(photo: Photo, small: Overview, prior: Prior, reading: CheckRead
 
 
 def find_ring(
-    photo: Photo, small: Overview, prior: Prior, reading: CheckReading | None, lens: Lens | None = None
+    photo: Photo, small: Overview, prior: Prior, reading: CheckReading | ConfirmedPrint | None, lens: Lens | None = None
 ) -> PlaneScale | None:
     """Return the scale from the printed sheet in the photo, or None where there is no marker of any sheet.
 
@@ -151,11 +153,13 @@ def find_ring(
         corners_total=seen.total,
         focal_known=photo.focal_px is not None and not fit.contradicted,
         flags=(
-            *_cautions(seen.markers, layout, camera, verified=reading is not None),
+            *_print_flags(sheet_scale, reading),
+            *_cautions(seen.markers, layout, camera),
             *_fit_flags(fit, prior, lens),
             *stretched,
             *shaken,
         ),
+        confirmed=_confirmed(reading),
         lens=lens.date if lens and fit.lens_misses_px is None else "",
         focal_open=fit.focal_open if photo.focal_px is not None else 0.0,
     )
@@ -317,13 +321,28 @@ def _check_spread(used_mm: Floats, layout: RingLayout, true: Floats) -> None:
         )
 
 
-def _cautions(markers: _Markers, layout: RingLayout, camera: Camera, *, verified: bool) -> tuple[Flag, ...]:
+def _print_flags(sheet_scale: SheetScale, reading: CheckReading | ConfirmedPrint | None) -> tuple[Flag, ...]:
+    """Return what is said of a print that nobody measured."""
+    if isinstance(reading, CheckReading):
+        return ()
+    shares = sheet_scale.shares if reading else UNVERIFIED.shares
+    ((x, y),) = shares.values()
+    percent = 200 * float(np.hypot(x, y))
+    if reading is None:
+        return (flag("SHEET_UNVERIFIED", percent=percent),)
+    return (flag("PRINT_CONFIRMED", percent=percent, by=reading.by),)
+
+
+def _confirmed(reading: CheckReading | ConfirmedPrint | None) -> str:
+    if reading is None:
+        return ""
+    return reading.by if isinstance(reading, ConfirmedPrint) else BY_LENGTHS
+
+
+def _cautions(markers: _Markers, layout: RingLayout, camera: Camera) -> tuple[Flag, ...]:
     found = len({int(i) for i in markers.ids if _code(i) == layout.code})
     total = len(layout.marker_squares)
     cautions = []
-    if not verified:
-        x, y = UNVERIFIED.shares["unverified print"]
-        cautions.append(flag("SHEET_UNVERIFIED", percent=200 * float(np.hypot(x, y))))
     if found < 8:
         cautions.append(flag("FEW_MARKS", found=found, total=total))
     if camera.rms_px > RMS_LIMIT_PX:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from areakit.errors import RangeError
 from areakit.imaging.marks.paper import SIZES
@@ -18,6 +18,7 @@ KNOWN = (
     "card",
     "coin:CODE",
     "coin:25.75 mm",
+    "coin:eur-1@1200,800; coin:eur-2@400,300",
     "taps:x1,y1,x2,y2,100 mm",
     "rule:x1,y1,x2,y2,100 mm",
     "chequer:9x7,30 mm",
@@ -33,21 +34,35 @@ _AT = re.compile(r"^(.*?)\s*@\s*(\d+(?:\.\d+)?)\s*,\s*(\d+(?:\.\d+)?)\s*$", re.D
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
-    """One mark: its kind, what was said of it, and where it was tapped. [px of the upright photo]"""
+    """One mark: its kind, what was said of it, and where it was tapped. [px of the upright photo]
+
+    ``more`` are the further coins of several.
+    """
 
     kind: str
     detail: tuple[str, ...] = ()
     at_px: tuple[float, float] | None = None
+    more: tuple[Wanted, ...] = ()
 
 
 def read_mark(text: str) -> Wanted:
-    """Return the mark that a text names: ``ring``, ``A4``, ``coin:eur-1``, ``coin:eur-1@1200,800``.
+    """Return the mark that a text names: ``ring``, ``A4``, ``coin:eur-1``, ``coin:eur-1@1200,800``, or several coins.
 
     Raises
     ------
     RangeError
-        If there is no such mark.
+        If there is no such mark; of several, if one is no coin, or its place is not said.
     """
+    first, *others = (_one_mark(one.strip()) for one in text.split(";"))
+    if others and any(one.kind != "coin" or one.at_px is None for one in (first, *others)):
+        raise RangeError(
+            "Several marks are coins, each with its place in the photo.",
+            remedy="Write them as coin:eur-1@1200,800; coin:eur-2@400,300, in pixels of the upright photo.",
+        )
+    return replace(first, more=tuple(others))
+
+
+def _one_mark(text: str) -> Wanted:
     tapped = _AT.match(text)
     name = tapped.group(1) if tapped else text.strip()
     kind, colon, rest = name.partition(":")

@@ -15,6 +15,8 @@ const NAMES = { one: "one face", both: "both faces", all: "all over", walls: "ed
 
 const icon = (key) => s("svg", { viewBox: "0 0 60 38", "aria-hidden": "true" }, Object.entries(SHAPES).map(([name, points]) => s("polygon", { points, class: ON[key].includes(name) ? "on" : "off" })));
 
+const titleOf = (make) => state.words?.edge_makes.find((one) => one.key === make)?.title || make;
+
 const says = (word) => `It is ${word.charAt(0).toLowerCase()}${word.slice(1)}`;
 
 /** Doubtful regions: a person can see what the photo leaves open. */
@@ -50,10 +52,18 @@ export function makePartStep(step, remeasure, choose, decide) {
   const form = choice([["", "flat"]], "", { id: "form", onchange: formed }), figures = h("input", { autocomplete: "off", id: "form-figures", onchange: formed }), figuresField = field("Its figures", figures, "what the form has beside its outline; write mm");
   const radios = Object.keys(NAMES).map((key) => h("input", { type: "radio", name: "faces", value: key, onchange: () => tell_("faces", key) }));
   const faces = h("fieldset", {}, h("legend", {}, "What is plated"), h("div", { class: "faces" }, radios.map((radio) => h("label", {}, radio, icon(radio.value), NAMES[radio.value]))));
+  const make = choice([["unknown", "not said"]], "unknown", { id: "edge-make", onchange: () => tell_("edge_make", make.value) });
+  const edge = choice([["sharp", "sharp"], ["rounded", "rounded"], ["unknown", "not known"]], "sharp", { id: "edge-form", onchange: rounded });
+  const radius = unitField("Radius of the rounding", "length", { examples: { mm: "0.5", in: "0.02" }, id: "edge-radius", onchange: rounded }, "the same on both faces");
+  const edges = h("details", { id: "edge-fold" }, h("summary", {}, "Its edge: how it was made, rounded or not"), h("div", { class: "form" }, field("How its edge was made", make, "burr and rounding, which no photo shows"), field("Form of its edge", edge, "rounded edges need the thickness"), radius.element));
   const hint = h("p", { class: "small" }), whose = h("p", { class: "whose", id: "whose" }), more = h("details", {}, h("summary", {}, "Not flat? Its form"), h("div", { class: "form" }, field("Form", form), figuresField));
   const list = h("div", {}), surfaces = areasFold();
-  step.body.append(whose, h("div", { class: "form" }, thickness.element, stock), h("div", { class: "form" }, h("div", { class: "wide" }, faces, hint)), more, list, surfaces.box);
+  step.body.append(whose, h("div", { class: "form" }, thickness.element, stock), h("div", { class: "form" }, h("div", { class: "wide" }, faces, hint)), more, edges, list, surfaces.box);
 
+  function rounded() {
+    radius.element.hidden = edge.value !== "rounded";
+    if (edge.value !== "rounded" || radius.text) tell_("edge_form", edge.value === "rounded" ? `rounded ${radius.text}` : edge.value);
+  }
   function formed() {
     const written = [form.value, figures.value.trim()].filter(Boolean).join(", ");
     figuresField.hidden = !form.value;
@@ -71,6 +81,8 @@ export function makePartStep(step, remeasure, choose, decide) {
       thickness.input.placeholder = differ ? `differ: ${joined(several)}` : thickness.example();
     }
     if (moved) { const [kind, ...rest] = holds.form.split(", "); form.value = kind; figures.value = rest.join(", "); figuresField.hidden = !kind; if (kind) more.open = true; }
+    make.value = holds.edge_make; edge.disabled = !holds.thickness || Boolean(holds.form);
+    if (moved || edge.disabled) { const [kind, ...rest] = holds.edge_form.split(" "); edge.value = kind; radius.input.value = shownAs(rest.join(" ")); radius.element.hidden = kind !== "rounded"; }
     const known = Boolean(holds.thickness || holds.form) || differ, agreed = fresh === null ? said.spreadOf(one, "faces") : [holds.faces];
     for (const radio of radios) { radio.disabled = !known && said.WALLS.has(radio.value); radio.checked = agreed.length === 1 && agreed[0] === radio.value; }
     hint.textContent = agreed.length > 1 ? `The parts differ: ${joined(agreed, (key) => NAMES[key] || key)}.` : known ? "" : "Edges need the thickness.";
@@ -93,8 +105,9 @@ export function makePartStep(step, remeasure, choose, decide) {
   sync();
   return (what) => {
     if (what === "choices") { put(form, h("option", { value: "" }, "flat"), state.words.forms.map((one) => h("option", { value: one.key }, one.key))); showStock(); }
-    if (what === "shop") showStock();
-    if (what === "photo" && photo() && (pending.all.thickness || pending.all.form || pending.all.faces)) { Object.assign(photo().said.all, pending.all); Object.assign(pending.all, said.fresh().all); remeasure(); }
+    if (what === "choices") put(make, state.words.edge_makes.map((one) => h("option", { value: one.key }, one.title)));
+    if (what === "shop") { showStock(); if (photo()) remeasure(); }
+    if (what === "photo" && photo() && Object.values(pending.all).some(Boolean)) { Object.assign(photo().said.all, pending.all); Object.assign(pending.all, said.fresh().all); remeasure(); }
     sync();
     const now = photo(), parts = now?.result?.parts || [];
     step.set(parts.length ? "done" : "live");
@@ -116,6 +129,7 @@ export function makePartStep(step, remeasure, choose, decide) {
       h("details", {}, h("summary", {}, "Where the area and its ± come from"),
         parts.length > 1 && h("p", { class: "small" }, `Of part ${one.id}:`),
         results.table(["surface", "area"], lines.map((line) => h("tr", {}, h("td", {}, line.name), h("td", {}, results.text(line.area))))),
+        one.edge_make && h("p", { class: "small" }, `Edge: ${titleOf(one.edge_make)}, ${one.edge_form === "unknown" ? "its form not known" : one.edge_form}.`),
         h("p", { class: "small" }, "Share of each input in the ±:"), results.budget(one.plated_area),
         h("p", { class: "small" }, "± is the expanded uncertainty, coverage factor 2 (about 95 %).")));
   };

@@ -11,11 +11,13 @@ import { text, total } from "./units.js";
 
 const BIG_BYTES = 14e6, BIG_PIXELS = 26e6, PREVIEW_PX = 3600;
 const NEEDS_TAPS = { code: "TAPS", message: "This photo has no tapped length yet.", remedy: "Type the length in step 1, then tap both of its ends on the photo." };
+const NEEDS_COINS = { code: "COINS", message: "This photo has no two coins yet.", remedy: "Name each coin in step 1, and show where it lies on the photo." };
 const tooLarge = (bytes) => ({ code: "TOO_LARGE", message: `The file has ${Math.round(bytes / 1e6)} MB; ${Math.round(state.limits.photo_bytes / 1e6)} MB are taken.`, remedy: "Take the photo as JPEG or HEIC, or make it smaller." });
 
 /** The scale mark of one photo, as the server wants it named; null where points are still missing. */
 export function markOf(one) {
-  const { mark, length } = one.sheet, { taps, place } = one.points;
+  const { mark, length } = one.sheet, { taps, place, coins } = one.points;
+  if (mark === "coins") return coins?.length > 1 ? coins.map(({ name, at }) => `coin:${name}@${at.join(",")}`).join("; ") : null;
   if (mark === "taps" || mark === "rule") return taps && length ? `${mark}:${taps.flat().join(",")},${length}` : null;
   return place && /^(coin|card)/.test(mark) ? `${mark}@${place.join(",")}` : mark;
 }
@@ -85,7 +87,7 @@ async function run(one) {
 /** Measure the photo that the draft keeps; where there is none, send it. */
 async function measured(one) {
   const settings = asked(one);
-  if (!settings.mark) throw Object.assign(new Error(), NEEDS_TAPS);
+  if (!settings.mark) throw Object.assign(new Error(), one.sheet.mark === "coins" ? NEEDS_COINS : NEEDS_TAPS);
   if (one.file.size > state.limits.photo_bytes) throw Object.assign(new Error(), tooLarge(one.file.size));
   await draft.keepPhoto(one);
   try { return await api.measure(one.file, settings, draft.placeOf(one)); } catch (error) {

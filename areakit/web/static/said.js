@@ -3,18 +3,19 @@
 import { state } from "./state.js";
 
 export const WALLS = new Set(["all", "walls", "foil"]);
-const NAMES = ["thickness", "form", "faces"];
+const NAMES = ["thickness", "form", "faces", "edge_make", "edge_form"];
 
-export const fresh = () => ({ all: { thickness: "", form: "", faces: "" }, own: {} });
+export const fresh = () => ({ all: { thickness: "", form: "", faces: "", edge_make: "", edge_form: "" }, own: {} });
 /** The part that entries are about: null for all parts of the photo. */
 export const aim = (one) => (one?.result?.parts.length > 1 ? state.chosen : null);
 const raw = (one, index) => ({ ...one.said.all, ...(index === null ? {} : one.said.own[index]) });
 /** What holds for a part, or for all: faces with edges need the thickness, or a form of their own. */
 export function saidOf(one, index = null) {
-  const { thickness, form, faces } = raw(one, index), known = Boolean(thickness || form);
+  const { thickness, form, faces, edge_make, edge_form } = raw(one, index), known = Boolean(thickness || form);
   const usual = known ? state.shop.values?.usual?.faces || "" : "";
   const wanted = faces || usual || (form ? "all" : "one");
-  return { thickness, form, faces: WALLS.has(wanted) && !known ? "one" : wanted };
+  const edge = { edge_make: edge_make || state.shop.values?.usual?.edge_make || "unknown", edge_form: (thickness && !form && edge_form) || "sharp" };
+  return { thickness, form, ...edge, faces: WALLS.has(wanted) && !known ? "one" : wanted };
 }
 /** Say something of one part, or of all: then no part keeps another word of its own. */
 export function say(one, index, name, value) {
@@ -32,9 +33,9 @@ export function ownTexts(one) {
   for (const index of Object.keys(one.said.own).map(Number).sort((a, b) => a - b)) {
     const own = saidOf(one, index);
     if (NAMES.every((name) => own[name] === all[name])) continue;
-    told.push(`${index + 1}: ${NAMES.filter((name) => own[name]).map((name) => `${name} ${own[name]}`).join("; ")}`);
+    told.push(`${index + 1}: ${NAMES.filter((name) => own[name]).map((name) => `${name.replace("_", "-")} ${own[name]}`).join("; ")}`);
   }
   return told;
 }
 /** The same without the faces, which are arithmetic and need no photo. */
-export const seenAs = (one) => JSON.stringify([one.said.all.thickness, one.said.all.form, Object.entries(one.said.own).map(([index, own]) => [index, own.thickness ?? null, own.form ?? null]).filter(([, ...own]) => own.some((value) => value !== null))]);
+export const seenAs = (one) => JSON.stringify([one.said.all.thickness, one.said.all.form, saidOf(one).edge_make, saidOf(one).edge_form, Object.entries(one.said.own).map(([index, own]) => [index, own.thickness ?? null, own.form ?? null, own.edge_make ?? null, own.edge_form ?? null]).filter(([, ...own]) => own.some((value) => value !== null))]);

@@ -7,7 +7,7 @@ import { photo, setSheet, sheet, state } from "./state.js";
 import { unitField } from "./unitfield.js";
 
 const MARKS = { ring: "scale sheet", paper: "paper", scan: "scan", card: "card", coin: "coin", taps: "tapped length", rule: "rule", chequer: "chequer", markers: "markers" };
-const KINDS = [["auto", "find it"], ["ring", "printed scale sheet"], ["A4", "plain A4 paper"], ["letter", "plain Letter paper"], ["A5", "plain A5 paper"], ["card", "bank card"], ["coin", "coin"], ["scan", "flatbed scan"], ["taps", "two taps and a length"], ["rule", "two taps on a steel rule"], ["", "another, typed"]];
+const KINDS = [["auto", "find it"], ["ring", "printed scale sheet"], ["A4", "plain A4 paper"], ["letter", "plain Letter paper"], ["A5", "plain A5 paper"], ["card", "bank card"], ["coin", "coin"], ["coins", "several coins"], ["chequer", "chequerboard"], ["scan", "flatbed scan"], ["taps", "two taps and a length"], ["rule", "two taps on a steel rule"], ["", "another, typed"]];
 const KEPT = "areakit.print";
 
 export function makeScaleStep(step, remeasure) {
@@ -17,17 +17,23 @@ export function makeScaleStep(step, remeasure) {
   const diameter = unitField("Diameter", "length", { placeholder: "25.75", onchange: () => apply() });
   const typed = h("input", { placeholder: "chequer:9x7,30 mm", autocomplete: "off", onchange: () => apply() });
   const length = unitField("Length between the taps", "length", { id: "tap-length", examples: { mm: "100", in: "4" }, onchange: () => apply() });
+  const corners = h("input", { id: "chequer-corners", placeholder: "9x7", autocomplete: "off", onchange: () => apply() });
+  const pitch = unitField("Side of a square", "length", { id: "chequer-pitch", examples: { mm: "30.02 ± 0.02", in: "1.181 ± 0.001" }, onchange: () => apply() }, "with ± if you measured it");
+  const chequer = field("Inner corners, across x down", corners, "where four squares meet");
+  const coins = h("div", { class: "wide" });
   const other = field("Which one", typed, "chequer:9x7,30 mm or markers:6x6,4x5,37.5 mm,5 mm"), which = field("Which coin", coin);
   const place = h("button", { type: "button", onclick: showPlace }, "Show where it lies"), tap = h("button", { type: "button", id: "tap", onclick: tapLength }, "Tap both ends on the photo");
   const points = h("div", { class: "wide actions" }, place, tap);
-  const lengths = unitField("Check lengths", "length", { id: "check-lengths", examples: { mm: "200.2 x 119.9", in: "7.882 x 4.720" }, onchange: () => { setSheet({ check_lengths: lengths.text }); show(); remeasure(); } }, "both lines of the sheet, read with a rule: along x, along y");
+  const lengths = unitField("Check lengths", "length", { id: "check-lengths", examples: { mm: "200.2 x 119.9", in: "7.882 x 4.720" }, onchange: () => { setSheet({ check_lengths: lengths.text }); show(); remeasure(); } }, "both lines of the sheet, read with a rule: along x, along y; or card, where a bank card lies in the field");
   const print = choice([["", "not named"]], "", { id: "print", onchange: () => { setSheet({ print: print.value }); localStorage.setItem(KEPT, print.value); show(); remeasure(); } });
   const name = h("input", { placeholder: "bench-1", autocomplete: "off", maxlength: "60" }), kept = h("div", { role: "status" });
   const keep = h("details", {}, h("summary", {}, "Keep these lengths for this print"), h("div", { class: "form" }, field("Name written on the print", name), h("div", { class: "actions" }, h("button", { type: "button", onclick: keepPrint }, "Keep"))), kept);
-  step.body.append(found, h("div", { class: "form" }, h("div", { class: "wide" }, field("Scale mark", mark)), which, diameter.element, other, length.element, points, h("div", { class: "wide form bare" }, field("Which print", print, "its check lengths are remembered"), lengths.element)), keep);
+  step.body.append(found, h("div", { class: "form" }, h("div", { class: "wide" }, field("Scale mark", mark)), which, diameter.element, chequer, pitch.element, other, length.element, points, coins, h("div", { class: "wide form bare" }, field("Which print", print, "its check lengths are remembered"), lengths.element)), keep);
 
+  const coinName = () => coin.value || diameter.text;
   function wanted() {
-    if (mark.value === "coin") return coin.value ? `coin:${coin.value}` : diameter.text && `coin:${diameter.text}`;
+    if (mark.value === "coin") return coinName() && `coin:${coinName()}`;
+    if (mark.value === "chequer") return corners.value.trim() && pitch.text && `chequer:${corners.value.trim()},${pitch.text}`;
     return mark.value || typed.value.trim();
   }
   function apply() {
@@ -36,15 +42,28 @@ export function makeScaleStep(step, remeasure) {
     if (next) remeasure();
   }
   function showPlace() {
+    if (mark.value === "coins") { addCoin(); return; }
     pick.start({ words: () => `Tap the middle of the ${mark.value}.`, least: 1, most: 1, whole: true, done: ([at]) => { photo().points.place = at; tell("Marked."); remeasure(); } });
+  }
+  /** Several coins: each is named above, then shown on the photo. */
+  function addCoin() {
+    const name = coinName();
+    if (!name) { tell("Say first which coin it is."); return; }
+    pick.start({ words: () => `Tap the middle of the coin ${name}.`, least: 1, most: 1, whole: true, done: ([at]) => { const { points: kept } = photo(); kept.coins = [...(kept.coins || []), { name, at }]; tell("Marked."); show(); apply(); } });
+  }
+  function listCoins() {
+    const kept = (mark.value === "coins" && photo()?.points.coins) || [];
+    put(coins, kept.length > 0 && h("ul", { class: "notes" }, kept.map((one) => h("li", { class: "note" }, `${one.name} at ${one.at.map(Math.round).join(", ")} px `, h("button", { type: "button", class: "link", onclick: () => { photo().points.coins = kept.filter((other) => other !== one); show(); apply(); } }, "Take away")))),
+      mark.value === "coins" && kept.length < 2 && h("p", { class: "small" }, "Name a coin, then show where it lies; two at least, three that are not in line tell a tilt of the camera."));
   }
   function tapLength() {
     pick.start({ words: (count) => (count ? "Tap the other end." : "Tap one end of the known length."), least: 2, most: 2, whole: true, done: (taps) => { photo().points.taps = taps; tell("Both ends are set."); apply(); } });
   }
   function show() {
     const kind = mark.value, taps = kind === "taps" || kind === "rule";
-    which.hidden = kind !== "coin"; diameter.element.hidden = kind !== "coin" || Boolean(coin.value); other.hidden = kind !== "";
-    length.element.hidden = tap.hidden = !taps; place.hidden = !["coin", "card"].includes(kind);
+    const round = kind === "coin" || kind === "coins";
+    which.hidden = !round; diameter.element.hidden = !round || Boolean(coin.value); chequer.hidden = pitch.element.hidden = kind !== "chequer"; listCoins(); other.hidden = kind !== "";
+    length.element.hidden = tap.hidden = !taps; place.hidden = !["coin", "coins", "card"].includes(kind);
     points.hidden = !taps && place.hidden;
     tap.disabled = place.disabled = !photo();
     const sheet = kind === "auto" || kind === "ring";

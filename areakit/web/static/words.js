@@ -1,6 +1,6 @@
 // What the server says, in the words of this page: it speaks to whoever types commands as well.
 const PLACES = {
-  thickness: "Thickness", faces: "What is plated", mark: "Scale mark", "mark-at": "“Show where it lies” in step 1", "check-lengths": "Check lengths", print: "Which print",
+  thickness: "Thickness", faces: "What is plated", "edge-make": "How its edge was made", "edge-form": "Form of its edge", mark: "Scale mark", "mark-at": "“Show where it lies” in step 1", "check-lengths": "Check lengths", print: "Which print",
   area: "the area", "area-uncertainty": "the uncertainty of the area", efficiency: "Efficiency from", factor: "Factor of the label", contact: "Contact of the tool",
   "current-density": "Current density", current: "the current", time: "the time", charge: "the charge", mass: "the mass", volume: "the volume", weighed: "the weight gain",
   part: "the part, in the table of step 2", "part-number": "the part, in the table of step 2", pieces: "Pieces", layer: "Thickness of the layer", requirement: "Class or term to meet",

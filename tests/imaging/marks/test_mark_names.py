@@ -46,6 +46,16 @@ def test_names_are_understood() -> None:
     assert read_mark("auto").detail == ()
     assert read_mark("A4").kind == "A4"
     assert read_mark("chequer:9x7,30 mm").detail == ("9x7", "30 mm")
+    first = read_mark("coin:eur-1@1200,800; coin:25.75 mm,2.2 mm @400,300.5")
+    (second,) = first.more
+    assert (first.detail, first.at_px) == (("eur-1",), (1200.0, 800.0))
+    assert (second.detail, second.at_px, second.more) == (("25.75 mm", "2.2 mm"), (400.0, 300.5), ())
+
+
+@pytest.mark.parametrize("text", ["coin:eur-1; coin:eur-2@3,4", "card@3,4; coin:eur-2@3,4", "coin:eur-1@3,4; ring"])
+def test_several_marks_are_coins_with_their_places(text: str) -> None:
+    with pytest.raises(RangeError, match="each with its place"):
+        read_mark(text)
 
 
 @pytest.mark.parametrize("text", ["", "ruler", "coin", "coin:", "A4:2", "ring@3,4", "a3", "taps", "scan:600"])

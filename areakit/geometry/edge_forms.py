@@ -1,0 +1,86 @@
+"""What form the edge of a flat part has, and so how high its silhouette stands: sharp, rounded, or not known."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+from areakit.errors import InputError, RangeError
+from areakit.uncertainty import Measured, exact
+from areakit.units import parse_with_tolerance
+
+EdgeFormName = Literal["sharp", "rounded", "unknown"]
+SHARE = "form of the edge"
+"""Name of its share in the budgets of area and perimeter."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeForm:
+    """The form of an edge, the same on both faces; ``radius`` is that of a rounded one. [mm]"""
+
+    name: EdgeFormName
+    radius: Measured | None = None
+
+    @property
+    def text(self) -> str:
+        """As it is typed."""
+        if self.radius is None:
+            return self.name
+        spread = self.radius.standard_uncertainty * math.sqrt(3.0)
+        return f"rounded {self.radius.value:g}{f' ± {spread:g}' if spread else ''} mm"
+
+    def inset(self, thickness: Measured) -> Measured:
+        """Return how far below the top face, and above the sheet, the widest lines of the part lie. [mm]
+
+        A line of sight close to upright grazes a rounding where it turns into the wall: one radius in. Where the form
+        is not known that is anything from nothing to half the thickness (rectangular, JCGM 100:2008, 4.3.7).
+
+        Raises
+        ------
+        RangeError
+            If both roundings together are higher than the part.
+        """
+        if self.name == "sharp":
+            return exact(0.0, "mm")
+        if self.radius is None:
+            quarter = thickness.value / 4.0
+            return Measured(value=quarter, unit="mm", budget={SHARE: quarter / math.sqrt(3.0)})
+        if 2.0 * self.radius.value > thickness.value * (1.0 + 1e-9):
+            raise RangeError(
+                f"Edges rounded by {self.radius.value:g} mm on both faces do not fit a part {thickness.value:g} mm "
+                "thick.",
+                remedy=f"A full rounding is half the thickness, {thickness.value / 2.0:g} mm.",
+            )
+        return self.radius
+
+
+SHARP = EdgeForm(name="sharp")
+
+
+def read_edge_form(text: str) -> EdgeForm:
+    """Return the form that a text says: ``sharp``, ``rounded 0.5 mm``, ``rounded 0.5 ± 0.1 mm``, ``unknown``.
+
+    The ± is the half-width of a rectangular distribution, as for a thickness.
+
+    Raises
+    ------
+    InputError
+        For anything else, or a radius that is not above zero.
+    """
+    name, _, rest = text.strip().partition(" ")
+    if name in ("sharp", "unknown") and not rest.strip():
+        return EdgeForm(name="sharp" if name == "sharp" else "unknown")
+    if name != "rounded" or not rest.strip():
+        raise InputError(
+            f"{text[:40]!r} is not a form of an edge.",
+            remedy=f"Choose one of {', '.join(get_args(EdgeFormName))}; a rounded one with its radius, as in rounded "
+            "0.5 mm.",
+        )
+    value, tolerance = parse_with_tolerance(rest, "length", bare_unit="mm")
+    if not value > 0.0 or (tolerance is not None and tolerance >= value):
+        raise RangeError(
+            f"An edge rounded by {rest.strip()[:40]} cannot be.", remedy="Give a radius above zero, as rounded 0.5 mm."
+        )
+    spread = 1e3 * (tolerance or 0.0) / math.sqrt(3.0)
+    return EdgeForm(name="rounded", radius=Measured(value=1e3 * value, unit="mm", budget={SHARE: spread}))
