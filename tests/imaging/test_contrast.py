@@ -154,3 +154,71 @@ def test_one_blurred_profile_is_measured_by_its_own_strongest_edge() -> None:
     drawn[5] = 0.0
     drawn[5, 30] = 0.05  # far below what the others show, and nothing else there
     assert outermost_sharp(drawn)[5] == 30
+
+
+@pytest.mark.parametrize(("share", "weight"), [(0.1, 1.0), (0.3, 0.25), (1.0, 0.05)])
+def test_shade_counts_less_by_the_square_of_the_share_of_colour(share: float, weight: float) -> None:
+    """Metal that differs from the sheet by a share of colour, the rest of shade: 0.15 over it, squared, 0.05 to 1."""
+    unit = ENCODED / np.linalg.norm(ENCODED)
+    across = np.cross(unit, [1.0, 0.0, 0.0])
+    metal = ENCODED - 0.2 * (1.0 - share) * unit + 0.2 * share * across / np.linalg.norm(across)
+    assert colour_metric(BLUE, np.tile(metal, (5, 1)).astype(np.float32)).shade_weight == pytest.approx(
+        weight, rel=0.01
+    )
+
+
+def test_an_edge_is_averaged_with_two_neighbours_to_either_side() -> None:
+    encoded = np.zeros((20, 30, 3), dtype=np.float32)
+    encoded[10, 15:] = 0.5
+    rows = np.nonzero(change_along(encoded, metric(1.0)).max(axis=1) > 1e-4)[0]
+    assert rows.tolist() == [8, 9, 10, 11, 12]
+
+
+def test_the_parts_own_soft_edge_is_not_taken_off_as_a_broad_slope() -> None:
+    """Sigma of 2 px: the steepest step is 0.2 of the whole, of which a mean over 19 px takes 0.08."""
+    x = np.arange(60) - 30.0
+    edge = np.array([0.5 * (1.0 + erf(v / (2.0 * np.sqrt(2.0)))) for v in x])
+    encoded = np.tile(edge[None, :, None], (12, 1, 3)).astype(np.float32)
+    whole = np.sqrt(3.0) / metric(1.0).size
+    assert change_along(encoded, metric(1.0)).max() == pytest.approx(0.12 * whole, rel=0.15)
+
+
+@pytest.mark.parametrize(
+    ("noise", "outer", "found"), [(0.0, 0.30, 10), (0.0, 0.40, 20), (0.1, 0.5, 10), (0.1, 0.7, 20)]
+)
+def test_an_outer_peak_counts_by_its_share_of_the_sharpest_and_over_six_times_the_noise(
+    noise: float, outer: float, found: int
+) -> None:
+    change = np.full((9, 31), noise, dtype=np.float32)
+    change[:, 10], change[:, 20] = 1.0, outer
+    assert set(outermost_sharp(change).tolist()) == {found}
+
+
+def shadowed(*ratio: float, face_hue: float) -> bool:
+    """Whether ground of these shares of the bare sheet's light counts as sheet in a shadow."""
+    values = np.tile(BLUE * np.array(ratio, dtype=np.float32), (9, 12, 1)).astype(np.float32)
+    return bool(in_shadow(values, metric(1.0), face_hue).all())
+
+
+@pytest.mark.parametrize(("face_hue", "told"), [(0.05, False), (0.07, True)])
+def test_hue_tells_from_six_hundredths_on(face_hue: float, told: bool) -> None:
+    assert shadowed(0.5, 0.5, 0.5, face_hue=face_hue) == told
+
+
+@pytest.mark.parametrize(("light", "told"), [(0.87, True), (0.91, False)])
+def test_a_shadow_is_darker_by_a_twelfth(light: float, told: bool) -> None:
+    """0.03 of glare is added to both before the logarithm."""
+    assert shadowed(light, light, light, face_hue=1.0) == told
+
+
+@pytest.mark.parametrize(("hue_of_ground", "told"), [(0.40, True), (0.50, False)])
+def test_ground_of_less_than_45_hundredths_of_the_metals_hue_is_sheet(hue_of_ground: float, told: bool) -> None:
+    apart = hue_of_ground / np.sqrt(2.0 / 3.0)  # log colours (a, a, a + d) are d times that from their mean
+    low = np.exp(-1.0) - 0.03
+    assert shadowed(low, low, np.exp(-1.0 + apart) - 0.03, face_hue=1.0) == told
+
+
+@pytest.mark.parametrize(("blue", "told"), [(0.03, True), (0.04, False)])
+def test_glare_and_noise_speak_in_what_is_almost_black(blue: float, told: bool) -> None:
+    """Shares 0.02, 0.02 and blue, 0.03 added: log 1.2 is a hue of 0.15, log 1.4 one of 0.27; 0.225 is the limit."""
+    assert shadowed(0.02, 0.02, blue, face_hue=0.5) == told
