@@ -45,8 +45,8 @@ def check_guard_bare(sheet: SheetDistance, scale: PlaneScale) -> None:
     if scale.mark == "ring" and float(np.median(sheet.distance[sheet.guard])) > GUARD_MISS:
         raise OutlineNotFound(
             "The empty band along the window's edge does not look like one bare sheet.",
-            remedy="Keep parts, fingers and strong shadows away from the edge of the window; use a larger scale sheet "
-            "for a large part.",
+            remedy="Keep parts, fingers and strong shadows away from the edge of the window, use a larger scale sheet "
+            "for a large part, and the original photo instead of a small or packed copy.",
             code="GUARD_BAND_COVERED",
         )
 
