@@ -8,7 +8,7 @@ from shapely.geometry import box
 
 from areakit.imaging.marks import find_scale
 from areakit.imaging.photo import overview
-from areakit.imaging.walls import seen_wall
+from areakit.imaging.walls import _neighbours_verdict, seen_wall
 from areakit.synthetic import Metal
 from areakit.synthetic.prism import see_prism
 from areakit.synthetic.projection import project, view_of
@@ -70,3 +70,19 @@ def test_a_deep_hole_seen_aslant_is_told_of() -> None:
     hidden = next(flag for flag in part.outline.flags if flag.code == "HOLES_HIDDEN")
     # 6 mm times the tangent of about 20 degrees, a little more or less for the place in the picture
     assert 1.6 < float(hidden.message.split("narrower than ")[1].split(" mm")[0]) < 2.8
+
+
+@pytest.mark.parametrize(("wall_px", "certain"), [(4.0, 0.5), (7.2, 0.9), (8.0, 1.0), (20.0, 1.0)])
+def test_a_wall_of_eight_pixels_is_clear_and_half_of_it_half_as_clear(wall_px: float, certain: float) -> None:
+    votes = np.ones(60, dtype=np.float32)
+    verdict, certainty = _neighbours_verdict(votes, np.full(60, wall_px))
+    assert verdict == pytest.approx(1.0)
+    assert certainty == pytest.approx(certain, rel=1e-3)
+
+
+def test_a_vote_is_heard_by_fifteen_neighbours_to_either_side() -> None:
+    votes = np.zeros(80, dtype=np.float32)
+    votes[40] = 1.0
+    verdict, _ = _neighbours_verdict(votes, np.full(80, 10.0))
+    heard = np.nonzero(np.abs(verdict) > 1e-6)[0]
+    assert (heard.min(), heard.max()) == (25, 55)
