@@ -108,9 +108,17 @@ _HOW_TO = {
     "mass": "2.5 g (troy ounces as 1 ozt, avoirdupois as 1 oz av)",
     "time": "90 s or 2 min",
     "current density": "10 A/dm2",
+    "ratio": "72 %",
+    "number": "1.25",
+    "angle": "3 deg",
 }
 
-_NO_SHARE = {"ratio", "angle"}
+BARE = {"number": "1", "angle": "deg"}
+"""The only kinds of which a figure may stand without a unit, and what it then means. A length without one could be mm
+or inches, a share of 2 could be 2 % or twice as much: these are refused everywhere."""
+_LIKE = {"number": "ratio"}
+"""Kind to the dimension whose units it takes."""
+_NO_SHARE = {"ratio", "number", "angle"}
 _PERCENT = {"%", "percent", "per cent"}
 _PRETTY = {"2": "²", "3": "³"}
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?")
@@ -200,7 +208,7 @@ def from_quantity(quantity: Quantity, kind: str) -> tuple[float, str]:
         raise UnitError(f"{str(quantity)[:40]!r} is not one {kind}.", remedy=_advice(kind)) from None
 
 
-def parse(text: str, kind: str, *, bare_unit: str | None = None) -> float:
+def parse(text: str, kind: str) -> float:
     """Return the SI value of one plain number and one unit.
 
     Parameters
@@ -208,9 +216,8 @@ def parse(text: str, kind: str, *, bare_unit: str | None = None) -> float:
     text : str
         As written at the bench: ``1.2 mm``, ``0,5 µm``, ``20 uin``, ``3 A·min``, ``1/16 in``.
     kind : str
-        The dimension that is wanted, such as ``length``.
-    bare_unit : str, optional
-        Unit code taken for a number without a unit; none means that a unit is required.
+        What is wanted: a dimension, such as ``length``, or ``number`` for a ratio that is no share. A unit may be left
+        out for the kinds of `BARE` only.
 
     Raises
     ------
@@ -218,8 +225,8 @@ def parse(text: str, kind: str, *, bare_unit: str | None = None) -> float:
         For anything that could be read in two ways, with how to write it.
     """
     number, unit = _split(text, kind)
-    if not unit and bare_unit:
-        return number * si_factor(bare_unit)
+    if not unit and kind in BARE:
+        return number * si_factor(BARE[kind])
     return number * si_factor(_code_of(unit, kind, text))
 
 
@@ -234,7 +241,7 @@ def unit_written(text: str, kind: str) -> str | None:
     return None
 
 
-def parse_with_tolerance(text: str, kind: str, *, bare_unit: str | None = None) -> tuple[float, float | None]:
+def parse_with_tolerance(text: str, kind: str) -> tuple[float, float | None]:
     """Return SI value and SI tolerance of ``1.2 ± 0.05 mm`` or ``1.2 mm ± 4 %``; None for a tolerance not written.
 
     A tolerance in percent is a share of the value, but for ratios, where it is in points: 72 % ± 6 % is 66 to 78 %.
@@ -248,7 +255,7 @@ def parse_with_tolerance(text: str, kind: str, *, bare_unit: str | None = None) 
     """
     pieces = re.split(r"±|\+/-|\+-", text)
     if len(pieces) == 1:
-        return parse(text, kind, bare_unit=bare_unit), None
+        return parse(text, kind), None
     if len(pieces) > 2:
         raise _refusal(text, kind)
     first, second = pieces
@@ -256,8 +263,8 @@ def parse_with_tolerance(text: str, kind: str, *, bare_unit: str | None = None) 
     share = kind not in _NO_SHARE and unit in _PERCENT
     if not _split(first, kind)[1] and unit and not share:
         first = f"{first.strip()} {unit}"
-    value = parse(first, kind, bare_unit=bare_unit)
-    tolerance = value * parse(second, "ratio") if share else parse(second, kind, bare_unit=bare_unit)
+    value = parse(first, kind)
+    tolerance = value * parse(second, "ratio") if share else parse(second, kind)
     if tolerance < 0:
         raise UnitError(f"The tolerance in {text!r} is negative.", remedy="Write it as 1.2 ± 0.05 mm.")
     check_tolerance(value, tolerance, text=text, kind=kind)
@@ -310,7 +317,7 @@ def _code_of(unit: str, kind: str, text: str) -> str:
         raise UnitError(f"{text.strip()} has no unit.", remedy=_advice(kind))
     if folded.lower() in {"oz", "ounce", "ounces"}:
         raise UnitError(f"{text.strip()!r}: ounces can be troy or avoirdupois.", remedy="Write ozt for troy, or oz av.")
-    if code is None or _UNITS[code][0] != kind:
+    if code is None or _UNITS[code][0] != _LIKE.get(kind, kind):
         raise UnitError(f"{unit[:20]!r} is not a unit of {kind}.", remedy=_advice(kind))
     return code
 

@@ -27,7 +27,7 @@ UNREADABLE, REFUSED = 2, 3
 
 @click.command(cls=Command, exits={0: "measured", 3: "at least one photo is refused, all others are done", **JOURNAL})
 @click.argument("photos", nargs=-1, metavar="PHOTO...", type=click.Path(path_type=Path))
-@click.option("--thickness", metavar="T", help='Of the part; a bare number is mm. Example: --thickness "1.2 ± 0.05 mm"')
+@click.option("--thickness", metavar="T", help='Of the part. Example: --thickness "1.2 ± 0.05 mm"')
 @click.option("--form", metavar="FORM", help=FORM_HELP)
 @click.option("--part", "parts", multiple=True, metavar="N: WORDS", help=PART_HELP)
 @click.option(

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 @click.command(cls=Command, exits=PHOTO)
 @photo_options()
 @click.option(
-    "--shape", multiple=True, metavar="TEXT", help='Typed shape, as for surface. Example: --shape "disk 30 x 2 mm"'
+    "--shape", multiple=True, metavar="TEXT", help='Typed shape, as for surface. Example: --shape "ring 30 x 12 x 2 mm"'
 )
 @click.option("--area", metavar="AREA", help='Plated area of one piece. Example: --area "12.5 cm2"')
 @click.option("--area-uncertainty", metavar="U", help="Its expanded uncertainty. Example: --area-uncertainty 2%")

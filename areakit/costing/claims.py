@@ -29,7 +29,7 @@ KINDS = {
     "current_density": ("current density", "A/m2"),
     "contact": ("area", "m2"),
     "efficiency": ("ratio", "1"),
-    "allowance": ("ratio", "1"),
+    "allowance": ("number", "1"),
     "density": ("density", "kg/m3"),
 }
 OTHERS = ("name", "metal", "bath", "faces", "thickness_is", "factor", "pieces", "per", "price", "metal_line")
@@ -37,7 +37,6 @@ FIELDS = (*OTHERS, *KINDS, "uncertainty")
 SMALLEST, LARGEST = 1e-15, 1e15
 """Limits of any claimed figure in SI; beyond them sums and ratios lose their sense."""
 _PLUS_MINUS = re.compile(r"±|\+/-|\+-")
-_BARE = {"ratio": "1"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +105,7 @@ def read_claims(entries: Mapping[str, str]) -> Claims:
     strange = sorted(set(given) - set(FIELDS))
     if strange:
         raise InputError(f"There is no claim called {strange[0][:30]!r}.", remedy=f"Known: {', '.join(FIELDS)}.")
-    overall = parse(given["uncertainty"], "ratio", bare_unit="1") if "uncertainty" in given else None
+    overall = parse(given["uncertainty"], "ratio") if "uncertainty" in given else None
     read = {name: read_figure(given[name], name, overall) for name in KINDS if name in given}
     found = {**read, **_metal(given, read), **_plain(given), **_factor(given, overall), **_money(given)}
     return Claims(**found, units=_units(given))
@@ -123,7 +122,7 @@ def _units(given: Mapping[str, str]) -> dict[str, str]:
 def read_figure(text: str, name: str, overall: float | None = None) -> Measured:
     """Return one claimed figure in SI with the share ``<name> as claimed``."""
     kind, unit = KINDS[name]
-    value, tolerance = parse_with_tolerance(text, kind, bare_unit=_BARE.get(kind))
+    value, tolerance = parse_with_tolerance(text, kind)
     if tolerance is not None:
         standard = tolerance / COVERAGE_FACTOR
     elif name == "required":

@@ -187,7 +187,7 @@ def _read_entry(value: Any, kind: str) -> Any:
 
 def share(text: str) -> Decimal:
     """Return a share of one from ``15 %``; ValueError outside 0 to 1000 %."""
-    value = Decimal(repr(round(parse(text, "ratio", bare_unit="1"), 12)))
+    value = Decimal(repr(round(parse(text, "ratio"), 12)))
     if not 0 <= value <= 10:
         raise ValueError(f"of {text} is outside 0 to 1000 %")
     return value

@@ -54,5 +54,5 @@ def read_region_words(words: str) -> tuple[FormText | None, Measured | None]:
             f"A region of the form {form.name} has no thickness.",
             remedy="Leave it out: how high it lies follows from its outline. A wall stands with the form.",
         )
-    metres, tolerance = parse_with_tolerance(said["thickness"], "length", bare_unit="mm")
+    metres, tolerance = parse_with_tolerance(said["thickness"], "length")
     return form, thickness_mm(metres * 1e3, None if tolerance is None else tolerance * 1e3)

@@ -193,7 +193,7 @@ def _named_bath(metal: str, bath: str | None, solution: Solution | None, method:
 
 
 def _typed_efficiency(bath: Bath, text: str) -> tuple[Premise, list[Flag]]:
-    value, tolerance = parse_with_tolerance(text, "ratio", bare_unit="1")
+    value, tolerance = parse_with_tolerance(text, "ratio")
     found = efficiencies.entered(bath, value, standard=(tolerance or 0.0) / COVERAGE_FACTOR)
     told = [] if tolerance is not None else [flag("EFFICIENCY_WITHOUT_UNCERTAINTY", metal=bath.metal)]
     return found, told

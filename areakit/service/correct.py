@@ -151,7 +151,7 @@ def _hand(text: str | None, mm_per_px: float) -> float:
     """Return the standard uncertainty of a point set by hand. [mm]"""
     hand = max(LEAST_HAND_MM, HAND_PX * mm_per_px)
     if text:
-        hand = parse(text, "length", bare_unit="mm") * 1e3 / 2.0
+        hand = parse(text, "length") * 1e3 / 2.0
     if not 0.0 < hand <= 5.0:
         raise RangeError(f"A hand of {2 * hand:g} mm is outside 0 to 10 mm.", remedy="Give it as 0.2 mm.")
     return hand

@@ -232,7 +232,7 @@ def _after_passes(
             )
         return spread, told
     if request.passes is not None:
-        count = read_quantity(request.passes, "ratio", "passes", bare_unit="1").value
+        count = read_quantity(request.passes, "number", "passes").value
         if not count >= 1.0:
             raise RangeError(f"{count:g} passes are less than one.", remedy="Give the number of brush-overs.")
         return spread.at_passes(count), told
@@ -247,7 +247,7 @@ def _after_passes(
 def _allowance(request: DepositRequest, spread: Spread | None) -> Premise:
     if request.allowance is None:
         return spread.premise(request.metal) if spread else default_allowance(request.method, request.metal)
-    entered = read_quantity(request.allowance, "ratio", "allowance", bare_unit="1")
+    entered = read_quantity(request.allowance, "number", "allowance")
     return entered_allowance(entered.value, metal=request.metal, standard=entered.standard_uncertainty)
 
 

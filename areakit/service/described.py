@@ -164,7 +164,7 @@ def read_thickness(text: str | None) -> Measured | None:
     """Return a thickness from text. [mm]"""
     if text is None:
         return None
-    value, tolerance = parse_with_tolerance(text, "length", bare_unit="mm")
+    value, tolerance = parse_with_tolerance(text, "length")
     return thickness_mm(value * 1e3, None if tolerance is None else tolerance * 1e3)
 
 

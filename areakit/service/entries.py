@@ -34,6 +34,7 @@ SI_UNIT = {
     "speed": "m/s",
     "conductivity": "S/m",
     "ratio": "1",
+    "number": "1",
 }
 
 
@@ -46,9 +47,9 @@ class AreaEntry:
     flags: tuple[Flag, ...] = ()
 
 
-def read_quantity(text: str, kind: str, name: str, *, bare_unit: str | None = None) -> Measured:
+def read_quantity(text: str, kind: str, name: str) -> Measured:
     """Return a number with its unit and, where written, its expanded uncertainty, in SI, shared under ``name``."""
-    value, tolerance = parse_with_tolerance(text, kind, bare_unit=bare_unit)
+    value, tolerance = parse_with_tolerance(text, kind)
     check_bench(value, tolerance or 0.0, text=text)
     return Measured(value=value, unit=SI_UNIT[kind], budget={name: (tolerance or 0.0) / COVERAGE_FACTOR})
 
@@ -63,9 +64,9 @@ def check_bench(*values: float, text: str) -> None:
             )
 
 
-def read_premise(text: str, kind: str, name: str, *, bare_unit: str | None = None) -> Premise:
+def read_premise(text: str, kind: str, name: str) -> Premise:
     """Return an entered number as a premise."""
-    return Premise(name=name, quantity=read_quantity(text, kind, name, bare_unit=bare_unit), origin=given())
+    return Premise(name=name, quantity=read_quantity(text, kind, name), origin=given())
 
 
 def read_contact_size(text: str) -> tuple[float, float]:
@@ -85,7 +86,7 @@ def read_contact_size(text: str) -> tuple[float, float]:
     unit = re.sub(r"^[\d\s.,/]+", "", pieces[1])
     first = pieces[0] if re.search(r"[a-zA-Z]", pieces[0]) else f"{pieces[0]} {unit}"
     across, along = (
-        read_quantity(piece, "length", "contact", bare_unit="mm").value * 1e3 for piece in (first, pieces[1])
+        read_quantity(piece, "length", "contact").value * 1e3 for piece in (first, pieces[1])
     )
     if not (across > 0 and along > 0):
         raise RangeError("The contact has no size.", remedy="Write across by along the lanes, as 20 x 15 mm.")

@@ -56,7 +56,7 @@ class MeasureRequest:
     Parameters
     ----------
     thickness : str or None
-        Such as ``1.2 mm`` or ``1.2 ± 0.05 mm``; a bare number is millimetres.
+        Such as ``1.2 mm`` or ``1.2 ± 0.05 mm``.
     faces : str
         Which surfaces are plated; empty for one face of a flat part, and all of another form.
     mark : str
@@ -295,7 +295,7 @@ def _two_lengths(text: str) -> tuple[float, float]:
         )
     unit = re.sub(r"^[\d\s.,/]+", "", pieces[1])
     first = pieces[0] if re.search(r"[a-zA-Z]", pieces[0]) else f"{pieces[0]} {unit}"
-    x, y = (1e3 * parse(piece, "length", bare_unit="mm") for piece in (first, pieces[1]))
+    x, y = (1e3 * parse(piece, "length") for piece in (first, pieces[1]))
     return x, y
 
 

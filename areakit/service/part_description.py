@@ -288,7 +288,7 @@ def _slope(request: SurfaceRequest, outline: Outline, thickness: Measured | None
 
 
 def _degrees(text: str) -> Measured:
-    value, tolerance = parse_with_tolerance(text, "angle", bare_unit="deg")
+    value, tolerance = parse_with_tolerance(text, "angle")
     share = math.degrees(tolerance or 0.0) / math.sqrt(3.0)
     return Measured(value=math.degrees(value), unit="deg", budget={"wall angle": share})
 
@@ -313,7 +313,7 @@ def _relief(text: str) -> Relief:
     """Return a row of the table, or a factor of the user's own with its tolerance."""
     if not text[:1].isdigit():
         return relief_of_kind(text)
-    factor, tolerance = parse_with_tolerance(text, "ratio", bare_unit="1")
+    factor, tolerance = parse_with_tolerance(text, "number")
     if tolerance is None:
         raise InputError(f"The relief factor {text} has no tolerance.", remedy="Write it as 1.08 ± 0.02.")
     return relief_from_coupon(factor, tolerance)

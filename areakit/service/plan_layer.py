@@ -99,7 +99,7 @@ def _thickness(text: str | None, metal: str, standard: Requirement | None) -> tu
 def _allowance(text: str | None, metal: str, method: Method, spread: Spread | None) -> Premise:
     if text is None:
         return spread.premise(metal) if spread is not None else default_allowance(method, metal)
-    entered = read_quantity(text, "ratio", "allowance", bare_unit="1")
+    entered = read_quantity(text, "number", "allowance")
     return entered_allowance(entered.value, metal=metal, standard=entered.standard_uncertainty)
 
 

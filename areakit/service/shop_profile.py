@@ -229,7 +229,7 @@ def check_value(entry: ShopEntry, value: Any) -> None:
         raise InputError("it must be text", remedy=f"Write it as {entry.example}.")
     text = str(value).strip()
     if entry.kind.startswith("quantity:"):
-        read_quantity(text, entry.kind.partition(":")[2], entry.path, bare_unit=None)
+        read_quantity(text, entry.kind.partition(":")[2], entry.path)
     else:
         _CHECKS[entry.kind](text)
 
@@ -279,7 +279,7 @@ def _layer(text: str) -> None:
 
 def _efficiency(text: str) -> None:
     if any(letter.isdigit() for letter in text):
-        parse_with_tolerance(text, "ratio", bare_unit="1")
+        parse_with_tolerance(text, "ratio")
 
 
 def _footprint(text: str) -> None:
@@ -299,7 +299,7 @@ _CHECKS: dict[str, Callable[[str], Any]] = {
     "use": _choice(*USES),
     "corners": _choice(*CORNERS),
     "by": _choice("amperes", "volts"),
-    "thickness": lambda text: read_quantity(text, "length", "thickness", bare_unit="mm"),
+    "thickness": lambda text: read_quantity(text, "length", "thickness"),
     "layer": _layer,
     "efficiency": _efficiency,
     "check lengths": _check_lengths,

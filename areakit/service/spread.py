@@ -301,7 +301,7 @@ def _sleeve_wagner(request: SpreadRequest) -> Premise:
     if request.wagner is None:
         words = f"{_STATED}: the primary limit, the worst case"
         return Premise(name=WAGNER, quantity=exact(0.0, "1"), origin=_practice(words))
-    quantity = read_quantity(request.wagner, "ratio", WAGNER, bare_unit="1")
+    quantity = read_quantity(request.wagner, "number", WAGNER)
     return Premise(name=WAGNER, quantity=quantity, origin=given())
 
 
@@ -380,7 +380,7 @@ def _practice(words: str) -> Origin:
 
 
 def _ratio(text: str, name: str) -> float:
-    return read_quantity(text, "ratio", name, bare_unit="1").value
+    return read_quantity(text, "ratio", name).value
 
 
 def spread_strokes(spread: Spread) -> dict[str, Any]:

@@ -47,7 +47,7 @@ def record_print(
         raise InputError(f"There is no sheet {sheet[:40]!r}.", remedy=f"Known: {', '.join(layouts())}.")
     reading = read_check_lengths(lengths)
     reading.sheet_scale(layouts()[sheet].check_lengths_mm)
-    spread = parse(uncertainty, "length", bare_unit="mm") * 1e3 / COVERAGE_FACTOR if uncertainty else 0.1
+    spread = parse(uncertainty, "length") * 1e3 / COVERAGE_FACTOR if uncertainty else 0.1
     doc = sheets.checked(
         {
             "sheet": sheet,
@@ -147,10 +147,10 @@ def own_piece(title: str, shape: Shape, sizes: Mapping[str, str], thickness: str
         raise InputError(f"There is no shape {shape[:20]!r}.", remedy="Choose disc, ring or rectangle.")
     made = {}
     for name, text in sizes.items():
-        value, tolerance = parse_with_tolerance(text, "length", bare_unit="mm")
+        value, tolerance = parse_with_tolerance(text, "length")
         spread = DEFAULT_SIZE_TOLERANCE_MM if tolerance is None else tolerance * 1e3
         made[name] = Measured(value=value * 1e3, unit="mm", budget={f"{title} {name}": spread / COVERAGE_FACTOR})
-    height = parse(thickness, "length", bare_unit="mm") * 1e3 if thickness else None
+    height = parse(thickness, "length") * 1e3 if thickness else None
     return CheckPiece(key=title, title=title, shape=shape, sizes=made, thickness_mm=height, source="practice")
 
 

@@ -24,7 +24,7 @@ def check_wagner(request: SpreadRequest, current_density: float | None) -> None:
     """Raise InputError where what was said of a tank cannot be read, is said twice, or is half of it."""
     pair = (request.conductivity, request.tafel_slope)
     if request.wagner is not None:
-        read_quantity(request.wagner, "ratio", NAME, bare_unit="1")
+        read_quantity(request.wagner, "number", NAME)
         if any(text is not None for text in pair):
             raise InputError(
                 "The Wagner number was given twice.", remedy="Give --wagner, or --conductivity and --tafel-slope."
@@ -67,7 +67,7 @@ def wagner_premise(request: SpreadRequest, parts: Sequence[NumberedPart], curren
     [wagner-1951]; a Tafel line of slope b a decade has the local slope b / (ln 10 j) at the density j.
     """
     if request.wagner is not None:
-        quantity = read_quantity(request.wagner, "ratio", NAME, bare_unit="1")
+        quantity = read_quantity(request.wagner, "number", NAME)
         return Premise(name=NAME, quantity=quantity, origin=given())
     if request.conductivity is None and request.tafel_slope is None:
         origin = Origin(kind="practice", text=PRIMARY, source="practice")

@@ -56,7 +56,7 @@ def test_point_and_comma_and_space_read_alike(value: object, unit: str) -> None:
 @given(text=st.text(max_size=40))
 def test_any_text_is_a_length_or_refused_in_words(text: str) -> None:
     try:
-        value = parse(text, "length", bare_unit="mm")
+        value = parse(text, "length")
     except UnitError as error:
         told = (error.message, error.remedy)
     else:

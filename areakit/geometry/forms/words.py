@@ -37,11 +37,11 @@ FORMS: dict[str, dict[str, str]] = {
         "folds": "count",
         "angle": "angle",
         "radius": "length",
-        "neutral": "ratio",
+        "neutral": "number",
     },
     "bent": {"width": "length", "length": "length"},
     "domed": {"rise": "length", "hollow": ""},
-    "coil": {"wire": "length", "diameter": "length", "turns": "ratio", "length": "length"},
+    "coil": {"wire": "length", "diameter": "length", "turns": "number", "length": "length"},
     "thread": {"pitch": "length", "diameter": "length", "length": "length"},
     "knurl": {
         "pitch": "length",
@@ -152,9 +152,8 @@ def _figure(label: str, kind: str, value: str) -> tuple[Measured, bool]:
         if not value.isdecimal() or int(value[:6]) > 1000:
             raise InputError(f"{value[:20]!r} is not a count for {label}.", remedy="Write a whole number up to 1000.")
         return Measured(value=float(value), unit="1"), True
-    bare = {"angle": "deg", "ratio": "1"}.get(kind)
-    number, tolerance = parse_with_tolerance(value, kind, bare_unit=bare)
-    factor, unit = {"length": (1e3, "mm"), "angle": (180.0 / math.pi, "deg"), "ratio": (1.0, "1")}[kind]
+    number, tolerance = parse_with_tolerance(value, kind)
+    factor, unit = {"length": (1e3, "mm"), "angle": (180.0 / math.pi, "deg"), "number": (1.0, "1")}[kind]
     size, half = number * factor, None if tolerance is None else tolerance * factor
     if not 0.0 < size <= _LARGEST_MM:
         raise RangeError(
@@ -166,4 +165,4 @@ def _figure(label: str, kind: str, value: str) -> tuple[Measured, bool]:
 
 
 def _example(kind: str) -> str:
-    return {"length": "6 ± 0.1 mm", "angle": "90 deg", "ratio": "10", "count": "1"}.get(kind, kind.split("|")[0])
+    return {"length": "6 ± 0.1 mm", "angle": "90 deg", "number": "10", "count": "1"}.get(kind, kind.split("|")[0])

@@ -82,7 +82,7 @@ def length_mm(text: str) -> float:
     RangeError
         If it is not above zero.
     """
-    value = 1e3 * parse(text, "length", bare_unit="mm")
+    value = 1e3 * parse(text, "length")
     if not value > 0:
         raise RangeError(f"A length of {value:g} mm cannot be a scale.", remedy="Give a length above zero, as 100 mm.")
     return value
@@ -98,7 +98,7 @@ def measured_length_mm(text: str) -> tuple[float, float | None]:
     RangeError
         If it is not above zero, or its ± is as large.
     """
-    value, tolerance = parse_with_tolerance(text, "length", bare_unit="mm")
+    value, tolerance = parse_with_tolerance(text, "length")
     if not value > 0 or (tolerance is not None and tolerance >= value):
         raise RangeError(f"A length of {text} cannot be a scale.", remedy="Give a length above zero, as 100 ± 0.1 mm.")
     return 1e3 * value, None if tolerance is None else 1e3 * tolerance / math.sqrt(3.0)
