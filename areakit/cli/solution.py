@@ -71,7 +71,11 @@ def list_solutions(file: str | None) -> None:
     from areakit.units import show
 
     rows = []
-    for one in read_solutions(read_text(file or str(solutions_path())) or "").values():
+    path = Path(file) if file else solutions_path()
+    if file is None and not path.exists():
+        click.echo("There are no solutions yet. Keep one: areakit solution add my-gold --metal gold")
+        return
+    for one in read_solutions(read_text(str(path)) or "").values():
         implied = one.efficiency
         if one.plating_factor is not None:
             density = table_density(one.bath).quantity

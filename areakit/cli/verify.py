@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     "verify", cls=Command, exits={3: "a measurement does not agree, or a photo gives no trustworthy number", **JOURNAL}
 )
 @click.argument("photos", nargs=-1, type=click.Path(path_type=Path))
-@click.option("--piece", metavar="KEY", help="A known piece, such as us-25-cent, euro-1 or id-1; --pieces lists them.")
+@click.option("--piece", metavar="KEY", help="A known piece, such as usd-quarter, eur-1 or id-1; --pieces lists them.")
 @click.option("--pieces", is_flag=True, help="List the known pieces.")
 @click.option("--shape", type=click.Choice(["disk", "ring", "rectangle"]), help="A piece of your own.")
 @click.option("--name", default="own piece", show_default=True, metavar="NAME", help="What your own piece is called.")
@@ -48,7 +48,7 @@ def command(
 
     \b
     Examples:
-      areakit verify coin.jpg --piece euro-1 --print bench-1
+      areakit verify coin.jpg --piece eur-1 --print bench-1
       areakit verify disk.jpg --shape disk --diameter "20.00 ± 0.01 mm" --thickness "3 mm"
       areakit verify --trend
     """

@@ -98,6 +98,10 @@ def _refusal(error: sqlite3.Error, path: Path) -> AreakitError:
     return RecordUnreadable(f"The journal {path} gave an error ({error}).", remedy="Run areakit job check on it.")
 
 
+NAMED = {"job": "job", "bottle": "bottle", "sheet": "print", "check": "check piece"}
+"""Subject to what people call it."""
+
+
 class Journal:
     """An open journal; use it in a ``with`` statement.
 
@@ -163,7 +167,9 @@ class Journal:
 
     def _open_to_read(self) -> sqlite3.Connection:
         if not self.path.is_file():
-            raise FileError(f"There is no journal {self.path}.", remedy="Open a first job with areakit job new.")
+            raise FileError(
+                f"There is no journal {self.path}.", remedy="The first job, bottle or print that is added makes it."
+            )
         error: Exception | None = None
         log = self.path.with_name(f"{self.path.name}-wal")
         # In a read-only folder only a store without a log can be opened: nothing newer can be missed then.
@@ -227,8 +233,7 @@ class Journal:
             ).fetchall()
         if not rows:
             raise InputError(
-                f"There is no {subject} {key[:40]} in {self.path}.",
-                remedy=f"See areakit {subject} list for what is there.",
+                f"There is no {NAMED[subject]} {key[:40]} in {self.path}.", remedy=self._look_for(subject, key)
             )
         return tuple(events.from_row(row) for row in rows)
 
@@ -237,6 +242,16 @@ class Journal:
         with told(self.path):
             row = self._database.execute(f"SELECT {_COLUMNS} FROM event WHERE id = ?", (id,)).fetchone()
         return events.from_row(row) if row else None
+
+    def _look_for(self, subject: str, key: str) -> str:
+        """Return where to look for a record that is not there under this name: capitals count in names."""
+        like = [one for one in self.keys(subject) if one.casefold() == key.casefold()]
+        if like:
+            return f"There is {like[0]}; capitals count in names."
+        listed = {"sheet": "areakit print-check", "check": "areakit verify --trend"}.get(
+            subject, f"areakit {subject} list"
+        )
+        return f"See {listed} for what is there."
 
     def keys(self, subject: str) -> tuple[str, ...]:
         """Return the numbers or labels of all records of a subject, in the order in which they were opened."""
@@ -354,11 +369,24 @@ class Writer:
                 f"{subject.capitalize()} {key} was changed meanwhile: entry {seen} is there, you saw {after}.",
                 remedy=f"Look at it again (areakit {subject} show {key}) and repeat what you did.",
             )
+        if before is None:
+            self._check_capitals(subject, key)
         made = events.make_event(
             before=before, id=self._new_id(), subject=subject, key=key, at=at, who=who, kind=kind, doc=doc
         )
         self.put(made, files)
         return made
+
+    def _check_capitals(self, subject: str, key: str) -> None:
+        """Refuse a new name that differs from another by capitals alone: people would take one for the other."""
+        if key.lower() == key.upper():  # digits have no capitals
+            return
+        for one in self.keys(subject):
+            if one.casefold() == key.casefold():
+                raise InputError(
+                    f"There is a {NAMED[subject]} {one} already, and {key[:40]} differs from it in capitals only.",
+                    remedy=f"Write {one}, or choose another name.",
+                )
 
     def put(self, made: Event, files: tuple[str, ...] = ()) -> None:
         """Write one event as it is."""

@@ -85,9 +85,7 @@ def read_contact_size(text: str) -> tuple[float, float]:
         )
     unit = re.sub(r"^[\d\s.,/]+", "", pieces[1])
     first = pieces[0] if re.search(r"[a-zA-Z]", pieces[0]) else f"{pieces[0]} {unit}"
-    across, along = (
-        read_quantity(piece, "length", "contact").value * 1e3 for piece in (first, pieces[1])
-    )
+    across, along = (read_quantity(piece, "length", "contact").value * 1e3 for piece in (first, pieces[1]))
     if not (across > 0 and along > 0):
         raise RangeError("The contact has no size.", remedy="Write across by along the lanes, as 20 x 15 mm.")
     return across, along

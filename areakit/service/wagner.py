@@ -39,13 +39,14 @@ def _check_pair(conductivity: str | None, slope: str | None, current_density: fl
             "The Wagner number needs both the conductivity of the solution and the Tafel slope.",
             remedy='Give both, as in --conductivity "10 S/m" --tafel-slope "60 mV" (for a decade of current).',
         )
-    if current_density is None:
-        raise InputError(
-            "The Wagner number needs the current density of every layer.", remedy="Give --current-density."
-        )
     for text, kind in ((conductivity, "conductivity"), (slope, "voltage")):
         if not read_quantity(text, kind, kind).value > 0:
             raise RangeError(f"{text.strip()!r} is not above zero.", remedy="Check the figure and its unit.")
+    if current_density is None:
+        raise InputError(
+            "The Wagner number needs the current density of every layer.",
+            remedy="Give --current-density to plan; to deposit, give --wagner in place of both.",
+        )
 
 
 def wagner_premise(request: SpreadRequest, parts: Sequence[NumberedPart], current_density: float | None) -> Premise:

@@ -39,9 +39,8 @@ DEPOSIT = ("deposit", "--metal", "gold", "--area", "12 cm2", "--charge", "3 A.mi
 SPREAD = ("deposit", "--metal", "gold", "--from", "badge.json", "--charge", "3 A.min", "--efficiency", "70% ± 5%",
           "--contact", "20 x 10 mm")  # fmt: skip
 SLOPE, SIEMENS = ("--tafel-slope", "60 mV"), ("--conductivity", "10 S/m")
-TANKED = ("deposit", "--method", "tank", "--metal", "nickel", "--from", "badge.json", "--current", "0.4 A", "--time", "8 min",
-          "--efficiency", "95% ± 5%",
-           "--bath", "nickel-watts")  # fmt: skip
+TANKED = ("deposit", "--method", "tank", "--metal", "nickel", "--from", "badge.json", "--charge", "3 A.min",
+          "--efficiency", "95% ± 5%", "--bath", "nickel-watts")  # fmt: skip
 REPORT = ("job", "report", "J1", "--output", "t.pdf")
 CHECK = ("check", "--metal", "gold", "--area", "12 cm2", "--thickness", "1 um", "--mass", "20 mg")
 SURFACE = ("surface", "--shape", "disk 30 mm", "--thickness", "2 mm", "--faces", "all")

@@ -95,7 +95,7 @@ COMMANDS = [
     ["plan", PHOTO, "--process", "nickel-tank", "--layer", "nickel=5 um"],
     ["deposit", PHOTO, "--metal", "gold", "--charge", "3 A.min", "--efficiency", "72%"],
     ["demo"],
-    ["verify", PHOTO, "--piece", "euro-1"],
+    ["verify", PHOTO, "--piece", "eur-1"],
     ["repeat", PHOTO, PHOTO],
     ["lens-check", PHOTO],
     ["serve", "--port", "0"],

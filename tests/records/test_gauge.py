@@ -94,15 +94,15 @@ def test_the_normalised_error_weighs_both_expanded_uncertainties() -> None:
 # closed forms, printed to the hundredth: pi/4 d^2 from the coins' published diameters; ID-1 with rounded corners
 @pytest.mark.parametrize(
     ("key", "face"),
-    [("us-1-cent", 285.02), ("us-25-cent", 462.24), ("us-50-cent", 735.90), ("euro-1", 424.56), ("euro-2", 520.77),
-     ("euro-5-cent", 354.66), ("id-1", 4612.01)],
+    [("usd-cent", 285.02), ("usd-quarter", 462.24), ("usd-half", 735.90), ("eur-1", 424.56), ("eur-2", 520.77),
+     ("eur-0.05", 354.66), ("id-1", 4612.01)],
 )  # fmt: skip
 def test_known_pieces_have_the_area_of_their_published_sizes(key: str, face: float) -> None:
     assert face_area(known_piece(key)).value == pytest.approx(face, abs=0.006)
 
 
 def test_a_disc_carries_twice_the_relative_uncertainty_of_its_diameter() -> None:
-    area = face_area(known_piece("us-25-cent"))
+    area = face_area(known_piece("usd-quarter"))
     assert area.standard_uncertainty / area.value == pytest.approx(2 * 0.05 / math.sqrt(3) / 24.26)
 
 

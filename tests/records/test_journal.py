@@ -480,3 +480,33 @@ def test_lines_and_tabs_are_kept_in_text_and_not_in_names() -> None:
     assert event.doc["r"] == "a\n\tb"
     with pytest.raises(InputError, match="control characters"):
         check_words(key="J\n1", who="me", at="2026-03-14T00:00:00Z")
+
+
+@pytest.mark.parametrize(
+    ("subject", "named", "listed"),
+    [("job", "job", "job list"), ("bottle", "bottle", "bottle list"), ("sheet", "print", "print-check"),
+     ("check", "check piece", "verify --trend")],
+)  # fmt: skip
+def test_capitals_count_in_names_and_no_two_names_differ_in_them_alone(
+    tmp_path: Path, subject: str, named: str, listed: str
+) -> None:
+    said = {"at": "2026-03-14T09:00:00Z", "who": "me", "doc": {}}
+    with Journal(tmp_path / "j.sqlite") as journal:
+        journal.append(subject, "Straße-7", "opened", **said)
+        with pytest.raises(InputError, match=f"There is a {named} Straße-7 already") as told:
+            journal.append(subject, "STRASSE-7", "opened", **said)
+        assert told.value.remedy == "Write Straße-7, or choose another name."
+        journal.append(subject, "Straße-7", "remarked", **said)
+        journal.append(subject, "2026-0001", "opened", **said)
+        with pytest.raises(InputError, match=f"There is no {named} straße-7") as told:
+            journal.history(subject, "straße-7")
+        assert told.value.remedy == "There is Straße-7; capitals count in names."
+        with pytest.raises(InputError) as told:
+            journal.history(subject, "other")
+        assert told.value.remedy == f"See areakit {listed} for what is there."
+
+
+def test_an_empty_store_tells_what_makes_it(tmp_path: Path) -> None:
+    with pytest.raises(FileError) as told, Journal(tmp_path / "j.sqlite", write=False):
+        pass
+    assert told.value.remedy == "The first job, bottle or print that is added makes it."

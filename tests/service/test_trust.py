@@ -75,7 +75,7 @@ def test_a_print_that_cannot_be_is_refused(desk: Desk) -> None:
 
 
 def test_a_check_piece_is_held_against_its_size_and_the_result_is_kept(desk: Desk) -> None:
-    piece = piece_named("euro-1")  # 424.56 mm2
+    piece = piece_named("eur-1")  # 424.56 mm2
     good, bad = (verify(desk, piece, Source(lines=lines(face)))[0] for face in (425.5, 440.0))
     assert good.agrees
     assert not bad.agrees
@@ -91,7 +91,7 @@ def test_a_photo_with_two_parts_is_no_check(desk: Desk) -> None:
     body = json.loads(lines(1.0))
     body["parts"] *= 2
     with pytest.raises(InputError, match="shows 2 parts"):
-        verify(desk, piece_named("euro-1"), Source(lines=json.dumps(body)))
+        verify(desk, piece_named("eur-1"), Source(lines=json.dumps(body)))
 
 
 def test_own_pieces_take_sizes_with_their_uncertainty() -> None:
@@ -142,11 +142,11 @@ def test_a_piece_that_does_not_agree_ends_with_exit_code_3(tmp_path: Path) -> No
     journal = ["--journal", str(tmp_path / "j.sqlite"), "--who", "Ana"]
     runner = CliRunner()
     for face, code, word in ((425.0, 0, "agrees"), (450.0, 3, "DOES NOT AGREE")):
-        done = runner.invoke(group, ["verify", "--piece", "euro-1", "--from", "-", *journal], input=lines(face))
+        done = runner.invoke(group, ["verify", "--piece", "eur-1", "--from", "-", *journal], input=lines(face))
         assert done.exit_code == code, done.output
         assert word in done.output
     shown = runner.invoke(group, ["verify", "--trend", *journal]).output
-    assert shown.count("euro-1") == 2
+    assert shown.count("eur-1") == 2
     assert "id-1" in runner.invoke(group, ["verify", "--pieces"]).output
     spread = runner.invoke(group, ["repeat", "--from", "-", "--shots", "2", *journal], input=lines(100, 101, 100, 101))
     assert "no larger than stated" in spread.output

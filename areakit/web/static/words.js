@@ -19,7 +19,7 @@ const PHRASES = [
   [/Give --at once for a point, or three times and more for a region\./g, "Tap one point, or three and more round a region."],
   [/ \(areakit job show [^)]*\)/g, ""], [/See areakit job list for what is there\./g, "Choose it from the list in “Run”."],
   [/See areakit job (show|history) ?\S* for (its|the) (numbers|steps|photos)(, or name the step with --title)?\.?/g, "See the entries in “Record”."],
-  [/Begin one with areakit job step\.?/g, "Begin a step in “Run”."], [/Open a first job with areakit job new\.?/g, "Open a first job in “Run”."],
+  [/Begin one with areakit job step\.?/g, "Begin a step in “Run”."],
   [/Add a measurement with areakit job measured, or leave out lanes\.?/g, "Keep a measured area with the job first."],
   [/(?:Check it|Measure its two check lengths again) with areakit print-check\.?/g, "Measure its two check lengths again and keep them in step 1."],
   [/, or use areakit measure on the command line/g, ""], [/; describe (rods and tubes|cones) with areakit surface --shape/g, ""],
