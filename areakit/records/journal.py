@@ -243,10 +243,23 @@ class Journal:
             row = self._database.execute(f"SELECT {_COLUMNS} FROM event WHERE id = ?", (id,)).fetchone()
         return events.from_row(row) if row else None
 
+    def names_like(self, subject: str, key: str) -> list[str]:
+        """Return the other names that differ from one in capitals alone; a few looks into the index a letter."""
+        found = [""]
+        with told(self.path):
+            for letter in key[:80]:
+                longer = (start + one for start in found for one in {letter, letter.lower(), letter.upper()})
+                found = [start for start in longer if self._starts(subject, start)]
+        return sorted(one for one in found if one != key and self.holds(subject, one))
+
+    def _starts(self, subject: str, start: str) -> bool:
+        bounds = (subject, start, start + chr(0x10FFFF))
+        query = "SELECT 1 FROM event WHERE subject = ? AND key >= ? AND key < ? LIMIT 1"
+        return self._database.execute(query, bounds).fetchone() is not None
+
     def _look_for(self, subject: str, key: str) -> str:
         """Return where to look for a record that is not there under this name: capitals count in names."""
-        like = [one for one in self.keys(subject) if one.casefold() == key.casefold()]
-        if like:
+        if like := self.names_like(subject, key):
             return f"There is {like[0]}; capitals count in names."
         listed = {"sheet": "areakit print-check", "check": "areakit verify --trend"}.get(
             subject, f"areakit {subject} list"
@@ -379,14 +392,11 @@ class Writer:
 
     def _check_capitals(self, subject: str, key: str) -> None:
         """Refuse a new name that differs from another by capitals alone: people would take one for the other."""
-        if key.lower() == key.upper():  # digits have no capitals
-            return
-        for one in self.keys(subject):
-            if one.casefold() == key.casefold():
-                raise InputError(
-                    f"There is a {NAMED[subject]} {one} already, and {key[:40]} differs from it in capitals only.",
-                    remedy=f"Write {one}, or choose another name.",
-                )
+        for one in self._journal.names_like(subject, key):
+            raise InputError(
+                f"There is a {NAMED[subject]} {one} already, and {key[:40]} differs from it in capitals only.",
+                remedy=f"Write {one}, or choose another name.",
+            )
 
     def put(self, made: Event, files: tuple[str, ...] = ()) -> None:
         """Write one event as it is."""
