@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from areakit.cli.command import JOURNAL, OUTPUT, Command
-from areakit.cli.desk import desk_of, desk_options
+from areakit.cli.desk import desk_of, desk_options, key_option
 from areakit.cli.entries import echo_json, remarks_option, write_new
 
 if TYPE_CHECKING:
@@ -34,6 +34,7 @@ def add_to(group: click.Group) -> None:
 @click.option("--brush", default="", metavar="NAME", help="Brush that led it, by its name in the shop profile.")
 @remarks_option
 @desk_options
+@key_option
 def coupon(label: str, charge: str, gain: str, brush: str, remarks: str, journal: Path | None, who: str | None) -> None:
     """Record a coupon plated from the bottle LABEL outside a job, and weighed: it draws, and tells of the factor.
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from areakit.cli.command import JOURNAL, Command
-from areakit.cli.desk import desk_of, desk_options, tell_flags
+from areakit.cli.desk import desk_of, desk_options, key_option, tell_flags
 from areakit.cli.entries import remarks_option
 
 
@@ -28,6 +28,7 @@ from areakit.cli.entries import remarks_option
 )
 @remarks_option
 @desk_options
+@key_option
 def command(
     name: str | None, sheet: str | None, lengths: str | None, uncertainty: str | None, date: str | None,
     with_what: str, remarks: str, journal: Path | None, who: str | None,

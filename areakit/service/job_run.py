@@ -75,7 +75,7 @@ def begin_step(desk: Desk, number: str, request: StepRequest) -> Progress:
             remedy=f"{stops[0].remedy} To go on all the same, say why with --despite.",
         )
     if stops:
-        words = f"begun despite {', '.join(finding.code for finding in stops)}: {request.despite}"
+        words = f"begun despite a stop: {' '.join(finding.message for finding in stops)} Why: {request.despite}"
         doc["remarks"] = f"{doc['remarks']} {words}".strip()
     written = add(desk, number, "step", doc=doc)
     made = Written(number=written.number, job=written.job, findings=told)

@@ -97,17 +97,27 @@ DOCUMENTS: dict[str, type[BaseModel]] = {
     "quoted": create_model("QuotedFields", __config__=_STRICT, document=_OBJECT),
 }
 """Entries that hold what another call returned."""
-BUNDLED = create_model(
-    "BundledFields",
-    __config__=_STRICT,
-    kind=(Literal["photographed", "measured", "planned", "quoted"], ...),
-    document=(dict[str, Any] | None, None),
-    part=(int, 1),
-    name=(str, ""),
-    base64=(str, ""),
-)
-"""One of several entries that are kept in one write: a document, or a photo by its name and bytes."""
-BUNDLE = create_model("BundleFields", __config__=_STRICT, entries=(list[BUNDLED], ...), after=_AFTER)  # type: ignore[valid-type]
+
+
+class BundledFields(BaseModel):
+    """One of several entries that are kept in one write: a document, or a photo by its name and bytes."""
+
+    model_config = _STRICT
+    kind: Literal["photographed", "measured", "planned", "quoted"]
+    document: dict[str, Any] | None = None
+    part: int = 1
+    name: str = ""
+    base64: str = ""
+
+
+class BundleFields(BaseModel):
+    """Entries that go in as one write; 409 if there is a later one than ``after``."""
+
+    model_config = _STRICT
+    entries: list[BundledFields]
+    after: int | None = None
+
+
 ENTRIES: dict[str, type[BaseModel]] = {
     **DOCUMENTS,
     "step": _model("StepFields", StepRequest),

@@ -38,7 +38,13 @@ _FIELDS: tuple[type[BaseModel], ...] = (
 def openapi() -> dict[str, Any]:
     """Return the description."""
     schemas: dict[str, Any] = {"Error": _error(), "MeasuredPhoto": _measured()}
-    models: list[type[BaseModel]] = [PhotoDocument, PartDocument, *_FIELDS, bodies.BUNDLE, *bodies.ENTRIES.values()]
+    models: list[type[BaseModel]] = [
+        PhotoDocument,
+        PartDocument,
+        *_FIELDS,
+        bodies.BundleFields,
+        *bodies.ENTRIES.values(),
+    ]
     for model in models:
         _add(schemas, model)
     lists = {f"/api/{name}": {"get": answer(f"The list of {name}.", {"type": "object"})} for name in choices.CHOICES}

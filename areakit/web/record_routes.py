@@ -131,7 +131,7 @@ def _kept_again(desk: Desk, kept: Event, number: str, kind: str) -> dict[str, An
 async def entries_route(request: Request) -> Response:
     """``POST /api/jobs/NUMBER/entries``: photo, measurement, plan and quote in one write, all of them or nothing."""
     number, desk = request.path_params["number"], desk_of(request)
-    fields = await fields_of(request, bodies.BUNDLE, with_photo=True)
+    fields = await fields_of(request, bodies.BundleFields, with_photo=True)
     entries = [_bundled(one) for one in fields["entries"]]
     if not entries:
         raise InputError("There is nothing to keep.", remedy="Send at least one entry.")

@@ -168,7 +168,8 @@ def test_a_bottle_that_cannot_carry_the_run_stops_it_before_it_starts(desk: Desk
             begin_step(desk, number, StepRequest(step=6, bottle=label))
     assert show_job(desk, number).all_of("step") == ()
     done = begin_step(desk, number, StepRequest(step=6, bottle="old", despite="maker extended it by mail"))
-    assert "despite BOTTLE_EXPIRED: maker extended it by mail" in done.run.step.doc["remarks"]
+    assert "despite a stop: Bottle old expired on" in done.run.step.doc["remarks"]
+    assert done.run.step.doc["remarks"].endswith("Why: maker extended it by mail")
     assert [finding.code for finding in done.findings] == ["BOTTLE_EXPIRED"]
     with pytest.raises(InputError, match="plates gold; bottle low holds nickel"):
         begin_step(desk, number, StepRequest(step=10, bottle="low"))
