@@ -25,6 +25,7 @@ from areakit.records.tables import MIGRATIONS, check_version, migrate
 
 BUSY_SECONDS = 30.0
 _COLUMNS = ", ".join(FIELDS)
+_INSERT = f"INSERT INTO event ({_COLUMNS}) VALUES ({', '.join('?' * len(FIELDS))})"
 _LARGEST_FILE = 200_000_000
 
 
@@ -129,16 +130,18 @@ class Journal:
                 self._database = self._open_to_write() if write else self._open_to_read()
 
     def _found(self) -> None:
-        """Make the file with what was written so far in memory: a command that is refused leaves no file behind."""
-        real = self._open_to_write()
+        """Make the file with what was written in memory: so a command that is refused leaves no file behind."""
+        memory, real = self._database, self._open_to_write()
         try:
             real.execute("BEGIN IMMEDIATE")
-            real.executemany("INSERT INTO file VALUES (?, ?, ?, ?)", self._database.execute("SELECT * FROM file"))
             real.executemany(
-                f"INSERT INTO event (number, {_COLUMNS}) VALUES ({', '.join('?' * (len(FIELDS) + 1))})",
-                self._database.execute(f"SELECT number, {_COLUMNS} FROM event ORDER BY number"),
+                "INSERT INTO file VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING", memory.execute("SELECT * FROM file")
             )
-            real.executemany("INSERT INTO event_file VALUES (?, ?)", self._database.execute("SELECT * FROM event_file"))
+            numbers = {}
+            for number, *row in memory.execute(f"SELECT number, {_COLUMNS} FROM event ORDER BY number"):
+                numbers[number] = real.execute(_INSERT, row).lastrowid
+            for number, sha256 in memory.execute("SELECT event, sha256 FROM event_file"):
+                real.execute("INSERT INTO event_file (event, sha256) VALUES (?, ?)", (numbers[number], sha256))
             real.execute("COMMIT")
         except BaseException as error:
             real.close()
@@ -148,6 +151,9 @@ class Journal:
                     remedy="Do the same again.",
                 ) from None
             raise
+        self._take_up(real)
+
+    def _take_up(self, real: sqlite3.Connection) -> None:
         self._database.close()
         self._database, self._unfounded = real, False
 
@@ -209,6 +215,8 @@ class Journal:
     def writing(self) -> Iterator[Writer]:
         """One transaction: everything in it is written, or nothing. It is acknowledged when the block is left."""
         with told(self.path):
+            if self._unfounded and self.path.exists():  # another program made it meanwhile
+                self._take_up(self._open_to_write())
             self._database.execute("BEGIN IMMEDIATE")
             try:
                 yield Writer(self, self._database, self._new_id)
@@ -400,8 +408,7 @@ class Writer:
 
     def put(self, made: Event, files: tuple[str, ...] = ()) -> None:
         """Write one event as it is."""
-        marks = ", ".join("?" * len(FIELDS))
-        cursor = self._database.execute(f"INSERT INTO event ({_COLUMNS}) VALUES ({marks})", events.to_row(made))
+        cursor = self._database.execute(_INSERT, events.to_row(made))
         for sha256 in files:
             self._database.execute("INSERT INTO event_file (event, sha256) VALUES (?, ?)", (cursor.lastrowid, sha256))
 
