@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import sqrt
+from typing import Any
 
 from areakit.plating.deposit import square_metres
 from areakit.plating.own_factor import Kind, Observation
@@ -37,10 +38,13 @@ class Seen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BathAge:
-    """Charge that a volume of a bottle had passed in the middle of each draw, and by now. [C/m3]"""
+    """Charge that a volume of a bottle had passed in the middle of each draw, and by now; None without a volume.
+
+    [C/m3]
+    """
 
     draws: Mapping[tuple[str, int], float]
-    now: float
+    now: float | None
 
 
 def bath_age(bottle: Bottle) -> BathAge:
@@ -57,40 +61,55 @@ def bath_age(bottle: Bottle) -> BathAge:
             volume += _plain(doc, "volume", "m3")
         elif kind in DRAWS and (key := _key(number, doc)) not in ages:
             taken = _plain(last[key], "charge", "C")
-            ages[key] = (charge + taken / 2.0) / volume
+            if volume > 0.0:
+                ages[key] = (charge + taken / 2.0) / volume
             charge += taken
-    return BathAge(draws=ages, now=charge / volume)
+    return BathAge(draws=ages, now=charge / volume if volume > 0.0 else None)
 
 
-def _key(number: int, doc: Mapping[str, object]) -> tuple[str, int]:
+def _key(number: int, doc: Mapping[str, Any]) -> tuple[str, int]:
     run = doc["run"]
     return (str(doc["job"]), run) if isinstance(run, int) else ("", number)
 
 
-def _plain(doc: Mapping[str, object], name: str, unit: str) -> float:
+def _plain(doc: Mapping[str, Any], name: str, unit: str) -> float:
     body = doc.get(name)
     return in_unit(quantity_from_json(body), unit).value if isinstance(body, dict) else 0.0
 
 
-def coupons_of(bottle: Bottle) -> tuple[Observation, ...]:
-    """Return the observations of the coupons plated from a bottle outside jobs."""
+def coupons_of(bottle: Bottle) -> Seen:
+    """Return what the coupons plated from a bottle outside jobs say."""
     ages = bath_age(bottle).draws
     at = {event.sequence: event.at for event in bottle.history}
-    return tuple(
-        Observation(
-            name=f"coupon, entry {number} of bottle {bottle.label}",
-            run=f"{bottle.label} entry {number}",
-            kind="coupon",
-            at=at[number],
-            bottle=bottle.label,
-            brush=doc.get("brush", ""),
-            deposit=_per_charge(
-                in_unit(quantity_from_json(doc["metal_mass"]), "kg"), in_unit(quantity_from_json(doc["charge"]), "C")
-            ),
-            age=ages[("", number)],
-        )
-        for number, kind, doc in standing(bottle.history)
-        if kind == "coupon"
+    made = [_coupon(bottle, number, doc, at[number], ages) for number, kind, doc in standing(bottle.history)
+            if kind == "coupon"]  # fmt: skip
+    return _sorted(made)
+
+
+def _coupon(
+    bottle: Bottle, number: int, doc: Mapping[str, Any], at: str, ages: Mapping[tuple[str, int], float]
+) -> Observation | str:
+    mass = in_unit(quantity_from_json(doc["metal_mass"]), "kg")
+    charge = in_unit(quantity_from_json(doc["charge"]), "C")
+    where = f"coupon, entry {number} of bottle {bottle.label}"
+    if not (mass.value > 0.0 and charge.value > 0.0):
+        return f"{where}: {mass.value * 1e6:.3g} mg for {charge.value / 60.0:.3g} A·min is no deposit."
+    return Observation(
+        name=where,
+        run=f"{bottle.label} entry {number}",
+        kind="coupon",
+        at=at,
+        bottle=bottle.label,
+        brush=doc.get("brush", ""),
+        deposit=_per_charge(mass, charge),
+        age=ages.get(("", number)),
+    )
+
+
+def _sorted(made: Sequence[Observation | str | None]) -> Seen:
+    return Seen(
+        observations=tuple(one for one in made if isinstance(one, Observation)),
+        left_out=tuple(one for one in made if isinstance(one, str)),
     )
 
 
@@ -99,9 +118,14 @@ def observations_of(job: Job, bottle: Bottle) -> Seen:
     spans = spans_of(job)
     made = [_weighing(job, bottle, span) for span in spans]
     made += [_readings(job, bottle, entries) for entries in _read_together(job, bottle.metal_name, weighed=bool(spans))]
+    return _sorted(made)
+
+
+def together(found: Sequence[Seen]) -> Seen:
+    """Return what several say, as one."""
     return Seen(
-        observations=tuple(one for one in made if isinstance(one, Observation)),
-        left_out=tuple(one for one in made if isinstance(one, str)),
+        observations=tuple(one for each in found for one in each.observations),
+        left_out=tuple(words for each in found for words in each.left_out),
     )
 
 
@@ -143,7 +167,7 @@ def _readings(job: Job, bottle: Bottle, entries: Sequence[Entry]) -> Observation
     if strange is not None:
         return f"{where}: {strange}" if strange else None
     layer, area = layer_of(job, bottle.metal_name), job.area
-    if layer is None or area is None:
+    if layer is None or area is None or not area.value > 0.0:
         return f"{where}: the job has no {'plan for this metal' if layer is None else 'area'}."
     mean = _mean_thickness(entries, quantity_from_json(layer["distribution_allowance"]["quantity"]).value)
     density = in_unit(quantity_from_json(layer["density"]["quantity"]), "kg/m3")

@@ -190,7 +190,7 @@ def _read(job: Job, entry: Entry, weighed: list[Outcome]) -> Outcome | None:
     layers = plan_of(job).get("layers", [])
     metal = entry.doc.get("metal") or (layers[-1]["metal"] if layers else "")
     layer, area, runs = layer_of(job, metal), job.area, runs_before(job, metal, entry)
-    if layer is None or area is None or not runs:
+    if layer is None or area is None or not area.value > 0.0 or not runs:
         return None
     mean = _mean_by_charge(runs, area, job.quantity)
     if mean is None:

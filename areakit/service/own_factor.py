@@ -16,7 +16,7 @@ from areakit.plating.solutions import default_bath, read_solutions
 from areakit.records.bottles import Bottle
 from areakit.records.job import fold as fold_job
 from areakit.records.journal import Journal
-from areakit.records.observations import Seen, coupons_of, observations_of
+from areakit.records.observations import Seen, coupons_of, observations_of, together
 from areakit.records.recorded_factor import RecordedFactor, factor_json, recorded_factor
 from areakit.service.bottle import read_bottle, show_bottle, write
 from areakit.service.desk import Desk, quantity
@@ -86,10 +86,7 @@ def _factor(journal: Journal, bottles: Sequence[Bottle], *, bottle: Bottle | Non
     seen = [_seen(journal, one) for one in bottles]
     return recorded_factor(
         bottles,
-        Seen(
-            observations=tuple(one for each in seen for one in each.observations),
-            left_out=tuple(words for each in seen for words in each.left_out),
-        ),
+        together(seen),
         solution=bottles[0].solution,
         metal=bottles[0].metal_name,
         bottle=bottle,
@@ -100,10 +97,7 @@ def _factor(journal: Journal, bottles: Sequence[Bottle], *, bottle: Bottle | Non
 def _seen(journal: Journal, bottle: Bottle) -> Seen:
     drawn = dict.fromkeys(event.doc["job"] for event in bottle.history if event.kind == "drew" and event.doc["job"])
     jobs = [observations_of(fold_job(key, journal.history("job", key)), bottle) for key in drawn]
-    return Seen(
-        observations=(*coupons_of(bottle), *(one for each in jobs for one in each.observations)),
-        left_out=tuple(words for each in jobs for words in each.left_out),
-    )
+    return together([coupons_of(bottle), *jobs])
 
 
 def own_factors(
@@ -159,10 +153,20 @@ def bath_of(bottle: Bottle) -> Bath:
 
 
 def add_coupon(desk: Desk, label: str, *, charge: str, gain: str, brush: str = "", remarks: str = "") -> Bottle:
-    """Record a coupon plated from a bottle outside a job: it draws from the bottle, and tells of its factor."""
+    """Record a coupon plated from a bottle outside a job: it draws from the bottle, and tells of its factor.
+
+    Raises
+    ------
+    InputError
+        If charge or gain is not above zero.
+    """
+    passed, gained = (quantity(charge, "charge", "ampere-minute meter"), quantity(gain, "mass", "balance"))
+    for what, body, text in (("charge", passed, charge), ("gain", gained, gain)):
+        if body is None or not body["value"] > 0.0:
+            raise InputError(f"A {what} of {text.strip()} is no coupon's.", remedy="Give charge and gain above zero.")
     doc = {
-        "charge": quantity(charge, "charge", "ampere-minute meter"),
-        "metal_mass": quantity(gain, "mass", "balance"),
+        "charge": passed,
+        "metal_mass": gained,
         "brush": brush,
         "remarks": remarks,
     }
@@ -179,10 +183,17 @@ def with_own(found: Filled, typed: Mapping[str, Any]) -> Filled:
     ----------
     typed : mapping
         The entries before the shop profile completed them.
+
+    Raises
+    ------
+    InputError
+        If a bottle is named that is not there, or holds something else.
     """
     brush = _brush(found)
     entries = {**found.entries, "brush_taken": brush or found.entries.get("brush_taken")}
     path = entries.get("journal")
+    if path == NONE and entries.get("bottle"):
+        raise InputError("A bottle was named, and no journal is asked.", remedy="Name the journal, or no bottle.")
     if path == NONE or entries.get("own"):
         return replace(found, entries=entries)
     said = {metal for name in ("efficiency", "factor") for metal in typed.get(name) or {}}

@@ -8,10 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from areakit.errors import InputError
 from areakit.records.observations import bath_age, coupons_of, observations_of, place_share
 from areakit.records.plan_json import plan_json
 from areakit.records.weight_gain import spans_of
-from areakit.service.bottle import NewBottle, add_bottle, show_bottle
+from areakit.service.bottle import NewBottle, add_bottle, show_bottle, write
 from areakit.service.desk import Desk
 from areakit.service.job import NewJob, add_test, attach_json, open_job, show_job
 from areakit.service.job_entries import Correction, Weighing
@@ -167,9 +168,30 @@ def test_a_coupon_is_drawn_and_seen_and_ages_the_bath(desk: Desk) -> None:
     bottle = add_coupon(desk, "G7", charge="0.5 ± 0.01 A.min", gain=f"{0.5 * 0.6 * GOLD:.6f} ± 0.2 mg", brush="small")
     later = replace(desk, now=desk.now + timedelta(days=1))
     bottle = add_coupon(later, "G7", charge="0.3 A.min", gain="20 mg")
-    first, second = coupons_of(bottle)
+    first, second = coupons_of(bottle).observations
     assert first.deposit.value == pytest.approx(0.6 * GOLD * 1e-6 / 60.0, rel=1e-5)
     assert (first.kind, first.brush, second.at[:10]) == ("coupon", "small", "2026-03-15")
     assert second.age == pytest.approx((0.5 + 0.15) * 60 / 0.5e-3)
     assert bath_age(bottle).now == pytest.approx(0.8 * 60 / 0.5e-3)
     assert bottle.volume.value == pytest.approx(0.5e-3)
+
+
+def test_a_coupon_without_charge_or_gain_is_refused_and_left_out_where_it_came_in_otherwise(desk: Desk) -> None:
+    for charge, gain, said in (("0 A.min", "3 mg", "charge of 0 A.min"), ("1 A.min", "-3 mg", "gain of -3 mg")):
+        with pytest.raises(InputError, match=said):
+            add_coupon(desk, "G7", charge=charge, gain=gain)
+    bottle = add_coupon(desk, "G7", charge="1 A.min", gain="70 mg")
+    nothing = {"value": 0.0, "unit": "C", "budget": {}}
+    bottle = write(
+        desk, "G7", "corrected", doc={"entry": bottle.last, "fields": {"charge": nothing}, "reason": "not switched on"}
+    )
+    found = coupons_of(bottle)
+    assert found.observations == ()
+    assert "70 mg for 0 A·min is no deposit" in found.left_out[0]
+
+
+def test_a_bottle_whose_filling_was_withdrawn_has_no_age(desk: Desk) -> None:
+    add_coupon(desk, "G7", charge="1 A.min", gain="70 mg")
+    bottle = write(desk, "G7", "corrected", doc={"entry": 1, "withdrawn": True, "reason": "another bottle"})
+    assert bath_age(bottle).now is None
+    assert [one.age for one in coupons_of(bottle).observations] == [None]

@@ -157,6 +157,8 @@ def test_a_bottle_stands_alone_from_three_runs_on(desk: Desk) -> None:
         planned(desk, bottle={"gold": "G9"})
     with pytest.raises(InputError, match="no bottle G99"):
         planned(desk, bottle={"gold": "G99"})
+    with pytest.raises(InputError, match="no journal is asked"):
+        plan(replace(ASKED, journal="none", bottle={"gold": "G7"}))
     with pytest.raises(InputError, match="not nickel"):
         planned(desk, bottle={"nickel": "G7"})
 
