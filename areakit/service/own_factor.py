@@ -199,7 +199,7 @@ def with_own(found: Filled, typed: Mapping[str, Any]) -> Filled:
     said = {metal for name in ("efficiency", "factor") for metal in typed.get(name) or {}}
     bottles = dict(entries.get("bottle") or {})
     named = {m: n for m, n in (entries.get("solution") or {}).items() if m and m not in said and "" not in said}
-    solutions = {metal: _names(name, entries.get("solutions")) for metal, name in named.items()}
+    solutions = {metal: names_of(name, entries.get("solutions")) for metal, name in named.items()}
     try:
         own = own_factors(Path(path) if path else usual_journal(), solutions=solutions, bottles=bottles, brush=brush)
     except RecordError as error:
@@ -208,7 +208,7 @@ def with_own(found: Filled, typed: Mapping[str, Any]) -> Filled:
     return replace(found, entries={**entries, "own": kept})
 
 
-def _names(name: str, text: str | None) -> tuple[str, ...]:
+def names_of(name: str, text: str | None) -> tuple[str, ...]:
     """Return a solution's name and its title: a bottle may carry either on its label."""
     known = read_solutions(text or "").get(name)
     return (name,) if known is None or known.title == name else (name, known.title)

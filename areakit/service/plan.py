@@ -24,7 +24,7 @@ from areakit.service.entries import (
     read_premise,
     read_quantity,
 )
-from areakit.service.own_factor import own_factors
+from areakit.service.own_factor import names_of, own_factors
 from areakit.service.pieces import Pieces, choose_pieces, read_pieces
 from areakit.service.plan_layer import layer_of, tank_density
 from areakit.service.plan_request import MARKETS, USES, PlanRequest
@@ -163,9 +163,10 @@ def plan_again(
     """
     entries = {**asked, "requirements": tuple(asked.get("requirements") or ()), "measured": measured, "own": None}
     metals: Mapping[str, str] = asked.get("own") or {}
+    named: Mapping[str, str] = asked.get("solution") or {}
     own = own_factors(
         journal,
-        solutions={metal: name for metal, name in (asked.get("solution") or {}).items() if metal in metals},
+        solutions={m: names_of(name, asked.get("solutions")) for m, name in named.items() if m in metals},
         bottles={metal: label for metal, label in (asked.get("bottle") or {}).items() if metal in metals},
         brush=next(iter(metals.values()), ""),
     )

@@ -20,7 +20,7 @@ from areakit.service.desk import Desk
 from areakit.service.job import NewJob, attach_json, open_job
 from areakit.service.job_run import StepRequest, begin_step
 from areakit.service.own_factor import add_coupon, bottle_factor
-from areakit.service.plan import plan
+from areakit.service.plan import plan, plan_again
 from areakit.service.plan_request import PlanRequest
 from areakit.service.quote import QuoteRequest, quote
 from areakit.web.app import make_app
@@ -161,6 +161,20 @@ def test_a_bottle_stands_alone_from_three_runs_on(desk: Desk) -> None:
         plan(replace(ASKED, journal="none", bottle={"gold": "G7"}))
     with pytest.raises(InputError, match="not nickel"):
         planned(desk, bottle={"nickel": "G7"})
+
+
+def test_a_bottle_may_carry_the_name_or_the_title_of_its_solution(desk: Desk) -> None:
+    """A label often has the title; a name that is only a part of another is another solution."""
+    bottle(desk, "G8", "gold for tags")
+    bottle(desk, "G9", "gold")
+    coupons(desk, "G8", (0.50, 0.51, 0.50))
+    coupons(desk, "G9", (0.80, 0.81, 0.82))
+    titled = f'{SOLUTIONS}title = "gold for tags"\n'
+    body = planned(desk, solutions=titled)
+    assert "3 runs" in body["layers"][0]["efficiency"]["origin"]["text"]
+    again = plan_again(body["asked"], measured=None, parts=(), pieces=3, journal=desk.path)
+    layer = plan_json(again)["layers"][0]
+    assert (again.order.bench.pieces, layer["efficiency"]) == (3, body["layers"][0]["efficiency"])
 
 
 def test_a_brush_stands_alone_from_three_runs_on(desk: Desk) -> None:
