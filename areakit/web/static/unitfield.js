@@ -20,7 +20,7 @@ export function unitField(title, kind, attributes, hint) {
   onChange((what) => { if (what === "units") label(); });
   const label_ = field(h("span", {}, title, sign), input, hint);
   /** A keypad has no ±. */
-  const add = h("button", { type: "button", class: "spread-key", "aria-label": `Add ± to ${title}`, onclick: () => { input.value = `${input.value.trim()} ± `; input.focus(); } }, "±");
+  const add = h("button", { type: "button", class: "spread-key", "aria-label": "Add ±, what it may be off", onclick: () => { input.value = `${input.value.trim()} ± `; input.focus(); } }, "±");
   const element = attributes?.spread ? h("div", { class: "with-spread" }, label_, add) : label_;
   return { element, input, example: () => examples[code] || attributes?.placeholder || "", get text() { return input.value.trim() && withUnit(input.value, kind); } };
 }
