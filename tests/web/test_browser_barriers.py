@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from bench_page import PHOTO, ROOT, drop, open_job, opened, plan, set_part
+from bench_page import PHOTO, ROOT, drop, open_job, opened, plan, set_part, unfold
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
 
@@ -70,6 +70,8 @@ def everything_open(page: Any) -> None:
     page.get_by_label("Contact, across").fill("20 x 15")
     plan(page)
     open_job(page)
+    for title in ("Scale", "Part", "Plan", "Price", "Check somebody's figures"):
+        unfold(page, title)
     page.evaluate("for (const fold of document.querySelectorAll('main details')) fold.open = true")
     page.locator(".strokes").wait_for()
     page.locator(".drawn.map img").wait_for()

@@ -36,7 +36,7 @@ function answered(answers, decide) {
 const joined = (values, words = (value) => value) => values.map((value) => words(value) || "not said").join("; ");
 
 export function makePartStep(step, remeasure, choose, decide) {
-  let timer = 0, aimed = null, about = "";
+  let timer = 0, aimed = null, about = "", drawn = "";
   const all = () => { const now = photo(); return now || { said: pending, result: null }; };
   /** What is typed before there is a photo: the first photo takes it over. */
   const pending = said.fresh();
@@ -67,7 +67,7 @@ export function makePartStep(step, remeasure, choose, decide) {
   function formed() {
     const written = [form.value, figures.value.trim()].filter(Boolean).join(", ");
     figuresField.hidden = !form.value;
-    tell_("form", form.value ? written : "");
+    if (written !== said.saidOf(all(), aimed).form) tell_("form", form.value ? written : "");
   }
   /** Show what holds for the part that entries are about; entries of another part never stay in the fields. */
   function sync() {
@@ -113,7 +113,11 @@ export function makePartStep(step, remeasure, choose, decide) {
     step.set(parts.length ? "done" : "live");
     step.line(parts.length ? line(parts, now) : "thickness, and what is plated");
     surfaces.box.hidden = !parts.length;
-    if (!parts.length) { put(list); return; }
+    if (!parts.length) { put(list); drawn = ""; return; }
+    /** What did not change is left alone: a press that is under way would miss a button that was laid out anew. */
+    const look = JSON.stringify([isUs(), state.chosen, now.answers, now.result.questions, now.dropped, parts.map((part) => [part.id, part.corrected, part.regions, part.faces, part.plated_area, part.sidewall_area, part.flags, part.surfaces])]);
+    if (look === drawn) return;
+    drawn = look;
     surfaces.draw();
     const rows = parts.map((part, i) => h("tr", { class: state.chosen === i ? "chosen" : "" },
       h("td", {}, h("button", { type: "button", "aria-pressed": String(state.chosen === i), onclick: () => choose(state.chosen === i ? null : i) }, `Part ${part.id}`), (part.corrected || part.regions) && h("div", { class: "small" }, part.corrected ? "by hand" : "with drawn regions")),

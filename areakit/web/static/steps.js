@@ -48,7 +48,8 @@ function onEnter(event) {
   const { target } = event;
   if (event.key !== "Enter" || event.defaultPrevented || !target.matches("input:not([type=checkbox], [type=radio], [type=file])")) return;
   event.preventDefault();
-  target.dispatchEvent(new Event("change", { bubbles: true }));
+  target.blur(); // what was typed counts now, and once
+  if (matchMedia("(pointer: fine)").matches) target.focus();
   for (let scope = target.parentElement; scope && scope !== event.currentTarget.parentElement; scope = scope.parentElement) {
     const go = [...scope.querySelectorAll("button.go")].find((one) => one.offsetParent && !one.disabled);
     if (go) { go.click(); return; }
