@@ -77,7 +77,7 @@ def read_edge_form(text: str) -> EdgeForm:
             remedy=f"Choose one of {', '.join(get_args(EdgeFormName))}; a rounded one with its radius, as in rounded "
             "0.5 mm.",
         )
-    value, tolerance = parse_with_tolerance(rest, "length", bare_unit="mm")
+    value, tolerance = parse_with_tolerance(rest, "length")
     if not value > 0.0 or (tolerance is not None and tolerance >= value):
         raise RangeError(
             f"An edge rounded by {rest.strip()[:40]} cannot be.", remedy="Give a radius above zero, as rounded 0.5 mm."
