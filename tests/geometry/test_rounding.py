@@ -69,7 +69,7 @@ def test_a_radius_with_a_limit_carries_it() -> None:
 def test_the_inset_of_each_form() -> None:
     thick = Measured(value=2.0, unit="mm")
     assert read_edge_form("sharp").inset(thick).value == 0.0
-    assert read_edge_form("rounded 0.4").inset(thick).value == pytest.approx(0.4)
+    assert read_edge_form("rounded 0.4 mm").inset(thick).value == pytest.approx(0.4)
     unknown = read_edge_form("unknown").inset(thick)
     assert (unknown.value, unknown.standard_uncertainty) == pytest.approx((0.5, 0.5 / math.sqrt(3.0)))
 
