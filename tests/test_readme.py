@@ -2,6 +2,8 @@
 
 import os
 import re
+import shlex
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -43,6 +45,30 @@ def test_the_demo_prints_what_is_shown(tmp_path: Path) -> None:
     assert result.exit_code == 0, result.output
     printed = result.output.replace(str(tmp_path), "areakit-out")
     assert printed.strip() == shown.group(1).strip()
+
+
+def test_the_parts_that_are_not_flat_are_what_is_said_of_them() -> None:
+    block = re.search(r"```sh\n(areakit measure demo_images/turned-spindle.*?)\n```", README, flags=re.DOTALL)
+    said = re.search(r"They give ([\d.]+ ± [\d.]+ cm²) and ([\d.]+ ± [\d.]+ cm²)", README)
+    asked = re.search(r"without the answers the wire has ([\d.]+ ± [\d.]+ cm²)", README)
+    assert block is not None
+    assert said is not None
+    assert asked is not None
+    lines = block.group(1).splitlines()
+    lines.append(lines[1].split(" --hole")[0])
+    for line, figure in zip(lines, (*said.groups(), asked.group(1)), strict=True):
+        words = [str(ROOT / word) if word.startswith("demo_images/") else word for word in shlex.split(line)[1:]]
+        result = CliRunner().invoke(group, words)
+        assert result.exit_code == 0, result.output
+        assert figure in result.output
+    truths = [
+        tomllib.loads((ROOT / "demo_images" / f"{name}.toml").read_text(encoding="utf-8"))["parts"][0]
+        for name in ("turned-spindle", "wire-hook")
+    ]
+    one, other = (f"{true['surface_mm2'] / 100:.2f} cm²" for true in truths)
+    assert f"true surfaces are {one} and {other}" in README
+    one, other = (f"{2 * true['area_mm2'] / 100:.1f} cm²" for true in truths)
+    assert f"two faces of their outlines would be\n{one} and {other}" in README
 
 
 def test_the_accuracy_table_is_what_the_tool_measures() -> None:

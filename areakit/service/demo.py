@@ -62,6 +62,7 @@ def run_demo(name: str = DEFAULT_DEMO) -> Demo:
         thickness=f"{thickness} mm" if thickness else None,
         faces="all" if thickness or form else "one",
         form=form,
+        holes=tuple(str(number) for number in truth.get("ground", ())),
         check_lengths=f"{check[0]} x {check[1]} mm" if check else None,
     )
     result = next(measure([path], request))

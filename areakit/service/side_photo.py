@@ -8,7 +8,7 @@ from pathlib import Path
 
 from areakit.errors import InputError, MeasurementError
 from areakit.geometry.forms.seen import View
-from areakit.geometry.forms.size import sides_of
+from areakit.geometry.forms.size import long_way, sides_of
 from areakit.geometry.forms.words import read_form
 from areakit.geometry.outline import Outline
 from areakit.service.described import read_thickness
@@ -100,11 +100,6 @@ def _seen_aslant(outline: Outline, view: View, width: float) -> float:
     A point higher by w / 2 is seen further from the camera's foot by its distance d times (w / 2) / (H - w) (similar
     triangles); d counts square to the rim.
     """
-    ring = outline.polygon.minimum_rotated_rectangle.boundary.coords
-    (ax, ay), (bx, by), (cx, cy) = ring[0], ring[1], ring[2]
-    one, other = (bx - ax, by - ay), (cx - bx, cy - by)
-    long_way = max((one, other), key=lambda way: math.hypot(*way))
-    norm = math.hypot(*long_way)
-    middle = outline.polygon.centroid
-    across = abs((middle.x - view.x_mm) * -long_way[1] + (middle.y - view.y_mm) * long_way[0]) / norm
+    (along_x, along_y), middle = long_way(outline), outline.polygon.centroid
+    across = abs((middle.x - view.x_mm) * -along_y + (middle.y - view.y_mm) * along_x)
     return float(across * (width / 2.0) / (view.height_mm - width))

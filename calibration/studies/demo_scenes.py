@@ -76,6 +76,8 @@ class Scene:
     table: Colour = (0.36, 0.24, 0.15)
     form: str = ""
     """What the outlines are of, as it is typed; flat parts unless said."""
+    ground: tuple[int, ...] = ()
+    """Places that are asked about, by their numbers, and are bare ground in the shade."""
     exposure: float = 0.70
     """Linear value of the usual paper."""
     samples: int = 64
@@ -99,6 +101,7 @@ def truth_toml(scene: Scene) -> str:
         f'window = "{scene.window}"',
         f"check_lengths_mm = [{along}, {down}]",
         f'form = "{scene.form}"' if scene.form else f"thickness_mm = {scene.thickness_mm}",
+        *([f"ground = {list(scene.ground)}"] if scene.ground else []),
         "",
         "[camera]",
         f"width_px = {camera.width_px}",

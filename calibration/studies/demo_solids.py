@@ -117,6 +117,7 @@ SOLIDS = (
         sheet="A5-r1",
         thickness_mm=WIRE_MM,
         form="round, ends flat",
+        ground=(1, 2, 3),
         parts=(
             DemoSolid(
                 name="hook", outline=lambda: seen_from_above(hook_sections()), metal="dull copper",

@@ -21,6 +21,14 @@ def sides_of(outline: Outline) -> tuple[Measured, Measured]:
     return _side(long, outline), _side(short, outline)
 
 
+def long_way(outline: Outline) -> tuple[float, float]:
+    """Return the unit vector along the long side of the smallest rectangle round an outline."""
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(outline.polygon))
+    x, y = max((corners[1] - corners[0], corners[2] - corners[1]), key=lambda way: float(math.hypot(*way)))
+    length = math.hypot(x, y)
+    return float(x / length), float(y / length)
+
+
 def _side(value: float, outline: Outline) -> Measured:
     around = outline.perimeter_outer.value + outline.perimeter_holes.value
     budget = {
