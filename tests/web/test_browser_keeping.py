@@ -113,7 +113,8 @@ def test_thickness_faces_and_plan_belong_to_their_part_and_a_reload_keeps_them(
     page.locator("#settings", has_text="nickel").wait_for()
     assert plain(page.locator("#settings").inner_text()) == second
     assert page.evaluate("document.documentElement.scrollWidth") <= 360
-    assert said == []
+    refused = [one for one in said if "422" in one]
+    assert said == refused, "a dome without its rise is refused until it is typed, and nothing else is"
 
 
 def test_the_last_good_number_stays_marked_while_a_slip_stands_or_the_server_is_away(
