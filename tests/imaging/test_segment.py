@@ -1,13 +1,15 @@
 """Telling parts from sheet on distances drawn by hand: every pixel's side is known."""
 
 from dataclasses import dataclass
+from types import SimpleNamespace
+from typing import Any
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 import pytest
 
-from areakit.imaging.segment import THRESHOLDS, Region, find_regions
+from areakit.imaging.segment import THRESHOLDS, Region, _components, _region, find_regions
 from areakit.imaging.sheet_colour import SheetDistance
 
 Floats = npt.NDArray[np.float64]
@@ -133,3 +135,63 @@ def test_a_second_threshold_that_sees_another_part_is_told_of() -> None:
     assert even.rival_px < 0.01 * whole.sum()
     assert split.area_px == pytest.approx(whole.sum(), rel=0.05)
     assert split.rival_px > 0.3 * whole.sum()
+
+
+def ring_of(size: int, hole: int, inside: float, metal: float = 40.0) -> Any:
+    """A field of bare sheet with a square of metal in it, in whose middle a square is so far from bare sheet."""
+    distance = np.full((80, 80), 0.5, dtype=np.float32)
+    distance[40 - size // 2 : 40 + size // 2, 40 - size // 2 : 40 + size // 2] = metal
+    distance[40 - hole // 2 : 40 - hole // 2 + hole, 40 - hole // 2 : 40 - hole // 2 + hole] = inside
+    return distance
+
+
+def region_in(distance: Any, threshold: float) -> Region:
+    """The largest region above a threshold, without a rival."""
+    sheet: Any = SimpleNamespace(distance=distance, dark=False, window=np.ones(distance.shape, dtype=bool))
+    (blob,) = _components(distance > threshold, 60)
+    return _region(blob, threshold, np.zeros(blob.mask.shape, dtype=bool), sheet, np.zeros_like(sheet.window))
+
+
+@pytest.mark.parametrize(("inside", "holes"), [(17.0, 1), (19.0, 0)])
+def test_a_hole_is_clear_below_45_hundredths_of_the_metals_distance(inside: float, holes: int) -> None:
+    found = region_in(ring_of(40, 14, inside), 25.0)
+    assert (len(found.rings) - 1, len(found.doubtful)) == (holes, 1 - holes)
+
+
+@pytest.mark.parametrize(("inside", "holes"), [(11.0, 1), (13.0, 0)])
+def test_a_hole_is_clear_below_six_tenths_of_the_threshold(inside: float, holes: int) -> None:
+    """Metal at 24 and a threshold of 20: 12 against 10.8 by the metal's own distance."""
+    found = region_in(ring_of(40, 14, inside, metal=24.0), 20.0)
+    assert (len(found.rings) - 1, len(found.doubtful)) == (holes, 1 - holes)
+
+
+@pytest.mark.parametrize(("side", "holes"), [(2, 0), (3, 1)])
+def test_a_hole_has_nine_pixels(side: int, holes: int) -> None:
+    assert len(region_in(ring_of(40, side, 0.5), 20.0).rings) - 1 == holes
+
+
+@pytest.mark.parametrize(("side", "found"), [(7, 0), (8, 1)])
+def test_a_part_has_sixty_pixels(side: int, found: int) -> None:
+    mask = np.zeros((40, 40), dtype=bool)
+    mask[10 : 10 + side, 10 : 10 + side] = True
+    sheet: Any = field_of(np.where(mask, 40.0, 0.5).astype(np.float32))
+    assert len(find_regions(sheet)) == found
+
+
+def field_of(distance: Any) -> Any:
+    """A field whose distances are given; all its edges are alike sharp."""
+    return SimpleNamespace(
+        distance=distance,
+        dark=False,
+        window=np.ones(distance.shape, dtype=bool),
+        sharpness=lambda rows, columns: np.ones(distance[rows, columns].shape, dtype=np.float32),
+    )
+
+
+@pytest.mark.parametrize(("joined_by", "crosses"), [(4.0, False), (7.9, False), (8.1, True)])
+def test_what_joins_a_part_to_the_edge_is_split_off_below_eight(joined_by: float, crosses: bool) -> None:
+    distance = np.full((60, 60), 0.5, dtype=np.float32)
+    distance[20:40, 20:40] = 40.0
+    distance[26:34, 0:20] = joined_by
+    found = max(find_regions(field_of(distance)), key=lambda region: region.area_px)
+    assert found.crosses == crosses
