@@ -8,12 +8,13 @@ from typing import Any
 
 from areakit.errors import InputError
 from areakit.plating.findings import Finding
-from areakit.plating.solutions import read_solutions
+from areakit.plating.solutions import Solution, read_solutions
 from areakit.records import bottles
 from areakit.records.bottles import Bottle
 from areakit.records.journal import Journal
 from areakit.service.desk import Desk, quantity, read_date
 from areakit.service.entries import read_quantity
+from areakit.service.shop import load_shop
 from areakit.uncertainty import Measured, exact, propagate
 from areakit.units import in_unit, parse_with_tolerance
 
@@ -40,6 +41,9 @@ class NewBottle:
 def from_solution(request: NewBottle, solutions: str | None) -> NewBottle:
     """Return a bottle with everything that the stored solution of its name says, where nothing else was said.
 
+    The bottle bears the title of the solution, as plans name it. A solution of the file goes before one of the same
+    key in the shop profile.
+
     Parameters
     ----------
     solutions : str or None
@@ -50,7 +54,7 @@ def from_solution(request: NewBottle, solutions: str | None) -> NewBottle:
     InputError
         If the metal is another than that of the solution, or is known from neither.
     """
-    stored = read_solutions(solutions).get(request.solution) if solutions is not None else None
+    stored = _stored(request.solution, solutions)
     if stored is None:
         if not request.metal:
             raise InputError(
@@ -71,7 +75,15 @@ def from_solution(request: NewBottle, solutions: str | None) -> NewBottle:
         "usable_fraction": None if stored.usable_fraction is None else f"{100.0 * stored.usable_fraction:.6g} %",
         "contains": stored.contains,
     }
-    return replace(request, **{name: text for name, text in told.items() if text and not getattr(request, name)})
+    told = {name: text for name, text in told.items() if text and not getattr(request, name)}
+    return replace(request, solution=stored.title, **told)
+
+
+def _stored(name: str, solutions: str | None) -> Solution | None:
+    """Return the solution of this key or title, of the file or else of the shop profile."""
+    profile = load_shop()
+    known = {**(profile.solutions if profile is not None else {}), **read_solutions(solutions or "")}
+    return known.get(name) or next((one for one in known.values() if one.title == name), None)
 
 
 def add_bottle(desk: Desk, request: NewBottle) -> Bottle:

@@ -11,6 +11,9 @@ from areakit.records.bottle_json import passed_words, usable_words
 from areakit.service.bottle import NewBottle, add_bottle, draw, from_solution, top_up, write
 from areakit.service.desk import Desk
 from areakit.service.job import add
+from areakit.service.plan import plan
+from areakit.service.plan_request import PlanRequest
+from areakit.service.shop_profile import example_text
 
 STORED = """
 [solutions.shelf-gold]
@@ -35,6 +38,21 @@ def test_everything_that_the_solution_says_is_taken() -> None:
 def test_what_is_said_beside_it_wins() -> None:
     made = bottle(metal="gold", metal_content="7.9 g/L", usable_fraction="25 %")
     assert (made.metal_content, made.usable_fraction, made.allowed_charge) == ("7.9 g/L", "25 %", "5 A.h/L")
+
+
+def test_a_solution_of_the_shop_profile_is_found_by_key_and_by_title(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A bottle bears the name that plans give to the solution, so that a step takes it."""
+    monkeypatch.setenv("AREAKIT_SHOPS", str(tmp_path))
+    (tmp_path / "default.toml").write_text(example_text(), encoding="utf-8")
+    for name in ("nickel-bench", "nickel for brushes"):
+        made = from_solution(NewBottle(label="N3", solution=name, volume="500 mL"), None)
+        assert (made.solution, made.metal, made.metal_content) == ("nickel for brushes", "nickel", "60 g/L")
+    planned = plan(PlanRequest(area="12 cm2", process="nickel-brush", base="brass", layers={"nickel": "3 um"}))
+    assert {one.layer.solution for one in planned.layers} == {"nickel for brushes"}
+    own = STORED.replace("shelf-gold", "gold-bench")
+    assert from_solution(NewBottle(label="G7", solution="gold-bench", volume="1 L"), own).metal_content == "8.2 g/L"
 
 
 def test_another_metal_is_refused() -> None:
