@@ -132,6 +132,9 @@ _more(("measure", PHOTO), "measure", thickness="1.2|mm", check_lengths="150 x 90
 _more(("repeat", PHOTO, "again.jpg"), "repeat", thickness="1.2|mm", check_lengths="150 x 90|mm")
 _more(("lens-check", PHOTO), "lens-check", check_lengths="150 x 90|mm")
 _more(("bottle", "correct", "G7", "1", "--reason", "r"), "bottle correct", set="volume=450|mL")
+_more(("bottle", "coupon", "G7", "--charge", "3 A.min"), "bottle coupon", gain="9.4|mg")
+_more(("bottle", "coupon", "G7", "--gain", "9.4 mg"), "bottle coupon", charge="3|A.min")
+_more(("surface", "d.svg", "--thickness", "1 mm", "--faces", "all"), "surface", edge_form="rounded 0.2|mm")
 _more(REPORT, "job report", contact="4|cm2", lanes="20 x 10|mm")
 _more(("shop",), "shop", set="layers.gold=0.5|um")
 _more(("surface", "d.svg"), "surface", form="turned, wall 1|mm")
@@ -153,8 +156,11 @@ NUMBERS: dict[str, tuple[tuple[str, ...], str, str, str]] = {
 
 OTHERS = {
     "--address", "--at", "--at-mm", "--back-relief", "--base", "--bath", "--because", "--bottle", "--brush", "--claims",
-    "--condition", "--contains", "--count", "--currency", "--customer", "--date", "--despite", "--expiry", "--faces",
-    "--file", "--form", "--from", "--hole", "--into", "--job", "--jobs", "--lot", "--mark-at", "--mark", "--market",
+    "--condition", "--contains", "--count", "--currency", "--customer", "--date", "--despite", "--edge-make",
+    "--edge-form", "--expiry", "--faces",
+    "--file", "--folds", "--form",
+    "--from", "--hole", "--into", "--job", "--jobs", "--journal", "--key",
+    "--like", "--lot", "--mark-at", "--mark", "--market",
     "--mask", "--metal",
     "--metal-line", "--metal-price", "--name", "--number", "--part", "--part-number", "--photo", "--piece", "--pieces",
     "--pieces-per-load", "--place", "--plan", "--port", "--price", "--price-basis", "--price-date", "--print",

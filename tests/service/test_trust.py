@@ -70,7 +70,7 @@ def test_a_print_that_cannot_be_is_refused(desk: Desk) -> None:
     record_print(desk, "x", sheet="A5-r1", lengths="150 x 90 mm")
     with pytest.raises(InputError, match="checked as a A5-r1 before"):
         record_print(desk, "x", sheet="A4-r1", lengths="200 x 120 mm")
-    with pytest.raises(InputError, match="no sheet other"):
+    with pytest.raises(InputError, match="no print other"):
         print_check(desk, "other")
 
 
@@ -95,7 +95,7 @@ def test_a_photo_with_two_parts_is_no_check(desk: Desk) -> None:
 
 
 def test_own_pieces_take_sizes_with_their_uncertainty() -> None:
-    piece = own_piece("gauge", "rectangle", {"width": "20.000 ± 0.004 mm", "height": "10"}, "3 mm")
+    piece = own_piece("gauge", "rectangle", {"width": "20.000 ± 0.004 mm", "height": "10 mm"}, "3 mm")
     assert piece.sizes["width"].standard_uncertainty == pytest.approx(0.002)
     assert piece.sizes["height"].standard_uncertainty == pytest.approx(0.01)  # ± 0.02 mm, practice
     with pytest.raises(InputError, match="known by diameter, hole"):
