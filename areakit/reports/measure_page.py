@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from areakit.flags import Flag
 from areakit.geometry.forms.words import PLATED
 from areakit.geometry.outline import Outline
+from areakit.geometry.regions import forms_word
 from areakit.geometry.surface import Surface
 from areakit.plating.plan import Plan
 from areakit.records.figures_json import shown
@@ -89,7 +90,9 @@ def _holes(outline: Outline) -> str:
 
 
 def _plated_words(surface: Surface) -> str:
-    return f"{surface.form.name}, {PLATED[surface.faces]}" if surface.form else surface.faces
+    if surface.form is None and not surface.regions:
+        return surface.faces
+    return f"{forms_word(surface.form, surface.regions)}, {PLATED[surface.faces]}"
 
 
 def _areas(parts: Sequence[tuple[int, Outline, Surface]]) -> str:
@@ -98,7 +101,9 @@ def _areas(parts: Sequence[tuple[int, Outline, Surface]]) -> str:
             str(number),
             f"<b>{show(surface.plated, 'cm2')}</b> ({_plated_words(surface)})",
             show(surface.face, "cm2"),
-            show(surface.sidewall, "cm2") if surface.sidewall else ("-" if surface.form else "thickness not given"),
+            show(surface.sidewall, "cm2")
+            if surface.sidewall
+            else ("-" if surface.form or surface.regions else "thickness not given"),
             show(outline.perimeter_outer),
             _holes(outline),
         )

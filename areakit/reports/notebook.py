@@ -14,6 +14,7 @@ from areakit.geometry.features import Region
 from areakit.geometry.forms.words import PLATED
 from areakit.geometry.masking import face_regions
 from areakit.geometry.part import Part
+from areakit.geometry.regions import forms_word
 from areakit.geometry.surface import Surface
 from areakit.plating.plan import Plan, PlannedLayer
 from areakit.plural import counted
@@ -54,8 +55,12 @@ def parts_view(title: str, parts: Sequence[Row], *, total: Measured | None, flag
             str(number),
             show(surface.face, "cm2"),
             show(summed([part.outline.perimeter_outer, part.outline.perimeter_holes], "mm")),
-            show(surface.sidewall, "cm2") if surface.sidewall else ("-" if part.form else "thickness not given"),
-            f"{part.form.name}, {PLATED[part.faces]}" if part.form else _FACES.get(surface.faces, surface.faces),
+            show(surface.sidewall, "cm2")
+            if surface.sidewall
+            else ("-" if part.form or part.regions else "thickness not given"),
+            f"{forms_word(part.form, part.regions)}, {PLATED[part.faces]}"
+            if part.form or part.regions
+            else _FACES.get(surface.faces, surface.faces),
             f"<b>{show(surface.plated, 'cm2')}</b>",
         )
         for number, part, surface in parts

@@ -7,12 +7,15 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from shapely.geometry import Point, box
 
+import areakit
 from areakit.cli.main import group
 from areakit.costing.measured_part import MeasuredPart
 from areakit.errors import InputError
 from areakit.records.measured_parts import read_measured_parts
 from areakit.records.part_outlines import read_part_outlines
+from areakit.reports.measure_page import measure_page
 
 KNOB = "turned, axis long"
 GOLD = ("--process", "gold-brush", "--layer", "gold=0.5 um", "--efficiency", "gold=handbook", "--contact", "4 cm2")
@@ -87,3 +90,15 @@ def test_a_quote_knows_the_forms_and_no_other_faces_of_them(saved: dict[str, Pat
         area = part.area("all")
         assert area is not None
         assert area.value * 1e6 == pytest.approx(part.plated.value)
+
+
+def test_a_page_and_a_notebook_name_the_forms_and_miss_no_thickness() -> None:
+    disc, stem = Point(0, 0).buffer(10), box(-1, -40, 1, 0)
+    found = areakit.plated_surface(
+        disc.union(stem), thickness="1 mm", regions=[(box(-2, -41, 2, -9.95), "form round, ends flat")]
+    )
+    (one,) = found.result.parts
+    page = measure_page(title="Leaf", overlay=b"", parts=[(1, one.part.outline, one.surface)], flags=(), plan=None)
+    for text in (page, found._repr_html_()):
+        assert "flat and round, all over" in text
+        assert "thickness not given" not in text
