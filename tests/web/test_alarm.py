@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import socket
 import subprocess
 import sys
 import time
@@ -104,11 +105,16 @@ def test_the_terminal_of_areakit_serve_rings(tmp_path: Path) -> None:
     number, run, _ = bench.begin()
     bench.read(number, run, current="9999 A")
     environment = {**os.environ, "AREAKIT_JOURNAL": str(tmp_path / "shop.sqlite")}
-    command = [sys.executable, "-u", "-m", "areakit", "serve", "--port", "8139"]
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [sys.executable, "-u", "-m", "areakit", "serve", "--port", str(port)]
     with subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True) as server:
         assert server.stdout is not None
         heard = ""
         while "\a" not in heard:
-            heard += server.stdout.read(1)
+            piece = server.stdout.read(1)
+            assert piece, f"the server ended: {heard}"
+            heard += piece
         server.terminate()
     assert f"Job {number}, Plate nickel: the target is reached" in heard
