@@ -21,6 +21,9 @@ PAPER = 0.45
 between the two (set on the traps and the good scenes of the study)."""
 BLUE = 0.7
 """Log of blue over red, against the paper's, from which the ground is the printed blue; it is 2.2 as printed."""
+BLUE_SEEN = 0.1
+"""Share of places that show the printed blue from which all should: the rest may be metal as white as the paper (the
+traps; of 160 drawn scenes without one, blue fields show it at all places, others at none)."""
 STRANGE_REFUSED = 0.4
 """Share of places along the field's edge from which something covers it."""
 DARK = 0.5
@@ -103,7 +106,10 @@ def strange_share(paper: Floats, ground: Floats) -> float:
     ratio = np.log(ground + FLOOR) - np.log(paper + FLOOR)
     bare = np.abs(ratio).max(axis=1) < PAPER
     blue = ratio[:, 2] - ratio[:, 0] > BLUE
-    return 1.0 - max(float(np.mean(bare & ~blue)), float(np.mean(blue))) if len(ratio) else 0.0
+    if not len(ratio):
+        return 0.0
+    printed = float(np.mean(blue))
+    return 1.0 - (printed if printed > BLUE_SEEN else max(float(np.mean(bare & ~blue)), printed))
 
 
 def hidden_share(black: Floats, white: Floats) -> float:

@@ -39,6 +39,13 @@ def test_blue_is_twice_as_blue_as_it_is_red(times: float, strange: float) -> Non
     assert strange_share(PAPER, ground(np.array([0.2, 0.3, 0.2 * times]))) == strange
 
 
+@pytest.mark.parametrize(("blues", "strange"), [(1, 0.05), (3, 0.85), (6, 0.7)])
+def test_where_a_tenth_is_blue_all_should_be(blues: int, strange: float) -> None:
+    """One to six of twenty places are blue, the others as white as paper: metal on a printed field."""
+    ground_ = np.array([BLUE] * blues + [PAPER[0]] * (20 - blues))
+    assert strange_share(PAPER, ground_) == pytest.approx(strange)
+
+
 def test_metal_is_strange_and_so_is_a_field_of_two_minds() -> None:
     assert strange_share(PAPER, ground(BRASS)) == 1.0
     assert strange_share(PAPER, ground(BLUE, BLUE, BLUE, BRASS)) == pytest.approx(0.25)
