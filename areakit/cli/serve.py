@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import click
@@ -45,5 +46,12 @@ def command(port: int, lan: bool, address: str | None, plain: bool, journal: Pat
         network=Network(folder=default_journal().parent, host=address, plain=plain) if in_network else None,
         desk=lambda name: desk_of(journal, name or who),
         say=click.echo,
-        ring=lambda: click.echo("\a", nl=False),
+        ring=_bell,
     )
+
+
+def _bell() -> None:
+    """Ring the bell of the terminal: an order of our own, which the stream for texts from outside would not let by."""
+    if sys.__stdout__ is not None:
+        sys.__stdout__.write("\a")
+        sys.__stdout__.flush()
