@@ -28,7 +28,7 @@ LIBRARIES = {
     "uvicorn": "uvicorn",
     "segno": "segno",
 }
-"""Module to the name under which it is installed; the dependencies of ``pyproject.toml``."""
+"""Module to the name under which it is installed; the dependencies of ``pyproject.toml``, with those of ``dxf``."""
 
 DEBIAN_PACKAGES = {
     "libGL": "libgl1",

@@ -134,4 +134,6 @@ def test_a_defect_of_areakit_itself_looks_like_one() -> None:
 
 def test_every_dependency_is_known_by_its_name() -> None:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    assert {line.split(">")[0].strip() for line in project["dependencies"]} == set(LIBRARIES.values())
+    wanted = [*project["dependencies"], *project["optional-dependencies"]["dxf"]]
+    assert {line.split(">")[0].strip() for line in wanted} == set(LIBRARIES.values())
+    assert set(project["optional-dependencies"]["dxf"]) <= set(project["optional-dependencies"]["dev"])
