@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from bench_page import DEMO, PHOTO, Server, area, drop, open_typing, opened, plain, plan, unfold
+from bench_page import DEMO, PHOTO, Server, area, drop, open_job, open_typing, opened, plain, plan, unfold
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
 SEVERAL = DEMO / "several-parts.jpg"
@@ -184,4 +184,29 @@ def test_a_new_tab_offers_the_last_photo_and_a_photo_is_kept_nowhere_else(
     other.locator("#welcome").wait_for()
     while folder.exists():
         other.wait_for_timeout(50)
+    assert said == []
+
+
+def test_equal_parts_are_planned_and_recorded_as_pieces(browser: Any, own: Server, said: list[str]) -> None:
+    """Six equal tags in one photo: the page plans six pieces, and the job that it opens is of six."""
+    page = opened(browser, own.url, said, (820, 1180))
+    drop(page, DEMO / "six-tags.jpg")
+    area(page)
+    unfold(page, "Part")
+    page.locator("#thickness").fill("0.8")
+    page.locator("#thickness").press("Enter")
+    page.locator("input[name=faces][value=all]:not(:disabled)").wait_for(state="attached")
+    page.locator("input[name=faces][value=all]").check(force=True)
+    settled(page, "all over")
+    plan(page)
+    planned = page.evaluate("fetch('/api/jobs').then((one) => one.json())")
+    assert planned["jobs"] == []
+    number = open_job(page, "tags")
+    job = page.evaluate(f"fetch('/api/jobs/{number}').then((one) => one.json())")
+    assert job["order"]["quantity"] == 6
+    (kept,) = [one["doc"]["plan"] for one in job["entries"] if one["kind"] == "planned"]
+    assert kept["pieces"] == 6
+    # One tag has 649.36 mm2 a face and 164.9 mm of outlines (stadium 46 x 17 mm, slot, hole): 1430.6 mm2 at 0.8 mm.
+    assert kept["area"]["per_piece"]["value"] == pytest.approx(1430.6, rel=0.01)
+    assert "6 pieces" in plain(page.locator("body").inner_text())
     assert said == []

@@ -58,15 +58,21 @@ export function missing() {
   const add_ = (kind, title, text, body) => { const key = print(text); if (sent[`${state.job.number} ${kind}`] !== key) found.push({ kind, title, key, body }); };
   if (now?.result?.parts.length && !isStale(now)) {
     add_("photographed", "photo", now.kept || now.url);
-    const part = now.result.parts.length > 1 ? state.chosen : 0, document = part !== null && { document: documentOf(now), part: part + 1 };
+    const part = partOf(now), document = part !== null && { document: documentOf(now), part: part + 1 };
     if (document) add_("measured", "area", JSON.stringify(document), document);
     if (state.plan && !state.planStale) add_("planned", "plan", JSON.stringify(state.plan), { document: state.plan });
     if (state.quote && !state.planStale) add_("quoted", "quote", JSON.stringify(state.quote), { document: state.quote });
   }
   return found;
 }
-/** A job is about one part; the plan of several needs one of them chosen. */
-export const needsChoice = () => (photo()?.result?.parts.length || 0) > 1 && state.chosen === null;
+/** The part that the job is about: the only one, the chosen one, or the first of equal parts that are planned as pieces. */
+function partOf(now) {
+  if (now.result.parts.length === 1) return 0;
+  const equal = state.plan && !state.planStale ? state.plan.parts || [] : [];
+  return state.chosen ?? (equal.length ? equal[0] - 1 : null);
+}
+/** A job is about one kind of part; where they differ, one has to be chosen. */
+export const needsChoice = () => (photo()?.result?.parts.length || 0) > 1 && partOf(photo()) === null;
 
 const asBase64 = (file) => new Promise((done, fail) => {
   const reader = new FileReader();

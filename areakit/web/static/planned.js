@@ -15,6 +15,7 @@ export function shown(plan) {
   serious.sort((a, b) => order[a.severity] - order[b.severity]);
   return [
     results.notes([...serious.filter((one) => one.severity !== "note"), ...plan.flags.filter((one) => PLAIN.has(one.code))]),
+    plan.pieces > 1 && h("p", {}, `${plan.pieces} pieces of ${results.text(plan.area.per_piece)}; ${plan.process.method === "brush" ? "charge, minutes and passes are those of each" : "the charge is that of each, current and minutes are those of a load"}.`),
     plan.layers.map((layer) => layerShown(layer)),
     spreadShown(plan.distribution),
     h("details", {}, h("summary", {}, `Steps at the bench (${plan.steps.length})`), h("ol", {}, plan.steps.map(stepShown))),

@@ -39,5 +39,5 @@ export function showStrip() {
   }
   const stale = photos.isStale(now), why = stale && doubt(now);
   put(box, results.figure(total(parts.map((part) => part.plated_area)), `figure${stale ? " stale" : ""}`), why && h("span", { class: "last-good" }, why), facts(parts, now));
-  put(byId("settings"), state.plan && h("span", { class: stale || state.planStale ? "stale" : "" }, state.plan.layers.map(layerLine)));
+  put(byId("settings"), state.plan && h("span", { class: stale || state.planStale ? "stale" : "" }, state.plan.pieces > 1 && h("span", { class: "layer-line" }, h("b", {}, `${state.plan.pieces} pieces`), state.plan.process.method === "brush" ? ", each:" : ":"), state.plan.layers.map(layerLine)));
 }
