@@ -54,6 +54,7 @@ class Surfaces:
         result = self.result
         parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]
         body = surface_result_json(parts, result.plated, count=result.count, flags=result.flags)
+        body["regions_left_out"] = result.regions_left_out
         body["drawing"] = {"sagitta_mm": result.sagitta_mm, "ignored": dict(result.ignored)}
         found: dict[str, Any] = json.loads(json.dumps(body))
         return found

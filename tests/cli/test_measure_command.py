@@ -171,7 +171,7 @@ def test_a_file_where_a_folder_of_overlays_should_be_is_refused(tmp_path: Path) 
         run("measure", FOIL, CROSSING, "--overlay", str(tmp_path / "taken"), "--json")
 
 
-@pytest.mark.parametrize("text", ["1.2", "1.2 mm", "1.2 ± 0.05 mm", "1,2 mm"])
+@pytest.mark.parametrize("text", ["1.2 mm", "1.2 ± 0.05 mm", "1,2 mm", "0.12 cm"])
 def test_the_ways_to_write_a_thickness(text: str) -> None:
     (line,) = lines(run("measure", FOIL, "--json", "--thickness", text))
     assert line["parts"][0]["thickness"]["value"] == pytest.approx(1.2)

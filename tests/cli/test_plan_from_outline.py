@@ -241,9 +241,9 @@ def test_a_contact_area_becomes_a_patch_of_that_area() -> None:
 
 
 def test_the_overlap_for_a_target_reaches_it_or_is_said_not_to_exist() -> None:
-    hand = ["--contact", "4 cm2", "--target-minimum", "0.9"]
+    hand = ["--contact", "4 cm2", "--target-minimum", "90 %"]
     target = planned(DISK, *GOLD, *hand)["distribution"]["brush"]["target"]
-    again = planned(DISK, *GOLD, *hand[:2], "--overlap", str(target["overlap"]))
+    again = planned(DISK, *GOLD, *hand[:2], "--overlap", f"{100 * target['overlap']} %")
     assert again["distribution"]["minimum_over_mean"]["value"] >= 0.9
     text = " ".join(run("plan", "--from", "-", *GOLD, *hand, "--overrun", "0 mm", "--details", stdin=DISK).split())
     assert "overlap for a least of 0.9 none No overlap reaches a minimum of 0.90" in text
@@ -297,7 +297,7 @@ WRONG = [
     (GOLD, DISK, ["--contact", "9 x 0 mm"], "no size"),
     (GOLD, DISK, ["--contact", "1 cm2", "--overlap", "120%"], "overlap of 1.2 is outside"),
     (GOLD, DISK, ["--contact", "1 cm2", "--overrun", "20 m"], "overrun of 20000 mm is outside"),
-    (GOLD, DISK, ["--contact", "1 cm2", "--target-minimum", "2"], "not between 0 and 1"),
+    (GOLD, DISK, ["--contact", "1 cm2", "--target-minimum", "200 %"], "not between 0 and 1"),
     (TANK, surface("--shape", "sphere 10 mm"), ["--map", "no.svg"], "models are for flat parts"),
     (TANK, json.dumps({"parts": [{"plated_area": {"value": 9.0, "unit": "mm2"}}]}), ["--wagner", "1"], "no outline"),
 ]

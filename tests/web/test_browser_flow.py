@@ -136,7 +136,8 @@ def test_from_photo_to_signed_record(
     page.locator("#panel[data-live=no]").wait_for()
     tall = page.locator("#to-go").bounding_box()["height"]
     assert tall >= 100, "the countdown must be read at two metres"
-    assert re.match(r"\+?[\d.:]+ ?(min|h|A·min over)", plain(page.locator(".readout .large").inner_text()))
+    # At 300 A the whole second of a reading's time is 5 A·min: the record may end on either side of the target.
+    assert re.match(r"\+?[\d.:]+ ?(min|h|A·min)", plain(page.locator(".readout .large").inner_text()))
     assert "does not switch the supply" in page.locator(".panel-foot").inner_text()
     hand.press(page.locator("#panel-close"))
 
