@@ -11,16 +11,14 @@ from reportlab.graphics.barcode.qr import QrCodeWidget
 from reportlab.graphics.shapes import Drawing
 from reportlab.lib.colors import white
 from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, PageTemplate, Spacer
 
 from areakit.records.certificate import Code
 from areakit.reports.certificate_text import described
-from areakit.reports.document import FOOT, MARGIN, PAPERS, counting, pairs, table
+from areakit.reports.document import FOOT, MARGIN, PAPERS, counting, foot_of, pairs, table
 from areakit.reports.fonts import LEFT_OUT_WORDS, typeface
 from areakit.reports.job_facts import Ring
-from areakit.reports.lettering import draw_words
-from areakit.reports.traveller_parts import INK, LINE, SOFT, OutlineDrawing, Styles, styles_for
+from areakit.reports.traveller_parts import INK, OutlineDrawing, Styles, styles_for
 
 _PICTURE = 46 * mm
 """Height of the outline."""
@@ -79,7 +77,7 @@ def _built(
         *_exceptions(statement, styles),
         *_release(statement, code, styles, width),
     ]  # fmt: skip
-    foot = _foot(code, styles)
+    foot = foot_of(f"Job {code.number}   code {code}", styles)
     if styles.cut:
         story += [Spacer(1, 1 * mm), styles.words(LEFT_OUT_WORDS, styles.small)]
     buffer = io.BytesIO()
@@ -95,20 +93,6 @@ def _built(
     document.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=foot)])
     document.build(story, canvasmaker=counting(styles, size[0]))
     return buffer.getvalue(), int(document.page)
-
-
-def _foot(code: Code, styles: Styles) -> Any:
-    words = styles.printable(f"Job {code.number}   code {code}")
-
-    def draw(canvas: Canvas, document: BaseDocTemplate) -> None:
-        canvas.saveState()
-        canvas.setStrokeColor(LINE)
-        canvas.setLineWidth(0.4)
-        canvas.line(MARGIN, 12 * mm, MARGIN + document.width, 12 * mm)
-        draw_words(canvas, (MARGIN, 8 * mm), words, font=styles.face.regular, size=7, ink=SOFT)
-        canvas.restoreState()
-
-    return draw
 
 
 def _head(statement: Mapping[str, Any], code: Code, styles: Styles, width: float) -> list[Flowable]:

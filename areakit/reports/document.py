@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from reportlab.lib.colors import Color
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import Table, TableStyle
+from reportlab.platypus import BaseDocTemplate, Table, TableStyle
 
+from areakit.reports.lettering import draw_words
 from areakit.reports.traveller_parts import LINE, SOFT, Styles
 
 PAPERS = {"a4": (210 * mm, 297 * mm), "letter": (215.9 * mm, 279.4 * mm)}
@@ -60,3 +61,18 @@ def pairs(rows: Sequence[tuple[str, str]], styles: Styles, width: float) -> Tabl
     """Return a table of labels and their values."""
     body = [[styles.words(label, styles.small), styles.words(value)] for label, value in rows]
     return table(body, (0.38 * width, 0.62 * width))
+
+
+def foot_of(text: str, styles: Styles) -> Callable[[Canvas, BaseDocTemplate], None]:
+    """Return what draws a line and these words at the foot of each page."""
+    words = styles.printable(text)
+
+    def draw(canvas: Canvas, document: BaseDocTemplate) -> None:
+        canvas.saveState()
+        canvas.setStrokeColor(LINE)
+        canvas.setLineWidth(0.4)
+        canvas.line(MARGIN, 12 * mm, MARGIN + document.width, 12 * mm)
+        draw_words(canvas, (MARGIN, 8 * mm), words, font=styles.face.regular, size=7, ink=SOFT)
+        canvas.restoreState()
+
+    return draw

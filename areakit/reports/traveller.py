@@ -10,23 +10,19 @@ from typing import Any
 
 from reportlab.lib.colors import white
 from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, PageTemplate, Spacer
 
 from areakit.output import write_whole
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
-from areakit.reports.document import FOOT, MARGIN, PAPERS, counting, pairs, table
+from areakit.reports.document import FOOT, MARGIN, PAPERS, counting, foot_of, pairs, table
 from areakit.reports.fonts import LEFT_OUT_WORDS, typeface
 from areakit.reports.job_facts import JobFacts
-from areakit.reports.lettering import draw_words
 from areakit.reports.pattern_drawing import LanesDrawing, ThicknessDrawing, lanes_words
 from areakit.reports.step_facts import Hazard, StepFacts, run_line
 from areakit.reports.traveller_parts import (
     INK,
-    LINE,
     RED,
-    SOFT,
     Blank,
     OutlineDrawing,
     ShareBars,
@@ -113,7 +109,7 @@ def _built(facts: JobFacts, shown: Pictures, styles: Styles, *, paper: str, prin
         *_findings(facts, styles),
         *_sign_off(facts, styles, width),
     ]
-    foot = _foot(facts, printed, styles)
+    foot = foot_of(f"Job {facts.number}   {facts.state}   printed {printed}   record {facts.seal}", styles)
     if styles.cut:
         story += [Spacer(1, 1 * mm), styles.words(LEFT_OUT_WORDS, styles.small)]
     buffer = io.BytesIO()
@@ -127,20 +123,6 @@ def _built(facts: JobFacts, shown: Pictures, styles: Styles, *, paper: str, prin
     document.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=foot)])
     document.build(story, canvasmaker=counting(styles, size[0]))
     return buffer.getvalue(), int(document.page)
-
-
-def _foot(facts: JobFacts, printed: str, styles: Styles) -> Any:
-    words = styles.printable(f"Job {facts.number}   {facts.state}   printed {printed}   record {facts.seal}")
-
-    def draw(canvas: Canvas, document: BaseDocTemplate) -> None:
-        canvas.saveState()
-        canvas.setStrokeColor(LINE)
-        canvas.setLineWidth(0.4)
-        canvas.line(MARGIN, 12 * mm, MARGIN + document.width, 12 * mm)
-        draw_words(canvas, (MARGIN, 8 * mm), words, font=styles.face.regular, size=7, ink=SOFT)
-        canvas.restoreState()
-
-    return draw
 
 
 def _title(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
