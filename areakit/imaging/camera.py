@@ -21,6 +21,8 @@ POSE = slice(7, 13)
 SIZE = 13
 K3 = 13
 """Place of the third radial term where a stored lens says how well it is known; else it is no parameter."""
+_LARGEST_LOG_F = 50.0
+"""A fit that runs away gets no focal length beyond this, so that it ends as a bad fit and not as an overflow."""
 
 UNDISTORT_STOP = (cv2.TERM_CRITERIA_COUNT + cv2.TERM_CRITERIA_EPS, 30, 1e-9)
 FOCAL_SHARE_EXIF = 0.03
@@ -351,7 +353,7 @@ def _third(parameters: Floats, k3: float) -> float:
 
 def _project(parameters: Floats, points: Floats, k3: float) -> tuple[Floats, Floats]:
     """Return pixels (n, 2) and the Jacobian (2n, 13) or (2n, 14) with respect to the parameters."""
-    f, cx, cy = np.exp(parameters[LOG_F]), parameters[CX], parameters[CY]
+    f, cx, cy = np.exp(min(parameters[LOG_F], _LARGEST_LOG_F)), parameters[CX], parameters[CY]
     matrix = np.array([[f, 0.0, cx], [0.0, f, cy], [0.0, 0.0, 1.0]])
     distortion = np.array([*parameters[K1 : P2 + 1], _third(parameters, k3)])
     pixels, jac = cv2.projectPoints(points, parameters[7:10], parameters[10:13], matrix, distortion)

@@ -59,6 +59,7 @@ def solid_surface(disc_t: float, wire_d: float, *, middled: bool) -> float:
     return 2.0 * fine - coarse
 
 
+@pytest.mark.filterwarnings("ignore:Setting the shape on a NumPy array")  # inside the meshing library
 @pytest.mark.parametrize("middled", [True, False])
 def test_a_disc_with_a_wire_stem_has_the_surface_of_a_mesh_of_both_in_one(middled: bool) -> None:
     found = joined(PIN, region(BELOW, "form round, ends flat"))

@@ -206,6 +206,7 @@ def test_a_read_only_store_can_be_read_but_not_written() -> None:
         Path(folder).chmod(0o555)
         code = f"""
             import os
+            import urllib.parse  # a path as URI asks for it, from a folder that only root may read
             from pathlib import Path
             from areakit.errors import AreakitError
             from areakit.records import journal as loaded, damage

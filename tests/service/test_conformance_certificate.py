@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sqlite3
 from dataclasses import replace
@@ -211,7 +212,7 @@ def test_any_later_entry_makes_a_certificate_void_but_another_print_does_not(des
 
 def rewritten(path: Path, number: str, sequence: int, change: dict[str, Any], *, to_the_end: bool) -> None:
     """Do what the triggers forbid: change one entry in the file, and make all digests after it fit again."""
-    with sqlite3.connect(path) as database:
+    with contextlib.closing(sqlite3.connect(path)) as opened, opened as database:
         database.execute("DROP TRIGGER event_keeps_update")
         query = f"SELECT {', '.join(FIELDS)} FROM event WHERE subject = 'job' AND key = ? ORDER BY sequence"
         rows = [dict(zip(FIELDS, row, strict=True)) for row in database.execute(query, (number,))]
