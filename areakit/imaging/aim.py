@@ -48,7 +48,7 @@ def _conditions(photo: Photo, seen: Sight) -> Iterator[tuple[str, bool]]:
 
 def _fills(ring: npt.NDArray[np.float64], photo: Photo) -> float:
     """Return the longer side of the mark over that of the frame."""
-    return float(np.ptp(ring, axis=0).max()) / max(photo.width_px, photo.height_px)
+    return float(np.max(np.ptp(ring, axis=0))) / max(photo.width_px, photo.height_px)
 
 
 def _burnt(photo: Photo, seen: Sight) -> float:

@@ -44,7 +44,7 @@ def check_frame_read(small: Overview, scale: PlaneScale) -> None:
 def chequered(small: Overview, scale: PlaneScale) -> float:
     """Return the largest correlation, 0 to 1, of the paper's light with the squares of any sheet of its shape."""
     width, height = scale.window_mm[2], scale.window_mm[3]
-    grey = linear_table()[small.pixels].mean(axis=2)
+    grey = linear_table()[small.pixels].mean(axis=2, dtype=np.float64)
     found = 0.0
     for layout in layouts().values():
         for turned in (False, True):
