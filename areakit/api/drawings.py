@@ -15,7 +15,7 @@ from areakit.errors import InputError
 from areakit.flags import Flag
 from areakit.geometry.drawing import Drawing
 from areakit.plural import counted
-from areakit.service.surface import SurfaceResult, find_surfaces
+from areakit.service.surface import SurfaceResult, find_surfaces, surface_json
 
 if TYPE_CHECKING:
     from shapely.geometry import MultiPolygon, Polygon
@@ -49,14 +49,7 @@ class Surfaces:
 
     def to_json(self) -> dict[str, Any]:
         """Return what ``areakit surface --json`` prints."""
-        from areakit.records.documents import surface_result_json
-
-        result = self.result
-        parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]
-        body = surface_result_json(parts, result.plated, count=result.count, flags=result.flags)
-        body["regions_left_out"] = result.regions_left_out
-        body["drawing"] = {"sagitta_mm": result.sagitta_mm, "ignored": dict(result.ignored)}
-        found: dict[str, Any] = json.loads(json.dumps(body))
+        found: dict[str, Any] = json.loads(json.dumps(surface_json(self.result)))
         return found
 
     def __repr__(self) -> str:

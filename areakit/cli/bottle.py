@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
@@ -12,9 +12,6 @@ from areakit.cli.bottle_words import kind_words, left_words, say
 from areakit.cli.command import JOURNAL, OUTPUT, Group
 from areakit.cli.desk import desk_of, desk_options, key_option, tell
 from areakit.cli.entries import echo_json, font_option, remarks_option
-
-if TYPE_CHECKING:
-    pass
 
 
 @click.group("bottle", cls=Group, exits=JOURNAL)

@@ -22,9 +22,8 @@ def surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], drawing: 
     AreakitError
         If the drawing or a shape cannot be read.
     """
-    from areakit.records.documents import surface_result_json
     from areakit.service.part_description import SurfaceRequest
-    from areakit.service.surface import find_surfaces
+    from areakit.service.surface import find_surfaces, surface_json
 
     photo, source = entries.pop("photo", None), entries.pop("source", None)
     entries.pop("print_name", None)
@@ -45,6 +44,4 @@ def surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], drawing: 
         edge_form=entries.pop("edge_form", None) or "",
     )
     result = find_surfaces(request)
-    parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]
-    body = surface_result_json(parts, result.plated, count=result.count, flags=result.flags)
-    return json.dumps(body, ensure_ascii=False)
+    return json.dumps(surface_json(result), ensure_ascii=False)

@@ -153,7 +153,7 @@ def command(**given: Any) -> None:
       areakit surface leaf.dxf --thickness "0.8 mm" --region "layer stem: form round, ends flat"
       areakit surface --shape "washer 16 x 8.4 x 1.6 mm" --count 200
     """
-    from areakit.service.surface import find_surfaces
+    from areakit.service.surface import find_surfaces, surface_json
 
     as_json, save = given.pop("as_json"), given.pop("save")
     picture, export = given.pop("picture"), given.pop("export")
@@ -169,23 +169,14 @@ def command(**given: Any) -> None:
 
         write_new(picture, surface_drawing(part_rows(result)).encode())
     if as_json or save:
-        save_json(save, [_json(result)])
+        body = surface_json(result)
+        save_json(save, [body])
     if as_json:
         import json
 
-        click.echo(json.dumps(_json(result), ensure_ascii=False, indent=2))
+        click.echo(json.dumps(body, ensure_ascii=False, indent=2))
         return
     click.echo("\n".join(_text(result)))
-
-
-def _json(result: SurfaceResult) -> dict[str, Any]:
-    from areakit.records.documents import surface_result_json
-
-    parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]
-    body = surface_result_json(parts, result.plated, count=result.count, flags=result.flags)
-    body["regions_left_out"] = result.regions_left_out
-    body["drawing"] = {"sagitta_mm": result.sagitta_mm, "ignored": dict(result.ignored)}
-    return body
 
 
 def _request(given: dict[str, Any]) -> Any:

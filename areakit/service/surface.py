@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from areakit.errors import InputError, RangeError
 from areakit.flags import Flag
@@ -17,6 +18,7 @@ from areakit.geometry.shape_text import read_shape
 from areakit.geometry.shapes import TypedShape, typed_shape
 from areakit.geometry.surface import Surface, plated_surface
 from areakit.records.area_lines import part_bodies, text_left_out
+from areakit.records.documents import surface_result_json
 from areakit.service.form_regions import LAYER, layers_of, shared_out
 from areakit.service.part_body import part_from_body
 from areakit.service.part_description import (
@@ -169,6 +171,15 @@ def _times(area: Measured, count: int) -> Measured:
     return Measured(
         value=area.value * count, unit=area.unit, budget={name: share * count for name, share in area.budget.items()}
     )
+
+
+def surface_json(result: SurfaceResult) -> dict[str, Any]:
+    """Return a result as one JSON object: the parts, what of the photo has no area, and how the drawing was read."""
+    parts = [(one.part_id, one.surface, one.part.outline, one.part.thickness) for one in result.parts]
+    body = surface_result_json(parts, result.plated, count=result.count, flags=result.flags)
+    body["regions_left_out"] = result.regions_left_out
+    body["drawing"] = {"sagitta_mm": result.sagitta_mm, "ignored": dict(result.ignored)}
+    return body
 
 
 def part_rows(result: SurfaceResult) -> Sequence[tuple[str, Part, Surface]]:
