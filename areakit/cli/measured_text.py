@@ -102,8 +102,9 @@ def _edge_lines(result: MeasureResult) -> list[str]:
         made, plated = edge_make(part.part.outline.edge_make), part.surface.plated
         if made.key != UNKNOWN:
             share = 100 * plated.budget.get(EDGE, 0.0) ** 2 / plated.standard_uncertainty**2
+            open_mm = made.open_at(part.part.thickness.value if part.part.thickness else None)
             lines.append(
-                f"  Edge of part {part.part_id}: {made.title}, ± {2 * made.open_mm:g} mm all round, {share:.0f} % of "
+                f"  Edge of part {part.part_id}: {made.title}, ± {2 * open_mm:g} mm all round, {share:.0f} % of "
                 "the variance of its plated area."
             )
     return lines

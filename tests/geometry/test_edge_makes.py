@@ -19,6 +19,24 @@ def test_every_row_is_what_common_practice_says_and_says_so() -> None:
         assert f"within {2 * one.open_mm:g} mm" in one.note or one.note == "as sheared"
 
 
+@pytest.mark.parametrize(
+    ("key", "thickness_mm", "open_mm"),
+    [
+        # Common practice, no source: a burr of 5 to 10 % of the sheet and a roll-over of as much; foil as if knifed.
+        ("unknown", 0.03, 0.005),
+        ("unknown", 0.1, 0.01),
+        ("unknown", 0.19, 0.019),
+        ("unknown", 0.21, 0.02),
+        ("sheared", 0.5, 0.02),
+        ("punched", 2.0, 0.04),
+        ("etched", 0.1, 0.03),
+        ("unknown", None, 0.02),
+    ],
+)
+def test_burr_is_a_share_of_the_sheet_that_was_cut(key: str, thickness_mm: float | None, open_mm: float) -> None:
+    assert edge_make(key).open_at(thickness_mm) == pytest.approx(open_mm)
+
+
 def test_nothing_said_is_unknown() -> None:
     assert edge_make("") == edge_make(UNKNOWN) == edge_makes()["unknown"]
 

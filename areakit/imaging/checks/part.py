@@ -12,7 +12,8 @@ import numpy.typing as npt
 
 from areakit.errors import MeasurementError, OutlineNotFound
 from areakit.flags import Flag, flag
-from areakit.imaging.budget import UNKNOWN_HEIGHT_MM, Sizes
+from areakit.imaging.budget import HIDDEN_MM, UNKNOWN_HEIGHT_MM, Sizes
+from areakit.imaging.camera import Camera
 from areakit.imaging.checks.slits import NO_SLITS, Slits
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.segment import Region
@@ -41,9 +42,8 @@ where it was taken for metal; good scenes 0.054 at most)."""
 CLIPPED_LIMIT = 0.2
 SHADE_LIMIT = 0.4
 UNEVEN_LIMIT = 1.0
-COARSE_REFUSED = 0.05
-COARSE_LIMIT = 0.02
-HIDDEN_LIMIT_MM = 1.0
+COARSE_REFUSED = 0.035
+COARSE_LIMIT = 0.014
 NARROW_PX = 8.0
 """Width of a hole below which it is not measured well."""
 
@@ -79,9 +79,13 @@ class Seen:
     @property
     def hidden_mm(self) -> float:
         """How wide a hole of this depth may be and still show no sheet from where the camera stood. [mm]"""
-        middle = self.rings[0].points_px.mean(axis=0, keepdims=True)
-        camera = self.scale.camera
-        return float(np.linalg.norm(camera.to_sheet(middle) - camera.to_sheet(middle, self.height_mm)))
+        return hidden_mm(self.scale.camera, self.rings[0], self.height_mm)
+
+
+def hidden_mm(camera: Camera, outer: EdgeRing, height_mm: float) -> float:
+    """Return how wide a hole in a part of this height may be and still show no sheet. [mm]"""
+    middle = outer.points_px.mean(axis=0, keepdims=True)
+    return float(np.linalg.norm(camera.to_sheet(middle) - camera.to_sheet(middle, height_mm)))
 
 
 def grey_on_pale(outer: EdgeRing, sheet: SheetDistance) -> bool:
@@ -150,7 +154,7 @@ def part_flags(seen: Seen) -> tuple[Flag, ...]:
             {"width_px": outer.width_px, "percent": 200 * seen.edge_share},
         ),
         (seen.region.touching > 1, "PARTS_TOUCH", {"count": seen.region.touching}),
-        (hidden > HIDDEN_LIMIT_MM, "HOLES_HIDDEN", {"width_mm": hidden}),
+        (hidden > HIDDEN_MM, "HOLES_HIDDEN", {"width_mm": hidden}),
         (
             seen.slits.told(seen.sizes.area.value),
             "NARROW_SLITS",
