@@ -249,7 +249,7 @@ def _add_edges(shares: _Shares, rings: tuple[EdgeRing, ...], lengths: Floats, pi
     }
     for name, offset in offsets.items():
         shares.add_offset(name, offset)
-    glare_mm = rings[0].glare_share * lengths[0]  # half a disc of glare of that much outline
+    glare_mm = rings[0].glare_stretch * lengths[0]  # half a disc of glare of that much outline
     shares.add("glare at the edge", glare_mm**2 / (2.0 * np.pi) / np.sqrt(3.0), 0.0, 0.0)
     bridged = float(np.sum(lengths * [1.0 - ring.seen.mean() for ring in rings]))
     shares.add("bridged edge", bridged * BRIDGED_PX * pixel / np.sqrt(3.0), 0.0, 0.0)

@@ -38,6 +38,17 @@ def majority(chosen: Flags, reach: int) -> Flags:
     return np.asarray(share > 0.5)
 
 
+def stretches_with(chosen: Flags, told: Flags) -> Flags:
+    """Keep the stretches of chosen points of a closed ring, shape (n,), in which there is one that is told."""
+    if chosen.all():
+        return chosen & told.any()
+    start = int(np.argmin(chosen))
+    turned = np.roll(chosen, -start)
+    number = np.cumsum(turned & ~np.roll(turned, 1))
+    kept = np.unique(number[turned & np.roll(told, -start)])
+    return np.asarray(np.roll(turned & np.isin(number, kept), start))
+
+
 def running_median(values: Floats, width: int) -> Floats:
     """Median over neighbours along a closed ring; nan is left out, and nan comes back where all are."""
     half = width // 2

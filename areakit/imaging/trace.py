@@ -13,7 +13,14 @@ import numpy.typing as npt
 
 from areakit.imaging import colours
 from areakit.imaging.camera import Camera
-from areakit.imaging.closed_ring import majority, mean_along, outward_normals, resampled, running_median
+from areakit.imaging.closed_ring import (
+    majority,
+    mean_along,
+    outward_normals,
+    resampled,
+    running_median,
+    stretches_with,
+)
 from areakit.imaging.contrast import (
     LOG_FLOOR,
     ColourMetric,
@@ -96,6 +103,8 @@ class EdgeRing:
         Smaller side of the ring's box.
     glare_share : float
         Share of the ring along which it parts the sheet from a lamp's soft reflection on it, not from metal.
+    glare_stretch : float
+        Share of the ring in stretches without a clear edge that have some of it.
     """
 
     points_px: Floats
@@ -113,6 +122,7 @@ class EdgeRing:
     shade_outside: float
     width_px: float
     glare_share: float = 0.0
+    glare_stretch: float = 0.0
     bright_share: float = 0.0
 
 
@@ -255,6 +265,7 @@ def _refine(
         width_px=float(np.ptp(edge, axis=0).min()),
         # On a dark ground bright metal is its light with white added too, so nothing tells the two apart there.
         glare_share=0.0 if sheet.dark else float(glare.mean()),
+        glare_stretch=0.0 if sheet.dark else float(stretches_with(soft | ~seen, glare).mean()),
         bright_share=float(bright.mean()),
     )
 

@@ -30,7 +30,7 @@ HERE = Path(__file__).resolve().parent
 ROWS, RESULTS = "silent_rows.csv", "silent_results.md"
 JUDGED = 2000
 """First seed that is judged; on those below the checks were set."""
-OUTCOMES = ("caught", "asked", "holds", "told", "silent", "crash")
+OUTCOMES = ("caught", "asked", "holds", "sum holds", "told", "silent", "crash")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,7 +117,10 @@ def _outcome(case: Case, found: FoundParts) -> dict[str, Any]:
     held = len(measured) == len(true) and all(
         abs(area.value - one) <= area.expanded_uncertainty for area, one in zip(measured, true, strict=True)
     )
-    outcome = "asked" if asked else "holds" if held else "told" if case.causes & codes else "silent"
+    named = bool(case.causes & codes)
+    outcome = "asked" if asked else "holds" if held else "told" if named else "silent"
+    if outcome == "silent" and len(measured) != len(true) and abs(total - whole) <= expanded:
+        outcome = "sum holds"
     return {
         "outcome": outcome,
         "codes": ";".join(sorted(codes)),
@@ -179,10 +182,11 @@ def table(rows: Mapping[tuple[str, int], Row]) -> str:
         "Drawn photos of known truth with one trap each, measured as a user would",
         "(`python -m calibration.studies.silent`). Caught: refused with a sentence. Asked: a question stands",
         "beside the number. Holds: the truth lies inside the ±.",
-        "Told: it does not, but a note names the cause. Silent: it does not, and nothing names the cause.",
+        "Told: it does not, but a note names the cause. Silent: it does not, and nothing names the cause. Sum holds:",
+        "another number of parts was found, without a word, and the ± holds their whole area.",
         "",
-        "| trap | scenes | caught | asked | ± holds | told | silent | largest error of what holds, % | caught by |",
-        "|---|---|---|---|---|---|---|---|---|",
+        "| trap | scenes | caught | asked | ± holds | sum holds | told | silent | largest error held, % | caught by |",
+        "|---|---|---|---|---|---|---|---|---|---|",
     ]
     for kind in sorted({row.kind for row in rows.values()}):
         own = [row for row in rows.values() if row.kind == kind]
@@ -193,7 +197,8 @@ def table(rows: Mapping[tuple[str, int], Row]) -> str:
         codes = Counter(row.codes for row in own if row.outcome == "caught")
         by = ", ".join(f"`{code}` {times}" for code, times in codes.most_common())
         lines.append(
-            f"| {kind} | {len(own)} | {count['caught']} | {count['asked']} | {count['holds']} | {count['told']} "
+            f"| {kind} | {len(own)} | {count['caught']} | {count['asked']} | {count['holds']} | {count['sum holds']} "
+            f"| {count['told']} "
             f"| {silent} | {worst} | {by} |"
         )
     return "\n".join(lines) + "\n"

@@ -72,7 +72,7 @@ def test_glare_is_open_by_half_a_disc_of_its_length() -> None:
     length = 0.05 * 160.0  # of the outline of a square of 40 mm
     radius = length / np.pi
     half_disc = np.pi * radius**2 / 2
-    assert share("glare at the edge", edge={"glare_share": 0.05}) == pytest.approx(half_disc / 3**0.5, rel=0.01)
+    assert share("glare at the edge", edge={"glare_stretch": 0.05}) == pytest.approx(half_disc / 3**0.5, rel=0.01)
 
 
 def test_a_bridged_stretch_is_open_by_a_pixel_either_way() -> None:
@@ -102,8 +102,8 @@ def test_a_sheet_that_is_burnt_out_over_more_than_a_twentieth_opens_the_edge(
 
 @pytest.mark.parametrize(
     ("top", "open_px"),
-    # Fitted to the errors of simulated photos: a wall that was told for sure ends within a sixteenth of itself, one that
-    # may be anything within a fifth or so.
+    # Fitted to the errors of simulated photos: a wall that was told for sure ends within a sixteenth of itself, one
+    # that may be anything within a fifth or so.
     [(1.0, 10 * 0.063), (0.0, 10 * 0.063), (0.5, 10 * 0.22)],
 )
 @pytest.mark.parametrize(("hidden_mm", "times"), [(0.0, 1.0), (0.99, 1.0), (1.01, 1.6)])

@@ -28,6 +28,9 @@ STRANGE_REFUSED = 0.4
 """Share of places along the field's edge from which something covers it."""
 DARK = 0.5
 """Light of a black square over that of a white one from which it is hidden; printed black is 0.02 to 0.2."""
+NEAR_FIELD = 0.3
+"""How far toward the field from its middle a black square is looked at, in squares: a part that just reaches over the
+frame hides its inner half first."""
 MOSTLY = 0.5
 """Share of the field that one thing at its edge may take, before what else lies there counts for crumbs of it."""
 GUARD_MISS = 1.7
@@ -120,16 +123,23 @@ def hidden_share(black: Floats, white: Floats) -> float:
 
 
 def frame_row(small: Overview, scale: PlaneScale, layout: RingLayout) -> tuple[Floats, Floats]:
-    """Return linear light of the black and of the white squares of the frame's inner row, shape (n, 3) each."""
-    row = [square for square in layout.ring_squares if _toward_field(layout, *square) is not None]
-    middles = [
-        np.array([square for square in row if layout.is_black(*square) is black]) * layout.square_mm
-        + layout.square_mm / 2
-        for black in (True, False)
-    ]
+    """Return linear light of the frame's inner row, shape (n, 3) each.
+
+    Of its black squares beside the field, and of the middles of its white ones.
+    """
+    black, white = [], []
+    for column, row in layout.ring_squares:
+        toward = _toward_field(layout, column, row)
+        middle = (np.array([column, row]) + 0.5) * layout.square_mm
+        if toward is None:
+            continue
+        if layout.is_black(column, row):
+            black.append(middle + np.array(toward) * NEAR_FIELD * layout.square_mm)
+        else:
+            white.append(middle)
     stretch = np.array([scale.sheet_scale.x, scale.sheet_scale.y])
-    black, white = (_light(small, scale, places * stretch) for places in middles)
-    return black[~np.isnan(black).any(axis=1)], white[~np.isnan(white).any(axis=1)]
+    lights = [_light(small, scale, np.array(places) * stretch) for places in (black, white)]
+    return lights[0][~np.isnan(lights[0]).any(axis=1)], lights[1][~np.isnan(lights[1]).any(axis=1)]
 
 
 def rim_pairs(small: Overview, scale: PlaneScale, layout: RingLayout) -> tuple[Floats, Floats]:

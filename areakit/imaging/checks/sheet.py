@@ -129,8 +129,6 @@ def picture_cut(width_px: int, height_px: int) -> Flag:
     return flag("PICTURE_CUT", ratio=max(width_px, height_px) / min(width_px, height_px))
 
 
-FLATNESS_MM = 0.1
-"""Standard uncertainty of the level of a sheet taped to a board (practice). [mm]"""
 RMS_LIMIT_PX = 0.35
 """Miss of the corners from which it is told (accuracy study: 0.3 px at most on sheets bent by up to 0.3 mm). [px]"""
 LEVEL_PER_MISS = 20.0
@@ -138,11 +136,17 @@ LEVEL_PER_MISS = 20.0
 the pose, and shows little of its height (folds of 1 to 2 mm and panoramas of the study of traps)."""
 
 
-def level_spread_mm(camera: Camera, middle_mm: npt.NDArray[np.float64]) -> float:
-    """Return the standard uncertainty of the sheet's level that the corners' miss leaves. [mm]"""
+FLAT_MM, LEVEL_PER_BEND = 0.05, 0.8
+"""Standard uncertainty of the level of a sheet whose corners show no bend [mm], and what the ridge or valley that they
+show adds to it, as a share of its height (folds of the study of traps: errors of 0.7 to 1.6 times the height)."""
+
+
+def level_spread_mm(camera: Camera, middle_mm: npt.NDArray[np.float64], bend_mm: float) -> float:
+    """Return the standard uncertainty of the sheet's level that the corners' miss, and the bend in it, leave. [mm]"""
+    level = float(np.hypot(FLAT_MM, LEVEL_PER_BEND * bend_mm))
     if camera.rms_px <= RMS_LIMIT_PX:
-        return FLATNESS_MM
-    return max(FLATNESS_MM, LEVEL_PER_MISS * camera.rms_px * camera.mm_per_px(middle_mm))
+        return level
+    return max(level, LEVEL_PER_MISS * camera.rms_px * camera.mm_per_px(middle_mm))
 
 
 FEWEST_AGREE = 0.6

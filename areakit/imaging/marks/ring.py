@@ -148,7 +148,7 @@ def find_ring(
         window_mm=(left * true[0], top * true[1], right * true[0], bottom * true[1]),
         guard_mm=GUARD_MM,
         sheet_scale=replace(sheet_scale, x=float(true[0]), y=float(true[1])),
-        flatness_mm=level_spread_mm(camera, nodes_mm.mean(axis=0)),
+        flatness_mm=level_spread_mm(camera, nodes_mm.mean(axis=0), fit.bend_mm),
         corners_used=int(kept.sum()),
         corners_total=seen.total,
         focal_known=photo.focal_px is not None and not fit.contradicted,

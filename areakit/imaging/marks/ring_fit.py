@@ -30,6 +30,8 @@ STRAINED = 8.0
 print stretched by 3 %: 15 to 40)."""
 REACH = 3.0
 """Standard deviations of the believed ratio of the print's scales to which the fit may go."""
+BEND_MM, BEND_STEP_MM = 1.0, 0.5
+"""How far a sheet may be believed to bend (a fold for the pocket stands up by 1 to 2 mm), and the step of its slope."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,12 +61,15 @@ class RingFit:
         Whether the frame contradicts the focal length of the file.
     focal_open : float
         Log of how far off that may be without the frame contradicting it.
+    bend_mm : float
+        How far the sheet's middle stands above or below its ends, by what the corners miss. [mm]
     """
 
     fitted: Fitted
     lens_misses_px: tuple[float, float] | None = None
     contradicted: bool = False
     focal_open: float = 0.0
+    bend_mm: float = 0.0
 
 
 def fit_ring(corners: Corners, start: Floats, prior: Prior, lens: Prior | None) -> RingFit:
@@ -81,10 +86,10 @@ def fit_ring(corners: Corners, start: Floats, prior: Prior, lens: Prior | None) 
         held = _with_lens(corners, first.camera, lens)
         misses = (_miss_px(held, corners, first.kept), _miss_px(first, corners, first.kept))
         if misses[0] <= misses[1] + max(LENS_MISS_PX, LENS_MISS_SHARE * misses[1]):
-            return RingFit(fitted=held)
+            return RingFit(fitted=held, bend_mm=bend_mm(held, corners, lens))
 
     if prior.sigma[LOG_F] < FOCAL_SHARE_EXIF:  # a scanner has no focal length to be wrong about
-        return RingFit(fitted=first, lens_misses_px=misses)
+        return RingFit(fitted=first, lens_misses_px=misses, bend_mm=bend_mm(first, corners, prior))
 
     def fit(begin: Floats, belief: Prior) -> Fitted:
         return fit_print(corners, begin, belief)
@@ -95,7 +100,33 @@ def fit_ring(corners: Corners, start: Floats, prior: Prior, lens: Prior | None) 
         lens_misses_px=misses,
         contradicted=settled.contradicted,
         focal_open=focal_left_open(settled.reading, float(prior.sigma[LOG_F])),
+        bend_mm=bend_mm(settled.fitted, corners, prior),
     )
+
+
+def bend_mm(fitted: Fitted, corners: Corners, prior: Prior) -> float:
+    """Return how high a ridge, or how deep a valley, along or across the sheet explains what the corners miss. [mm]
+
+    One step of Gauss and Newton from the flat fit, with the camera free as far as the prior lets it: a smooth bend
+    hides in the pose, so that what is missed alone shows little of its height.
+    """
+    nodes = corners.nodes_mm[fitted.kept] * np.exp([fitted.ratio / 2, -fitted.ratio / 2])
+    found, camera = corners.points_px[fitted.kept], fitted.camera
+    misfit, jacobian = point_residuals(nodes, found)(camera.parameters, prior.k3)
+    sigma = max(CORNER_SIGMA_PX, float(np.sqrt(np.mean(misfit**2))))
+    lifts = (camera.project(nodes, BEND_STEP_MM) - camera.project(nodes, -BEND_STEP_MM)) / (2.0 * BEND_STEP_MM)
+    away = np.abs(nodes - nodes.mean(axis=0)) / (np.ptp(nodes, axis=0) / 2.0)
+    pull = prior.information @ (camera.parameters - prior.middle)
+    heights = []
+    for tent in (1.0 - away).T:
+        slopes = np.column_stack([jacobian, (lifts * tent[:, None]).ravel()]) / sigma
+        normal = slopes.T @ slopes
+        normal[:-1, :-1] += prior.information
+        normal[-1, -1] += 1.0 / BEND_MM**2
+        lean = slopes.T @ (misfit / sigma)
+        lean[:-1] += pull
+        heights.append(abs(float(np.linalg.lstsq(normal, lean)[0][-1])))
+    return max(heights)
 
 
 def _with_lens(corners: Corners, near: Camera, prior: Prior) -> Fitted:
@@ -136,17 +167,19 @@ def fit_print(corners: Corners, start: Floats, prior: Prior) -> Fitted:
     start = plain.camera.parameters if not strained else start
     tried = np.arange(-REACH, REACH + 0.1, 0.5) * spread if strained else np.zeros(1)
     fits = {float(ratio): _at_ratio(corners, start, prior, float(ratio)) for ratio in tried}
-    centre = min(fits, key=lambda ratio: _cost(fits[ratio], corners, prior))
+    # A bend of the sheet is missed at every ratio, and must not outweigh what a stretch does to the camera.
+    sigma = max(CORNER_SIGMA_PX, min(fit.camera.rms_px for fit in fits.values())) if strained else CORNER_SIGMA_PX
+    centre = min(fits, key=lambda ratio: _cost(fits[ratio], corners, prior, sigma))
     step = spread / 2 if strained else spread
     low, middle, high = (
-        _cost(_at_ratio(corners, start, prior, centre + away), corners, prior) for away in (-step, 0.0, step)
+        _cost(_at_ratio(corners, start, prior, centre + away), corners, prior, sigma) for away in (-step, 0.0, step)
     )
     bend = (low - 2 * middle + high) / step**2 + 2.0 / spread**2
     lean = (high - low) / (2 * step) + 2.0 * centre / spread**2
     ratio = float(np.clip(centre - lean / bend, -REACH * spread, REACH * spread)) if bend > 0 else centre
     best = _at_ratio(corners, start, prior, ratio)
     if strained:
-        return best if _cost(best, corners, prior) < 0.64 * _cost(plain, corners, prior) else plain
+        return best if _cost(best, corners, prior, sigma) < 0.64 * _cost(plain, corners, prior, sigma) else plain
     return best if best.camera.rms_px < 0.8 * plain.camera.rms_px else plain
 
 
@@ -162,6 +195,6 @@ def _strain(fitted: Fitted, prior: Prior) -> float:
     return float(away @ prior.information @ away)
 
 
-def _cost(fitted: Fitted, corners: Corners, prior: Prior) -> float:
+def _cost(fitted: Fitted, corners: Corners, prior: Prior, sigma_px: float) -> float:
     miss = _miss_px(fitted, corners) if fitted.kept.mean() < MOSTLY_KEPT else fitted.camera.rms_px
-    return miss**2 * len(corners.nodes_mm) / CORNER_SIGMA_PX**2 + _strain(fitted, prior)
+    return miss**2 * len(corners.nodes_mm) / sigma_px**2 + _strain(fitted, prior)

@@ -13,7 +13,7 @@ from areakit.imaging.photo import overview, read_photo
 from calibration.studies.silent_part import slits, too_large
 
 
-@pytest.mark.parametrize("seed", [8, 10, 1015])
+@pytest.mark.parametrize("seed", [8, 10, 1015, 5014])
 def test_a_part_over_field_and_frame_is_refused(seed: int) -> None:
     case = too_large(seed)
     with pytest.raises(OutlineNotFound) as refused:
