@@ -89,6 +89,7 @@ def measure_rings(
     rival_share: float = 0.0,
     slits: Slits = NO_SLITS,
     coarseness: float = 1.0,
+    enlarged: float = 1.0,
 ) -> Sizes:
     """Return the sizes of one part with their budgets.
 
@@ -117,6 +118,8 @@ def measure_rings(
         Slits that the outline runs across.
     coarseness : float
         Times as much that an edge is open in a picture that was compressed.
+    enlarged : float
+        How many times the picture was enlarged: a shift of edges is counted in pixels of the camera.
     """
     area, outer, holes = _sizes(rings_mm)
     off, off_spread = slits.taken_off(area)
@@ -132,7 +135,7 @@ def measure_rings(
     pixel_mm = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
     lengths = np.array([outer, *(_length(ring, 1e-3) for ring in rings_mm[1:])])
     tall_mm = UNKNOWN_HEIGHT_MM if height is None else height.value
-    _add_edges(shares, rings, lengths, pixel_mm, coarseness)
+    _add_edges(shares, rings, lengths, pixel_mm, coarseness=coarseness, enlarged=enlarged)
     shares.add_offset(EDGE, edge_mm)
     shares.add_offset("edge on a pale sheet", pale_edge_mm(sheet, rings, pixel_mm, tall_mm))
     shares.add_offset("burnt-out sheet", _burnt_mm(sheet))
@@ -233,12 +236,21 @@ def _add_form(
     shares.add(FORM, *((up - down) / 2.0))
 
 
-def _add_edges(shares: _Shares, rings: tuple[EdgeRing, ...], lengths: Floats, pixel: float, coarseness: float) -> None:
+def _add_edges(
+    shares: _Shares,
+    rings: tuple[EdgeRing, ...],
+    lengths: Floats,
+    pixel: float,
+    *,
+    coarseness: float,
+    enlarged: float,
+) -> None:
     """Add what the light at the edge leaves open; of two edges to choose from, all that is between them."""
     _, outer, holes = shares.values
     around = outer + holes
-    softness = max(ring.sigma_px for ring in rings)
+    softness = max(ring.sigma_px for ring in rings) / enlarged
     doubt = float(np.sum(lengths * [ring.doubt_px for ring in rings])) / around * pixel
+    pixel = pixel * enlarged
     dark = max(ring.dark_share for ring in rings)
     shadow = max(ring.shade_outside for ring in rings) * (1.0 + (DARK_SHADOW - 1.0) * dark)
     offsets = {

@@ -92,6 +92,7 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
         rival_share=region.rival_share,
         slits=slits,
         coarseness=view.coarseness,
+        enlarged=view.enlarged,
     )
     polygon = _polygon(tuple(scale.turned_up(ring) for ring in rings_mm))
     _check_whole(polygon, rings_mm)

@@ -17,6 +17,7 @@ from areakit.imaging.checks.ground import with_doubts
 from areakit.imaging.checks.part import photo_flags
 from areakit.imaging.checks.photo import check_packing, coarseness, packing_step
 from areakit.imaging.checks.unread_frame import check_frame_read
+from areakit.imaging.enlarged import enlargement
 from areakit.imaging.left_out import CROSSES, LeftOut, inside_and_crossing, left_out, nothing_found
 from areakit.imaging.lens import Lens, lens_for
 from areakit.imaging.marks import find_scale
@@ -120,6 +121,7 @@ def find_outlines(
         scale=scale,
         answers=answers,
         coarseness=coarseness(step),
+        enlarged=enlargement(photo.pixels),
         edge=edge or edge_make(""),
         edge_form=edge_form,
     )

@@ -34,6 +34,7 @@ class View:
     edge_form: EdgeForm = SHARP
     answers: tuple[Answer, ...] = ()
     coarseness: float = 1.0
+    enlarged: float = 1.0
 
     def in_sheet(self, ring: Floats) -> Floats:
         """Return a coarse ring of a region in sheet millimetres, y upwards, shape (n, 2)."""
