@@ -89,21 +89,6 @@ def test_a_hole_whose_ground_is_paint_is_asked_about_and_a_bare_one_is_not(srgb:
     assert (asked(found) != []) == open_
 
 
-@pytest.mark.parametrize(("share", "told"), [(0.97, False), (0.55, True)])
-def test_ground_that_hardly_differs_from_the_sheet_is_let_pass(share: float, told: bool) -> None:
-    """Ground of the sheet's hue, its shade on either side of what counts as bare."""
-    beside = box(X + 36.0, Y - 15.0, X + 56.0, Y + 15.0)
-    patch = Patch(polygon=beside, colour=shade(share), on=None)
-    assert bool(asked(found_in(scene_of(BLOCK, patches=(patch,))))) == told
-
-
-@pytest.mark.parametrize(("softness_mm", "told"), [(0.0, True), (4.0, False)])
-def test_a_soft_rim_excuses_ground_of_the_sheets_hue(softness_mm: float, told: bool) -> None:
-    beside = box(X + 30.0, Y - 15.0, X + 60.0, Y + 15.0)
-    patch = Patch(polygon=beside, colour=shade(0.5), softness_mm=softness_mm, on=None)
-    assert bool(asked(found_in(scene_of(BLOCK, patches=(patch,))))) == told
-
-
 @pytest.mark.parametrize(("times", "told"), [(1.1, False), (1.3, True)])
 def test_a_hole_that_is_lighter_than_the_sheet_is_asked_about(times: float, told: bool) -> None:
     """Light paint of the sheet's hue: no hole has more light in it than the sheet beside the part."""
