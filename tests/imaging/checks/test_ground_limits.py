@@ -58,7 +58,7 @@ def area(rows: slice, columns: slice) -> Any:
 
 PART = area(slice(20, 40), slice(20, 40))
 ZONE = area(slice(20, 40), slice(43, 54))
-"""Begins where the part's own edge ends, and ends itself 14 px beside the part, by chamfers of 0.955: a reach of 7.4."""
+"""Begins where the part's edge ends; itself it ends 14 px beside the part, by chamfers of 0.955: a reach of 7.4."""
 
 
 def excused(shade: float, hue: float, *, sharp: float, part_px: float) -> bool:

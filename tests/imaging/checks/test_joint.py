@@ -35,8 +35,7 @@ def joints(*patches: Patch, metal: Metal = STEEL) -> list[str]:
     return [place for flag in flags if (place := place_asked(flag))]
 
 
-@pytest.mark.parametrize("x", [-20.0, 5.0])
-@pytest.mark.parametrize("width", [0.05, 0.2])
+@pytest.mark.parametrize(("x", "width"), [(-20.0, 0.05), (5.0, 0.2)])
 def test_a_joint_is_asked_about_where_it_is(x: float, width: float) -> None:
     (place,) = joints(line(x, width=width))
     told_x, _ = (float(axis) for axis in place.split(","))
@@ -54,28 +53,12 @@ def test_a_line_that_ends_in_the_metal_is_no_joint(short_mm: float, asked: bool)
     assert bool(joints(line(high=top - Y - short_mm))) == asked
 
 
-@pytest.mark.parametrize(("gap_mm", "asked"), [(1.0, True), (12.0, False)])
-def test_a_line_with_a_long_gap_is_no_joint(gap_mm: float, asked: bool) -> None:
-    assert bool(joints(line(high=-gap_mm / 2), line(low=gap_mm / 2))) == asked
-
-
-@pytest.mark.parametrize(("width", "asked"), [(0.3, True), (2.0, False)])
-def test_a_broad_band_is_a_reflection(width: float, asked: bool) -> None:
-    assert bool(joints(line(width=width, opacity=0.5))) == asked
-
-
-@pytest.mark.parametrize(("opacity", "asked"), [(0.03, False), (0.4, True)])
-def test_a_faint_line_is_no_joint(opacity: float, asked: bool) -> None:
-    assert bool(joints(line(opacity=opacity))) == asked
-
-
 @pytest.mark.parametrize(("count", "asked"), [(1, True), (9, False)])
 def test_lines_side_by_side_are_grain_or_threads(count: int, asked: bool) -> None:
     assert bool(joints(*(line(-12.0 + 3.0 * i) for i in range(count)))) == asked
 
 
-@pytest.mark.parametrize("softness_mm", [0.0, 0.5])
-@pytest.mark.parametrize("light", [0.25, 0.8])
+@pytest.mark.parametrize(("light", "softness_mm"), [(0.25, 0.0), (0.8, 0.5)])
 def test_the_edge_of_a_reflection_is_no_joint(light: float, softness_mm: float) -> None:
     half = box(X + 5.0, Y - LONG, X + LONG, Y + LONG)
     assert not joints(Patch(polygon=half, colour=(light,) * 3, opacity=1.0, softness_mm=softness_mm, on=0))

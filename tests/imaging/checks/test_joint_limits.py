@@ -1,0 +1,133 @@
+"""Each limit of a line that may be a joint, from both sides, on light drawn by hand: logarithms, so no exposure."""
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from areakit.imaging.checks.joint import (
+    _along_grain,
+    _clear,
+    _crossing,
+    _dip,
+    _joint_contrast,
+    _straightened,
+)
+
+ROWS, COLUMNS, AT, DEEP = 80, 160, 80, 0.2
+ENDS = np.array([[AT, 5.0], [AT, 74.0]])
+"""A line of 70 px down the middle of a face of 160 by 80 px."""
+FACE = np.ones((ROWS, COLUMNS), dtype=bool)
+
+
+def face_with(*lines: tuple[int, float], step: float = 0.0) -> Any:
+    """Light of a face with dark lines of a pixel, by column and depth; right of the middle it is lighter by a step."""
+    light = np.zeros((ROWS, COLUMNS), dtype=np.float32)
+    light[:, AT + 1 :] = step
+    for column, depth in lines:
+        light[:, column] = -depth
+    return light
+
+
+def is_joint(light: Any, face: Any = FACE) -> bool:
+    return _joint_contrast(light, face, ENDS) > 0.0
+
+
+@pytest.mark.parametrize(
+    ("light", "joint"),
+    [
+        # At least 0.04 of contrast, and a quarter of the step that it lies on.
+        (face_with((AT, 0.033)), False),
+        (face_with((AT, 0.047)), True),
+        (face_with((AT, 0.08), step=0.4), False),
+        (face_with((AT, 0.12), step=0.4), True),
+        # Two pixels beside it no more than half of its own contrast is left.
+        (face_with((AT, DEEP), (AT + 2, 0.09)), True),
+        (face_with((AT, DEEP), (AT + 2, 0.11)), False),
+        # One as strong beside it is grain or a thread: up to 40 px away, less what is looked at beside each line.
+        (face_with((AT, DEEP), (AT + 34, DEEP)), False),
+        (face_with((AT, DEEP), (AT + 44, DEEP)), True),
+    ],
+)
+def test_a_joint_stands_out_alone(light: Any, joint: bool) -> None:
+    assert is_joint(light) == joint
+
+
+def test_its_contrast_is_that_of_the_line() -> None:
+    assert _joint_contrast(face_with((AT, DEEP)), FACE, ENDS) == pytest.approx(DEEP, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("rows", "left", "joint"),
+    # Of 70 px: a gap of 3 or of 14; and 14 px that are 0.30 or 0.42 times as dark as the rest.
+    [(3, 0.0, True), (14, 0.0, False), (14, 0.30, False), (14, 0.42, True)],
+)
+def test_a_joint_is_seen_along_nine_tenths_of_its_length(rows: int, left: float, joint: bool) -> None:
+    light = face_with((AT, DEEP))
+    light[30 : 30 + rows, AT] = -left * DEEP
+    assert is_joint(light) == joint
+
+
+@pytest.mark.parametrize(("rows", "joint"), [(32, False), (40, True)])
+def test_half_of_a_line_lies_on_the_face(rows: int, joint: bool) -> None:
+    face = np.zeros_like(FACE)
+    face[20 : 20 + rows] = True
+    assert is_joint(face_with((AT, DEEP)), face) == joint
+
+
+def crossings(filled: Any, at: int) -> int:
+    return len(list(_crossing(face_with((at, DEEP)), filled, FACE, 0.0, float(at))))
+
+
+@pytest.mark.parametrize(("inside", "found"), [(3, 0), (8, 1)])
+def test_a_twentieth_of_the_part_lies_on_either_side(inside: int, found: int) -> None:
+    """A part of 100 columns from the 30th on."""
+    filled = np.zeros_like(FACE)
+    filled[:, 30:130] = True
+    assert crossings(filled, 30 + inside) == found
+
+
+@pytest.mark.parametrize(("rows", "found"), [(14, 0), (19, 1)])
+def test_a_joint_is_looked_for_where_a_part_is_sixteen_pixels_wide(rows: int, found: int) -> None:
+    filled = np.zeros_like(FACE)
+    filled[30 : 30 + rows, 30:130] = True
+    assert crossings(filled, AT) == found
+
+
+@pytest.mark.parametrize(("beside", "moved"), [(3, True), (8, False)])
+def test_a_line_is_looked_for_three_pixels_from_where_it_was_voted_for(beside: int, moved: bool) -> None:
+    ends = _straightened(face_with((AT + beside, DEEP)), FACE, ENDS)
+    assert (np.abs(ends[:, 0] - (AT + beside)) < 0.1).all() == moved
+
+
+def test_the_metal_beside_a_line_is_that_from_three_to_five_pixels_away() -> None:
+    profile = np.zeros((1, 41), dtype=np.float32)
+    profile[0, 20] = -0.3
+    profile[0, [18, 22, 14, 26]] = -5.0
+    assert _dip(profile, 20) == pytest.approx(0.3)
+    profile[0, [15, 25]] = -0.3
+    assert _dip(profile, 20) == pytest.approx(0.2)
+
+
+def test_the_outer_three_pixels_of_a_part_are_its_edge() -> None:
+    mask = np.zeros((40, 40), dtype=np.uint8)
+    mask[10:30, 10:30] = 1
+    kept = _clear(mask)
+    assert (np.flatnonzero(kept.any(axis=0)).min(), np.flatnonzero(kept.any(axis=0)).max()) == (13, 26)
+
+
+def waves(across: float, down: float) -> Any:
+    y, x = np.mgrid[:100, :100] * (2 * np.pi / 10)
+    return (across * np.sin(x) + down * np.sin(y)).astype(np.float32)
+
+
+@pytest.mark.parametrize(("one_way", "grain"), [(0.25, False), (0.35, True)])
+def test_metal_has_a_grain_where_three_tenths_of_its_changes_go_one_way(one_way: float, grain: bool) -> None:
+    light = waves(np.sqrt(1.0 + one_way), np.sqrt(1.0 - one_way))
+    assert _along_grain(light, np.ones((100, 100), dtype=bool), np.array([1.0, 0.0])) == grain
+
+
+@pytest.mark.parametrize(("turn_deg", "along"), [(9.0, True), (15.0, False), (90.0, False)])
+def test_a_line_goes_along_the_grain_within_twelve_degrees(turn_deg: float, along: bool) -> None:
+    normal = np.array([np.cos(np.radians(turn_deg)), np.sin(np.radians(turn_deg))])
+    assert _along_grain(waves(1.0, 0.0), np.ones((100, 100), dtype=bool), normal) == along
