@@ -15,7 +15,7 @@ import pytest
 from PIL import ExifTags, Image
 
 from areakit.errors import FileError
-from areakit.imaging.jpeg import turned_upright
+from areakit.imaging.jpeg import check_scans, turned_upright
 from areakit.imaging.photo import LARGEST_PIXELS, overview, read_photo
 
 Bytes = npt.NDArray[np.uint8]
@@ -329,3 +329,10 @@ def test_a_file_larger_than_any_photo_is_refused_before_it_is_read(tmp_path: Pat
         file.truncate(300_000_001)
     with pytest.raises(FileError, match="larger than 300 MB"):
         read_photo(path)
+
+
+def test_a_file_of_forty_passes_over_the_picture_is_read_and_one_of_more_is_not() -> None:
+    """A progressive JPEG has ten or so (ITU-T T.81, G.1.1): each is one more time that all of it is decoded."""
+    check_scans(b"\xff\xda" * 40, "a.jpg")
+    with pytest.raises(FileError, match="41 scans"):
+        check_scans(b"\xff\xda" * 41, "a.jpg")

@@ -60,7 +60,7 @@ def test_metal_on_a_blue_sheet_is_no_glare() -> None:
         assert not bool(like_glare(np.array([metal], dtype=np.float32), SHEET[None])[0])
 
 
-@pytest.mark.parametrize(("sheets", "seen"), [(0.05, False), (0.2, True)])
+@pytest.mark.parametrize(("sheets", "seen"), [(0.05, False), (0.08, False), (0.2, True)])
 def test_glare_has_more_of_the_sheets_hue_than_the_metal(sheets: float, seen: bool) -> None:
     """Silver, and silver with some of the sheet's colour in it, as white light on the sheet has."""
     silver = np.array([0.6, 0.6, 0.58], dtype=np.float32)
@@ -72,3 +72,14 @@ def test_glare_has_more_of_the_sheets_hue_than_the_metal(sheets: float, seen: bo
 def test_metal_in_other_light_is_still_metal(shade: float) -> None:
     brass = np.array([0.5, 0.42, 0.25], dtype=np.float32)
     assert not bool(unlike_metal(np.float32(shade) * brass[None], brass)[0])
+
+
+@pytest.mark.parametrize(
+    ("inside", "metal", "seen"),
+    [((0.002, 0.002, 0.004), (0.003, 0.003, 0.003), False), ((0.02, 0.02, 0.03), (0.02, 0.02, 0.02), True)],
+)
+def test_hue_says_nothing_in_light_of_less_than_two_hundredths(
+    inside: tuple[float, ...], metal: tuple[float, ...], seen: bool
+) -> None:
+    """Twice the blue of 0.002 is noise; half as much again of 0.02 is not."""
+    assert bool(unlike_metal(np.array([inside], np.float32), np.array(metal, np.float32))[0]) == seen

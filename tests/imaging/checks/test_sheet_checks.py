@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from areakit.errors import MarkNotFound, ScaleUnreliable
+from areakit.imaging.camera import CX, LOG_F, Prior
 from areakit.imaging.checks.sheet import (
     FocalReading,
     RoundThing,
@@ -19,13 +20,14 @@ from areakit.imaging.checks.sheet import (
     stretched_print,
     tag_contradicted,
 )
-from areakit.imaging.marks import find_scale
+from areakit.imaging.marks import _prior_of, find_scale
 from areakit.imaging.outlines import find_outlines
 from areakit.imaging.photo import overview, read_photo
 from areakit.imaging.scale import UNVERIFIED
 from areakit.synthetic import Print
 from calibration.studies.silent_sheet import folded, one_axis
-from tests.imaging.drawn_photos import SMALL, WASHER, found_in, photo_of, scene_of, true_reading
+from tests.imaging.drawn_photos import SMALL, WASHER, found_in, photo_of, scene_of
+from tests.imaging.drawn_rings import level_camera
 
 TILTED = replace(SMALL, tilt_deg=14.0, tilt_direction_deg=40.0, distance_mm=300.0)
 
@@ -83,16 +85,31 @@ def test_a_stretch_widens_what_is_believed_of_a_print_and_is_told() -> None:
     assert [flag.code for flag in told] == ["PRINT_STRETCHED"]
 
 
-def test_what_corners_miss_widens_the_level_of_the_sheet() -> None:
-    scene = scene_of(WASHER)
-    photo = photo_of(scene)
-    camera = find_scale(photo, overview(photo), mark="ring", reading=true_reading(scene)).camera
-    middle = np.array([130.0, 90.0])
-    assert level_spread_mm(replace(camera, rms_px=0.35), middle, 0.0) == 0.05
-    missing = replace(camera, rms_px=0.36)
-    assert level_spread_mm(missing, middle, 0.0) == pytest.approx(20.0 * 0.36 * camera.mm_per_px(middle))
-    # Folds of the study of traps: an error of 0.7 to 1.6 times the height that shows.
-    assert level_spread_mm(replace(camera, rms_px=0.2), middle, 1.0) == pytest.approx(0.8, rel=0.01)
+@pytest.mark.parametrize(
+    ("rms_px", "bend_mm", "level_mm"), [(0.34, 0.0, 0.05), (0.36, 0.0, 20.0 * 0.036), (0.2, 1.0, np.hypot(0.05, 0.8))]
+)
+def test_what_corners_miss_and_bend_widen_the_level(rms_px: float, bend_mm: float, level_mm: float) -> None:
+    """A pixel is a tenth of a millimetre. Folds of the study of traps: an error of 0.7 to 1.6 times their height."""
+    assert level_spread_mm(replace(level_camera(), rms_px=rms_px), np.zeros(2), bend_mm) == pytest.approx(level_mm)
+
+
+def believed(width_px: int, height_px: int) -> Prior:
+    photo = replace(photo_of(scene_of(WASHER), np.zeros((height_px, width_px, 3), np.uint8)), focal_px=1000.0)
+    return _prior_of(photo)[0]
+
+
+def test_a_trimmed_or_cut_picture_says_less_of_its_focal_length() -> None:
+    """What a sensor of 4:3 loses of its diagonal if trimmed to 16:9, or square; and by a cut to half of each side."""
+    wide, square = np.log(5.0 / np.hypot(4.0, 2.25)), np.log(5.0 / np.hypot(3.0, 3.0))
+    assert wide < believed(1920, 1080).sigma[LOG_F] < square
+    assert believed(1200, 1000).sigma[LOG_F] == pytest.approx(np.log(2.0) / 2, rel=0.02)
+    assert believed(4000, 3000).sigma[LOG_F] < wide / 2
+
+
+def test_the_middle_of_a_cut_picture_may_be_anywhere_near() -> None:
+    """A third of a picture cut off one side moves the axis by a quarter of what is left: two or three spreads."""
+    assert 0.25 / 3 < believed(1200, 1000).sigma[CX] / 1200 < 0.25 / 2
+    assert believed(4000, 3000).sigma[CX] / 4000 < 0.02
 
 
 @pytest.mark.parametrize("seed", [5004, 5016])

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon, box
 
-from areakit.imaging.checks.slits import BY_LIGHT, BY_LIGHT_SPREAD, LEAST_SHARE, Slits, _between, narrow_places
+from areakit.imaging.checks.slits import LEAST_SHARE, Narrow, Slits, _between, _closed, _drawn, narrow_places
 from areakit.imaging.outlines import FoundParts
 from tests.imaging.drawn_photos import BLOCK, found_in, scene_of
 
@@ -48,7 +48,6 @@ def test_slits_count_from_three_thousandths_of_the_part_on() -> None:
     assert few.taken_off(1000.0) == (0.0, 1.45)
     assert many.taken_off(1000.0)[0] == 3.1
     assert pytest.approx(0.003) == LEAST_SHARE
-    assert many.taken_off(1000.0)[1] == pytest.approx(3.1 * BY_LIGHT_SPREAD / BY_LIGHT)
 
 
 @pytest.mark.parametrize(("paints", "counted"), [(19.0, False), (10.0, True)])
@@ -82,3 +81,36 @@ def test_a_mixture_of_both_sides_is_no_slit_and_another_colour_is(aside: float, 
     away = np.cross(PAINT - GREY, [0.0, 0.0, 1.0])
     assert mixed(half + aside * away / np.linalg.norm(away), sides=True) == seen
     assert not mixed(half, sides=False)
+
+
+def test_narrow_places_are_once_to_twice_as_wide_as_their_light_tells() -> None:
+    """Study of slits: true area over what light tells lay between 1.0 and 2.0; a hundred pixels of 0.1 mm are 1 mm2."""
+    found = Narrow(excess_px=100.0, place=np.zeros(2)).in_sheet(0.1, np.zeros(2))
+    off, spread = found.taken_off(100.0)
+    assert off == pytest.approx(np.sqrt(1.0 * 2.0), rel=0.02)
+    assert (off - 2 * spread, off + 2 * spread) == pytest.approx((0.7, 2.1), abs=0.05)
+
+
+@pytest.mark.parametrize(("width", "narrow"), [(6, True), (7, False)])
+def test_a_place_is_narrow_below_seven_pixels(width: int, narrow: bool) -> None:
+    distance = np.full((40, 40), 30.0, dtype=np.float32)
+    distance[:, 16 : 16 + width] = 0.0
+    assert (_closed(distance)[20, 18] == 30.0) == narrow
+
+
+@pytest.mark.parametrize(("nearer", "counted"), [(0.22, False), (0.28, True)])
+def test_a_narrow_place_is_nearer_to_bare_sheet_by_a_quarter_of_the_metals_distance(
+    nearer: float, counted: bool
+) -> None:
+    """Metal counts as wholly metal from nine tenths of its usual distance on: from 36 where it is 40."""
+    distance = np.full((50, 50), 40.0, dtype=np.float32)
+    distance[:, 25] = 36.0 * (1.0 - nearer)
+    field: Any = SimpleNamespace(distance=distance, pixels=np.full((50, 50, 3), 128, np.uint8))
+    field.pixels[:, 25] = 90, 128, 200
+    found = narrow_places(field, [np.array([[2.0, 2.0], [47.0, 2.0], [47.0, 47.0], [2.0, 47.0]])])
+    assert (found.excess_px > 0.3) == counted
+
+
+def test_a_pixel_is_covered_to_a_quarter_of_its_width() -> None:
+    half = _drawn([np.array([[3.5, -9.0], [9.75, -9.0], [9.75, 30.0], [3.5, 30.0]])], (12, 12))
+    assert half[6, [3, 4, 9, 10, 11]] == pytest.approx([0.0, 1.0, 1.0, 0.25, 0.0], abs=0.26)
