@@ -86,10 +86,10 @@ def test_a_stretch_with_less_than_a_quarter_of_the_usual_change_is_unclear(share
     assert ring.unclear_share == pytest.approx(unclear, abs=0.03)
 
 
-def test_the_half_level_of_dark_metal_lies_a_fifth_of_a_pixel_too_far_out() -> None:
-    """Own study of drawn photos: 0.1 to 0.8 px. Here nothing shifts it, so that much too much is taken off."""
+def test_the_half_level_of_dark_metal_lies_a_third_of_a_pixel_too_far_out() -> None:
+    """Accuracy study: that much puts the median of 129 dark parts right. Here nothing shifts the edge."""
     dark = np.full(3, 0.02)
-    assert radius_of(edge(disc(dark), metal=dark)) == pytest.approx(RADIUS - 0.2, abs=0.06)
+    assert radius_of(edge(disc(dark), metal=dark)) == pytest.approx(RADIUS - 0.32, abs=0.06)
 
 
 @pytest.mark.parametrize(("value", "clipped"), [(252, 0.0), (255, 1.0)])
