@@ -10,13 +10,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from shapely.geometry import LinearRing
 
 from areakit.geometry.edge_forms import SHARE as FORM
 from areakit.geometry.edge_makes import EDGE
 from areakit.imaging.checks.slits import NO_SLITS, Slits
-from areakit.imaging.closed_ring import mean_along, signed_area
+from areakit.imaging.closed_ring import signed_area
 from areakit.imaging.marks.field import lifted
+from areakit.imaging.outline_length import outline_length
 from areakit.imaging.pale_edge import pale_edge_mm
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance
@@ -50,16 +50,6 @@ BURNT_PALE_MM = 0.18
 0.18 mm root mean square. [mm]"""
 UNKNOWN_HEIGHT_MM = 1.0
 """Standard uncertainty of the height of a face of which nobody gave the thickness. [mm]"""
-CORNER_PX, CORNER_RAD = 3.0, 0.35
-"""Radius to which a sharp corner is rounded, and the turning angle from which a corner counts. [px, rad]"""
-LENGTH_SHARE, LEAST_LENGTH_SHARE = 0.5, 0.002
-"""Standard uncertainty of an outline's length: share of the difference of its two readings, and at least of itself."""
-FOIL_STEP_MM, RIM_STEP_MM = 0.03, 0.24
-"""Usual steps between rim and shadow of an edge on a pale sheet: of foil, and what 1 mm of thickness adds. [mm]"""
-STEPS = 6.0
-"""Reach, in such steps, over which a ring is averaged to take them out."""
-WALLED_PX = 1.5
-"""Mean width of the walls seen along an outline from which they make it step. [px]"""
 UNDECIDED = 0.33
 """Standard uncertainty of a region that is a hole or none, half of it taken off: rectangular, and a little for its
 coarse outline."""
@@ -121,7 +111,10 @@ def measure_rings(
     enlarged : float
         How many times the picture was enlarged: a shift of edges is counted in pixels of the camera.
     """
-    area, outer, holes = _sizes(rings_mm)
+    pixel_mm = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
+    areas = [abs(signed_area(ring)) for ring in rings_mm]
+    lengths, spreads = np.array([outline_length(ring, pixel_mm) for ring in rings_mm]).T
+    area, outer, holes = areas[0] - sum(areas[1:]), float(lengths[0]), float(lengths[1:].sum())
     off, off_spread = slits.taken_off(area)
     area -= off
     area += (beside_mm2 - undecided_mm2) / 2
@@ -132,8 +125,6 @@ def measure_rings(
     _add_height(shares, few, height)
     if inset is not None and height is not None:
         _add_form(shares, scale, rings, height.value, inset.standard_uncertainty)
-    pixel_mm = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
-    lengths = np.array([outer, *(_length(ring, 1e-3) for ring in rings_mm[1:])])
     tall_mm = UNKNOWN_HEIGHT_MM if height is None else height.value
     _add_edges(shares, rings, lengths, pixel_mm, coarseness=coarseness, enlarged=enlarged)
     shares.add_offset(EDGE, edge_mm)
@@ -145,7 +136,7 @@ def measure_rings(
     shares.add("undecided ground", UNDECIDED * beside_mm2, 0.0, 0.0)
     shares.add("narrow slits", off_spread, 0.0, 0.0)
     shares.add("second threshold", rival_share * area / np.sqrt(12.0), 0.0, 0.0)
-    _add_smoothing(shares, rings, rings_mm, pixel_mm=scale.mm_per_px, step_mm=_step_mm(sheet, tall_mm))
+    shares.add("length of the outline", 0.0, float(spreads[0]), float(spreads[1:].sum()))
     return shares.done()
 
 
@@ -172,18 +163,6 @@ class _Shares:
             for value, unit, budget in zip(self.values, ("mm2", "mm", "mm"), self.budgets, strict=True)
         )
         return Sizes(area=area, outer=outer, holes=holes)
-
-
-def _sizes(rings_mm: tuple[Floats, ...]) -> tuple[float, float, float]:
-    areas = [abs(signed_area(ring)) for ring in rings_mm]
-    tolerance = 2e-4 * np.sqrt(max(areas[0] - sum(areas[1:]), 1e-9))
-    lengths = [_length(ring, float(tolerance)) for ring in rings_mm]
-    return areas[0] - sum(areas[1:]), lengths[0], sum(lengths[1:])
-
-
-def _length(ring: Floats, tolerance_mm: float) -> float:
-    """Length of a ring after taking off the noise of its points, which only ever adds length."""
-    return float(LinearRing(ring).simplify(tolerance_mm, preserve_topology=False).length)
 
 
 def _add_sheet(shares: _Shares, scale: PlaneScale, rings_mm: tuple[Floats, ...]) -> None:
@@ -267,58 +246,12 @@ def _add_edges(
     shares.add("bridged edge", bridged * BRIDGED_PX * pixel / np.sqrt(3.0), 0.0, 0.0)
 
 
-def _add_smoothing(
-    shares: _Shares, rings: tuple[EdgeRing, ...], rings_mm: tuple[Floats, ...], *, pixel_mm: float, step_mm: float
-) -> None:
-    """What following an edge by points leaves open in its length: noise lengthens it, cut corners shorten it.
-
-    A corner of turning angle a that is rounded by a radius r loses (2 tan(a/2) - a) r, which is put back; that is the
-    long reading. The short one is the ring averaged along itself; on a pale sheet so far that steps between rim and
-    shadow go. The truth lies between: near the long one where no wall is seen, in the middle where walls or a pale
-    sheet make the edge step in and out. LENGTH_SHARE of their difference is the standard uncertainty (tuning scenes of
-    the accuracy study: 97 % of the truths within twice that).
-    """
-    spread, moved = [], []
-    for edge, ring in zip(rings, rings_mm, strict=True):
-        fine = _length(ring, 2e-4 * float(np.sqrt(abs(signed_area(ring)))))
-        coarse = LinearRing(ring).simplify(pixel_mm, preserve_topology=False)
-        points = np.array(coarse.coords)[:-1]
-        along = np.roll(points, -1, axis=0) - points
-        heading = np.arctan2(along[:, 1], along[:, 0])
-        turns = np.abs((np.diff(heading, append=heading[:1]) + np.pi) % (2 * np.pi) - np.pi)
-        turns = np.minimum(turns[turns > CORNER_RAD], 0.8 * np.pi)
-        lost = CORNER_PX * pixel_mm * float(np.sum(2 * np.tan(turns / 2) - turns))
-        long, short = fine + lost, _short_length(ring, STEPS * step_mm)
-        stepping = min(1.0, float(np.maximum(edge.wall_px, 0.0).mean()) / WALLED_PX + step_mm / pixel_mm)
-        moved.append(lost - stepping * (long - short) / 2)
-        spread.append(float(np.hypot(LENGTH_SHARE * (long - short), LEAST_LENGTH_SHARE * long)))
-    area, outer, holes = shares.values
-    shares.values = (area, outer + moved[0], holes + sum(moved[1:]))
-    shares.add("length of the outline", 0.0, float(spread[0]), float(sum(spread[1:])))
-
-
-def _short_length(ring: Floats, least_mm: float) -> float:
-    """Length of a ring after averaging each point with its neighbours: four to either side, or as far as least_mm.
-
-    A ring of few points is averaged over fewer, so that its own form stays.
-    """
-    spacing = float(LinearRing(ring).length) / len(ring)
-    reach = int(np.clip(least_mm / spacing, min(4, len(ring) // 30), len(ring) // 12))
-    reach = max(reach, 1)
-    return float(LinearRing(mean_along((ring - ring[0]).astype(np.float32), reach)).length)
-
-
 def _add_walls(shares: _Shares, rings: tuple[EdgeRing, ...], lengths: Floats, pixel: float) -> None:
     """What the height does to the edge that is seen: walls taken for face or sheet."""
     open_mm = np.array([_open_wall_px(ring) for ring in rings]) * pixel
     # The edge steps in and out where the verdict on the wall changes; all round, that is about one turn's worth.
     turn = 2 * np.pi * open_mm
     shares.add("seen wall", float(np.sum(open_mm * lengths)), float(turn[0]), float(turn[1:].sum()))
-
-
-def _step_mm(sheet: SheetDistance, height_mm: float) -> float:
-    """Return how far an edge on a white or grey sheet usually steps in and out; 0 on a coloured one. [mm]"""
-    return 0.0 if sheet.coloured else FOIL_STEP_MM + RIM_STEP_MM * min(height_mm, 1.0)
 
 
 def _burnt_mm(sheet: SheetDistance) -> float:
