@@ -35,7 +35,8 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "SHEET_UNVERIFIED": (
         "The printed size of this sheet was not verified, so the scale carries {percent:.1f} % of area.",
         "Measure the two check lengths with a rule and give them with --check-lengths. Or keep all four edges of the "
-        "paper in view, or lay a card of 85.60 x 53.98 mm in the field and say --check-lengths card.",
+        "paper in view, or lay a card of 85.60 x 53.98 mm or a coin in the field and say --check-lengths card, or "
+        "coin:eur-1.",
     ),
     "PRINT_CONFIRMED": (
         "Nobody measured this print; its size is told by the {by}, which leaves {percent:.1f} % of area open.",

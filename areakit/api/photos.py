@@ -114,7 +114,8 @@ def measure(
         Of flat parts, the same on both faces: ``sharp``, ``rounded 0.5 mm`` or ``unknown``; sharp unless said.
     check_lengths : str, optional
         Both check lengths of the printed sheet, along x and along y, as read with a rule: ``"200.2 x 119.9 mm"``;
-        ``card`` where a card of 85.60 x 53.98 mm (ISO/IEC 7810, ID-1) lies in the field to tell its size.
+        ``card`` where a card of 85.60 x 53.98 mm (ISO/IEC 7810, ID-1) lies in the field to tell its size,
+        ``coin:eur-1`` or ``coin:25.75 mm`` where a coin does.
     mark : str
         Which scale mark to use, as ``areakit measure --mark``.
     holes, metal : sequence of (x, y) or int

@@ -46,7 +46,8 @@ UNREADABLE, REFUSED = 2, 3
     "--check-lengths",
     metavar="X x Y",
     help="Both check lengths of the sheet, as read with a rule; or card, where a card of 85.60 x 53.98 mm lies in the "
-    'field to tell its size. Example: --check-lengths "200.2 x 119.9 mm"',
+    'field to tell its size; or coin:eur-1, "coin:25.75 mm", where a coin does. '
+    'Example: --check-lengths "200.2 x 119.9 mm"',
 )
 @click.option(
     "--print",

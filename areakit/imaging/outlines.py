@@ -21,6 +21,7 @@ from areakit.imaging.enlarged import enlargement
 from areakit.imaging.left_out import CROSSES, LeftOut, inside_and_crossing, left_out, nothing_found
 from areakit.imaging.lens import Lens, lens_for
 from areakit.imaging.marks import find_scale
+from areakit.imaging.marks.wanted import Wanted
 from areakit.imaging.one_part import FoundPart, part_of
 from areakit.imaging.photo import Photo, overview
 from areakit.imaging.scale import CheckReading, PlaneScale
@@ -69,7 +70,7 @@ def find_outlines(
     reading: CheckReading | None = None,
     answers: tuple[Answer, ...] = (),
     lenses: tuple[Lens, ...] = (),
-    by_card: bool = False,
+    laid: Wanted | None = None,
 ) -> FoundParts:
     """Return the outlines of all parts in a photo.
 
@@ -92,8 +93,8 @@ def find_outlines(
         What a person said of doubtful regions.
     lenses : tuple of Lens
         Stored lenses; the one of the photo's camera is used.
-    by_card : bool
-        Whether a card lies in the field of the printed sheet, to tell its size where nobody measured it.
+    laid : Wanted or None
+        The card or the coins that lie in the field of the printed sheet, to tell its size where nobody measured it.
 
     Raises
     ------
@@ -103,7 +104,7 @@ def find_outlines(
     small = overview(photo)
     step = packing_step(photo.pixels)
     packed = check_packing(step, photo.name)
-    scale = find_scale(photo, small, mark=mark, reading=reading, lens=lens_for(photo, lenses), by_card=by_card)
+    scale = find_scale(photo, small, mark=mark, reading=reading, lens=lens_for(photo, lenses), laid=laid)
     _check_thickness(thickness, scale)
     check_frame_read(small, scale)
     check_field_seen(small, scale)

@@ -18,7 +18,8 @@ from areakit.geometry.part import Part
 from areakit.geometry.surface import Surface, plated_surface
 from areakit.imaging.answers import Answer
 from areakit.imaging.lens import Lens
-from areakit.imaging.marks.wanted import read_mark
+from areakit.imaging.marks.disc import known_disc
+from areakit.imaging.marks.wanted import Wanted, read_mark
 from areakit.imaging.outlines import FoundParts, find_outlines
 from areakit.imaging.photo import LARGEST_PIXELS, Photo, read_photo
 from areakit.imaging.scale import CheckReading
@@ -63,7 +64,8 @@ class MeasureRequest:
         Which reference mark to look for.
     check_lengths : str or None
         The two check lengths of the printed sheet as read, along x and along y: ``200.2 x 119.9 mm``; or ``card``
-        where an identification card (ISO/IEC 7810, ID-1) lies in the field to tell its size.
+        where an identification card (ISO/IEC 7810, ID-1) lies in the field to tell its size, ``coin:eur-1`` or
+        ``coin:25.75 mm`` where a coin does.
     holes, metal : tuple of str
         Places that the photo asks about, by a point ``x,y`` in sheet millimetres or by their number on the picture:
         where there is a hole, where there is metal.
@@ -185,9 +187,9 @@ class _Job:
         self.mark = request.mark
         self.described = read_descriptions(request)
         self.regions = read_regions(request.regions, sheet_region, photo=True)
-        self.by_card = told_by_card(request.check_lengths)
-        lengths = None if self.by_card else request.check_lengths
-        self.reading = read_check_lengths(lengths) if lengths else None if self.by_card else request.reading
+        self.laid = laid_in_field(request.check_lengths)
+        lengths = None if self.laid else request.check_lengths
+        self.reading = read_check_lengths(lengths) if lengths else None if self.laid else request.reading
         self.lenses = request.lenses
         self.answers = read_answers(request.holes, request.metal, request.stop_off, sheet_region)
 
@@ -214,7 +216,7 @@ class _Job:
             reading=self.reading,
             answers=answers,
             lenses=self.lenses,
-            by_card=self.by_card,
+            laid=self.laid,
         )
 
     def parts(
@@ -276,9 +278,21 @@ def result_json(result: MeasureResult) -> dict[str, Any]:
     return photo_json(result.name, scale=scale, parts=parts, flags=result.flags, left_out=left_out)
 
 
-def told_by_card(check_lengths: str | None) -> bool:
-    """Tell whether a card in the field stands in place of the check lengths."""
-    return (check_lengths or "").strip().lower() == "card"
+def laid_in_field(check_lengths: str | None) -> Wanted | None:
+    """Return the card or the coins in the field that stand in place of the check lengths.
+
+    Raises
+    ------
+    RangeError
+        If there is no such coin.
+    """
+    text = (check_lengths or "").strip()
+    if text.lower() != "card" and not text.lower().startswith("coin"):
+        return None
+    laid = read_mark(text.lower())
+    for one in (laid, *laid.more) if laid.kind == "coin" else ():
+        known_disc(one)
+    return laid
 
 
 def read_check_lengths(text: str) -> CheckReading:

@@ -267,9 +267,9 @@ def _edge_make(text: str) -> None:
 
 
 def _check_lengths(text: str) -> None:
-    from areakit.service.measure import read_check_lengths, told_by_card  # brings cv2
+    from areakit.service.measure import laid_in_field, read_check_lengths  # brings cv2
 
-    if not told_by_card(text):
+    if laid_in_field(text) is None:
         read_check_lengths(text)
 
 

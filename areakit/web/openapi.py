@@ -164,7 +164,7 @@ def _measure_query() -> list[dict[str, Any]]:
         query("mark", "Which scale mark to look for.", {"type": "string", "examples": list(KNOWN), "default": "auto"}),
         query(
             "check_lengths",
-            "Both check lengths of the sheet: 200.2 x 119.9 mm; or card, where one lies in its field.",
+            "Both check lengths of the sheet: 200.2 x 119.9 mm; or card or coin:eur-1, where one lies in its field.",
             {"type": "string"},
         ),
         query("print", "Name of a print whose check lengths are kept.", {"type": "string"}),

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import cv2
 import numpy as np
+import numpy.typing as npt
 
 from areakit.errors import MarkNotFound, ScaleUnreliable
 from areakit.flags import Flag, flag
@@ -29,6 +30,7 @@ from areakit.imaging.marks.paper import find_paper
 from areakit.imaging.marks.paper_check import check_paper
 from areakit.imaging.marks.print_card import print_by_card
 from areakit.imaging.marks.print_check import print_by_paper
+from areakit.imaging.marks.print_coin import print_by_coin
 from areakit.imaging.marks.ring import find_ring, mirrored_markers
 from areakit.imaging.marks.scan import FAR_MM, INCH_MM, compare_with_tag, far_prior, looks_like_scan, scan_scale
 from areakit.imaging.marks.taps import taps_scale
@@ -36,6 +38,8 @@ from areakit.imaging.marks.wanted import Wanted, read_mark
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import CheckReading, PlaneScale, with_flags
 from areakit.imaging.sharpness import softness_px
+
+Floats = npt.NDArray[np.float64]
 
 SOFT_REFUSED_PX = 2.6
 TILT_REFUSED_DEG = 35.0
@@ -52,7 +56,7 @@ def find_scale(
     mark: str,
     reading: CheckReading | None,
     lens: Lens | None = None,
-    by_card: bool = False,
+    laid: Wanted | None = None,
 ) -> PlaneScale:
     """Return the scale of a photo from the mark that is in it.
 
@@ -62,8 +66,8 @@ def find_scale(
         ``auto``, or a mark's name as :mod:`areakit.imaging.marks.wanted` lists them.
     lens : Lens or None
         The stored lens of the photo's camera; the printed ring is read with it.
-    by_card : bool
-        Whether a card lies in the field of the printed sheet, to tell its size where nobody measured it.
+    laid : Wanted or None
+        The card or the coins that lie in the field of the printed sheet, to tell its size where nobody measured it.
 
     Raises
     ------
@@ -77,9 +81,9 @@ def find_scale(
     try:
         scale = _look_for(photo, small, prior, wanted, reading, lens)
         if scale is not None and scale.mark == "ring" and reading is None:
-            scale = _print_told(photo, small, prior, scale, lens, by_card=by_card)
-        elif scale is not None and by_card:
-            _check_ring(scale)
+            scale = _print_told(photo, small, prior, scale, lens, laid=laid)
+        elif scale is not None and laid is not None:
+            _check_ring(scale, laid)
     except MarkNotFound:
         _check_focus(photo, small)
         raise
@@ -134,13 +138,15 @@ def _look_for(
 
 
 def _print_told(
-    photo: Photo, small: Overview, prior: Prior, scale: PlaneScale, lens: Lens | None, *, by_card: bool
+    photo: Photo, small: Overview, prior: Prior, scale: PlaneScale, lens: Lens | None, *, laid: Wanted | None
 ) -> PlaneScale:
-    """Return the scale of a ring that nobody measured, read again as large as a card or its paper says."""
+    """Return the scale of a ring that nobody measured, read again as large as what lies in it or its paper says."""
     if photo.dpi:
         return check_paper(scale, small, verified=False)
-    taken = None
-    if by_card:
+    taken: tuple[Floats, ...] = ()
+    if laid is not None and laid.kind == "coin":
+        known, taken = print_by_coin(photo, small, scale, laid)
+    elif laid is not None:
         known, taken = print_by_card(photo, small, scale)
     else:
         paper = print_by_paper(photo, small, scale)
@@ -149,18 +155,17 @@ def _print_told(
         known = paper
     again = find_ring(photo, small, prior, known, lens)
     assert again is not None  # the same photo showed it just now
-    if taken is None:
-        return again
-    return replace(again, excluded_mm=(again.camera.to_sheet(scale.camera.project(taken)),))
+    return replace(again, excluded_mm=tuple(again.camera.to_sheet(scale.camera.project(one)) for one in taken))
 
 
-def _check_ring(scale: PlaneScale) -> None:
-    """Refuse a card that is to tell the size of a printed sheet, where there is none."""
+def _check_ring(scale: PlaneScale, laid: Wanted) -> None:
+    """Refuse a card or a coin that is to tell the size of a printed sheet, where there is none."""
     if scale.mark == "ring":
         return
     raise MarkNotFound(
-        f"A card was to tell the size of a printed scale sheet, and the scale is from {scale.mark} {scale.sheet}.",
-        remedy="Keep all of the ring of the sheet in view; or name the card itself as the scale with --mark card.",
+        f"A {laid.kind} was to tell the size of a printed scale sheet, and the scale is from {scale.mark} "
+        f"{scale.sheet}.",
+        remedy=f"Keep all of the ring of the sheet in view; or name the {laid.kind} itself as the scale with --mark.",
         code="NO_MARK",
     )
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from areakit.errors import MarkNotFound, ScaleUnreliable
+from areakit.errors import MarkNotFound
 from areakit.imaging.marks.field import rectangle
-from areakit.imaging.marks.ground import plain_share
+from areakit.imaging.marks.print_weighing import ROUND_MM, Told, check_clear, weighed_print
 from areakit.imaging.marks.reference_objects import ReferenceObject, reference_objects
 from areakit.imaging.marks.sides import find_quads, side_points
 from areakit.imaging.photo import Overview, Photo
-from areakit.imaging.scale import UNVERIFIED, ConfirmedPrint, PlaneScale, SheetScale
+from areakit.imaging.scale import ConfirmedPrint, PlaneScale
 
 Floats = npt.NDArray[np.float64]
 
@@ -29,13 +29,7 @@ LEVEL_MM = 0.3
 """Standard uncertainty of how flat the card lies: embossing and bend (practice). [mm]"""
 ALIKE = 0.05
 """Share by which a four-sided thing may differ from a card, and still be one on a print of the wrong size."""
-AGREES = 3.0
-"""Standard uncertainties of both by which print and card may differ, and still be believed."""
 MARGIN_MM = 3.0
-ROUND_MM = (1.5, 2.5, 3.5)
-"""How far outside the card its surroundings are looked at. [mm]"""
-PLAIN = 0.9
-"""Share of them that must show the bare field: else a side may be the edge of the field, or of a part."""
 BY_CARD = "card in its field"
 SHARE = "sheet by a card"
 
@@ -53,8 +47,8 @@ class SeenCard:
         return float(np.abs(self.read_mm / size_mm - 1.0).max())
 
 
-def print_by_card(photo: Photo, small: Overview, scale: PlaneScale) -> tuple[ConfirmedPrint, Floats]:
-    """Return the print's true size by the card in its field, and what the card takes of it, shape (4, 2) [mm].
+def print_by_card(photo: Photo, small: Overview, scale: PlaneScale) -> tuple[ConfirmedPrint, tuple[Floats, ...]]:
+    """Return the print's true size by the card in its field, and what the card takes of it, shape (4, 2). [mm]
 
     Each side of the card says how long the print is along it; what is believed of any print and both sides are put
     together by least squares (JCGM 100:2008, 5.1.2).
@@ -79,7 +73,7 @@ def print_by_card(photo: Photo, small: Overview, scale: PlaneScale) -> tuple[Con
             code="NO_CARD",
         )
     _check_clear(seen, scale, small)
-    return _weighed(seen, scale, size), _placed(seen, size, MARGIN_MM)
+    return _weighed(seen, scale, size), (_placed(seen, size, MARGIN_MM),)
 
 
 def _find(photo: Photo, small: Overview, scale: PlaneScale, card: ReferenceObject, size: Floats) -> SeenCard | None:
@@ -133,29 +127,17 @@ def _way(*sides: Floats) -> Floats:
 
 
 def _weighed(seen: SeenCard, scale: PlaneScale, size: Floats) -> ConfirmedPrint:
-    fitted = np.array([scale.sheet_scale.x, scale.sheet_scale.y])
     cos2, sin2 = math.cos(seen.turn_rad) ** 2, math.sin(seen.turn_rad) ** 2
-    said = size / seen.read_mm - 1.0
     spread = np.hypot(LIMIT_MM / math.sqrt(3.0) / size, READ_MM / size)
     spread = np.hypot(spread, LEVEL_MM / scale.camera.height_mm)
-    believed = np.array(UNVERIFIED.shares["unverified print"])
-    rows = np.array([[cos2, sin2], [sin2, cos2]])
-    prior = fitted - 1.0  # what the fit moved already is not moved twice
-    normal = rows.T @ (rows / spread[:, None] ** 2) + np.diag(believed**-2)
-    more = np.linalg.solve(normal, rows.T @ (said / spread**2) - prior / believed**2)
-    off = np.abs(said + rows @ prior) / np.hypot(spread, believed[0])
-    if np.any(off > AGREES):
-        percent = 100 * float((said + rows @ prior)[int(np.argmax(off))])
-        raise ScaleUnreliable(
-            f"The card says that the sheet was printed {percent:+.1f} % off; printers are true to about 1 %.",
-            remedy="Print the sheet at actual size and check that it is a card of 85.60 x 53.98 mm; or measure the "
-            "check lengths with a rule.",
-            code="SCALES_DISAGREE",
-        )
-    shares = np.sqrt(np.diag(np.linalg.inv(normal)))
-    x, y = fitted * (1.0 + more)
-    known = SheetScale(x=float(x), y=float(y), shares={SHARE: (float(shares[0]), float(shares[1]))})
-    return ConfirmedPrint(known=known, by=BY_CARD)
+    told = Told(
+        said=size / seen.read_mm - 1.0,
+        along=np.array([[cos2, sin2], [sin2, cos2]]),
+        covariance=np.diag(spread**2),
+        thing="card",
+        check="it is a card of 85.60 x 53.98 mm",
+    )
+    return ConfirmedPrint(known=weighed_print(scale, told, SHARE), by=BY_CARD)
 
 
 def _check_clear(seen: SeenCard, scale: PlaneScale, small: Overview) -> None:
@@ -163,13 +145,7 @@ def _check_clear(seen: SeenCard, scale: PlaneScale, small: Overview) -> None:
     steps = np.linspace(0.0, 1.0, 24, endpoint=False)[:, None]
     rings = [_placed(seen, seen.read_mm, away) for away in ROUND_MM]
     points = [a + steps * (b - a) for ring in rings for a, b in zip(ring, np.roll(ring, -1, axis=0), strict=True)]
-    plain = plain_share(scale.camera, small, np.vstack(points))
-    if plain < PLAIN:
-        raise ScaleUnreliable(
-            f"Only {100 * plain:.0f} % of what lies round the card is bare field: its sides cannot be told for sure.",
-            remedy="Lay the card 5 mm and more clear of the part and of the edge of the field.",
-            code="CARD_NOT_CLEAR",
-        )
+    check_clear(scale, small, np.vstack(points), thing="card")
 
 
 def _placed(seen: SeenCard, size: Floats, margin_mm: float) -> Floats:

@@ -24,7 +24,7 @@ export function makeScaleStep(step, remeasure) {
   const other = field("Which one", typed, "chequer:9x7,30 mm or markers:6x6,4x5,37.5 mm,5 mm"), which = field("Which coin", coin);
   const place = h("button", { type: "button", onclick: showPlace }, "Show where it lies"), tap = h("button", { type: "button", id: "tap", onclick: tapLength }, "Tap both ends on the photo");
   const points = h("div", { class: "wide actions" }, place, tap);
-  const lengths = unitField("Check lengths", "length", { id: "check-lengths", examples: { mm: "200.2 x 119.9", in: "7.882 x 4.720" }, onchange: () => { setSheet({ check_lengths: lengths.text }); show(); remeasure(); } }, "both lines of the sheet, read with a rule: along x, along y; or card, where a bank card lies in the field");
+  const lengths = unitField("Check lengths", "length", { id: "check-lengths", examples: { mm: "200.2 x 119.9", in: "7.882 x 4.720" }, onchange: () => { setSheet({ check_lengths: lengths.text }); show(); remeasure(); } }, "both lines of the sheet, read with a rule: along x, along y; or card, where a bank card lies in the field; or coin:eur-1, coin:25.75 mm, where a coin does");
   const print = choice([["", "not named"]], "", { id: "print", onchange: () => { setSheet({ print: print.value }); localStorage.setItem(KEPT, print.value); show(); remeasure(); } });
   const name = h("input", { placeholder: "bench-1", autocomplete: "off", maxlength: "60" }), kept = h("div", { role: "status" });
   const keep = h("details", {}, h("summary", {}, "Keep these lengths for this print"), h("div", { class: "form" }, field("Name written on the print", name), h("div", { class: "actions" }, h("button", { type: "button", onclick: keepPrint }, "Keep"))), kept);

@@ -8,12 +8,14 @@ from shapely.geometry import Point, Polygon, box
 from areakit.errors import MarkNotFound, MeasurementError, ScaleUnreliable
 from areakit.imaging.marks import find_scale
 from areakit.imaging.marks.print_card import BY_CARD, SHARE
+from areakit.imaging.marks.wanted import read_mark
 from areakit.imaging.outlines import find_outlines
 from areakit.imaging.photo import Photo, overview
 from areakit.imaging.scale import CheckReading, PlaneScale
 from areakit.synthetic import Camera, Chain, Metal, Print, Scene, ScenePart, render
 from areakit.uncertainty import Measured
 
+LAID = read_mark("card")
 CARD = box(-42.8, -26.99, 42.8, 26.99).buffer(-3.18).buffer(3.18, quad_segs=16)
 DISC = Point(0, 0).buffer(14.0, quad_segs=256)
 CAMERA = Camera(width_px=2016, height_px=1512, distance_mm=270.0, tilt_deg=5.0, tilt_direction_deg=70.0, k1=0.02)
@@ -41,7 +43,7 @@ def card_photo(
 
 
 def scale_of(photo: Photo, mark: str = "auto") -> PlaneScale:
-    return find_scale(photo, overview(photo), mark=mark, reading=None, by_card=True)
+    return find_scale(photo, overview(photo), mark=mark, reading=None, laid=LAID)
 
 
 def by_hand(side_mm: float, height_mm: float) -> float:
@@ -75,7 +77,7 @@ def test_each_side_speaks_for_its_own_direction() -> None:
 def test_the_card_is_no_part_and_the_part_beside_it_is_measured() -> None:
     photo = card_photo(1.01, 1.01, beside=ScenePart(polygon=DISC, thickness_mm=0.76, position_mm=(180.0, 90.0)))
     thick = Measured(value=0.76, unit="mm", budget={"thickness": 0.01})
-    (part,) = find_outlines(photo, thickness=thick, by_card=True).parts
+    (part,) = find_outlines(photo, thickness=thick, laid=LAID).parts
     assert part.outline.area.value == pytest.approx(math.pi * 14.0**2, rel=0.006)
     assert abs(part.outline.area.value - math.pi * 14.0**2) <= part.outline.area.expanded_uncertainty
     both = find_outlines(photo, thickness=thick).parts
@@ -115,5 +117,5 @@ def test_a_card_needs_a_printed_sheet() -> None:
 
 def test_check_lengths_go_before_a_card() -> None:
     photo = card_photo()
-    scale = find_scale(photo, overview(photo), mark="auto", reading=CheckReading(read_mm=(200.0, 120.0)), by_card=True)
+    scale = find_scale(photo, overview(photo), mark="auto", reading=CheckReading(read_mm=(200.0, 120.0)), laid=LAID)
     assert scale.confirmed == "check lengths"
