@@ -59,4 +59,19 @@ def compared_text(same: SameParts) -> list[str]:
             f"  part {number}: {show(one.first, 'cm2')} and {show(one.second, 'cm2')}, "
             f"{100 * one.difference.value / one.first.value:+.2f} % apart (expected: within {allowed:.2f} %)"
         )
+    for single, answers in zip(same.singles, same.settled, strict=True):
+        lines += [
+            f"  settled in {single.name} at {one.at} mm: {WHAT[one.code, one.kind]}; {one.how}" for one in answers
+        ]
     return lines
+
+
+WHAT = {
+    ("LOOKS_UNDECIDED", "metal"): "metal, no hole",
+    ("LOOKS_UNDECIDED", "hole"): "a hole",
+    ("BESIDE_UNDECIDED", "metal"): "metal, part of it",
+    ("BESIDE_UNDECIDED", "hole"): "no part of it",
+    ("JOINT_UNDECIDED", "metal"): "one part, no joint",
+    ("STOP_OFF_SEEN", "metal"): "metal, a reflection on it",
+}
+"""What lies at a place that the other photo settled, by the question and its answer."""

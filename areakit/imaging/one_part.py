@@ -16,7 +16,15 @@ from areakit.geometry.outline import Outline
 from areakit.imaging.answers import ANSWER_REACH_MM, all_holes_asked
 from areakit.imaging.budget import measure_rings
 from areakit.imaging.checks.joint import joint_line, two_parts
-from areakit.imaging.checks.part import Seen, check_part, grey_on_pale, hidden_mm, part_flags, questions
+from areakit.imaging.checks.part import (
+    Seen,
+    Undecided,
+    check_part,
+    grey_on_pale,
+    hidden_mm,
+    part_flags,
+    questions,
+)
 from areakit.imaging.checks.sheet import focal_unchecked
 from areakit.imaging.checks.slits import NO_SLITS, Slits, narrow_places
 from areakit.imaging.closed_ring import signed_area
@@ -36,16 +44,31 @@ CUT_OFF_REFUSED = 0.05
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OpenPlace:
+    """What a photo asks about: the code of its question, the point that names it, and its outline or line. [px, mm]
+
+    ``seen_px``, shape (n, 2), is where it is seen: an outline, or the two ends of a line with its contrast.
+    """
+
+    code: str
+    point_mm: tuple[float, float]
+    seen_px: Floats
+    contrast: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FoundPart:
     """One part: its outline, and its edges in the photo, outer ring first, shape (n, 2) each. [px]
 
-    ``region`` is its place among the regions that were looked at, ``stop_offs`` what of another colour lies on it.
+    ``region`` is its place among the regions that were looked at, ``stop_offs`` what of another colour lies on it,
+    ``open_places`` what else is asked about.
     """
 
     outline: Outline
     rings_px: tuple[Floats, ...]
     region: int = 0
     stop_offs: tuple[StopOff, ...] = ()
+    open_places: tuple[OpenPlace, ...] = ()
 
 
 def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart:
@@ -76,8 +99,8 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
         rings = rings[: len(region.rings)]
     rings_mm = tuple(to_millimetres(scale.camera, ring, height_mm) for ring in rings)
     slits = _slits(view, rings)
-    undecided = _undecided_mm2(view, region.doubtful)
-    beside = _undecided_mm2(view, region.beside, without=region.rings[0])
+    undecided = _undecided(view, region.doubtful)
+    beside = _undecided(view, region.beside, without=region.rings[0])
     sizes = measure_rings(
         scale,
         rings,
@@ -87,8 +110,8 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
         edge_mm=view.edge.open_at(thickness.value if thickness else None),
         hidden_mm=hidden_mm(scale.camera, rings[0], height_mm),
         inset=inset,
-        undecided_mm2=sum(area for area, _ in undecided),
-        beside_mm2=sum(area for area, _ in beside),
+        undecided_mm2=sum(one.area_mm2 for one in undecided),
+        beside_mm2=sum(one.area_mm2 for one in beside),
         rival_share=region.rival_share,
         slits=slits,
         coarseness=view.coarseness,
@@ -101,6 +124,7 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
     )
     check_part(seen)
     joint = _joint(view, rings)
+    asked = (*questions(undecided, sizes), *questions(beside, sizes, code="BESIDE_UNDECIDED"))
     outline = Outline(
         polygon=polygon,
         area=sizes.area,
@@ -111,15 +135,18 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
         flags=(
             *part_flags(seen),
             *focal_unchecked(scale, height_mm, sizes.area),
-            *questions(undecided, sizes),
-            *questions(beside, sizes, code="BESIDE_UNDECIDED"),
-            *joint,
+            *(told for told, _ in asked),
+            *(told for told, _ in joint),
         ),
     )
     return FoundPart(
         outline=outline,
         rings_px=tuple(ring.points_px for ring in rings),
         stop_offs=_stop_offs(view, rings, polygon, height_mm),
+        open_places=(
+            *(OpenPlace(code=told.code, point_mm=one.point_mm, seen_px=one.ring_px) for told, one in asked),
+            *(place for _, place in joint),
+        ),
     )
 
 
@@ -157,7 +184,7 @@ def _slits(view: View, rings: tuple[EdgeRing, ...]) -> Slits:
     return found.in_sheet(pixel_mm, view.in_sheet(found.place[None])[0])
 
 
-def _joint(view: View, rings: tuple[EdgeRing, ...]) -> tuple[Flag, ...]:
+def _joint(view: View, rings: tuple[EdgeRing, ...]) -> tuple[tuple[Flag, OpenPlace], ...]:
     """Ask whether a line across a part is a joint between two, unless somebody said; refuse what is two parts."""
     corner = [view.sheet.left, view.sheet.top]
     found = joint_line(view.sheet, [view.small.from_full(ring.points_px) - corner for ring in rings])
@@ -168,20 +195,24 @@ def _joint(view: View, rings: tuple[EdgeRing, ...]) -> tuple[Flag, ...]:
     middle = line.interpolate(0.5, normalized=True)
     if said:
         return two_parts(middle.x, middle.y) if said[-1] else ()
-    return (flag("JOINT_UNDECIDED", x_mm=middle.x, y_mm=middle.y),)
+    place = OpenPlace(
+        code="JOINT_UNDECIDED", point_mm=(middle.x, middle.y), seen_px=view.small.to_full(found.ends + corner),
+        contrast=found.contrast,
+    )  # fmt: skip
+    return ((flag("JOINT_UNDECIDED", x_mm=middle.x, y_mm=middle.y), place),)
 
 
-def _undecided_mm2(
-    view: View, rings: tuple[Floats, ...], *, without: Floats | None = None
-) -> list[tuple[float, Floats]]:
-    """Return area and a point inside of each outline that is open, less a part round which it may lie. [mm2, mm]"""
+def _undecided(view: View, rings: tuple[Floats, ...], *, without: Floats | None = None) -> list[Undecided]:
+    """Return each outline that is open, less a part round which it may lie."""
     found = []
     for ring in rings:
         open_: BaseGeometry = Polygon(view.in_sheet(ring)).buffer(0.0)
         if without is not None:
             open_ = open_.difference(Polygon(view.in_sheet(without)).buffer(0.0))
         if open_.area > 0.0:
-            found.append((float(open_.area), np.array(open_.representative_point().coords[0])))
+            point = open_.representative_point()
+            ring_px = view.small.to_full(ring + [view.sheet.left, view.sheet.top])
+            found.append(Undecided(area_mm2=float(open_.area), point_mm=(point.x, point.y), ring_px=ring_px))
     return found
 
 

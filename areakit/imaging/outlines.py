@@ -42,12 +42,13 @@ STAIN_SHARE = 0.02
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FoundParts:
-    """What a photo gave, in reading order."""
+    """What a photo gave, in reading order; ``view`` is the photo as it was looked at."""
 
     scale: PlaneScale
     parts: tuple[FoundPart, ...]
     flags: tuple[Flag, ...] = field(default=())
     left_out: tuple[LeftOut, ...] = ()
+    view: View | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,6 +146,7 @@ def find_outlines(
             *(left_out(small, sheet, region, CROSSES) for region in crossing),
             *(place for _, place in failures),
         ),
+        view=view,
     )
 
 

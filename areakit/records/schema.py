@@ -132,11 +132,24 @@ class ComparedPartDocument(_Document):
     weight_of_first: float = Field(ge=0, le=1)
 
 
+class SettledDocument(_Document):
+    """A question of one photo that the other answered."""
+
+    model_config = ConfigDict(populate_by_name=True)
+
+    photo: str
+    code: str
+    at: str = Field(description="The point that names it, x,y in mm of the sheet.")
+    kind: Literal["hole", "metal"] = Field(alias="is")
+    how: str
+
+
 class SamePartsDocument(_Document):
     """How the two photos of ``--same-parts`` compare."""
 
     photos: list[str]
     turned_deg: float = Field(description="Turn of the sheet between them.")
+    settled: list[SettledDocument]
     parts: list[ComparedPartDocument]
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from areakit.errors import AreakitError, InputError
+from areakit.imaging.budget import UNKNOWN_HEIGHT_MM
 from areakit.imaging.same_part import Combined, combine
+from areakit.imaging.second_view import Settled, settle
 from areakit.records.codec import quantity_json
 from areakit.service.measure import MeasureRequest, MeasureResult, measure, measured_parts, result_json
 from areakit.service.part_description import sheet_region
@@ -25,14 +27,17 @@ class SameParts:
     result : MeasureResult
         As of one photo: outline, place and picture of the first, areas and perimeters of both.
     singles : tuple of MeasureResult
-        Each photo by itself.
+        Each photo by itself, with what the other settled.
     combined : Combined or None
         None where the two are refused.
+    settled : tuple of tuple of Settled
+        For each photo, the questions of it that the other answered.
     """
 
     result: MeasureResult
     singles: tuple[MeasureResult, ...]
     combined: Combined | None
+    settled: tuple[tuple[Settled, ...], ...] = ((), ())
 
 
 def measure_same_parts(paths: Sequence[Path], request: MeasureRequest) -> SameParts:
@@ -54,17 +59,46 @@ def measure_same_parts(paths: Sequence[Path], request: MeasureRequest) -> SamePa
         )
     refuse_copies(paths)
     singles = tuple(measure(paths, request))
+    settled = _settled(singles)
+    requests = [_with_answers(request, answers) for answers in settled]
+    singles = tuple(
+        next(measure([path], told)) if answers else single
+        for path, told, answers, single in zip(paths, requests, settled, singles, strict=True)
+    )
     name = " + ".join(single.name for single in singles)
     photo = singles[0].photo
     combined = None
     try:
         combined = _combined(singles)
         result = MeasureResult(
-            name=name, photo=photo, found=combined.found, parts=measured_parts(combined.found, request)
+            name=name, photo=photo, found=combined.found, parts=measured_parts(combined.found, requests[0])
         )
     except AreakitError as error:
         result = MeasureResult(name=name, photo=photo, found=None, parts=(), error=error)
-    return SameParts(result=result, singles=singles, combined=combined)
+    return SameParts(result=result, singles=singles, combined=combined, settled=settled)
+
+
+def _settled(singles: Sequence[MeasureResult]) -> tuple[tuple[Settled, ...], ...]:
+    """Return for each photo what the other answers; nothing where either is refused, or they are one photo twice."""
+    first, second = singles
+    if first.found is None or second.found is None or _digest(first) == _digest(second):
+        return (), ()
+    heights = [part.part.thickness.value for part in first.parts if part.part.thickness is not None]
+    height_mm = max(heights, default=UNKNOWN_HEIGHT_MM)
+    return settle(first.found, second.found, height_mm), settle(second.found, first.found, height_mm)
+
+
+def _digest(single: MeasureResult) -> str:
+    return single.photo.sha256 if single.photo else ""
+
+
+def _with_answers(request: MeasureRequest, settled: Sequence[Settled]) -> MeasureRequest:
+    """Return the request of one photo with what the other answered."""
+    return replace(
+        request,
+        holes=(*request.holes, *(one.at for one in settled if one.kind == "hole")),
+        metal=(*request.metal, *(one.at for one in settled if one.kind == "metal")),
+    )
 
 
 def _combined(singles: Sequence[MeasureResult]) -> Combined:
@@ -95,6 +129,11 @@ def same_parts_json(same: SameParts) -> dict[str, Any]:
         "same_parts": {
             "photos": [single.name for single in same.singles],
             "turned_deg": same.combined.turned_deg,
+            "settled": [
+                {"photo": single.name, "code": one.code, "at": one.at, "is": one.kind, "how": one.how}
+                for single, answers in zip(same.singles, same.settled, strict=True)
+                for one in answers
+            ],
             "parts": [
                 {
                     "id": number,

@@ -14,7 +14,7 @@ from shapely.geometry import Point
 
 from areakit.cli.main import group
 from areakit.errors import InputError
-from areakit.synthetic import Camera, Chain, Scene, ScenePart, render, save_photo
+from areakit.synthetic import Camera, Chain, Patch, Scene, ScenePart, render, save_photo
 from areakit.synthetic.family import draw_shape
 
 SMALL = Camera(width_px=2016, height_px=1512, distance_mm=275.0, tilt_deg=5.0)
@@ -137,3 +137,21 @@ def test_one_photo_twice_or_three_photos_are_no_pair(photos: Path) -> None:
     error = measured(photos, "a", "b", "few").exception
     assert isinstance(error, InputError)
     assert "there are 3" in error.message
+
+
+def test_a_reflection_that_is_gone_in_the_other_photo_is_settled_and_told(tmp_path: Path) -> None:
+    """A patch of red light on the bracket, in the first photo only: no stop-off, and nobody is asked."""
+    spot = affinity.translate(SHAPES[0].buffer(-2.0).representative_point().buffer(2.5), *PLACES[0])
+    red = Patch(polygon=spot, colour=(0.35, 0.02, 0.02), softness_mm=0.05, on=0)
+    for name, one in (("a", scene(False, 1, shapes=(0,))), ("b", scene(True, 2, shapes=(0,)))):
+        lit = replace(one, patches=(red,)) if name == "a" else one
+        save_photo(tmp_path / f"{name}.jpg", render(lit), lit)
+    alone = run("measure", str(tmp_path / "a.jpg"), *OPTIONS, "--json")
+    assert "STOP_OFF_SEEN" in {flag["code"] for flag in json.loads(alone.stdout)["flags"]}
+    document = json.loads(measured(tmp_path, "a", "b").stdout)
+    jsonschema.validate(document, json.loads(run("schema").stdout))
+    assert "STOP_OFF_SEEN" not in {flag["code"] for flag in document["flags"]}
+    (settled,) = document["same_parts"]["settled"]
+    assert (settled["photo"], settled["code"], settled["is"]) == ("a.jpg", "STOP_OFF_SEEN", "metal")
+    text = run("measure", str(tmp_path / "a.jpg"), str(tmp_path / "b.jpg"), "--same-parts", *OPTIONS).stdout
+    assert f"settled in a.jpg at {settled['at']} mm: metal, a reflection on it; {settled['how']}" in text

@@ -1,15 +1,19 @@
 """What lies round a part is counted without the part."""
 
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
-from areakit.imaging.one_part import _undecided_mm2
+from areakit.imaging.one_part import _undecided
 
 
 class Flat:
     """A view in which a pixel is a millimetre."""
+
+    small = SimpleNamespace(to_full=lambda ring: ring)
+    sheet = SimpleNamespace(left=0.0, top=0.0)
 
     def in_sheet(self, ring: Any) -> Any:
         return np.asarray(ring, dtype=float)
@@ -21,9 +25,9 @@ def square(half: float) -> Any:
 
 def test_ground_all_round_a_part_is_counted_without_the_part() -> None:
     view: Any = Flat()
-    ((whole, _),) = _undecided_mm2(view, (square(10.0),))
-    ((beside, point),) = _undecided_mm2(view, (square(10.0),), without=square(6.0))
-    assert whole == pytest.approx(400.0)
-    assert beside == pytest.approx(400.0 - 144.0)
-    assert np.abs(point).max() > 6.0
-    assert _undecided_mm2(view, (square(5.0),), without=square(6.0)) == []
+    (whole,) = _undecided(view, (square(10.0),))
+    (beside,) = _undecided(view, (square(10.0),), without=square(6.0))
+    assert whole.area_mm2 == pytest.approx(400.0)
+    assert beside.area_mm2 == pytest.approx(400.0 - 144.0)
+    assert np.abs(beside.point_mm).max() > 6.0
+    assert _undecided(view, (square(5.0),), without=square(6.0)) == []

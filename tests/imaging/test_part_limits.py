@@ -12,7 +12,7 @@ import pytest
 from drawn_rings import bare_sheet, edge_of, measured, plane_scale, square
 
 from areakit.errors import MeasurementError
-from areakit.imaging.checks.part import Seen, check_part, part_flags, photo_flags, questions
+from areakit.imaging.checks.part import Seen, Undecided, check_part, part_flags, photo_flags, questions
 from areakit.imaging.segment import Region
 from areakit.uncertainty import Measured
 
@@ -122,9 +122,11 @@ def test_grey_metal_is_no_trouble_on_a_coloured_sheet_nor_where_it_is_much_darke
 def test_only_doubts_that_matter_are_asked_about_the_largest_three_first() -> None:
     sizes = measured(edge_of(STRAIGHT_ABOVE))
     matters = max(1.6, sizes.area.expanded_uncertainty / 6)  # a thousandth of 1600 mm2, or what U does not hide
-    middle = np.zeros(2)
-    doubts = [(factor * matters, middle) for factor in (0.5, 1.5, 4.0, 2.0, 3.0)]
-    asked = questions(doubts, sizes)
+    doubts = [
+        Undecided(area_mm2=factor * matters, point_mm=(0.0, 0.0), ring_px=np.zeros((3, 2)))
+        for factor in (0.5, 1.5, 4.0, 2.0, 3.0)
+    ]
+    asked = [told for told, _ in questions(doubts, sizes)]
     assert [flag.code for flag in asked] == ["LOOKS_UNDECIDED"] * 3
     for factor, flag in zip((4.0, 3.0, 2.0), asked, strict=True):
         assert f"by {100 * factor * matters / 1600:.1f} %" in flag.message

@@ -117,6 +117,33 @@ def joint_line(sheet: SheetDistance, rings: Sequence[Floats]) -> Joint | None:
     return None if best is None else Joint(ends=best.ends + low, contrast=best.contrast)
 
 
+def contrast_along(sheet: SheetDistance, rings: Sequence[Floats], ends: Floats) -> float | None:
+    """Return the contrast, in log light, of the clearest line near to where one is looked for; None if it is not seen.
+
+    Parameters
+    ----------
+    rings : sequence of ndarray, shape (n, 2) each
+        The traced outline, outer ring first, in pixels of the crop.
+    ends : ndarray, shape (2, 2)
+        Where the line should run, in the same pixels.
+    """
+    height, width = sheet.distance.shape
+    low = np.clip(np.floor(rings[0].min(axis=0)).astype(int) - 1, 0, [width, height])
+    high = np.clip(np.ceil(rings[0].max(axis=0)).astype(int) + 2, 0, [width, height])
+    pixels = sheet.pixels[low[1] : high[1], low[0] : high[0]]
+    light = np.log(cv2.transform(linear_table()[pixels], LUMINANCE[None]) + np.float32(FLARE))
+    _, face = _masks([ring - low for ring in rings], light.shape)
+    found = []
+    for way in (np.float32(1.0), np.float32(-1.0)):
+        band, _ = _band(way * light, face, _straightened(way * light, face, ends - low), FLANK[1] + NEAR_PX)
+        dips = np.stack([_dip(band.light, FLANK[1] + i) for i in range(2 * NEAR_PX + 1)], axis=1)
+        known = np.asarray(band.known.all(axis=1))
+        if known.sum() < max(HALF * len(known), LEAST_RUN_PX / 2):
+            return None
+        found.append(float(np.median(dips[known], axis=0).max()))
+    return max(found)
+
+
 def _masks(rings: Sequence[Floats], shape: tuple[int, ...]) -> tuple[Flags, Flags]:
     """Return where the part is, its holes filled, and where its face is clear of all edges."""
     filled, face = np.zeros(shape, dtype=np.uint8), np.zeros(shape, dtype=np.uint8)

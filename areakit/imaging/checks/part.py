@@ -165,20 +165,34 @@ def part_flags(seen: Seen) -> tuple[Flag, ...]:
     return tuple(flag(code, part=None, **figures) for applies, code, figures in rules if applies)
 
 
-def questions(undecided: list[tuple[float, Floats]], sizes: Sizes, *, code: str = "LOOKS_UNDECIDED") -> list[Flag]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Undecided:
+    """A region that may be metal or not: its area, a point inside, and its outline in the photo. [mm2, mm, px]"""
+
+    area_mm2: float
+    point_mm: tuple[float, float]
+    ring_px: Floats
+
+
+def questions(
+    undecided: list[Undecided], sizes: Sizes, *, code: str = "LOOKS_UNDECIDED"
+) -> list[tuple[Flag, Undecided]]:
     """Ask about the largest of some undecided regions, at most three, each only if it matters."""
     least = max(0.001 * sizes.area.value, sizes.area.expanded_uncertainty / 6)
-    largest = sorted(undecided, key=lambda item: -item[0])[:3]
+    largest = sorted(undecided, key=lambda one: -one.area_mm2)[:3]
     return [
-        flag(
-            code,
-            area_mm2=area,
-            x_mm=float(middle[0]),
-            y_mm=float(middle[1]),
-            percent=100 * area / sizes.area.value,
+        (
+            flag(
+                code,
+                area_mm2=one.area_mm2,
+                x_mm=one.point_mm[0],
+                y_mm=one.point_mm[1],
+                percent=100 * one.area_mm2 / sizes.area.value,
+            ),
+            one,
         )
-        for area, middle in largest
-        if area > least
+        for one in largest
+        if one.area_mm2 > least
     ]
 
 
