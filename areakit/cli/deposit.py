@@ -25,12 +25,11 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=Command, exits=PHOTO)
-@photo_options()
+@photo_options(part="Part of the photo or file, from 1; without it the parts are added up. With words: of its own.")
 @click.option("--metal", required=True, metavar="METAL", help="Metal deposited. Example: --metal gold")
 @click.option("--area", metavar="AREA", help='Plated area. Example: --area "12.5 cm2"')
 @click.option("--area-uncertainty", metavar="U", help="Its expanded uncertainty. Example: --area-uncertainty 2%")
 @click.option("--from", "source", metavar="FILE", help="What areakit measure or surface --json printed; - is stdin.")
-@click.option("--part", type=int, metavar="N", help="Part of that file, from 1; without it the parts are added up.")
 @click.option("--charge", metavar="CHARGE", help='Charge run. Example: --charge "3.2 A.min" or "3.2 ± 0.1 A.min"')
 @click.option("--current", metavar="CURRENT", help='With --time, in place of the charge. Example: --current "0.4 A"')
 @click.option("--time", metavar="TIME", help='With --current. Example: --time "8 min"')

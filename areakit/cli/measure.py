@@ -10,7 +10,18 @@ import click
 
 from areakit.cli.command import JOURNAL, OUTPUT_OR_FOLDER, STOPPED, Command
 from areakit.cli.entries import save_json, save_option
-from areakit.cli.photo import EDGE_FORM_HELP, EDGE_MAKE_HELP, FACES, FACES_HELP, FORM_HELP, PART_HELP, REGION_HELP
+from areakit.cli.photo import (
+    EDGE_FORM_HELP,
+    EDGE_MAKE_HELP,
+    FACES,
+    FACES_HELP,
+    FORM_HELP,
+    PART_HELP,
+    hole_option,
+    metal_option,
+    region_option,
+    stop_off_option,
+)
 from areakit.errors import FileError
 
 if TYPE_CHECKING:
@@ -30,13 +41,7 @@ UNREADABLE, REFUSED = 2, 3
 @click.option("--thickness", metavar="T", help='Of the part. Example: --thickness "1.2 ± 0.05 mm"')
 @click.option("--form", metavar="FORM", help=FORM_HELP)
 @click.option("--part", "parts", multiple=True, metavar="N: WORDS", help=PART_HELP)
-@click.option(
-    "--region",
-    "regions",
-    multiple=True,
-    metavar="PLACE: WORDS",
-    help=REGION_HELP.format(where=", in mm of the sheet"),
-)
+@region_option(", in mm of the sheet")
 @click.option(
     "--faces", type=click.Choice(FACES), help=f"{FACES_HELP} One face unless said; all of a part with a form."
 )
@@ -68,17 +73,9 @@ UNREADABLE, REFUSED = 2, 3
     '"30.02 ± 0.02 mm" if you measured it, which takes away the share of a print that nobody measured.',
 )
 @click.option("--mark-at", metavar="X,Y", help="Where the coin or card lies, in pixels of the upright photo.")
-@click.option(
-    "--hole", "holes", multiple=True, metavar="X,Y|N", help="A place that is a hole: mm of the sheet, or its number."
-)
-@click.option("--metal", multiple=True, metavar="X,Y|N", help="A place that is metal, in the same words.")
-@click.option(
-    "--stop-off",
-    multiple=True,
-    metavar="X,Y|N|SHAPE",
-    help="A place of another colour that is stopped off on the front, in the same words; or any shape, or a file of "
-    'outlines. Example: --stop-off "disk 6 mm, at 104 66 mm"',
-)
+@hole_option()
+@metal_option()
+@stop_off_option()
 @click.option(
     "--same-parts",
     is_flag=True,

@@ -36,7 +36,12 @@ EDGE_FORM_HELP = (
     "Form of the edges of a flat part, the same on both faces: sharp, rounded with its radius, or unknown; sharp "
     'unless said. Example: --edge-form "rounded 0.5 mm"'
 )
-PHOTO_OPTIONS = ("thickness", "form", "faces", "edge_make", "edge_form", "mark", "check_lengths")
+PHOTO_OPTIONS = {
+    name: name
+    for name in ("thickness", "form", "parts", "regions", "faces", "edge_make", "edge_form", "mark", "check_lengths",
+                 "holes", "stop_off")
+} | {"metal_at": "metal"}  # fmt: skip
+"""Entries that say how to measure a photo, and their names in a request."""
 SPREAD_OPTIONS = (
     "wagner", "conductivity", "tafel_slope", "contact_corners", "overlap", "overrun", "target_minimum", "lane_scatter",
     "sleeve_thickness",
@@ -45,8 +50,11 @@ SPREAD_OPTIONS = (
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
-def photo_options() -> Decorator:
-    """Add a positional PHOTO, and how to measure it, as ``areakit measure`` has them."""
+def photo_options(*, part: str) -> Decorator:
+    """Add a positional PHOTO, and how to measure it, as ``areakit measure`` has them.
+
+    ``part`` is the help of ``--part N``, which chooses a part; with words, ``--part "N: WORDS"`` describes one.
+    """
     return _all(
         click.argument("photo", required=False, type=click.Path(path_type=Path)),
         click.option("--thickness", metavar="T", help='Of the part in PHOTO. Example: --thickness "1.2 ± 0.05 mm"'),
@@ -69,7 +77,58 @@ def photo_options() -> Decorator:
         click.option(
             "--mark", metavar="MARK", help="Which scale mark in PHOTO to use, as for measure; auto unless said."
         ),
+        click.option(
+            "--part",
+            multiple=True,
+            expose_value=False,
+            callback=_chosen_or_described,
+            metavar="N|N: WORDS",
+            help=f"{part} {PART_HELP}",
+        ),
+        region_option(", in mm of the sheet, or a layer of the drawing"),
+        hole_option(),
+        stop_off_option(),
     )
+
+
+def region_option(where: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Add regions with a form or a thickness of their own; ``where`` says in which coordinates."""
+    words = REGION_HELP.format(where=where)
+    return click.option("--region", "regions", multiple=True, metavar="PLACE: WORDS", help=words)
+
+
+def hole_option() -> Decorator:
+    """Add the places that a photo asks about and that are a hole."""
+    words = "A place that is a hole: mm of the sheet, or its number."
+    return click.option("--hole", "holes", multiple=True, metavar="X,Y|N", help=words)
+
+
+def metal_option(name: str = "metal") -> Decorator:
+    """Add those that are metal."""
+    words = "A place that is metal, in the same words."
+    return click.option("--metal", name, multiple=True, metavar="X,Y|N", help=words)
+
+
+def stop_off_option() -> Decorator:
+    """Add what is stopped off."""
+    return click.option(
+        "--stop-off",
+        multiple=True,
+        metavar="X,Y|N|SHAPE",
+        help="A place of another colour that is stopped off on the front, in the same words; or any shape, or a file "
+        'of outlines. Example: --stop-off "disk 6 mm, at 104 66 mm"',
+    )
+
+
+def _chosen_or_described(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> None:
+    """Take numbers alone for the part that is meant, and numbers with words for what parts have of their own."""
+    chosen = [text for text in values if ":" not in text]
+    if len(chosen) > 1 or not all(text.strip().isdecimal() and int(text[:9]) > 0 for text in chosen):
+        raise click.BadParameter(
+            f'{", ".join(chosen)[:40]!r} is not one part: write its number, or "2: thickness 0.3 mm".', ctx, param
+        )
+    ctx.params["part"] = int(chosen[0]) if chosen else None
+    ctx.params["parts"] = tuple(text for text in values if ":" in text)
 
 
 def sheet_options() -> Decorator:
@@ -184,12 +243,12 @@ def take_measured(entries: dict[str, Any]) -> str | None:
     from areakit.errors import InputError
 
     photo, source, print_name = (entries.pop(name) for name in ("photo", "source", "print_name"))
-    said = {name: entries.pop(name) for name in PHOTO_OPTIONS}
+    said = {name: entries.pop(name, None) or None for name in PHOTO_OPTIONS}
     if photo is None:
         strange = [name for name, value in said.items() if value is not None]
         if strange:
             raise InputError(
-                f"--{strange[0].replace('_', '-')} is about a photo, and there is none.",
+                f"{option_of(strange[0])} is about a photo, and there is none.",
                 remedy="Name a photo, or give the option to areakit measure.",
             )
         return read_text(source)
@@ -199,10 +258,16 @@ def take_measured(entries: dict[str, Any]) -> str | None:
     from areakit.service.measure import MeasureRequest
     from areakit.service.measured_photo import measured_photo
 
-    given = {name: value for name, value in said.items() if value is not None}
+    given = {PHOTO_OPTIONS[name]: value for name, value in said.items() if value is not None}
     known = known_print(print_name) if print_name and not said["check_lengths"] else None
     request = MeasureRequest(**given, reading=known.reading if known else None, lenses=known_lenses())
     return measured_photo(photo, request, print_check=known)
+
+
+def option_of(entry: str) -> str:
+    """Return the option that gives an entry of a photo."""
+    singular = {"parts": "part", "regions": "region", "holes": "hole", "metal_at": "metal"}
+    return f"--{singular.get(entry, entry).replace('_', '-')}"
 
 
 def take_spread(entries: dict[str, Any], *, pictures: bool = False) -> SpreadRequest:

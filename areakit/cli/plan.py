@@ -22,6 +22,7 @@ from areakit.cli.entries import (
 from areakit.cli.photo import (
     contact_option,
     draw,
+    metal_option,
     photo_options,
     picture_options,
     spread_options,
@@ -32,16 +33,14 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=Command, exits=PHOTO)
-@photo_options()
+@photo_options(part="Part of the photo or file, from 1; else all, equal ones as pieces. With words: of its own.")
+@metal_option("metal_at")
 @click.option(
     "--shape", multiple=True, metavar="TEXT", help='Typed shape, as for surface. Example: --shape "ring 30 x 12 x 2 mm"'
 )
 @click.option("--area", metavar="AREA", help='Plated area of one piece. Example: --area "12.5 cm2"')
 @click.option("--area-uncertainty", metavar="U", help="Its expanded uncertainty. Example: --area-uncertainty 2%")
 @click.option("--from", "source", metavar="FILE", help="What areakit measure or surface --json printed; - is stdin.")
-@click.option(
-    "--part", type=int, metavar="N", help="Part of the photo or file, from 1; else all, equal ones as pieces."
-)
 @click.option("--pieces", type=int, metavar="N", help="Number of equal pieces; as many as in the photo unless said.")
 @click.option("--process", metavar="NAME", help="Sequence of steps. Example: --process nickel-gold-brush")
 @click.option("--process-file", metavar="FILE", help="TOML file with processes of your own.")
@@ -215,6 +214,7 @@ def command(
     \b
     Examples:
       areakit plan badge.jpg --thickness "1.2 mm"
+      areakit plan leaf.jpg --thickness "0.8 mm" --region "rectangle 4 x 30 mm, at 80 52 mm: form round, ends flat"
       areakit plan --shape "ring 20 x 17 x 4 mm" --process nickel-tank --layer nickel="5 um"
       areakit plan --area "12.5 cm2" --area-uncertainty 2% --process nickel-gold-brush \\
         --layer gold="0.5 um" --layer nickel="3 um" --efficiency gold="72% ± 6%" \\

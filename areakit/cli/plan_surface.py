@@ -6,9 +6,10 @@ import json
 from pathlib import Path
 from typing import Any
 
+from areakit.cli.photo import option_of
 from areakit.errors import InputError
 
-OF_A_PHOTO = ("mark", "check_lengths", "edge_make")
+OF_A_PHOTO = ("mark", "check_lengths", "edge_make", "parts", "holes", "metal_at")
 """Entries that say nothing of a drawing or of typed shapes."""
 
 
@@ -27,10 +28,10 @@ def surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], drawing: 
 
     photo, source = entries.pop("photo", None), entries.pop("source", None)
     entries.pop("print_name", None)
-    strange = [name for name in OF_A_PHOTO if entries.pop(name, None) is not None]
+    strange = [name for name in OF_A_PHOTO if entries.pop(name, None)]
     if strange:
         raise InputError(
-            f"--{strange[0].replace('_', '-')} is about a photo, and there is none.",
+            f"{option_of(strange[0])} is about a photo, and there is none.",
             remedy="Leave it out; areakit surface says what else there is to say of a drawing or a shape.",
         )
     if source is not None or (shapes and photo is not None):
@@ -42,6 +43,8 @@ def surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], drawing: 
         faces=entries.pop("faces", None) or "",
         form=entries.pop("form", None) or "",
         edge_form=entries.pop("edge_form", None) or "",
+        regions=entries.pop("regions", None) or (),
+        stop_off=entries.pop("stop_off", None) or (),
     )
     result = find_surfaces(request)
     return json.dumps(surface_json(result), ensure_ascii=False)

@@ -9,7 +9,7 @@ import click
 
 from areakit.cli.command import OUTPUT, PHOTO, Command
 from areakit.cli.entries import read_text, save_json, save_option, write_new
-from areakit.cli.photo import EDGE_FORM_HELP, FORM_HELP, REGION_HELP
+from areakit.cli.photo import EDGE_FORM_HELP, FORM_HELP, region_option
 from areakit.plural import counted
 
 if TYPE_CHECKING:
@@ -53,13 +53,7 @@ _FACES = ["front", "back", "both", "walls", "all", "foil", "one"]
     help="Fold lines of folded sheet: a file, or a layer of the drawing. Of one layer: --form "
     '"folded, radius 1 mm" --folds "layer folds". Example: --folds folds.dxf',
 )
-@click.option(
-    "--region",
-    "regions",
-    multiple=True,
-    metavar="PLACE: WORDS",
-    help=REGION_HELP.format(where=", or a layer of the drawing"),
-)
+@region_option(", or a layer of the drawing")
 @click.option("--edge-form", default="", metavar="FORM", help=EDGE_FORM_HELP)
 @click.option("--thickness", default="", metavar="T", help='Of the part. Example: --thickness "0.8 ± 0.02 mm"')
 @click.option("--faces", type=click.Choice(_FACES), help="What is plated; front unless said, solids all over.")

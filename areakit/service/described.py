@@ -110,13 +110,24 @@ def read_descriptions(request: MeasureRequest) -> Descriptions:
         number, said = _part(text)
         if number in own:
             raise InputError(f"Part {number} was described twice.", remedy="Write all of it once.")
+        form = said.get("form", request.form)
+        given = _for_all(form if form != request.form else None, request)
         own[number] = _description(
-            said.get("thickness", request.thickness),
-            said.get("form", request.form),
-            said.get("faces", faces if said.get("form", request.form) == request.form else ""),
-            edge=(said.get("edge-make", request.edge_make), said.get("edge-form", request.edge_form)),
+            said.get("thickness", given["thickness"]),
+            form,
+            said.get("faces", faces if form == request.form else ""),
+            edge=(said.get("edge-make", request.edge_make), said.get("edge-form", given["edge-form"] or "")),
         )
     return Descriptions(usual=usual, own=own)
+
+
+def _for_all(form: str | None, request: MeasureRequest) -> dict[str, str | None]:
+    """Return what of the words for all parts holds for one of another form: a wire has no thickness, and no edge."""
+    said: dict[str, str | None] = {"thickness": request.thickness, "edge-form": request.edge_form}
+    own = read_form(form) if form else None
+    if own is None or own.name == "flat":
+        return said
+    return {"thickness": None if is_at_axis(own) else request.thickness, "edge-form": None}
 
 
 def _part(text: str) -> tuple[int, dict[str, str]]:

@@ -16,6 +16,8 @@ from areakit.errors import InputError
 from areakit.records.measured_parts import read_measured_parts
 from areakit.records.part_outlines import read_part_outlines
 from areakit.reports.measure_page import measure_page
+from areakit.synthetic import ScenePart, render, save_photo
+from tests.imaging.drawn_photos import BLOCK, MIDDLE_MM, scene_of
 
 KNOB = "turned, axis long"
 GOLD = ("--process", "gold-brush", "--layer", "gold=0.5 um", "--efficiency", "gold=handbook", "--contact", "4 cm2")
@@ -102,3 +104,77 @@ def test_a_page_and_a_notebook_name_the_forms_and_miss_no_thickness() -> None:
     for text in (page, found._repr_html_()):
         assert "flat and round, all over" in text
         assert "thickness not given" not in text
+
+
+LENGTHS = "--check-lengths=200 x 120 mm"
+X, Y = MIDDLE_MM
+
+
+@pytest.fixture(scope="module")
+def leaf_photo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Draw a leaf, 1 mm thick, with a stem of 2 x 25 mm, and a bar beside it; figures of a photo count y upwards."""
+    leaf = Point(0, 0).buffer(12, quad_segs=64).union(box(-1, -37, 1, 0))
+    parts = tuple(
+        ScenePart(polygon=polygon, thickness_mm=1.0, position_mm=at)
+        for polygon, at in ((leaf, (X - 30.0, Y + 5.0)), (box(-15, -2, 15, 2), (X + 30.0, Y)))
+    )
+    scene = scene_of(BLOCK, parts=parts)
+    return save_photo(tmp_path_factory.mktemp("leaf") / "leaf.jpg", render(scene), scene)
+
+
+def planned_area(*arguments: str) -> float:
+    """Return the area that a plan holds of one piece. [mm2]"""
+    area: float = json.loads(run("plan", *arguments, *GOLD, "--json"))["area"]["per_piece"]["value"]
+    return area
+
+
+def test_a_photo_is_planned_with_the_words_of_its_parts_and_regions_at_once(leaf_photo: Path, tmp_path: Path) -> None:
+    stem = f"rectangle 4 x 30 mm, at {X - 30} {Y + 21.9} mm"
+    words = [LENGTHS, "--thickness=1 mm", "--part=2: form round, ends flat", f"--region={stem}: form round, ends flat"]
+    words.append(f"--stop-off=disk 6 mm, at {X - 30} {Y - 5} mm")
+    saved = tmp_path / "leaf.json"
+    run("measure", str(leaf_photo), *words, "--save", str(saved))
+    leaf, bar = line(saved)["parts"]
+    assert [one["form"] for one in leaf["form_regions"]] == ["round"]
+    assert bar["form"]["name"] == "round"
+    assert any(one["name"] == "front stopped off" for one in leaf["surfaces"])
+    for number, part in ((1, leaf), (2, bar)):
+        area = planned_area(str(leaf_photo), *words, f"--part={number}")
+        assert area == pytest.approx(part["plated_area"]["value"], rel=1e-6)
+
+
+def test_a_wire_among_flat_parts_does_not_take_their_thickness(leaf_photo: Path, tmp_path: Path) -> None:
+    saved = tmp_path / "both.json"
+    edges = ("--edge-form=rounded 0.1 mm", "--faces=all")
+    run("measure", str(leaf_photo), LENGTHS, "--thickness=1 mm", *edges, "--part=2: form round", "--save", str(saved))
+    leaf, bar = line(saved)["parts"]
+    assert leaf["thickness"]["value"] == pytest.approx(1.0)
+    assert bar["thickness"] is None
+    assert leaf["edge_form"] != bar["edge_form"] == "sharp"
+    with pytest.raises(InputError, match="has no thickness"):
+        refused("measure", str(leaf_photo), LENGTHS, "--thickness=1 mm", "--part=2: form round; thickness 1 mm")
+
+
+@pytest.mark.parametrize("told", [("1", "2"), ("two",), ("0",)])
+def test_a_part_is_one_number_or_a_number_with_words(told: tuple[str, ...]) -> None:
+    given = [f"--part={one}" for one in told]
+    result = CliRunner().invoke(group, ["plan", "--area", "10 cm2", *given, *GOLD])
+    assert result.exit_code == 2
+    assert "is not one part" in result.output
+
+
+@pytest.mark.parametrize(
+    "option", ["--region=disk 4 mm: form round", "--part=2: form round", "--hole=3,4", "--metal=1"]
+)
+def test_what_speaks_of_a_photo_is_refused_without_one(option: str) -> None:
+    with pytest.raises(InputError, match=f"{option.split('=')[0]} is about a photo"):
+        refused("plan", "--area", "10 cm2", option, *GOLD)
+
+
+def test_a_shape_is_planned_with_its_regions_and_stop_offs_at_once(tmp_path: Path) -> None:
+    plate, saved = ("--shape=rectangle 20 x 20 mm", "--thickness=1 mm"), tmp_path / "plate.json"
+    stopped = planned_area(*plate, "--faces=one", "--stop-off=disk 10 mm")
+    assert stopped == pytest.approx(400 - math.pi * 25, rel=1e-3)
+    words = (*plate, "--region=rectangle 30 x 4 mm: form round, ends none")
+    run("surface", *words, "--save", str(saved))
+    assert planned_area(*words) == pytest.approx(line(saved)["parts"][0]["plated_area"]["value"], rel=1e-6)
