@@ -219,6 +219,9 @@ def _wrong_areas(
     part: MeasuredPart, shapes: Enclosing, choice: Choice, *, counted: bool
 ) -> Iterator[tuple[str, str, float]]:
     """Give key, words and area [mm2] of every usual way to get the area of a choice of faces wrong."""
+    if part.form is not None:
+        yield from _wrong_forms(part, shapes)
+        return
     faces, walls = SHARES[choice]
     t = part.thickness.value if part.thickness is not None else 0.0
 
@@ -240,6 +243,16 @@ def _wrong_areas(
         yield "diameter", "the radius was taken as the diameter", area(shapes.filled, scale=0.5)
     for key, words, scale in _PRINTS:
         yield key, words, area(true, scale=1.0 / scale)
+
+
+def _wrong_forms(part: MeasuredPart, shapes: Enclosing) -> Iterator[tuple[str, str, float]]:
+    """Give the ways to get the surface of a part that is not flat wrong: most take its outline for a flat part."""
+    yield "flat-part", "both faces of its outline were counted, as of a flat part", 2.0 * part.face.value
+    yield "flat-face", "its outline was counted, as one face of a flat part", part.face.value
+    for key, shape in (("rectangle", shapes.rectangle), ("circle", shapes.circle)):
+        yield key, f"both faces of the bounding {key} of its outline were counted", 2.0 * shape.area
+    for key, words, scale in _PRINTS:
+        yield key, words, part.plated.value / scale**2
 
 
 def _wrong_faces(choice: Choice, face: float, wall: float) -> Iterator[tuple[str, str, float]]:

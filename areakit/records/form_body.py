@@ -45,6 +45,15 @@ def form_words(body: Mapping[str, Any]) -> str | None:
     return " and ".join(dict.fromkeys(names))
 
 
+def form_as_said(body: Mapping[str, Any]) -> str:
+    """Return what a part is of as it was written, its regions after it; empty for a flat part without any."""
+    form, regions = form_of(body), body.get("form_regions") or ()
+    words = [str(one["words"]) for one in regions if isinstance(one, Mapping) and one.get("words")]
+    if form is None and not words:
+        return ""
+    return "; ".join([form.text if form is not None else "flat", *words])
+
+
 def view_of_body(body: Mapping[str, Any]) -> View | None:
     """Return where the camera stood over a part that was printed, None where that is not said."""
     found = body.get("view")

@@ -110,11 +110,15 @@ class Card:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawn:
-    """The outline of one kind of part, and the lanes of one pass over it as pairs of points. [mm]"""
+    """The outline of one kind of part, and the lanes of one pass over it as pairs of points. [mm]
+
+    ``laid_flat`` tells that the outline is that of the outside of a part with a form, laid flat.
+    """
 
     title: str
     rings: tuple[tuple[tuple[float, float], ...], ...]
     lanes: tuple[tuple[tuple[float, float], tuple[float, float]], ...] = ()
+    laid_flat: bool = False
 
 
 def make_card(

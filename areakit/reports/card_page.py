@@ -18,6 +18,8 @@ _DRAWING_SHARE = 0.42
 _TICK = 1.2
 """Side of a box to tick, in lines."""
 _PEN_MM = 0.25
+_NOTE = 6.5
+_LAID_FLAT = "outside, laid flat"
 _MOST_REMARKS = 4
 
 
@@ -104,13 +106,15 @@ def _outline_and_lanes(one: Drawn, room: tuple[float, float], face: Typeface) ->
         low = min(x for x, _ in around), min(y for _, y in around)
         high = max(x for x, _ in around), max(y for _, y in around)
         box = [(low, (high[0], low[1]), high, (low[0], high[1]))]
-        scale = scale_for(box, (room[0], room[1]))
+        scale = scale_for(box, (room[0], room[1] - (3.0 if one.laid_flat else 0.0)))
 
         def put(point: tuple[float, float]) -> tuple[float, float]:
             return (point[0] - low[0]) * scale, (high[1] - point[1]) * scale
 
         for ring in one.rings:
             pen.line([put(point) for point in (*ring, ring[0])], width_mm=_PEN_MM)
+        if one.laid_flat:
+            pen.text(0.0, (high[1] - low[1]) * scale + 3.0, _LAID_FLAT, size=_NOTE, font=face.regular)
         for number, (start, end) in enumerate(one.lanes, start=1):
             pen.line([put(start), put(end)], width_mm=0.4, dash_mm=(1.6, 1.0))
             pen.circle(put(start), 1.6, width_mm=0.2, fill=(255, 255, 255))

@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from areakit.geometry.forms.words import PLATED
 from areakit.records.codec import quantity_from_json
 from areakit.records.entry_words import defect_place, entry_words, quantity_words
+from areakit.records.form_body import form_as_said
 from areakit.records.job import Entry, Job
 from areakit.records.methods import METHODS
 from areakit.records.outcome import outcome_words, outcomes_of
@@ -35,7 +37,8 @@ class JobFacts:
     """Everything that goes on the traveller, in its order.
 
     ``outcomes`` hold each weight gain and reading against what its charge let expect. ``allowances`` hold metal, and
-    mean over minimum where the plan predicted it over the outline.
+    mean over minimum where the plan predicted it over the outline. ``form`` is what the part is of as it was written,
+    empty for a flat one.
     """
 
     number: str
@@ -43,6 +46,7 @@ class JobFacts:
     order: tuple[tuple[str, str], ...]
     photo: str | None
     rings: tuple[Ring, ...]
+    form: str
     areas: tuple[tuple[str, str], ...]
     budget: tuple[tuple[str, float], ...]
     requirements: tuple[str, ...]
@@ -72,6 +76,7 @@ def facts_of(job: Job) -> JobFacts:
         order=_order(job),
         photo=photo.doc["sha256"] if photo else None,
         rings=rings_of(job),
+        form=form_as_said(job.measured_part or {}),
         areas=_areas(job),
         budget=_budget(job.area),
         requirements=tuple(_requirement(entry) for entry in job.all_of("required")) + _planned_minima(plan),
@@ -126,15 +131,17 @@ def _areas(job: Job) -> tuple[tuple[str, str], ...]:
     part = job.measured_part
     rows: list[tuple[str, str]] = []
     if part is not None:
+        form, faces = form_as_said(part), str(part.get("faces", "not stated"))
+        rows += [("Form", form)] if form else []
         names = (
             ("Thickness of the part", "thickness", "mm"),
-            ("One face", "face_area", "cm2"),
+            ("Outline as seen" if form else "One face", "face_area", "cm2"),
             ("Perimeter, holes included", "perimeter", "mm"),
             ("Sidewalls", "sidewall_area", "cm2"),
             ("Significant surface", "significant_area", "cm2"),
         )
         rows += [(label, _shown(part[name], unit)) for label, name, unit in names if part.get(name)]
-        rows.append(("Faces plated", str(part.get("faces", "not stated"))))
+        rows.append(("Plated", PLATED.get(faces, faces)) if form else ("Faces plated", faces))
     if job.area is not None:
         rows.append(("Plated area of one piece", show(job.area, "cm2")))
         if job.quantity > 1:

@@ -55,7 +55,7 @@ def job_page(
         _pictures(facts, photo),
         _areas(facts),
         _steps(facts.steps),
-        *([f'<h2>Stroke lanes</h2><div class="drawing">{lanes_svg(lanes)}</div>'] if lanes else []),
+        *([f'<h2>{_lanes_title(facts)}</h2><div class="drawing">{lanes_svg(lanes)}</div>'] if lanes else []),
         *([f'<h2>Thickness map</h2><div class="drawing">{thickness_svg(thickness)}</div>'] if thickness else []),
         _results(facts),
         _lines("To decide knowingly", facts.findings),
@@ -83,6 +83,10 @@ def _hazards(hazards: Sequence[Hazard]) -> str:
 def _words(text: str) -> str:
     """Return text of a person, kept apart from its surroundings so that its direction does not turn them."""
     return f"<bdi>{escape(text)}</bdi>"
+
+
+def _lanes_title(facts: JobFacts) -> str:
+    return "Stroke lanes, outside laid flat" if facts.form else "Stroke lanes"
 
 
 def _pairs(rows: Sequence[tuple[str, str]]) -> str:

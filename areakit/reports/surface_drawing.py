@@ -94,9 +94,9 @@ def _unrolled_view(page: Page, part: Part, surface: Surface, *, y: float) -> flo
     """Draw the outside of a part with a form laid flat, and list what the form found."""
     if surface.unrolled is not None:
         left, low, right, high = surface.unrolled.bounds
-        scale = min(_WALL_LENGTH_MM / (right - left), 60.0 / (high - low))
+        scale = _round_scale(min(_WALL_LENGTH_MM / (right - left), 60.0 / (high - low)))
         size = f"{right - left:.4g} x {high - low:.4g} mm"
-        words = f"outside laid flat, girth across: {size}, {_ratio(float(f'{scale:.2g}'))}"
+        words = f"outside laid flat, girth across: {size}, {_ratio(scale)}"
         page.text(_EDGE_MM, y, words, size=3.2, colour=MUTED)
         y += 2.0
         plated = _PLATED if "front" in part.sides else _BARE
@@ -113,7 +113,10 @@ def _unrolled_view(page: Page, part: Part, surface: Surface, *, y: float) -> flo
 def _scale(part: Part) -> float:
     """Return page mm per part mm: a round figure at which the front fits its box."""
     left, low, right, high = part.outline.polygon.bounds
-    raw = _VIEW_MM / max(right - left, high - low)
+    return _round_scale(_VIEW_MM / max(right - left, high - low))
+
+
+def _round_scale(raw: float) -> float:
     decade = 10.0 ** math.floor(math.log10(raw))
     return decade * max(step for step in (1.0, 2.0, 2.5, 4.0, 5.0) if step * decade <= raw * (1.0 + 1e-9))
 

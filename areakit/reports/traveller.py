@@ -41,6 +41,8 @@ _LEFT = 0.42
 """Share of the width for order and photo, where there is an outline beside them."""
 _PICTURE = 53 * mm
 """Height of the outline, and of order and photo together."""
+_SEEN = 0.4
+"""Share of the outline's room that it keeps beside its lanes, where these lie over its outside laid flat."""
 _PATTERN = 80 * mm
 """Height of the map."""
 
@@ -171,7 +173,15 @@ def _outline(facts: JobFacts, lanes: StrokePlan | None, styles: Styles, width: f
     if lanes is None:
         return [OutlineDrawing(facts.rings, facts.marks, room=room, face=styles.face)]
     words = (styles.words(line, styles.small) for line in lanes_words(lanes, facts))
-    return [LanesDrawing(lanes, facts.marks, room=room, face=styles.face), *words]
+    if not facts.form:
+        return [LanesDrawing(lanes, facts.marks, room=room, face=styles.face), *words]
+    left, right = _SEEN * width, (1.0 - _SEEN) * width
+    seen = OutlineDrawing(facts.rings, facts.marks, room=(left - 3 * mm, _PICTURE - 8 * mm), face=styles.face)
+    flat = LanesDrawing(lanes, (), room=(right - 3 * mm, _PICTURE - 8 * mm), face=styles.face)
+    named = (
+        styles.words(text, styles.small) for text in ("As seen", "Its outside laid flat, as a brush is led over it")
+    )
+    return [table([list(named), [seen, flat]], (left, right), ("LINEBELOW", (0, 0), (-1, -1), 0, white)), *words]
 
 
 def _areas(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:

@@ -17,7 +17,10 @@ def outlines_drawn(plans: Sequence[Plan], measured: str) -> tuple[Drawn, ...]:
         number = plan.order.parts[0] if plan.order.parts else 1
         outline = outlines[number - 1]
         if outline is not None:
-            found.append(Drawn(title=f"part {number}", rings=outline.rings, lanes=_lanes(plan)))
+            lanes = _lanes(plan)
+            flat = outline.unrolled if lanes else None
+            rings = outline.rings if flat is None else flat
+            found.append(Drawn(title=f"part {number}", rings=rings, lanes=lanes, laid_flat=flat is not None))
     return tuple(found)
 
 

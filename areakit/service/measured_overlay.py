@@ -61,11 +61,17 @@ def write_overlay(result: MeasureResult, path: Path, *, mark: str = "auto") -> N
     caption = (
         f"{result.name}: scale from {scale.mark} {scale.sheet}, {1 / scale.mm_per_px:.1f} px/mm, tilt "
         f"{scale.camera.tilt_deg:.0f}°. "
-        + ("Area of one face, ± expanded uncertainty (k = 2). " if few else "Numbers as in the table of areas. ")
+        + (f"{_areas_named(result)}, ± expanded uncertainty (k = 2). " if few else "Numbers as in the table of areas. ")
         + "Figures along the field: mm, x,y as --hole, --metal, --stop-off and --region take them."
     )
     picture = draw_overlay(result.photo.pixels, labelled, caption, field=field_of(scale))
     save_overlay(picture, path)
+
+
+def _areas_named(result: MeasureResult) -> str:
+    """Return what the figures of the labels are: of a flat part that of a face, of another all that is plated of it."""
+    shaped = [part.part.form is not None or bool(part.part.regions) for part in result.parts]
+    return "Plated area" if all(shaped) else "Area of one face, or as named" if any(shaped) else "Area of one face"
 
 
 def field_of(scale: PlaneScale) -> Field:

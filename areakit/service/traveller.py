@@ -11,6 +11,7 @@ from areakit.errors import InputError
 from areakit.output import write_whole
 from areakit.plating.footprint import usual_overlap
 from areakit.records.codec import quantity_from_json
+from areakit.records.form_body import form_words
 from areakit.records.job import Job
 from areakit.service.desk import Desk
 from areakit.service.job import read_job
@@ -33,7 +34,7 @@ class ReportRequest:
     lanes : str, optional
         Contact of the brush across and along the lane, such as ``20 x 10 mm``, or its area: stroke lanes are computed
         with it, and with overlap, overrun and hand speed of the job's plan where it predicted strokes. Without it, the
-        lanes are those of the plan, if it laid any over a flat outline.
+        lanes are those of the plan, if it laid any over an outline, or over one laid flat.
     wagner : float, optional
         Wagner number of a tank: a thickness map is computed with it.
     """
@@ -103,8 +104,11 @@ def _write(path: Path, text: str) -> None:
     write_whole(path, text.encode())
 
 
-def _polygon(job: Job, *, downwards: bool) -> Any:
-    """Return the outline of the job; y runs upwards as on paper, or downwards as in a browser's drawings."""
+def _polygon(job: Job, *, brush: bool, downwards: bool) -> Any:
+    """Return the outline of the job, of a part with a form what a brush is led over: its outside laid flat.
+
+    y runs upwards as on paper, or downwards as in a browser's drawings.
+    """
     from areakit.geometry.geojson import polygon_from_geojson
 
     part: Mapping[str, Any] | None = job.measured_part
@@ -113,13 +117,24 @@ def _polygon(job: Job, *, downwards: bool) -> Any:
             f"Job {job.number} has no outline.",
             remedy="Add a measurement with areakit job measured, or leave out lanes.",
         )
-    return polygon_from_geojson(part["outline"], downwards=downwards)
+    form, outline = form_words(part), part["outline"]
+    if form is not None:
+        outline = _laid_flat(part) if brush else None
+    if outline is None:
+        why, what = ("it cannot be laid flat", "lanes") if brush else ("no map is for that", "the map")
+        raise InputError(f"The part of job {job.number} is {form}, and {why}.", remedy=f"Leave {what} out.")
+    return polygon_from_geojson(outline, downwards=downwards)
+
+
+def _laid_flat(part: Mapping[str, Any]) -> Any:
+    """Return the outside of a part with a form laid flat, as an outline; None where it cannot be."""
+    return part["form"].get("unrolled") if part.get("form") and not part.get("form_regions") else None
 
 
 def _lanes(job: Job, text: str | None, *, downwards: bool) -> StrokePlan | None:
-    """Return the lanes for a contact, or for that of the plan where it laid lanes over a flat outline."""
+    """Return the lanes for a contact, or for that of the plan where it laid lanes."""
     brush = _planned_brush(job)
-    if text is None and (brush is None or not _flat(job)):
+    if text is None and (brush is None or not _can_be_led(job)):
         return None
     from areakit.plating.strokes import plan_strokes
     from areakit.service.spread import contact_patch
@@ -129,7 +144,7 @@ def _lanes(job: Job, text: str | None, *, downwards: bool) -> StrokePlan | None:
     contact = contact_patch(text or f"{width} x {length} mm", rounded=rounded)
     hand = _hand(job, contact)
     return plan_strokes(
-        _polygon(job, downwards=downwards),
+        _polygon(job, brush=True, downwards=downwards),
         contact_width_mm=contact.width_mm,
         contact_length_mm=contact.length_mm,
         overlap=hand["overlap"],
@@ -145,9 +160,9 @@ def _planned_brush(job: Job) -> dict[str, Any] | None:
     return spread.get("brush") if spread else None
 
 
-def _flat(job: Job) -> bool:
+def _can_be_led(job: Job) -> bool:
     part = job.measured_part
-    return part is not None and bool(part.get("outline")) and not part.get("form")
+    return part is not None and bool(part.get("outline")) and (form_words(part) is None or _laid_flat(part) is not None)
 
 
 def _hand(job: Job, contact: Contact) -> dict[str, float]:
@@ -185,4 +200,4 @@ def _thickness(job: Job, wagner: float | None, *, downwards: bool) -> ThicknessM
         return None
     from areakit.plating.distribution import predict_tank
 
-    return predict_tank(_polygon(job, downwards=downwards), wagner=wagner)
+    return predict_tank(_polygon(job, brush=False, downwards=downwards), wagner=wagner)

@@ -2,12 +2,16 @@
 
 import json
 import math
+import re
+from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner
-from shapely.geometry import Point, box
+from shapely.geometry import LineString, Point, Polygon, box
+from shapely.ops import unary_union
 
 import areakit
 from areakit.cli.main import group
@@ -15,7 +19,15 @@ from areakit.costing.measured_part import MeasuredPart
 from areakit.errors import InputError
 from areakit.records.measured_parts import read_measured_parts
 from areakit.records.part_outlines import read_part_outlines
+from areakit.reports.job_facts import facts_of
 from areakit.reports.measure_page import measure_page
+from areakit.service.card_outlines import outlines_drawn
+from areakit.service.desk import Desk
+from areakit.service.job import show_job
+from areakit.service.plan import plan_all
+from areakit.service.plan_request import PlanRequest
+from areakit.service.spread import SpreadRequest
+from areakit.service.traveller import report_content
 from areakit.synthetic import ScenePart, render, save_photo
 from tests.imaging.drawn_photos import BLOCK, MIDDLE_MM, scene_of
 
@@ -79,6 +91,57 @@ def test_a_tank_and_a_part_of_several_forms_have_no_map_and_say_so(saved: dict[s
         refused("plan", "--from", str(saved["rod"]), *TANK, *picture)
     with pytest.raises(InputError, match="part 1 is flat and round"):
         refused("plan", "--from", str(saved["leaf"]), *GOLD, *picture)
+
+
+def test_a_card_draws_the_lanes_over_what_they_are_led_over(saved: dict[str, Path]) -> None:
+    measured = saved["rod"].read_text(encoding="utf-8")
+    request = PlanRequest(
+        measured=measured, process="gold-brush", layers={"gold": "0.5 um"}, efficiency={"gold": "handbook"},
+        contact="20 x 15 mm", spread=SpreadRequest(pictures=True), shop="none",
+    )  # fmt: skip
+    (drawn,) = outlines_drawn(plan_all(request), measured)
+    high = max(y for _, y in drawn.rings[0]) - min(y for _, y in drawn.rings[0])
+    assert drawn.laid_flat
+    assert high == pytest.approx(math.pi * 12, rel=0.01)
+    outside = unary_union([LineString(lane).buffer(10.0) for lane in drawn.lanes])
+    assert Polygon(drawn.rings[0]).difference(outside).area < 1e-6
+    (plain,) = outlines_drawn(plan_all(replace(request, spread=SpreadRequest())), measured)
+    assert not plain.laid_flat or plain.lanes
+
+
+def test_traveller_and_certificate_say_the_form(saved: dict[str, Path], tmp_path: Path) -> None:
+    for name, form, seen in (
+        ("rod", KNOB, "Outline as seen"),
+        ("leaf", "flat; form round, ends flat", "Outline as seen"),
+    ):
+        journal = ("--journal", str(tmp_path / f"{name}.sqlite"))
+        run("job", "new", name, "--number", "J1", *journal)
+        run("job", "measured", "J1", str(saved[name]), *journal)
+        desk = Desk(path=tmp_path / f"{name}.sqlite", who="Ana", now=datetime.now(UTC))
+        rows = dict(facts_of(show_job(desk, "J1")).areas)
+        assert rows["Form"] == form
+        assert rows["Plated"] == "all over"
+        assert seen in rows
+        assert "Faces plated" not in rows
+
+
+def test_the_traveller_lays_lanes_over_the_outside_laid_flat_or_none(saved: dict[str, Path], tmp_path: Path) -> None:
+    desk = Desk(path=tmp_path / "j.sqlite", who="Ana", now=datetime.now(UTC))
+    for name in ("rod", "leaf"):
+        run("job", "new", name, "--number", name, "--journal", str(desk.path))
+        run("job", "measured", name, str(saved[name]), "--journal", str(desk.path))
+    page = report_content(desk, "rod", as_page=True, lanes="20 x 15 mm").decode()
+    assert "Stroke lanes, outside laid flat" in page
+    (outline,) = re.findall(r'<path d="([^"]+)"[^>]*evenodd', page.split("Stroke lanes")[1])
+    ys = [float(point.split()[1]) for point in re.split("[MLz]", outline) if point]
+    assert max(ys) - min(ys) == pytest.approx(math.pi * 12, rel=0.01)
+    assert report_content(desk, "rod", as_page=False, lanes="20 x 15 mm").startswith(b"%PDF")
+    with pytest.raises(InputError, match="is flat and round, and it cannot be laid flat"):
+        report_content(desk, "leaf", as_page=True, lanes="20 x 15 mm")
+    for name in ("rod", "leaf"):
+        with pytest.raises(InputError, match="no map is for that"):
+            report_content(desk, name, as_page=True, wagner=0.1)
+        assert "Stroke lanes" not in report_content(desk, name, as_page=True).decode()
 
 
 def test_a_quote_knows_the_forms_and_no_other_faces_of_them(saved: dict[str, Path]) -> None:

@@ -101,6 +101,35 @@ def test_a_wrong_area_of_a_disk_is_named(claimed: str, said: str, slip: str) -> 
     assert first_keys(verdict) == (slip,)
 
 
+def rod() -> MeasuredPart:
+    """A turned rod, 40 x 12 mm: 1507.96 mm2 round, 226.19 mm2 of ends (closed forms); its outline has 480 mm2."""
+    plated = math.pi * 12 * 40 + math.pi / 2 * 12**2
+    return MeasuredPart(
+        name="rod",
+        rings=(((0, 0), (40, 0), (40, 12), (0, 12), (0, 0)),),
+        face=Measured(value=480.0, unit="mm2", budget={"scale": 480.0 * 0.005}),
+        perimeter_outer=exact(104.0, "mm"),
+        perimeter_holes=exact(0.0, "mm"),
+        thickness=None,
+        faces="all",
+        plated=Measured(value=plated, unit="mm2", budget={"scale": plated * 0.005}),
+        form="turned",
+    )
+
+
+@pytest.mark.parametrize(
+    ("claimed", "slip"),
+    [("9.60 cm2", "flat-part"), ("4.80 cm2", "flat-face"), (f"{17.3416 / 0.97**2} cm2", "mark-97")],
+)
+def test_a_part_that_was_counted_flat_is_named(claimed: str, slip: str) -> None:
+    part = rod()
+    verdict = check_claims(read_claims({"area": claimed, "faces": "all", "uncertainty": "1%"}), part)
+    assert verdict.failing == ("area",)
+    assert slip in first_keys(verdict)
+    right = check_claims(read_claims({"area": "17.34 cm2", "faces": "all", "uncertainty": "1%"}), part)
+    assert right.agrees
+
+
 # The bracket: 3510.0 mm2 all over; rectangle 2 * 1500 + 510; without holes the same, as the plate is a rectangle.
 def test_holes_and_rectangle_both_stay_when_both_would_explain() -> None:
     verdict = check_claims(read_claims({"area": "15.00 cm2", "faces": "one", "uncertainty": "0.5%"}), bracket())

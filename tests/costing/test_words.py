@@ -128,6 +128,15 @@ def test_a_missing_thickness_is_said_to_hide_the_edges() -> None:
     assert ["The area all over could not be compared" in gap for gap in gap_words(verdict)] == [True]
 
 
+def test_a_part_that_is_not_flat_misses_no_thickness_but_other_faces() -> None:
+    part = replace(foil(), form="turned", faces="all")
+    told = [gap_words(check(part, area="4.00 cm2", faces=faces, metal="gold")) for faces in ("all", "one")]
+    assert told[0] == []
+    (gap,) = told[1]
+    assert "The area of one face could not be compared" in gap
+    assert "turned part, all over" in gap
+
+
 @pytest.mark.parametrize(
     ("mass", "words"),
     [("9.6 mg", "so it cannot be told."), ("8.0 mg", "misses the requirement."), ("11.6 mg", "enough")],
