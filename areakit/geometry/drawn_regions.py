@@ -28,11 +28,15 @@ BY_HAND = "region drawn by hand"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnRegion:
-    """One closed line: what it is for, its points in part coordinates, shape (n, 2), and the faces it lies on. [mm]"""
+    """One closed line: what it is for, its points in part coordinates, shape (n, 2), and the faces it lies on. [mm]
+
+    ``at`` is the point, as it was written, by which somebody named it; empty where it was drawn.
+    """
 
     kind: RegionKind
     ring_mm: Any
     sides: RegionSides = "front"
+    at: str = ""
 
 
 def drawn_masks(regions: Sequence[DrawnRegion], *, hand_mm: float) -> tuple[Mask, ...]:
@@ -60,7 +64,7 @@ def drawn_significant(regions: Sequence[DrawnRegion]) -> Region | None:
     return cast(Region, shapely.union_all(found)) if found else None
 
 
-def drawn_flags(regions: Sequence[DrawnRegion], *, hand_mm: float) -> tuple[Flag, ...]:
+def drawn_flags(regions: Sequence[object], *, hand_mm: float) -> tuple[Flag, ...]:
     """Return the caution that regions were drawn by hand."""
     if not regions:
         return ()
@@ -79,7 +83,18 @@ def significant_by_hand(area: Measured, regions: Sequence[DrawnRegion], *, part:
 
 
 def _region(drawn: DrawnRegion) -> Polygon:
-    polygon = Polygon(drawn.ring_mm)
+    return region_of(drawn.ring_mm)
+
+
+def region_of(ring_mm: Any) -> Polygon:
+    """Return what a drawn line encloses, its points of shape (n, 2). [mm]
+
+    Raises
+    ------
+    OutlineInvalid
+        If it crosses itself, or encloses nothing.
+    """
+    polygon = Polygon(ring_mm)
     try:
         check_polygon(polygon)
     except OutlineInvalid as error:

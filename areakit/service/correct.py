@@ -23,11 +23,14 @@ from areakit.geometry.part import Part
 from areakit.geometry.surface import plated_surface
 from areakit.imaging.camera import SIZE, Camera
 from areakit.records.documents import part_json
+from areakit.service.form_regions import drawn_form, shared_out
 from areakit.service.part_body import part_from_body, regions_json
 from areakit.units import parse
 
 Rings = Sequence[Sequence[Sequence[float]]]
 Floats = np.ndarray[Any, np.dtype[np.float64]]
+FORM = "form"
+"""The kind of a drawn region that has a form or a thickness of its own."""
 LEAST_HAND_MM, HAND_PX = 0.05, 2.0
 """Standard uncertainty of a point set by hand: two pixels of the photo, and no less than 0.05 mm (practice)."""
 MOST_POINTS, MOST_REGIONS = 50_000, 50
@@ -41,7 +44,8 @@ class CorrectRequest:
     """One part as the measurement printed it, and its rings in pixels of the photo, before and after the correction.
 
     ``regions`` were drawn over it: each has a ``kind`` (``stop_off``, ``keep`` or ``significant``), a ``ring_px``, and
-    the ``sides`` it lies on (``front`` unless said, ``back``, ``both``). ``camera`` is what the measurement gave
+    the ``sides`` it lies on (``front`` unless said, ``back``, ``both``). One of the kind ``form`` has ``words``: what it
+    has of its own, as ``form round; thickness 0.3 mm``. ``camera`` is what the measurement gave
     (``parameters`` and ``k3``); ``hand`` the expanded uncertainty of a point set by hand, as ``0.2 mm``.
     """
 
@@ -77,16 +81,18 @@ def correct(request: CorrectRequest) -> dict[str, Any]:
     rings, region_rings = carried[: len(request.rings_px)], carried[len(request.rings_px) :]
     with np.errstate(all="ignore"):  # what is not finite is refused as a hand
         hand = _hand(request.hand, camera.mm_per_px(flat[0].mean(axis=0) * _Y_UP))
+    placed = list(zip(drawn, region_rings, strict=True))
     regions = [
-        DrawnRegion(kind=one["kind"], ring_mm=ring, sides=one["sides"])
-        for one, ring in zip(drawn, region_rings, strict=True)
+        DrawnRegion(kind=one["kind"], ring_mm=ring, sides=one["sides"]) for one, ring in placed if one["kind"] != FORM
     ]
+    own = tuple(drawn_form(ring, one["words"], hand_mm=hand) for one, ring in placed if one["kind"] == FORM)
     outline = corrected_outline(part.outline, rings, hand_mm=hand)
     moved = any(told.code == "CORRECTED_BY_HAND" for told in outline.flags)
-    outline = replace(outline, flags=(*outline.flags, *drawn_flags(regions, hand_mm=hand)))
+    outline = replace(outline, flags=(*outline.flags, *drawn_flags(placed, hand_mm=hand)))
     part = replace(
         part, outline=outline, masks=drawn_masks(regions, hand_mm=hand), significant=drawn_significant(regions)
     )
+    (part,) = shared_out([part], own)
     surface = plated_surface(part)
     if surface.significant is not None:
         significant = significant_by_hand(surface.significant, regions, part=outline.polygon, hand_mm=hand)
@@ -163,13 +169,15 @@ def _regions(regions: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
         raise InputError(f"{len(regions)} regions were drawn; {MOST_REGIONS} are read.", remedy="Draw fewer.")
     found = []
     for one in regions:
-        kind, sides, ring = one.get("kind"), one.get("sides", "front"), one.get("ring_px")
-        if kind not in get_args(RegionKind) or sides not in SIDES or not isinstance(ring, list):
+        kind, sides, ring, words = one.get("kind"), one.get("sides", "front"), one.get("ring_px"), one.get("words", "")
+        known = kind in get_args(RegionKind) or (kind == FORM and isinstance(words, str))
+        if not known or sides not in SIDES or not isinstance(ring, list):
             raise InputError(
                 "A drawn region is no region.",
-                remedy=f"It has a ring_px, a kind ({', '.join(get_args(RegionKind))}) and sides ({', '.join(SIDES)}).",
+                remedy=f"It has a ring_px, a kind ({', '.join(get_args(RegionKind))}) and sides ({', '.join(SIDES)}); "
+                f"or the kind {FORM} and words.",
             )
-        found.append({"kind": kind, "sides": sides, "ring_px": ring})
+        found.append({"kind": kind, "sides": sides, "ring_px": ring, "words": words})
     return found
 
 

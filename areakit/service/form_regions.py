@@ -5,14 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import Any
 
 from areakit.errors import InputError
 from areakit.geometry.drawing import EDGE_MM
+from areakit.geometry.drawn_regions import region_of
 from areakit.geometry.features import MASK_EDGE_MM, Region
 from areakit.geometry.part import Part
 from areakit.geometry.region_words import read_region_words, split_region
 from areakit.geometry.regions import FormRegion
-from areakit.geometry.shape_text import SHAPES
 
 PLACE_EDGE_MM = 0.5
 """Half-width within which a seam lies whose place was read off a picture. Common practice, no source. [mm]"""
@@ -67,9 +68,18 @@ def read_regions(
     return tuple(found)
 
 
-def is_shape(place: str) -> bool:
-    """Return whether a place is a written shape."""
-    return place.split(" ")[0].lower() in SHAPES
+def drawn_form(ring_mm: Any, words: str, *, hand_mm: float) -> FormRegion:
+    """Return a region that was drawn by hand on a photo, its points of shape (n, 2), with its words. [mm]
+
+    Raises
+    ------
+    InputError
+        For words that say nothing of a region.
+    OutlineInvalid
+        If its line crosses itself, or encloses nothing.
+    """
+    form, thickness = read_region_words(words)
+    return FormRegion(region=region_of(ring_mm), form=form, thickness=thickness, edge_mm=hand_mm, text=words)
 
 
 def shared_out(parts: Sequence[Part], regions: Sequence[FormRegion]) -> list[Part]:

@@ -11,12 +11,14 @@ from areakit.flags import place_asked
 from areakit.imaging.photo import read_photo
 from areakit.imaging.sight import Sight, look, mark_rings
 from areakit.reports.overlay import jpeg_bytes
-from areakit.service.measure import MeasureResult
+from areakit.service.measure import MeasuredPart, MeasureResult
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     import numpy.typing as npt
+
+    from areakit.imaging.scale import PlaneScale
 
 _DECIMALS = 2
 
@@ -24,12 +26,14 @@ _DECIMALS = 2
 def overlay_json(result: MeasureResult, *, mark: str = "auto") -> dict[str, Any]:
     """Return what is drawn over the photo, in pixels of the upright photo.
 
-    ``rings_px`` holds one list of rings a part, outer ring first; ``seen`` what was seen of a refused photo; ``camera``
-    lets a corrected outline be turned into millimetres again.
+    ``rings_px`` holds one list of rings a part, outer ring first; ``regions_px`` the stop-offs that somebody said, a
+    list a part; ``questions`` what somebody may decide; ``seen`` what was seen of a refused photo; ``camera`` lets a
+    corrected outline be turned into millimetres again.
     """
     photo = result.photo
     if photo is None:
-        return {"image": None, "mark_px": [], "rings_px": [], "questions": [], "seen": None, "camera": None}
+        none: dict[str, Any] = {name: [] for name in ("mark_px", "rings_px", "regions_px", "questions")}
+        return {"image": None, **none, "seen": None, "camera": None}
     seen = None
     if isinstance(result.error, MeasurementError):
         seen = look(photo, mark=mark)
@@ -38,7 +42,8 @@ def overlay_json(result: MeasureResult, *, mark: str = "auto") -> dict[str, Any]
         "image": {"width_px": photo.width_px, "height_px": photo.height_px},
         "mark_px": _rings(mark_rings(found.scale) if found else seen.mark_px if seen else ()),
         "rings_px": [_rings(part.rings_px) for part in result.parts],
-        "questions": _questions(result),
+        "regions_px": [_said_regions(part, found.scale) for part in result.parts] if found else [],
+        "questions": [*_questions(result), *_offered(result)],
         "seen": _seen(seen),
         "camera": None
         if found is None
@@ -72,6 +77,40 @@ def _questions(result: MeasureResult) -> list[dict[str, Any]]:
             {"part": told.part, "about": about, "at": place, "at_px": [round(float(x), _DECIMALS) for x in at_px]}
         )
     return found
+
+
+def _said_regions(part: MeasuredPart, scale: PlaneScale) -> list[dict[str, Any]]:
+    """Return the stop-offs of a part, each with the answer that named it."""
+    return [
+        {"kind": one.kind, "sides": one.sides, "at": one.at, "ring": _seen_at(part, scale, one.ring_mm)}
+        for one in part.drawn
+    ]
+
+
+def _offered(result: MeasureResult) -> list[dict[str, Any]]:
+    """Return the regions of another colour that may be stopped off, with their areas."""
+    if result.found is None:
+        return []
+    scale = result.found.scale
+    return [
+        {
+            "part": part.part_id,
+            "about": "stop_off",
+            "at": one.at,
+            "at_px": _seen_at(part, scale, [one.seen.place_mm])[0],
+            "area_mm2": one.seen.area_mm2,
+            "ring": _seen_at(part, scale, one.ring_mm),
+        }
+        for part in result.parts
+        for one in part.offered
+    ]
+
+
+def _seen_at(part: MeasuredPart, scale: PlaneScale, points_mm: Any) -> list[list[float]]:
+    """Return where the camera sees points of a part's face, of shape (n, 2). [px]"""
+    level = part.part.view.level_mm if part.part.view is not None else 0.0
+    (ring,) = _rings([scale.camera.project(scale.turned_up(np.array(points_mm, dtype=float)), level)])
+    return ring
 
 
 def _seen(seen: Sight | None) -> dict[str, Any] | None:

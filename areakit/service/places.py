@@ -29,11 +29,12 @@ _NUMBER = re.compile(r"\s*#?(\d{1,3})\s*")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Said:
-    """One answer: what lies at a point of the sheet [mm], or at a place by its number on the picture."""
+    """One answer: what lies at a point of the sheet [mm], or at a place by its number on the picture; as written."""
 
     kind: Kind
     point_mm: Point | None = None
     number: int | None = None
+    text: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,10 +140,15 @@ def answered(
     asked = [_point(place) for told in part.outline.flags if (place := place_asked(told)) is not None]
     taken, offered = [], []
     for one in part.stop_offs:
-        kind = _kind_at(one, said)
-        if kind == "stop-off":
-            taken.append(DrawnRegion(kind="stop_off", ring_mm=list(one.polygon.exterior.coords)[:-1]))
-        elif kind != "metal" and not one.mirrored and not any(one.covers(place, 0.0) for place in asked):
+        told = _said_of(one, said)
+        if told is not None and told.kind == "stop-off":
+            ring = list(one.polygon.exterior.coords)[:-1]
+            taken.append(DrawnRegion(kind="stop_off", ring_mm=ring, at=told.text))
+        elif (
+            (told is None or told.kind != "metal")
+            and not one.mirrored
+            and not any(one.covers(place, 0.0) for place in asked)
+        ):
             name = _number_of(one.place_mm, places)
             offered.append(Offered(place=name, seen=one))
             flags.append(replace(_question(one, part.outline), part=number, place=name))
@@ -184,13 +190,13 @@ def edge_of(part: FoundPart) -> float:
 
 def _said(text: str, kind: Kind) -> Said:
     if (number := _NUMBER.fullmatch(text)) is not None:
-        return Said(kind=kind, number=int(number[1]))
+        return Said(kind=kind, number=int(number[1]), text=text)
     point = _POINT.fullmatch(text)
     if point is None:
         raise InputError(
             f"{text[:60]!r} is not a point.", remedy="Write it as x,y in millimetres: 104.2,66.8; or its number."
         )
-    return Said(kind=kind, point_mm=(float(point[1]), float(point[2])))
+    return Said(kind=kind, point_mm=(float(point[1]), float(point[2])), text=text)
 
 
 def _answer(one: Said) -> Answer:
@@ -232,9 +238,9 @@ def _covers(stop: StopOff, said: Said) -> bool:
     return said.point_mm is not None and stop.covers(said.point_mm, NEAR_MM)
 
 
-def _kind_at(stop: StopOff, said: Sequence[Said]) -> Kind | None:
+def _said_of(stop: StopOff, said: Sequence[Said]) -> Said | None:
     """Return what was said last of a seen stop-off."""
-    return next((one.kind for one in reversed(said) if _covers(stop, one)), None)
+    return next((one for one in reversed(said) if _covers(stop, one)), None)
 
 
 def _question(stop: StopOff, outline: Outline) -> Flag:

@@ -135,9 +135,13 @@ def _measured() -> dict[str, Any]:
             "image": {"type": ["object", "null"], "description": "Size of the upright photo: width_px, height_px."},
             "mark_px": {**rings, "description": "Outer edge and window of the mark, in pixels of the upright photo."},
             "rings_px": {"type": "array", "items": rings, "description": "Rings of each part, outer first."},
+            "regions_px": {
+                "type": "array",
+                "description": "Stop-offs as said, a list a part: kind, sides, at, ring.",
+            },
             "questions": {
                 "type": "array",
-                "description": "Doubtful regions: part, about, at (x,y in sheet mm), at_px.",
+                "description": "Doubtful regions: part, about, at (x,y in sheet mm), at_px; of stop-offs ring.",
             },
             "seen": {"type": ["object", "null"], "description": "Of a refused photo: whole_px and crossing_px."},
             "camera": {"type": ["object", "null"], "description": "To be handed back to /api/surface."},

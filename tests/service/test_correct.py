@@ -8,9 +8,11 @@ import numpy as np
 import pytest
 
 from areakit.errors import AreakitError, InputError, RangeError
+from areakit.geometry.surface import plated_surface
 from areakit.imaging.camera import Camera
 from areakit.records.documents import surface_result_json
 from areakit.service.correct import CorrectRequest, PlaceRequest, correct, places_mm
+from areakit.service.part_body import part_from_body
 from areakit.service.part_description import SurfaceRequest
 from areakit.service.surface import find_surfaces
 
@@ -78,6 +80,41 @@ def test_regions_drawn_on_the_photo_are_taken_from_the_face() -> None:
     assert again["plated_area"]["value"] == pytest.approx(after["plated_area"]["value"])
 
 
+STEM = [[2000.0 + x * PX, 1500.0 - y * PX] for x, y in ((5, -25), (9, -25), (9, 25), (5, 25))]
+CROSSED, ASIDE = STEM[::2] + STEM[1::2], [[x + 900, y] for x, y in STEM]
+"""A band of 4 mm across the plate, 4 mm beside its middle, drawn past its edges."""
+
+
+def test_a_drawn_region_has_its_form_like_a_written_one() -> None:
+    part = {**plate(), "faces": "all", "thickness": {"value": 1.0, "unit": "mm", "budget": {}}}
+    words = "form round, ends none"
+    drawn = corrected(part=part, rings_px=[RING], regions=[{"kind": "form", "ring_px": STEM, "words": words}])
+    typed = find_surfaces(
+        SurfaceRequest(
+            shapes=("rectangle 40 x 30 mm",),
+            thickness="1 ± 0 mm",
+            regions=(f"rectangle 4 x 50 mm, at 7 0 mm: {words}",),
+        )
+    )
+    assert [one["form"] for one in drawn["form_regions"]] == ["round"]
+    assert drawn["plated_area"]["value"] == pytest.approx(typed.plated.value, rel=5e-4)
+    assert drawn["plated_area"]["budget"]["edge of region 1"] != 0.0
+    assert "REGIONS_DRAWN" in [one["code"] for one in drawn["flags"]]
+    again = part_from_body(json.loads(json.dumps(drawn)))
+    assert [one.text for one in again.regions] == [words]
+    assert plated_surface(again).plated.value == pytest.approx(drawn["plated_area"]["value"])
+
+
+def test_a_finer_hand_knows_the_seam_better() -> None:
+    part = {**plate(), "faces": "all", "thickness": {"value": 1.0, "unit": "mm", "budget": {}}}
+    region = {"kind": "form", "ring_px": STEM, "words": "form round, ends none"}
+    shares = [
+        corrected(part=part, rings_px=[RING], regions=[region], hand=hand)["plated_area"]["budget"]["edge of region 1"]
+        for hand in ("0.2 mm", "0.6 mm")
+    ]
+    assert shares[1] == pytest.approx(3.0 * shares[0], rel=1e-3)
+
+
 @pytest.mark.parametrize(
     ("changes", "error", "told"),
     [
@@ -93,6 +130,11 @@ def test_regions_drawn_on_the_photo_are_taken_from_the_face() -> None:
         ({"camera": {"parameters": [-709.0, *STRAIGHT[1:]]}}, InputError, "does not see every point"),
         ({"hand": "11 mm"}, RangeError, "11 mm is outside 0 to 10 mm"),
         ({"regions": [{"kind": "window"}]}, InputError, "is no region"),
+        ({"regions": [{"kind": "form", "ring_px": RING, "words": 3}]}, InputError, "is no region"),
+        ({"regions": [{"kind": "form", "ring_px": STEM}]}, InputError, "not understood of a region"),
+        ({"regions": [{"kind": "form", "ring_px": STEM, "words": "form oval"}]}, InputError, "is not a form"),
+        ({"regions": [{"kind": "form", "ring_px": CROSSED, "words": "form round"}]}, AreakitError, "not sound"),
+        ({"regions": [{"kind": "form", "ring_px": ASIDE, "words": "form round"}]}, InputError, "lies on no part"),
         ({"regions": [{}] * 51}, InputError, "51 regions were drawn; 50 are read"),
         ({"part": {**plate(), "faces": "top"}}, InputError, "'top' is not a choice of faces"),
         ({"part": {**plate(), "flags": [{"code": "DIM"}]}}, InputError, "caution of the part cannot be read"),

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
-from shapely.geometry import Point, box
+from shapely.geometry import Point, Polygon, box
 
 import areakit
 from areakit.cli.main import group
@@ -14,6 +14,7 @@ from areakit.errors import InputError
 from areakit.service.measure import MeasureRequest, MeasureResult, measure, result_json
 from areakit.service.measured_overlay import write_overlay
 from areakit.service.part_body import part_from_body
+from areakit.service.picture import overlay_json
 from areakit.service.places import read_answers
 from areakit.service.same_parts import measure_same_parts
 from areakit.synthetic import Patch, render, save_photo
@@ -101,6 +102,27 @@ def test_offered_stop_offs_stand_in_the_json(photo: Path) -> None:
     assert [one["place"] for one in part["stop_offs_seen"]] == [2, 3]
     assert part["stop_offs_seen"][1]["area_mm2"] == pytest.approx(SPOT.area, rel=0.01)
     assert part["regions"] is None
+
+
+def test_the_page_is_offered_what_may_be_stopped_off_and_gets_back_what_was_said(photo: Path) -> None:
+    plain = overlay_json(result(photo))
+    offered = [one for one in plain["questions"] if one["about"] == "stop_off"]
+    assert [one["area_mm2"] for one in offered] == [
+        pytest.approx(one.seen.area_mm2) for one in result(photo).parts[0].offered
+    ]
+    assert plain["regions_px"] == [[]]
+    spot = next(one for one in offered if one["area_mm2"] == pytest.approx(SPOT.area, rel=0.01))
+    assert Polygon(spot["ring"]).contains(Point(spot["at_px"]))
+    taken = overlay_json(result(photo, stop_off=(spot["at"],)))
+    assert spot["at"] not in [one["at"] for one in taken["questions"]]
+    ((said,),) = taken["regions_px"]
+    assert (said["kind"], said["sides"], said["at"]) == ("stop_off", "front", spot["at"])
+    assert Polygon(said["ring"]).area == pytest.approx(Polygon(spot["ring"]).area)
+    px = result(photo).found.scale.mm_per_px  # type: ignore[union-attr]
+    assert Polygon(said["ring"]).area * px**2 == pytest.approx(SPOT.area, rel=0.05)
+    declined = overlay_json(result(photo, metal=(spot["at"],)))
+    assert declined["regions_px"] == [[]]
+    assert spot["at"] not in [one["at"] for one in declined["questions"]]
 
 
 def test_answers_that_meet_nothing_are_refused_with_what_to_do(photo: Path) -> None:
