@@ -44,8 +44,8 @@ class CorrectRequest:
     """One part as the measurement printed it, and its rings in pixels of the photo, before and after the correction.
 
     ``regions`` were drawn over it: each has a ``kind`` (``stop_off``, ``keep`` or ``significant``), a ``ring_px``, and
-    the ``sides`` it lies on (``front`` unless said, ``back``, ``both``). One of the kind ``form`` has ``words``: what it
-    has of its own, as ``form round; thickness 0.3 mm``. ``camera`` is what the measurement gave
+    the ``sides`` it lies on (``front`` unless said, ``back``, ``both``). One of the kind ``form`` has ``words``: what
+    it has of its own, as ``form round; thickness 0.3 mm``. ``camera`` is what the measurement gave
     (``parameters`` and ``k3``); ``hand`` the expanded uncertainty of a point set by hand, as ``0.2 mm``.
     """
 

@@ -73,8 +73,15 @@ def _questions(result: MeasureResult) -> list[dict[str, Any]]:
         scale, point = result.found.scale, np.array([[float(axis) for axis in place.split(",")]])
         (at_px,) = scale.camera.project(scale.turned_up(point))
         about = "joint" if told.code == "JOINT_UNDECIDED" else "region"
+        seen = result.found.parts[told.part - 1].stop_offs if told.part else ()
         found.append(
-            {"part": told.part, "about": about, "at": place, "at_px": [round(float(x), _DECIMALS) for x in at_px]}
+            {
+                "part": told.part,
+                "about": about,
+                "at": place,
+                "at_px": [round(float(x), _DECIMALS) for x in at_px],
+                "stop_off": any(one.covers((float(point[0, 0]), float(point[0, 1])), 0.0) for one in seen),
+            }
         )
     return found
 

@@ -11,8 +11,9 @@ from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.size import long_way, sides_of
 from areakit.geometry.forms.words import read_form
 from areakit.geometry.outline import Outline
+from areakit.imaging.photo import LARGEST_PIXELS
 from areakit.service.described import read_thickness
-from areakit.service.measure import MeasuredPart, MeasureRequest, measure
+from areakit.service.measure import MeasuredPart, MeasureRequest, measure, measure_bytes
 from areakit.uncertainty import Measured, propagate
 
 SAME_WIDTH = 0.03
@@ -24,7 +25,9 @@ MOST_ASLANT = 0.25
 _AGAIN = "Stand the part on its edge straight below the camera, and take the second photo again."
 
 
-def with_rise(photo: Path, side: Path, request: MeasureRequest) -> MeasureRequest:
+def with_rise(
+    photo: Path | bytes, side: Path | bytes, request: MeasureRequest, *, largest_pixels: int = LARGEST_PIXELS
+) -> MeasureRequest:
     """Return the request with the rise of the dome, as the second photo shows it.
 
     From the side the outline is as long as the part is wide, and as deep as it rises, with its thickness. It is read
@@ -48,7 +51,9 @@ def with_rise(photo: Path, side: Path, request: MeasureRequest) -> MeasureReques
         raise InputError(
             "From the side a dome shows its rise and its thickness together.", remedy="Give --thickness too."
         )
-    above = _one(photo, replace(request, form=None, faces="one", parts=(), regions=()))
+    above = _one(
+        photo, replace(request, form=None, faces="one", parts=(), regions=()), seen="from above", most=largest_pixels
+    )
     width, _ = sides_of(above.part.outline)
     half = width.value / 2.0
     level = f"{half:.4f} ± {LEVEL_SHARE * width.value:.4f} mm"
@@ -56,19 +61,23 @@ def with_rise(photo: Path, side: Path, request: MeasureRequest) -> MeasureReques
         thickness=level, mark=request.mark, check_lengths=request.check_lengths, reading=request.reading,
         lenses=request.lenses,
     )  # fmt: skip
-    beside = _one(side, plain)
+    beside = _one(side, plain, seen="from the side", most=largest_pixels)
     rise = _rise(beside, width, thickness)
     told = f"{request.form}, rise {rise.value:.4f} ± {math.sqrt(3.0) * rise.standard_uncertainty:.4f} mm"
     return replace(request, form=told)
 
 
-def _one(photo: Path, request: MeasureRequest) -> MeasuredPart:
-    result = next(measure([photo], request))
-    if result.error is not None:
-        raise result.error
+def _one(photo: Path | bytes, request: MeasureRequest, *, seen: str, most: int) -> MeasuredPart:
+    """Return the one part of a photo; what is wrong is said of the photo that it is wrong with."""
+    if isinstance(photo, Path):
+        result = next(measure([photo], request))
+    else:
+        result = measure_bytes(photo, request, name=f"photo {seen}", largest_pixels=most)
+    if (error := result.error) is not None:
+        raise type(error)(f"{seen.capitalize()}: {error.message}", remedy=error.remedy, code=error.code)
     if len(result.parts) != 1:
         raise MeasurementError(
-            f"{photo.name} shows {len(result.parts)} parts; a dome and its side are one part each.",
+            f"The photo {seen} shows {len(result.parts)} parts; a dome and its side are one part each.",
             remedy="Take photos with one part in each.",
         )
     return result.parts[0]

@@ -123,6 +123,26 @@ async def photo_of(request: Request) -> bytes:
     return await read_body(request, bench.arriving, bench.limits, largest=bench.limits.photo_bytes)
 
 
+async def kept_beside(request: Request, digest: str | None) -> bytes | None:
+    """Return another photo of the draft that the query names, by its digest; None where none was asked for.
+
+    Raises
+    ------
+    InputError
+        If the query names no draft.
+    """
+    if digest is None:
+        return None
+    draft = request.query_params.get("draft", "")
+    if not draft:
+        raise InputError(
+            "A second photo is one of a draft, and no draft was named.",
+            remedy="Keep both photos in one draft, and name it with draft, the first with kept, the second with side.",
+        )
+    drafts = drafts_of(request)
+    return bytes(await figures(request, lambda: drafts.photo(draft, digest)))
+
+
 async def fields_of(
     request: Request, model: Any, documents: tuple[str, ...] = (), *, with_photo: bool = False
 ) -> dict[str, Any]:

@@ -10,7 +10,8 @@ from areakit.costing.measured_part import WORDS
 from areakit.costing.rates import rates_text
 from areakit.errors import InputError
 from areakit.geometry.edge_makes import edge_makes
-from areakit.geometry.forms.words import FORMS
+from areakit.geometry.forms.table import is_at_axis
+from areakit.geometry.forms.words import FORMS, read_form
 from areakit.geometry.part import Faces
 from areakit.imaging.marks.reference_objects import reference_objects
 from areakit.imaging.marks.ring_layout import layouts
@@ -77,7 +78,11 @@ def words() -> dict[str, Any]:
             for code, one in layouts().items()
             for ground in ("blue", "white")
         ],
-        "forms": [{"key": name, "figures": _figures(name)} for name in FORMS if name != "flat"],
+        "forms": [
+            {"key": name, "figures": _figures(name), "at_axis": is_at_axis(read_form(name))}
+            for name in FORMS
+            if name != "flat"
+        ],
         "tests": [{"key": one.key, "title": one.title, "purpose": one.purpose} for one in METHODS.values()],
         "bases": list(BASE_GROUPS),
         "markets": list(MARKETS),

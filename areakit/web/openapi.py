@@ -177,6 +177,7 @@ def _measure_query() -> list[dict[str, Any]]:
         query("stop_off", "A place that is stopped off, in the same words, or a shape in sheet mm.", points),
         query("part", "What one part has of its own: 2: thickness 0.3 mm; form round; faces all.", points),
         query("region", "A region with a form of its own: rectangle 3 x 20 mm, at 80 60 mm: form round.", points),
+        query("side", "Digest of a second photo in the draft, of a dome on its edge.", {"type": "string"}),
         query("draft", "Draft that holds the photo, in place of its bytes.", {"type": "string"}),
         query("kept", "Digest of that photo.", {"type": "string"}),
         query("name", "Name of the photo, for the answer only.", {"type": "string"}),

@@ -26,6 +26,7 @@ from areakit.service.picture import overlay_json, preview_jpeg
 from areakit.service.plan import pictured, plan
 from areakit.service.plan_request import PlanRequest
 from areakit.service.quote import QuoteRequest, quote
+from areakit.service.side_photo import with_rise
 from areakit.service.trust import Print, print_of
 from areakit.web import bodies, choices
 from areakit.web.answers import error_body, status_of
@@ -35,6 +36,7 @@ from areakit.web.bench import (
     fields_of,
     figures,
     journal_of,
+    kept_beside,
     lenses_of,
     photo_name,
     photo_of,
@@ -43,7 +45,7 @@ from areakit.web.bench import (
 )
 from areakit.web.work import read_body, work
 
-MEASURE_QUERY = ("thickness", "form", "faces", "edge_make", "edge_form", "mark", "check_lengths", "print")
+MEASURE_QUERY = ("thickness", "form", "faces", "edge_make", "edge_form", "mark", "check_lengths", "print", "side")
 ANSWERS_QUERY = ("hole", "metal", "stop_off", "part", "region")
 """Places by a point ``x,y`` in sheet millimetres or their number, and what single parts and regions have of their own;
 each may be given several times."""
@@ -78,11 +80,12 @@ async def measure_route(request: Request) -> Response:
         lenses=lenses,
     )
     name = photo_name(request.query_params.get("name", ""))
-    content = await photo_of(request)
+    content, side = await photo_of(request), await kept_beside(request, query.get("side"))
     largest = bench_of(request).limits.pixels
 
     def run() -> tuple[dict[str, Any], int]:
-        result = measure_bytes(content, asked, name=name, largest_pixels=largest)
+        told = asked if side is None else with_rise(content, side, asked, largest_pixels=largest)
+        result = measure_bytes(content, told, name=name, largest_pixels=largest)
         if known is not None and result.found is not None:
             known.check.check_sheet(result.found.scale.sheet)
         body = {**result_json(result), **overlay_json(result, mark=asked.mark)}

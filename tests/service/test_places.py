@@ -111,6 +111,8 @@ def test_the_page_is_offered_what_may_be_stopped_off_and_gets_back_what_was_said
         pytest.approx(one.seen.area_mm2) for one in result(photo).parts[0].offered
     ]
     assert plain["regions_px"] == [[]]
+    (doubt,) = [one for one in plain["questions"] if one["about"] == "region"]
+    assert doubt["stop_off"] is True  # the blue spot may be a hole, metal, or stopped off
     spot = next(one for one in offered if one["area_mm2"] == pytest.approx(SPOT.area, rel=0.01))
     assert Polygon(spot["ring"]).contains(Point(spot["at_px"]))
     taken = overlay_json(result(photo, stop_off=(spot["at"],)))

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from PIL import Image
 from shapely.geometry import Point, Polygon, box
 
 import areakit
@@ -77,6 +78,16 @@ def test_another_part_from_the_side_is_refused(photos: dict[str, Path]) -> None:
     with pytest.raises(MeasurementError, match="wide from above"):
         with_rise(photos["above"], photos["other"], MeasureRequest(**SAID))
     assert (SAME_WIDTH, LEVEL_SHARE, MOST_ASLANT) == (0.03, 0.05, 0.25)
+
+
+def test_what_is_wrong_is_said_of_the_photo_that_it_is_wrong_with(photos: dict[str, Path], tmp_path: Path) -> None:
+    empty = tmp_path / "empty.png"
+    Image.new("RGB", (1200, 900), (128, 128, 128)).save(empty)
+    with pytest.raises(MeasurementError, match=r"^From the side: .*") as caught:
+        with_rise(photos["above"], empty, MeasureRequest(**SAID))
+    assert caught.value.remedy
+    with pytest.raises(MeasurementError, match=r"^From above: .*"):
+        with_rise(empty.read_bytes(), photos["side"], MeasureRequest(**SAID))
 
 
 @pytest.mark.parametrize(

@@ -16,8 +16,12 @@ from areakit.errors import InputError
 from areakit.service import shop
 from areakit.service.desk import Desk
 from areakit.service.draft import KEPT_SECONDS, MOST_DRAFTS, MOST_PHOTOS, Drafts
+from areakit.service.measure import MeasureRequest, measure
+from areakit.service.side_photo import with_rise
 from areakit.web.app import make_app
 from areakit.web.settings import Address
+from tests.imaging.drawn_photos import scene_of
+from tests.service.test_side_photo import DISK, RISE, SAID, THICK, WIDTH, photographed, segment
 
 PHOTO = Path(__file__).resolve().parents[2] / "demo_images" / "pierced-badge.jpg"
 HERE = "http://127.0.0.1:8137"
@@ -44,6 +48,33 @@ def test_a_kept_photo_is_measured_without_being_sent_again(api: TestClient) -> N
     assert again.json() == sent
     gone = api.post("/api/measure", params={**ASKED, "draft": NAME, "kept": "0" * 64})
     assert (gone.status_code, gone.json()["code"]) == (404, "NO_DRAFT")
+
+
+def test_a_second_photo_of_the_draft_gives_the_rise_of_a_dome(api: TestClient, tmp_path: Path) -> None:
+    middle = scene_of(DISK).middle_mm
+    photos = {
+        "kept": photographed(tmp_path / "above.jpg", DISK, THICK, middle),
+        "side": photographed(tmp_path / "side.jpg", segment(WIDTH, RISE + THICK), WIDTH / 2, middle),
+    }
+    digests = {
+        name: api.post(f"/api/drafts/{NAME}/photos", content=path.read_bytes()).json()["photo"]
+        for name, path in photos.items()
+    }
+    answer = api.post("/api/measure", params={**SAID, "faces": "front", "draft": NAME, **digests})
+    assert answer.status_code == 200, answer.text
+    (part,) = answer.json()["parts"]
+    expected = next(measure([photos["kept"]], with_rise(photos["kept"], photos["side"], MeasureRequest(**SAID))))
+    assert part["form"]["text"] == expected.parts[0].part.form.text  # type: ignore[union-attr]
+    assert part["form"]["figures"]["rise"]["value"] == pytest.approx(RISE, rel=0.05)
+
+    alone = api.post("/api/measure", params={**SAID, "side": digests["side"]}, content=photos["kept"].read_bytes())
+    assert alone.status_code == 422
+    assert "no draft was named" in alone.json()["message"]
+    gone = api.post("/api/measure", params={**SAID, "draft": NAME, "kept": digests["kept"], "side": "0" * 64})
+    assert (gone.status_code, gone.json()["code"]) == (404, "NO_DRAFT")
+    swapped = {"kept": digests["side"], "side": digests["kept"]}
+    wrong = api.post("/api/measure", params={**SAID, "draft": NAME, **swapped}).json()
+    assert "wide from above" in wrong["message"]
 
 
 def test_a_document_comes_back_as_it_was_kept_and_goes_when_told(api: TestClient) -> None:

@@ -34,7 +34,7 @@ function begin() { name ||= fresh(); sessionStorage.setItem(NAME, name); localSt
 
 function document_() {
   const plansOf = (plans) => Object.fromEntries(Object.entries(plans).map(([key, { entries, ran }]) => [key, { entries, ran }]));
-  const photos = state.photos.filter((one) => one.kept).map(({ id, name: file, kept: digest, said, sheet, answers, points, edits, plans }) => ({ id, name: file, kept: digest, said, sheet, answers, points, edits, plans: plansOf(plans) }));
+  const photos = state.photos.filter((one) => one.kept).map(({ id, name: file, kept: digest, said, side, sheet, answers, points, edits, plans }) => ({ id, name: file, kept: digest, said, side: side && { name: side.name, kept: side.kept }, sheet, answers, points, edits, plans: plansOf(plans) }));
   return { photos, current: state.current, chosen: state.chosen, sheet: state.sheet, steps: Object.fromEntries(Object.entries(holders).map(([key, one]) => [key, one.give()])) };
 }
 /** Keep it a moment later; what did not change is not sent. */

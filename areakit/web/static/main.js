@@ -26,13 +26,13 @@ function choose(index) { stopMending(); state.chosen = index; changed("area"); c
 /** What a person says of a doubtful region, and takes back. */
 function decide(at, kind) {
   const { answers } = photo();
-  for (const name of ["hole", "metal"]) answers[name] = answers[name].filter((one) => one !== at);
+  for (const name of ["hole", "metal", "stop_off"]) answers[name] = answers[name].filter((one) => one !== at);
   if (kind) answers[kind].push(at);
   byId("prompt").hidden = true; picture.goHome(); remeasure();
 }
 function asking(one) {
   const prompt = byId("prompt"), answer = (kind, words) => h("button", { type: "button", onclick: () => decide(one.at, kind) }, words);
-  put(prompt, h("div", {}, h("p", {}, results.asked(one).text), answer("hole", results.asked(one).hole), answer("metal", results.asked(one).metal), h("button", { type: "button", onclick: () => { prompt.hidden = true; picture.goHome(); byId("stage").focus(); } }, "Later")));
+  put(prompt, h("div", {}, h("p", {}, results.asked(one).text), Object.entries(results.asked(one).answers).map(([kind, words]) => answer(kind, words)), h("button", { type: "button", onclick: () => { prompt.hidden = true; picture.goHome(); byId("stage").focus(); } }, "Later")));
   picture.lookAt(one.at_px);
   prompt.hidden = false; prompt.querySelector("button").focus();
 }
@@ -72,7 +72,7 @@ function show(what) {
   for (const one of now.result?.questions || []) picture.ask(one, () => asking(one));
   picture.refuse(now.status === "refused" || now.status === "gone" ? now.error : null, now.status === "refused" && !now.result?.parts.length && takeAgain);
   byId("legend").hidden = !now.result?.parts.length;
-  for (const key of byId("legend").children) { const kind = key.className.replace("key ", ""); key.hidden = ["stop_off", "significant"].includes(kind) && !(now.result?.regions_px || []).flat().some((one) => one?.kind === kind); }
+  for (const key of byId("legend").children) { const kind = key.className.replace("key ", ""); key.hidden = ["stop_off", "significant", "form"].includes(kind) && !(now.result?.regions_px || []).flat().some((one) => one?.kind === kind); }
   byId("mend-start").hidden = now.status !== "measured" || mend.isActive();
 }
 

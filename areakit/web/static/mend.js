@@ -5,10 +5,11 @@ import { byId, put, s, tell } from "./dom.js";
 import * as loupe from "./loupe.js";
 import * as pick from "./pick.js";
 import * as picture from "./picture.js";
+import * as regionform from "./regionform.js";
 
 /** On the screen, between two handles. */
 const SPACING_PX = 44;
-const NAMES = { outer: "outer outline", hole: "hole", stop_off: "stop-off", keep: "region to plate", significant: "significant surface" };
+const NAMES = { outer: "outer outline", hole: "hole", stop_off: "stop-off", keep: "region to plate", significant: "significant surface", form: "region of another form" };
 /** rings[i] is a line; roles[i] says what it is and, of a region, on which faces. */
 let rings = [], roles = [], handles = [], past = [], future = [], chosen = null, onChange = () => {}, active = false, drag = null;
 const copy = (list) => list.map((ring) => ring.map((point) => [...point]));
@@ -19,7 +20,7 @@ export const isActive = () => active;
 /** Begin with an outline and its regions ({kind, sides, ring}); `changed` gets both after every change. */
 export function start(before, regions, changed) {
   rings = [...copy(before), ...copy(regions.map((one) => one.ring))];
-  roles = [...before.map((_, i) => ({ kind: i ? "hole" : "outer" })), ...regions.map(({ kind, sides }) => ({ kind, sides }))];
+  roles = [...before.map((_, i) => ({ kind: i ? "hole" : "outer" })), ...regions.map(({ kind, sides, at, words }) => ({ kind, sides, at, words }))];
   past = []; future = []; chosen = null; onChange = changed; active = true;
   byId("stage").scrollIntoView({ block: "nearest" });
   const xs = rings[0].map((point) => point[0]), ys = rings[0].map((point) => point[1]);
@@ -112,16 +113,16 @@ function takeAway() {
 }
 /** Draw a new region; its faces are those chosen beside the buttons. */
 function drawRegion(kind) {
-  const sides = byId("mend-sides").value;
+  const sides = kind === "form" ? "both" : byId("mend-sides").value, words = kind === "form" ? regionform.words() : undefined;
   pick.start({
     words: (count) => (count < 3 ? `Tap round the ${NAMES[kind]}: point ${count + 1}.` : `Point ${count + 1}, or close the line at its first point.`),
     least: 3, closed: true,
-    done: (ring) => { remember(); rings.push(ring); roles.push({ kind, sides }); handles.push(ring.map((_, i) => i)); chosen = null; render(); report(); tell(`Drawn: ${NAMES[kind]}.`); },
+    done: (ring) => { remember(); rings.push(ring); roles.push({ kind, sides, words }); handles.push(ring.map((_, i) => i)); chosen = null; render(); report(); tell(`Drawn: ${NAMES[kind]}.`); },
   });
 }
 
 export function command(name) {
-  if (["stop_off", "keep", "significant"].includes(name)) drawRegion(name);
+  if (["stop_off", "keep", "significant", "form"].includes(name)) drawRegion(name);
   else ({ undo, redo, add: addHandle, remove: removeHandle, fill: takeAway })[name]?.();
 }
 

@@ -3,6 +3,7 @@ import { areasFold } from "./drawing.js";
 import { choice, field, h, put, s } from "./dom.js";
 import * as results from "./results.js";
 import * as said from "./said.js";
+import { sideField } from "./side.js";
 import { photo, state } from "./state.js";
 import { bare, isUs, unitOf } from "./units.js";
 import { unitField } from "./unitfield.js";
@@ -23,15 +24,18 @@ const says = (word) => `It is ${word.charAt(0).toLowerCase()}${word.slice(1)}`;
 function questions(list, decide) {
   if (!list?.length) return null;
   return h("ul", { class: "notes" }, list.map((one, i) => h("li", {}, h("b", {}, `Question ${i + 1}, part ${one.part}: `), `${results.asked(one).text} (marked ? in the picture) `,
-    h("span", { class: "answers" }, h("button", { type: "button", onclick: () => decide(one.at, "hole") }, says(results.asked(one).hole)), h("button", { type: "button", onclick: () => decide(one.at, "metal") }, says(results.asked(one).metal))))));
+    h("span", { class: "answers" }, Object.entries(results.asked(one).answers).map(([kind, words]) => h("button", { type: "button", onclick: () => decide(one.at, kind) }, says(words)))))));
 }
 
 /** What was said by hand already, and can be taken back. */
 function answered(answers, decide) {
-  const said = [...answers.hole.map((at) => [at, "a hole"]), ...answers.metal.map((at) => [at, "metal"])];
+  const said = Object.entries({ hole: "a hole", metal: "metal", stop_off: "stopped off" }).flatMap(([kind, words]) => answers[kind].map((at) => [at, words]));
   if (!said.length) return null;
   return h("ul", { class: "notes" }, said.map(([at, words]) => h("li", { class: "note" }, `You said: the spot at (${at.replace(",", ", ")}) mm is ${words}. `, h("button", { type: "button", class: "link", onclick: () => decide(at, null) }, "Take back"))));
 }
+
+/** What the outline of a part was taken for, and its regions. */
+const formOf = (part) => [part.form?.text || "flat", ...(part.form_regions || []).map(({ words }) => words)].join("; ");
 
 const joined = (values, words = (value) => value) => values.map((value) => words(value) || "not said").join("; ");
 
@@ -56,7 +60,8 @@ export function makePartStep(step, remeasure, choose, decide) {
   const edge = choice([["sharp", "sharp"], ["rounded", "rounded"], ["unknown", "not known"]], "sharp", { id: "edge-form", onchange: rounded });
   const radius = unitField("Radius of the rounding", "length", { examples: { mm: "0.5", in: "0.02" }, id: "edge-radius", onchange: rounded }, "the same on both faces");
   const edges = h("details", { id: "edge-fold" }, h("summary", {}, "Its edge: how it was made, rounded or not"), h("div", { class: "form" }, field("How its edge was made", make, "burr and rounding, which no photo shows"), field("Form of its edge", edge, "rounded edges need the thickness"), radius.element));
-  const hint = h("p", { class: "small" }), whose = h("p", { class: "whose", id: "whose" }), more = h("details", {}, h("summary", {}, "Not flat? Its form"), h("div", { class: "form" }, field("Form", form), figuresField));
+  const side = sideField(remeasure);
+  const hint = h("p", { class: "small" }), whose = h("p", { class: "whose", id: "whose" }), more = h("details", {}, h("summary", {}, "Not flat? Its form"), h("div", { class: "form" }, field("Form", form), figuresField, side.element));
   const list = h("div", {}), surfaces = areasFold();
   step.body.append(whose, h("div", { class: "form" }, thickness.element, stock), h("div", { class: "form" }, h("div", { class: "wide" }, faces, hint)), more, edges, list, surfaces.box);
 
@@ -75,11 +80,13 @@ export function makePartStep(step, remeasure, choose, decide) {
     aimed = fresh; about = `${one.id} ${fresh}`;
     whose.hidden = count < 2;
     whose.textContent = fresh === null ? `Said here for all ${count} parts. Choose one in the picture to say it of that part alone.` : `Said here for part ${fresh + 1} alone.`;
+    thickness.input.disabled = Boolean(said.formNamed(holds.form)?.at_axis);
     const several = fresh === null ? said.spreadOf(one, "thickness") : [holds.thickness], differ = several.length > 1;
     if (moved || document.activeElement !== thickness.input) {
       if (moved || (withUnitOf(thickness) !== holds.thickness && !differ)) thickness.input.value = differ ? "" : shownAs(holds.thickness);
-      thickness.input.placeholder = differ ? `differ: ${joined(several)}` : thickness.example();
+      thickness.input.placeholder = differ ? `differ: ${joined(several)}` : thickness.input.disabled ? "by its form" : thickness.example();
     }
+    side.show(holds.form);
     if (moved) { const [kind, ...rest] = holds.form.split(", "); form.value = kind; figures.value = rest.join(", "); figuresField.hidden = !kind; if (kind) more.open = true; }
     make.value = holds.edge_make; edge.disabled = !holds.thickness || Boolean(holds.form);
     if (moved || edge.disabled) { const [kind, ...rest] = holds.edge_form.split(" "); edge.value = kind; radius.input.value = shownAs(rest.join(" ")); radius.element.hidden = kind !== "rounded"; }
@@ -115,12 +122,12 @@ export function makePartStep(step, remeasure, choose, decide) {
     surfaces.box.hidden = !parts.length;
     if (!parts.length) { put(list); drawn = ""; return; }
     /** What did not change is left alone: a press that is under way would miss a button that was laid out anew. */
-    const look = JSON.stringify([isUs(), state.chosen, now.answers, now.result.questions, now.dropped, parts.map((part) => [part.id, part.corrected, part.regions, part.faces, part.plated_area, part.sidewall_area, part.flags, part.surfaces])]);
+    const look = JSON.stringify([isUs(), state.chosen, now.answers, now.result.questions, now.dropped, parts.map((part) => [part.id, part.corrected, part.regions, part.form, part.form_regions, part.faces, part.plated_area, part.sidewall_area, part.flags, part.surfaces])]);
     if (look === drawn) return;
     drawn = look;
     surfaces.draw();
     const rows = parts.map((part, i) => h("tr", { class: state.chosen === i ? "chosen" : "" },
-      h("td", {}, h("button", { type: "button", "aria-pressed": String(state.chosen === i), onclick: () => choose(state.chosen === i ? null : i) }, `Part ${part.id}`), (part.corrected || part.regions) && h("div", { class: "small" }, part.corrected ? "by hand" : "with drawn regions")),
+      h("td", {}, h("button", { type: "button", "aria-pressed": String(state.chosen === i), onclick: () => choose(state.chosen === i ? null : i) }, `Part ${part.id}`), h("div", { class: "small" }, formOf(part)), (part.corrected || part.regions) && h("div", { class: "small" }, part.corrected ? "by hand" : "with drawn regions")),
       h("td", {}, bare(part.face_area)), h("td", {}, bare(part.sidewall_area)), h("td", {}, bare(part.plated_area))));
     const one = parts[state.chosen ?? 0], significant = parts.filter((part) => part.significant_area);
     const lines = one.surfaces.filter((line) => line.plated);
@@ -129,7 +136,7 @@ export function makePartStep(step, remeasure, choose, decide) {
       significant.length > 0 && results.pairs(significant.map((part) => [`significant surface${parts.length > 1 ? `, part ${part.id}` : ""}`, results.text(part.significant_area)])),
       questions(now.result.questions, decide), answered(now.answers, decide),
       results.notes(now.dropped || []),
-      results.notes(flags.filter((flag) => !results.NAMES_A_PLACE.has(flag.code) || !now.result.questions?.length)),
+      results.notes(flags.filter((flag) => !results.STANDS_ALONE.has(flag.code) || !now.result.questions?.length)),
       h("details", {}, h("summary", {}, "Where the area and its ± come from"),
         parts.length > 1 && h("p", { class: "small" }, `Of part ${one.id}:`),
         results.table(["surface", "area"], lines.map((line) => h("tr", {}, h("td", {}, line.name), h("td", {}, results.text(line.area))))),

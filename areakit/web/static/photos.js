@@ -12,6 +12,7 @@ import { text, total } from "./units.js";
 const BIG_BYTES = 14e6, BIG_PIXELS = 26e6, PREVIEW_PX = 3600;
 const NEEDS_TAPS = { code: "TAPS", message: "This photo has no tapped length yet.", remedy: "Type the length in step 1, then tap both of its ends on the photo." };
 const NEEDS_COINS = { code: "COINS", message: "This photo has no two coins yet.", remedy: "Name each coin in step 1, and show where it lies on the photo." };
+const NEEDS_DRAFT = { code: "DRAFT", message: "The second photo could not be kept beside this one.", remedy: "Choose it again; where this server keeps no records, type the rise." };
 const tooLarge = (bytes) => ({ code: "TOO_LARGE", message: `The file has ${Math.round(bytes / 1e6)} MB; ${Math.round(state.limits.photo_bytes / 1e6)} MB are taken.`, remedy: "Take the photo as JPEG or HEIC, or make it smaller." });
 
 /** The scale mark of one photo, as the server wants it named; null where points are still missing. */
@@ -22,9 +23,11 @@ export function markOf(one) {
   return place && /^(coin|card)/.test(mark) ? `${mark}@${place.join(",")}` : mark;
 }
 const onSheet = (one) => ({ check_lengths: one.sheet.check_lengths, print: one.sheet.check_lengths ? "" : one.sheet.print, mark: markOf(one), ...one.answers });
-const asked = (one) => ({ ...said.saidOf(one), part: said.ownTexts(one), ...onSheet(one) });
+/** The second photo of a dome, where there is one. */
+const sideOf = (one) => (/^domed\b/.test(one.said.all.form) ? one.side : null);
+const asked = (one) => ({ ...said.saidOf(one), part: said.ownTexts(one), ...onSheet(one), side: sideOf(one)?.kept });
 /** What needs the photo: all but the faces. */
-const keyOf = (one) => JSON.stringify([onSheet(one), said.seenAs(one)]);
+const keyOf = (one) => JSON.stringify([onSheet(one), said.seenAs(one), sideOf(one) && [one.side.name, one.side.file?.size]]);
 const facesOf = (one) => one.result.parts.map((_, i) => said.saidOf(one, i).faces);
 const facesDiffer = (one) => facesOf(one).some((faces, i) => faces !== one.measured.parts[i].faces);
 const isDue = (one) => one.key !== keyOf(one) || (one.result?.parts.length > 0 && one.measured && facesDiffer(one));
@@ -32,7 +35,7 @@ const isDue = (one) => one.key !== keyOf(one) || (one.result?.parts.length > 0 &
 export const isStale = (one) => Boolean(one?.result?.parts.length) && (one.status !== "measured" || isDue(one));
 
 /** A photo of the page; `kept` is its digest in the draft, where the server has it already. */
-export const made = (file, more = {}) => ({ id: crypto.getRandomValues(new Uint32Array(2)).join("-"), file, name: file.name || "photo", url: URL.createObjectURL(file), status: "waiting", measured: null, result: null, error: null, edits: {}, plans: {}, answers: { hole: [], metal: [] }, points: {}, said: said.fresh(), sheet: { ...state.sheet }, kept: null, ...more });
+export const made = (file, more = {}) => ({ id: crypto.getRandomValues(new Uint32Array(2)).join("-"), file, name: file.name || "photo", url: URL.createObjectURL(file), status: "waiting", measured: null, result: null, error: null, edits: {}, plans: {}, points: {}, said: said.fresh(), sheet: { ...state.sheet }, kept: null, ...more, answers: { hole: [], metal: [], stop_off: [], ...more.answers } });
 
 export function addFiles(files) {
   const photos = [...files].filter((file) => file.size).map((file) => made(file));
@@ -86,10 +89,12 @@ async function run(one) {
 }
 /** Measure the photo that the draft keeps; where there is none, send it. */
 async function measured(one) {
-  const settings = asked(one);
-  if (!settings.mark) throw Object.assign(new Error(), one.sheet.mark === "coins" ? NEEDS_COINS : NEEDS_TAPS);
+  if (!markOf(one)) throw Object.assign(new Error(), one.sheet.mark === "coins" ? NEEDS_COINS : NEEDS_TAPS);
   if (one.file.size > state.limits.photo_bytes) throw Object.assign(new Error(), tooLarge(one.file.size));
   await draft.keepPhoto(one);
+  if (sideOf(one)) await draft.keepPhoto(one.side);
+  if (sideOf(one) && !one.side.kept) throw Object.assign(new Error(), NEEDS_DRAFT);
+  const settings = asked(one);
   try { return await api.measure(one.file, settings, draft.placeOf(one)); } catch (error) {
     if (error.code !== "NO_DRAFT") throw error;
     one.kept = null;
@@ -105,14 +110,19 @@ async function reface(one) {
 /** What was drawn and corrected by hand, laid on the measured parts again. */
 async function laidOn(one) {
   const { measured: found } = one;
-  one.result = { ...found, parts: [...found.parts], rings_px: [...found.rings_px], regions_px: [] };
+  one.result = { ...found, parts: [...found.parts], rings_px: [...found.rings_px], regions_px: (found.regions_px || []).map((list) => [...list]) };
   one.dropped = [];
   for (const [index, edit] of Object.entries(one.edits)) {
-    try { await correct(one, Number(index), edit); } catch (error) {
+    try { await correct(one, Number(index), withSaid(one, Number(index), edit)); } catch (error) {
       if (error.isGone) throw error;
       delete one.edits[index]; one.dropped.push({ code: "CORRECTION_DROPPED", severity: "stop", message: `The correction by hand of part ${Number(index) + 1} does not fit its outline any more and was taken off: ${error.message}`, remedy: "Correct it again." });
     }
   }
+}
+/** Stop-offs that were said since a correction join it, and those that were taken back leave it. */
+function withSaid(one, index, { rings, regions, said: known = [] }) {
+  const now = one.measured.regions_px?.[index] || [];
+  return { rings, regions: [...regions.filter(({ at }) => !at || one.answers.stop_off.includes(at)), ...now.filter(({ at }) => !known.includes(at))] };
 }
 /** A photo that the browser cannot show, or that is very large, is shown by a smaller copy from the server. */
 async function prepare(one) {
@@ -141,13 +151,13 @@ const spoken = () => { const parts = chosenParts(); return parts.length ? text(t
 /** Compute a part anew with a corrected outline and the regions drawn over it. */
 export async function correct(one, index, { rings, regions }) {
   const { measured: found } = one;
-  const drawn = regions.map(({ kind, sides, ring }) => ({ kind, sides, ring_px: ring }));
+  const drawn = regions.map(({ kind, sides, words, ring }) => ({ kind, sides, words, ring_px: ring }));
   const part = await api.post("/api/surface", { part: found.parts[index], before_px: found.rings_px[index], rings_px: rings, regions: drawn, camera: found.camera });
   if (one.measured !== found) return;
   const copy = (ring) => ring.map((point) => [...point]);
   one.result.parts[index] = part; one.result.rings_px[index] = rings.map(copy);
   one.result.regions_px[index] = regions.map((region) => ({ ...region, ring: copy(region.ring) }));
-  one.edits[index] = { rings: one.result.rings_px[index], regions: one.result.regions_px[index] };
+  one.edits[index] = { rings: one.result.rings_px[index], regions: one.result.regions_px[index], said: [...one.answers.stop_off] };
   draft.save();
 }
 

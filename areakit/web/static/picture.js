@@ -142,8 +142,10 @@ export function draw(found, labels, chosen, onChoose) {
 }
 
 /** A question mark over a doubtful region, to be tapped or pressed. */
-export function ask({ at_px: [x, y], part, about }, onTap) {
-  const tag = s("g", { class: "tag asks", tabindex: "0", role: "button", "aria-label": `Part ${part}: ${asked({ about }).text}`, onclick: (event) => { event.stopPropagation(); if (!moved) onTap(); }, onkeydown: (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); event.stopPropagation(); onTap(); } } }, s("circle", { r: 22, class: "reach" }), s("circle", { r: 5, class: "spot" }), s("path", { d: "M0 -5V-18", class: "spot" }), s("circle", { cy: -31, r: 13, class: "question" }), s("text", { y: -31 }, "?"));
+export function ask(one, onTap) {
+  const { at_px: [x, y], part, ring } = one;
+  if (ring) layer.append(s("path", { d: path(ring), class: "region offered" }));
+  const tag = s("g", { class: "tag asks", tabindex: "0", role: "button", "aria-label": `Part ${part}: ${asked(one).text}`, onclick: (event) => { event.stopPropagation(); if (!moved) onTap(); }, onkeydown: (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); event.stopPropagation(); onTap(); } } }, s("circle", { r: 22, class: "reach" }), s("circle", { r: 5, class: "spot" }), s("path", { d: "M0 -5V-18", class: "spot" }), s("circle", { cy: -31, r: 13, class: "question" }), s("text", { y: -31 }, "?"));
   tag.dataset.x = x; tag.dataset.y = y;
   tags.append(tag); place();
 }

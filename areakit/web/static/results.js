@@ -9,12 +9,14 @@ export function figure(quantity, name = "figure") {
 }
 
 const NUMBER = /(?<![\w.])-?\d+(?:\.\d+)?/g;
-/** The words of a question about a place: what is asked, and what its two answers are called. */
-export const asked = ({ about }) => about === "joint"
-  ? { text: "Does the line at this spot belong to one part, or do two parts meet there?", hole: "Two parts", metal: "One part" }
-  : { text: "Is this spot a hole, or metal?", hole: "A hole", metal: "Metal" };
+/** The words of a question about a place: what is asked, and its answers, each with what it is called. */
+export function asked({ about, area_mm2, stop_off }) {
+  if (about === "joint") return { text: "Does the line at this spot belong to one part, or do two parts meet there?", answers: { hole: "Two parts", metal: "One part" } };
+  if (about === "stop_off") return { text: `Another colour on ${text({ value: Number(area_mm2.toPrecision(3)), unit: "mm2", expanded_uncertainty: 0 })} of this part: is it stopped off?`, answers: { stop_off: "Stopped off", metal: "Metal" } };
+  return { text: "Is this spot a hole, or metal?", answers: { hole: "A hole", metal: "Metal", ...(stop_off && { stop_off: "Stopped off" }) } };
+}
 export const NAMES_A_PLACE = new Set(["LOOKS_UNDECIDED", "BESIDE_UNDECIDED", "JOINT_UNDECIDED"]);
-const STANDS_ALONE = new Set([...NAMES_A_PLACE, "STOP_OFF_SEEN"]);
+export const STANDS_ALONE = new Set([...NAMES_A_PLACE, "STOP_OFF_SEEN"]);
 const kind = ({ code, message, part }) => `${code} ${part && !STANDS_ALONE.has(code) ? message.replace(NUMBER, "#") : message}${part ? " part" : ""}`;
 
 /** Texts that differ in their numbers alone as one text, with "least to largest" where they differ. */

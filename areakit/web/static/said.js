@@ -8,10 +8,13 @@ const NAMES = ["thickness", "form", "faces", "edge_make", "edge_form"];
 export const fresh = () => ({ all: { thickness: "", form: "", faces: "", edge_make: "", edge_form: "" }, own: {} });
 /** The part that entries are about: null for all parts of the photo. */
 export const aim = (one) => (one?.result?.parts.length > 1 ? state.chosen : null);
+/** A form of the list by the name that a text begins with; null for a flat part. */
+export const formNamed = (text) => state.words?.forms.find(({ key }) => key === text.split(",")[0].trim()) || null;
 const raw = (one, index) => ({ ...one.said.all, ...(index === null ? {} : one.said.own[index]) });
-/** What holds for a part, or for all: faces with edges need the thickness, or a form of their own. */
+/** What holds for a part, or for all: faces with edges need the thickness, or a form of their own; a wire has none. */
 export function saidOf(one, index = null) {
-  const { thickness, form, faces, edge_make, edge_form } = raw(one, index), known = Boolean(thickness || form);
+  const { form, faces, edge_make, edge_form, ...more } = raw(one, index);
+  const thickness = formNamed(form)?.at_axis ? "" : more.thickness, known = Boolean(thickness || form);
   const usual = known ? state.shop.values?.usual?.faces || "" : "";
   const wanted = faces || usual || (form ? "all" : "one");
   const edge = { edge_make: edge_make || state.shop.values?.usual?.edge_make || "unknown", edge_form: (thickness && !form && edge_form) || "sharp" };
