@@ -210,6 +210,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "If it is stopped off, say so with --stop-off and that point; if it is plated too, with --metal and that "
         "point.",
     ),
+    "LOOKS_LIKE_STOCK": (
+        "Nobody said the form of this part, and it was taken as flat. Its outline is {times:.0f} times as long as wide, and "
+        "even in width: that of wire or rod too, whose surface is 1.57 times both faces.",
+        "Say --form round for wire or rod, or --form flat for a flat strip.",
+    ),
     "NARROW_SLITS": (
         "Slits or gaps too narrow to be followed, such as at ({x_mm:.1f}, {y_mm:.1f}) mm, were taken off by their "
         "light, about {area_mm2:.1f} mm2; the uncertainty covers the rest. Their walls are not in the area.",

@@ -29,13 +29,17 @@ _KEYS = ("thickness", "form", "faces", "edge-make", "edge-form")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Description:
-    """What is said of one part: its thickness [mm], its form (None for flat), its faces, make and form of its edge."""
+    """What is said of one part: its thickness [mm], its form (None for flat), its faces, make and form of its edge.
+
+    ``form_said`` tells that somebody said the form, flat or another.
+    """
 
     thickness: Measured | None
     form: FormText | None
     faces: Faces
     edge_make: EdgeMake
     edge_form: EdgeForm
+    form_said: bool = True
 
     def __post_init__(self) -> None:
         if self.form is None and self.faces in {"all", "walls", "foil"} and self.thickness is None:
@@ -168,6 +172,7 @@ def _description(thickness: str | None, form: str | None, faces: str, *, edge: t
         faces=cast(Faces, chosen),
         edge_make=edge_make(made),
         edge_form=read_edge_form(edge_form) if edge_form else SHARP,
+        form_said=bool(form),
     )
 
 

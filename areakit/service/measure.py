@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from areakit.errors import AreakitError, FileError, UnitError
-from areakit.flags import Flag
+from areakit.flags import Flag, flag
 from areakit.geometry.drawn_regions import DrawnRegion, drawn_masks
+from areakit.geometry.forms.likeness import like_stock
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import Part
 from areakit.geometry.surface import Surface, plated_surface
@@ -247,6 +248,10 @@ class _Job:
 
     def _part(self, number: int, outline: Outline, found: FoundParts) -> Part:
         said = self.described.of(number)
+        stock = None if said.form_said else like_stock(outline.polygon)
+        if stock is not None:
+            asked = flag("LOOKS_LIKE_STOCK", part=number, times=stock.times)
+            outline = replace(outline, flags=(*outline.flags, asked))
         return Part(
             outline=outline,
             thickness=said.thickness,

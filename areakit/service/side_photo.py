@@ -63,8 +63,9 @@ def with_rise(
     )  # fmt: skip
     beside = _one(side, plain, seen="from the side", most=largest_pixels)
     rise = _rise(beside, width, thickness)
-    told = f"{request.form}, rise {rise.value:.4f} ± {math.sqrt(3.0) * rise.standard_uncertainty:.4f} mm"
-    return replace(request, form=told)
+    half = math.sqrt(3.0) * rise.standard_uncertainty
+    places = max(2 - math.floor(math.log10(half)), 0)  # three digits of the half-width lose nothing of it
+    return replace(request, form=f"{request.form}, rise {rise.value:.{places}f} ± {half:.{places}f} mm")
 
 
 def _one(photo: Path | bytes, request: MeasureRequest, *, seen: str, most: int) -> MeasuredPart:

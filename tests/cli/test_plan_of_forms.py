@@ -179,7 +179,7 @@ def leaf_photo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     leaf = Point(0, 0).buffer(12, quad_segs=64).union(box(-1, -37, 1, 0))
     parts = tuple(
         ScenePart(polygon=polygon, thickness_mm=1.0, position_mm=at)
-        for polygon, at in ((leaf, (X - 30.0, Y + 5.0)), (box(-15, -2, 15, 2), (X + 30.0, Y)))
+        for polygon, at in ((leaf, (X - 30.0, Y + 5.0)), (box(-20, -2, 20, 2), (X + 30.0, Y)))
     )
     scene = scene_of(BLOCK, parts=parts)
     return save_photo(tmp_path_factory.mktemp("leaf") / "leaf.jpg", render(scene), scene)
@@ -216,6 +216,18 @@ def test_a_wire_among_flat_parts_does_not_take_their_thickness(leaf_photo: Path,
     assert leaf["edge_form"] != bar["edge_form"] == "sharp"
     with pytest.raises(InputError, match="has no thickness"):
         refused("measure", str(leaf_photo), LENGTHS, "--thickness=1 mm", "--part=2: form round; thickness 1 mm")
+
+
+def test_an_outline_like_that_of_wire_is_asked_about_until_somebody_says_its_form(leaf_photo: Path) -> None:
+    for said, asked in (
+        ((), [2]),
+        (("--form=flat",), []),
+        (("--part=2: form round",), []),
+        (("--part=2: faces one",), [2]),
+    ):
+        told = run("measure", str(leaf_photo), LENGTHS, "--thickness=1 mm", *said, "--json")
+        flags = [flag for part in json.loads(told)["parts"] for flag in part["flags"]]
+        assert [flag["part"] for flag in flags if flag["code"] == "LOOKS_LIKE_STOCK"] == asked
 
 
 @pytest.mark.parametrize("told", [("1", "2"), ("two",), ("0",)])

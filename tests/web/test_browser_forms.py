@@ -31,7 +31,7 @@ def photos(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     leaf = Point(0, 0).buffer(12, quad_segs=64).union(box(-1, -37, 1, 0))
     parts = tuple(
         ScenePart(polygon=polygon, thickness_mm=1.0, position_mm=at)
-        for polygon, at in ((leaf, (X - 30.0, Y + 5.0)), (box(-15, -2, 15, 2), (X + 30.0, Y)))
+        for polygon, at in ((leaf, (X - 30.0, Y + 5.0)), (box(-20, -2, 20, 2), (X + 30.0, Y)))
     )
     two = scene_of(BLOCK, parts=parts)
     return {
@@ -120,8 +120,15 @@ def test_parts_and_regions_of_one_photo_have_their_own_forms(
     page.locator("#area:has(.figure:not(.stale))", has_text="all over").wait_for()
     assert [plain(one) for one in rows.locator("td:first-child").all_inner_texts()] == ["Part 1 flat", "Part 2 flat"]
 
+    asked = page.locator(".notes li", has_text="Nobody said the form")
+    asked.get_by_role("button", name="It is wire or rod").click()
+    rows.nth(1).filter(has_text="round").wait_for()
+    asked.wait_for(state="detached")
     rows.nth(1).get_by_role("button").click()
-    page.locator("#form").evaluate("one => { one.closest('details').open = true }")
+    assert page.locator("#form").input_value() == "round"
+    page.locator("#form").select_option("")
+    rows.nth(1).filter(has_text="flat").wait_for()
+    assert asked.count() == 0, "somebody said flat"
     page.locator("#form").select_option("round")
     rows.nth(1).filter(has_text="round").wait_for()
     assert page.locator("#thickness").is_disabled()

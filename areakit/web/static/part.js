@@ -7,6 +7,7 @@ import { sideField } from "./side.js";
 import { photo, state } from "./state.js";
 import { bare, isUs, unitOf } from "./units.js";
 import { unitField } from "./unitfield.js";
+import { plain } from "./words.js";
 
 const SHAPES = {
   front: "8,11 33,3 52,10 27,18", wall: "8,12.5 27,19.5 52,11.5 52,18 27,26 8,19", back: "8,23 27,30 52,22 52,26 27,34 8,27",
@@ -20,11 +21,20 @@ const titleOf = (make) => state.words?.edge_makes.find((one) => one.key === make
 
 const says = (word) => `It is ${word.charAt(0).toLowerCase()}${word.slice(1)}`;
 
+const asksForm = ({ code }) => code === "LOOKS_LIKE_STOCK";
+
 /** Doubtful regions: a person can see what the photo leaves open. */
 function questions(list, decide) {
   if (!list?.length) return null;
   return h("ul", { class: "notes" }, list.map((one, i) => h("li", {}, h("b", {}, `Question ${i + 1}, part ${one.part}: `), `${results.asked(one).text} (marked ? in the picture) `,
     h("span", { class: "answers" }, Object.entries(results.asked(one).answers).map(([kind, words]) => h("button", { type: "button", onclick: () => decide(one.at, kind) }, says(words)))))));
+}
+
+/** Outlines that wire has as well as a flat strip: a person sees which it is. */
+function formsAsked(flags, say) {
+  if (!flags.length) return null;
+  return h("ul", { class: "notes" }, flags.map((flag) => h("li", {}, h("b", {}, `Part ${flag.part}: `), plain(flag.message), " ",
+    h("span", { class: "answers" }, [["round", "It is wire or rod"], ["flat", "It is flat"]].map(([form, words]) => h("button", { type: "button", onclick: () => say(flag.part, form) }, words))))));
 }
 
 /** What was said by hand already, and can be taken back. */
@@ -70,9 +80,9 @@ export function makePartStep(step, remeasure, choose, decide) {
     if (edge.value !== "rounded" || radius.text) tell_("edge_form", edge.value === "rounded" ? `rounded ${radius.text}` : edge.value);
   }
   function formed() {
-    const written = [form.value, figures.value.trim()].filter(Boolean).join(", ");
+    const written = form.value ? [form.value, figures.value.trim()].filter(Boolean).join(", ") : "flat";
     figuresField.hidden = !form.value;
-    if (written !== said.saidOf(all(), aimed).form) tell_("form", form.value ? written : "");
+    if (written !== (said.saidOf(all(), aimed).form || "flat")) tell_("form", written);
   }
   /** Show what holds for the part that entries are about; entries of another part never stay in the fields. */
   function sync() {
@@ -87,10 +97,10 @@ export function makePartStep(step, remeasure, choose, decide) {
       thickness.input.placeholder = differ ? `differ: ${joined(several)}` : thickness.input.disabled ? "by its form" : thickness.example();
     }
     side.show(holds.form);
-    if (moved) { const [kind, ...rest] = holds.form.split(", "); form.value = kind; figures.value = rest.join(", "); figuresField.hidden = !kind; if (kind) more.open = true; }
-    make.value = holds.edge_make; edge.disabled = !holds.thickness || Boolean(holds.form);
+    if (moved) { const [kind, ...rest] = said.isShaped(holds.form) ? holds.form.split(", ") : [""]; form.value = kind; figures.value = rest.join(", "); figuresField.hidden = !kind; if (kind) more.open = true; }
+    make.value = holds.edge_make; edge.disabled = !holds.thickness || said.isShaped(holds.form);
     if (moved || edge.disabled) { const [kind, ...rest] = holds.edge_form.split(" "); edge.value = kind; radius.input.value = shownAs(rest.join(" ")); radius.element.hidden = kind !== "rounded"; }
-    const known = Boolean(holds.thickness || holds.form) || differ, agreed = fresh === null ? said.spreadOf(one, "faces") : [holds.faces];
+    const known = Boolean(holds.thickness || said.isShaped(holds.form)) || differ, agreed = fresh === null ? said.spreadOf(one, "faces") : [holds.faces];
     for (const radio of radios) { radio.disabled = !known && said.WALLS.has(radio.value); radio.checked = agreed.length === 1 && agreed[0] === radio.value; }
     hint.textContent = agreed.length > 1 ? `The parts differ: ${joined(agreed, (key) => NAMES[key] || key)}.` : known ? "" : "Edges need the thickness.";
     const example = form.value && state.words?.forms.find((one) => one.key === form.value)?.figures;
@@ -134,9 +144,10 @@ export function makePartStep(step, remeasure, choose, decide) {
     const flags = [...now.result.flags.filter((flag) => !flag.part), ...parts.flatMap((part) => (part.flags || []).map((flag) => ({ ...flag, part: part.id })))];
     put(list, h("div", { class: "parts" }, results.table([unitOf("mm2"), "one face", "edges", "plated"], rows)),
       significant.length > 0 && results.pairs(significant.map((part) => [`significant surface${parts.length > 1 ? `, part ${part.id}` : ""}`, results.text(part.significant_area)])),
+      formsAsked(flags.filter(asksForm), (part, written) => { said.say(now, parts.length > 1 ? parts.findIndex(({ id }) => id === part) : null, "form", written); about = ""; sync(); remeasure(); }),
       questions(now.result.questions, decide), answered(now.answers, decide),
       results.notes(now.dropped || []),
-      results.notes(flags.filter((flag) => !results.STANDS_ALONE.has(flag.code) || !now.result.questions?.length)),
+      results.notes(flags.filter((flag) => !asksForm(flag)).filter((flag) => !results.STANDS_ALONE.has(flag.code) || !now.result.questions?.length)),
       h("details", {}, h("summary", {}, "Where the area and its ± come from"),
         parts.length > 1 && h("p", { class: "small" }, `Of part ${one.id}:`),
         results.table(["surface", "area"], lines.map((line) => h("tr", {}, h("td", {}, line.name), h("td", {}, results.text(line.area))))),

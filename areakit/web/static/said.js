@@ -10,14 +10,16 @@ export const fresh = () => ({ all: { thickness: "", form: "", faces: "", edge_ma
 export const aim = (one) => (one?.result?.parts.length > 1 ? state.chosen : null);
 /** A form of the list by the name that a text begins with; null for a flat part. */
 export const formNamed = (text) => state.words?.forms.find(({ key }) => key === text.split(",")[0].trim()) || null;
+/** Flat is what nobody said, and what somebody may say. */
+export const isShaped = (form) => Boolean(form) && form !== "flat";
 const raw = (one, index) => ({ ...one.said.all, ...(index === null ? {} : one.said.own[index]) });
 /** What holds for a part, or for all: faces with edges need the thickness, or a form of their own; a wire has none. */
 export function saidOf(one, index = null) {
   const { form, faces, edge_make, edge_form, ...more } = raw(one, index);
-  const thickness = formNamed(form)?.at_axis ? "" : more.thickness, known = Boolean(thickness || form);
+  const thickness = formNamed(form)?.at_axis ? "" : more.thickness, shaped = isShaped(form), known = Boolean(thickness || shaped);
   const usual = known ? state.shop.values?.usual?.faces || "" : "";
-  const wanted = faces || usual || (form ? "all" : "one");
-  const edge = { edge_make: edge_make || state.shop.values?.usual?.edge_make || "unknown", edge_form: (thickness && !form && edge_form) || "sharp" };
+  const wanted = faces || usual || (shaped ? "all" : "one");
+  const edge = { edge_make: edge_make || state.shop.values?.usual?.edge_make || "unknown", edge_form: (thickness && !shaped && edge_form) || "sharp" };
   return { thickness, form, ...edge, faces: WALLS.has(wanted) && !known ? "one" : wanted };
 }
 /** Say something of one part, or of all: then no part keeps another word of its own. */
