@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from PIL import Image, ImageDraw, ImageFont
 
 from areakit.imaging.own_picture import is_own_picture
-from areakit.reports.overlay import FONT, INK, PAPER, save_overlay
+from areakit.reports.overlay import FONT, INK, PAPER, forward, save_overlay, shown
 
 ACROSS, DOWN = 5, 4
 TILE_PX = (420, 330)
@@ -60,8 +60,15 @@ def _sheets(tiles: Sequence[Tile]) -> Iterator[Image.Image]:
         sheet = Image.new("RGB", (across * step[0] + _GAP, down * step[1] + _GAP), PAPER)
         for i, tile in enumerate(here):
             place = (_GAP + (i % ACROSS) * step[0], _GAP + (i // ACROSS) * step[1])
-            _put(sheet, tile, place, font)
+            drawn = replace(tile, name=_name(tile.name, start + i + 1), words=shown(tile.words))
+            _put(sheet, drawn, place, font)
         yield sheet
+
+
+def _name(name: str, number: int) -> str:
+    """Return the name of a photo, led by its number in the table where the font lacks letters of it."""
+    said = shown(name)
+    return said if said == name else f"photo {number}: {said}"
 
 
 def _put(sheet: Image.Image, tile: Tile, place: tuple[int, int], font: ImageFont.FreeTypeFont) -> None:
@@ -77,7 +84,7 @@ def _put(sheet: Image.Image, tile: Tile, place: tuple[int, int], font: ImageFont
     if tile.refused:
         draw.rectangle((left, top, left + width, top + height), outline=_REFUSED, width=5)
     below = top + height + 4
-    draw.text((left, below), _fitting(tile.name, font, width), fill=INK, font=font)
+    draw.text((left, below), _fitting(tile.name, font, width), fill=INK, font=font, direction=forward())
     colour = _REFUSED if tile.refused else INK
     first = _words_that_fit(tile.words, font, width)
     rest = _fitting(tile.words[len(first) :], font, width)

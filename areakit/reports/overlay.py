@@ -11,7 +11,7 @@ from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageDraw, ImageFont, features
 
 from areakit.errors import FileError
 from areakit.output import write_whole
@@ -35,6 +35,8 @@ INK = (20, 20, 24)
 PAPER = (255, 255, 255)
 SMALLER_TYPE = (1.0, 0.8, 0.65)
 """Sizes of type that are tried where labels find no place."""
+LATIN_END = "\u0250"
+"""Letters before this one are in the font (Unicode: Basic Latin to Latin Extended-B)."""
 _PAD = (6, 5)
 
 
@@ -97,6 +99,7 @@ def compose(pixels: Bytes, parts: Sequence[Labelled], caption: str, *, field: Fi
     homeless = [part.lines[0].split(":")[0] for part, place in zip(shifted, places, strict=True) if place is None]
     if homeless:
         caption += f" No room for the labels of {', '.join(homeless)}."
+    caption = shown(caption, told=True)
     image = _with_caption(image, caption, ImageFont.truetype(str(FONT), type_px), type_px)
     return Overlay(image=image, parts=shifted, places=tuple(places))
 
@@ -220,8 +223,24 @@ def _with_caption(image: Image.Image, caption: str, font: ImageFont.FreeTypeFont
     whole.paste(image, (0, 0))
     draw = ImageDraw.Draw(whole)
     for i, text in enumerate(lines):
-        draw.text((pad, image.height + pad + i * type_px * 1.35), text, fill=INK, font=font)
+        draw.text((pad, image.height + pad + i * type_px * 1.35), text, fill=INK, font=font, direction=forward())
     return whole
+
+
+def shown(text: str, *, told: bool = False) -> str:
+    """Return text as the pictures' font draws it, ``[…]`` for letters that it lacks; with ``told`` saying so behind."""
+    if all(letter < LATIN_END and letter.isprintable() for letter in text):
+        return text
+    from areakit.reports import fonts  # brings reportlab, which few photos need
+
+    said = fonts.typeface().printable(text)
+    cut = fonts.LEFT_OUT in said and fonts.LEFT_OUT not in text
+    return f"{said} {fonts.LEFT_OUT_WORDS}" if told and cut else said
+
+
+def forward() -> str | None:
+    """Return the direction of lines that begin with a name: left to right, though the name may run leftwards."""
+    return "ltr" if features.check("raqm") else None
 
 
 def wrapped(text: str, font: ImageFont.FreeTypeFont, width_px: float) -> list[str]:

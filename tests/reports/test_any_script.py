@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pypdfium2
 import pytest
-from PIL import features
+from PIL import Image, features
 from test_one_page import a_quote, a_verdict
 
 from areakit.records.bottles import Bottle
@@ -22,8 +22,10 @@ from areakit.reports.card import make_card
 from areakit.reports.card_page import card_pdf
 from areakit.reports.certificate import certificate_pdf
 from areakit.reports.consistency_note import note_pdf
+from areakit.reports.contact_sheet import Tile, write_contact_sheets
 from areakit.reports.fonts import LEFT_OUT, LEFT_OUT_WORDS, needs_shaping, plain, typeface
 from areakit.reports.job_facts import facts_of
+from areakit.reports.overlay import draw_overlay
 from areakit.reports.quote_sheet import Heading, quote_pdf
 from areakit.reports.traveller import write_traveller
 from areakit.service.bottle import NewBottle, add_bottle
@@ -183,3 +185,52 @@ def test_a_run_of_letters_that_lack_is_one_sign() -> None:
 
 def test_a_text_that_holds_the_sign_itself_is_not_taken_for_one_that_was_cut() -> None:
     assert LEFT_OUT_WORDS not in words_of(quote(f"order {LEFT_OUT} 31"))
+
+
+GREY = np.full((300, 900, 3), 128, dtype=np.uint8)
+
+
+def captioned(words: str) -> np.ndarray:
+    """The strip with the caption below a picture."""
+    return np.asarray(draw_overlay(GREY, [], words))[300:]
+
+
+@pytest.mark.parametrize("script", sorted(LACKED - {"emoji"}))
+def test_a_caption_leaves_out_letters_that_its_font_lacks_and_says_so(script: str) -> None:
+    name = typeface().printable(NAMES[script])
+    assert LEFT_OUT in name
+    assert np.array_equal(captioned(f"{NAMES[script]}.jpg"), captioned(f"{name}.jpg {LEFT_OUT_WORDS}"))
+
+
+@pytest.mark.parametrize(("name", "same"), [("b\x1b[31m\u202ec", "b [31mc"), ("Cafe\u0301", "Café")])
+def test_a_caption_shows_no_boxes_for_signs_that_show_nothing(name: str, same: str) -> None:
+    assert np.array_equal(captioned(name), captioned(same))
+
+
+def test_a_caption_in_letters_of_the_font_is_drawn_as_it_is() -> None:
+    strip = captioned(NAMES["Greek and Cyrillic"])
+    assert not np.array_equal(strip, captioned(LEFT_OUT))
+    assert np.array_equal(strip, captioned(NAMES["Greek and Cyrillic"].replace("Чайка", "Чаи\u0306ка")))
+
+
+@joining
+def test_a_name_that_runs_leftwards_does_not_turn_the_caption_behind_it() -> None:
+    ends = [inked(captioned(f"{name}: so 12 mm"))[:, -40:, 0].ravel() for name in ("name", NAMES["Arabic"])]
+    assert np.corrcoef(ends)[0, 1] > 0.7
+    apart = "\u200c".join("ورشة")
+    assert inked(captioned("ورشة")).shape[1] < inked(captioned(apart)).shape[1]  # joined letters are narrower
+
+
+def inked(strip: np.ndarray) -> np.ndarray:
+    """The columns from the first ink to the last."""
+    columns = np.flatnonzero((strip < 250).any(axis=(0, 2)))
+    return strip[:, columns[0] : columns[-1] + 1]
+
+
+def test_photos_are_told_apart_on_a_contact_sheet_whose_font_lacks_their_names(tmp_path: Path) -> None:
+    def sheet(*names: str) -> np.ndarray:
+        tiles = [Tile(picture=None, name=name, words="1 cm²", refused=False) for name in names]
+        return np.asarray(Image.open(write_contact_sheets(tiles, tmp_path)[0]))
+
+    drawn = sheet("a.jpg", "零件.jpg", "金属.jpg")
+    assert np.array_equal(drawn, sheet("a.jpg", f"photo 2: {LEFT_OUT}.jpg", f"photo 3: {LEFT_OUT}.jpg"))
