@@ -12,7 +12,6 @@ LIBRARIES = {
     "numpy": "numpy",
     "skimage": "scikit-image",
     "pint": "pint",
-    "uncertainties": "uncertainties",
     "PIL": "pillow",
     "pi_heif": "pi-heif",
     "simplejpeg": "simplejpeg",

@@ -1,7 +1,7 @@
 """A value, its unit, and the named shares of its uncertainty.
 
-Propagation is first order (JCGM 100:2008, equation 13), done by the `uncertainties` library. Every share belongs to a
-named input of unit variance, so two results that share an input (the scale of one photo, say) stay correlated.
+Propagation is first order (JCGM 100:2008, equation 13), by the chain rule. Every share belongs to a named input of unit
+variance, so two results that share an input (the scale of one photo, say) stay correlated.
 """
 
 from __future__ import annotations
@@ -92,7 +92,7 @@ def propagate(function: Callable[..., Any], *inputs: Measured, unit: str) -> Mea
     Parameters
     ----------
     function : callable
-        Takes as many numbers as there are inputs, and uses plain arithmetic or ``uncertainties.umath``.
+        Takes as many numbers as there are inputs, and uses plain arithmetic; powers are plain numbers.
     inputs : Measured
         Inputs that share a budget name are correlated through it.
     unit : str
@@ -102,22 +102,79 @@ def propagate(function: Callable[..., Any], *inputs: Measured, unit: str) -> Mea
     -------
     [gum] JCGM 100:2008, equation 13.
     """
-    from uncertainties import ufloat
-
-    sources: dict[str, Any] = {}
-    arguments: list[Any] = []
-    for quantity in inputs:
-        argument: Any = quantity.value
-        for name, share in quantity.budget.items():
-            if name not in sources:
-                sources[name] = ufloat(0.0, 1.0, tag=name)
-            argument = argument + share * sources[name]
-        arguments.append(argument)
-    result = function(*arguments)
-    if not hasattr(result, "derivatives"):
+    given = (
+        _Sloped(quantity.value, {i: 1.0}) if quantity.budget else quantity.value for i, quantity in enumerate(inputs)
+    )
+    result = function(*given)
+    if not isinstance(result, _Sloped):
         return Measured(value=float(result), unit=unit)
-    budget = {variable.tag: slope for variable, slope in result.derivatives.items()}
-    return Measured(value=result.nominal_value, unit=unit, budget=budget)
+    budget: dict[str, float] = {}
+    for i, slope in result.slopes.items():
+        for name, share in inputs[i].budget.items():
+            budget[name] = budget.get(name, 0.0) + slope * share
+    return Measured(value=result.value, unit=unit, budget=budget)
+
+
+class _Sloped:
+    """A number with its slope by each input, carried through plain arithmetic by the chain rule."""
+
+    __slots__ = ("slopes", "value")
+
+    def __init__(self, value: float, slopes: dict[int, float]) -> None:
+        self.value, self.slopes = value, slopes
+
+    def _with(self, other: Any, value: float, slope: float, other_slope: float) -> _Sloped:
+        slopes = {i: slope * mine for i, mine in self.slopes.items()}
+        if isinstance(other, _Sloped):
+            for i, theirs in other.slopes.items():
+                slopes[i] = slopes.get(i, 0.0) + other_slope * theirs
+        return _Sloped(value, slopes)
+
+    def __add__(self, other: Any) -> _Sloped:
+        return self._with(other, self.value + _plain(other), 1.0, 1.0)
+
+    def __sub__(self, other: Any) -> _Sloped:
+        return self._with(other, self.value - _plain(other), 1.0, -1.0)
+
+    def __rsub__(self, other: Any) -> _Sloped:
+        return self._with(other, other - self.value, -1.0, 0.0)
+
+    def __mul__(self, other: Any) -> _Sloped:
+        return self._with(other, self.value * _plain(other), _plain(other), self.value)
+
+    def __truediv__(self, other: Any) -> _Sloped:
+        value = self.value / _plain(other)
+        return self._with(other, value, 1.0 / _plain(other), -value / _plain(other))
+
+    def __rtruediv__(self, other: Any) -> _Sloped:
+        return self._with(other, other / self.value, -other / self.value**2, 0.0)
+
+    def __pow__(self, power: float) -> _Sloped:
+        return self._with(power, self.value**power, power * self.value ** (power - 1.0), 0.0)
+
+    def __neg__(self) -> _Sloped:
+        return self * -1.0
+
+    def __float__(self) -> float:
+        raise TypeError("its uncertainty would be lost")
+
+    def __lt__(self, other: Any) -> bool:
+        return bool(self.value < _plain(other))
+
+    def __le__(self, other: Any) -> bool:
+        return bool(self.value <= _plain(other))
+
+    def __gt__(self, other: Any) -> bool:
+        return bool(self.value > _plain(other))
+
+    def __ge__(self, other: Any) -> bool:
+        return bool(self.value >= _plain(other))
+
+    __radd__, __rmul__ = __add__, __mul__
+
+
+def _plain(number: Any) -> float:
+    return number.value if isinstance(number, _Sloped) else number
 
 
 def total(quantities: list[Measured], unit: str) -> Measured:
@@ -147,3 +204,10 @@ def normalised_error(value: Measured, reference: Measured) -> float:
     if spread == 0.0:
         return 0.0 if math.isclose(value.value, reference.value, rel_tol=1e-9) else math.copysign(math.inf, difference)
     return difference / spread
+
+
+def surer(own: Measured, other: Measured) -> bool:
+    """Tell whether a figure is surer than another of the same: smaller relative uncertainty, or the only one."""
+    if other.standard_uncertainty == 0.0:
+        return True
+    return own.relative_expanded_uncertainty < other.relative_expanded_uncertainty

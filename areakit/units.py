@@ -101,6 +101,18 @@ _UNITS: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "%": ("ratio", "0.01 * dimensionless", ("percent", "per cent")),
 }
 
+_SI = {
+    "meter": 1.0, "decimeter": 1e-1, "centimeter": 1e-2, "millimeter": 1e-3, "micrometer": 1e-6, "nanometer": 1e-9,
+    "inch": 0.0254, "foot": 12 * 0.0254, "liter": 1e-3, "milliliter": 1e-6, "gallon": 231 * 0.0254**3,
+    "kilogram": 1.0, "gram": 1e-3, "milligram": 1e-6, "ounce": 0.45359237 / 16,
+    "troy_ounce": 480 * 0.45359237 / 7000, "pennyweight": 24 * 0.45359237 / 7000,
+    "second": 1.0, "minute": 60.0, "hour": 3600.0, "mole": 1.0, "degree": math.pi / 180, "dimensionless": 1.0,
+    "coulomb": 1.0, "ampere": 1.0, "milliampere": 1e-3, "volt": 1.0, "millivolt": 1e-3,
+    "siemens": 1.0, "millisiemens": 1e-3,
+}  # fmt: skip
+"""What the names in the expressions are in SI units, by their definitions (NIST SP 811, appendix B): the inch, the
+pound of 7000 grains and the gallon of 231 cubic inches are exact. So only a quantity of pint's own needs pint."""
+
 _HOW_TO = {
     "length": "1.2 mm, 0.5 um, 20 uin or 1/16 in",
     "area": "12.5 cm2 or 2 in2",
@@ -136,8 +148,8 @@ def registry() -> pint.UnitRegistry[Any]:
 
 @cache
 def si_factor(code: str) -> float:
-    """Return what one unit ``code`` is in SI units (mass in kg); KeyError for an unknown code."""
-    return float(_one(code).to_base_units().magnitude)
+    """Return what one unit ``code`` is in SI units (mass in kg), without pint; KeyError for an unknown code."""
+    return float(eval(_UNITS[code][1], {"__builtins__": {}}, _SI))  # an expression of the table, never a user's text
 
 
 def _one(code: str) -> Quantity:

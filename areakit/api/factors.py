@@ -13,7 +13,8 @@ from areakit.plating.own_factor import Observation, efficiency_of
 from areakit.records.recorded_factor import PER_CHARGE, RecordedFactor
 from areakit.service.bottle import show_bottle
 from areakit.service.desk import Desk
-from areakit.service.own_factor import bath_of, bottle_factor, factor_as_json, factor_drawing, usual_journal
+from areakit.service.own_factor import bath_of, bottle_factor, factor_as_json, factor_drawing
+from areakit.service.plan_factors import usual_journal
 from areakit.units import in_unit
 
 

@@ -34,7 +34,7 @@ def completed(typed: Mapping[str, Any], profile: Profile | None, *, brush: str |
     InputError
         Where nobody can answer: with everything that is missing.
     """
-    from areakit.service.own_factor import with_own
+    from areakit.service.plan_factors import with_own
     from areakit.service.plan_gaps import gaps, refuse_missing
     from areakit.service.shop_fill import filled
 

@@ -297,12 +297,5 @@ def efficiency_of(deposit: Measured, bath: Bath) -> Measured:
     return Measured(value=value, unit="1", budget={name: part / equivalent for name, part in deposit.budget.items()})
 
 
-def better(own: Measured, other: Measured) -> bool:
-    """Tell whether an own figure is surer than another of the same: smaller relative uncertainty, or the only one."""
-    if other.standard_uncertainty == 0.0:
-        return True
-    return own.relative_expanded_uncertainty < other.relative_expanded_uncertainty
-
-
 def _is_common(name: str) -> bool:
     return name in COMMON or name.endswith(_COMMON_ENDS)

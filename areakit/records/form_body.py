@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from areakit.errors import InputError
-from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.words import FORMS, FormText, read_form
+
+if TYPE_CHECKING:
+    from areakit.geometry.forms.seen import View
 
 _AGAIN = "Measure the part again, and use what that prints."
 
@@ -59,6 +61,8 @@ def view_of_body(body: Mapping[str, Any]) -> View | None:
     found = body.get("view")
     if found is None:
         return None
+    from areakit.geometry.forms.seen import View
+
     try:
         known = {"pixel_mm": 0.0, **found}  # a part that was printed before it was told
         view = View(**{name: float(known[name]) for name in View.__dataclass_fields__})

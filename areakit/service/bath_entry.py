@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import sqrt
+from typing import TYPE_CHECKING
 
 from areakit.errors import InputError
 from areakit.flags import Flag, flag
@@ -12,13 +13,14 @@ from areakit.plating.deposit import Chemistry, chemistry, table_density
 from areakit.plating.findings import Finding
 from areakit.plating.metals import Bath, all_baths, find_figure
 from areakit.plating.metals import bath as find_bath
-from areakit.plating.own_factor import better
 from areakit.plating.premise import Origin, Premise, given
 from areakit.plating.solutions import Solution, default_bath, read_factor
-from areakit.records.recorded_factor import RecordedFactor
 from areakit.service.entries import read_premise
-from areakit.uncertainty import COVERAGE_FACTOR, Measured, normalised_error
+from areakit.uncertainty import COVERAGE_FACTOR, Measured, normalised_error, surer
 from areakit.units import parse_with_tolerance, show
+
+if TYPE_CHECKING:
+    from areakit.records.recorded_factor import RecordedFactor
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +132,7 @@ def _stated(
 
 def _outweighs(mine: Premise, other: Premise) -> bool:
     """Tell whether an own efficiency takes the place of another: it is surer, or the runs contradict the other."""
-    return better(mine.quantity, other.quantity) or abs(normalised_error(mine.quantity, other.quantity)) > 1.0
+    return surer(mine.quantity, other.quantity) or abs(normalised_error(mine.quantity, other.quantity)) > 1.0
 
 
 def _own(own: RecordedFactor, mine: Premise, chosen: Bath, *, instead: _Stated | None) -> _Stated:

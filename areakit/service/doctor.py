@@ -20,7 +20,7 @@ from areakit.errors import AreakitError, LibraryMissing
 from areakit.libraries import FRIBIDI_REMEDY, LIBRARIES, missing_library
 
 LEAST_PYTHON = (3, 11)
-MEASURING = ("numpy", "shapely", "skimage", "pint", "uncertainties", "PIL", "simplejpeg", "pi_heif")
+MEASURING = ("numpy", "shapely", "skimage", "pint", "PIL", "simplejpeg", "pi_heif")
 """What measuring a photo loads, besides OpenCV."""
 _LETTERS = "± µ · ² → − °"
 _BROWSERS = ("chromium", "chromium-browser")

@@ -24,8 +24,8 @@ from areakit.service.entries import (
     read_premise,
     read_quantity,
 )
-from areakit.service.own_factor import names_of, own_factors
 from areakit.service.pieces import Pieces, choose_pieces, read_pieces
+from areakit.service.plan_factors import names_of, own_factors
 from areakit.service.plan_layer import layer_of, tank_density
 from areakit.service.plan_request import MARKETS, USES, PlanRequest
 from areakit.service.shop_request import entries_of, from_shop, request_of

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from areakit.flags import Flag
-from areakit.records.recorded_factor import RecordedFactor
 from areakit.service.spread import SpreadRequest
+
+if TYPE_CHECKING:
+    from areakit.records.recorded_factor import RecordedFactor
 
 USES = ("jewellery", "decorative", "technical")
 MARKETS = ("eu", "us", "other")

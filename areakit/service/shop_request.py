@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
-from areakit.service.own_factor import with_own
+from areakit.service.plan_factors import with_own
 from areakit.service.plan_gaps import gaps, refuse_missing
 from areakit.service.plan_request import PlanRequest
 from areakit.service.shop import NONE, load_shop

@@ -16,7 +16,7 @@ from areakit.imaging.lens import Lens
 from areakit.service.desk import Desk
 from areakit.service.draft import Drafts
 from areakit.service.lens import stored_lenses
-from areakit.service.own_factor import NONE
+from areakit.service.plan_factors import NONE
 from areakit.web import bodies
 from areakit.web.alarm import Alarm
 from areakit.web.answers import Refusal

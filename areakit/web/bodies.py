@@ -29,7 +29,7 @@ def _model(
     name: str, request: type, documents: tuple[str, ...] = (), left_out: tuple[str, ...] = (), **more: Any
 ) -> type[BaseModel]:
     """Return the model of a request's fields; ``documents`` may come as text or as an object."""
-    hints = get_type_hints(request)
+    hints = get_type_hints(request, localns={"RecordedFactor": object})  # it is left out of what a request may say
     fields: dict[str, Any] = dict(more)
     for one in dataclasses.fields(request):
         if one.name in left_out:

@@ -29,7 +29,6 @@ LIBRARY_ROOMS = {
     "skimage": {"imaging", "synthetic"},
     "shapely": {"geometry", "imaging", "synthetic", "plating", "api"},
     "pint": {"units"},
-    "uncertainties": {"uncertainty"},
     "starlette": {"web"},
     "uvicorn": {"web"},
     "segno": {"web", "reports"},

@@ -11,12 +11,11 @@ from areakit.plating.own_factor import (
     FEWEST_FOR_DRIFT,
     Observation,
     OwnFactor,
-    better,
     efficiency_of,
     fold,
     runs_of,
 )
-from areakit.uncertainty import Measured
+from areakit.uncertainty import Measured, surer
 
 PER_VOLUME = 3.6e6  # C/m3 in one A.h/L
 
@@ -127,6 +126,6 @@ def test_the_efficiency_of_a_deposit_is_faradays() -> None:
 
 def test_the_surer_of_two_is_the_better_and_a_bare_number_is_not_sure() -> None:
     narrow, wide, bare = (Measured(value=0.7, unit="1", budget={"e": share}) for share in (0.02, 0.03, 0.0))
-    assert better(narrow, wide)
-    assert not better(wide, narrow)
-    assert better(wide, bare)
+    assert surer(narrow, wide)
+    assert not surer(wide, narrow)
+    assert surer(wide, bare)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from areakit.errors import RangeError, UnitError
 from areakit.uncertainty import Measured, total
-from areakit.units import convert, in_unit, parse, parse_with_tolerance, show
+from areakit.units import _UNITS, convert, in_quantity, in_unit, parse, parse_with_tolerance, show, si_factor
 from tests.properties.effort import effort
 
 # Exact by definition: NIST SP 811 (2008), appendix B: 1 in = 25.4 mm, 1 ft = 12 in, 1 troy ounce = 31.1034768 g.
@@ -21,6 +21,12 @@ LENGTHS = ("m", "dm", "cm", "mm", "um", "nm", "in", "ft", "mil", "uin")
 
 sound = st.floats(min_value=1e-6, max_value=1e6)
 spread = st.floats(min_value=1e-4, max_value=0.3)
+
+
+def test_every_unit_is_as_large_as_pint_has_it() -> None:
+    for code in _UNITS:
+        base = in_quantity(1.0, code).to_base_units()
+        assert si_factor(code) == pytest.approx(base.magnitude, rel=1e-14), code
 
 
 @effort
