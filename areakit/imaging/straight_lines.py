@@ -8,6 +8,7 @@ import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
+Counts = npt.NDArray[np.intp]
 Flags = npt.NDArray[np.bool_]
 
 RIDGE = 1.5
@@ -15,6 +16,7 @@ RIDGE = 1.5
 TURN = np.radians(0.5)
 """Step between the directions that are voted for; a ridge votes for SPREAD to either side of its own."""
 SPREAD = 14
+DIRECTIONS = np.arange(round(np.pi / TURN)) * TURN
 CANDIDATES = 8
 """How many lines are returned at most."""
 COARSE = 4
@@ -23,7 +25,9 @@ SHARE_SPREAD = 0.05
 """Spread of the share that was seen of parallel lines, below which no difference between them counts."""
 
 
-def seen_lines(light: Singles, face: Flags, *, shortest_px: int) -> list[tuple[float, float]]:
+def seen_lines(
+    light: Singles, face: Flags, *, shortest_px: int, length: Singles | None = None
+) -> list[tuple[float, float]]:
     """Return direction of the normal and distance from the origin of the dark lines of which most was seen.
 
     Parameters
@@ -34,12 +38,14 @@ def seen_lines(light: Singles, face: Flags, *, shortest_px: int) -> list[tuple[f
         Where it is looked at.
     shortest_px : int
         Length below which a line does not count.
+    length : ndarray or None
+        What :func:`lengths` says of the face, where it is known.
     """
     strength, normal = _ridges(light)
-    angles = np.arange(round(np.pi / TURN)) * TURN
     reach = int(np.hypot(*light.shape)) + 1
+    angles = DIRECTIONS
     votes = _votes(_strong(strength, face), normal, angles, reach)
-    length = _lengths(face, angles, reach)
+    length = lengths(face) if length is None else length
     seen = cv2.blur(3.0 * votes.astype(np.float32), (3, 1))
     share = np.asarray(seen / (length + shortest_px), dtype=np.float32)
     return _peaks(share, np.asarray(length > shortest_px), angles, reach)
@@ -51,17 +57,20 @@ def _strong(strength: Singles, face: Flags) -> Flags:
     return np.asarray(face & (strength > RIDGE * usual))
 
 
-def _votes(strong: Flags, normal: Singles, angles: Floats, reach: int) -> Floats:
+def _votes(strong: Flags, normal: Singles, angles: Floats, reach: int) -> Counts:
     """Count the ridges that may lie on each line, by direction and distance, shape (n, 2 reach + 1)."""
     rows, columns = np.nonzero(strong)
-    own = np.rint(normal[rows, columns] / TURN).astype(int)
+    own = np.rint(normal[strong] / TURN).astype(np.int32)
     width = 2 * reach + 1
-    votes = np.zeros(len(angles) * width)
-    for turn in range(-SPREAD, SPREAD + 1):
-        index = (own + turn) % len(angles)
-        place = np.rint(columns * np.cos(angles[index]) + rows * np.sin(angles[index])).astype(int) + reach
-        votes += np.bincount(index * width + place, minlength=len(votes))
-    return votes.reshape(len(angles), width)
+    index = (own + np.arange(-SPREAD, SPREAD + 1, dtype=np.int32)[:, None]) % len(angles)
+    place = columns * np.cos(angles)[index] + rows * np.sin(angles)[index]
+    line = (index * width + reach) + np.rint(place).astype(np.int32)
+    return np.bincount(line.ravel(), minlength=len(angles) * width).reshape(len(angles), width)
+
+
+def lengths(face: Flags) -> Singles:
+    """Return how much of each line lies in a face, by direction and distance, in the order of the votes. [px]"""
+    return _lengths(face, DIRECTIONS, int(np.hypot(*face.shape)) + 1)
 
 
 def _lengths(face: Flags, angles: Floats, reach: int) -> Singles:

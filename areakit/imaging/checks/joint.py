@@ -12,7 +12,9 @@ study and on real photos, which must stay quiet.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
+from statistics import median
 from typing import NoReturn
 
 import cv2
@@ -22,7 +24,7 @@ import numpy.typing as npt
 from areakit.errors import OutlineNotFound
 from areakit.imaging.edge import LUMINANCE, linear_table
 from areakit.imaging.sheet_colour import FLARE, SheetDistance
-from areakit.imaging.straight_lines import seen_lines
+from areakit.imaging.straight_lines import lengths, seen_lines
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
@@ -62,6 +64,7 @@ NEAR_PX = 3
 """How far from where it was voted for a line may lie."""
 FLANK = (3, 5)
 """How far beside a line the metal is looked at."""
+_AWAY = sum(FLANK) // 2
 REACH_PX = 40
 """How far the lines beside it lie at most."""
 
@@ -107,11 +110,12 @@ def joint_line(sheet: SheetDistance, rings: Sequence[Floats]) -> Joint | None:
     filled, face = _masks(moved, light.shape)
     if not face.any():
         return None
+    metal, length = _Metal(light=light, filled=filled, face=face), lengths(face)
     found = [
         joint
-        for sign in (1.0, -1.0)
-        for angle, offset in seen_lines(np.float32(sign) * light, face, shortest_px=LEAST_RUN_PX)
-        for joint in _crossing(np.float32(sign) * light, filled, face, angle, offset)
+        for metal in (metal, replace(metal, light=-light))
+        for angle, offset in seen_lines(metal.light, face, shortest_px=LEAST_RUN_PX, length=length)
+        for joint in _crossing(metal, angle, offset)
     ]
     best = max(found, key=lambda joint: joint.contrast, default=None)
     return None if best is None else Joint(ends=best.ends + low, contrast=best.contrast)
@@ -161,25 +165,51 @@ def _clear(mask: Bytes) -> Flags:
     return np.asarray(kept, dtype=np.uint8).view(bool)
 
 
-def _crossing(light: Singles, filled: Flags, face: Flags, angle: float, offset: float) -> Iterator[Joint]:
+@dataclass(frozen=True, kw_only=True)
+class _Metal:
+    """Light of a part, where the part is with its holes filled, and where its face is, clear of all edges."""
+
+    light: Singles
+    filled: Flags
+    face: Flags
+
+    @cached_property
+    def pixels(self) -> tuple[npt.NDArray[np.intp], ...]:
+        """Rows and columns of the part, holes filled."""
+        return np.nonzero(self.filled)
+
+    @cached_property
+    def across_grain(self) -> Floats | None:
+        """The direction across the grain of the metal, None where it has none."""
+        soft = cv2.GaussianBlur(self.light, (0, 0), 1.0)
+        dx, dy = (cv2.Sobel(soft, cv2.CV_32F, *way, ksize=3)[self.face] for way in ((1, 0), (0, 1)))
+        xx, yy, xy = float(dx @ dx), float(dy @ dy), float(dx @ dy)
+        if np.hypot(xx - yy, 2 * xy) < GRAIN * (xx + yy):
+            return None
+        across = 0.5 * np.arctan2(2 * xy, xx - yy)
+        return np.array([np.cos(across), np.sin(across)])
+
+
+def _crossing(metal: _Metal, angle: float, offset: float) -> Iterator[Joint]:
     """Return each stretch of a line, by normal and offset, that crosses the part and is a joint by all rules."""
+    shape = metal.light.shape
     normal = np.array([np.cos(angle), np.sin(angle)])
     along = np.array([-normal[1], normal[0]])
-    reach = int(np.hypot(*light.shape)) + 1
+    reach = int(np.hypot(*shape)) + 1
     steps = np.arange(-reach, reach + 1)
     places = np.rint(offset * normal + steps[:, None] * along).astype(int)
-    known = ((places >= 0) & (places < light.shape[::-1])).all(axis=1)
-    inside = np.zeros(len(steps), dtype=bool)
-    inside[known] = filled[places[known, 1], places[known, 0]]
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], inside, [False]]).astype(int)))
+    known = ((places >= 0) & (places < shape[::-1])).all(axis=1)
+    inside = np.zeros(len(steps) + 2, dtype=bool)
+    inside[1:-1][known] = metal.filled[places[known, 1], places[known, 0]]
+    edges = np.flatnonzero(inside[1:] != inside[:-1])
     for first, last in zip(edges[::2], edges[1::2], strict=True):
         if last - first < LEAST_RUN_PX:
             continue
         ends = offset * normal + np.array([steps[first], steps[last - 1]])[:, None] * along
-        if _sides(filled, ends) < LEAST_SIDE:
+        if _sides(metal, ends) < LEAST_SIDE:
             continue
-        ends = _straightened(light, face, ends)
-        contrast = _joint_contrast(light, face, ends)
+        ends = _straightened(metal, ends)
+        contrast = _joint_contrast(metal, ends)
         if contrast:
             yield Joint(ends=ends, contrast=contrast)
 
@@ -199,81 +229,106 @@ class _Band:
         return np.asarray(np.where(count > 1e-4, total / np.maximum(count, 1e-4), np.nan), dtype=np.float32)
 
 
-def _band(light: Singles, face: Flags, ends: Floats, reach: int) -> tuple[_Band, Floats]:
-    """Return light on and beside a line, and the line's unit normal."""
+def _normal(ends: Floats) -> Floats:
+    """Return the unit normal of a line."""
     along = ends[1] - ends[0]
-    count = int(np.hypot(*along)) + 1
-    along = along / np.hypot(*along)
-    normal = np.array([along[1], -along[0]])
-    beside = np.arange(-reach, reach + 1)
-    points = ends[0] + np.arange(count)[:, None, None] * along + beside[None, :, None] * normal
-    x, y = (points[..., i].astype(np.float32) for i in (0, 1))
-    values = cv2.remap(light, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    known = cv2.remap(face.view(np.uint8), x, y, cv2.INTER_NEAREST, borderMode=cv2.BORDER_CONSTANT)
-    return _Band(light=np.asarray(values, dtype=np.float32), known=np.asarray(known, dtype=np.uint8).view(bool)), normal
+    return np.asarray(np.array([along[1], -along[0]]) / np.hypot(*along))
 
 
-def _straightened(light: Singles, face: Flags, ends: Floats) -> Floats:
+def _band(metal: _Metal, ends: Floats, reach: int) -> _Band:
+    """Return light on and beside a line."""
+    normal = _normal(ends)
+    along = np.array([-normal[1], normal[0]])
+    beside, steps = np.arange(-reach, reach + 1), np.arange(int(np.hypot(*(ends[1] - ends[0]))) + 1)[:, None]
+    x, y = ((ends[0, i] + steps * along[i] + beside * normal[i]).astype(np.float32) for i in (0, 1))
+    values = cv2.remap(metal.light, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    known = cv2.remap(metal.face.view(np.uint8), x, y, cv2.INTER_NEAREST, borderMode=cv2.BORDER_CONSTANT)
+    return _Band(light=np.asarray(values, dtype=np.float32), known=np.asarray(known, dtype=np.uint8).view(bool))
+
+
+def _straightened(metal: _Metal, ends: Floats) -> Floats:
     """Return the line moved and turned onto the darkest places near it."""
     for _ in range(2):
-        band, normal = _band(light, face, ends, NEAR_PX + FLANK[1])
+        band = _band(metal, ends, NEAR_PX + FLANK[1])
         count = len(band.light)
         step = max(count // 8, 4)
-        profiles = band.mean((1, 2 * (step // 2) + 1))[step // 2 :: step]
-        dips = np.stack([_dip(profiles, FLANK[1] + i) for i in range(2 * NEAR_PX + 1)], axis=1)
+        dips = _dips(band.mean((1, 2 * (step // 2) + 1))[step // 2 :: step])
+        places = step // 2 + step * np.arange(len(dips))
         usable = np.isfinite(dips).all(axis=1)
-        if usable.sum() < 3:
+        places, offsets = places[usable], dips[usable].argmax(axis=1) - float(NEAR_PX)
+        if len(places) < 3:
             return ends
-        places = (step // 2 + step * np.arange(len(profiles)))[usable]
-        offsets = dips[usable].argmax(axis=1) - float(NEAR_PX)
         for _ in range(2):
-            slope, start = np.polyfit(places, offsets, 1)
+            start, slope = _line_through(places, offsets)
             miss = np.abs(start + slope * places - offsets)
-            near = miss <= max(1.0, 1.5 * float(np.median(miss)))
+            near = miss <= max(1.0, 1.5 * median(miss.tolist()))
             if near.sum() < 3:
                 break
             places, offsets = places[near], offsets[near]
-        ends = ends + np.array([[start], [start + slope * (count - 1)]]) * normal
+        ends = ends + np.array([[start], [start + slope * (count - 1)]]) * _normal(ends)
     return ends
 
 
-def _dip(profiles: Singles, middle: int) -> Singles:
-    """Return how much darker profiles, shape (n, m), are at a place than the mean of both sides."""
+def _line_through(x: npt.NDArray[np.intp], y: Floats) -> tuple[float, float]:
+    """Return start and slope of the straight line of least squares."""
+    middle = x.sum() / len(x)
+    away = x - middle
+    slope = float(away @ y / (away @ away))
+    return float(y.sum() / len(y) - slope * middle), slope
+
+
+def _dips(profiles: Singles) -> Singles:
+    """Return how much darker profiles are at each place than the mean of both sides, where both are there."""
     near, far = FLANK
-    sides = profiles[:, middle - far : middle - near + 1].mean(axis=1) + profiles[
-        :, middle + near : middle + far + 1
-    ].mean(axis=1)
-    return np.asarray(sides / 2 - profiles[:, middle], dtype=np.float32)
+    sums = np.lib.stride_tricks.sliding_window_view(profiles, far - near + 1, axis=1).sum(axis=2)
+    sides = (sums[:, : -far - near] + sums[:, far + near :]) / np.float32(2 * (far - near + 1))
+    return np.asarray(sides - profiles[:, far:-far], dtype=np.float32)
 
 
-def _joint_contrast(light: Singles, face: Flags, ends: Floats) -> float:
+def _joint_contrast(metal: _Metal, ends: Floats) -> float:
     """Return the contrast of a line, in log light; 0 where it is no joint."""
-    band, normal = _band(light, face, ends, REACH_PX)
-    near, far = FLANK
-    flank = band.mean((far - near + 1, 9))
-    own = band.mean((1, 3))
-    away, width = (near + far) // 2, own.shape[1]
-    left, right = flank[:, : width - 2 * away], flank[:, 2 * away :]
-    dips = np.minimum(left, right) - own[:, away : width - away]
-    dips[~band.known[:, away : width - away]] = np.nan
-    middle = REACH_PX - away
-    line = dips[:, middle]
-    enough = np.isfinite(dips).sum(axis=0) > max(HALF * len(line), LEAST_RUN_PX / 2)
-    if not enough[middle - WIDE_PX : middle + WIDE_PX + 1].all():
+    dips, left, right, own = _beside(metal, ends, _AWAY + WIDE_PX + 1)  # as far as the line itself is judged by
+    line = dips[:, WIDE_PX + 1]
+    if not _enough(dips)[1:-1].all():
         return 0.0
-    medians = np.nanmedian(dips[:, enough], axis=0)
-    usual = np.full(len(enough), np.nan)
-    usual[enough] = medians
-    contrast = float(usual[middle])
-    sides = [float(np.nanmedian(one[:, middle])) for one in (left, right)]
-    wide = max(min(sides) - float(np.nanmedian(own[:, REACH_PX + beside])) for beside in (-WIDE_PX, WIDE_PX))
-    step = abs(sides[0] - sides[1])
+    contrast = _median(line)
+    sides = [_median(one[:, WIDE_PX + 1]) for one in (left, right)]
+    middle = own.shape[1] // 2
+    wide = min(sides) - min(_median(own[:, middle + beside]) for beside in (-WIDE_PX, WIDE_PX))
+    if contrast < max(CONTRAST, OVER_STEP * abs(sides[0] - sides[1])) or wide > NARROW * contrast:
+        return 0.0
+    if _share_seen(line, HALF_SEEN * contrast) < SEEN:
+        return 0.0
+    dips, *_ = _beside(metal, ends, REACH_PX)
+    usual = np.array([_median(one) if enough else np.nan for one, enough in zip(dips.T, _enough(dips), strict=True)])
+    middle, (_, far) = len(usual) // 2, FLANK
     usual[middle - far - 2 : middle + far + 3] = np.nan
-    beside = _strongest(usual)
-    alone = _alone(wide / max(contrast, 1e-6), along_grain=_along_grain(light, face, normal))
-    if contrast < max(CONTRAST, OVER_STEP * step, alone * beside) or wide > NARROW * contrast:
-        return 0.0
-    return contrast if _share_seen(line, HALF_SEEN * contrast) >= SEEN else 0.0
+    across = metal.across_grain
+    along_grain = across is not None and bool(abs(_normal(ends) @ across) > np.cos(GRAIN_TURN))
+    alone = _alone(wide / max(contrast, 1e-6), along_grain=along_grain)
+    return contrast if contrast >= alone * _strongest(usual) else 0.0
+
+
+def _beside(metal: _Metal, ends: Floats, reach: int) -> tuple[Singles, Singles, Singles, Singles]:
+    """Return how much darker a line and those beside it are than both of their sides, both sides, and the light."""
+    band, (near, far) = _band(metal, ends, reach), FLANK
+    flank, own = band.mean((far - near + 1, 9)), band.mean((1, 3))
+    left, right = flank[:, : -2 * _AWAY], flank[:, 2 * _AWAY :]
+    dips = np.minimum(left, right) - own[:, _AWAY:-_AWAY]
+    dips[~band.known[:, _AWAY:-_AWAY]] = np.nan
+    return dips, left, right, own
+
+
+def _enough(dips: Singles) -> Flags:
+    """Tell which lines lie on the face far enough to be judged."""
+    known = np.isfinite(dips).sum(axis=0)
+    return np.asarray(known > max(HALF * len(dips), LEAST_RUN_PX / 2))
+
+
+def _median(values: Singles) -> float:
+    """Return the median of what is known; NaN where nothing is."""
+    ordered = np.sort(values[np.isfinite(values)]).tolist()
+    return (ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2 if ordered else np.nan
 
 
 def _alone(width: float, *, along_grain: bool) -> float:
@@ -289,29 +344,24 @@ def _strongest(beside: Floats) -> float:
     return float(known.max(initial=USUAL_BESIDE if len(known) < FEW_BESIDE else 0.0))
 
 
-def _along_grain(light: Singles, face: Flags, normal: Floats) -> bool:
-    """Tell whether a line with this normal runs with the grain of the metal, if it has one."""
-    soft = cv2.GaussianBlur(light, (0, 0), 1.0)
-    dx, dy = (cv2.Sobel(soft, cv2.CV_32F, *way, ksize=3)[face] for way in ((1, 0), (0, 1)))
-    xx, yy, xy = float(dx @ dx), float(dy @ dy), float(dx @ dy)
-    if np.hypot(xx - yy, 2 * xy) < GRAIN * (xx + yy):
-        return False
-    across = 0.5 * np.arctan2(2 * xy, xx - yy)
-    return bool(abs(normal @ [np.cos(across), np.sin(across)]) > np.cos(GRAIN_TURN))
-
-
 def _share_seen(line: Singles, least: float) -> float:
     """Return the share of stretches of a line, NaN where it is unknown, that are darker than their sides by enough."""
     size = max(5, len(line) // 16)
-    stretches = [line[i : i + size] for i in range(0, max(len(line) - size // 2, 1), max(size // 2, 1))]
-    means = [float(np.nanmean(one)) for one in stretches if np.isfinite(one).sum() >= size // 2]
-    return float(np.mean(np.array(means) > least)) if means else 0.0
+    first = np.arange(0, max(len(line) - size // 2, 1), max(size // 2, 1))
+    last = np.minimum(first + size, len(line))
+    known = np.isfinite(line)
+    count, total = (
+        np.concatenate([[0.0], np.cumsum(one)]) for one in (known, np.where(known, line, np.float32(0.0)).astype(float))
+    )
+    there = count[last] - count[first]
+    judged = there >= size // 2
+    means = (total[last] - total[first])[judged] / there[judged]
+    return float(np.mean(means > least)) if judged.any() else 0.0
 
 
-def _sides(filled: Flags, ends: Floats) -> float:
+def _sides(metal: _Metal, ends: Floats) -> float:
     """Return the smaller of the shares of a part on both sides of a line."""
-    rows, columns = np.nonzero(filled)
+    rows, columns = metal.pixels
     along = ends[1] - ends[0]
-    side = along[0] * (rows - ends[0, 1]) - along[1] * (columns - ends[0, 0])
-    share = float(np.mean(side > 0.0))
-    return min(share, 1.0 - share)
+    share = np.count_nonzero(along[0] * rows - along[1] * columns > along[0] * ends[0, 1] - along[1] * ends[0, 0])
+    return min(share, len(rows) - share) / len(rows)
