@@ -187,9 +187,9 @@ def contact_seconds(
     return np.maximum(_spread(dwell, spectrum), 0.0)
 
 
-def largest_contact_mm2(brush: Brush, grid: Grid, metal: Floats) -> float:
-    """Return the largest area of metal that the footprint can have under it at once. [mm2]"""
-    touched = _spread(metal, contact_spectrum(brush, grid))
+def largest_contact_mm2(grid: Grid, metal: Floats, spectrum: Spectrum) -> float:
+    """Return the largest area of metal that a footprint of this spectrum can have under it at once. [mm2]"""
+    touched = _spread(metal, spectrum)
     return float(np.max(touched)) * grid.cell_x * grid.cell_y
 
 

@@ -6,6 +6,7 @@ Lengths are in millimetres. Nothing here needs an outline.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 OVERLAP_STEP = 0.05
 LEAST_OVERLAP, MOST_OVERLAP = 0.3, 0.6
@@ -23,6 +24,7 @@ def footprint_area(width: float, length: float, *, rounded: bool) -> float:
     return width * length - (4.0 - math.pi) * radius**2
 
 
+@lru_cache(maxsize=1024)
 def ripple(width: float, length: float, *, pitch: float, rounded: bool) -> float:
     r"""Return the minimum over the mean dose between lanes that are repeated exactly, far from edges. [1]
 
@@ -41,8 +43,9 @@ def ripple(width: float, length: float, *, pitch: float, rounded: bool) -> float
         Whether its corners are fully round.
     """
     half = width / 2.0
-    reach = math.ceil(half / pitch) + 1
-    places = [pitch * index / (PLACES - 1) for index in range(PLACES)] + [half % pitch, -half % pitch]
+    reach = math.ceil(half / pitch)
+    places = [pitch * index / (PLACES - 1) for index in range(PLACES // 2 + 1)]  # the other half mirrors them
+    places += [half % pitch, -half % pitch]
     least = min(
         math.fsum(_chord(abs(y - k * pitch), width, length, rounded) for k in range(-reach, reach + 2)) for y in places
     )

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from shapely.geometry import Polygon
 
@@ -20,9 +21,10 @@ from areakit.plating.contact import Hand, LaneContact
 from areakit.plating.deposit import square_metres
 from areakit.plating.distribution import ThicknessMap, predict_tank
 from areakit.plating.edges import edge_gain
+from areakit.plating.lanes import Brush
 from areakit.plating.premise import Origin, Premise
 from areakit.plating.scatter import USUAL_PASSES, Scatter, ScatteredDose, scattered_dose
-from areakit.plating.strokes import StrokePlan, overlap_for, plan_strokes
+from areakit.plating.strokes import StrokePlan, check_brush, overlap_for, plan_strokes
 from areakit.uncertainty import Measured, exact, propagate, total
 
 PASSES_WORDS = "; minimum after "
@@ -215,7 +217,7 @@ def numbered_part(number: int, rings: Sequence[Sequence[tuple[float, float]]]) -
 
 def check_hand(hand: Hand, target: float | None) -> None:
     """Raise RangeError for figures of the hand that mean nothing, whatever the part."""
-    _strokes(Polygon([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)]), hand)
+    check_brush(Polygon([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)]), Brush(**_figures(hand)))
     if target is not None and not 0.0 < target < 1.0:
         raise RangeError(f"A target minimum of {target:g} is not between 0 and 1.", remedy="Give a ratio such as 0.85.")
 
@@ -299,15 +301,18 @@ def _part(parts: Sequence[NumberedPart], number: int | None, default: NumberedPa
 
 
 def _strokes(polygon: Polygon, hand: Hand) -> StrokePlan:
-    return plan_strokes(
-        polygon,
-        contact_width_mm=hand.contact.width_mm,
-        contact_length_mm=hand.contact.length_mm,
-        overlap=hand.overlap.value,
-        hand_speed_mm_s=hand.speed.value * 1e3,
-        overrun_mm=hand.overrun.value,
-        rounded=hand.contact.rounded,
-    )
+    return plan_strokes(polygon, **_figures(hand))
+
+
+def _figures(hand: Hand) -> dict[str, Any]:
+    return {
+        "contact_width_mm": hand.contact.width_mm,
+        "contact_length_mm": hand.contact.length_mm,
+        "overlap": hand.overlap.value,
+        "hand_speed_mm_s": hand.speed.value * 1e3,
+        "overrun_mm": hand.overrun.value,
+        "rounded": hand.contact.rounded,
+    }
 
 
 def _reach(plan: StrokePlan, hand: Hand, target: float) -> Reach:

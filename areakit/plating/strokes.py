@@ -17,7 +17,15 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.geometry.outline import check_polygon
-from areakit.plating.dose import Floats, Grid, contact_seconds, largest_contact_mm2, lay_grid, metal_share
+from areakit.plating.dose import (
+    Floats,
+    Grid,
+    contact_seconds,
+    contact_spectrum,
+    largest_contact_mm2,
+    lay_grid,
+    metal_share,
+)
 from areakit.plating.footprint import OVERLAP_STEP, ripple
 from areakit.plating.lanes import Brush, Move, Supply, lay_lanes
 from areakit.plating.orientation import long_side_deg, simplified, turned, turned_polygon
@@ -198,9 +206,7 @@ def overlap_for(plan: StrokePlan, *, target: float, judge: Callable[[StrokePlan]
 def _plan(
     polygon: Polygon, brush: Brush, direction_deg: float | None, significant: Polygon | MultiPolygon | None
 ) -> StrokePlan:
-    plain = simplified(polygon, brush.contact_width_mm * SIMPLIFY_OVER_WIDTH)
-    angle_deg = _least_path_deg(plain, brush) if direction_deg is None else direction_deg % 180.0
-    moves = lay_lanes(turned_polygon(plain, -angle_deg), brush)
+    angle_deg, moves = _lanes(polygon, brush, direction_deg)
     dose = _simulate(polygon, significant, brush, moves, angle_deg)
     return StrokePlan(
         polygon=polygon,
@@ -213,6 +219,19 @@ def _plan(
         seconds_per_pass=_seconds(moves, brush),
         dose=dose,
     )
+
+
+def check_brush(polygon: Polygon, brush: Brush) -> None:
+    """Raise RangeError where a brush cannot be led over a part, without looking at what it would leave there."""
+    angle_deg, moves = _lanes(polygon, brush, None)
+    lay_grid(turned_polygon(polygon, -angle_deg), brush, moves[0].start[1])
+
+
+def _lanes(polygon: Polygon, brush: Brush, direction_deg: float | None) -> tuple[float, tuple[Move, ...]]:
+    """Return the direction of the lanes, found if it is not given, and the moves along x in it."""
+    plain = simplified(polygon, brush.contact_width_mm * SIMPLIFY_OVER_WIDTH)
+    angle_deg = _least_path_deg(plain, brush) if direction_deg is None else direction_deg % 180.0
+    return angle_deg, lay_lanes(turned_polygon(plain, -angle_deg), brush)
 
 
 def _least_path_deg(polygon: Polygon, brush: Brush) -> float:
@@ -236,7 +255,8 @@ def _simulate(
     level = turned_polygon(polygon, -angle_deg)
     grid = lay_grid(level, brush, moves[0].start[1])
     metal = metal_share(simplified(level, grid.cell_x / 50.0), grid)
-    contact = contact_seconds(moves, brush, grid, metal)
+    spectrum = contact_spectrum(brush, grid)
+    contact = contact_seconds(moves, brush, grid, metal, spectrum=spectrum)
     mean = float((contact * metal).sum() / metal.sum())
     counted = _counted(metal, significant, grid, angle_deg)
     row, column = np.unravel_index(np.argmin(np.where(counted, contact, np.inf)), contact.shape)
@@ -248,7 +268,7 @@ def _simulate(
         contact_s=contact,
         metal=metal,
         mean_s=mean,
-        largest_contact_mm2=largest_contact_mm2(brush, grid, metal),
+        largest_contact_mm2=largest_contact_mm2(grid, metal, spectrum),
         minimum_over_mean=min(float(contact[row, column]), _between_lanes(moves, brush)) / mean,
         minimum_at_mm=(float(x), float(y)),
     )
