@@ -209,35 +209,31 @@ def _spread(field: Floats, spectrum: Spectrum) -> Floats:
 
 def _dwell(moves: Sequence[Move], brush: Brush, grid: Grid, weights: Floats) -> Floats:
     """Return the time that the centre of the contact spends in each cell, (rows, columns). [s]"""
-    dwell = np.zeros((grid.rows, grid.columns))
     step = min(grid.cell_x, grid.cell_y) / 2.0
-    for move, weight in zip(moves, weights, strict=True):
-        if move.kind == "lift" or move.length_mm == 0.0:
-            continue
-        count = math.ceil(move.length_mm / step)
-        at = (np.arange(count) + 0.5)[:, None] / count
-        places = np.asarray(move.start) + at * (np.asarray(move.end) - np.asarray(move.start))
-        _share_out(dwell, places, grid, float(weight) * brush.seconds(move.length_mm, move.kind) / count)
-    return dwell
+    touching = [i for i, move in enumerate(moves) if move.kind != "lift" and move.length_mm > 0.0]
+    if not touching:
+        return np.zeros((grid.rows, grid.columns))
+    count = np.array([math.ceil(moves[i].length_mm / step) for i in touching])
+    seconds = [weights[i] * brush.seconds(moves[i].length_mm, moves[i].kind) for i in touching]
+    start, end = (np.array([getattr(moves[i], name) for i in touching]) for name in ("start", "end"))
+    move = np.repeat(np.arange(len(touching)), count)
+    at = (np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[move]
+    return _share_out(start[move] + at[:, None] * (end - start)[move], (seconds / count)[move], grid)
 
 
-def _share_out(dwell: Floats, places: Floats, grid: Grid, seconds: float) -> None:
-    """Add ``seconds`` at each place, shared between the four nearest cells; places off the raster touch no metal."""
+def _share_out(places: Floats, seconds: Floats, grid: Grid) -> Floats:
+    """Share the seconds at each place between the four nearest cells; places off the raster touch no metal."""
     x = (places[:, 0] - grid.left) / grid.cell_x - 0.5
     y = (places[:, 1] - grid.low) / grid.cell_y - 0.5
     # A lane runs through cell centres; rounding must not split it over two rows.
     y = np.where(np.abs(y - np.round(y)) < 1e-6, np.round(y), y)
     column, row = np.floor(x).astype(np.intp), np.floor(y).astype(np.intp)
     fx, fy = x - column, y - row
-    for across, along, weight in (
-        (0, 0, (1 - fx) * (1 - fy)),
-        (0, 1, fx * (1 - fy)),
-        (1, 0, (1 - fx) * fy),
-        (1, 1, fx * fy),
-    ):
-        r, c = row + across, column + along
-        ok = (r >= 0) & (r < grid.rows) & (c >= 0) & (c < grid.columns)
-        np.add.at(dwell, (r[ok], c[ok]), seconds * weight[ok])
+    r, c = row + np.array([[0], [0], [1], [1]]), column + np.array([[0], [1], [0], [1]])
+    share = seconds * np.stack([(1 - fx) * (1 - fy), fx * (1 - fy), (1 - fx) * fy, fx * fy])
+    ok = (r >= 0) & (r < grid.rows) & (c >= 0) & (c < grid.columns)
+    dwell = np.bincount((r * grid.columns + c)[ok], share[ok], minlength=grid.rows * grid.columns)
+    return np.asarray(dwell.reshape(grid.rows, grid.columns))
 
 
 def _covered(half: float, cell: float) -> Floats:
