@@ -31,6 +31,7 @@ from areakit.service.batch import LOG, OVERLAYS, SUMMARY, BatchRequest, BatchSte
 from areakit.service.measure import MeasureRequest, measure, result_json
 from areakit.service.measure_many import Item, measure_many
 from areakit.service.measured_overlay import overlay_names
+from tests.service.mortal import square_or_die
 
 DEMO = data_dir("demo_images")
 PIERCED, FOIL, CROSSING = (DEMO / f"{name}.jpg" for name in ("pierced-badge", "foil-shape", "refused-crossing"))
@@ -38,14 +39,6 @@ REQUEST = MeasureRequest(thickness="1 mm", faces="all")
 
 
 # Executors
-
-
-def square_or_die(number: int) -> int:
-    if number < 0:
-        os.kill(os.getpid(), signal.SIGKILL)
-    if number == 13:
-        raise ValueError("thirteen")
-    return number * number
 
 
 def outcomes(finished: Iterable[Finished[int]], items: list[int]) -> list[int | str]:

@@ -53,9 +53,9 @@ def developed(
     picture: Floats, rng: np.random.Generator, *, focal_px: float | None, dpi: float | None = None, blur: float = 0.9
 ) -> Photo:
     """Blur in linear light, encode (IEC 61966-2-1), add noise."""
-    soft = cv2.GaussianBlur(picture, (0, 0), blur)
+    soft = cv2.GaussianBlur(picture.astype(np.float32), (0, 0), blur)
     encoded = np.where(soft <= 0.0031308, 12.92 * soft, 1.055 * np.maximum(soft, 1e-9) ** (1 / 2.4) - 0.055)
-    noisy = 255 * encoded + rng.normal(0, 2.0, picture.shape)
+    noisy = 255 * encoded + 2.0 * rng.standard_normal(picture.shape, np.float32)
     pixels = np.clip(np.rint(noisy), 0, 255).astype(np.uint8)
     return Photo(name="drawn.png", pixels=pixels, sha256="", focal_px=focal_px, dpi=dpi, camera="")
 
