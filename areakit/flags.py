@@ -211,8 +211,8 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "point.",
     ),
     "LOOKS_LIKE_STOCK": (
-        "Nobody said the form of this part, and it was taken as flat. Its outline is {times:.0f} times as long as wide, "
-        "and even in width: that of wire or rod too, whose surface is 1.57 times both faces.",
+        "Nobody said the form of this part, and it was taken as flat. Its outline is {times:.0f} times as long as "
+        "wide, and even in width: that of wire or rod too, whose surface is 1.57 times both faces.",
         "Say --form round for wire or rod, or --form flat for a flat strip.",
     ),
     "NARROW_SLITS": (
