@@ -136,11 +136,11 @@ def contrast_along(sheet: SheetDistance, rings: Sequence[Floats], ends: Floats) 
     high = np.clip(np.ceil(rings[0].max(axis=0)).astype(int) + 2, 0, [width, height])
     pixels = sheet.pixels[low[1] : high[1], low[0] : high[0]]
     light = np.log(cv2.transform(linear_table()[pixels], LUMINANCE[None]) + np.float32(FLARE))
-    _, face = _masks([ring - low for ring in rings], light.shape)
-    found = []
-    for way in (np.float32(1.0), np.float32(-1.0)):
-        band, _ = _band(way * light, face, _straightened(way * light, face, ends - low), FLANK[1] + NEAR_PX)
-        dips = np.stack([_dip(band.light, FLANK[1] + i) for i in range(2 * NEAR_PX + 1)], axis=1)
+    filled, face = _masks([ring - low for ring in rings], light.shape)
+    metal, found = _Metal(light=light, filled=filled, face=face), []
+    for either in (metal, replace(metal, light=-light)):
+        band = _band(either, _straightened(either, ends - low), FLANK[1] + NEAR_PX)
+        dips = _dips(band.light)
         known = np.asarray(band.known.all(axis=1))
         if known.sum() < max(HALF * len(known), LEAST_RUN_PX / 2):
             return None
@@ -188,6 +188,11 @@ class _Metal:
             return None
         across = 0.5 * np.arctan2(2 * xy, xx - yy)
         return np.array([np.cos(across), np.sin(across)])
+
+    def along_grain(self, ends: Floats) -> bool:
+        """Tell whether a line goes along the grain of the metal."""
+        across = self.across_grain
+        return across is not None and bool(abs(_normal(ends) @ across) > np.cos(GRAIN_TURN))
 
 
 def _crossing(metal: _Metal, angle: float, offset: float) -> Iterator[Joint]:
@@ -303,9 +308,7 @@ def _joint_contrast(metal: _Metal, ends: Floats) -> float:
     usual = np.array([_median(one) if enough else np.nan for one, enough in zip(dips.T, _enough(dips), strict=True)])
     middle, (_, far) = len(usual) // 2, FLANK
     usual[middle - far - 2 : middle + far + 3] = np.nan
-    across = metal.across_grain
-    along_grain = across is not None and bool(abs(_normal(ends) @ across) > np.cos(GRAIN_TURN))
-    alone = _alone(wide / max(contrast, 1e-6), along_grain=along_grain)
+    alone = _alone(wide / max(contrast, 1e-6), along_grain=metal.along_grain(ends))
     return contrast if contrast >= alone * _strongest(usual) else 0.0
 
 

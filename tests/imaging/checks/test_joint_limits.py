@@ -5,14 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from areakit.imaging.checks.joint import (
-    _along_grain,
-    _clear,
-    _crossing,
-    _dip,
-    _joint_contrast,
-    _straightened,
-)
+from areakit.imaging.checks.joint import _clear, _crossing, _dips, _joint_contrast, _Metal, _straightened
 
 ROWS, COLUMNS, AT, DEEP = 80, 160, 80, 0.2
 ENDS = np.array([[AT, 5.0], [AT, 74.0]])
@@ -29,8 +22,12 @@ def face_with(*lines: tuple[int, float], step: float = 0.0) -> Any:
     return light
 
 
+def metal(light: Any, face: Any = FACE, filled: Any = FACE) -> _Metal:
+    return _Metal(light=light, filled=filled, face=face)
+
+
 def is_joint(light: Any, face: Any = FACE) -> bool:
-    return _joint_contrast(light, face, ENDS) > 0.0
+    return _joint_contrast(metal(light, face), ENDS) > 0.0
 
 
 @pytest.mark.parametrize(
@@ -54,7 +51,7 @@ def test_a_joint_stands_out_alone(light: Any, joint: bool) -> None:
 
 
 def test_its_contrast_is_that_of_the_line() -> None:
-    assert _joint_contrast(face_with((AT, DEEP)), FACE, ENDS) == pytest.approx(DEEP, rel=1e-4)
+    assert _joint_contrast(metal(face_with((AT, DEEP))), ENDS) == pytest.approx(DEEP, rel=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -76,7 +73,7 @@ def test_half_of_a_line_lies_on_the_face(rows: int, joint: bool) -> None:
 
 
 def crossings(filled: Any, at: int) -> int:
-    return len(list(_crossing(face_with((at, DEEP)), filled, FACE, 0.0, float(at))))
+    return len(list(_crossing(metal(face_with((at, DEEP)), filled=filled), 0.0, float(at))))
 
 
 @pytest.mark.parametrize(("inside", "found"), [(3, 0), (8, 1)])
@@ -96,7 +93,7 @@ def test_a_joint_is_looked_for_where_a_part_is_sixteen_pixels_wide(rows: int, fo
 
 @pytest.mark.parametrize(("beside", "moved"), [(3, True), (8, False)])
 def test_a_line_is_looked_for_three_pixels_from_where_it_was_voted_for(beside: int, moved: bool) -> None:
-    ends = _straightened(face_with((AT + beside, DEEP)), FACE, ENDS)
+    ends = _straightened(metal(face_with((AT + beside, DEEP))), ENDS)
     assert (np.abs(ends[:, 0] - (AT + beside)) < 0.1).all() == moved
 
 
@@ -104,9 +101,9 @@ def test_the_metal_beside_a_line_is_that_from_three_to_five_pixels_away() -> Non
     profile = np.zeros((1, 41), dtype=np.float32)
     profile[0, 20] = -0.3
     profile[0, [18, 22, 14, 26]] = -5.0
-    assert _dip(profile, 20) == pytest.approx(0.3)
+    assert _dips(profile)[0, 15] == pytest.approx(0.3)
     profile[0, [15, 25]] = -0.3
-    assert _dip(profile, 20) == pytest.approx(0.2)
+    assert _dips(profile)[0, 15] == pytest.approx(0.2)
 
 
 def test_the_outer_three_pixels_of_a_part_are_its_edge() -> None:
@@ -121,13 +118,17 @@ def waves(across: float, down: float) -> Any:
     return (across * np.sin(x) + down * np.sin(y)).astype(np.float32)
 
 
+def goes_along(light: Any, turn_deg: float) -> bool:
+    """Whether a line that is turned by so much against the vertical goes along the grain of this light."""
+    whole, turn = np.ones((100, 100), dtype=bool), np.radians(turn_deg)
+    return metal(light, whole, whole).along_grain(np.array([[0.0, 0.0], [-50.0 * np.sin(turn), 50.0 * np.cos(turn)]]))
+
+
 @pytest.mark.parametrize(("one_way", "grain"), [(0.25, False), (0.35, True)])
 def test_metal_has_a_grain_where_three_tenths_of_its_changes_go_one_way(one_way: float, grain: bool) -> None:
-    light = waves(np.sqrt(1.0 + one_way), np.sqrt(1.0 - one_way))
-    assert _along_grain(light, np.ones((100, 100), dtype=bool), np.array([1.0, 0.0])) == grain
+    assert goes_along(waves(np.sqrt(1.0 + one_way), np.sqrt(1.0 - one_way)), 0.0) == grain
 
 
 @pytest.mark.parametrize(("turn_deg", "along"), [(9.0, True), (15.0, False), (90.0, False)])
 def test_a_line_goes_along_the_grain_within_twelve_degrees(turn_deg: float, along: bool) -> None:
-    normal = np.array([np.cos(np.radians(turn_deg)), np.sin(np.radians(turn_deg))])
-    assert _along_grain(waves(1.0, 0.0), np.ones((100, 100), dtype=bool), normal) == along
+    assert goes_along(waves(1.0, 0.0), turn_deg) == along
