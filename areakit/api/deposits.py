@@ -7,17 +7,17 @@ from dataclasses import dataclass
 from os import PathLike
 from typing import Any, Literal
 
+from areakit.api.keywords import documented, texts_of
 from areakit.api.plans import Source, area_text, holds_parts, measured_text, uncertainty_text
-from areakit.api.values import Entry, UncertainValue, optional_text
+from areakit.api.values import Entry, UncertainValue
 from areakit.flags import Flag
 from areakit.plating.findings import Finding
 from areakit.plating.process import Caution
 from areakit.records.figures_json import shown
 from areakit.service.deposit import Deposit as FoundDeposit
-from areakit.service.deposit import DepositRequest, deposit_as_json
 from areakit.service.deposit import deposit as work_out
-from areakit.service.spread import SpreadRequest
-from areakit.service.text_file import text_of
+from areakit.service.deposit import deposit_as_json
+from areakit.service.plan_request import DepositRequest, SpreadRequest
 from areakit.uncertainty import Measured
 from areakit.units import in_unit
 
@@ -75,6 +75,7 @@ class Deposit:
         return f"<{self.result.bath.metal}: {words}>"
 
 
+@documented(DepositRequest, SpreadRequest)
 def deposit(
     area: Source | None = None,
     *,
@@ -107,22 +108,7 @@ def deposit(
     ----------
     area : Measurement, Surfaces, mapping, str or pint area, optional
         What was plated, as for :func:`areakit.plan`; without it there is no thickness.
-    metal : str
-        What was deposited.
-    charge, current, time : str or pint quantity, optional
-        The charge that was run, or current and time.
-    weighed : str or pint mass, optional
-        Weight gain of the part or of a coupon: with the charge it gives the efficiency, with the area the mean.
-    area_uncertainty, part
-        Of a typed area; which part of a measurement, from 1.
-    efficiency, factor, bath, solution, solutions, density, allowance : optional
-        As for :func:`areakit.plan`, for this metal.
-    method : str
-        ``brush`` or ``tank``.
-    contact, contact_corners, overlap, overrun, hand_speed, wagner : optional
-        As for :func:`areakit.plan`: what the spread over an outline is predicted from.
-    passes : float, optional
-        Brush-overs of the whole part; by the time where it is given, else 30.
+    Fields of DepositRequest, SpreadRequest
 
     Raises
     ------
@@ -136,33 +122,12 @@ def deposit(
     71.95 ± 0.51 %
     """
     parts = area is not None and holds_parts(area)
+    told = {"area": None, "passes": None if passes is None else f"{passes:g}"}
     request = DepositRequest(
-        metal=metal,
+        **texts_of(DepositRequest, {**locals(), **told, "area_uncertainty": uncertainty_text(area_uncertainty)}),
         area=None if area is None or parts else area_text(area),
-        area_uncertainty=uncertainty_text(area_uncertainty),
         measured=measured_text(area) if parts else None,
-        part=part,
-        charge=optional_text(charge, "charge"),
-        current=optional_text(current, "current"),
-        time=optional_text(time, "time"),
-        weighed=optional_text(weighed, "mass"),
-        bath=bath,
-        solution=solution,
-        solutions=text_of(solutions),
-        efficiency=optional_text(efficiency, "ratio"),
-        factor=optional_text(factor, "plating factor"),
-        density=optional_text(density, "density"),
-        allowance=optional_text(allowance, "ratio"),
-        method=method,
-        contact=optional_text(contact, "area"),
-        hand_speed=optional_text(hand_speed, "speed"),
-        passes=None if passes is None else f"{passes:g}",
-        spread=SpreadRequest(
-            wagner=optional_text(wagner, "ratio"),
-            contact_corners=contact_corners,
-            overlap=optional_text(overlap, "ratio"),
-            overrun=optional_text(overrun, "length"),
-        ),
+        spread=SpreadRequest(**texts_of(SpreadRequest, locals())),
     )
     return Deposit(work_out(request))
 

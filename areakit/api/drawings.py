@@ -9,6 +9,7 @@ from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias, Union
 
+from areakit.api.keywords import documented, texts_of
 from areakit.api.parts import PlatedPart, view
 from areakit.api.values import Entry, UncertainValue, entry_text
 from areakit.errors import InputError
@@ -16,11 +17,11 @@ from areakit.flags import Flag
 from areakit.geometry.drawing import Drawing
 from areakit.plural import counted
 from areakit.service.surface import SurfaceResult, find_surfaces, surface_json
+from areakit.service.surface_request import SurfaceRequest
 
 if TYPE_CHECKING:
     from shapely.geometry import MultiPolygon, Polygon
 
-    from areakit.geometry.features import Side
 
 Area: TypeAlias = Union[str, "PathLike[str]", "Polygon", "MultiPolygon"]
 """A region in part coordinates: a file of outlines, a typed shape, or a shapely polygon. [mm]"""
@@ -116,6 +117,7 @@ def shape(text: str) -> Polygon:
     return typed_shape(read_shape(text)).outline.polygon
 
 
+@documented(SurfaceRequest)
 def plated_surface(
     outline: str | PathLike[str] | Drawing | Polygon | None = None,
     *,
@@ -159,39 +161,7 @@ def plated_surface(
         The outline of the part; a polygon is in mm, y upwards.
     shape, plus, minus : str or sequence of str
         In place of an outline: shapes as on the command line, what is joined to them, and what is cut from them.
-    count : int
-        How many pieces.
-    unit, sagitta
-        How a drawing file is read, as for :func:`read_drawing`.
-    edge : str or pint length, optional
-        Half-width within which the real edge follows the drawing.
-    thickness : str, pint length or UncertainValue, optional
-        Height of the sidewalls; ± is the limit of the thickness.
-    faces : str, optional
-        What is plated: ``front``, ``back``, ``both``, ``walls``, ``all`` or ``foil``; the front unless said, a solid
-        all over.
-    keep, stop_off : region or sequence of regions
-        Plate only inside, or not inside: a file of outlines, a typed shape, or a shapely polygon in part coordinates.
-    mask_sides, mask_edge, overspill
-        Sides of these masks; half-width within which their edges lie; how far plating spreads past them.
-    significant : region, optional
-        The significant surface, on the front.
-    recess, recess_depth
-        Blind recesses or engraved regions, and their depth.
-    draft, bevel, dome_height, hollow, rim, bend_radius, bend_axis
-        What the outline does not show: slope of the walls, bevel such as ``0.5 mm x 45 deg``, rise of a domed front,
-        whether the back follows it, rim as width x height, bend of a strip.
-    form : str, optional
-        What the outline is of, as on the command line: ``round``, ``turned, wall 1 mm``; flat unless said.
-    folds : str or path
-        Fold lines of folded sheet: a file, or ``"layer folds"`` of the drawing.
-    regions : sequence of str, or of region and words
-        Regions with a form or a thickness of their own: ``"layer stem: form round, ends flat"`` of a drawing file, a
-        typed shape in place of the layer, or a shapely region in part coordinates and its words.
-    edge_form : str, optional
-        Of flat parts, the same on both faces: ``sharp``, ``rounded 0.5 mm`` or ``unknown``; sharp unless said.
-    relief, back_relief, wall_relief : str, optional
-        ``struck``, ``engraved``, ``coin``, ``thread``, or a factor such as ``1.08 ± 0.02``.
+    Fields of SurfaceRequest
 
     Raises
     ------
@@ -210,42 +180,17 @@ def plated_surface(
     >>> print(areakit.plated_surface(plate, thickness="1 ± 0.05 mm", faces="both").plated)  # doctest: +ELLIPSIS
     23.43 ± ... cm²
     """
-    from areakit.service.part_description import SurfaceRequest
-
-    reliefs: dict[Side, str | None] = {"front": relief, "back": back_relief, "wall": wall_relief}
     drawing, path = _outline(outline)
-    request = SurfaceRequest(
-        drawing=path,
-        shapes=_texts(shape),
-        plus=_texts(plus),
-        minus=_texts(minus),
-        count=count,
-        unit=unit,
-        sagitta=_length(sagitta),
-        edge=_length(edge),
-        thickness=_length(thickness),
-        faces=faces or "",
-        keep=_regions(keep),
-        stop_off=_regions(stop_off),
-        mask_sides=mask_sides,
-        mask_edge=_length(mask_edge),
-        overspill=_length(overspill),
-        significant="" if significant is None else _regions(significant)[0],
-        recess=_regions(recess),
-        recess_depth=_length(recess_depth),
-        draft="" if draft is None else entry_text(draft, "angle", spread="limit"),
-        bevel=bevel or "",
-        dome_height=_length(dome_height),
-        hollow=hollow,
-        rim=rim or "",
-        relief={side: text for side, text in reliefs.items() if text},
-        bend_radius=_length(bend_radius),
-        bend_axis=entry_text(bend_axis, "angle"),
-        form=form or "",
-        folds=str(folds),
-        regions=tuple(regions),
-        edge_form=edge_form or "",
-    )
+    told = {
+        "shapes": _texts(shape),
+        "plus": _texts(plus),
+        "minus": _texts(minus),
+        "keep": _regions(keep),
+        "stop_off": _regions(stop_off),
+        "significant": None if significant is None else _regions(significant)[0],
+        "recess": _regions(recess),
+    }
+    request = SurfaceRequest(drawing=path, **texts_of(SurfaceRequest, {**locals(), **told}))
     return Surfaces(find_surfaces(request, drawing))
 
 
@@ -272,7 +217,3 @@ def _regions(given: Area | Sequence[Area]) -> tuple[Any, ...]:
 
 def _texts(given: str | Sequence[str]) -> tuple[str, ...]:
     return (given,) if isinstance(given, str) else tuple(given)
-
-
-def _length(entry: Entry | None) -> str:
-    return "" if entry is None else entry_text(entry, "length", spread="limit")

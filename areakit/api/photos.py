@@ -9,13 +9,15 @@ from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from areakit.api.keywords import documented, texts_of
 from areakit.api.parts import PlatedPart, view
-from areakit.api.values import Entry, UncertainValue, entry_text
+from areakit.api.values import Entry, UncertainValue
 from areakit.errors import InputError
 from areakit.flags import Flag
 from areakit.plural import counted
-from areakit.service.measure import MeasureRequest, MeasureResult, measure_bytes, result_json
+from areakit.service.measure import MeasureResult, measure_bytes, result_json
 from areakit.service.measure import measure as measure_files
+from areakit.service.measure_request import MeasureRequest
 from areakit.uncertainty import total
 
 if TYPE_CHECKING:
@@ -69,6 +71,7 @@ class Measurement:
         return view(f"{self.name}, scale from {self.scale}", self.parts, total=whole, flags=self.flags)
 
 
+@documented(MeasureRequest)
 def measure(
     photo: str | PathLike[str] | bytes,
     *,
@@ -94,35 +97,9 @@ def measure(
     ----------
     photo : path or bytes
         The original file, or its bytes.
-    thickness : str, pint length or UncertainValue, optional
-        Of the part: ``"1.2 ± 0.05 mm"`` or ``1.2 * areakit.ureg.mm``. Without it the uncertainty covers parts up to
-        2 mm high, and no sidewalls are known.
-    form : str, optional
-        What the outlines are of, as on the command line: ``round``, ``turned, wall 1 mm``; flat unless said.
-    parts : sequence of str
-        What single parts have of their own: ``2: thickness 0.3 mm; form round``.
-    regions : sequence of str, or of region and words
-        Regions with a form or a thickness of their own: ``"rectangle 3 x 20 mm, at 80 60 mm: form round"``, or a
-        shapely region in sheet millimetres and ``"form round"``.
-    faces : str, optional
-        What is plated: ``one``, ``both``, ``all``, ``front``, ``back``, ``walls`` or ``foil``; one face unless said,
-        all of a part with a form.
-    edge_make : str, optional
-        How the edge was made, for what no photo shows of it: ``cut-foil``, ``sawn``, ``sheared``, ``punched``,
-        ``cast``, ``etched`` or ``tumbled``; ``unknown`` unless said.
-    edge_form : str, optional
-        Of flat parts, the same on both faces: ``sharp``, ``rounded 0.5 mm`` or ``unknown``; sharp unless said.
-    check_lengths : str, optional
-        Both check lengths of the printed sheet, along x and along y, as read with a rule: ``"200.2 x 119.9 mm"``;
-        ``card`` where a card of 85.60 x 53.98 mm (ISO/IEC 7810, ID-1) lies in the field to tell its size,
-        ``coin:eur-1`` or ``coin:25.75 mm`` where a coin does.
-    mark : str
-        Which scale mark to use, as ``areakit measure --mark``.
-    holes, metal : sequence of (x, y) or int
-        Places that the photo asks about, by a point [mm of the sheet] or by their number on the overlay: where there
-        is a hole, where there is metal.
-    stop_off : sequence of (x, y), int or str
-        What is stopped off on the front: places in the same words, or shapes such as ``"disk 6 mm, at 104 66 mm"``.
+    Fields of MeasureRequest
+    holes, metal, stop_off
+        A point may also be (x, y) [mm of the sheet], a number an int.
     lenses : sequence of Lens
         Lenses as checked. The command uses those of its journal; here none is used that is not given.
     side : path, optional
@@ -149,21 +126,8 @@ def measure(
     >>> print(badge.parts[0].plated)  # doctest: +ELLIPSIS
     45.0... ± 0... cm²
     """
-    request = MeasureRequest(
-        thickness=None if thickness is None else entry_text(thickness, "length", spread="limit"),
-        form=form,
-        parts=tuple(parts),
-        regions=tuple(regions),
-        faces=faces or "",
-        edge_make=edge_make or "",
-        edge_form=edge_form or "",
-        mark=mark,
-        check_lengths=check_lengths,
-        holes=tuple(_point(point) for point in holes),
-        metal=tuple(_point(point) for point in metal),
-        stop_off=tuple(one if isinstance(one, str) else _point(one) for one in stop_off),
-        lenses=tuple(lenses),
-    )
+    places = {"holes": _places(holes), "metal": _places(metal), "stop_off": _places(stop_off)}
+    request = MeasureRequest(**texts_of(MeasureRequest, {**locals(), **places}), lenses=tuple(lenses))
     if side is not None:
         from areakit.service.side_photo import with_rise
 
@@ -199,11 +163,8 @@ def demo_photo(name: str = "pierced-badge") -> Path:
     return data_dir("demo_images") / f"{name}.jpg"
 
 
-def _point(point: tuple[float, float] | int) -> str:
-    if isinstance(point, int):
-        return str(point)
-    x, y = point
-    return f"{float(x):.6f},{float(y):.6f}"
+def _places(places: Sequence[tuple[float, float] | int | str]) -> list[str]:
+    return [str(one) if isinstance(one, int | str) else f"{float(one[0]):.6f},{float(one[1]):.6f}" for one in places]
 
 
 def _plain(body: dict[str, Any]) -> dict[str, Any]:

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from os import PathLike
 from typing import Any, Literal, cast
 
+from areakit.api.keywords import documented, texts_of
 from areakit.api.parts import HasParts
-from areakit.api.values import Entry, UncertainValue, entry_text, entry_texts, optional_text
+from areakit.api.values import Entry, UncertainValue, entry_text
 from areakit.flags import Flag
 from areakit.plating.findings import Finding
 from areakit.plating.plan import Plan as FoundPlan
@@ -18,9 +19,7 @@ from areakit.plating.process import Caution
 from areakit.records.figures_json import shown
 from areakit.records.plan_json import plan_json
 from areakit.service.plan import plan as make_plan
-from areakit.service.plan_request import PlanRequest
-from areakit.service.spread import SpreadRequest
-from areakit.service.text_file import text_of
+from areakit.service.plan_request import PlanRequest, SpreadRequest
 from areakit.units import in_unit
 
 Source = HasParts | Mapping[str, Any] | Entry
@@ -149,6 +148,7 @@ class Plan:
         return plan_view(self.plan)
 
 
+@documented(PlanRequest, SpreadRequest)
 def plan(
     area: Source,
     *,
@@ -203,53 +203,7 @@ def plan(
     area : Measurement, Surfaces, mapping, str or pint area
         What is plated; a measurement brings its outlines, over which the spread of the deposit is predicted. ± of a
         typed area is its expanded uncertainty (k = 2).
-    process : str, optional
-        Sequence of steps, as ``areakit plan --list-processes`` shows them; that of the shop profile where it has one.
-    layers : mapping of metal to length
-        Least thickness, or the mean where the text says so: ``{"gold": "0.5 um", "nickel": "3 um mean"}``.
-    area_uncertainty : str or pint quantity, optional
-        Expanded, of a typed area: ``"2 %"``, or an area.
-    part : int, optional
-        Part of the measurement, from 1; without it equal parts are the pieces of one plan, and parts that differ are
-        refused.
-    pieces : int, optional
-        Number of equal pieces; as many as were measured unless said, one of a typed area.
-    requirements : sequence of str
-        Classes or terms to meet, as ``areakit plan --list-requirements`` shows them.
-    efficiency, factor, bath, solution, density, current_density, metal_content : mapping of metal to entry
-        Cathode efficiency (or a table row by its name, as ``handbook``), plating factor of the label (as text), kind
-        of bath, name in the solutions file, density of the deposit, current density, metal in the solution.
-    solutions, processes : path, optional
-        TOML files with solutions and processes of your own.
-    allowance : str, pint ratio, or mapping of metal to one, optional
-        Mean over least thickness.
-    contact : str or pint area, optional
-        Contact of the brush: an area, or its size across and along the lanes as text, ``"20 x 15 mm"``.
-    contact_fraction : str or pint ratio, optional
-        Metal under the brush averaged over the working time; from the lanes of an outline where left out. [1]
-    contact_corners, overlap, overrun, target_minimum, hand_speed, stroke : optional
-        How the brush is led: its corners, overlap of lanes [1], way past the edge, least dose over the mean [1], speed
-        of the hand, length of a stroke.
-    lane_scatter, sleeve_thickness : str or pint length, optional
-        How far single lanes stray, a standard deviation; thickness of the wet sleeve, which adds the edges' build-up.
-    wagner, conductivity, tafel_slope : optional
-        Wagner number of the part in a tank, or of a sleeve of known thickness [1]; or, for a tank, conductivity of the
-        solution and Tafel slope of a decade, from which it follows.
-    supply, pieces_per_load, sleeve, drag_out, recover, meter_uncertainty : optional
-        Largest current, parts on one rack, solution that the sleeve holds, solution that the part carries away,
-        shares brought back, expanded uncertainty of the ampere-minute meter.
-    base, market, use : str, optional
-        Base metal; where it is sold (``eu``, ``us``, ``other``); ``jewellery``, ``decorative`` or ``technical``.
-    even_chance : bool
-        Aim at the minimum itself, which half of such jobs miss; else it is met with about 97 % confidence.
-    shop, brush : str, optional
-        Shop profile that says what is not said here, and one of its brushes; the profile that holds (``areakit shop
-        --list``) where none is named, and none at all for ``"none"``.
-    bottle : mapping of metal to label, optional
-        Bottle to plate from.
-    journal : path, optional
-        Asked for the own factor of a named bottle or solution, which counts where it is surer than label and tables;
-        the usual journal unless said, and none at all for ``"none"``.
+    Fields of PlanRequest, SpreadRequest
 
     Raises
     ------
@@ -266,54 +220,12 @@ def plan(
     >>> gold.metal, gold.charge.value.check("[current] * [time]")
     ('gold', True)
     """
+    holds = holds_parts(area)
     request = PlanRequest(
-        process=process or "",
-        layers=entry_texts(layers, "length"),
-        area=None if holds_parts(area) else area_text(area),
-        area_uncertainty=uncertainty_text(area_uncertainty),
-        measured=measured_text(area) if holds_parts(area) else None,
-        part=part,
-        pieces=pieces,
-        requirements=tuple(requirements),
-        bath=dict(bath or {}),
-        solution=dict(solution or {}),
-        solutions=text_of(solutions),
-        processes=text_of(processes),
-        efficiency=entry_texts(efficiency, "ratio"),
-        factor=entry_texts(factor, "plating factor"),
-        density=entry_texts(density, "density"),
-        current_density=entry_texts(current_density, "current density"),
-        allowance=_allowance(allowance),
-        metal_content=entry_texts(metal_content, "concentration"),
-        recover=entry_texts(recover, "ratio"),
-        contact=optional_text(contact, "area"),
-        contact_fraction=optional_text(contact_fraction, "ratio"),
-        supply=optional_text(supply, "current"),
-        pieces_per_load=pieces_per_load,
-        stroke=optional_text(stroke, "length"),
-        hand_speed=optional_text(hand_speed, "speed"),
-        sleeve=optional_text(sleeve, "volume"),
-        drag_out=optional_text(drag_out, "volume per area"),
-        meter_uncertainty=optional_text(meter_uncertainty, "ratio"),
-        base=base,
-        market=market,
-        use=use,
-        even_chance=even_chance,
-        shop=shop,
-        brush=brush,
-        bottle=bottle or {},
-        journal=None if journal is None else str(journal),
-        spread=SpreadRequest(
-            wagner=optional_text(wagner, "ratio"),
-            conductivity=optional_text(conductivity, "conductivity"),
-            tafel_slope=optional_text(tafel_slope, "voltage"),
-            contact_corners=contact_corners,
-            overlap=optional_text(overlap, "ratio"),
-            overrun=optional_text(overrun, "length"),
-            target_minimum=optional_text(target_minimum, "ratio"),
-            lane_scatter=optional_text(lane_scatter, "length"),
-            sleeve_thickness=optional_text(sleeve_thickness, "length"),
-        ),
+        **texts_of(PlanRequest, {**locals(), "area": None, "area_uncertainty": uncertainty_text(area_uncertainty)}),
+        area=None if holds else area_text(area),
+        measured=measured_text(area) if holds else None,
+        spread=SpreadRequest(**texts_of(SpreadRequest, locals())),
     )
     return Plan(make_plan(request))
 
@@ -341,9 +253,3 @@ def uncertainty_text(entry: Entry | None) -> str | None:
         return entry
     plain = entry.value if isinstance(entry, UncertainValue) else entry
     return entry_text(entry, "ratio" if plain.check("[]") else "area")
-
-
-def _allowance(entry: Entry | Mapping[str, Entry] | None) -> dict[str, str]:
-    if entry is None:
-        return {}
-    return entry_texts(entry if isinstance(entry, Mapping) else {"": entry}, "ratio")

@@ -10,6 +10,7 @@ from decimal import Decimal
 from os import PathLike
 from typing import Any
 
+from areakit.api.keywords import documented, texts_of
 from areakit.api.parts import HasParts
 from areakit.api.plans import Plan, measured_text
 from areakit.api.values import Entry, entry_text
@@ -17,10 +18,10 @@ from areakit.costing.consistency import Comparison
 from areakit.costing.verdict import Verdict
 from areakit.errors import InputError
 from areakit.flags import Flag
-from areakit.service.check import CheckRequest, check
-from areakit.service.quote import Quoted, QuoteRequest
+from areakit.service.check import check
+from areakit.service.quote import Quoted
 from areakit.service.quote import quote as make_quote
-from areakit.service.text_file import text_of
+from areakit.service.quote_request import CheckRequest, QuoteRequest
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +122,7 @@ class CheckedClaims:
         return verdict_view(self.verdict)
 
 
+@documented(QuoteRequest)
 def quote(
     plan: Plan | Mapping[str, Any],
     *,
@@ -139,41 +141,23 @@ def quote(
     ----------
     plan : Plan or mapping
         A plan, or its JSON.
-    rates : path
-        Your settings file of rates; ``areakit rates`` writes one to fill in.
-    metal_prices : mapping of metal to str
-        Such as ``{"gold": "75.30 EUR/g ± 2%"}``.
-    price_date : date or str
-        The day of these prices, as ``2026-01-31``.
-    price_basis : str
-        Where they were read.
-    part, part_number
-        The measurement of the part, for outline and faces, and which part of it, from 1.
-    faces : str, optional
-        Which faces are plated, where there is no part.
-    valid_days : int, optional
-        Days from that date for which the quote holds; else as in the rates.
+    Fields of QuoteRequest
 
     Raises
     ------
     InputError
         If plan, rates or a price cannot be read, or a precious metal has no price.
     """
-    day = price_date.isoformat() if isinstance(price_date, date) else price_date
-    request = QuoteRequest(
-        plan=plan.plan if isinstance(plan, Plan) else json.dumps(plan),
-        rates=text_of(rates) or "",
-        metal_prices=dict(metal_prices or {}),
-        price_date=day,
-        price_basis=price_basis,
-        part=None if part is None else measured_text(part),
-        part_number=part_number,
-        faces=faces,
-        valid_days=valid_days,
-    )
+    told = {
+        "plan": plan.plan if isinstance(plan, Plan) else json.dumps(plan),
+        "price_date": price_date.isoformat() if isinstance(price_date, date) else price_date,
+        "part": None if part is None else measured_text(part),
+    }
+    request = QuoteRequest(**texts_of(QuoteRequest, {**locals(), **told}))
     return Quote(make_quote(request))
 
 
+@documented(CheckRequest)
 def check_quote(
     claims: Mapping[str, Entry | int] | str | PathLike[str],
     *,
@@ -189,10 +173,7 @@ def check_quote(
         Any subset of the figures of ``areakit check``, with ``_`` for ``-``: ``area``, ``thickness``, ``mass``,
         ``charge``, ``price``, ``metal_line`` and so on, as text or pint quantities; or a JSON or CSV file of such
         claims, one a row.
-    part, part_number
-        The measurement to compare with, and which part of it, from 1.
-    two_slips : bool
-        Try two slips together where no single one helps.
+    Fields of CheckRequest
 
     Returns
     -------
@@ -213,13 +194,9 @@ def check_quote(
     False
     """
     typed = {name: _claim(name, entry) for name, entry in claims.items()} if isinstance(claims, Mapping) else {}
-    request = CheckRequest(
-        claims=typed,
-        file=None if isinstance(claims, Mapping) else text_of(claims),
-        part=None if part is None else measured_text(part),
-        part_number=part_number,
-        two_slips=two_slips,
-    )
+    file = None if isinstance(claims, Mapping) else claims
+    told = {"claims": typed, "part": None if part is None else measured_text(part)}
+    request = CheckRequest(**texts_of(CheckRequest, {**locals(), **told}))
     return tuple(CheckedClaims(verdict) for verdict in check(request))
 
 

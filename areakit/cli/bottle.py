@@ -12,6 +12,8 @@ from areakit.cli.bottle_words import kind_words, left_words, say
 from areakit.cli.command import JOURNAL, OUTPUT, Group
 from areakit.cli.desk import desk_of, desk_options, key_option, tell
 from areakit.cli.entries import echo_json, font_option, remarks_option
+from areakit.cli.options import options_of, said
+from areakit.service.record_requests import NewBottle
 
 
 @click.group("bottle", cls=Group, exits=JOURNAL)
@@ -34,31 +36,8 @@ LABEL = click.argument("label")
 
 @command.command("add", exits=JOURNAL)
 @LABEL
-@click.option(
-    "--solution",
-    required=True,
-    metavar="NAME",
-    help="Name of the solution, as on its label; what a stored solution of this name says is taken.",
-)
+@options_of(NewBottle)
 @click.option("--solutions", metavar="FILE", help="Solutions file; see areakit solution --help.")
-@click.option("--metal", default="", metavar="METAL", help="What it deposits, unless stored. Example: --metal gold")
-@click.option("--volume", required=True, metavar="VOLUME", help='In the bottle. Example: --volume "500 ± 5 mL"')
-@click.option("--bath", default="", metavar="BATH", help="Kind of bath. Example: --bath gold-cyanide")
-@click.option("--lot", default="", metavar="TEXT", help="Lot or batch. Example: --lot 31")
-@click.option(
-    "--metal-content", metavar="VALUE", help='Metal in the solution. Example: --metal-content "8.2 ± 0.2 g/L"'
-)
-@click.option(
-    "--allowed-charge", metavar="CHARGE", help='For the bottle, or for a litre. Example: --allowed-charge "5 A.h/L"'
-)
-@click.option(
-    "--usable-fraction",
-    metavar="SHARE",
-    help="Of the metal, before the solution is spent; else what is usual. Example: --usable-fraction 30%",
-)
-@click.option("--expiry", metavar="DATE", help="Last day of use. Example: --expiry 2027-06-30")
-@click.option("--recovered", is_flag=True, help="It holds run-off that was caught, not fresh solution.")
-@remarks_option
 @desk_options
 @key_option
 def add(label: str, solutions: str | None, journal: Path | None, who: str | None, **fields: Any) -> None:
@@ -69,9 +48,9 @@ def add(label: str, solutions: str | None, journal: Path | None, who: str | None
       areakit bottle add N3 --solution my-nickel --metal nickel --volume "1 L" --allowed-charge "40 A.h/L"
     """
     from areakit.cli.entries import solutions_text
-    from areakit.service.bottle import NewBottle, add_bottle, from_solution
+    from areakit.service.bottle import add_bottle, from_solution
 
-    request = from_solution(NewBottle(label=label, **fields), solutions_text(solutions))
+    request = from_solution(NewBottle(label=label, **said(fields)), solutions_text(solutions))
     say(add_bottle(desk_of(journal, who), request))
 
 

@@ -9,6 +9,8 @@ import click
 
 from areakit.cli.command import OUTPUT, PHOTO, Command
 from areakit.cli.entries import echo_json, font_option, only_one_stdin, read_text, write_new
+from areakit.cli.options import options_of
+from areakit.service.quote_request import CheckRequest
 
 if TYPE_CHECKING:
     from areakit.cli.page import Page
@@ -39,10 +41,7 @@ if TYPE_CHECKING:
 @click.option("--pieces", metavar="N", help="Number of pieces.")
 @click.option("--per", type=click.Choice(["piece", "lot"]), help="What mass, charge, time and metal line are of.")
 @click.option("--uncertainty", metavar="TEXT", help="Expanded, of every claim that states none; else its last digit.")
-@click.option("--claims", "file", metavar="FILE", help="JSON or CSV with the same names, one claim a row; - for stdin.")
-@click.option("--part", "part_file", metavar="FILE", help="What areakit measure --json printed, to compare with.")
-@click.option("--part-number", type=int, metavar="N", help="Part of that file, from 1.")
-@click.option("--two-slips", is_flag=True, help="Try two slips together where no single one helps.")
+@options_of(CheckRequest)
 @click.option(
     "--pdf",
     metavar="PATH",
@@ -53,7 +52,7 @@ if TYPE_CHECKING:
 @font_option
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a claim: mm2, um, mg, A.min.")
 def command(
-    file: str | None, part_file: str | None, part_number: int | None, two_slips: bool, pdf: Path | None, paper: str,
+    file: str | None, part: str | None, part_number: int | None, two_slips: bool | None, pdf: Path | None, paper: str,
     font: Path | None, as_json: bool, **claims: Any,
 ) -> None:  # fmt: skip
     """Check claimed figures against each other and against a measured part, and name the slip.
@@ -68,15 +67,15 @@ def command(
         --thickness-is minimum --mass "9 mg" --price "75.30 EUR/g" --metal-line "0.68 EUR"
       areakit check --part part.json --claims quotes.csv
     """
-    from areakit.service.check import CheckRequest, check
+    from areakit.service.check import check
 
-    only_one_stdin(file, part_file)
+    only_one_stdin(file, part)
     request = CheckRequest(
         claims={name: text for name, text in claims.items() if text is not None},
         file=read_text(file),
-        part=read_text(part_file),
+        part=read_text(part),
         part_number=part_number,
-        two_slips=two_slips,
+        two_slips=bool(two_slips),
     )
     verdicts = check(request)
     if pdf is not None:

@@ -9,15 +9,9 @@ import click
 
 from areakit.cli.command import PHOTO, Command
 from areakit.cli.entries import echo_json, solutions_text
-from areakit.cli.photo import (
-    contact_option,
-    draw,
-    photo_options,
-    picture_options,
-    spread_options,
-    take_measured,
-    take_spread,
-)
+from areakit.cli.options import options_of, said
+from areakit.cli.photo import draw, photo_options, picture_options, take_measured, take_spread
+from areakit.service.plan_request import DepositRequest, SpreadRequest
 
 if TYPE_CHECKING:
     from areakit.cli.page import Page
@@ -25,42 +19,12 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=Command, exits=PHOTO)
-@photo_options(part="Part of the photo or file, from 1; without it the parts are added up. With words: of its own.")
-@click.option("--metal", required=True, metavar="METAL", help="Metal deposited. Example: --metal gold")
-@click.option("--area", metavar="AREA", help='Plated area. Example: --area "12.5 cm2"')
-@click.option("--area-uncertainty", metavar="U", help="Its expanded uncertainty. Example: --area-uncertainty 2%")
-@click.option("--from", "source", metavar="FILE", help="What areakit measure or surface --json printed; - is stdin.")
-@click.option("--charge", metavar="CHARGE", help='Charge run. Example: --charge "3.2 A.min" or "3.2 ± 0.1 A.min"')
-@click.option("--current", metavar="CURRENT", help='With --time, in place of the charge. Example: --current "0.4 A"')
-@click.option("--time", metavar="TIME", help='With --current. Example: --time "8 min"')
-@click.option(
-    "--weighed",
-    metavar="MASS",
-    help='Weight gain. With the charge it gives the efficiency, with the area the mean. Example: --weighed "38 ± 1 mg"',
-)
-@click.option("--efficiency", metavar="VALUE", help='Cathode efficiency. Example: --efficiency "72% ± 6%" or handbook')
-@click.option("--factor", metavar="VALUE", help='Plating factor of the label. Example: --factor "60 A.h/in3"')
-@click.option("--bath", metavar="BATH", help="Kind of bath: valence and density. Example: --bath gold-acid-hard")
-@click.option("--solution", metavar="NAME", help="Solution from your solutions file. Example: --solution my-gold")
-@click.option("--solutions", metavar="FILE", help="Solutions file; see areakit solution --help.")
-@click.option("--density", metavar="VALUE", help='Density of the deposit. Example: --density "17.3 g/cm3"')
-@click.option("--allowance", metavar="K", help='Mean over minimum thickness. Example: --allowance "1.2 ± 0.1"')
-@click.option(
-    "--method",
-    type=click.Choice(["brush", "tank"]),
-    default="brush",
-    show_default=True,
-    help="How it was plated; sets the usual allowance where none is given.",
-)
-@contact_option()
-@click.option("--hand-speed", metavar="SPEED", help='Brush: speed of the tool. Example: --hand-speed "12 m/min"')
-@click.option("--passes", metavar="N", help="Brush: brush-overs of the whole part; by --time unless said.")
-@spread_options()
+@photo_options(DepositRequest)
+@options_of(DepositRequest, but=("part",))
+@options_of(SpreadRequest)
 @picture_options()
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, um, A.min and C, mg.")
-def command(
-    solutions: str | None, as_json: bool, map_path: Path | None, lanes_path: Path | None, **entries: Any
-) -> None:
+def command(as_json: bool, map_path: Path | None, lanes_path: Path | None, **entries: Any) -> None:
     """Tell what a charge, or a weight gain, put on a part; its area is typed, measured, or read from a PHOTO.
 
     \b
@@ -74,14 +38,13 @@ def command(
       How thick is what I weighed?
         areakit deposit --metal gold --area "12.5 cm2" --weighed "12.1 ± 0.2 mg"
     """
-    from areakit.service.deposit import DepositRequest, deposit, deposit_as_json
+    from areakit.service.deposit import deposit, deposit_as_json
 
     pictures = (("map", map_path), ("lanes", lanes_path))
     request = DepositRequest(
         measured=take_measured(entries),
         spread=take_spread(entries, pictures=any(path for _, path in pictures)),
-        solutions=solutions_text(solutions),
-        **entries,
+        **said({**entries, "solutions": solutions_text(entries["solutions"])}),
     )
     answer = deposit(request)
     draw(answer.spread, pictures)

@@ -10,6 +10,9 @@ import click
 from areakit.cli.command import JOURNAL, PHOTO, Group
 from areakit.cli.desk import desk_of, desk_options, key_option, tell, tell_outcome
 from areakit.cli.entries import echo_json, read_text, remarks_option
+from areakit.cli.options import options_of, said
+from areakit.service.job_entries import Requirement, Weighing
+from areakit.service.record_requests import NewJob, ReadingRequest, StepRequest
 
 
 @click.group("job", cls=Group, exits=JOURNAL)
@@ -35,30 +38,10 @@ NUMBER = click.argument("number")
 
 @command.command("new", exits=JOURNAL)
 @click.argument("part", required=False)
-@click.option(
-    "--quantity", "--pieces", type=click.IntRange(1), metavar="N", help="Number of equal pieces; 1, or as the pattern."
-)
-@click.option(
-    "--like",
-    metavar="NUMBER",
-    help="A job to repeat: its part, area, masks, plan, price and notes. Example: --like J12",
-)
-@click.option(
-    "--customer", default="", metavar="TEXT", help='The customer\'s reference. Example: --customer "order 77"'
-)
-@click.option("--base", default="", metavar="METAL", help="Base metal. Example: --base brass")
-@click.option(
-    "--condition", default="", metavar="TEXT", help='As it came in. Example: --condition "worn gold, solder at the pin"'
-)
-@click.option("--date", metavar="DATE", help="Of the order; today unless said. Example: --date 2026-03-14")
-@click.option("--number", metavar="TEXT", help="Job number; the next of the year unless said.")
-@remarks_option
+@options_of(NewJob)
 @desk_options
 @key_option
-def new(
-    part: str | None, quantity: int | None, like: str | None, base: str, remarks: str, journal: Path | None,
-    who: str | None, **fields: Any,
-) -> None:  # fmt: skip
+def new(part: str | None, like: str | None, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Open a job for PART and print its number. Like another job, plan and quote are made anew for the pieces.
 
     \b
@@ -68,21 +51,17 @@ def new(
     """
     desk = desk_of(journal, who)
     if like is not None:
-        from areakit.service.job_like import LikeRequest, open_like
+        from areakit.service.job_like import open_like
 
-        request = LikeRequest(
-            like=like, quantity=quantity, part=part, base=base or None, remarks=remarks or None, **fields
-        )
-        made = open_like(desk, request)
+        made = open_like(desk, NewJob(like=like, part=part or "", **said(fields)))
         tell(made.findings)
         click.echo(made.job.number)
         return
     if part is None:
         raise click.UsageError("Say what the part is, or name a job to repeat with --like.")
-    from areakit.service.job import NewJob, open_job
+    from areakit.service.job import open_job
 
-    order = NewJob(part=part, quantity=quantity or 1, base=base, remarks=remarks, **fields)
-    click.echo(open_job(desk, order).number)
+    click.echo(open_job(desk, NewJob(part=part, **said(fields))).number)
 
 
 @command.command("photo", exits=JOURNAL)
@@ -136,14 +115,7 @@ def measured(number: str, file: str, part: int, photo: Path | None, journal: Pat
 @command.command("require", exits=JOURNAL)
 @NUMBER
 @click.argument("text")
-@click.option("--metal", default="", metavar="METAL", help="Layer that it is about. Example: --metal gold")
-@click.option("--minimum", metavar="LENGTH", help='Minimum thickness. Example: --minimum "2.5 um"')
-@click.option(
-    "--standard",
-    default="",
-    metavar="TEXT",
-    help='Its standard, with the edition. Example: --standard "ISO 4524-1:2023"',
-)
+@options_of(Requirement)
 @desk_options
 @key_option
 def require(number: str, text: str, journal: Path | None, who: str | None, **fields: Any) -> None:
@@ -153,9 +125,7 @@ def require(number: str, text: str, journal: Path | None, who: str | None, **fie
     Example:
       areakit job require 2026-0001 "gold 0.5 um on all significant surfaces" --metal gold --minimum "0.5 um"
     """
-    from areakit.service.job_entries import Requirement
-
-    made = Requirement(text=text, **fields).write(desk_of(journal, who), number)
+    made = Requirement(text=text, **said(fields)).write(desk_of(journal, who), number)
     click.echo(f"Job {number}, entry {made.number}.")
 
 
@@ -198,42 +168,7 @@ def quote(number: str, file: str, journal: Path | None, who: str | None) -> None
 
 @command.command("step", exits=JOURNAL)
 @NUMBER
-@click.option("--step", type=int, metavar="N", help="Number of the step in the job's plan.")
-@click.option("--title", metavar="TEXT", help="Its name, where it is not in the plan.")
-@click.option("--metal", metavar="METAL", help="What it plates; as planned unless said.")
-@click.option("--solution", metavar="NAME", help="Solution; as planned or as the bottle says, unless said.")
-@click.option("--bottle", metavar="LABEL", help="Bottle; it is checked before the start.")
-@click.option("--brush", metavar="NAME", help="Brush, by its name in the shop profile; as planned unless said.")
-@click.option("--voltage", metavar="VOLTAGE", help='As read. Example: --voltage "8 V"')
-@click.option("--temperature", metavar="T", help='Of the solution. Example: --temperature "55 °C"')
-@click.option("--pieces", type=click.IntRange(1), metavar="N", help="Pieces in this run; all of the job unless said.")
-@click.option(
-    "--target", metavar="CHARGE", help='For the whole run; as planned unless said. Example: --target "3.2 A.min"'
-)
-@click.option(
-    "--charge",
-    metavar="CHARGE",
-    help='By an ampere-minute meter, in place of readings. Example: --charge "3.2 ± 0.1 A.min"',
-)
-@click.option(
-    "--efficiency",
-    metavar="VALUE",
-    help='Cathode efficiency; as planned unless said. Example: --efficiency "72 % ± 6 %"',
-)
-@click.option("--meter", metavar="U", help="Expanded uncertainty of the ammeter; 4 % unless said. Example: --meter 2%")
-@click.option(
-    "--meter-step",
-    metavar="CURRENT",
-    help='Last digit of the ammeter; 0.1 A unless said. Example: --meter-step "0.01 A"',
-)
-@click.option(
-    "--pause-limit",
-    metavar="TIME",
-    help='Longest pause that needs no new activation; by the metal and step unless said. Example: --pause-limit "90 s"',
-)
-@click.option("--at", metavar="TIME", help="When it began; now unless said. Example: --at 09:30")
-@click.option("--despite", metavar="REASON", help="Begin although a check says stop; the reason is kept.")
-@remarks_option
+@options_of(StepRequest)
 @desk_options
 @key_option
 def step(number: str, journal: Path | None, who: str | None, **fields: Any) -> None:
@@ -243,9 +178,9 @@ def step(number: str, journal: Path | None, who: str | None, **fields: Any) -> N
     Example:
       areakit job step 2026-0001 --step 6 --bottle N3 --voltage "10 V"
     """
-    from areakit.service.job_run import StepRequest, begin_step
+    from areakit.service.job_run import begin_step
 
-    done = begin_step(desk_of(journal, who), number, StepRequest(**fields))
+    done = begin_step(desk_of(journal, who), number, StepRequest(**said(fields)))
     tell(done.findings)
     click.echo(f"Job {number}, run {done.run.step.number}: {done.run.step.doc['title']}.")
 
@@ -253,19 +188,11 @@ def step(number: str, journal: Path | None, who: str | None, **fields: Any) -> N
 @command.command("log", exits=JOURNAL)
 @NUMBER
 @click.argument("current", required=False)
-@click.option("--run", type=int, metavar="N", help="Entry number of the step; the last one unless said.")
-@click.option("--stop", is_flag=True, help="The current was cut at this moment; 0 A means the same.")
-@click.option("--at", metavar="TIME", help="When it was read; now unless said. Example: --at 09:30:15")
-@click.option("--voltage", metavar="VOLTAGE", help='As read. Example: --voltage "8 V"')
-@click.option("--temperature", metavar="T", help='Of the solution. Example: --temperature "55 °C"')
-@remarks_option
+@options_of(ReadingRequest)
 @click.option("--json", "as_json", is_flag=True, help="Print the run as JSON.")
 @desk_options
 @key_option
-def log(
-    number: str, current: str | None, run: int | None, stop: bool, as_json: bool, journal: Path | None,
-    who: str | None, temperature: str | None, **fields: Any,
-) -> None:  # fmt: skip
+def log(number: str, current: str | None, as_json: bool, journal: Path | None, who: str | None, **fields: Any) -> None:
     """Record the current as it changes; without CURRENT and --stop, show where the run stands.
 
     \b
@@ -278,10 +205,10 @@ def log(
     from areakit.service.job_run import log_reading, progress
 
     desk = desk_of(journal, who)
-    if current is None and not stop:
-        found = progress(desk, number, run)
+    if current is None and not fields["stop"]:
+        found = progress(desk, number, fields["run"])
     else:
-        found = log_reading(desk, number, current, run=run, stop=stop, temperature_text=temperature, **fields).run
+        found = log_reading(desk, number, current, **said(fields)).run
     tell(found.findings)
     if as_json:
         echo_json(run_json(found))
@@ -293,11 +220,11 @@ def log(
 @NUMBER
 @click.argument("when", type=click.Choice(["before", "after"]))
 @click.argument("mass")
-@remarks_option
+@options_of(Weighing)
 @desk_options
 @key_option
 def weigh(
-    number: str, when: Literal["before", "after"], mass: str, remarks: str, journal: Path | None, who: str | None
+    number: str, when: Literal["before", "after"], mass: str, journal: Path | None, who: str | None, **fields: Any
 ) -> None:
     """Record the mass of all pieces together, before or after.
 
@@ -305,9 +232,7 @@ def weigh(
     Example:
       areakit job weigh 2026-0001 before "12.4310 ± 0.0002 g"
     """
-    from areakit.service.job_entries import Weighing
-
-    made = Weighing(when=when, mass=mass, remarks=remarks).write(desk_of(journal, who), number)
+    made = Weighing(when=when, mass=mass, **said(fields)).write(desk_of(journal, who), number)
     click.echo(f"Job {number}, entry {made.number}.")
     if made.job.gain is not None:
         from areakit.units import show

@@ -4,78 +4,36 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from areakit.cli.command import JOURNAL, OUTPUT_OR_FOLDER, STOPPED, Command
 from areakit.cli.entries import save_json, save_option
-from areakit.cli.photo import (
-    EDGE_FORM_HELP,
-    EDGE_MAKE_HELP,
-    FACES,
-    FACES_HELP,
-    FORM_HELP,
-    PART_HELP,
-    hole_option,
-    metal_option,
-    region_option,
-    stop_off_option,
-)
+from areakit.cli.options import options_of, said
+from areakit.cli.photo import print_option
 from areakit.errors import FileError
+from areakit.service.asked import asked_of
+from areakit.service.measure_request import MeasureRequest
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from areakit.records.batch_log import BatchRow
     from areakit.service.batch import BatchRequest
-    from areakit.service.measure import MeasureRequest, MeasureResult
+    from areakit.service.measure import MeasureResult
     from areakit.service.measure_many import ItemResult
     from areakit.service.photo_list import Listed
 
 UNREADABLE, REFUSED = 2, 3
+_COLUMNS = ", ".join(name.replace("_", " ") for name, one in asked_of(MeasureRequest).items() if one.about.each)
 
 
 @click.command(cls=Command, exits={0: "measured", 3: "at least one photo is refused, all others are done", **JOURNAL})
 @click.argument("photos", nargs=-1, metavar="PHOTO...", type=click.Path(path_type=Path))
-@click.option("--thickness", metavar="T", help='Of the part. Example: --thickness "1.2 ± 0.05 mm"')
-@click.option("--form", metavar="FORM", help=FORM_HELP)
-@click.option("--part", "parts", multiple=True, metavar="N: WORDS", help=PART_HELP)
-@region_option(", in mm of the sheet")
-@click.option(
-    "--faces", type=click.Choice(FACES), help=f"{FACES_HELP} One face unless said; all of a part with a form."
-)
-@click.option("--edge-make", metavar="NAME", help=EDGE_MAKE_HELP)
-@click.option("--edge-form", metavar="FORM", help=EDGE_FORM_HELP)
-@click.option(
-    "--check-lengths",
-    metavar="X x Y",
-    help="Both check lengths of the sheet, as read with a rule; or card, where a card of 85.60 x 53.98 mm lies in the "
-    'field to tell its size; or coin:eur-1, "coin:25.75 mm", where a coin does. '
-    'Example: --check-lengths "200.2 x 119.9 mm"',
-)
-@click.option(
-    "--print",
-    "print_name",
-    metavar="NAME",
-    envvar="AREAKIT_PRINT",
-    help="Print whose check lengths are in the journal (areakit print-check). [env: AREAKIT_PRINT]",
-)
-@click.option(
-    "--mark",
-    default="auto",
-    show_default=True,
-    metavar="MARK",
-    help='Which scale mark to use: auto, ring, A4, letter, A5, scan, card, coin:eur-1, "coin:25.75 mm", '
-    'several coins as "coin:eur-1@1200,800; coin:eur-2@400,300", '
-    '"taps:x1,y1,x2,y2,100 mm", "rule:x1,y1,x2,y2,100 mm", "chequer:9x7,30 mm", "markers:6x6,4x5,37.5 mm,5 mm". '
-    "Taps and places are pixels of the upright photo; a chequerboard counts its inner corners, and says its square: "
-    '"30.02 ± 0.02 mm" if you measured it, which takes away the share of a print that nobody measured.',
-)
+@options_of(MeasureRequest)
+@print_option
 @click.option("--mark-at", metavar="X,Y", help="Where the coin or card lies, in pixels of the upright photo.")
-@hole_option()
-@metal_option()
-@stop_off_option()
 @click.option(
     "--same-parts",
     is_flag=True,
@@ -107,28 +65,16 @@ UNREADABLE, REFUSED = 2, 3
     "--table",
     metavar="FILE",
     type=click.Path(path_type=Path, dir_okay=False),
-    help="Instead of PHOTOs, for --results: CSV with the columns photo, thickness, form, faces, edge make, edge form, "
-    "pieces; an empty cell is as said for all.",
+    help="Instead of PHOTOs, for --results: CSV with the columns photo, "
+    f"{_COLUMNS}, pieces; an empty cell is as said for all.",
 )
 @click.option(
     "--jobs", type=click.IntRange(1, 256), metavar="N", help="Photos measured at once; one a core unless said."
 )
 def command(
     photos: tuple[Path, ...],
-    thickness: str | None,
-    form: str | None,
-    parts: tuple[str, ...],
-    regions: tuple[str, ...],
-    faces: str | None,
-    edge_make: str | None,
-    edge_form: str | None,
-    check_lengths: str | None,
     print_name: str | None,
-    mark: str,
     mark_at: str | None,
-    holes: tuple[str, ...],
-    metal: tuple[str, ...],
-    stop_off: tuple[str, ...],
     same_parts: bool,
     side: Path | None,
     no_lens: bool,
@@ -138,6 +84,7 @@ def command(
     results: Path | None,
     table: Path | None,
     jobs: int | None,
+    **entries: Any,
 ) -> None:
     """Measure the plated area of the parts in each PHOTO (or in all photos of a folder).
 
@@ -163,25 +110,15 @@ def command(
     from areakit.cli.measured_text import measured_text, overlay_paths
     from areakit.cli.progress import Progress
     from areakit.service.batch import BatchRequest
-    from areakit.service.measure import MeasureRequest, result_json
+    from areakit.service.measure import result_json
     from areakit.service.measure_many import Item, measure_many
 
-    known = known_print(print_name) if print_name and not check_lengths else None
-    reading = known.reading if known else None
+    known = known_print(print_name) if print_name and not entries["check_lengths"] else None
+    if mark_at:
+        entries["mark"] = f"{entries['mark'] or 'auto'}@{mark_at}"
     request = MeasureRequest(
-        thickness=thickness,
-        form=form,
-        parts=parts,
-        regions=regions,
-        faces=faces or "",
-        edge_make=edge_make or "",
-        edge_form=edge_form or "",
-        mark=mark + (f"@{mark_at}" if mark_at else ""),
-        check_lengths=check_lengths,
-        reading=reading,
-        holes=holes,
-        metal=metal,
-        stop_off=stop_off,
+        **said(entries),
+        reading=known.reading if known else None,
         lenses=() if no_lens else known_lenses(),
     )
     listed = _listed(photos, table, results)

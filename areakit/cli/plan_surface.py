@@ -6,7 +6,8 @@ import json
 from pathlib import Path
 from typing import Any
 
-from areakit.cli.photo import option_of
+from areakit.cli.options import said
+from areakit.cli.photo import PHOTO_OPTIONS
 from areakit.errors import InputError
 
 OF_A_PHOTO = ("mark", "check_lengths", "edge_make", "parts", "holes", "metal_at")
@@ -23,28 +24,20 @@ def surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], drawing: 
     AreakitError
         If the drawing or a shape cannot be read.
     """
-    from areakit.service.part_description import SurfaceRequest
     from areakit.service.surface import find_surfaces, surface_json
+    from areakit.service.surface_request import SurfaceRequest
 
-    photo, source = entries.pop("photo", None), entries.pop("source", None)
+    photo, source = entries.pop("photo", None), entries.pop("measured", None)
     entries.pop("print_name", None)
     strange = [name for name in OF_A_PHOTO if entries.pop(name, None)]
     if strange:
         raise InputError(
-            f"{option_of(strange[0])} is about a photo, and there is none.",
+            f"{PHOTO_OPTIONS[strange[0]].option} is about a photo, and there is none.",
             remedy="Leave it out; areakit surface says what else there is to say of a drawing or a shape.",
         )
     if source is not None or (shapes and photo is not None):
         raise InputError("There are two parts, typed and in a file.", remedy="Give one of them.")
-    request = SurfaceRequest(
-        drawing=drawing,
-        shapes=shapes,
-        thickness=entries.pop("thickness", None) or "",
-        faces=entries.pop("faces", None) or "",
-        form=entries.pop("form", None) or "",
-        edge_form=entries.pop("edge_form", None) or "",
-        regions=entries.pop("regions", None) or (),
-        stop_off=entries.pop("stop_off", None) or (),
-    )
-    result = find_surfaces(request)
+    names = ("thickness", "faces", "form", "edge_form", "regions", "stop_off")
+    told = said({name: entries.pop(name, None) for name in names})
+    result = find_surfaces(SurfaceRequest(drawing=drawing, shapes=shapes, **told))
     return json.dumps(surface_json(result), ensure_ascii=False)

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from areakit.cli.command import OUTPUT, PHOTO, Command
 from areakit.cli.entries import (
-    by_name,
     echo_json,
     font_option,
     only_one_stdin,
@@ -18,6 +17,8 @@ from areakit.cli.entries import (
     save_option,
     write_new,
 )
+from areakit.cli.options import options_of, said
+from areakit.service.quote_request import QuoteRequest
 
 if TYPE_CHECKING:
     from areakit.cli.page import Page
@@ -25,22 +26,7 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=Command, exits=PHOTO)
-@click.option(
-    "--plan", "plan_file", required=True, metavar="FILE", help="What areakit plan --json printed; - for stdin."
-)
-@click.option("--rates", required=True, metavar="FILE", help="Your rates; areakit rates writes such a file.")
-@click.option("--part", "part_file", metavar="FILE", help="What areakit measure --json printed, for outline and faces.")
-@click.option("--part-number", type=int, metavar="N", help="Part of that file, from 1.")
-@click.option(
-    "--faces", metavar="NAME", help="Which faces are plated, where there is no --part: one, both, all, foil, walls."
-)
-@click.option("--metal-price", "metal_prices", multiple=True, callback=by_name, metavar="METAL=PRICE",
-              help='Instead of that in the rates. Example: --metal-price gold="75.30 EUR/g ± 2%"')  # fmt: skip
-@click.option("--price-date", metavar="DATE", help="The day of these prices. Example: --price-date 2026-01-31")
-@click.option("--price-basis", default="", metavar="TEXT", help="Where the prices were read.")
-@click.option(
-    "--valid-days", type=int, metavar="N", help="Days from that date for which the quote holds; else as in the rates."
-)
+@options_of(QuoteRequest)
 @click.option("--pdf", metavar="PATH", type=OUTPUT, help="Write a one-page quote for the customer.")
 @click.option("--details", is_flag=True, help="Show how each line comes about, rates, overhead, margin and cautions.")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Of that page.")
@@ -53,11 +39,8 @@ if TYPE_CHECKING:
 )
 @save_option
 def command(
-    plan_file: str, rates: str, part_file: str | None, part_number: int | None, faces: str | None,
-    metal_prices: dict[str, str],
-    price_date: str | None, price_basis: str,
-    valid_days: int | None, pdf: Path | None, paper: str, customer: str,
-    sender: str, job_name: str, font: Path | None, details: bool, as_json: bool, save: Path | None,
+    plan: str, rates: str, part: str | None, pdf: Path | None, paper: str, customer: str, sender: str, job_name: str,
+    font: Path | None, details: bool, as_json: bool, save: Path | None, **entries: Any,
 ) -> None:  # fmt: skip
     """Price a planned job: the price, its metal price basis and how long it holds.
 
@@ -72,19 +55,11 @@ def command(
       areakit quote --plan plan.json --part part.json --rates areakit-rates.toml \\
         --metal-price gold="75.30 EUR/g ± 2%" --price-date 2026-01-31 --pdf quote.pdf
     """
-    from areakit.service.quote import QuoteRequest, quote
+    from areakit.service.quote import quote
 
-    only_one_stdin(plan_file, part_file, rates)
+    only_one_stdin(plan, part, rates)
     request = QuoteRequest(
-        plan=read_text(plan_file) or "",
-        rates=read_text(rates) or "",
-        metal_prices=metal_prices,
-        price_date=price_date,
-        price_basis=price_basis,
-        part=read_text(part_file),
-        part_number=part_number,
-        faces=faces,
-        valid_days=valid_days,
+        plan=read_text(plan) or "", rates=read_text(rates) or "", part=read_text(part), **said(entries)
     )
     result = quote(request)
     if pdf is not None:

@@ -9,14 +9,12 @@ import click
 
 from areakit.cli.command import OUTPUT, PHOTO, Command
 from areakit.cli.entries import read_text, save_json, save_option, write_new
-from areakit.cli.photo import EDGE_FORM_HELP, FORM_HELP, region_option
+from areakit.cli.options import options_of, said
 from areakit.plural import counted
+from areakit.service.surface_request import SurfaceRequest
 
 if TYPE_CHECKING:
-    from areakit.geometry.features import Side
     from areakit.service.surface import FoundPart, SurfaceResult
-
-_FACES = ["front", "back", "both", "walls", "all", "foil", "one"]
 
 
 @click.command(cls=Command, exits=PHOTO)
@@ -24,105 +22,7 @@ _FACES = ["front", "back", "both", "walls", "all", "foil", "one"]
 @click.option(
     "--from", "source", metavar="FILE", help="Instead of a drawing: what areakit measure --json printed; - is stdin."
 )
-@click.option(
-    "--shape", "shapes", multiple=True, metavar="SHAPE", help='Typed shape. Example: --shape "disk 30 ± 0.1 mm"'
-)
-@click.option("--plus", multiple=True, metavar="SHAPE", help='Plane shape joined to it. Example: --plus "disk 8 mm"')
-@click.option(
-    "--minus", multiple=True, metavar="SHAPE", help='Hole in it. Example: --minus "disk 3 mm, count 4, circle 20 mm"'
-)
-@click.option("--count", default=1, show_default=True, metavar="N", help="Number of equal pieces.")
-@click.option("--unit", metavar="UNIT", help="Unit of a drawing that does not state its own. Example: --unit mm")
-@click.option(
-    "--sagitta",
-    default="",
-    metavar="LENGTH",
-    help='How far a chord may lie from its curve; below 0.01 % of the area unless said. Example: --sagitta "0.001 mm"',
-)
-@click.option(
-    "--edge",
-    default="",
-    metavar="LENGTH",
-    help='How far the real edge may lie from the drawing. Example: --edge "0.03 mm"',
-)
-@click.option("--form", default="", metavar="FORM", help=FORM_HELP)
-@click.option(
-    "--folds",
-    default="",
-    metavar="FILE|LAYER",
-    help="Fold lines of folded sheet: a file, or a layer of the drawing. Of one layer: --form "
-    '"folded, radius 1 mm" --folds "layer folds". Example: --folds folds.dxf',
-)
-@region_option(", or a layer of the drawing")
-@click.option("--edge-form", default="", metavar="FORM", help=EDGE_FORM_HELP)
-@click.option("--thickness", default="", metavar="T", help='Of the part. Example: --thickness "0.8 ± 0.02 mm"')
-@click.option("--faces", type=click.Choice(_FACES), help="What is plated; front unless said, solids all over.")
-@click.option("--mask", "keep", multiple=True, metavar="FILE|SHAPE", help="Plate only inside this region.")
-@click.option(
-    "--stop-off",
-    multiple=True,
-    metavar="FILE|SHAPE",
-    help='Do not plate inside this region; "hole 2" plugs that hole of the drawing, wall and all.',
-)
-@click.option(
-    "--mask-sides",
-    default="front",
-    show_default=True,
-    type=click.Choice(["front", "back", "both"]),
-    help="Where --mask and --stop-off lie.",
-)
-@click.option(
-    "--mask-edge",
-    default="",
-    metavar="LENGTH",
-    help="How far their edges may lie from where they should; 0.2 mm unless said.",
-)
-@click.option(
-    "--overspill",
-    default="",
-    metavar="LENGTH",
-    help='How far plating spreads past their edges. Example: --overspill "0.3 mm"',
-)
-@click.option("--significant", default="", metavar="FILE|SHAPE", help="The significant surface on the front.")
-@click.option("--recess", multiple=True, metavar="FILE|SHAPE", help="A blind recess or engraved region.")
-@click.option("--recess-depth", default="", metavar="LENGTH", help='Its depth. Example: --recess-depth "0.3 ± 0.05 mm"')
-@click.option("--draft", default="", metavar="ANGLE", help='Draft of the walls from upright. Example: --draft "3 deg"')
-@click.option("--bevel", default="", metavar="H x ANGLE", help='Of the front edge. Example: --bevel "0.5 mm x 45 deg"')
-@click.option(
-    "--dome-height",
-    default="",
-    metavar="LENGTH",
-    help='Rise of a domed front above its rim. Example: --dome-height "2 mm"',
-)
-@click.option("--hollow", is_flag=True, help="The back follows the dome.")
-@click.option(
-    "--rim",
-    default="",
-    metavar="W x H",
-    help='Raised rim: its width, and its height above the field. Example: --rim "1 mm x 0.3 mm"',
-)
-@click.option(
-    "--relief",
-    default="",
-    metavar="KIND|FACTOR",
-    help='Of the front: struck, engraved, coin, or a factor. Example: --relief "1.08 ± 0.02"',
-)
-@click.option("--back-relief", default="", metavar="KIND|FACTOR", help="Of the back, in the same words.")
-@click.option(
-    "--wall-relief",
-    default="",
-    metavar="KIND|FACTOR",
-    help="Of the walls: thread, knurl, reeded, or a factor. Example: --wall-relief thread",
-)
-@click.option(
-    "--bend-radius",
-    default="",
-    metavar="LENGTH",
-    help='Radius of the front of a bent strip that was drawn as seen. Example: --bend-radius "9 ± 0.1 mm"',
-)
-@click.option(
-    "--bend-axis", default="90 deg", show_default=True, metavar="ANGLE", help="Direction of the axis of the bend."
-)
+@options_of(SurfaceRequest)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, mm.")
 @save_option
 @click.option("--drawing", "picture", metavar="PATH", type=OUTPUT, help="Write a labelled drawing, as SVG.")
@@ -152,7 +52,7 @@ def command(**given: Any) -> None:
     as_json, save = given.pop("as_json"), given.pop("save")
     picture, export = given.pop("picture"), given.pop("export")
     measured = read_text(given.pop("source"))
-    result = find_surfaces(_request(given), measured=measured)
+    result = find_surfaces(SurfaceRequest(**said(given)), measured=measured)
     if export is not None:
         from areakit.geometry.export import export_outlines
 
@@ -171,18 +71,6 @@ def command(**given: Any) -> None:
         click.echo(json.dumps(body, ensure_ascii=False, indent=2))
         return
     click.echo("\n".join(_text(result)))
-
-
-def _request(given: dict[str, Any]) -> Any:
-    from areakit.service.part_description import SurfaceRequest
-
-    relief: dict[Side, str] = {
-        "front": given.pop("relief"),
-        "back": given.pop("back_relief"),
-        "wall": given.pop("wall_relief"),
-    }
-    given["faces"] = given["faces"] or ""
-    return SurfaceRequest(relief=relief, **given)
 
 
 def _text(result: SurfaceResult) -> list[str]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
 
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.geometry.edge_forms import SHARP, EdgeForm
+from areakit.geometry.face_choice import Faces as Faces
 from areakit.geometry.features import Dome, Mask, Recess, Region, Rim, Side, Taper
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.words import FormText
@@ -16,9 +16,6 @@ from areakit.geometry.outline import Outline
 from areakit.geometry.regions import FormRegion
 from areakit.geometry.relief import Relief
 from areakit.uncertainty import Measured
-
-Faces = Literal["one", "front", "back", "both", "walls", "all", "foil"]
-"""Which surfaces are plated; ``one`` is the front; ``foil`` is front and cut edge, its back lying on a carrier."""
 
 SIDES: dict[str, frozenset[Side]] = {
     "one": frozenset({"front"}),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from areakit.errors import InputError
@@ -14,28 +14,10 @@ from areakit.records.bottles import Bottle
 from areakit.records.journal import Journal
 from areakit.service.desk import Desk, quantity, read_date
 from areakit.service.entries import read_quantity
+from areakit.service.record_requests import NewBottle as NewBottle
 from areakit.service.shop import load_shop
 from areakit.uncertainty import Measured, exact, propagate
 from areakit.units import in_unit, parse_with_tolerance
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NewBottle:
-    """A bottle as its label says, text with units; ``allowed_charge`` in A.h, or in A.h/L for its volume."""
-
-    label: str
-    solution: str
-    volume: str
-    metal: str = ""
-    bath: str = ""
-    lot: str = ""
-    metal_content: str | None = None
-    allowed_charge: str | None = None
-    usable_fraction: str | None = None
-    expiry: str | None = None
-    recovered: bool = False
-    contains: tuple[str, ...] = ()
-    remarks: str = ""
 
 
 def from_solution(request: NewBottle, solutions: str | None) -> NewBottle:

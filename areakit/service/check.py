@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Mapping
-from dataclasses import dataclass, field
 
 from areakit.costing.claims import read_claims
 from areakit.costing.measured_part import MeasuredPart
@@ -12,23 +10,9 @@ from areakit.costing.verdict import Verdict, check_claims
 from areakit.errors import AreakitError, InputError
 from areakit.records.check_json import read_claim_rows
 from areakit.records.measured_parts import choose_part
+from areakit.service.quote_request import CheckRequest as CheckRequest
 
 logger = logging.getLogger(__name__)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CheckRequest:
-    """Claims to be checked: typed (``claims``), or the text of a JSON or CSV file (``file``), or both.
-
-    What is typed holds for every row of the file that does not say it. ``part`` is what ``areakit measure --json``
-    printed.
-    """
-
-    claims: Mapping[str, str] = field(default_factory=dict)
-    file: str | None = None
-    part: str | None = None
-    part_number: int | None = None
-    two_slips: bool = False
 
 
 def check(request: CheckRequest) -> tuple[Verdict, ...]:

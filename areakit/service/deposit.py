@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import logging
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from areakit.errors import InputError, RangeError
 from areakit.flags import Flag, flag
 from areakit.plating import deposit as formulas
-from areakit.plating.allowance import Method, default_allowance, entered_allowance
+from areakit.plating.allowance import default_allowance, entered_allowance
 from areakit.plating.deposit import Chemistry, square_metres, table_density
 from areakit.plating.findings import Finding
 from areakit.plating.metals import Bath
@@ -20,40 +20,14 @@ from areakit.plating.solutions import default_bath
 from areakit.records.deposit_json import deposit_json
 from areakit.service.bath_entry import BathEntry, choose_bath
 from areakit.service.entries import AreaEntry, choose_solution, read_area, read_quantity
-from areakit.service.spread import SpreadRequest, contact_entry, predict_spread, sized
+from areakit.service.plan_request import DepositRequest as DepositRequest
+from areakit.service.spread import contact_entry, predict_spread, sized
 from areakit.uncertainty import Measured, propagate
 
 if TYPE_CHECKING:
     from areakit.plating.spread import Spread
 
 logger = logging.getLogger(__name__)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DepositRequest:
-    """What was run, as written at the bench. ``weighed`` is the weight gain of the part or of a coupon."""
-
-    metal: str
-    area: str | None = None
-    area_uncertainty: str | None = None
-    measured: str | None = None
-    part: int | None = None
-    charge: str | None = None
-    current: str | None = None
-    time: str | None = None
-    weighed: str | None = None
-    bath: str | None = None
-    solution: str | None = None
-    solutions: str | None = None
-    efficiency: str | None = None
-    factor: str | None = None
-    density: str | None = None
-    allowance: str | None = None
-    method: Method = "brush"
-    contact: str | None = None
-    hand_speed: str | None = None
-    passes: str | None = None
-    spread: SpreadRequest = field(default_factory=SpreadRequest)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

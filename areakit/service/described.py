@@ -15,16 +15,17 @@ from areakit.geometry.forms.table import is_at_axis, tracing_height
 from areakit.geometry.forms.words import FormText, read_form
 from areakit.geometry.part import Faces, thickness_mm
 from areakit.imaging.outlines import OwnWords
+from areakit.service.asked import asked_of
 from areakit.service.form_regions import has_forms
+from areakit.service.measure_request import MeasureRequest
 from areakit.uncertainty import Measured, propagate
 from areakit.units import parse_with_tolerance
 
 if TYPE_CHECKING:
     from areakit.imaging.scale import PlaneScale
-    from areakit.service.measure import MeasureRequest
 
 _PART = re.compile(r"\s*(\d{1,4})\s*:\s*(.+)", re.DOTALL)
-_KEYS = ("thickness", "form", "faces", "edge-make", "edge-form")
+_KEYS = tuple(name.replace("_", "-") for name, one in asked_of(MeasureRequest).items() if one.about.each)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

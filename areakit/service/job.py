@@ -27,27 +27,13 @@ from areakit.records.methods import method
 from areakit.records.release import OpenPoint, open_points
 from areakit.records.runs import layer_of, runs_of
 from areakit.service.desk import Desk, quantity, read_date
+from areakit.service.record_requests import NewJob as NewJob
 from areakit.uncertainty import Measured, propagate, total
 from areakit.units import in_unit
 
 logger = logging.getLogger(__name__)
 
 _LARGEST_PHOTO = 100_000_000
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NewJob:
-    """An order as it comes in. ``number``: the next of the year where none is given. ``like``: the job it repeats."""
-
-    part: str = ""
-    quantity: int = 1
-    customer: str = ""
-    base: str = ""
-    condition: str = ""
-    date: str | None = None
-    number: str | None = None
-    remarks: str = ""
-    like: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +76,7 @@ def open_job(desk: Desk, request: NewJob, entries: Sequence[NewEntry] = ()) -> J
         {
             "date": date,
             "part": request.part,
-            "quantity": request.quantity,
+            "quantity": 1 if request.quantity is None else request.quantity,
             "customer": request.customer,
             "base": request.base,
             "condition": request.condition,

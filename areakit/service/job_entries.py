@@ -1,20 +1,22 @@
-"""What the bench adds to a job, as text with units: one request a kind of entry."""
-
-from __future__ import annotations
+"""What the bench adds to a job, as text with units: one request a kind of entry, each field said once."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
-from typing import Any, ClassVar, Literal, Protocol
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Protocol
 
 from areakit.errors import NotReady
-from areakit.service.desk import Desk, quantity
-from areakit.service.job import Written, add, add_defect, add_test, release_points
+from areakit.service.asked import About, Text, Whole
+from areakit.service.record_requests import REMARKS
+
+if TYPE_CHECKING:
+    from areakit.service.desk import Desk
+    from areakit.service.job import Written
 
 
 class EntryRequest(Protocol):
     """One entry as asked for; ``write`` acknowledges it once it is on the disk."""
 
-    def write(self, desk: Desk, number: str, *, after: int | None = None) -> Written:
+    def write(self, desk: "Desk", number: str, *, after: int | None = None) -> "Written":
         """Add it to the job of a number; RecordChanged if there is a later entry than ``after``."""
         ...
 
@@ -28,37 +30,43 @@ class _Simple:
         """Return the entry as the record keeps it."""
         return {one.name: getattr(self, one.name) for one in fields(self)}  # type: ignore[arg-type]
 
-    def write(self, desk: Desk, number: str, *, after: int | None = None) -> Written:
+    def write(self, desk: "Desk", number: str, *, after: int | None = None) -> "Written":
         """Add it to the job of a number."""
+        from areakit.service.job import add
+
         return add(desk, number, self.kind, doc=self.doc(), after=after)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Weighing(_Simple):
-    """The mass of all pieces together, as ``41.200 ± 0.002 g``."""
+    """The mass of all pieces together."""
 
     kind: ClassVar = "weighed"
-    when: Literal["before", "after"]
-    mass: str
-    remarks: str = ""
+    when: Annotated[Literal["before", "after"], About("Before or after the work.", typed=False)]
+    mass: Annotated[str, About("Mass of all pieces together.", example="41.200 ± 0.002 g", typed=False)]
+    remarks: Annotated[str, REMARKS] = ""
 
     def doc(self) -> dict[str, Any]:
         """Return the entry as the record keeps it."""
+        from areakit.service.desk import quantity
+
         return {"when": self.when, "mass": quantity(self.mass, "mass", "balance"), "remarks": self.remarks}
 
 
 @dataclass(frozen=True, kw_only=True)
 class Requirement(_Simple):
-    """What the customer or a standard asks for, in words; ``minimum`` as ``2.5 um``, ``standard`` with its edition."""
+    """What the customer or a standard asks for, in words."""
 
     kind: ClassVar = "required"
-    text: str
-    metal: str = ""
-    minimum: str | None = None
-    standard: str = ""
+    text: Annotated[str, About("What is asked for, in words.", typed=False)]
+    metal: Annotated[str, About("Layer that it is about.", example="gold", shape="METAL")] = ""
+    minimum: Annotated[Text, About("Minimum thickness.", example="2.5 um", shape="LENGTH")] = None
+    standard: Annotated[str, About("Its standard, with the edition.", example="ISO 4524-1:2023")] = ""
 
     def doc(self) -> dict[str, Any]:
         """Return the entry as the record keeps it."""
+        from areakit.service.desk import quantity
+
         minimum = quantity(self.minimum, "length", "requirement")
         return {"text": self.text, "metal": self.metal, "minimum": minimum, "standard": self.standard}
 
@@ -68,9 +76,9 @@ class Rework(_Simple):
     """What was done again, and because of which entry."""
 
     kind: ClassVar = "reworked"
-    what: str
-    because: int | None = None
-    remarks: str = ""
+    what: Annotated[str, About("What was done again.", typed=False)]
+    because: Annotated[Whole, About("Entry number of the test or defect that led to it.", shape="N")] = None
+    remarks: Annotated[str, REMARKS] = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,18 +86,18 @@ class Remark(_Simple):
     """Words that fit nowhere else."""
 
     kind: ClassVar = "remarked"
-    text: str
+    text: Annotated[str, About("The words.", typed=False)]
 
 
 @dataclass(frozen=True, kw_only=True)
 class SignOff:
     """Somebody answers for the record as it stands; ``despite`` says why, where points are open."""
 
-    statement: str
-    role: str = ""
-    despite: str = ""
+    statement: Annotated[str, About("What is answered for.", typed=False)]
+    role: Annotated[str, About("Of whoever signs.", example="inspector")] = ""
+    despite: Annotated[str, About("Why to release it although points are open; papers show it.")] = ""
 
-    def write(self, desk: Desk, number: str, *, after: int | None = None) -> Written:
+    def write(self, desk: "Desk", number: str, *, after: int | None = None) -> "Written":
         """Add it to the job of a number, unless points are open and nobody said why to go on.
 
         Raises
@@ -97,6 +105,8 @@ class SignOff:
         NotReady
             With every open point.
         """
+        from areakit.service.job import add, release_points
+
         job, points = release_points(desk, number)
         answered = self.despite.strip() and self.role.strip()
         if points and not answered and after in (None, job.last):  # who has not seen the last entry is told that first
@@ -124,10 +134,10 @@ class Correction(_Simple):
     """New values for some fields of an entry, or its withdrawal, with the reason."""
 
     kind: ClassVar = "corrected"
-    entry: int
-    reason: str
-    fields: Mapping[str, Any] | None = None
-    withdraw: bool = False
+    entry: Annotated[int, About("Its number.", typed=False)]
+    reason: Annotated[str, About("Why; it is kept.")]
+    fields: Annotated[Mapping[str, Any] | None, About("New values by their names.", typed=False)] = None
+    withdraw: Annotated[bool, About("The entry no longer counts.")] = False
 
     def doc(self) -> dict[str, Any]:
         """Return the entry as the record keeps it."""
@@ -141,18 +151,20 @@ class Correction(_Simple):
 
 @dataclass(frozen=True, kw_only=True)
 class Trial:
-    """A test by its method; ``value`` as ``0.61 ± 0.06 um`` where the method gives a thickness."""
+    """A test by its method, with a value where it gives a thickness."""
 
-    method: str
-    result: Literal["pass", "fail", "value"]
-    place: str = ""
-    value: str | None = None
-    remarks: str = ""
-    place_mm: tuple[float, float] | None = None
-    metal: str = ""
+    method: Annotated[str, About("Test by its name: tape, bend, burnishing, visual, xrf.", typed=False)]
+    result: Annotated[Literal["pass", "fail", "value"], About("How it ended.", typed=False)]
+    place: Annotated[str, About("Where on the part, in words.")] = ""
+    value: Annotated[Text, About("What was measured.", example="2.6 ± 0.2 um", shape="VALUE")] = None
+    remarks: Annotated[str, REMARKS] = ""
+    place_mm: Annotated[tuple[float, float] | None, About("Where on the outline. [mm]", typed=False)] = None
+    metal: Annotated[str, About("Layer of a thickness.", "the top one", example="gold", shape="METAL")] = ""
 
-    def write(self, desk: Desk, number: str, *, after: int | None = None) -> Written:
+    def write(self, desk: "Desk", number: str, *, after: int | None = None) -> "Written":
         """Add it to the job of a number."""
+        from areakit.service.job import add_test
+
         return add_test(
             desk, number, self.method, result=self.result, place=self.place, value=self.value, remarks=self.remarks,
             place_mm=self.place_mm, metal=self.metal, after=after,
@@ -163,12 +175,14 @@ class Trial:
 class Defect:
     """A defect at one point of the outline, or inside three and more. [mm]"""
 
-    what: str
-    points_mm: tuple[tuple[float, float], ...]
-    remarks: str = ""
+    what: Annotated[str, About("What it is.", typed=False)]
+    points_mm: Annotated[tuple[tuple[float, float], ...], About("Its point, or its ring. [mm]", typed=False)]
+    remarks: Annotated[str, REMARKS] = ""
 
-    def write(self, desk: Desk, number: str, *, after: int | None = None) -> Written:
+    def write(self, desk: "Desk", number: str, *, after: int | None = None) -> "Written":
         """Add it to the job of a number."""
+        from areakit.service.job import add_defect
+
         return add_defect(desk, number, self.what, points_mm=list(self.points_mm), remarks=self.remarks, after=after)
 
 

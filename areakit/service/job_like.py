@@ -22,21 +22,6 @@ _SAME_AREA = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LikeRequest:
-    """A job like another one. None: as the pattern; the customer's reference and condition are of the new order."""
-
-    like: str
-    quantity: int | None = None
-    part: str | None = None
-    customer: str = ""
-    base: str | None = None
-    condition: str = ""
-    date: str | None = None
-    number: str | None = None
-    remarks: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class OpenedLike:
     """The new job, and what there is to say of its pattern."""
 
@@ -44,7 +29,7 @@ class OpenedLike:
     findings: tuple[Finding, ...]
 
 
-def open_like(desk: Desk, request: LikeRequest) -> OpenedLike:
+def open_like(desk: Desk, request: NewJob) -> OpenedLike:
     """Open a job after the pattern of another, everything in one write.
 
     Photo and measurement are those of the pattern, and so are its requirements; plan and quote are made anew for the
@@ -68,11 +53,11 @@ def open_like(desk: Desk, request: LikeRequest) -> OpenedLike:
         part=request.part or order["part"],
         quantity=pieces,
         customer=request.customer,
-        base=order["base"] if request.base is None else request.base,
+        base=request.base or order["base"],
         condition=request.condition,
         date=request.date,
         number=request.number,
-        remarks=order["remarks"] if request.remarks is None else request.remarks,
+        remarks=request.remarks or order["remarks"],
         like=pattern.number,
     )
     return OpenedLike(job=open_job(desk, new, entries), findings=(*_standing(pattern), *told, *more))

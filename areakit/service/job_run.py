@@ -17,32 +17,10 @@ from areakit.records.job import Entry, Job
 from areakit.records.runs import Run, figures_of, layer_of, planned_step, run_of, samples_of
 from areakit.service.desk import Desk, plain, quantity, read_time, temperature
 from areakit.service.job import Written, add, carried_away, read_job, show_job
+from areakit.service.record_requests import ReadingRequest
+from areakit.service.record_requests import StepRequest as StepRequest
 from areakit.uncertainty import Measured, exact
 from areakit.units import in_unit
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StepRequest:
-    """A step as it is begun: text with units. What the plan knows need not be typed."""
-
-    step: int | None = None
-    title: str | None = None
-    metal: str | None = None
-    solution: str | None = None
-    bottle: str | None = None
-    brush: str | None = None
-    voltage: str | None = None
-    temperature: str | None = None
-    pieces: int | None = None
-    target: str | None = None
-    charge: str | None = None
-    efficiency: str | None = None
-    meter: str | None = None
-    meter_step: str | None = None
-    pause_limit: str | None = None
-    at: str | None = None
-    despite: str | None = None
-    remarks: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,47 +144,17 @@ def _same_metal(bottle: Bottle, metal: str) -> None:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReadingRequest:
-    """A current as it is read; the fields are those of :func:`log_reading`."""
-
-    current: str | None = None
-    run: int | None = None
-    stop: bool = False
-    at: str | None = None
-    voltage: str | None = None
-    temperature: str | None = None
-    remarks: str = ""
-
-    def write(self, desk: Desk, number: str) -> Progress:
-        """Record it, and return what the run has reached."""
-        return log_reading(
-            desk, number, self.current, run=self.run, stop=self.stop, at=self.at, voltage=self.voltage,
-            temperature_text=self.temperature, remarks=self.remarks,
-        )  # fmt: skip
-
-
-def log_reading(
-    desk: Desk,
-    number: str,
-    current: str | None,
-    *,
-    run: int | None = None,
-    stop: bool = False,
-    at: str | None = None,
-    voltage: str | None = None,
-    temperature_text: str | None = None,
-    remarks: str = "",
-) -> Progress:
-    """Record a current as it changes, and return what the run has reached.
+def log_reading(desk: Desk, number: str, current: str | None = None, **entry: Any) -> Progress:
+    """Record a current as it changes, and return what the run has reached; ``entry`` as in :class:`ReadingRequest`.
 
     ``0 A`` means that the current was cut at that moment: until then the one before it flowed.
     """
+    asked = ReadingRequest(current=current, **entry)
     job = show_job(desk, number)
-    step = _run_entry(job, run)
-    when, clock_step = read_time(at, desk.now)
+    step = _run_entry(job, asked.run)
+    when, clock_step = read_time(asked.at, desk.now)
     samples = samples_of(tuple(e for e in job.all_of("reading") if e.doc["run"] == step.number))
-    value = plain(current, "current")
+    value, stop = plain(current, "current"), asked.stop
     if value == 0.0 or (value is None and stop):
         if not samples or samples[-1].stop:
             raise InputError("The current is off already.", remedy="Give the current once it flows.")
@@ -219,9 +167,9 @@ def log_reading(
         "current": value,
         "stop": stop,
         "clock_step": clock_step,
-        "voltage": quantity(voltage, "voltage", "voltmeter"),
-        "temperature_c": temperature(temperature_text),
-        "remarks": remarks,
+        "voltage": quantity(asked.voltage, "voltage", "voltmeter"),
+        "temperature_c": temperature(asked.temperature),
+        "remarks": asked.remarks,
     }
     written = add(desk, number, "reading", doc=doc)
     return Progress(written=written, run=run_of(written.job, written.job.entry(step.number)))

@@ -18,7 +18,6 @@ from areakit.geometry.outline import Outline
 from areakit.geometry.part import Part
 from areakit.geometry.surface import Surface, plated_surface
 from areakit.imaging.answers import Answer
-from areakit.imaging.lens import Lens
 from areakit.imaging.marks.disc import known_disc
 from areakit.imaging.marks.wanted import Wanted, read_mark
 from areakit.imaging.outlines import FoundParts, find_outlines
@@ -28,7 +27,8 @@ from areakit.plural import counted
 from areakit.records.documents import part_json
 from areakit.records.measure_json import photo_json
 from areakit.service.described import read_descriptions, view_of
-from areakit.service.form_regions import PLACE_EDGE_MM, RegionEntry, read_regions, shared_out
+from areakit.service.form_regions import PLACE_EDGE_MM, read_regions, shared_out
+from areakit.service.measure_request import MeasureRequest as MeasureRequest
 from areakit.service.part_body import regions_json
 from areakit.service.part_description import sheet_region
 from areakit.service.places import (
@@ -49,61 +49,6 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
 logger = logging.getLogger(__name__)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MeasureRequest:
-    """What to do with each photo, as text from the bench.
-
-    Parameters
-    ----------
-    thickness : str or None
-        Such as ``1.2 mm`` or ``1.2 ± 0.05 mm``.
-    faces : str
-        Which surfaces are plated; empty for one face of a flat part, and all of another form.
-    mark : str
-        Which reference mark to look for.
-    check_lengths : str or None
-        The two check lengths of the printed sheet as read, along x and along y: ``200.2 x 119.9 mm``; or ``card``
-        where an identification card (ISO/IEC 7810, ID-1) lies in the field to tell its size, ``coin:eur-1`` or
-        ``coin:25.75 mm`` where a coin does.
-    holes, metal : tuple of str
-        Places that the photo asks about, by a point ``x,y`` in sheet millimetres or by their number on the picture:
-        where there is a hole, where there is metal.
-    stop_off : tuple of str
-        What is stopped off on the front: a place that the photo asks about, in the same words, or a written shape or a
-        file of outlines in sheet millimetres.
-    reading : CheckReading or None
-        The same from the record of a print that was checked before, with its own uncertainty.
-    lenses : tuple of Lens
-        Stored lenses (``areakit lens-check``); a photo whose camera has one is measured with it.
-    form : str or None
-        What the outlines are of, as ``round`` or ``turned, wall 1 mm``; flat parts unless said.
-    parts : tuple of str
-        What single parts have of their own, as ``2: thickness 0.3 mm; form round; faces all; edge-make cast``.
-    regions : tuple
-        Regions of the parts with forms of their own, as ``rectangle 3 x 20 mm, at 80 60 mm: form round``, in sheet
-        millimetres; or a region and its words.
-    edge_make : str
-        How the edges were made, a key of :mod:`areakit.geometry.edge_makes`; empty where nobody says.
-    edge_form : str
-        Of flat parts: ``sharp``, ``rounded 0.5 mm`` on both faces, or ``unknown``; empty for sharp.
-    """
-
-    thickness: str | None = None
-    faces: str = ""
-    mark: str = "auto"
-    check_lengths: str | None = None
-    reading: CheckReading | None = None
-    holes: tuple[str, ...] = ()
-    metal: tuple[str, ...] = ()
-    stop_off: tuple[str, ...] = ()
-    lenses: tuple[Lens, ...] = ()
-    form: str | None = None
-    parts: tuple[str, ...] = ()
-    regions: tuple[RegionEntry, ...] = ()
-    edge_make: str = ""
-    edge_form: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, cast
 
@@ -26,7 +25,8 @@ from areakit.geometry.relief import Relief, relief_from_coupon, relief_of_kind
 from areakit.geometry.shape_text import SHAPES, read_shape
 from areakit.geometry.shapes import TypedShape, placed_region, shape_perimeter
 from areakit.geometry.taper import tapered
-from areakit.service.form_regions import LAYER, RegionEntry, has_forms, read_regions
+from areakit.service.form_regions import LAYER, has_forms, read_regions
+from areakit.service.surface_request import SurfaceRequest as SurfaceRequest
 from areakit.uncertainty import Measured
 from areakit.units import parse, parse_with_tolerance
 
@@ -37,46 +37,6 @@ _MASK_SIDES: dict[str, frozenset[Side]] = {
     "back": frozenset({"back"}),
     "both": frozenset({"front", "back"}),
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SurfaceRequest:
-    """What to find the surfaces of, in the words of the bench; empty text stands for what was not given.
-
-    ``keep``, ``stop_off``, ``significant`` and ``recess`` each take a file of outlines, a written shape, or a region in
-    part coordinates [mm].
-    """
-
-    drawing: Path | None = None
-    shapes: tuple[str, ...] = ()
-    plus: tuple[str, ...] = ()
-    minus: tuple[str, ...] = ()
-    count: int = 1
-    unit: str | None = None
-    sagitta: str = ""
-    edge: str = ""
-    thickness: str = ""
-    faces: str = ""
-    keep: tuple[str | Region, ...] = ()
-    stop_off: tuple[str | Region, ...] = ()
-    mask_sides: str = "front"
-    mask_edge: str = ""
-    overspill: str = ""
-    significant: str | Region = ""
-    recess: tuple[str | Region, ...] = ()
-    recess_depth: str = ""
-    draft: str = ""
-    bevel: str = ""
-    dome_height: str = ""
-    hollow: bool = False
-    rim: str = ""
-    relief: Mapping[Side, str] = field(default_factory=dict)
-    bend_radius: str = ""
-    bend_axis: str = "90 deg"
-    form: str = ""
-    folds: str = ""
-    regions: tuple[RegionEntry, ...] = ()
-    edge_form: str = ""
 
 
 def read_outlines(
@@ -166,7 +126,7 @@ def described_part(shape: TypedShape, request: SurfaceRequest, folds: Sequence[A
         taper=_slope(request, outline, thickness) or shape.taper,
         dome=_dome(request) or shape.dome,
         rim=_rim(request.rim),
-        relief={side: _relief(text) for side, text in request.relief.items() if text},
+        relief=_reliefs(request),
         bend_radius=bend,
         form=form,
         view=shape.view,
@@ -307,6 +267,11 @@ def _rim(text: str) -> Rim | None:
     if not by:
         raise InputError(f"{text!r} is not a rim.", remedy="Write width x height, as in '1 mm x 0.3 mm'.")
     return Rim(width=length_mm(width, "rim width"), height=length_mm(height, "rim height"))
+
+
+def _reliefs(request: SurfaceRequest) -> dict[Side, Relief]:
+    told: dict[Side, str] = {"front": request.relief, "back": request.back_relief, "wall": request.wall_relief}
+    return {side: _relief(text) for side, text in told.items() if text}
 
 
 def _relief(text: str) -> Relief:

@@ -12,17 +12,12 @@ from typing import Any
 from areakit.errors import FileError, InputError
 from areakit.imaging.own_picture import is_own_picture
 from areakit.records.batch_log import file_hash
-from areakit.service.measure import MeasureRequest
+from areakit.service.asked import asked_of
+from areakit.service.measure_request import MeasureRequest
 from areakit.service.text_file import text_of
 
 MOST_PIECES = 1_000_000
-REQUEST_COLUMNS = {
-    "thickness": "thickness",
-    "form": "form",
-    "faces": "faces",
-    "edge make": "edge_make",
-    "edge form": "edge_form",
-}
+REQUEST_COLUMNS = {name.replace("_", " "): name for name, one in asked_of(MeasureRequest).items() if one.about.each}
 """Column of a table of photos to the field of the request that it fills."""
 COLUMNS = ("photo", *REQUEST_COLUMNS, "pieces")
 
@@ -111,8 +106,7 @@ def _size(photo: Path) -> int | None:
 def read_table(path: Path) -> tuple[Listed, ...]:
     """Return the photos of a CSV table; names are relative to its folder.
 
-    The first row names the columns: ``photo``, and any of ``thickness``, ``form``, ``faces``, ``edge make``,
-    ``edge form`` and ``pieces``. Commas or semicolons part them.
+    The first row names the columns: ``photo``, and any others of :data:`COLUMNS`. Commas or semicolons part them.
 
     Raises
     ------

@@ -47,7 +47,7 @@ def gaps(entries: Mapping[str, Any], profile: Profile | None = None) -> tuple[Ga
         If the process, or a solution, is not known.
     """
     found: list[Gap] = []
-    if not any(entries.get(name) for name in ("area", "source", "measured", "photo", "shape")):
+    if not any(entries.get(name) for name in ("area", "measured", "photo", "shape")):
         found.append(
             _gap("photo", "Photo or drawing of the part", 'PHOTO (or --area "12.5 cm2", --shape "disk 30 mm")')
         )

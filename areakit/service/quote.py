@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -16,36 +15,15 @@ from areakit.costing.rates import Rates, metal_price, read_rates
 from areakit.errors import InputError, RangeError
 from areakit.flags import flag
 from areakit.plating.deposit import square_metres
-from areakit.plating.plan import Plan
 from areakit.records.measured_parts import choose_part
 from areakit.records.plan_json import plan_json
 from areakit.records.planned_job import read_planned_job
 from areakit.service.pieces import equal_area
+from areakit.service.quote_request import QuoteRequest as QuoteRequest
 
 logger = logging.getLogger(__name__)
 
 _SAME_AREA = 1e-3
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class QuoteRequest:
-    """A quote as asked for.
-
-    ``plan`` is a plan or its JSON; ``rates`` the text of a settings file; ``part`` what ``areakit measure --json``
-    printed; ``faces`` says which faces are plated where there is no part. ``metal_prices`` maps a metal to
-    ``75.30 EUR/g`` and goes before the rates; ``price_date`` is their day.
-    """
-
-    plan: Plan | str
-    rates: str
-    metal_prices: Mapping[str, str] = field(default_factory=dict)
-    price_date: str | None = None
-    price_basis: str = ""
-    part: str | None = None
-    part_number: int | None = None
-    faces: str | None = None
-    valid_days: int | None = None
-    quoted_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

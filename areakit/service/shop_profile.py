@@ -19,8 +19,8 @@ from areakit.plating.process import BASE_GROUPS
 from areakit.plating.solutions import Solution, read_solutions, write_solution
 from areakit.plural import counted
 from areakit.service.entries import read_contact_size, read_quantity
-from areakit.service.plan_request import MARKETS, USES
-from areakit.service.spread import CORNERS, sized_words
+from areakit.service.plan_request import CORNERS, MARKETS, USES
+from areakit.service.spread import sized_words
 from areakit.units import parse_with_tolerance
 
 Values = Mapping[str, Mapping[str, Any]]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 import math
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from areakit.errors import InputError, OutlineInvalid, RangeError, UnitError
@@ -18,6 +18,8 @@ from areakit.plating.premise import Origin, Premise, given, premise_of_range
 from areakit.plural import counted
 from areakit.records.part_outlines import PartOutline, read_part_outlines
 from areakit.service.entries import read_contact_size, read_premise, read_quantity
+from areakit.service.plan_request import CORNERS
+from areakit.service.plan_request import SpreadRequest as SpreadRequest
 from areakit.service.wagner import NAME as WAGNER
 from areakit.service.wagner import check_wagner, unsaid, wagner_premise
 from areakit.uncertainty import exact
@@ -27,38 +29,9 @@ if TYPE_CHECKING:
 
 logger = logging.getLogger(__name__)
 
-CORNERS = ("round", "square")
 _EVENEST = "stated default: the overlap at which one pass of this footprint leaves the least ripple"
 _THICKEST_SLEEVE_MM = 50.0
 _STATED = "stated default, common practice"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpreadRequest:
-    """What the bench says about the spread of the deposit, as text with units.
-
-    ``pictures`` asks for a prediction even where nothing else needs one; it is then an error if there is none.
-    """
-
-    wagner: str | None = None
-    conductivity: str | None = None
-    tafel_slope: str | None = None
-    contact_size: str | None = None
-    contact_corners: str | None = None
-    overlap: str | None = None
-    overrun: str | None = None
-    target_minimum: str | None = None
-    lane_scatter: str | None = None
-    sleeve_thickness: str | None = None
-    pictures: bool = False
-
-    @property
-    def asks(self) -> bool:
-        """Whether anything was said that only a prediction over an outline can answer."""
-        tank = (self.wagner, self.conductivity, self.tafel_slope)
-        hand = (self.overlap, self.overrun, self.target_minimum, self.lane_scatter, self.sleeve_thickness)
-        typed = (*tank, self.contact_corners, *hand)
-        return self.pictures or any(text is not None for text in typed)
 
 
 def sized_words(contact: str) -> bool:

@@ -143,14 +143,12 @@ async def kept_beside(request: Request, digest: str | None) -> bytes | None:
     return bytes(await figures(request, lambda: drafts.photo(draft, digest)))
 
 
-async def fields_of(
-    request: Request, model: Any, documents: tuple[str, ...] = (), *, with_photo: bool = False
-) -> dict[str, Any]:
-    """Return the fields of the JSON in the body; ``documents`` as JSON text. ``with_photo`` leaves room for one."""
+async def fields_of(request: Request, model: Any, *, with_photo: bool = False) -> dict[str, Any]:
+    """Return the fields of the JSON in the body; ``with_photo`` leaves room for one."""
     bench = bench_of(request)
     room = bench.limits.json_bytes + (bench.limits.photo_bytes * 4 // 3 if with_photo else 0)
     body = await read_body(request, bench.arriving, bench.limits, largest=room)
-    return dict(bodies.read(model, body, documents))
+    return bodies.read(model, body)
 
 
 async def figures(request: Request, run: Callable[[], Any]) -> Any:

@@ -4,44 +4,47 @@ from __future__ import annotations
 
 import dataclasses
 import json
-from collections.abc import Mapping
 from typing import Annotated, Any, Literal, get_type_hints
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, create_model
 
-from areakit.service.check import CheckRequest
+from areakit.service.asked import asked_of
 from areakit.service.correct import CorrectRequest, PlaceRequest
-from areakit.service.deposit import DepositRequest
 from areakit.service.faces import FacesRequest
-from areakit.service.job import NewJob
 from areakit.service.job_entries import KINDS
-from areakit.service.job_run import ReadingRequest, StepRequest
 from areakit.service.part_picture import PictureRequest
-from areakit.service.plan_request import PlanRequest
-from areakit.service.quote import QuoteRequest
+from areakit.service.plan_request import DepositRequest, PlanRequest
+from areakit.service.quote_request import CheckRequest, QuoteRequest
+from areakit.service.record_requests import NewJob, ReadingRequest, StepRequest
 
 _STRICT = ConfigDict(extra="forbid", strict=True)
-_DOCUMENT = str | dict[str, Any]
-"""What another call returned: as JSON text, or as the object itself."""
 
 
-def _model(
-    name: str, request: type, documents: tuple[str, ...] = (), left_out: tuple[str, ...] = (), **more: Any
-) -> type[BaseModel]:
-    """Return the model of a request's fields; ``documents`` may come as text or as an object."""
-    hints = get_type_hints(request, localns={"RecordedFactor": object})  # it is left out of what a request may say
+def _text(value: Any) -> Any:
+    return json.dumps(value, ensure_ascii=False) if isinstance(value, dict) else value
+
+
+_DOCUMENT = Annotated[str | dict[str, Any], AfterValidator(_text)]
+"""What another call returned: as JSON text, or as the object itself, which is made text."""
+
+
+def _model(name: str, request: type, **more: Any) -> type[BaseModel]:
+    """Return the model of a request's fields with what it says of them; documents may come as text or as an object."""
+    asked = asked_of(request)
+    hints = {name: one.base for name, one in asked.items()} or get_type_hints(request)
     fields: dict[str, Any] = dict(more)
     for one in dataclasses.fields(request):
-        if one.name in left_out:
+        about = asked[one.name].about if one.name in asked else None
+        if one.name not in hints or (about is not None and about.local):
             continue
         kind: Any = hints[one.name]
         needed = one.default is dataclasses.MISSING and one.default_factory is dataclasses.MISSING
         if dataclasses.is_dataclass(kind) and isinstance(kind, type):
             kind = _nested(kind)
-        if one.name in documents:
+        if about is not None and about.document:
             kind = _DOCUMENT if needed else _DOCUMENT | None
         default = one.default if one.default_factory is dataclasses.MISSING else one.default_factory()
-        fields[one.name] = (kind, ... if needed else default)
+        fields[one.name] = (Annotated[kind, about] if about else kind, ... if needed else default)
     made: type[BaseModel] = create_model(name, __config__=_STRICT, **fields)
     return made
 
@@ -60,10 +63,10 @@ _AFTER = (int | None, None)
 """The last entry that the author has seen; 409 if there is a later one."""
 _OBJECT = (dict[str, Any], ...)
 
-PLAN = _model("PlanFields", PlanRequest, ("measured",), left_out=("journal", "own", "brush_taken", "record_flags"))
-DEPOSIT = _model("DepositFields", DepositRequest, ("measured",))
-QUOTE = _model("QuoteFields", QuoteRequest, ("plan", "part"), left_out=("quoted_on",))
-CHECK = _model("CheckFields", CheckRequest, ("part",))
+PLAN = _model("PlanFields", PlanRequest)
+DEPOSIT = _model("DepositFields", DepositRequest)
+QUOTE = _model("QuoteFields", QuoteRequest)
+CHECK = _model("CheckFields", CheckRequest)
 PICTURE = _model("PictureFields", PictureRequest)
 SURFACE = _model("CorrectedOutlineFields", CorrectRequest)
 PLACE = _model("PlaceFields", PlaceRequest)
@@ -126,8 +129,8 @@ ENTRIES: dict[str, type[BaseModel]] = {
 }
 
 
-def read(model: type[BaseModel], body: bytes, documents: tuple[str, ...] = ()) -> Mapping[str, Any]:
-    """Return the fields of a body that were given, documents as JSON text.
+def read(model: type[BaseModel], body: bytes) -> dict[str, Any]:
+    """Return the fields of a body that were given.
 
     Raises
     ------
@@ -135,9 +138,4 @@ def read(model: type[BaseModel], body: bytes, documents: tuple[str, ...] = ()) -
         For a field that is unknown, missing or of another type.
     """
     fields = model.model_validate_json(body)
-    given = {name: getattr(fields, name) for name in fields.model_fields_set}
-    return {name: _text(value) if name in documents else value for name, value in given.items()}
-
-
-def _text(value: Any) -> Any:
-    return json.dumps(value, ensure_ascii=False) if isinstance(value, dict) else value
+    return {name: getattr(fields, name) for name in fields.model_fields_set}

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from functools import cache
-from typing import Any, get_args
+from typing import Any
 
 from pydantic import BaseModel
 
 from areakit import __version__
-from areakit.geometry.edge_makes import edge_makes
-from areakit.geometry.part import Faces
-from areakit.imaging.marks.wanted import KNOWN
 from areakit.records.schema import PartDocument, PhotoDocument
+from areakit.service.asked import Asked, asked_of
+from areakit.service.measure_request import MeasureRequest
 from areakit.web import bodies, choices
 from areakit.web.openapi_calls import REF, answer, json_call, path_parameter, photo_call, query
 from areakit.web.openapi_record import record_paths
@@ -150,38 +149,21 @@ def _measured() -> dict[str, Any]:
 
 
 def _measure_query() -> list[dict[str, Any]]:
-    points = {"type": "array", "items": {"type": "string"}}
     return [
-        query("thickness", "1.2 mm, or 1.2 ± 0.05 mm", {"type": "string"}),
-        query(
-            "faces",
-            "What is plated; one face unless said, all of a form.",
-            {"type": "string", "enum": list(get_args(Faces))},
-        ),
-        query(
-            "edge_make",
-            "How the edges were made, for what no photo can show of them; unknown unless said.",
-            {"type": "string", "enum": list(edge_makes())},
-        ),
-        query("edge_form", "Of flat parts: sharp, rounded 0.5 mm, or unknown; sharp unless said.", {"type": "string"}),
-        query("form", "What the outlines are of, as in turned, wall 1 mm; flat unless said.", {"type": "string"}),
-        query("mark", "Which scale mark to look for.", {"type": "string", "examples": list(KNOWN), "default": "auto"}),
-        query(
-            "check_lengths",
-            "Both check lengths of the sheet: 200.2 x 119.9 mm; or card or coin:eur-1, where one lies in its field.",
-            {"type": "string"},
-        ),
+        *(query(one.key, **_schema(one)) for one in asked_of(MeasureRequest).values()),
         query("print", "Name of a print whose check lengths are kept.", {"type": "string"}),
-        query("hole", "A place that is a hole: x,y in sheet mm, or its number.", points),
-        query("metal", "A place that is metal: x,y in sheet mm, or its number.", points),
-        query("stop_off", "A place that is stopped off, in the same words, or a shape in sheet mm.", points),
-        query("part", "What one part has of its own: 2: thickness 0.3 mm; form round; faces all.", points),
-        query("region", "A region with a form of its own: rectangle 3 x 20 mm, at 80 60 mm: form round.", points),
         query("side", "Digest of a second photo in the draft, of a dome on its edge.", {"type": "string"}),
         query("draft", "Draft that holds the photo, in place of its bytes.", {"type": "string"}),
         query("kept", "Digest of that photo.", {"type": "string"}),
         query("name", "Name of the photo, for the answer only.", {"type": "string"}),
     ]
+
+
+def _schema(one: Asked) -> dict[str, Any]:
+    """Return description and schema of a parameter; one of several values is a list of texts."""
+    schema = {"type": "string", **one.about.schema()}
+    described = {"description": schema.pop("description")}
+    return {**described, "schema": {"type": "array", "items": {"type": "string"}} if one.many else schema}
 
 
 def _aimed() -> dict[str, Any]:

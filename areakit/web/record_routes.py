@@ -37,8 +37,8 @@ from areakit.service.job import (
     show_job,
 )
 from areakit.service.job_entries import KINDS
-from areakit.service.job_like import LikeRequest, open_like
-from areakit.service.job_run import Progress, ReadingRequest, StepRequest, begin_step, progress
+from areakit.service.job_like import open_like
+from areakit.service.job_run import Progress, StepRequest, begin_step, log_reading, progress
 from areakit.service.own_factor import add_coupon, factor_as_json, factor_drawing
 from areakit.service.traveller import report_content
 from areakit.service.trust import list_prints, print_json, record_print
@@ -92,7 +92,7 @@ def _same(kept: Event, subject: str, key: str, kind: str) -> None:
 def _opened(desk: Desk, fields: dict[str, Any]) -> dict[str, Any]:
     if not fields.get("like"):
         return _job_body(open_job(desk, NewJob(**fields)))
-    made = open_like(desk, LikeRequest(**fields))
+    made = open_like(desk, NewJob(**fields))
     return {**_job_body(made.job), "findings": [finding_json(finding) for finding in made.findings]}
 
 
@@ -245,7 +245,7 @@ async def _entry(request: Request, desk: Desk, number: str, kind: str) -> Callab
     if kind == "step":
         return lambda: _progressed(begin_step(desk, number, StepRequest(**fields)))
     if kind == "reading":
-        return lambda: _progressed(_heard(request, number, ReadingRequest(**fields).write(desk, number)))
+        return lambda: _progressed(_heard(request, number, log_reading(desk, number, **fields)))
     if kind in bodies.DOCUMENTS:
         return lambda: _written(attach(desk, number, kind, fields["document"], part=fields.get("part", 1)))
     return lambda: _written(KINDS[kind](**fields).write(desk, number, after=after))

@@ -16,11 +16,13 @@ from areakit.records.check_json import verdict_json
 from areakit.records.plan_json import plan_json
 from areakit.records.quote_json import quote_json
 from areakit.service.aim import aim
+from areakit.service.asked import asked_of
 from areakit.service.check import CheckRequest, check
 from areakit.service.correct import CorrectRequest, PlaceRequest, correct, places_mm
 from areakit.service.deposit import DepositRequest, deposit, deposit_as_json
 from areakit.service.faces import FacesRequest, with_faces
-from areakit.service.measure import MeasureRequest, measure_bytes, result_json
+from areakit.service.measure import measure_bytes, result_json
+from areakit.service.measure_request import MeasureRequest
 from areakit.service.part_picture import PictureRequest, part_picture
 from areakit.service.picture import overlay_json, preview_jpeg
 from areakit.service.plan import pictured, plan
@@ -45,10 +47,6 @@ from areakit.web.bench import (
 )
 from areakit.web.work import read_body, work
 
-MEASURE_QUERY = ("thickness", "form", "faces", "edge_make", "edge_form", "mark", "check_lengths", "print", "side")
-ANSWERS_QUERY = ("hole", "metal", "stop_off", "part", "region")
-"""Places by a point ``x,y`` in sheet millimetres or their number, and what single parts and regions have of their own;
-each may be given several times."""
 PREVIEW_PX = (64, 4000)
 FRAME_BYTES = 2_000_000
 SVG = "image/svg+xml"
@@ -56,39 +54,30 @@ SVG = "image/svg+xml"
 
 async def measure_route(request: Request) -> Response:
     """``POST /api/measure``: the bytes of a photo, and what to do with it in the query."""
-    query = query_of(request, MEASURE_QUERY, ANSWERS_QUERY)
-    lengths = query.get("check_lengths")
+    asked = asked_of(MeasureRequest)
+    single, many = (tuple(one.key for one in asked.values() if one.many is several) for several in (False, True))
+    query = query_of(request, (*single, "print", "side"), many)
+    fields: dict[str, Any] = {
+        name: tuple(request.query_params.getlist(one.key)) if one.many else query[one.key]
+        for name, one in asked.items()
+        if one.many or one.key in query
+    }
     known: Print | None = None
-    if "print" in query and not lengths:
+    if "print" in query and "check_lengths" not in query:
         desk, print_name = desk_of(request), query["print"]
         known = await figures(request, lambda: print_of(desk, print_name))
     lenses = await figures(request, lambda: lenses_of(bench_of(request)))
-    asked = MeasureRequest(
-        thickness=query.get("thickness"),
-        form=query.get("form"),
-        parts=tuple(request.query_params.getlist("part")),
-        regions=tuple(request.query_params.getlist("region")),
-        faces=query.get("faces", ""),
-        edge_make=query.get("edge_make", ""),
-        edge_form=query.get("edge_form", ""),
-        mark=query.get("mark", "auto"),
-        check_lengths=lengths,
-        reading=known.check.reading if known else None,
-        holes=tuple(request.query_params.getlist("hole")),
-        metal=tuple(request.query_params.getlist("metal")),
-        stop_off=tuple(request.query_params.getlist("stop_off")),
-        lenses=lenses,
-    )
+    wanted = MeasureRequest(**fields, reading=known.check.reading if known else None, lenses=lenses)
     name = photo_name(request.query_params.get("name", ""))
     content, side = await photo_of(request), await kept_beside(request, query.get("side"))
     largest = bench_of(request).limits.pixels
 
     def run() -> tuple[dict[str, Any], int]:
-        told = asked if side is None else with_rise(content, side, asked, largest_pixels=largest)
+        told = wanted if side is None else with_rise(content, side, wanted, largest_pixels=largest)
         result = measure_bytes(content, told, name=name, largest_pixels=largest)
         if known is not None and result.found is not None:
             known.check.check_sheet(result.found.scale.sheet)
-        body = {**result_json(result), **overlay_json(result, mark=asked.mark)}
+        body = {**result_json(result), **overlay_json(result, mark=wanted.mark)}
         body["print"] = known.as_json() if known else None
         if result.error is None:
             return body, 200
@@ -122,7 +111,7 @@ async def preview_route(request: Request) -> Response:
 
 async def plan_route(request: Request) -> Response:
     """``POST /api/plan``: the fields of a plan request; the answer is what ``areakit plan --json`` prints."""
-    fields = await fields_of(request, bodies.PLAN, ("measured",))
+    fields = await fields_of(request, bodies.PLAN)
     journal = journal_of(request)
     return JSONResponse(await figures(request, lambda: plan_json(plan(PlanRequest(**fields, journal=journal)))))
 
@@ -132,7 +121,7 @@ async def picture_route(request: Request) -> Response:
 
     ``map`` and ``lanes`` are the pictures that ``areakit plan`` draws; ``strokes`` are the lanes as JSON.
     """
-    fields = await fields_of(request, bodies.PLAN, ("measured",))
+    fields = await fields_of(request, bodies.PLAN)
     what = request.url.path.rsplit("/", 1)[1]
     journal = journal_of(request)
     found = await figures(request, lambda: pictured(PlanRequest(**fields, journal=journal), what))
@@ -141,13 +130,13 @@ async def picture_route(request: Request) -> Response:
 
 async def deposit_route(request: Request) -> Response:
     """``POST /api/deposit``: what was run; the answer is what ``areakit deposit --json`` prints."""
-    fields = await fields_of(request, bodies.DEPOSIT, ("measured",))
+    fields = await fields_of(request, bodies.DEPOSIT)
     return JSONResponse(await figures(request, lambda: deposit_as_json(deposit(DepositRequest(**fields)))))
 
 
 async def quote_route(request: Request) -> Response:
     """``POST /api/quote``: the fields of a quote request; the answer is what ``areakit quote --json`` prints."""
-    fields = await fields_of(request, bodies.QUOTE, ("plan", "part"))
+    fields = await fields_of(request, bodies.QUOTE)
 
     def run() -> dict[str, Any]:
         found = quote(QuoteRequest(**fields))
@@ -158,7 +147,7 @@ async def quote_route(request: Request) -> Response:
 
 async def check_route(request: Request) -> Response:
     """``POST /api/check``: claims; the answer holds one verdict a row, as ``areakit check --json`` prints them."""
-    fields = await fields_of(request, bodies.CHECK, ("part",))
+    fields = await fields_of(request, bodies.CHECK)
 
     def run() -> dict[str, Any]:
         verdicts = check(CheckRequest(**fields))

@@ -17,7 +17,7 @@ from areakit.records.quote_json import quote_json
 from areakit.service.desk import Desk
 from areakit.service.job import Attached, NewEntry, NewJob, add_all, add_test, attach, correct, open_job, show_job
 from areakit.service.job_entries import Remark, Requirement, SignOff
-from areakit.service.job_like import LikeRequest, open_like
+from areakit.service.job_like import open_like
 from areakit.service.plan import PlanRequest
 from areakit.service.plan import plan as make_plan
 from areakit.service.quote import QuoteRequest, quote
@@ -62,7 +62,7 @@ def pattern(desk: Desk, *, request: PlanRequest = REQUEST, part: dict[str, Any] 
 
 
 def test_area_masks_requirement_notes_and_photo_are_those_of_the_pattern(desk: Desk) -> None:
-    made = open_like(desk, LikeRequest(like=pattern(desk), quantity=5, customer="order 40"))
+    made = open_like(desk, NewJob(like=pattern(desk), quantity=5, customer="order 40"))
     before, after = show_job(desk, "J12"), made.job
     assert after.number == "2026-0001"
     assert (after.quantity, after.opened["customer"], after.opened["like"]) == (5, "order 40", "J12")
@@ -77,7 +77,7 @@ def test_area_masks_requirement_notes_and_photo_are_those_of_the_pattern(desk: D
 
 
 def test_the_plan_is_that_of_planning_the_same_for_other_pieces(desk: Desk) -> None:
-    made = open_like(desk, LikeRequest(like=pattern(desk), quantity=5))
+    made = open_like(desk, NewJob(like=pattern(desk), quantity=5))
     planned = made.job.latest("planned")
     assert planned is not None
     by_hand = plan_json(make_plan(replace(REQUEST, pieces=5, measured=json.dumps(measured()))))
@@ -86,7 +86,7 @@ def test_the_plan_is_that_of_planning_the_same_for_other_pieces(desk: Desk) -> N
 
 
 def test_the_quote_is_that_of_pricing_the_new_plan(desk: Desk) -> None:
-    made = open_like(desk, LikeRequest(like=pattern(desk), quantity=5))
+    made = open_like(desk, NewJob(like=pattern(desk), quantity=5))
     planned, quoted = made.job.latest("planned"), made.job.latest("quoted")
     assert planned is not None
     assert quoted is not None
@@ -100,7 +100,7 @@ def test_a_typed_area_needs_no_measurement(desk: Desk) -> None:
     request = replace(REQUEST, area="24 cm2", area_uncertainty="2 %", contact="3 cm2")
     number = open_job(desk, NewJob(part="plate", quantity=12, number="J12")).number
     attach(desk, number, "planned", plan_json(make_plan(request)))
-    planned = open_like(desk, LikeRequest(like=number, quantity=30)).job.latest("planned")
+    planned = open_like(desk, NewJob(like=number, quantity=30)).job.latest("planned")
     assert planned is not None
     assert planned.doc["plan"] == json.loads(json.dumps(plan_json(make_plan(replace(request, pieces=30)))))
 
@@ -110,9 +110,7 @@ def test_equal_parts_of_one_photo_keep_their_mean(desk: Desk) -> None:
     twin = json.loads(json.dumps(line["parts"][0]))
     twin["id"] = 2
     line["parts"].append(twin)
-    made = open_like(
-        desk, LikeRequest(like=pattern(desk, request=replace(REQUEST, pieces=None), part=line), quantity=7)
-    )
+    made = open_like(desk, NewJob(like=pattern(desk, request=replace(REQUEST, pieces=None), part=line), quantity=7))
     planned = made.job.latest("planned")
     assert planned is not None
     assert (planned.doc["plan"]["parts"], planned.doc["plan"]["pieces"]) == ([1, 2], 7)
@@ -120,9 +118,9 @@ def test_equal_parts_of_one_photo_keep_their_mean(desk: Desk) -> None:
 
 def test_what_speaks_against_the_pattern_is_told(desk: Desk) -> None:
     number = pattern(desk)
-    assert "LIKE_NOT_SIGNED" not in [one.code for one in open_like(desk, LikeRequest(like=number)).findings]
+    assert "LIKE_NOT_SIGNED" not in [one.code for one in open_like(desk, NewJob(like=number)).findings]
     add_test(desk, number, "tape", result="fail")
-    told = {one.code: one.message for one in open_like(desk, LikeRequest(like=number)).findings}
+    told = {one.code: one.message for one in open_like(desk, NewJob(like=number)).findings}
     assert "changed after sign-off" in told["LIKE_NOT_SIGNED"]
     assert told["LIKE_HAD_FAULTS"] == "Job J12 had 1 failed test and 0 defects."
 
@@ -131,7 +129,7 @@ def test_another_measurement_than_the_plan_s_is_refused_and_nothing_is_written(d
     number = pattern(desk)
     attach(desk, number, "measured", measured("disk 61 mm"))
     with pytest.raises(InputError, match=r"was made for .* gives"):
-        open_like(desk, LikeRequest(like=number, quantity=5))
+        open_like(desk, NewJob(like=number, quantity=5))
     correct(desk, number, 3, fields={}, reason="another part", withdraw=True)
     with desk.to_read() as journal:
         assert journal.keys("job") == ("J12",)
@@ -143,9 +141,9 @@ def test_a_plan_of_before_is_taken_for_the_same_pieces_only(desk: Desk) -> None:
         name: value for name, value in show_job(desk, number).latest("planned").doc["plan"].items() if name != "asked"
     }  # type: ignore[union-attr]
     attach(desk, number, "planned", old)
-    same = open_like(desk, LikeRequest(like=number))
+    same = open_like(desk, NewJob(like=number))
     assert same.job.latest("planned").doc["plan"] == old  # type: ignore[union-attr]
-    other = open_like(desk, LikeRequest(like=number, quantity=5))
+    other = open_like(desk, NewJob(like=number, quantity=5))
     assert other.job.latest("planned") is None
     assert "LIKE_OLD_PLAN" in [one.code for one in other.findings]
 
@@ -153,4 +151,4 @@ def test_a_plan_of_before_is_taken_for_the_same_pieces_only(desk: Desk) -> None:
 def test_without_a_job_of_that_number_nothing_is_opened(desk: Desk) -> None:
     pattern(desk)
     with pytest.raises(InputError, match="There is no job J13"):
-        open_like(desk, LikeRequest(like="J13"))
+        open_like(desk, NewJob(like="J13"))
