@@ -13,7 +13,7 @@ from areakit.api.values import Entry, UncertainValue
 from areakit.flags import Flag
 from areakit.plating.findings import Finding
 from areakit.plating.process import Caution
-from areakit.records.figures_json import shown
+from areakit.records.codec import shown
 from areakit.service.deposit import Deposit as FoundDeposit
 from areakit.service.deposit import deposit as work_out
 from areakit.service.deposit import deposit_as_json

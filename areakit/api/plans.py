@@ -16,7 +16,7 @@ from areakit.plating.findings import Finding
 from areakit.plating.plan import Plan as FoundPlan
 from areakit.plating.plan import PlannedLayer as FoundLayer
 from areakit.plating.process import Caution
-from areakit.records.figures_json import shown
+from areakit.records.codec import shown
 from areakit.records.plan_json import plan_json
 from areakit.service.plan import plan as make_plan
 from areakit.service.plan_request import PlanRequest, SpreadRequest

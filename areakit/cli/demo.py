@@ -72,7 +72,7 @@ def _folder(output: Path) -> Path:
 
 
 def _beyond(demo: Demo) -> list[str]:
-    from areakit.records.figures_json import shown
+    from areakit.records.codec import shown
     from areakit.units import in_unit, show
 
     assert demo.plan is not None

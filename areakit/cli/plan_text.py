@@ -18,7 +18,7 @@ from areakit.plating.process import Caution
 from areakit.plating.run import MINUTE, PER_CM2, PER_DM2, BrushRun, TankRun
 from areakit.plural import counted
 from areakit.records.area_lines import numbers_words
-from areakit.records.figures_json import shown
+from areakit.records.codec import shown
 from areakit.reports.notes import notes
 from areakit.uncertainty import Measured, exact
 from areakit.units import three_digits

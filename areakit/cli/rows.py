@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from areakit.plating.premise import Origin, Premise
-from areakit.records.figures_json import shown
+from areakit.records.codec import shown
 from areakit.uncertainty import Measured
 from areakit.units import show
 

@@ -6,10 +6,9 @@ from typing import Any
 
 from areakit.plural import counted
 from areakit.records.bottles import Bottle
-from areakit.records.codec import quantity_from_json, quantity_json
+from areakit.records.codec import in_json, picked, quantity_from_json
 from areakit.records.event import Event, event_json
-from areakit.uncertainty import Measured
-from areakit.units import in_unit, show
+from areakit.units import show
 
 SCHEMA = "areakit.bottle/1"
 # field: (unit shown, word)
@@ -27,30 +26,19 @@ def bottle_json(bottle: Bottle) -> dict[str, Any]:
     """Return a bottle: charge in A.h, metal in mg, volume in mL; null where the label is silent."""
     return {
         "schema": SCHEMA,
-        "label": bottle.label,
-        "solution": bottle.solution,
+        **picked(bottle, "label", "solution", "bath", "lot", "expiry", "recovered", "discarded", "contains"),
         "metal": bottle.metal_name,
-        "bath": bottle.bath,
-        "lot": bottle.lot,
         "topped_up_with": list(bottle.topped_up),
-        "contains": list(bottle.contains),
-        "charge_passed": _in(bottle.passed, "A.h"),
-        "carried_away": _in(bottle.carried, "mL"),
-        "expiry": bottle.expiry,
-        "recovered": bottle.recovered,
-        "discarded": bottle.discarded,
-        "allowed_charge": _in(bottle.allowed, "A.h"),
-        "charge_left": _in(bottle.charge_left, "A.h"),
-        "metal_left": _in(bottle.metal, "mg"),
-        "metal_usable": _in(bottle.usable, "mg"),
+        "charge_passed": in_json(bottle.passed, "A.h"),
+        "carried_away": in_json(bottle.carried, "mL"),
+        "allowed_charge": in_json(bottle.allowed, "A.h"),
+        "charge_left": in_json(bottle.charge_left, "A.h"),
+        "metal_left": in_json(bottle.metal, "mg"),
+        "metal_usable": in_json(bottle.usable, "mg"),
         "runs_without_known_metal": bottle.metal_unknown,
-        "volume": _in(bottle.volume, "mL"),
+        "volume": in_json(bottle.volume, "mL"),
         "history": [event_json(event) for event in bottle.history],
     }
-
-
-def _in(quantity: Measured | None, unit: str) -> dict[str, Any] | None:
-    return None if quantity is None else quantity_json(in_unit(quantity, unit))
 
 
 def metal_words(bottle: Bottle, unit: str) -> str:

@@ -14,7 +14,7 @@ from areakit.costing.verdict import Explanation, Floor, Verdict
 from areakit.costing.words import gap_words
 from areakit.errors import InputError
 from areakit.foreign_text import json_from
-from areakit.records.codec import quantity_json
+from areakit.records.codec import picked, quantity_json
 from areakit.uncertainty import Measured
 from areakit.units import in_unit
 
@@ -118,16 +118,12 @@ def verdict_json(verdict: Verdict) -> dict[str, Any]:
 def _comparison_json(one: Comparison) -> dict[str, Any]:
     error = one.normalised_error
     return {
-        "key": one.key,
-        "title": one.title,
+        **picked(one, "key", "title", "decides", "ratio", "agrees"),
         "faces": one.choice,
-        "decides": one.decides,
         "claimed": quantity_json(shown(one.claimed)),
         "expected": quantity_json(shown(one.expected)),
-        "ratio": one.ratio,
         "difference_percent": 100.0 * (one.ratio - 1.0),
         "normalised_error": error if math.isfinite(error) else None,
-        "agrees": one.agrees,
         "note": one.note or None,
     }
 
@@ -136,9 +132,7 @@ def _explanation_json(one: Explanation) -> dict[str, Any]:
     return {
         "slips": list(one.keys),
         "words": f"would explain it: {one.words}",
-        "settles": list(one.settles),
-        "upsets": list(one.upsets),
-        "normalised_error": one.normalised_error,
+        **picked(one, "settles", "upsets", "normalised_error"),
     }
 
 

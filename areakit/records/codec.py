@@ -2,12 +2,60 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from datetime import date
+from decimal import Decimal
+from functools import singledispatch
 from typing import Any
 
 from areakit.errors import InputError
 from areakit.flags import Flag
+from areakit.plating.findings import Finding
+from areakit.plating.premise import Origin
+from areakit.plating.process import Caution
+from areakit.sources import source
 from areakit.uncertainty import COVERAGE_FACTOR, Measured
-from areakit.units import dimension
+from areakit.units import dimension, in_unit
+
+JSON_UNITS = {
+    "m": "um",
+    "m2": "mm2",
+    "m3": "mL",
+    "m3/m2": "mL/m2",
+    "kg": "mg",
+    "s": "min",
+    "kg/m3": "g/cm3",
+    "kg/mol": "g/mol",
+    "A/m2": "A/dm2",
+    "C/m3": "A.h/L",
+    "m/s": "m/min",
+}
+"""SI unit to the unit that JSON and people see; a unit not listed stays."""
+
+
+def shown(quantity: Measured) -> Measured:
+    """Return a quantity in the unit that JSON and people see."""
+    return in_unit(quantity, JSON_UNITS.get(quantity.unit, quantity.unit))
+
+
+@singledispatch
+def as_json(value: Any) -> Any:
+    """Return a value as JSON: a dataclass by its fields, a quantity in its JSON unit, an amount and a day as text."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return picked(value, *(one.name for one in fields(value)))
+    if isinstance(value, Mapping):
+        return {str(name): as_json(one) for name, one in value.items()}
+    if isinstance(value, tuple | list):
+        return [as_json(one) for one in value]
+    if isinstance(value, Decimal):
+        return str(value)
+    return value.isoformat() if isinstance(value, date) else value
+
+
+def picked(value: Any, *names: str) -> dict[str, Any]:
+    """Return some attributes of a value as a JSON object."""
+    return {name: as_json(getattr(value, name)) for name in names}
 
 
 def quantity_json(quantity: Measured) -> dict[str, Any]:
@@ -22,6 +70,17 @@ def quantity_json(quantity: Measured) -> dict[str, Any]:
     }
 
 
+@as_json.register
+def _measured_json(quantity: Measured) -> dict[str, Any]:
+    return quantity_json(shown(quantity))
+
+
+def in_json(quantity: Measured | None, unit: str) -> dict[str, Any] | None:
+    """Return a quantity in a unit, None for None."""
+    return None if quantity is None else quantity_json(in_unit(quantity, unit))
+
+
+@as_json.register
 def flag_json(flag: Flag) -> dict[str, Any]:
     """Return one flag; ``part`` stands only where it belongs to one part, ``place`` where it asks about a place."""
     body: dict[str, Any] = {"code": flag.code, "message": flag.message, "remedy": flag.remedy}
@@ -30,6 +89,36 @@ def flag_json(flag: Flag) -> dict[str, Any]:
     if flag.place is not None:
         body["place"] = flag.place
     return body
+
+
+def charge_json(charge: Measured) -> dict[str, Any]:
+    """Return a charge in A.min, with the same value in C."""
+    return {**quantity_json(in_unit(charge, "A.min")), "value_coulomb": charge.value}
+
+
+@as_json.register
+def _origin_json(origin: Origin) -> dict[str, Any]:
+    """Return an origin: its kind, its words, and the source where there is one."""
+    body = picked(origin, "kind", "text")
+    return (
+        body
+        if origin.source is None
+        else {
+            **body,
+            "source": origin.source,
+            "citation": source(origin.source).citation,
+        }
+    )
+
+
+@as_json.register
+def _finding_json(finding: Finding) -> dict[str, Any]:
+    return picked(finding, "code", "severity", "message", "why", "source", "citation", "remedy")
+
+
+@as_json.register
+def _caution_json(caution: Caution) -> dict[str, Any]:
+    return picked(caution, "key", "text", "source", "citation")
 
 
 def quantity_from_json(body: Any) -> Measured:

@@ -11,8 +11,7 @@ from areakit.plating.findings import Finding
 from areakit.plating.metals import Bath
 from areakit.plating.premise import Premise
 from areakit.plating.process import Caution
-from areakit.records.codec import flag_json
-from areakit.records.figures_json import caution_json, charge_json, finding_json, plain_json, premise_json
+from areakit.records.codec import as_json, charge_json
 from areakit.uncertainty import Measured
 
 SCHEMA = "areakit.deposit/1"
@@ -34,10 +33,10 @@ def deposit_json(
         "metal": bath.metal,
         "bath": bath.key,
         "charge": charge_json(charge) if charge else None,
-        **{name: plain_json(quantity) for name, quantity in quantities.items()},
+        **as_json(quantities),
         "shares": {name: variance_shares(quantity) for name, quantity in quantities.items() if quantity is not None},
-        "premises": [premise_json(premise) for premise in premises],
-        "findings": [finding_json(finding) for finding in findings],
-        "flags": [flag_json(one) for one in flags],
-        "cautions": [caution_json(caution) for caution in cautions],
+        "premises": as_json(tuple(premises)),
+        "findings": as_json(tuple(findings)),
+        "flags": as_json(tuple(flags)),
+        "cautions": as_json(tuple(cautions)),
     }

@@ -9,9 +9,8 @@ from areakit.flags import Flag
 from areakit.geometry.geojson import polygon_geojson
 from areakit.geometry.outline import Outline
 from areakit.geometry.surface import Surface
-from areakit.geometry.surface_line import SurfaceLine
-from areakit.records.codec import flag_json, quantity_json
-from areakit.records.form_json import form_json, form_regions_json, view_json
+from areakit.records.codec import as_json, quantity_json
+from areakit.records.form_json import form_json, form_regions_json
 from areakit.uncertainty import Measured, total
 
 
@@ -29,24 +28,24 @@ def part_json(part_id: int | str, surface: Surface, outline: Outline, thickness:
         "origin": outline.origin,
         "edge_make": outline.edge_make or None,
         "outline": polygon_geojson(outline.polygon),
-        "thickness": _or_null(thickness),
+        "thickness": as_json(thickness),
         "face_area": quantity_json(surface.face),
         "perimeter": {
             **quantity_json(perimeter),
             "outer": quantity_json(outline.perimeter_outer),
             "holes": quantity_json(outline.perimeter_holes),
         },
-        "sidewall_area": _or_null(surface.sidewall),
+        "sidewall_area": as_json(surface.sidewall),
         "faces": surface.faces,
         "plated_area": quantity_json(surface.plated),
-        "significant_area": _or_null(surface.significant),
-        "surfaces": [_line_json(line) for line in surface.lines],
+        "significant_area": as_json(surface.significant),
+        "surfaces": as_json(surface.lines),
         "shares": dict(surface.shares),
         "form": form_json(surface),
         "form_regions": form_regions_json(surface),
-        "view": view_json(surface.view),
+        "view": as_json(surface.view),
         "edge_form": surface.edge_form.text,
-        "flags": [flag_json(flag) for flag in surface.flags],
+        "flags": as_json(surface.flags),
     }
 
 
@@ -62,20 +61,5 @@ def surface_result_json(
         "parts": [part_json(part_id, surface, outline, thickness) for part_id, surface, outline, thickness in parts],
         "count": count,
         "total_plated_area": quantity_json(plated),
-        "flags": [flag_json(flag) for flag in flags],
+        "flags": as_json(flags),
     }
-
-
-def _line_json(line: SurfaceLine) -> dict[str, Any]:
-    """Return one surface; ``area`` is negative for what is taken away."""
-    return {
-        "name": line.name,
-        "side": line.side,
-        "basis": line.basis,
-        "plated": line.plated,
-        "area": quantity_json(line.area),
-    }
-
-
-def _or_null(quantity: Measured | None) -> dict[str, Any] | None:
-    return None if quantity is None else quantity_json(quantity)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from areakit.geometry.forms.seen import View
 from areakit.geometry.geojson import polygon_geojson
 from areakit.geometry.surface import Surface
-from areakit.records.codec import quantity_json
+from areakit.records.codec import as_json
 
 
 def form_json(surface: Surface) -> dict[str, Any] | None:
@@ -18,7 +17,7 @@ def form_json(surface: Surface) -> dict[str, Any] | None:
     return {
         "name": form.name,
         "text": form.text,
-        "figures": {name: quantity_json(quantity) for name, quantity in surface.figures.items()},
+        "figures": as_json(surface.figures),
         "unrolled": None if surface.unrolled is None else polygon_geojson(surface.unrolled),
     }
 
@@ -34,17 +33,3 @@ def form_regions_json(surface: Surface) -> list[dict[str, Any]]:
         }
         for one in surface.regions
     ]
-
-
-def view_json(view: View | None) -> dict[str, float] | None:
-    """Return where the camera stood. [mm]"""
-    if view is None:
-        return None
-    return {
-        "x_mm": view.x_mm,
-        "y_mm": view.y_mm,
-        "height_mm": view.height_mm,
-        "level_mm": view.level_mm,
-        "level_open_mm": view.level_open_mm,
-        "pixel_mm": view.pixel_mm,
-    }

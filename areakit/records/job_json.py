@@ -7,9 +7,9 @@ import io
 from collections.abc import Iterable
 from typing import Any
 
-from areakit.records.codec import quantity_json
+from areakit.records.codec import picked, quantity_json
 from areakit.records.event import event_json
-from areakit.records.job import Correction, Entry, Job
+from areakit.records.job import Entry, Job
 from areakit.records.outcome import outcome_json, outcomes_of
 from areakit.records.runs import run_json, runs_of
 from areakit.records.spreadsheet import as_text
@@ -33,11 +33,8 @@ def job_json(job: Job) -> dict[str, Any]:
     """Return a whole job: order, state, runs, outcomes, entries with their corrections, and every event."""
     return {
         "schema": SCHEMA,
-        "number": job.number,
-        "state": job.state,
-        "last": job.last,
+        **picked(job, "number", "state", "last", "area"),
         "order": dict(job.opened),
-        "area": quantity_json(job.area) if job.area else None,
         "gain": quantity_json(job.gain) if job.gain else None,
         "runs": [run_json(run) for run in runs_of(job)],
         "outcomes": [outcome_json(one) for one in outcomes_of(job)],
@@ -47,27 +44,7 @@ def job_json(job: Job) -> dict[str, Any]:
 
 
 def _entry_json(entry: Entry) -> dict[str, Any]:
-    return {
-        "number": entry.number,
-        "at": entry.at,
-        "who": entry.who,
-        "kind": entry.kind,
-        "withdrawn": entry.withdrawn,
-        "doc": dict(entry.doc),
-        "corrections": [_correction_json(one) for one in entry.corrections],
-    }
-
-
-def _correction_json(one: Correction) -> dict[str, Any]:
-    return {
-        "number": one.number,
-        "at": one.at,
-        "who": one.who,
-        "reason": one.reason,
-        "before": dict(one.before),
-        "fields": dict(one.fields),
-        "withdrawn": one.withdrawn,
-    }
+    return picked(entry, "number", "at", "who", "kind", "withdrawn", "doc", "corrections")
 
 
 def summary_json(job: Job) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from typing import Any
 
 from areakit.flags import Flag
 from areakit.imaging.scale import PlaneScale
-from areakit.records.codec import flag_json
+from areakit.records.codec import as_json
 
 
 def scale_json(scale: PlaneScale) -> dict[str, Any]:
@@ -43,7 +43,7 @@ def photo_json(
     return {
         "photo": name,
         "status": "measured" if scale is not None else "refused",
-        "flags": [flag_json(flag) for flag in flags],
+        "flags": as_json(flags),
         "scale": scale_json(scale) if scale is not None else None,
         "parts": parts,
         "regions_left_out": left_out,

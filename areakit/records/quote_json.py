@@ -8,9 +8,8 @@ from areakit.costing.job import QuotedLayer
 from areakit.costing.measured_part import MeasuredPart
 from areakit.costing.prices import MetalPrice
 from areakit.costing.quote import Quote
-from areakit.records.codec import flag_json, quantity_json
+from areakit.records.codec import as_json, picked, quantity_json
 from areakit.uncertainty import Measured, exact
-from areakit.units import in_unit
 
 SCHEMA = "areakit.quote/1"
 
@@ -23,46 +22,30 @@ def quote_json(quote: Quote, part: MeasuredPart | None = None) -> dict[str, Any]
         "title": job.title,
         "pieces": job.pieces,
         "area": {
-            "per_piece": quantity_json(in_unit(job.area, "mm2")),
+            "per_piece": as_json(job.area),
             "faces": part.faces if part else None,
             "faces_words": job.faces,
             "origin": job.area_words,
         },
         "layers": [_layer_json(layer) for layer in job.layers],
         "currency": quote.currency,
-        "lines": [
-            {
-                "key": line.key,
-                "title": line.title,
-                "basis": line.basis,
-                "amount": str(line.amount),
-                "uncertainty": line.uncertainty,
-            }
-            for line in quote.lines
-        ],
+        "lines": [picked(line, "key", "title", "basis", "amount", "uncertainty") for line in quote.lines],
         "price": str(quote.price),
         "price_uncertainty": quote.uncertainty,
         "price_per_piece": str(quote.each),
         "metal": quantity_json(quote.metal),
         "metal_prices": [_price_json(price) for price in quote.metal_prices],
-        "breaks": [{"pieces": one.pieces, "price": str(one.price), "each": str(one.each)} for one in quote.breaks],
-        "quoted_on": quote.quoted_on.isoformat(),
-        "valid_until": quote.valid_until.isoformat(),
+        **picked(quote, "breaks", "quoted_on", "valid_until", "flags", "asked"),
         "tax": "not included; no tax or legal advice",
-        "flags": [flag_json(flag) for flag in quote.flags],
         "cautions": [*job.findings, *job.cautions],
-        "asked": dict(quote.asked),
     }
 
 
 def _layer_json(layer: QuotedLayer) -> dict[str, Any]:
     return {
-        "metal": layer.metal,
-        "bath": layer.bath,
-        "thickness": quantity_json(in_unit(exact(layer.thickness, "m"), "um")),
-        "thickness_is": layer.thickness_is,
-        "mean_thickness": quantity_json(in_unit(exact(layer.mean, "m"), "um")),
-        "mass": quantity_json(in_unit(layer.mass, "mg")),
+        **picked(layer, "metal", "bath", "thickness_is", "mass"),
+        "thickness": as_json(exact(layer.thickness, "m")),
+        "mean_thickness": as_json(exact(layer.mean, "m")),
     }
 
 

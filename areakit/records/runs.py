@@ -13,8 +13,7 @@ from areakit.plating.findings import Finding
 from areakit.plating.metals import bath, to_si
 from areakit.plating.pauses import allowed_pause, rinse_time
 from areakit.plating.premise import Premise, given
-from areakit.records.codec import quantity_from_json, quantity_json
-from areakit.records.figures_json import finding_json
+from areakit.records.codec import as_json, in_json, quantity_from_json
 from areakit.records.job import Entry, Job
 from areakit.records.runlog import (
     Allowed,
@@ -250,20 +249,16 @@ def run_json(run: Run) -> dict[str, Any]:
         "title": run.step.doc["title"],
         "metal": run.step.doc["metal"] or None,
         "bottle": run.step.doc["bottle"] or None,
-        "charge": _in(run.log.charge, "A.min"),
+        "charge": in_json(run.log.charge, "A.min"),
         "live_seconds": run.log.live,
         "current": run.log.current,
         "pause_limit": run.pause_limit,
-        "target": _in(run.target, "A.min"),
-        "remaining": _in(run.remaining, "A.min"),
-        "time_left": _in(run.time_left, "s"),
-        "mean": _in(done.mean, "um") if done else None,
-        "minimum": _in(done.minimum, "um") if done else None,
-        "mass": _in(run.mass, "mg"),
+        "target": in_json(run.target, "A.min"),
+        "remaining": in_json(run.remaining, "A.min"),
+        "time_left": in_json(run.time_left, "s"),
+        "mean": in_json(done.mean, "um") if done else None,
+        "minimum": in_json(done.minimum, "um") if done else None,
+        "mass": in_json(run.mass, "mg"),
         "pauses": [{"after_reading": p.after, "seconds": p.length} for p in run.log.pauses],
-        "findings": [finding_json(finding) for finding in run.findings],
+        "findings": as_json(run.findings),
     }
-
-
-def _in(quantity: Measured | None, unit: str) -> dict[str, Any] | None:
-    return None if quantity is None else quantity_json(in_unit(quantity, unit))

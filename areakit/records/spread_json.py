@@ -7,8 +7,7 @@ from typing import Any
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.spread import Reach, Spread, pass_time
 from areakit.plating.strokes import StrokePlan
-from areakit.records.codec import quantity_json
-from areakit.records.figures_json import origin_json, premise_json
+from areakit.records.codec import picked, quantity_json
 from areakit.uncertainty import exact
 
 
@@ -16,14 +15,8 @@ def spread_json(spread: Spread) -> dict[str, Any]:
     """Return a predicted distribution."""
     predicted = spread.predicted
     return {
-        "method": spread.method,
-        "part": spread.part,
-        "parts": spread.parts,
-        "minimum_over_mean": quantity_json(spread.minimum_over_mean),
+        **picked(spread, "method", "part", "parts", "minimum_over_mean", "allowance", "origin", "premises"),
         "minimum_at_mm": list(least_place(spread)),
-        "allowance": quantity_json(spread.allowance),
-        "origin": origin_json(spread.origin),
-        "premises": [premise_json(premise) for premise in spread.premises],
         "tank": _tank_json(predicted) if isinstance(predicted, ThicknessMap) else None,
         "brush": _brush_json(spread, predicted) if isinstance(predicted, StrokePlan) else None,
     }

@@ -11,7 +11,7 @@ from areakit.geometry.outline import Outline
 from areakit.geometry.regions import forms_word
 from areakit.geometry.surface import Surface
 from areakit.plating.plan import Plan
-from areakit.records.figures_json import shown
+from areakit.records.codec import shown
 from areakit.reports.markup import escape
 from areakit.reports.notes import Note, notes
 from areakit.uncertainty import Measured

@@ -18,7 +18,7 @@ from areakit.geometry.regions import forms_word
 from areakit.geometry.surface import Surface
 from areakit.plating.plan import Plan, PlannedLayer
 from areakit.plural import counted
-from areakit.records.figures_json import shown
+from areakit.records.codec import shown
 from areakit.reports.markup import escape
 from areakit.reports.notes import notes
 from areakit.uncertainty import Measured

@@ -48,7 +48,7 @@ class SpreadRequest:
         "Brush: way past the edge.", "half the contact", example="8 mm", shape="LENGTH", kind="length",
     )] = None
     target_minimum: Annotated[Text, About(
-        "Brush: find the overlap whose least dose is this share of the mean.", example="0.9", shape="RATIO",
+        "Brush: find the overlap whose least dose is this share of the mean.", example="90%", shape="RATIO",
         kind="ratio",
     )] = None
     lane_scatter: Annotated[Text, About(

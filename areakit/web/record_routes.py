@@ -14,9 +14,9 @@ from starlette.responses import JSONResponse, Response
 
 from areakit.errors import FileError, InputError
 from areakit.records.bottle_json import bottle_json
+from areakit.records.codec import as_json
 from areakit.records.entry_words import entry_words
 from areakit.records.event import Event
-from areakit.records.figures_json import finding_json
 from areakit.records.job import Job
 from areakit.records.job_json import job_json, summary_json
 from areakit.records.outcome import outcome_json, outcomes_of
@@ -93,7 +93,7 @@ def _opened(desk: Desk, fields: dict[str, Any]) -> dict[str, Any]:
     if not fields.get("like"):
         return _job_body(open_job(desk, NewJob(**fields)))
     made = open_like(desk, NewJob(**fields))
-    return {**_job_body(made.job), "findings": [finding_json(finding) for finding in made.findings]}
+    return {**_job_body(made.job), "findings": as_json(made.findings)}
 
 
 async def job_route(request: Request) -> Response:
@@ -264,7 +264,7 @@ def _written(made: Written) -> dict[str, Any]:
         "entry": made.number,
         "last": made.job.last,
         "state": made.job.state,
-        "findings": [finding_json(finding) for finding in made.findings],
+        "findings": as_json(made.findings),
         "outcomes": [outcome_json(one) for one in outcomes_of(made.job) if one.entry == made.number],
     }
 

@@ -1,5 +1,8 @@
 import json
 import math
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
 
 import pytest
 from shapely.geometry import Point, box, shape
@@ -7,6 +10,8 @@ from shapely.geometry import Point, box, shape
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import Part, thickness_mm
 from areakit.geometry.surface import plated_surface
+from areakit.plating.premise import Origin, Premise
+from areakit.records.codec import as_json, picked
 from areakit.records.documents import part_json
 from areakit.uncertainty import Measured
 
@@ -48,3 +53,34 @@ def test_what_is_not_known_is_null() -> None:
     assert body["thickness"] is None
     assert body["sidewall_area"] is None
     assert body["plated_area"] == body["face_area"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Line:
+    """What a dataclass may hold."""
+
+    amount: Decimal
+    day: date
+    made: Measured
+    lines: tuple[str, ...] = ("a",)
+    nothing: None = None
+
+
+def test_a_dataclass_becomes_json_by_its_fields_in_the_units_that_people_see() -> None:
+    line = Line(amount=Decimal("4.10"), day=date(2026, 3, 14), made=Measured(value=2e-6, unit="kg"))
+    body = json.loads(json.dumps(as_json(line)))
+    assert list(body) == ["amount", "day", "made", "lines", "nothing"]
+    assert (body["amount"], body["day"], body["lines"], body["nothing"]) == ("4.10", "2026-03-14", ["a"], None)
+    assert (body["made"]["value"], body["made"]["unit"]) == (pytest.approx(2.0), "mg")
+    assert picked(line, "day") == {"day": "2026-03-14"}
+
+
+def test_an_origin_names_its_source_only_where_it_has_one() -> None:
+    given = Premise(
+        name="density", quantity=Measured(value=19.3e3, unit="kg/m3"), origin=Origin(kind="given", text="typed")
+    )
+    assert as_json(given)["origin"] == {"kind": "given", "text": "typed"}
+    assert as_json(given)["quantity"]["unit"] == "g/cm3"
+    told = as_json(Origin(kind="published", text="table", source="gum"))
+    assert told["source"] == "gum"
+    assert "JCGM 100" in told["citation"]

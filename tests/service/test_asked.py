@@ -15,6 +15,7 @@ from areakit.service.plan_request import DepositRequest, PlanRequest, SpreadRequ
 from areakit.service.quote_request import CheckRequest, QuoteRequest
 from areakit.service.record_requests import NewBottle, NewJob, ReadingRequest, StepRequest
 from areakit.service.surface_request import SurfaceRequest
+from areakit.units import parse_with_tolerance
 from areakit.web.openapi import openapi
 
 OWN_WORDS = {"area", "plan", "claims"}
@@ -153,3 +154,14 @@ def test_commands_of_the_record_tell_of_each_field_what_its_request_says(command
 def test_a_request_refuses_no_pieces() -> None:
     for arguments in (["job", "new", "tag", "--pieces", "-1"], ["plan", "--area", "1 cm2", "--pieces", "-3"]):
         assert CliRunner().invoke(group, arguments).exit_code == 2
+
+
+@pytest.mark.parametrize("request_type", [MeasureRequest, SurfaceRequest, PlanRequest, SpreadRequest, DepositRequest])
+def test_an_example_of_a_figure_is_one_of_its_kind(request_type: type) -> None:
+    for one in asked_of(request_type).values():
+        example = one.about.example
+        for text in example.values() if isinstance(example, dict) else [example]:
+            if not one.about.kind or not text:
+                continue
+            kind = "number" if one.name in ("wagner", "allowance") else one.about.kind
+            assert parse_with_tolerance(text.removesuffix(" mean"), kind)[0] > 0.0, one.name
