@@ -195,3 +195,56 @@ def test_what_joins_a_part_to_the_edge_is_split_off_below_eight(joined_by: float
     distance[26:34, 0:20] = joined_by
     found = max(find_regions(field_of(distance)), key=lambda region: region.area_px)
     assert found.crosses == crosses
+
+
+@pytest.mark.parametrize("limit", [4.5, 6.5, 9.0, 13.0, *(0.01 * share * METAL for share in (20, 30, 40, 50, 60))])
+def test_the_sharpest_edge_is_found_at_each_distance_that_is_tried(limit: float) -> None:
+    """Metal, its rim a little further from bare sheet than a threshold, and round it a fog that is a little nearer.
+
+    The fog has no sharp edge. Thresholds are distances, and shares of the metal's own, which is 40.
+    """
+    across = np.maximum(np.abs(COLUMNS - 110), np.abs(ROWS - 80))
+    distance = np.select([across <= 40, across <= 46, across <= 52], [METAL, 1.04 * limit, 0.96 * limit], 0.5)
+    sharp = np.where(np.abs(across - 46.5) < 1.0, 1.0, 0.1)
+    window = np.ones(SHAPE, dtype=bool)
+    sheet: Any = SimpleNamespace(
+        distance=distance.astype(np.float32), dark=False, window=window,
+        sharpness=lambda rows, columns: sharp[rows, columns].astype(np.float32),
+    )  # fmt: skip
+    assert one(sheet).area_px == pytest.approx(93**2, abs=4)  # it loses its corners
+
+
+@pytest.mark.parametrize(("far", "found"), [(7.0, 1), (4.9, 0)])
+def test_a_dull_part_is_split_off_at_five(far: float, found: int) -> None:
+    distance = np.full((60, 60), 0.5, dtype=np.float32)
+    distance[20:40, 20:40] = far
+    distance[26:34, 0:20] = 4.0
+    assert sum(not region.crosses for region in find_regions(field_of(distance))) == found
+
+
+def test_limbs_that_meet_in_a_neck_are_no_two_parts_and_discs_are() -> None:
+    """A cross fills six tenths of its hull."""
+
+    def cross(x: float) -> Mask:
+        return (np.abs(COLUMNS - x) <= 6) & (np.abs(ROWS - 80) <= 24) | (np.abs(ROWS - 80) <= 6) & (
+            np.abs(COLUMNS - x) <= 24
+        )
+
+    neck = (np.abs(ROWS - 80) <= 1) & (np.abs(COLUMNS - 110) <= 12)
+    assert one(drawn((cross(80) | cross(140) | neck, METAL), blur=0.0)).touching == 1
+    assert one(drawn((disc(82, 80, 24) | disc(138, 80, 24) | neck, METAL), blur=0.0)).touching == 2
+
+
+@pytest.mark.parametrize(("rows", "columns", "differs"), [(20, 19, False), (18, 18, True)])
+def test_two_thresholds_may_differ_by_three_quarters_of_a_pixel_all_round(
+    rows: int, columns: int, differs: bool
+) -> None:
+    """Of a square of 20 px with 76 px of outline another threshold leaves off 20 px, or 76; 57 are allowed."""
+    distance = ring_of(20, 0, 0.5)
+    (blob,) = _components(distance > 20.0, 60)
+    rival = np.zeros(blob.mask.shape, dtype=bool)
+    rival[1 : 1 + rows, 1 : 1 + columns] = True
+    blob_of: Any = SimpleNamespace(mask=blob.mask, left=blob.left, top=blob.top, cut=blob.cut)
+    sheet: Any = SimpleNamespace(distance=distance, dark=False)
+    found = _region(blob_of, 20.0, rival, sheet, np.zeros((80, 80), dtype=bool))
+    assert (found.rival_px > 0.0) == differs
