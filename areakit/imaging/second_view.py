@@ -45,8 +45,8 @@ FACE_PX, FACE_REACH = 60, 26
 """Pixels of plain face that are looked for round a place, and how far away at most."""
 TELLING = 0.12
 """Difference of hue between face and sheet from which hue tells them apart."""
-LIKE_FACE, NEARLY_ALL = 0.7, 0.92
-"""Share of that difference from which a pixel is face, and share of the pixels that must be."""
+LIKE_FACE, NEARLY_ALL = 0.2, 0.92
+"""Share of that difference by which a pixel may be off the hue of the face, and share of the pixels that must not be."""
 BARE_HUE, BARE_SHADE = 1.5, (0.3, 1.03)
 """Hue, in units of the sheet's own, below which ground is bare, and its light as a share of that on open sheet."""
 BARE = 1.5
@@ -271,10 +271,8 @@ def _is_face(look: _Look, area: _Area) -> bool:
     face = np.median(hue[plain & _grown(area.either, near)], axis=0)
     if float(np.linalg.norm(face)) < TELLING:
         return False
-    along = hue[area.both] @ face / float(face @ face)
-    across = np.linalg.norm(hue[area.both] - along[:, None] * face, axis=1) / float(np.linalg.norm(face))
-    like = (along > LIKE_FACE) & (across < 1.0 - LIKE_FACE)
-    return bool(like.mean() >= NEARLY_ALL)
+    off = np.linalg.norm(hue[area.both] - face, axis=1)
+    return bool(np.mean(off < LIKE_FACE * np.linalg.norm(face)) >= NEARLY_ALL)
 
 
 def _is_hole(look: _Look, area: _Area) -> bool:
