@@ -29,6 +29,12 @@ STANDS_ALONE = ASKS_A_PLACE | {"STOP_OFF_SEEN"}
 """Codes that speak of one place each, and are never told together."""
 _PLACE = re.compile(r"at \((-?[\d.]+), (-?[\d.]+)\) mm")
 
+DARK_CARD = (
+    "hold a black card with a hole for the lens before the camera, straight above and twice as wide as the part, so "
+    "that it mirrors black"
+)
+"""How shiny metal is told from white paper: by its light."""
+
 # code: (message, remedy); figures are filled in by name.
 _CATALOGUE: dict[str, tuple[str, str]] = {
     # scale
@@ -180,7 +186,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "GREY_ON_PALE": (
         "This part is about as grey as its sheet, so colour cannot tell metal from shadow and reflection.",
-        "Look at the overlay; use a sheet with the blue window for shiny metal.",
+        f"Look at the overlay; use a sheet with the blue window for shiny metal, or {DARK_CARD}.",
     ),
     "OUTLINES_DIFFER": (
         "Two ways of telling this part from the sheet differ by {percent:.1f} % of its area; the uncertainty covers "

@@ -14,7 +14,7 @@ from calibration.studies.accuracy_hand import hand_readings
 from calibration.studies.accuracy_plot import plot_svg
 from calibration.studies.accuracy_report import summary_markdown
 from calibration.studies.accuracy_rows import Row, append_row, read_rows, write_rows
-from calibration.studies.accuracy_scenes import entry_of, judged_scene, window_of
+from calibration.studies.accuracy_scenes import CARD_SEEDS, entry_of, judged_scene, window_of
 from calibration.studies.accuracy_summary import aims, figures, quantiles
 
 PLAIN = Row(
@@ -101,6 +101,20 @@ def test_the_summary_holds_every_aim_and_every_group_and_the_plot_is_sound_svg()
     assert "| 0.1 to 0.3 mm | 3 | 100.0 | -0.40 | 0.40 | 0.50 |" in text
     root = ElementTree.fromstring(plot_svg(rows))
     assert sum(element.tag.endswith("circle") for element in root.iter()) == 2 + 2  # two dots, two in the legend
+
+
+def test_scenes_with_a_dark_card_have_seeds_of_their_own_and_a_table() -> None:
+    assert all(judged_scene(seed).light.card_mm == 0.0 for seed in (5_000, 100_000, 100_639, 160_000))
+    carded = [judged_scene(seed) for seed in CARD_SEEDS[:20]]
+    assert all(280.0 <= scene.light.card_mm <= 420.0 and scene.camera.tilt_deg <= 8.0 for scene in carded)
+    assert {window_of(scene) for scene in carded} == {"white", "pale"}
+    assert {scene.metal.name for scene in carded} == {"nickel", "silver", "steel"}
+    plain = [replace(row, window="white", finish="mirror") for row in rows_with(4.0, -6.0, expanded=8.0)]
+    dark = [replace(row, seed=150_000 + i, card=1, error=0.5, expanded=2.0) for i, row in enumerate(plain)]
+    text = summary_markdown([*plain, *dark])
+    assert "2 simulated photos" in text
+    assert "| white, as it comes | 2 | 0 |" in text
+    assert "| white, dark card | 2 | 0 |" in text
 
 
 def test_what_the_user_enters_is_wrong_by_its_stated_uncertainty() -> None:

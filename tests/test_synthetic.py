@@ -487,3 +487,29 @@ def test_drawn_scenes_cover_their_spans() -> None:
 def test_a_crowded_window_is_refused() -> None:
     with pytest.raises(RangeError, match="no room"):
         draw_scene(np.random.default_rng(0), layout="small-r1", clearance_mm=40.0)
+
+
+def test_a_level_mirror_shows_a_dark_card_as_far_as_half_of_its_half_width() -> None:
+    """Reflection: what a place mirrors lies as far beyond it as the lens before it, so twice as far from the foot."""
+    plate = piece(box(-90.0, -30.0, 90.0, 30.0))
+    bare = replace(FOIL, parts=(plate,), metal=replace(BRIGHT, finish="mirror"), camera=replace(SMALL, tilt_deg=0.0))
+    foot = view_of(bare).eye_mm[:2]
+    near, far = foot + [49.0, 0.0], foot + [51.0, 0.0]
+    seen = {}
+    for finish in ("mirror", "brushed", "matte"):
+        scene = replace(bare, metal=replace(BRIGHT, finish=finish))
+        plain, carded = (render_linear(replace(scene, light=Light(card_mm=side))) for side in (0.0, 200.0))
+        pixels = np.rint(project(view_of(bare), np.array([near, far]))).astype(int)
+        seen[finish] = [float(carded[y, x, 1] / plain[y, x, 1]) for x, y in pixels]
+    assert seen["mirror"] == pytest.approx([0.1 + 0.9 * 0.03, 1.0], abs=0.02)
+    assert seen["brushed"][0] == pytest.approx(0.15 + 0.85 * 0.03, abs=0.02)
+    assert seen["matte"] == pytest.approx([1.0, 1.0], abs=1e-3)
+
+
+def test_a_broken_edge_shows_what_is_beside_the_dark_card() -> None:
+    metal = replace(BRIGHT, finish="mirror", rim_mm=1.0, rim_gain=0.5)
+    plate = piece(box(-30.0, -30.0, 30.0, 30.0))
+    scene = replace(FOIL, parts=(plate,), metal=metal, light=Light(azimuth_deg=180.0, card_mm=400.0))
+    (x, y), (inside, _) = np.rint(project(view_of(scene), np.array([[100.4, 90.0], [110.0, 90.0]]))).astype(int)
+    picture = render_linear(scene)[y, :, 1]
+    assert picture[x] > 4.0 * picture[inside]

@@ -49,6 +49,14 @@ def stretches_with(chosen: Flags, told: Flags) -> Flags:
     return np.asarray(np.roll(turned & np.isin(number, kept), start))
 
 
+def longest_run(chosen: Flags) -> int:
+    """Return how many neighbours in a row are chosen at the most, along a closed ring."""
+    others = np.flatnonzero(~chosen)
+    if not len(others):
+        return len(chosen)
+    return int(np.diff(np.append(others, others[0] + len(chosen))).max()) - 1
+
+
 def running_median(values: Floats, width: int) -> Floats:
     """Median over neighbours along a closed ring; nan is left out, and nan comes back where all are."""
     half = width // 2

@@ -24,6 +24,7 @@ from areakit.imaging.checks.part import (
     hidden_mm,
     part_flags,
     questions,
+    told_by_darkness,
 )
 from areakit.imaging.checks.sheet import focal_unchecked
 from areakit.imaging.checks.slits import NO_SLITS, Slits, narrow_places
@@ -31,6 +32,7 @@ from areakit.imaging.closed_ring import signed_area
 from areakit.imaging.marks.field import lifted
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.segment import Region
+from areakit.imaging.sharpness import softness_px
 from areakit.imaging.stop_off import StopOff, other_colours, stop_off
 from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
 from areakit.imaging.view import View
@@ -120,7 +122,14 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
     polygon = _polygon(tuple(scale.turned_up(ring) for ring in rings_mm))
     _check_whole(polygon, rings_mm)
     seen = Seen(
-        rings=rings, sizes=sizes, scale=scale, sheet=view.sheet, region=region, height_mm=height_mm, slits=slits
+        rings=rings,
+        sizes=sizes,
+        scale=scale,
+        sheet=view.sheet,
+        region=region,
+        height_mm=height_mm,
+        slits=slits,
+        print_px=softness_px(view.photo, view.small) if told_by_darkness(rings[0], view.sheet) else 0.0,
     )
     check_part(seen)
     joint = _joint(view, rings)

@@ -101,6 +101,8 @@ class EdgeRing:
         beside bright metal on a dark ground, where no shadow passes for metal.
     width_px : float
         Smaller side of the ring's box.
+    softness_px : ndarray, shape (n,)
+        Softness at each point, infinite where the edge is unclear. [px]
     glare_share : float
         Share of the ring along which it parts the sheet from a lamp's soft reflection on it, not from metal.
     glare_stretch : float
@@ -121,6 +123,7 @@ class EdgeRing:
     clipped_share: float
     shade_outside: float
     width_px: float
+    softness_px: Floats
     glare_share: float = 0.0
     glare_stretch: float = 0.0
     bright_share: float = 0.0
@@ -264,6 +267,7 @@ def _refine(
         shade_outside=float(((beyond < 0.8 * sheet.level) & ~(sheet.dark & (bright >= 1.0))).mean()),
         width_px=float(np.ptp(edge, axis=0).min()),
         # On a dark ground bright metal is its light with white added too, so nothing tells the two apart there.
+        softness_px=np.where(unclear | ~seen, np.inf, cross.sigma_px * profiles.across),
         glare_share=0.0 if sheet.dark else float(glare.mean()),
         glare_stretch=0.0 if sheet.dark else float(stretches_with(soft | ~seen, glare).mean()),
         bright_share=float(bright.mean()),

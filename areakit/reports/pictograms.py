@@ -59,13 +59,25 @@ def part_off_edge(pen: Pen) -> None:
         _arrow(pen, ((far + near) / 2, 3.5), (near, 3.5))
 
 
-ADVICE: tuple[tuple[Callable[[Pen], None], str], ...] = (
+def dark_card(pen: Pen) -> None:
+    """Draw a black card with a hole before the camera, and below it a part that mirrors it, black too."""
+    pen.fill([(2.9, 0.4, 4.2, 1.5), (4.2, 1.9, 1.6, 0.6), (3.3, 0.0, 1.2, 0.4)])
+    pen.fill([(0.4, 2.75, 4.0, 0.35), (5.6, 2.75, 4.0, 0.35)])
+    pen.line([(5.0, 2.8), (4.4, 5.7), (3.2, 3.2)], width_mm=0.15)
+    pen.line([(5.0, 2.8), (5.6, 5.7), (6.8, 3.2)], width_mm=0.15)
+    pen.fill([(0.4, 6.4, 9.2, 0.3), (3.6, 5.85, 2.8, 0.55)])
+
+
+Advice = tuple[Callable[[Pen], None], str]
+ADVICE: tuple[Advice, ...] = (
     (camera_above, "camera straight above"),
     (light_two_sides, "light from two sides"),
     (sheet_flat, "sheet flat"),
     (ring_in_view, "whole ring in view"),
     (part_off_edge, "part clear of window edge"),
 )
+DARK_CARD = (dark_card, "shiny part: dark card")
+"""Further advice for a sheet without colour, on which shiny grey metal looks like the paper unless it mirrors black."""
 
 
 def _part_on_sheet(pen: Pen) -> None:

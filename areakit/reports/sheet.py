@@ -19,7 +19,7 @@ from areakit.imaging.marks.dictionary import MODULES, marker_bits
 from areakit.imaging.marks.ring_layout import RingLayout
 from areakit.output import write_whole
 from areakit.reports.pen import BOLD, Box, Pen, width_of, wrapped
-from areakit.reports.pictograms import ADVICE, HEIGHT_MM, WIDTH_MM
+from areakit.reports.pictograms import ADVICE, DARK_CARD, HEIGHT_MM, WIDTH_MM, Advice
 
 Window = Literal["blue", "white"]
 
@@ -100,7 +100,7 @@ def _draw_sheet(pen: Pen, layout: RingLayout, window: Window) -> None:
     pen.fill([*_black_squares(layout), *_marker_boxes(layout)])
     _draw_check_lengths(pen, layout)
     _draw_title(pen, layout, window)
-    _draw_advice(pen, layout)
+    _draw_advice(pen, layout, (*ADVICE, DARK_CARD) if window == "white" else ADVICE)
 
 
 def _black_squares(layout: RingLayout) -> Iterator[Box]:
@@ -206,20 +206,20 @@ def _draw_title(pen: Pen, layout: RingLayout, window: Window) -> None:
     pen.text(kind_at, y, kind, size=size)
 
 
-def _draw_advice(pen: Pen, layout: RingLayout) -> None:
+def _draw_advice(pen: Pen, layout: RingLayout, advice: tuple[Advice, ...]) -> None:
     if _advice_below(layout):
-        _draw_advice_row(pen, layout)
+        _draw_advice_row(pen, layout, advice)
     else:
-        _draw_advice_column(pen, layout)
+        _draw_advice_column(pen, layout, advice)
 
 
-def _draw_advice_row(pen: Pen, layout: RingLayout) -> None:
+def _draw_advice_row(pen: Pen, layout: RingLayout, advice: tuple[Advice, ...]) -> None:
     """Draw the advice under the ring, words beside each picture."""
     size = _type_size(layout)
     _, depth = _margins_mm(layout)
-    pitch = layout.width_mm / len(ADVICE)
+    pitch = layout.width_mm / len(advice)
     middle = layout.height_mm + QUIET_MM + depth / 2
-    for n, (picture, words) in enumerate(ADVICE):
+    for n, (picture, words) in enumerate(advice):
         lines = wrapped(words, width_mm=pitch - WIDTH_MM - 14.0, size=size)
         with pen.at(n * pitch + 5.0, middle):
             with pen.at(0.0, -HEIGHT_MM / 2):
@@ -227,15 +227,15 @@ def _draw_advice_row(pen: Pen, layout: RingLayout) -> None:
             _write_lines(pen, (WIDTH_MM + 2.0, 0.0), lines, size)
 
 
-def _draw_advice_column(pen: Pen, layout: RingLayout) -> None:
+def _draw_advice_column(pen: Pen, layout: RingLayout, advice: tuple[Advice, ...]) -> None:
     """Draw the advice right of the ring, words under each picture."""
     beside, above = _margins_mm(layout)
     width = min(beside, 16.0)
     size = 5.0 if width < 10.0 else 6.0
-    scale = min(width / WIDTH_MM, layout.height_mm / 64.0) - 0.02
+    scale = min(width / WIDTH_MM, layout.height_mm / (12.8 * len(advice))) - 0.02
     start = -min(max(above, 0.0), 12.0) if layout.paper == "small" else 0.0
-    pitch = (layout.height_mm - start) / len(ADVICE)
-    for n, (picture, words) in enumerate(ADVICE):
+    pitch = (layout.height_mm - start) / len(advice)
+    for n, (picture, words) in enumerate(advice):
         lines = wrapped(words, width_mm=width, size=size)
         height = HEIGHT_MM * scale + 1.5 + len(lines) * size * 0.41
         top = start + n * pitch + (pitch - height) / 2

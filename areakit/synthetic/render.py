@@ -68,8 +68,15 @@ def _lay(picture: Plane, scene: Scene, view: View, *, part: ScenePart, rng: np.r
     behind = 1.0 - coverage(prism.silhouette, window)
     crop = picture[window.slices]
     crop *= behind[..., None]
-    weight = face + _rim(scene, view, polygon, height_mm=base + part.thickness_mm, face=face, window=window)
-    crop += face_radiance(scene, field_of(view, window), middle, rng=rng) * weight[..., None]
+    rim = np.asarray(_rim(scene, view, polygon, height_mm=base + part.thickness_mm, face=face, window=window))
+    field = field_of(view, window)
+    if scene.light.card_mm:  # a broken edge leans, and mirrors what is beside the card
+        foot = (float(view.eye_mm[0]), float(view.eye_mm[1]))
+        radiance = face_radiance(scene, field, middle, rng=rng, foot_mm=foot)
+        leaning = np.float32(scene.metal.brightness) * np.array(scene.metal.reflectance, dtype=np.float32)
+        crop += radiance * (face + np.minimum(rim, 0.0))[..., None] + leaning * np.maximum(rim, 0.0)[..., None]
+    else:
+        crop += face_radiance(scene, field, middle, rng=rng) * (face + rim)[..., None]
     if len(prism.walls.normals):
         walls = np.maximum(1.0 - behind - face, 0.0)
         crop += wall_radiance(scene, prism.walls, window) * walls[..., None]

@@ -194,6 +194,9 @@ class Light:
     veil_depth, veil_direction_deg, veil_offset_mm, veil_softness_mm : float
         A foreign shadow over half of the sheet: its darkening, the direction in which it lies, distance of its edge
         from the middle of the ring, width of the penumbra. It shows less on a mirror, which keeps its picture.
+    card_mm : float
+        Side of a square black card before the camera, its hole at the lens: where a level face would mirror it, it
+        mirrors nothing else. 0 for no card.
     """
 
     gradient: float = 0.0
@@ -212,6 +215,7 @@ class Light:
     veil_direction_deg: float = 0.0
     veil_offset_mm: float = 0.0
     veil_softness_mm: float = 5.0
+    card_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,16 @@ WALL_SHEET_SHARE = {"matte": 0.35, "brushed": 0.55, "mirror": 0.8}
 """Part of a wall's light that comes from the sheet: seen from above, an upright mirror shows the sheet before it."""
 
 
+CARD_LEVEL = np.float32(0.03)
+"""What a black card sends down, lit by the sheet below it: 4 % of what white paper would, in half light (practice)."""
+CARD_HIDES = {"matte": 0.0, "brushed": 0.85, "mirror": 0.9}
+"""Part of what a face throws back that comes from where the card is: brushed metal scatters within some 15 degrees
+across its streaks, and a card as wide as the camera stands high reaches 27 (practice)."""
+CARD_SOFT_MM = 1.4
+"""Width of the border of a mirrored card: it looks twice as far away as the metal in focus, so an aperture of 2.5 mm
+draws each of its points as a disc half as wide (similar triangles). [mm]"""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Field:
     """Sheet coordinates of the pixels of a window, each of shape (height, width). [mm]"""
@@ -86,8 +96,18 @@ def _veil(scene: Scene, field: Field) -> Plane:
     return 1.0 - np.float32(light.veil_depth) * smooth_step(edge, light.veil_softness_mm)
 
 
-def face_radiance(scene: Scene, field: Field, middle_mm: tuple[float, float], *, rng: np.random.Generator) -> Plane:
-    """Return what the top face sends to the camera, shape (height, width, 3), white sheet in the same light = 1."""
+def face_radiance(
+    scene: Scene,
+    field: Field,
+    middle_mm: tuple[float, float],
+    *,
+    rng: np.random.Generator,
+    foot_mm: tuple[float, float] | None = None,
+) -> Plane:
+    """Return what the top face sends to the camera, shape (height, width, 3), white sheet in the same light = 1.
+
+    ``foot_mm`` is the point of the sheet below the camera, before which a dark card is held; None leaves it away.
+    """
     metal = scene.metal
     level = np.full(field.x.shape, metal.brightness, dtype=np.float32)
     if metal.slope:
@@ -98,10 +118,20 @@ def face_radiance(scene: Scene, field: Field, middle_mm: tuple[float, float], *,
         level *= 1.0 + np.float32(metal.texture) * _texture(metal, field, middle_mm, rng=rng)
     if scene.light.veil_depth:
         level /= _veil(scene, field) ** np.float32(1.0 - metal.diffuseness)
+    if foot_mm is not None and scene.light.card_mm:
+        hidden = np.float32(CARD_HIDES[metal.finish]) * _card(scene, field, foot_mm)
+        level += hidden * (CARD_LEVEL - level)
     np.maximum(level, np.float32(0.01), out=level)
     share, sheet = np.float32(metal.sheet_reflection), _sheet_colour(scene)
     channels = [r * ((1 - share) * level + share * c) for r, c in zip(metal.reflectance, sheet, strict=True)]
     return np.stack(channels, axis=-1).astype(np.float32)
+
+
+def _card(scene: Scene, field: Field, foot_mm: tuple[float, float]) -> Plane:
+    """Return 1 where a level mirror shows the card: what a place mirrors lies twice as far from the foot."""
+    half = scene.light.card_mm / 4.0
+    x, y = (_band(along(field, foot_mm, direction), half, CARD_SOFT_MM) for direction in (0.0, 90.0))
+    return np.asarray(x * y, dtype=np.float32)
 
 
 def wall_radiance(scene: Scene, walls: Walls, window: Window) -> Plane:

@@ -1,6 +1,7 @@
 """How accurate areas from a photo are: simulated photos of parts whose area is known, measured as a user would.
 
-    python -m calibration.studies.accuracy [--scenes 640] [--jobs 2] [--out FOLDER] [--seed-base 100000]
+    python -m calibration.studies.accuracy [--scenes 640] [--card-scenes 80] [--jobs 2] [--out FOLDER]
+                                           [--seed-base 100000]
 
 Each scene is drawn at random, rendered, packed as a JPEG, and measured with a thickness and two check lengths that are
 wrong by just the uncertainty stated for them. The CSV grows row by row: a stopped run goes on where it was, and rows
@@ -33,7 +34,15 @@ from calibration.studies.accuracy_hand import hand_readings
 from calibration.studies.accuracy_plot import plot_svg
 from calibration.studies.accuracy_report import summary_markdown
 from calibration.studies.accuracy_rows import R, Row, append_row, read_rows, write_rows
-from calibration.studies.accuracy_scenes import FIRST_SEED, Entry, entry_of, is_good, judged_scene, window_of
+from calibration.studies.accuracy_scenes import (
+    CARD_SEEDS,
+    FIRST_SEED,
+    Entry,
+    entry_of,
+    is_good,
+    judged_scene,
+    window_of,
+)
 
 HERE = Path(__file__).resolve().parent
 ROWS, RESULTS, PLOT = "accuracy_rows.csv", "accuracy_results.md", "accuracy_results.svg"
@@ -93,6 +102,7 @@ def facts_row(scene: Scene, seed: int, entry: Entry) -> Row:
         metal=scene.metal.name,
         finish=scene.metal.finish,
         brightness=scene.metal.brightness,
+        card=int(light.card_mm > 0.0),
         window=window_of(scene),
         good=int(is_good(scene)),
         gradient=light.gradient,
@@ -206,12 +216,13 @@ def run(seeds: list[int], *, jobs: int, folder: Path) -> list[Row]:
 def main() -> None:
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     options.add_argument("--scenes", type=int, default=640)
+    options.add_argument("--card-scenes", type=int, default=80, help="further scenes with a dark card")
     options.add_argument("--jobs", type=int, default=2)
     options.add_argument("--out", type=Path, default=HERE, help="folder of the CSV, the summary and the plot")
     options.add_argument("--seed-base", type=int, default=FIRST_SEED)
     options.add_argument("--summary-only", action="store_true", help="summarise the rows that are there")
     chosen = options.parse_args()
-    seeds = list(range(chosen.seed_base, chosen.seed_base + chosen.scenes))
+    seeds = [*range(chosen.seed_base, chosen.seed_base + chosen.scenes), *CARD_SEEDS[: chosen.card_scenes]]
     if chosen.summary_only:
         rows = [row for row in read_rows(chosen.out / ROWS) if row.seed in set(seeds)]
     else:
@@ -219,7 +230,7 @@ def main() -> None:
     if not rows:
         sys.exit("There are no rows to summarise yet: run without --summary-only first.")
     (chosen.out / RESULTS).write_text(summary_markdown(rows), encoding="utf-8")
-    (chosen.out / PLOT).write_text(plot_svg(rows), encoding="utf-8")
+    (chosen.out / PLOT).write_text(plot_svg([row for row in rows if not row.card]), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -35,6 +35,11 @@ GROUPS = """\
 Errors are (measured − true) / true in %. Covered: share of scenes whose truth lies within ± U (k = 2), with its
 binomial standard error; without burr: the same if U holds no share for burr, which drawn parts do not have. Silent:
 errors of more than three times U without a flag that speaks of the outline."""
+GREY_METALS = ("nickel", "silver", "steel")
+CARD = """\
+Brushed and mirror-like nickel, silver and steel. With the card: seeds from 150000 on, a black card with a hole for the
+lens held before the camera, which stands straight above (tilt to 8°); a level face mirrors it, a broken edge and a
+wall do not."""
 PERIMETER = """\
 It weighs with the thickness in the total surface. Teeth and notches a few pixels deep are rounded off in a photo, so
 the perimeter comes out short on such outlines."""
@@ -45,8 +50,9 @@ counted. Paper: traced, cut out (± 0.25 mm) and weighed, to 0.01 g with nominal
 ream weighed. What people do, as assumed; common practice, no source."""
 
 
-def summary_markdown(rows: Sequence[Row]) -> str:
-    """Return the whole summary."""
+def summary_markdown(made: Sequence[Row]) -> str:
+    """Return the whole summary; scenes with a dark card stand in a table of their own."""
+    rows = [row for row in made if not row.card]
     whole = figures(rows)
     seeds = [row.seed for row in rows]
     words = METHOD.format(
@@ -62,6 +68,7 @@ def summary_markdown(rows: Sequence[Row]) -> str:
         f"## By group\n\n{GROUPS}",
         *(f"### By {kind}\n\n{groups_table(members)}" for kind, members in groups.items()),
         f"### All questions answered, by set and window\n\n{groups_table(_sets(answered) | _windows(answered))}",
+        f"## Grey metal with the dark card\n\n{CARD}\n\n{groups_table(_cards(made))}",
         f"## Outer perimeter\n\n{PERIMETER}\n\n{perimeter_table(rows)}",
         f"## Refused\n\n{refusals_table(rows)}",
         f"## Gross errors without a word\n\n{counted}{', '.join(sorted(OUTLINE_FLAGS))}.\n\n{silent_table(rows)}",
@@ -74,6 +81,19 @@ def summary_markdown(rows: Sequence[Row]) -> str:
 def _thick_bias(rows: Sequence[Row]) -> float:
     thick = [row for row in rows if 4.0 <= row.thickness_mm <= 6.0 and row.holes_found == row.shape_holes]
     return figures(thick).bias
+
+
+def _cards(made: Sequence[Row]) -> dict[str, list[Row]]:
+    """Return shiny grey metal by window, as it comes and under the card, as found and with all questions answered."""
+    shiny = [row for row in made if row.metal in GREY_METALS and row.finish != "matte" and row.window != "blue"]
+    sides = {"as it comes": [r for r in shiny if not r.card], "dark card": [r for r in shiny if r.card]}
+    groups = {
+        f"{window}, {name}": [row for row in rows if row.window == window]
+        for name, rows in sides.items()
+        for window in ("white", "pale")
+    }
+    answered = {f"{name}, questions answered": [row.answered for row in rows] for name, rows in groups.items()}
+    return groups | answered
 
 
 def _windows(rows: Sequence[Row]) -> dict[str, list[Row]]:

@@ -54,6 +54,7 @@ class Row:
     metal: str = ""
     finish: str = ""
     brightness: float = nan
+    card: int = 0
     window: str = ""
     good: int = 0
     gradient: float = nan

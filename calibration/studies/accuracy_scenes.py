@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import hypot
 from typing import Any
 
@@ -25,6 +25,16 @@ SHEETS: tuple[tuple[str, float, dict[str, Any]], ...] = (
     ("small-r1", 0.12, {"area_cm2": (2.0, 14.0), "f35_mm": 52.0}),
 )
 """Sheet, its share of the scenes, and what is drawn otherwise on it."""
+CARD_SEEDS = range(150_000, 160_000)
+"""Scenes in which a black card is held before the camera: shiny grey metal on white and pale sheets, from above."""
+CARD_LIMITS: dict[str, Any] = {
+    "windows": ("white", "white", "pale"),
+    "metals": ("nickel", "silver", "steel"),
+    "finishes": ("brushed", "mirror"),
+    "tilt_deg": (0.0, 8.0),
+}
+CARD_MM = (280.0, 420.0)
+"""Sides of the cards: from the shorter side of A4 doubled to that of A3 (practice)."""
 WINDOWS = ("blue",) * 14 + ("white",) * 3 + ("pale",) * 3
 RULE_MM = 0.1
 """Standard deviation of reading a check length with a rule (practice)."""
@@ -47,7 +57,11 @@ def judged_scene(seed: int, **limits: Any) -> Scene:
     rng = np.random.default_rng(seed)
     place = int(rng.choice(len(SHEETS), p=[share for _, share, _ in SHEETS]))
     layout, _, special = SHEETS[place]
-    return draw_scene(rng, **{"layout": layout, "windows": WINDOWS, **special, **limits})
+    carded = CARD_LIMITS if seed in CARD_SEEDS else {}
+    scene = draw_scene(rng, **{"layout": layout, "windows": WINDOWS, **special, **carded, **limits})
+    if not carded:
+        return scene
+    return replace(scene, light=replace(scene.light, card_mm=float(rng.uniform(*CARD_MM))))
 
 
 def entry_of(scene: Scene, seed: int) -> Entry:

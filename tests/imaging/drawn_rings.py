@@ -73,6 +73,7 @@ def edge_of(outline_mm: Floats, **changes: Any) -> EdgeRing:
         clipped_share=0.0,
         shade_outside=0.0,
         width_px=float(np.ptp(points, axis=0).min()),
+        softness_px=np.full(count, 0.8),
     )
     return replace(usual, **changes)
 

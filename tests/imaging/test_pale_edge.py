@@ -78,3 +78,24 @@ def test_a_part_of_unknown_height_counts_as_tall(height: Measured | None, expect
     sizes = measured(disc(), sheet=PALE, height=height, thin=False)
     around = sizes.outer.value
     assert sizes.area.budget["edge on a pale sheet"] == pytest.approx(expected * around, rel=0.02)
+
+
+DARK = float(np.sqrt(0.03**2 + 0.02**2))
+
+
+@pytest.mark.parametrize(
+    ("dark", "expected"), [(0.0, 0.15), (0.7, 0.15), (0.8, (0.15 + DARK) / 2), (0.9, DARK), (1.0, DARK)]
+)
+def test_metal_that_mirrors_black_is_open_by_its_shadow_and_a_hair_of_rim(dark: float, expected: float) -> None:
+    """Drawn shiny grey metal under a black card, and dark metal, seen from above: 0.02 and 0.03 mm root mean square."""
+    assert open_mm(disc(dark_share=dark)) == pytest.approx(expected, abs=0.001)
+    assert open_mm(disc(dark_share=dark), 0.0) <= 0.03 + 1e-9
+
+
+def test_walls_that_are_seen_open_the_edge_of_dark_metal() -> None:
+    """A wall of 4 px all round is 0.4 mm, 30 % of it 0.12 mm."""
+    count = len(disc().points_px)
+    ring = replace(disc(dark_share=1.0), wall_px=np.full(count, 4.0))
+    assert open_mm(ring) == pytest.approx(np.hypot(DARK, 0.12), abs=0.001)
+    away = replace(disc(dark_share=1.0), wall_px=np.full(count, -4.0))
+    assert open_mm(away) == pytest.approx(DARK, abs=0.001)

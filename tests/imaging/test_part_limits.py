@@ -54,6 +54,15 @@ def with_hole(width_px: float) -> Seen:
 
 
 PALE = {"coloured": False}
+
+
+def soft_along(length_px: float, times: float = 2.0) -> dict[str, Any]:
+    """An edge of dark metal, 2.5 px between its points, that is softer than usual (0.8 px) over some of its length."""
+    softness = np.full(len(STRAIGHT_ABOVE), 0.8)
+    softness[: round(length_px / 2.5)] *= times
+    return {"dark_share": 0.95, "face_hue": 0.1, "softness_px": softness}
+
+
 REFUSED = {
     "blur of 3 px": ("BLURRED", seen(edge={"sigma_px": 2.8}), seen(edge={"sigma_px": 3.2})),
     "45 % unclear": ("EDGE_NOT_SEEN", seen(edge={"unclear_share": 0.4}), seen(edge={"unclear_share": 0.5})),
@@ -64,6 +73,26 @@ REFUSED = {
     ),
     "edge open by 5 %": ("TOO_SMALL_IN_PHOTO", coarse(7.5), coarse(5.5)),
     "6.5 % along glare": ("GLARE_AT_EDGE", seen(edge={"glare_share": 0.05}), seen(edge={"glare_share": 0.08})),
+    "70 px of fading dark metal": (
+        "PART_FADES",
+        seen(edge=soft_along(60.0), sheet=PALE),
+        seen(edge=soft_along(80.0), sheet=PALE),
+    ),
+    "fading by 1.4 of the usual": (
+        "PART_FADES",
+        seen(edge=soft_along(80.0, times=1.3), sheet=PALE),
+        seen(edge=soft_along(80.0, times=1.5), sheet=PALE),
+    ),
+    "fading beside the print": (
+        "PART_FADES",
+        seen(edge=soft_along(80.0, times=1.0), sheet=PALE, print_px=0.6),
+        seen(edge=soft_along(80.0, times=1.0), sheet=PALE, print_px=0.5),
+    ),
+    "fading metal that is dark along 70 %": (
+        "PART_FADES",
+        seen(edge=soft_along(80.0) | {"dark_share": 0.65}, sheet=PALE),
+        seen(edge=soft_along(80.0) | {"dark_share": 0.75}, sheet=PALE),
+    ),
     "two thresholds a quarter apart": ("OUTLINES_DISAGREE", seen(rival=0.22), seen(rival=0.28)),
 }
 
@@ -76,6 +105,19 @@ def test_a_part_is_refused_beyond_its_limit_and_measured_within(case: str) -> No
         check_part(beyond)
     assert refusal.value.code == code
     assert refusal.value.remedy.endswith(".")
+
+
+@pytest.mark.parametrize("case", [{"edge": {"unclear_share": 0.5}}, {"rival": 0.28}])
+def test_on_a_sheet_without_colour_the_dark_card_is_a_way_out(case: dict[str, Any]) -> None:
+    told = {}
+    for sheet in ({}, PALE):
+        with pytest.raises(MeasurementError) as refusal:
+            check_part(seen(sheet=sheet, **case))
+        told[bool(sheet)] = refusal.value.remedy
+    assert "black card with a hole for the lens" in told[True]
+    assert "card" not in told[False]
+    (grey,) = [one for one in part_flags(seen(edge={"face_hue": 0.15}, sheet=PALE)) if one.code == "GREY_ON_PALE"]
+    assert "black card" in grey.remedy
 
 
 TOLD = {

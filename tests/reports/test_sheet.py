@@ -198,9 +198,9 @@ def test_the_rim_of_the_paper_and_the_surround_of_the_ring_stay_white(code: str)
         assert not around.any()
 
 
-def letters(code: str) -> tuple[str, npt.NDArray[np.float64]]:
+def letters(code: str, window: Window = "blue") -> tuple[str, npt.NDArray[np.float64]]:
     """Return the text of the page and the box of each visible letter: left, top, right, bottom in mm from the top."""
-    pdf = pypdfium2.PdfDocument(document(code))
+    pdf = pypdfium2.PdfDocument(document(code, window))
     page = pdf[0]
     text = page.get_textpage()
     height = page.get_height()
@@ -220,9 +220,9 @@ def overlaps(boxes: npt.NDArray[np.float64], others: npt.NDArray[np.float64]) ->
     return np.asarray((high - low).min(axis=2))
 
 
-@pytest.mark.parametrize("code", CODES)
-def test_no_words_touch_the_ring_or_one_another(code: str) -> None:
-    words, boxes = letters(code)
+@pytest.mark.parametrize(("code", "window"), list(product(CODES, ("blue", "white"))))
+def test_no_words_touch_the_ring_or_one_another(code: str, window: Window) -> None:
+    words, boxes = letters(code, window)
     areas = np.array([(x, y, x + ring.width_mm, y + ring.height_mm) for ring, (x, y) in rings(code)])
     assert len(boxes) > 150 * len(origins(code))
     assert overlaps(boxes, areas).max() < -QUIET_MM
@@ -231,6 +231,7 @@ def test_no_words_touch_the_ring_or_one_another(code: str) -> None:
     assert pairs.max() < 0.15, "letters of one word may touch, not more"
     assert f"areakit {code}" in words
     assert "Print at actual size, no fit to page" in words
+    assert ("dark card" in " ".join(words.split())) is (window == "white")
 
 
 @pytest.mark.parametrize("code", CODES)

@@ -11,10 +11,11 @@ import numpy as np
 import numpy.typing as npt
 
 from areakit.errors import MeasurementError, OutlineNotFound
-from areakit.flags import Flag, flag
+from areakit.flags import DARK_CARD, Flag, flag
 from areakit.imaging.budget import HIDDEN_MM, UNKNOWN_HEIGHT_MM, Sizes
 from areakit.imaging.camera import Camera
 from areakit.imaging.checks.slits import NO_SLITS, Slits
+from areakit.imaging.closed_ring import longest_run
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.segment import Region
 from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance
@@ -31,6 +32,9 @@ GREY_UNCLEAR_REFUSED = 0.10
 """The same for a part as grey as its pale sheet: where its edge fades, the outline runs on through the metal."""
 GREY_HUE = 0.2
 """Difference in log colour below which a metal counts as grey beside its sheet."""
+FADES, FADES_PX, DARK_FROM = 1.4, 70.0, 0.7
+"""Softness over the usual one from which an outline fades, how long a stretch of it may, and from which share of dark
+edge that counts (drawn parts that a card covers wholly or in part: to 53 px, and from 86 px)."""
 TOLD_BY_LIGHT = 0.9
 """Share of its edge that is much darker, or much brighter, than its ground from which light tells them apart."""
 RIVAL_REFUSED = 0.25
@@ -50,7 +54,10 @@ NARROW_PX = 8.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """One part as it was seen: its region in the overview, its edges and sizes, and where."""
+    """One part as it was seen: its region in the overview, its edges and sizes, and where.
+
+    ``print_px`` is how soft the sharpest edges of the photo are; 0 where nobody asked.
+    """
 
     rings: tuple[EdgeRing, ...]
     sizes: Sizes
@@ -59,6 +66,7 @@ class Seen:
     region: Region
     height_mm: float
     slits: Slits = NO_SLITS
+    print_px: float = 0.0
 
     @property
     def grey(self) -> bool:
@@ -94,6 +102,21 @@ def grey_on_pale(outer: EdgeRing, sheet: SheetDistance) -> bool:
     return not sheet.coloured and outer.face_hue < GREY_HUE and not told
 
 
+def told_by_darkness(outer: EdgeRing, sheet: SheetDistance) -> bool:
+    """Tell whether the metal is known from its ground by being dark alone."""
+    return not sheet.coloured and outer.face_hue < GREY_HUE and outer.dark_share >= DARK_FROM
+
+
+def fades_px(outer: EdgeRing, print_px: float) -> float:
+    """Return how long the longest stretch of an outline is that is soft beside the print and the rest of it. [px]
+
+    A mirrored card is twice as far away as the metal, and its border out of focus.
+    """
+    usual = min(outer.sigma_px, print_px or outer.sigma_px)
+    spacing = float(np.hypot(*(outer.points_px - np.roll(outer.points_px, 1, axis=0)).T).mean())
+    return longest_run(outer.softness_px > FADES * usual) * spacing
+
+
 def check_part(seen: Seen) -> None:
     """Refuse a part whose outline cannot be trusted.
 
@@ -112,7 +135,7 @@ def check_part(seen: Seen) -> None:
     if outer.unclear_share > (GREY_UNCLEAR_REFUSED if seen.grey else UNCLEAR_REFUSED):
         raise OutlineNotFound(
             f"{100 * outer.unclear_share:.0f} % of the part's edge cannot be told from the sheet.",
-            remedy="Use a window of another colour, or softer light from two sides.",
+            remedy=_other_ground(seen.sheet),
             code="EDGE_NOT_SEEN",
         )
     if outer.glare_share > GLARE_REFUSED:
@@ -121,6 +144,13 @@ def check_part(seen: Seen) -> None:
             "along it instead of the metal.",
             remedy="Move the lamp or the sheet until no reflection is near the part, and take the photo again.",
             code="GLARE_AT_EDGE",
+        )
+    fades = fades_px(outer, seen.print_px)
+    if told_by_darkness(outer, seen.sheet) and fades > FADES_PX:
+        raise OutlineNotFound(
+            f"The dark metal fades along {fades:.0f} px of its outline: it may go on there, as bright as the ground.",
+            remedy=f"Use a window of another colour; or {DARK_CARD} all over.",
+            code="PART_FADES",
         )
     share = seen.edge_share
     if share > COARSE_REFUSED:
@@ -132,9 +162,15 @@ def check_part(seen: Seen) -> None:
     if seen.region.rival_share > RIVAL_REFUSED:
         raise OutlineNotFound(
             f"Two ways of telling the part from the sheet differ by {100 * seen.region.rival_share:.0f} % of its area.",
-            remedy="Use a window of another colour, or softer light from two sides.",
+            remedy=_other_ground(seen.sheet),
             code="OUTLINES_DISAGREE",
         )
+
+
+def _other_ground(sheet: SheetDistance) -> str:
+    """Return what to do where a part cannot be told from its sheet."""
+    card = "" if sheet.coloured else f" If the metal is shiny, {DARK_CARD}."
+    return f"Use a window of another colour, or softer light from two sides.{card}"
 
 
 def part_flags(seen: Seen) -> tuple[Flag, ...]:
