@@ -46,7 +46,7 @@ FACE_PX, FACE_REACH = 60, 26
 TELLING = 0.12
 """Difference of hue between face and sheet from which hue tells them apart."""
 LIKE_FACE, NEARLY_ALL = 0.2, 0.92
-"""Share of that difference by which a pixel may be off the hue of the face, and share of the pixels that must not be."""
+"""Share of that difference by which a pixel may be off the face's hue, and share of the pixels that must not be."""
 BARE_HUE, BARE_SHADE = 1.5, (0.3, 1.03)
 """Hue, in units of the sheet's own, below which ground is bare, and its light as a share of that on open sheet."""
 BARE = 1.5
