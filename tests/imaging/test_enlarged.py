@@ -100,7 +100,7 @@ def test_an_edge_is_as_open_in_millimetres_however_many_times_the_picture_was_en
     scale = plane_scale(camera=replace(camera, parameters=parameters))
     shares = ("edge position", "shadow at the edge", "dark metal", "bridged edge")
     told = measured(twice, scale=scale, enlarged=2.0).area.budget
-    assert [told[name] for name in shares] == pytest.approx([plain.area.budget[name] for name in shares], rel=1e-3)
+    assert [told[name] for name in shares] == pytest.approx([plain.area.budget[name] for name in shares], rel=3e-3)
     untold = measured(twice, scale=scale).area.budget
     assert untold["edge position"] == pytest.approx(told["edge position"] * 2 / 3, rel=1e-3)
 
@@ -118,5 +118,5 @@ def test_a_photo_enlarged_states_no_less_than_the_photo_it_was_made_of() -> None
     for times in (1.5, 2.0):
         enlarged = area(saved(resized(first, times), 95))
         assert enlarged.budget["edge position"] == pytest.approx(original.budget["edge position"], rel=0.03)
-        assert enlarged.expanded_uncertainty > 0.98 * original.expanded_uncertainty
+        assert enlarged.expanded_uncertainty > 0.97 * original.expanded_uncertainty
         assert abs(enlarged.value - WASHER.area) < enlarged.expanded_uncertainty
