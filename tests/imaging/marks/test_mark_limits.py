@@ -7,18 +7,20 @@ from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
+import cv2
 import numpy as np
 import numpy.typing as npt
 import pytest
 
 from areakit.errors import AreakitError, MarkNotFound, RangeError
 from areakit.imaging.camera import Camera, Prior, usual_prior
-from areakit.imaging.marks import card, coin, field, grid, ground, paper, ring, taps
+from areakit.imaging.marks import card, coin, field, grid, ground, paper, ring, round_edge, sides, taps
 from areakit.imaging.marks.coin import _share_of_one, _sigma_px, _taken
 from areakit.imaging.marks.disc import Coin, Disc, known_disc
 from areakit.imaging.marks.grid import Pattern, board_scale, fit_pattern, reach_share
 from areakit.imaging.marks.ring_layout import layout_of_marker, layouts
 from areakit.imaging.marks.round_edge import RoundEdge
+from areakit.imaging.marks.scan import looks_like_scan, scan_scale
 from areakit.imaging.marks.wanted import Wanted
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import UNVERIFIED, PlaneScale
@@ -68,12 +70,12 @@ CARD_MM = np.array([85.6, 53.98])
 """ID-1 (ISO/IEC 7810, 5.1)."""
 
 
-def card_seen(camera: Camera, sides: Floats = CARD_MM) -> Any:
-    corners = card._corners(sides) - sides / 2
+def card_seen(camera: Camera, size: Floats = CARD_MM) -> Any:
+    corners = card._corners(size) - size / 2
     share = np.linspace(0.1, 0.9, 60)[:, None]
     points = tuple(camera.project(corners[i] + share * (corners[(i + 1) % 4] - corners[i])) for i in range(4))
-    moved = field.moved(camera, origin_mm=(*(-sides / 2), 0.0))
-    return card._Seen(sides_mm=sides, points_px=points, camera=moved, misfit=0.0)
+    moved = field.moved(camera, origin_mm=(*(-size / 2), 0.0))
+    return card._Seen(sides_mm=size, points_px=points, camera=moved, misfit=0.0)
 
 
 def card_scale(monkeypatch: pytest.MonkeyPatch, photo: Photo, seen: Any) -> PlaneScale:
@@ -116,8 +118,8 @@ def test_a_card_takes_four_millimetres_of_ground_round_it(monkeypatch: pytest.Mo
 
 @pytest.mark.parametrize(("longer", "found"), [(1.02, True), (1.05, True), (1.3, False)])
 def test_a_thing_of_another_shape_is_no_card(longer: float, found: bool) -> None:
-    sides = CARD_MM * [longer, 1.0]
-    assert (card._fit(card_seen(camera_at(), sides).points_px, CARD_MM, PRIOR) is not None) == found
+    size = CARD_MM * [longer, 1.0]
+    assert (card._fit(card_seen(camera_at(), size).points_px, CARD_MM, PRIOR) is not None) == found
 
 
 def test_ten_degrees_of_tilt_are_one_standard_deviation_with_a_card() -> None:
@@ -437,3 +439,85 @@ def test_the_colour_of_nearly_black_ground_says_little(dark: int, bluer: int, al
     points = np.array([[x, 0.0] for x in np.linspace(-190.0, 190.0, 60)])
     share = ground.plain_share(camera_at(), Overview(pixels=pixels, factor=4), points)
     assert (share == 1.0) == alike
+
+
+# Round things and straight sides
+
+
+def rings(*edges: tuple[float, int]) -> Photo:
+    """Grey rings round the middle: radius and stored value inside it, the widest first, on 100."""
+    y, x = np.mgrid[:240, :240] - 119.5
+    pixels = np.full((240, 240, 3), 100, np.uint8)
+    for radius, value in edges:
+        pixels[np.hypot(x, y) < radius] = value
+    pixels = np.asarray(cv2.GaussianBlur(pixels, (0, 0), 1.0), dtype=np.uint8)
+    return Photo(name="rings", pixels=pixels, sha256="", focal_px=None, dpi=None, camera="")
+
+
+@pytest.mark.parametrize(
+    ("edges", "share"),
+    [
+        # An outer edge has half of the strength of the strongest one.
+        ([(72.0, 125), (60.0, 200)], 1.0),
+        ([(72.0, 145), (60.0, 200)], 1.2),
+        # It is looked for from 0.7 to 1.35 of the coarse radius, here 60 px.
+        ([(45.0, 200)], 0.75),
+        ([(38.0, 200)], None),
+        ([(78.0, 200)], 1.3),
+        ([(84.0, 200)], None),
+    ],
+)
+def test_the_outermost_clear_edge_of_a_round_thing(edges: list[tuple[float, int]], share: float | None) -> None:
+    found = round_edge._outermost_share(rings(*edges), ((119.5, 119.5), (120.0, 120.0), 0.0))
+    assert found == (share if share is None else pytest.approx(share, abs=0.03))
+
+
+@pytest.mark.parametrize(("degrees", "seen"), [(190, False), (210, True)])
+def test_a_round_edge_is_seen_in_eleven_twentieths_of_all_directions(degrees: int, seen: bool) -> None:
+    """A direction is one and a half degrees."""
+    turn = np.radians(np.arange(0.0, degrees, 1.5))
+    points = 100.0 + 60.0 * np.column_stack([np.cos(turn), np.sin(turn)])
+    assert (round_edge._robust_ellipse(points) is not None) == seen
+
+
+def side_of(seen: float) -> Floats | None:
+    """The points of a side of 400 px from left to right, bright above it along a share of its length."""
+    pixels = np.full((80, 440, 3), 60, np.uint8)
+    pixels[:40, : 20 + round(seen * 400)] = 200
+    noise = np.random.default_rng(2).integers(0, 2, pixels.shape)
+    photo = Photo(name="side", pixels=(pixels + noise).astype(np.uint8), sha256="", focal_px=None, dpi=None, camera="")
+    return sides.side_points(photo, np.array([20.0, 40.0]), np.array([420.0, 40.0]), 12)
+
+
+@pytest.mark.parametrize(("seen", "found"), [(0.46, False), (0.56, True)])
+def test_half_of_a_side_is_seen(seen: float, found: bool) -> None:
+    """Of 76 % of it: its corners may be round."""
+    assert (side_of(seen) is not None) == found
+
+
+def test_a_side_is_placed_to_a_fifth_of_a_pixel_clear_of_its_round_corners() -> None:
+    """Its points, open by two pixels each, are spread over all but an eighth at either end (ID-1: 3.18 mm of 54)."""
+    points = side_of(1.0)
+    assert points is not None
+    assert 2.0 / np.sqrt(len(points)) == pytest.approx(0.21, rel=0.05)
+    share = (points[:, 0] - 20.0) / 400.0
+    assert (share.min(), share.max()) == pytest.approx((0.125, 0.875), abs=0.02)
+
+
+# Scans
+
+
+@pytest.mark.parametrize(("longer_mm", "scan"), [(450.0, True), (470.0, False)])
+def test_a_flat_bed_is_no_longer_than_a3_and_a_margin(longer_mm: float, scan: bool) -> None:
+    sides_px = round(longer_mm / 25.4 * 100.0), 1100
+    pixels = np.broadcast_to(np.uint8(128), (*sides_px, 3))
+    photo = Photo(name="scan", pixels=pixels, sha256="", focal_px=None, dpi=100.0, camera="")
+    assert looks_like_scan(photo) == scan
+
+
+def test_a_scanner_is_true_to_three_thousandths_along_each_axis_and_sees_no_height() -> None:
+    """Common practice, no source."""
+    pixels = np.broadcast_to(np.uint8(128), (1100, 800, 3))
+    scale = scan_scale(Photo(name="scan", pixels=pixels, sha256="", focal_px=None, dpi=100.0, camera=""))
+    assert scale.sheet_scale.shares["scan resolution"] == pytest.approx((0.003, 0.003))
+    assert 10.0 / scale.camera.height_mm < 1e-4
