@@ -336,3 +336,19 @@ def test_a_file_of_forty_passes_over_the_picture_is_read_and_one_of_more_is_not(
     check_scans(b"\xff\xda" * 40, "a.jpg")
     with pytest.raises(FileError, match="41 scans"):
         check_scans(b"\xff\xda" * 41, "a.jpg")
+
+
+@pytest.mark.parametrize(("side", "read"), [(190, False), (210, True)])
+def test_a_photo_has_two_hundred_pixels_a_side(side: int, read: bool) -> None:
+    file = io.BytesIO()
+    Image.new("RGB", (400, side), (90, 120, 150)).save(file, format="PNG")
+    if read:
+        assert read_photo(file.getvalue()).height_px == side
+        return
+    with pytest.raises(FileError, match=f"only 400 x {side} pixels"):
+        read_photo(file.getvalue())
+
+
+def test_the_largest_sensors_of_phones_but_one_are_read() -> None:
+    """108 megapixels are read whole, 200 are more than anybody needs: common practice, no source."""
+    assert 108_000_000 <= LARGEST_PIXELS < 200_000_000

@@ -66,10 +66,12 @@ def _correlation(photo: Photo, camera: Camera, layout: RingLayout, true: Floats,
     light = cv2.remap(photo.pixels, x, y, cv2.INTER_LINEAR)
     middle, *around = linear_table()[light] @ LUMINANCE
     down, up = (around[0] + around[1]) / 2, (around[2] + around[3]) / 2
-    value = (middle - (down + up) / 2) / np.where(np.abs(down - up) > CLEAR, np.abs(down - up) / 2, np.nan)
-    bright = np.array([float(np.nanmedian(value[down > up])), float(np.nanmedian(value[down < up]))])
-    if not np.isfinite(bright).all():
+    apart = down - up
+    kinds = [apart > CLEAR, apart < -CLEAR]
+    if not all(kind.any() for kind in kinds):
         return None
+    value = middle - (down + up) / 2
+    bright = [float(np.median(value[kind] / np.abs(apart[kind]) * 2)) for kind in kinds]
     # Ink that spreads darkens the middle of every corner alike; the two kinds of corner take it out.
     return float(np.clip(np.sin(np.pi / 2 * np.clip((bright[0] - bright[1]) / 2, -1.0, 1.0)), -0.99, 0.99))
 

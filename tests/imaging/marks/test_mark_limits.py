@@ -521,3 +521,4 @@ def test_a_scanner_is_true_to_three_thousandths_along_each_axis_and_sees_no_heig
     scale = scan_scale(Photo(name="scan", pixels=pixels, sha256="", focal_px=None, dpi=100.0, camera=""))
     assert scale.sheet_scale.shares["scan resolution"] == pytest.approx((0.003, 0.003))
     assert 10.0 / scale.camera.height_mm < 1e-4
+    assert scale.mm_per_px == pytest.approx(0.254)  # an inch is 25.4 mm by definition

@@ -168,10 +168,9 @@ PX_MM, LEFT_MM = 2.0, 40.0
 def edge_of(
     at: float = 1.0, *, light: int = 230, ground: int = 60, seen: float = 1.0, aside: float = 0.0, aside_mm: float = 0.0
 ) -> float | None:
-    """Where the right edge of a sheet of A4 is found, over where it should be: drawn at a share of half its side.
+    """Where the right edge of a sheet of A4 is found: drawn at a share of half its side.
 
-    ``seen`` is the share of it beside which the ground is dark, ``aside`` that in its middle along which it lies further
-    out.
+    Beside a share ``seen`` of it the ground is dark; along a share ``aside`` in its middle it lies further out.
     """
     width, height = 420, 260
     middle = (A4.width_mm / 2 + LEFT_MM) * PX_MM
