@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 
 from areakit.errors import OutlineNotFound
+from areakit.imaging.checks import field
 from areakit.imaging.checks.field import check_guard_bare, check_not_filled, hidden_share, strange_share
+from areakit.imaging.marks.ring_layout import layouts
 
 PAPER = np.full((20, 3), 0.8)
 BLUE = np.array([0.061, 0.17, 0.546])
@@ -83,3 +85,40 @@ def test_an_empty_band_unlike_what_was_learnt_from_it_is_refused(usual: float, m
     with pytest.raises(OutlineNotFound) as why:
         check_guard_bare(guard(usual), scale)
     assert why.value.code == "GUARD_BAND_COVERED"
+
+
+def printed_scale() -> Any:
+    return SimpleNamespace(mark="ring", sheet="A4-r1", sheet_scale=SimpleNamespace(x=1.0, y=1.0))
+
+
+@pytest.mark.parametrize(("strange", "refused"), [(7, False), (9, True)])
+def test_two_fifths_of_the_fields_edge_may_be_covered(
+    monkeypatch: pytest.MonkeyPatch, strange: int, refused: bool
+) -> None:
+    """So many of twenty places are brass, the others paper."""
+    rim = np.array([BRASS] * strange + [PAPER[0]] * (20 - strange))
+    monkeypatch.setattr(field, "rim_pairs", lambda small, scale, layout: (PAPER, rim))
+    monkeypatch.setattr(field, "frame_row", lambda small, scale, layout: (PAPER[:0], PAPER[:0]))
+    small: Any = None
+    if not refused:
+        field.check_field_seen(small, printed_scale())
+        return
+    with pytest.raises(OutlineNotFound) as why:
+        field.check_field_seen(small, printed_scale())
+    assert why.value.code == "FIELD_COVERED"
+
+
+def test_the_field_is_looked_at_between_the_frame_and_what_must_stay_empty(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One to two millimetres inside: a printer shifts ink by less than one, and three must stay empty."""
+    monkeypatch.setattr(field, "_light", lambda small, scale, points: np.pad(points, ((0, 0), (0, 1))))
+    small: Any = None
+    layout = layouts()["A4-r1"]
+    square, beside = field.rim_pairs(small, printed_scale(), layout)
+    inside = np.linalg.norm(beside - square, axis=1) - layout.square_mm / 2
+    assert (inside > 1.0).all()
+    assert (inside < 2.0).all()
+
+
+@pytest.mark.parametrize(("paper", "ground_", "strange"), [(0.006, 0.003, 0.0), (0.010, 0.004, 1.0)])
+def test_in_light_of_some_thousandths_half_as_much_is_noise(paper: float, ground_: float, strange: float) -> None:
+    assert strange_share(np.full((20, 3), paper), np.full((20, 3), ground_)) == strange
