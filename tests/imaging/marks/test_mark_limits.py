@@ -346,7 +346,7 @@ def ring_scale(monkeypatch: pytest.MonkeyPatch, photo: Photo, *, rms_px: float, 
     camera = replace(camera_at(), parameters=parameters, rms_px=rms_px)
     nodes = layout.corners_mm
     fitted = SimpleNamespace(camera=camera, kept=np.ones(len(nodes), dtype=bool), ratio=0.0)
-    fit = SimpleNamespace(fitted=fitted, lens_misses_px=None, contradicted=False, focal_open=0.0)
+    fit = SimpleNamespace(fitted=fitted, lens_misses_px=None, contradicted=False, focal_open=0.0, bend_mm=0.0)
     markers = SimpleNamespace(ids=np.array(numbers("A4-r1")))
     seen = SimpleNamespace(
         layout=layout, sheet_scale=UNVERIFIED, nodes_mm=nodes, points_px=camera.project(nodes), total=len(nodes),

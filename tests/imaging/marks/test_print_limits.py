@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from areakit.errors import ScaleUnreliable
-from areakit.imaging.marks import paper_check, print_card, print_check
+from areakit.imaging.marks import paper_check, print_card, print_check, print_weighing
 from areakit.imaging.marks.paper_check import _edge_place, check_paper, likely_paper
 from areakit.imaging.marks.print_card import SeenCard, _check_clear, _weighed
 from areakit.imaging.marks.ring_layout import layouts
@@ -88,7 +88,7 @@ def test_nine_tenths_of_what_lies_round_a_card_is_bare_field(
         asked.append(np.abs(points - [50.0, 50.0]) - CARD_MM / 2)
         return plain
 
-    monkeypatch.setattr(print_card, "plain_share", share)
+    monkeypatch.setattr(print_weighing, "plain_share", share)
     if clear:
         _check_clear(card_read(), scale_above(), NOTHING)
     else:
@@ -103,7 +103,7 @@ def test_nine_tenths_of_what_lies_round_a_card_is_bare_field(
 def test_a_card_takes_three_millimetres_round_itself(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(print_card, "_find", lambda *given: card_read())
     monkeypatch.setattr(print_card, "_check_clear", lambda *given: None)
-    _, taken = print_card.print_by_card(NOTHING, NOTHING, scale_above())
+    _, (taken,) = print_card.print_by_card(NOTHING, NOTHING, scale_above())
     assert np.ptp(taken, axis=0) == pytest.approx(CARD_MM + 6.0)
 
 

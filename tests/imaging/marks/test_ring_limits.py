@@ -53,7 +53,7 @@ def tried(
 
     monkeypatch.setattr(ring_fit, "_at_ratio", at_ratio)
     monkeypatch.setattr(ring_fit, "_strain", lambda fitted, prior: strain**2)
-    monkeypatch.setattr(ring_fit, "_cost", lambda fitted, corners, prior: 1.0)
+    monkeypatch.setattr(ring_fit, "_cost", lambda *given: 1.0)
     fit_print(corners(), CAMERA.parameters, PRIOR)
     return ratios
 
@@ -86,7 +86,7 @@ def test_a_stored_lens_is_left_where_corners_miss_by_more(
     monkeypatch: pytest.MonkeyPatch, free_px: float, held_px: float, used: bool
 ) -> None:
     """By 0.08 px, or by six tenths of what they miss without it."""
-    first, held = (Fitted(camera=CAMERA, kept=np.ones(9, dtype=bool), ratio=ratio) for ratio in (0.0, 0.5))
+    first, held = (Fitted(camera=CAMERA, kept=np.ones(len(NODES), dtype=bool), ratio=ratio) for ratio in (0.0, 0.5))
     monkeypatch.setattr(ring_fit, "fit_print", lambda corners, start, prior: first)
     monkeypatch.setattr(ring_fit, "_with_lens", lambda corners, near, prior: held)
     monkeypatch.setattr(ring_fit, "_miss_px", lambda fitted, corners, kept: held_px if fitted is held else free_px)
