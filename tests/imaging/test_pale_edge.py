@@ -92,10 +92,16 @@ def test_metal_that_mirrors_black_is_open_by_its_shadow_and_a_hair_of_rim(dark: 
     assert open_mm(disc(dark_share=dark), 0.0) <= 0.03 + 1e-9
 
 
+def test_teeth_are_no_steps_into_a_shadow_where_metal_is_dark() -> None:
+    """Between relief and shadow an edge of grey metal steps in and out; there is no relief in what mirrors black."""
+    assert open_mm(replace(disc(step_px=1.0), dark_share=1.0)) == pytest.approx(DARK, abs=0.001)
+    assert open_mm(disc(dark_share=1.0, unclear_share=0.1)) == pytest.approx(np.hypot(DARK, 0.06), abs=0.001)
+
+
 def test_walls_that_are_seen_open_the_edge_of_dark_metal() -> None:
-    """A wall of 4 px all round is 0.4 mm, 30 % of it 0.12 mm."""
+    """A wall of 4 px all round is 0.4 mm, 15 % of it 0.06 mm."""
     count = len(disc().points_px)
     ring = replace(disc(dark_share=1.0), wall_px=np.full(count, 4.0))
-    assert open_mm(ring) == pytest.approx(np.hypot(DARK, 0.12), abs=0.001)
+    assert open_mm(ring) == pytest.approx(np.hypot(DARK, 0.06), abs=0.001)
     away = replace(disc(dark_share=1.0), wall_px=np.full(count, -4.0))
     assert open_mm(away) == pytest.approx(DARK, abs=0.001)
