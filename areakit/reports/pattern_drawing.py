@@ -32,12 +32,18 @@ class LanesDrawing(OutlineDrawing):
     """The lanes of one pass, numbered at their starts; lifts dashed."""
 
     def __init__(
-        self, plan: StrokePlan, marks: Sequence[MarkFacts], *, room: tuple[float, float], face: Typeface
+        self,
+        plan: StrokePlan,
+        marks: Sequence[MarkFacts],
+        *,
+        room: tuple[float, float],
+        face: Typeface,
+        ruled: bool = False,
     ) -> None:
         self.plan = plan
         rings = rings_of(plan.polygon)
         corners = [move.start for move in plan.moves] + [move.end for move in plan.moves]
-        super().__init__(rings, marks, room=room, face=face, around=(*corners, *rings[0]))
+        super().__init__(rings, marks, room=room, face=face, around=(*corners, *rings[0]), ruled=ruled)
 
     def draw(self) -> None:
         """Draw outline, lanes, lifts and numbers."""

@@ -171,12 +171,14 @@ def _order(facts: JobFacts, shown: Pictures, styles: Styles, width: float) -> li
 def _outline(facts: JobFacts, lanes: StrokePlan | None, styles: Styles, width: float) -> list[Flowable]:
     room = (width, _PICTURE)
     if lanes is None:
-        return [OutlineDrawing(facts.rings, facts.marks, room=room, face=styles.face)]
+        return [OutlineDrawing(facts.rings, facts.marks, room=room, face=styles.face, ruled=True)]
     words = (styles.words(line, styles.small) for line in lanes_words(lanes, facts))
     if not facts.form:
-        return [LanesDrawing(lanes, facts.marks, room=room, face=styles.face), *words]
+        return [LanesDrawing(lanes, facts.marks, room=room, face=styles.face, ruled=True), *words]
     left, right = _SEEN * width, (1.0 - _SEEN) * width
-    seen = OutlineDrawing(facts.rings, facts.marks, room=(left - 3 * mm, _PICTURE - 8 * mm), face=styles.face)
+    seen = OutlineDrawing(
+        facts.rings, facts.marks, room=(left - 3 * mm, _PICTURE - 8 * mm), face=styles.face, ruled=True
+    )
     flat = LanesDrawing(lanes, (), room=(right - 3 * mm, _PICTURE - 8 * mm), face=styles.face)
     named = (
         styles.words(text, styles.small) for text in ("As seen", "Its outside laid flat, as a brush is led over it")

@@ -19,6 +19,7 @@ from reportlab.platypus import Flowable, Image, Paragraph
 from areakit.reports.fonts import LEFT_OUT, Typeface, needs_shaping
 from areakit.reports.job_facts import MarkFacts, Ring
 from areakit.reports.lettering import ShapedWords
+from areakit.reports.rulers import ruler_figures, ruler_step
 
 INK = Color(0.11, 0.12, 0.15)
 SOFT = Color(0.38, 0.40, 0.45)
@@ -90,7 +91,10 @@ def styles_for(face: Typeface, *, scale: float = 1.0) -> Styles:
 
 
 class OutlineDrawing(Flowable):
-    """The outline true to scale with defects, test places and a scale bar, y upwards."""
+    """The outline true to scale with defects, test places and a scale bar, y upwards.
+
+    ``ruled`` puts its millimetres along the left and the lower edge, as a place is typed.
+    """
 
     def __init__(
         self,
@@ -100,14 +104,16 @@ class OutlineDrawing(Flowable):
         room: tuple[float, float],
         face: Typeface,
         around: Sequence[tuple[float, float]] = (),
+        ruled: bool = False,
     ) -> None:
         super().__init__()
         self.rings, self.marks, self.face = rings, marks, face
+        self.ruled, self.left = ruled, 8.08 * mm if ruled else 3 * mm
         places = [*(around or rings[0]), *(point for mark in marks for point in mark.points)]
         xs, ys = zip(*places, strict=True)
         self.low, self.high = (min(xs), min(ys)), (max(xs), max(ys))
         wide, tall = self.high[0] - self.low[0], self.high[1] - self.low[1]
-        inner = (room[0] / mm - 8, room[1] / mm - 12)
+        inner = ((room[0] - self.left) / mm - 5, room[1] / mm - 12)
         fits = (s for s in SCALES if wide * s <= inner[0] and tall * s <= inner[1])
         self.scale = next(fits, SCALES[-1])
         self.width, self.height = room[0], max(tall * self.scale + 12, 20) * mm
@@ -119,7 +125,7 @@ class OutlineDrawing(Flowable):
     def at(self, point: tuple[float, float]) -> tuple[float, float]:
         """Return where a point of the outline [mm] lies on the page."""
         k = self.scale * mm
-        return 3 * mm + (point[0] - self.low[0]) * k, self.height - 3 * mm - (self.high[1] - point[1]) * k
+        return self.left + (point[0] - self.low[0]) * k, self.height - 3 * mm - (self.high[1] - point[1]) * k
 
     def draw(self) -> None:
         """Draw it."""
@@ -130,6 +136,8 @@ class OutlineDrawing(Flowable):
         canvas.drawPath(self.path(self.rings), stroke=1, fill=1, fillMode=0)
         for mark in self.marks:
             self._mark(canvas, mark)
+        if self.ruled:
+            self._rulers(canvas)
         self._bar(canvas)
 
     def path(self, rings: Sequence[Ring]) -> object:
@@ -162,6 +170,21 @@ class OutlineDrawing(Flowable):
         canvas.rect(x + 1.5 * mm, y + 0.6 * mm, width + 1, 6, stroke=0, fill=1)
         canvas.setFillColor(colour)
         canvas.drawString(x + 1.6 * mm, y + 0.9 * mm, mark.sign)
+
+    def _rulers(self, canvas: Canvas) -> None:
+        canvas.setStrokeColor(SOFT)
+        canvas.setFillColor(SOFT)
+        canvas.setLineWidth(0.3)
+        canvas.setFont(self.face.regular, 5)
+        step, (x0, y0) = ruler_step(8.0 / self.scale), self.at(self.low)
+        for figure in ruler_figures(self.low[0], self.high[0], step):
+            x = self.at((figure, 0.0))[0]
+            canvas.line(x, y0 - 1 * mm, x, y0 - 1.8 * mm)
+            canvas.drawCentredString(x, y0 - 3.6 * mm, f"{figure:g}")
+        for figure in ruler_figures(self.low[1], self.high[1], step):
+            y = self.at((0.0, figure))[1]
+            canvas.line(x0 - 1 * mm, y, x0 - 1.8 * mm, y)
+            canvas.drawRightString(x0 - 2.1 * mm, y - 1.7, f"{figure:g}")
 
     def _bar(self, canvas: Canvas) -> None:
         length = next((n for n in (50, 20, 10, 5, 2, 1) if n * self.scale * mm <= self.width / 2), 1)

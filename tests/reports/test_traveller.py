@@ -307,6 +307,23 @@ def test_the_outline_is_printed_true_to_scale_with_its_hole(desk: Desk, number: 
     assert metal.sum() / dots_per_mm**2 == pytest.approx(60 * 40 - 100, rel=0.015)
 
 
+def test_the_millimetres_of_the_outline_stand_along_it_so_that_a_place_can_be_read_off(
+    desk: Desk, number: str, tmp_path: Path
+) -> None:
+    target = write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf", lanes=None))
+    page = pypdfium2.PdfDocument(target)[0].get_textpage()
+    places: dict[str, list[tuple[float, float]]] = {}
+    for index in range(page.count_rects()):
+        left, low, right, high = page.get_rect(index)
+        words = page.get_text_bounded(left, low, right, high).strip()
+        places.setdefault(words, []).append(((left + right) / 2, (low + high) / 2))
+    across = sorted((x, y) for words in ("0", "10", "20", "30", "40") for x, y in places.get(words, []))
+    low = [x for x, y in across if sum(abs(y - other) < 1.0 for _, other in across) >= 3]
+    steps = {round(b - a, 0) for a, b in zip(low, low[1:], strict=False)}
+    assert len(low) >= 3
+    assert len(steps) == 1, "even steps along the lower edge"
+
+
 def test_letters_that_the_font_lacks_are_left_out_of_the_pdf_and_stand_in_the_page(desk: Desk, tmp_path: Path) -> None:
     number = open_job(desk, NewJob(part="金 badge")).number
     said = " ".join(text_of(write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf"))))
