@@ -25,6 +25,7 @@ _AGAIN = "Measure the photo again, and use a part that it gives."
 _RECOMPUTED = {
     *("CORRECTED_BY_HAND", "REGIONS_DRAWN", "MASK_MISSES", "HOLE_ADDS_AREA", "FOIL_EDGE"),
     *("CROSSINGS_ASKED", "ENDS_ASKED", "AXIS_ASKED", "SEEN_ASLANT", "AXIS_NOT_LEVEL", "INSIDE_REACH", "TURNS_TOUCH"),
+    "FINISH_ASKED",
 }
 """Flags that follow from outline and faces, and are raised anew."""
 

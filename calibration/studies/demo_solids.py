@@ -116,7 +116,7 @@ SOLIDS = (
         what="A hook of dull copper wire, 3 mm",
         sheet="A5-r1",
         thickness_mm=WIRE_MM,
-        form="round, ends flat",
+        form="round, ends flat, dull",
         ground=(1, 2, 3),
         parts=(
             DemoSolid(
@@ -134,7 +134,7 @@ SOLIDS = (
         what="A turned spindle of dull brass, 34 mm long, on its side",
         sheet="A5-r1",
         thickness_mm=12.0,
-        form="turned, level",
+        form="turned, level, dull",
         parts=(
             DemoSolid(
                 name="spindle", outline=lambda: seen_from_above(spindle_sections()), metal="dull brass",

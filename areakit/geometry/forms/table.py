@@ -13,6 +13,7 @@ from areakit.geometry.forms.band import band
 from areakit.geometry.forms.bent import bent_strip
 from areakit.geometry.forms.coil import coil
 from areakit.geometry.forms.domed import domed
+from areakit.geometry.forms.finish import of_finish
 from areakit.geometry.forms.folded import folded_sheet
 from areakit.geometry.forms.profile import knurl, reeding, thread
 from areakit.geometry.forms.result import FormSurface
@@ -44,8 +45,11 @@ _SEEN: dict[str, _Seen] = {
 _SHEET: dict[str, _Seen] = {"folded": folded_sheet, "domed": domed}
 _AT_AXIS = frozenset({"round", "turned", "tube", "coil", "thread", "knurl", "reeding", "chain"})
 FLANK_PX = 1.2
-"""By how much the edge of a rounded flank may be found inside of where it is (three path-traced wires and spindles of
-``calibration/studies/demo_solids.py``: 0.25 to 0.8 px on average, own estimate). [px]"""
+"""By how much the edge of a rounded flank that scatters light may be found inside of where it is: 0.25 to 0.8 px on
+path-traced wires and spindles (``calibration/studies/demo_solids.py``); drawn wires: see
+``calibration/studies/flanks_results.md``. [px]"""
+_FLANKED = frozenset({"round", "turned", "tube", "thread", "knurl", "reeding", "band"})
+"""Forms whose surface goes with the width of their outline."""
 _LONG = frozenset({"round", "tube", "thread", "knurl", "reeding"})
 
 
@@ -68,11 +72,12 @@ def form_surface(
     InputError, MeasurementError
         If a figure is missing, or the outline is none of that form.
     """
-    if view is not None and is_at_axis(form) and outline.origin in {"photo", "scan"}:
-        outline = _with_flank(outline, view)
     if form.name in _SHEET:
         return _SHEET[form.name](outline, form, thickness=thickness)
-    return _SEEN[form.name](outline, form, view=view)
+    if view is None or not is_at_axis(form) or outline.origin not in {"photo", "scan"}:
+        return _SEEN[form.name](outline, form, view=view)
+    found = _SEEN[form.name](_with_flank(outline, view), form, view=view)
+    return of_finish(found, form) if view.pixel_mm and form.name in _FLANKED else found
 
 
 def _with_flank(outline: Outline, view: View) -> Outline:

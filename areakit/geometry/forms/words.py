@@ -12,10 +12,19 @@ from areakit.uncertainty import Measured
 from areakit.units import parse_with_tolerance
 
 # form: figure and what it is: a length, an angle, a count, a ratio, a choice of words, or a bare word ("").
+_FINISH = {"dull": "", "polished": ""}
+"""Of what a photo shows with rounded flanks: whether they scatter light, or mirror the sheet."""
 FORMS: dict[str, dict[str, str]] = {
     "flat": {},
-    "round": {"ends": "flat|round|none", "crossings": "count", "diameter": "length", "length": "length"},
-    "turned": {"wall": "length", "open": "wide|narrow|both", "bore": "length", "axis": "long|short", "level": ""},
+    "round": {"ends": "flat|round|none", "crossings": "count", "diameter": "length", "length": "length", **_FINISH},
+    "turned": {
+        "wall": "length",
+        "open": "wide|narrow|both",
+        "bore": "length",
+        "axis": "long|short",
+        "level": "",
+        **_FINISH,
+    },
     "band": {
         "width": "length",
         "seen": "front|side",
@@ -23,6 +32,7 @@ FORMS: dict[str, dict[str, str]] = {
         "wall": "length",
         "diameter": "length",
         "bore": "length",
+        **_FINISH,
     },
     "tube": {
         "bore": "length",
@@ -30,6 +40,7 @@ FORMS: dict[str, dict[str, str]] = {
         "inside": "open|closed",
         "diameter": "length",
         "length": "length",
+        **_FINISH,
     },
     "folded": {
         "leaf": "",
@@ -42,15 +53,16 @@ FORMS: dict[str, dict[str, str]] = {
     "bent": {"width": "length", "length": "length"},
     "domed": {"rise": "length", "hollow": ""},
     "coil": {"wire": "length", "diameter": "length", "turns": "number", "length": "length"},
-    "thread": {"pitch": "length", "diameter": "length", "length": "length"},
+    "thread": {"pitch": "length", "diameter": "length", "length": "length", **_FINISH},
     "knurl": {
         "pitch": "length",
         "angle": "angle",
         "pattern": "straight|crossed",
         "diameter": "length",
         "length": "length",
+        **_FINISH,
     },
-    "reeding": {"pitch": "length", "depth": "length", "diameter": "length", "length": "length"},
+    "reeding": {"pitch": "length", "depth": "length", "diameter": "length", "length": "length", **_FINISH},
     "mesh": {"pitch": "length", "wire": "length", "length": "length", "width": "length"},
     "chain": {"pitch": "length", "wire": "length", "width": "length", "length": "length"},
 }

@@ -21,7 +21,7 @@ const titleOf = (make) => state.words?.edge_makes.find((one) => one.key === make
 
 const says = (word) => `It is ${word.charAt(0).toLowerCase()}${word.slice(1)}`;
 
-const asksForm = ({ code }) => code === "LOOKS_LIKE_STOCK";
+const asksForm = ({ code }) => code === "LOOKS_LIKE_STOCK" || code === "FINISH_ASKED";
 
 /** Doubtful regions: a person can see what the photo leaves open. */
 function questions(list, decide) {
@@ -30,11 +30,12 @@ function questions(list, decide) {
     h("span", { class: "answers" }, Object.entries(results.asked(one).answers).map(([kind, words]) => h("button", { type: "button", onclick: () => decide(one.at, kind) }, says(words)))))));
 }
 
-/** Outlines that wire has as well as a flat strip: a person sees which it is. */
-function formsAsked(flags, say) {
+/** What a form leaves open, and a person sees: wire or a flat strip, dull or polished. */
+function formsAsked(flags, formOf, say) {
   if (!flags.length) return null;
+  const answers = ({ code, part }) => (code === "FINISH_ASKED" ? [[`${formOf(part)}, dull`, "It is dull"], [`${formOf(part)}, polished`, "It is polished"]] : [["round", "It is wire or rod"], ["flat", "It is flat"]]);
   return h("ul", { class: "notes" }, flags.map((flag) => h("li", {}, h("b", {}, `Part ${flag.part}: `), plain(flag.message), " ",
-    h("span", { class: "answers" }, [["round", "It is wire or rod"], ["flat", "It is flat"]].map(([form, words]) => h("button", { type: "button", onclick: () => say(flag.part, form) }, words))))));
+    h("span", { class: "answers" }, answers(flag).map(([form, words]) => h("button", { type: "button", onclick: () => say(flag.part, form) }, words))))));
 }
 
 /** What was said by hand already, and can be taken back. */
@@ -139,15 +140,16 @@ export function makePartStep(step, remeasure, choose, decide) {
     const rows = parts.map((part, i) => h("tr", { class: state.chosen === i ? "chosen" : "" },
       h("td", {}, h("button", { type: "button", "aria-pressed": String(state.chosen === i), onclick: () => choose(state.chosen === i ? null : i) }, `Part ${part.id}`), h("div", { class: "small" }, formOf(part)), (part.corrected || part.regions) && h("div", { class: "small" }, part.corrected ? "by hand" : "with drawn regions")),
       h("td", {}, bare(part.face_area)), h("td", {}, bare(part.sidewall_area)), h("td", {}, bare(part.plated_area))));
+    const placeOf = (part) => (parts.length > 1 ? parts.findIndex(({ id }) => id === part) : null), ofRegion = (flag) => flag.code === "FINISH_ASKED" && !said.isShaped(said.saidOf(now, placeOf(flag.part)).form);
     const one = parts[state.chosen ?? 0], significant = parts.filter((part) => part.significant_area);
     const lines = one.surfaces.filter((line) => line.plated);
     const flags = [...now.result.flags.filter((flag) => !flag.part), ...parts.flatMap((part) => (part.flags || []).map((flag) => ({ ...flag, part: part.id })))];
     put(list, h("div", { class: "parts" }, results.table([unitOf("mm2"), "one face", "edges", "plated"], rows)),
       significant.length > 0 && results.pairs(significant.map((part) => [`significant surface${parts.length > 1 ? `, part ${part.id}` : ""}`, results.text(part.significant_area)])),
-      formsAsked(flags.filter(asksForm), (part, written) => { said.say(now, parts.length > 1 ? parts.findIndex(({ id }) => id === part) : null, "form", written); about = ""; sync(); remeasure(); }),
+      formsAsked(flags.filter((flag) => asksForm(flag) && !ofRegion(flag)), (part) => said.saidOf(now, placeOf(part)).form, (part, written) => { said.say(now, placeOf(part), "form", written); about = ""; sync(); remeasure(); }),
       questions(now.result.questions, decide), answered(now.answers, decide),
       results.notes(now.dropped || []),
-      results.notes(flags.filter((flag) => !asksForm(flag)).filter((flag) => !results.STANDS_ALONE.has(flag.code) || !now.result.questions?.length)),
+      results.notes(flags.filter((flag) => !asksForm(flag) || ofRegion(flag)).filter((flag) => !results.STANDS_ALONE.has(flag.code) || !now.result.questions?.length)),
       h("details", {}, h("summary", {}, "Where the area and its ± come from"),
         parts.length > 1 && h("p", { class: "small" }, `Of part ${one.id}:`),
         results.table(["surface", "area"], lines.map((line) => h("tr", {}, h("td", {}, line.name), h("td", {}, results.text(line.area))))),

@@ -229,7 +229,7 @@ def test_the_shadow_of_a_point_is_where_its_ray_meets_the_sheet() -> None:
 def test_half_of_what_a_shaded_flank_may_hide_is_added_in_a_photo_and_the_rest_is_open() -> None:
     outline = drawn_outline(rod(40, 4), sagitta_mm=1e-4)
     seen = replace(outline, origin="photo")
-    form = read_form("round, ends none")
+    form = read_form("round, ends none, dull")
     view = View(x_mm=20.0, y_mm=0.0, height_mm=1e6, pixel_mm=0.1)
     plain, known = (
         plated_surface(Part(outline=one, thickness=None, faces="all", form=form, view=view)).plated
