@@ -5,6 +5,7 @@ import json
 import re
 from datetime import UTC, datetime
 from html.parser import HTMLParser
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -319,7 +320,7 @@ def test_the_millimetres_of_the_outline_stand_along_it_so_that_a_place_can_be_re
         places.setdefault(words, []).append(((left + right) / 2, (low + high) / 2))
     across = sorted((x, y) for words in ("0", "10", "20", "30", "40") for x, y in places.get(words, []))
     low = [x for x, y in across if sum(abs(y - other) < 1.0 for _, other in across) >= 3]
-    steps = {round(b - a, 0) for a, b in zip(low, low[1:], strict=False)}
+    steps = {round(b - a, 0) for a, b in pairwise(low)}
     assert len(low) >= 3
     assert len(steps) == 1, "even steps along the lower edge"
 
