@@ -211,8 +211,8 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "take the photo again.",
     ),
     "STOP_OFF_SEEN": (
-        "A region of another colour, {area_mm2:.1f} mm2 or {percent:.1f} % of one face, lies at ({x_mm:.1f}, "
-        "{y_mm:.1f}) mm: a stop-off, tape, enamel, or another metal. It is counted as plated.",
+        "A region of another colour or brightness, {area_mm2:.1f} mm2 or {percent:.1f} % of one face, lies at "
+        "({x_mm:.1f}, {y_mm:.1f}) mm: a stop-off, tape, enamel, or another metal. It is counted as plated.",
         "If it is stopped off, say so with --stop-off and that point; if it is plated too, with --metal and that "
         "point.",
     ),

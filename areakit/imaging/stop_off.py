@@ -2,7 +2,8 @@
 
 Metals differ from each other in colour by less than lacquers and tapes differ from metal, and reflections of coloured
 things fade; so a region counts where its colour is far from that of most of the part, alike all over, and sharp along
-its border. A stop-off as grey as the metal is not seen.
+its border. One as grey as the metal counts by its brightness, where it is plain in shape, and even like the metal round
+it, as on matt metal: a mirror shows such regions of its own. A shadow darkens the sheet beside it too, and is none.
 
 The figures were set on drawn scenes (``tests/imaging/test_stop_off.py``) and on real photos of bare parts, which must
 stay quiet.
@@ -10,7 +11,8 @@ stay quiet.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -28,12 +30,20 @@ Flags = npt.NDArray[np.bool_]
 
 FAR = 0.5
 """Difference in log colour (red over green, blue over green) from which a region is of another colour."""
+FAR_GREY = 0.3
+"""Difference in log brightness from which a region as grey as the metal is told of."""
+EVEN = 0.06
+"""Spread of the log brightness of such a region, and of the metal round it, up to which both are even."""
+SOLID = 0.9
+"""Share of its convex hull that such a region fills: a piece of tape, a dot, a dipped end."""
 ALIKE = 0.2
 """Spread of that difference inside a region, over its middle, up to which it is one colour."""
 SHARP = 0.6
 """Share of the difference that must fall within a few pixels of the border of a region."""
 BORDER_PX = 3
 """Half of that width, and the width along a part's own edge that is not looked at. [px of the overview]"""
+BESIDE_PX = 15
+"""How far beside a part the sheet is looked at for a shadow that lies on both. [px of the overview]"""
 LEAST_PX, LEAST_SHARE = 60, 0.01
 """Pixels of the overview, and share of the part, below which a region is not told of. The colour of more than half of
 the part counts as that of the part."""
@@ -110,18 +120,65 @@ def other_colours(sheet: SheetDistance, rings: Sequence[Floats]) -> list[OtherCo
     colours = _log_colours(light)
     metal = np.median(colours[inner], axis=0)
     away = np.linalg.norm(colours - metal, axis=2)
-    away[~inner] = 0.0
-    count, labels, sizes, _ = cv2.connectedComponentsWithStats((away > FAR).astype(np.uint8), connectivity=4)
-    least = max(LEAST_PX, LEAST_SHARE * inner.sum())
-    found = []
-    for number in range(1, count):
-        size = sizes[number, cv2.CC_STAT_AREA]
-        if size >= least:
-            ring = _region(light, away, labels == number, inner)
-            if ring is not None:
-                way = np.median(colours[labels == number], axis=0) - metal
-                found.append((size, OtherColour(ring=ring + low, like_sheet=_like(way, sheet.colour))))
+    found, coloured = [], np.zeros_like(inner)
+    for size, core in _alike(away > FAR, inner):
+        ring = _region(light, away, core, inner)
+        coloured |= core
+        if ring is not None:
+            way = np.median(colours[core], axis=0) - metal
+            found.append((size, OtherColour(ring=ring + low, like_sheet=_like(way, sheet.colour))))
+    found += [
+        (size, OtherColour(ring=ring + low, like_sheet=False)) for size, ring in _greys(light, part, inner & ~coloured)
+    ]
     return [one for _, one in sorted(found, key=lambda one: -one[0])]
+
+
+def _alike(far: Flags, inner: Flags) -> Iterator[tuple[int, Flags]]:
+    """Yield size and pixels of each connected region that is large enough to be told of."""
+    count, labels, sizes, _ = cv2.connectedComponentsWithStats((far & inner).astype(np.uint8), connectivity=4)
+    least = max(LEAST_PX, LEAST_SHARE * inner.sum())
+    for number in range(1, count):
+        size = int(sizes[number, cv2.CC_STAT_AREA])
+        if size >= least:
+            yield size, labels == number
+
+
+def _greys(light: Singles, part: Flags, inner: Flags) -> Iterator[tuple[int, Floats]]:
+    """Yield size and ring of the regions of another brightness: plain in shape, and even like the metal round them."""
+    logs = np.log(cv2.GaussianBlur(light.mean(axis=2), (0, 0), 0.7) + np.float32(FLARE))
+    if not inner.any():
+        return
+    metal = float(np.median(logs[inner]))
+    away = np.abs(logs - metal)
+    for size, core in _alike(away > FAR_GREY, inner):
+        rest = inner & ~_grown(core, 2 * BORDER_PX)
+        if not rest.any() or _spread(logs[rest]) > EVEN or _spread(logs[core]) > EVEN or _solidity(core) < SOLID:
+            continue
+        if not _is_shadow(logs, core, part, level=float(np.median(logs[core])) - metal):
+            ring = _region(light, away, core, inner)
+            if ring is not None:
+                yield size, ring
+
+
+def _is_shadow(logs: Singles, core: Flags, part: Flags, *, level: float) -> bool:
+    """Tell whether the sheet beside a region that reaches the part's edge is darkened by as much as half of it."""
+    beside = _grown(part, BESIDE_PX) & ~_grown(part, BORDER_PX)
+    near = _grown(core, BESIDE_PX + 2 * BORDER_PX) & beside
+    if near.sum() < BORDER_PX or not (beside & ~near).any():
+        return False
+    step = float(np.median(logs[near]) - np.median(logs[beside & ~near]))
+    return math.copysign(step, step * level) > abs(level) / 2.0
+
+
+def _spread(values: Singles) -> float:
+    return float(np.median(np.abs(values - np.median(values))))
+
+
+def _solidity(core: Flags) -> float:
+    """Return the share of its convex hull that a region fills."""
+    outlines, _ = cv2.findContours(core.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    largest = max(outlines, key=cv2.contourArea)
+    return float(cv2.contourArea(largest) / max(cv2.contourArea(cv2.convexHull(largest)), 1.0))
 
 
 def _like(way: Singles, sheet: Singles) -> bool:
@@ -159,8 +216,8 @@ def stop_off(ring_mm: Floats, outline: Polygon, *, pixel_mm: float, like_sheet: 
 
 def _box(ring: Floats, shape: tuple[int, ...]) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
     limit = np.array([shape[1], shape[0]])
-    low = np.clip(np.floor(ring.min(axis=0)).astype(int) - 1, 0, limit)
-    return low, np.clip(np.ceil(ring.max(axis=0)).astype(int) + 2, 0, limit)
+    low = np.clip(np.floor(ring.min(axis=0)).astype(int) - BESIDE_PX, 0, limit)
+    return low, np.clip(np.ceil(ring.max(axis=0)).astype(int) + BESIDE_PX + 1, 0, limit)
 
 
 def _filled(rings: Sequence[Floats], size: npt.NDArray[np.intp]) -> Flags:

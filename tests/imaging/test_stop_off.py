@@ -11,13 +11,17 @@ from shapely.geometry import Point, Polygon, box
 
 from areakit.imaging.stop_off import (
     ALIKE,
+    BESIDE_PX,
     EDGE_PX,
+    EVEN,
     FAR,
+    FAR_GREY,
     LEAST_PX,
     LEAST_SHARE,
     MIRROR_ALONG,
     MIRROR_ASIDE,
     SHARP,
+    SOLID,
     other_colours,
     stop_off,
 )
@@ -131,6 +135,71 @@ def test_a_part_of_a_few_pixels_is_not_looked_at() -> None:
     tiny = np.array([[10.0, 10.0], [18.0, 10.0], [18.0, 18.0], [10.0, 18.0]])
     assert other_colours(picture(20.0, far=0.9), [tiny]) == []
     assert STEEL.reflectance[0] > 0.5
+
+
+GREY_TAPE, DARK_TAPE = (110, 112, 115), (85, 86, 88)
+
+
+@pytest.mark.parametrize(
+    ("polygon", "srgb"),
+    [
+        (Point(X - 12.0, Y).buffer(6.0), GREY_TAPE),
+        (Point(X - 12.0, Y).buffer(6.0), DARK_TAPE),
+        (box(X - 3.0, Y - 60.0, X + 5.0, Y + 60.0), GREY_TAPE),
+    ],
+    ids=["dot", "dark dot", "band of tape"],
+)
+def test_grey_tape_on_grey_metal_is_found_by_its_brightness(polygon: Polygon, srgb: tuple[int, int, int]) -> None:
+    (found,), true = seen(polygon, srgb)
+    assert found.area_mm2 == pytest.approx(true, rel=0.015)
+    assert not found.mirrored
+
+
+def test_a_dipped_grey_end_is_asked_about_as_ground_that_may_be_metal() -> None:
+    end = box(X + 15.0, Y - 60.0, X + 80.0, Y + 60.0)
+    scene = scene_of(BLOCK, patches=(Patch(polygon=end, colour=linear(GREY_TAPE), on=0),))
+    (part,) = found_in(scene).parts
+    assert "BESIDE_UNDECIDED" in [told.code for told in part.outline.flags]
+
+
+def greys(
+    *, level: float = -0.8, uneven: float = 0.0, metal: float = 0.0, hollow: bool = False, shadow: float = 0.0
+) -> int:
+    """Count the regions on a grey part of 180 x 120 px on a pale sheet, one end of which has another brightness.
+
+    ``uneven`` and ``metal`` are the steps of a chequer in the end and in the metal, ``hollow`` cuts a bay into the end,
+    ``shadow`` goes on over the sheet beside it.
+    """
+    y, x = np.mgrid[0:140, 0:200]
+    part = (x >= 10) & (x < 190) & (y >= 10) & (y < 130)
+    end = (x >= 130) & ~(hollow & (x < 165) & (abs(y - 70) < 35))
+    chequer = np.where((x // 3 + y // 3) % 2, 1.0, -1.0)
+    logs = np.log(0.2) + np.where(end, level + uneven * chequer, metal * chequer)
+    logs = np.where(part, logs, np.log(0.5) + shadow * end)
+    light = np.repeat(np.exp(logs)[..., None], 3, axis=2)
+    srgb = np.where(light <= 0.0031308, 12.92 * light, 1.055 * np.clip(light, 0, 1) ** (1 / 2.4) - 0.055)
+    pixels = np.rint(255 * np.clip(srgb, 0, 1)).astype(np.uint8)
+    sheet: Any = SimpleNamespace(pixels=pixels, window=np.ones(part.shape, dtype=bool), colour=BLUE)
+    return len(other_colours(sheet, [FRAME]))
+
+
+def test_how_far_a_brightness_must_be() -> None:
+    assert (FAR_GREY, greys(level=-FAR_GREY - 0.06), greys(level=-FAR_GREY + 0.06)) == (0.3, 1, 0)
+    assert greys(level=FAR_GREY + 0.1) == 1
+
+
+def test_how_even_a_grey_region_and_the_metal_round_it_must_be() -> None:
+    assert (EVEN, greys(uneven=0.03), greys(uneven=0.2)) == (0.06, 1, 0)
+    assert (greys(metal=0.03), greys(metal=0.2)) == (1, 0)
+
+
+def test_a_grey_region_is_plain_in_shape() -> None:
+    assert (SOLID, greys(), greys(hollow=True)) == (0.9, 1, 0)
+
+
+def test_a_shadow_that_goes_on_over_the_sheet_is_no_tape() -> None:
+    assert (greys(shadow=-0.2), greys(shadow=-0.7)) == (1, 0)
+    assert BESIDE_PX == 15
 
 
 def flank(srgb: tuple[int, int, int], *, along: bool) -> bool:

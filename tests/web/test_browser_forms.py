@@ -77,7 +77,7 @@ def test_a_stop_off_is_offered_with_its_area_and_taken_only_when_somebody_says_s
     settled(page, photos["spot"])
     whole = cm2(page)
     question = page.locator(".notes li", has_text="is it stopped off?")
-    assert re.search(r"Another colour on 1\.1[0-9]* cm²", plain(question.inner_text()))
+    assert re.search(r"Another colour or brightness on 1\.1[0-9]* cm²", plain(question.inner_text()))
     page.locator("#over .region.offered").wait_for(state="attached")
     question.get_by_role("button", name="It is stopped off").click()
     page.locator("#over .region.stop_off").wait_for(state="attached")

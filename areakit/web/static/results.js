@@ -12,7 +12,7 @@ const NUMBER = /(?<![\w.])-?\d+(?:\.\d+)?/g;
 /** The words of a question about a place: what is asked, and its answers, each with what it is called. */
 export function asked({ about, area_mm2, stop_off }) {
   if (about === "joint") return { text: "Does the line at this spot belong to one part, or do two parts meet there?", answers: { hole: "Two parts", metal: "One part" } };
-  if (about === "stop_off") return { text: `Another colour on ${text({ value: Number(area_mm2.toPrecision(3)), unit: "mm2", expanded_uncertainty: 0 })} of this part: is it stopped off?`, answers: { stop_off: "Stopped off", metal: "Metal" } };
+  if (about === "stop_off") return { text: `Another colour or brightness on ${text({ value: Number(area_mm2.toPrecision(3)), unit: "mm2", expanded_uncertainty: 0 })} of this part: is it stopped off?`, answers: { stop_off: "Stopped off", metal: "Metal" } };
   return { text: "Is this spot a hole, or metal?", answers: { hole: "A hole", metal: "Metal", ...(stop_off && { stop_off: "Stopped off" }) } };
 }
 export const NAMES_A_PLACE = new Set(["LOOKS_UNDECIDED", "BESIDE_UNDECIDED", "JOINT_UNDECIDED"]);
