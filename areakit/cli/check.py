@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from areakit.cli.command import OUTPUT, PHOTO, Command
-from areakit.cli.entries import echo_json, font_option, only_one_stdin, read_text, write_new
+from areakit.cli.entries import echo_json, font_option, only_one_stdin, read_text, refuse_typed, write_new
 from areakit.cli.options import options_of
 from areakit.service.quote_request import CheckRequest
 
@@ -70,6 +70,8 @@ def command(
     from areakit.service.check import check
 
     only_one_stdin(file, part)
+    if pdf is None:
+        refuse_typed("paper", "font", why="is about the page", remedy="Give --pdf too.")
     request = CheckRequest(
         claims={name: text for name, text in claims.items() if text is not None},
         file=read_text(file),

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import click
+from click.core import ParameterSource
 
 from areakit.cli.command import OUTPUT, solutions_path
 from areakit.errors import FileError, InputError
@@ -98,6 +99,17 @@ def write_new(path: Path, data: bytes, *, force: bool = True) -> None:
     if not force and path.exists():
         raise FileError(f"{path} is there already.", remedy="Name another file, or say --force.")
     write_whole(path, data, replace=force)
+
+
+def refuse_typed(*names: str, why: str, remedy: str = "Leave it out.") -> None:
+    """Refuse the first of these options that was typed, since it would change nothing; ``why`` goes on from its name.
+
+    Defaults, the environment and a shop profile are not typed.
+    """
+    context = click.get_current_context()
+    for param in context.command.params:
+        if param.name in names and context.get_parameter_source(param.name) is ParameterSource.COMMANDLINE:
+            raise InputError(f"{param.opts[0]} {why}.", remedy=remedy)
 
 
 def only_one_stdin(*paths: str | None) -> None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from areakit.cli.command import JOURNAL, OUTPUT_OR_FOLDER, STOPPED, Command
-from areakit.cli.entries import save_json, save_option
+from areakit.cli.entries import refuse_typed, save_json, save_option
 from areakit.cli.options import options_of, said
 from areakit.cli.photo import print_option
 from areakit.errors import FileError
@@ -113,6 +113,8 @@ def command(
     from areakit.service.measure import result_json
     from areakit.service.measure_many import Item, measure_many
 
+    if entries["check_lengths"]:
+        refuse_typed("print_name", why="and --check-lengths say the same of the sheet", remedy="Give one of them.")
     known = known_print(print_name) if print_name and not entries["check_lengths"] else None
     if mark_at:
         entries["mark"] = f"{entries['mark'] or 'auto'}@{mark_at}"

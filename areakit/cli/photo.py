@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from areakit.cli.command import OUTPUT
-from areakit.cli.entries import read_text
+from areakit.cli.entries import read_text, refuse_typed
 from areakit.cli.options import Decorator, all_of, example_of, options_of
 from areakit.service.asked import asked_of
 from areakit.service.measure_request import MeasureRequest
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 PHOTO_OPTIONS = {name if name != "metal" else "metal_at": one for name, one in asked_of(MeasureRequest).items()}
 """Entries that say how to measure a photo, and the fields of a request that they are; ``metal`` alone is a metal."""
+NO_PHOTO = "is about a photo, and there is none"
 print_option = click.option(
     "--print",
     "print_name",
@@ -96,10 +97,11 @@ def take_measured(entries: dict[str, Any]) -> str | None:
     photo, source, print_name = (entries.pop(name) for name in ("photo", "measured", "print_name"))
     said = {name: entries.pop(name, None) or None for name in PHOTO_OPTIONS}
     if photo is None:
+        refuse_typed("print_name", why=NO_PHOTO)
         strange = [name for name, value in said.items() if value is not None]
         if strange:
             raise InputError(
-                f"{PHOTO_OPTIONS[strange[0]].option} is about a photo, and there is none.",
+                f"{PHOTO_OPTIONS[strange[0]].option} {NO_PHOTO}.",
                 remedy="Name a photo, or give the option to areakit measure.",
             )
         return read_text(source)
@@ -109,6 +111,8 @@ def take_measured(entries: dict[str, Any]) -> str | None:
     from areakit.service.measured_photo import measured_photo
 
     given = {PHOTO_OPTIONS[name].name: value for name, value in said.items() if value is not None}
+    if said["check_lengths"]:
+        refuse_typed("print_name", why="and --check-lengths say the same of the sheet", remedy="Give one of them.")
     known = known_print(print_name) if print_name and not said["check_lengths"] else None
     request = MeasureRequest(**given, reading=known.reading if known else None, lenses=known_lenses())
     return measured_photo(photo, request, print_check=known)

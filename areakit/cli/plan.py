@@ -12,6 +12,7 @@ from areakit.cli.entries import (
     echo_json,
     font_option,
     read_text,
+    refuse_typed,
     save_json,
     save_option,
     solutions_text,
@@ -90,6 +91,8 @@ def command(
     if list_processes or list_requirements or list_baths:
         _show_lists(list_processes, list_requirements, list_baths)
         return
+    if card_path is None:
+        refuse_typed("card_paper", "font", why="is about the page of the card", remedy="Give --card too.")
     from areakit.cli.plan_ask import can_ask
     from areakit.cli.plan_done import Wanted, planned
 

@@ -6,8 +6,9 @@ import json
 from pathlib import Path
 from typing import Any
 
+from areakit.cli.entries import refuse_typed
 from areakit.cli.options import said
-from areakit.cli.photo import PHOTO_OPTIONS
+from areakit.cli.photo import NO_PHOTO, PHOTO_OPTIONS
 from areakit.errors import InputError
 
 OF_A_PHOTO = ("mark", "check_lengths", "edge_make", "parts", "holes", "metal_at")
@@ -29,10 +30,11 @@ def surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], drawing: 
 
     photo, source = entries.pop("photo", None), entries.pop("measured", None)
     entries.pop("print_name", None)
+    refuse_typed("print_name", why=NO_PHOTO)
     strange = [name for name in OF_A_PHOTO if entries.pop(name, None)]
     if strange:
         raise InputError(
-            f"{PHOTO_OPTIONS[strange[0]].option} is about a photo, and there is none.",
+            f"{PHOTO_OPTIONS[strange[0]].option} {NO_PHOTO}.",
             remedy="Leave it out; areakit surface says what else there is to say of a drawing or a shape.",
         )
     if source is not None or (shapes and photo is not None):

@@ -13,6 +13,7 @@ from areakit.cli.entries import (
     font_option,
     only_one_stdin,
     read_text,
+    refuse_typed,
     save_json,
     save_option,
     write_new,
@@ -58,6 +59,10 @@ def command(
     from areakit.service.quote import quote
 
     only_one_stdin(plan, part, rates)
+    if pdf is None:
+        refuse_typed(
+            "paper", "customer", "sender", "job_name", "font", why="is about the page", remedy="Give --pdf too."
+        )
     request = QuoteRequest(
         plan=read_text(plan) or "", rates=read_text(rates) or "", part=read_text(part), **said(entries)
     )

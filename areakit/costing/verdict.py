@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 from areakit.costing.claims import Claims
 from areakit.costing.consistency import Comparison, agreeing, area_used, compare
@@ -12,6 +13,11 @@ from areakit.costing.slips import Slip, slips
 from areakit.plating.allowance import default_allowance
 from areakit.uncertainty import Measured, propagate
 
+FIGURES = (
+    "area", "faces", "thickness", "required", "mass", "charge", "current", "time", "current_density", "contact",
+    "factor", "efficiency", "price", "metal_line",
+)  # fmt: skip
+"""Claims of which each says something by itself; density, valence and usual allowance come with the metal."""
 RANGE = 100.0
 """Random figures are thought of as even on a log scale, from the right one over this to the right one times this."""
 
@@ -91,6 +97,17 @@ class Verdict:
     def agrees(self) -> bool:
         """Whether nothing disagrees and the floor is not missed."""
         return not self.failing and (self.floor is None or not self.floor.misses)
+
+    @property
+    def unused(self) -> tuple[str, ...]:
+        """Names of the claimed figures without which every comparison and the floor would be the same."""
+        said = [name for name in FIGURES if getattr(self.claims, name) is not None]
+        return tuple(name for name in said if self._same_without(name))
+
+    def _same_without(self, name: str) -> bool:
+        gone: dict[str, Any] = {name: None}
+        claims = replace(self.claims, **gone)
+        return (compare(claims, self.part), _floor(claims, self.part)) == (self.comparisons, self.floor)
 
     def unexplained(self) -> tuple[str, ...]:
         """Return the comparisons that no usual slip settles."""

@@ -102,14 +102,23 @@ def gap_words(verdict: Verdict) -> list[str]:
             "measure again with --thickness, or edges may pass for another slip."
         )
     if claims.metal is not None:
-        return found
+        return [*found, *_unused_words(verdict)]
     if claims.mass is not None and claims.density is None:
         found.append("The mass was not compared with area, thickness or charge, because no metal was named.")
     elif claims.density is not None and (claims.charge is not None or claims.current is not None):
         found.append("The charge was not compared with a mass, because no metal was named.")
     elif claims.density is not None and claims.factor is not None:
         found.append("The plating factor was not compared with Faraday's law, because no metal was named.")
-    return found
+    return found or _unused_words(verdict)
+
+
+def _unused_words(verdict: Verdict) -> list[str]:
+    """Return which figures had nothing to be compared with: what agrees is said of the others only."""
+    names = [name.replace("_", " ") for name in verdict.unused]
+    if not names:
+        return []
+    listed = " and ".join([", ".join(names[:-1]), names[-1]] if names[1:] else names)
+    return [f"Not compared with anything: {listed}. Give the figures that go with {'them' if names[1:] else 'it'}."]
 
 
 def floor_words(floor: Floor) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import shapely
-from shapely.geometry import MultiLineString, Polygon
+from shapely.geometry import MultiLineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from areakit.errors import OutlineInvalid, RangeError
@@ -176,6 +176,13 @@ def _zones(whole: Polygon, regions: Regions) -> list[tuple[int, Polygon]]:
         zones += [(number, piece) for piece in here]
         left = left.difference(one.region)
     return [*((0, piece) for piece in polygons_of(left)), *zones]
+
+
+def depth_in(polygon: Polygon, x: float, y: float) -> float:
+    """Return how deep a point lies inside a polygon, negative outside and in its holes. [mm]"""
+    point = Point(x, y)
+    depth = float(polygon.boundary.distance(point))
+    return depth if polygon.covers(point) else -depth
 
 
 def polygons_of(shape: BaseGeometry) -> list[Polygon]:

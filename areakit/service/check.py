@@ -23,6 +23,8 @@ def check(request: CheckRequest) -> tuple[Verdict, ...]:
     InputError
         For claims that cannot be read, or of which no two can be compared; the message names the row.
     """
+    if request.part is None and request.part_number is not None:
+        raise InputError("--part-number is about a measurement, and there is none.", remedy="Give --part too.")
     part = choose_part(request.part, request.part_number) if request.part is not None else None
     rows = read_claim_rows(request.file) if request.file is not None else [{}]
     verdicts = tuple(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -82,6 +83,7 @@ def deposit(request: DepositRequest) -> Deposit:
     request = replace(request, spread=spread_request, contact=contact)
     area = _area(request)
     charge = _charge(request)
+    _refuse_idle(request, area=area is not None, charge=charge is not None)
     weighed = read_quantity(request.weighed, "mass", "weighing") if request.weighed else None
     if charge is None and weighed is None:
         raise InputError(
@@ -89,7 +91,10 @@ def deposit(request: DepositRequest) -> Deposit:
             remedy='Give --charge "3.2 A.min", --current and --time, or --weighed "38 mg".',
         )
     wet = square_metres(area.area) if area else None
-    spread, told = _after_passes(request, *_spread(request), wet=wet)
+    spread, told = _after_passes(request, *_spread(request, wet), wet=wet)
+    if (not told or request.method == "tank") and (spread is None or spread.lanes is None):
+        typed = {"contact": contact or spread_request.contact_size, "hand_speed": request.hand_speed}
+        _refuse_given(typed, "matters only for lanes of a brush over an outline")
     allowance = _allowance(request, spread)
     bath, entry = _bath(request, charge, weighed)
     density = entry.chemistry.density if entry else _density(request, bath)
@@ -121,6 +126,24 @@ def deposit(request: DepositRequest) -> Deposit:
             all_cautions()[key] for key in dict.fromkeys([*bath.contains, "electricity", "waste", "general"])
         ),
     )
+
+
+def _refuse_idle(request: DepositRequest, *, area: bool, charge: bool) -> None:
+    """Refuse entries that would change nothing, since whoever made them expects that they do."""
+    if not area:
+        typed = {"area_uncertainty": request.area_uncertainty, "part": request.part, "allowance": request.allowance}
+        if request.factor is None:
+            typed["density"] = request.density
+        _refuse_given(typed, "is about a part with an area, and there is none")
+    if not charge:
+        typed = {"efficiency": request.efficiency, "factor": request.factor}
+        _refuse_given(typed, "is about a charge, and there is none")
+
+
+def _refuse_given(typed: Mapping[str, object], why: str) -> None:
+    for name, value in typed.items():
+        if value is not None:
+            raise InputError(f"--{name.replace('_', '-')} {why}.", remedy="Leave it out.")
 
 
 def _area(request: DepositRequest) -> AreaEntry | None:
@@ -182,9 +205,10 @@ def _density(request: DepositRequest, bath: Bath) -> Premise:
     return Premise(name=name, quantity=read_quantity(request.density, "density", name), origin=given())
 
 
-def _spread(request: DepositRequest) -> tuple[Spread | None, tuple[Flag, ...]]:
+def _spread(request: DepositRequest, wet: Measured | None) -> tuple[Spread | None, tuple[Flag, ...]]:
     if request.allowance is not None and not request.spread.asks:
         return None, ()
+    current = None if request.current is None else read_quantity(request.current, "current", "current").value
     return predict_spread(
         request.spread,
         request.method,
@@ -192,6 +216,7 @@ def _spread(request: DepositRequest) -> tuple[Spread | None, tuple[Flag, ...]]:
         part=request.part,
         contact=contact_entry(request.spread, request.contact, request.method),
         hand_speed=request.hand_speed,
+        current_density=None if current is None or wet is None else current / wet.value,
     )
 
 

@@ -107,7 +107,13 @@ def read_area(
             remedy='Give --area "12.5 cm2", or --from with what areakit measure --json printed.',
         )
     if area is not None:
+        if part is not None:
+            raise InputError("--part is about a measurement, and the area was typed.", remedy="Leave it out.")
         return _typed_area(area, area_uncertainty)
+    if area_uncertainty is not None:
+        raise InputError(
+            "--area-uncertainty is about a typed area, and a measured one has its own.", remedy="Leave it out."
+        )
     assert measured is not None
     parts = read_part_areas(measured)
     if part is not None:

@@ -13,7 +13,7 @@ from areakit.flags import Flag, flag, place_asked
 from areakit.geometry.drawn_regions import DrawnRegion
 from areakit.geometry.features import Region
 from areakit.geometry.outline import Outline
-from areakit.geometry.regions import polygons_of
+from areakit.geometry.regions import depth_in, polygons_of
 from areakit.imaging.answers import Answer
 from areakit.imaging.one_part import FoundPart
 from areakit.imaging.outlines import FoundParts
@@ -166,8 +166,13 @@ def shapes_on(outline: Outline, shapes: Iterable[Region]) -> tuple[DrawnRegion, 
 
 
 def check_all_met(found: FoundParts, answers: Answers, said: Sequence[Said]) -> None:
-    """Refuse a stop-off at a point where none is seen, or of a shape that lies on no part; InputError."""
+    """Refuse an answer at a point that shows something else, or a stop-off of a shape that lies on no part; InputError.
+
+    An answer that met what it is about has changed the outline by now; so a hole well inside metal, or metal well
+    outside every part, is a slip of the pen.
+    """
     for one in said:
+        _check_point(one, [part.outline for part in found.parts])
         seen = any(_covers(stop, one) for part in found.parts for stop in part.stop_offs)
         if one.kind == "stop-off" and not seen and one.point_mm is not None:
             x, y = one.point_mm
@@ -181,6 +186,19 @@ def check_all_met(found: FoundParts, answers: Answers, said: Sequence[Said]) -> 
                 "A stop-off lies on no part.",
                 remedy="Give its place in the millimetres that stand along the edges of the picture.",
             )
+
+
+def _check_point(one: Said, outlines: Sequence[Outline]) -> None:
+    if one.point_mm is None or one.kind == "stop-off":
+        return
+    x, y = one.point_mm
+    deepest = max(depth_in(outline.polygon, x, y) for outline in outlines)
+    if deepest > NEAR_MM if one.kind == "hole" else deepest < -NEAR_MM:
+        raise InputError(
+            f"At ({x:g}, {y:g}) mm there is {'metal' if one.kind == 'hole' else 'no part'}, "
+            "and nothing there was in doubt.",
+            remedy="Give the place in the millimetres that stand along the edges of the picture, or leave it out.",
+        )
 
 
 def edge_of(part: FoundPart) -> float:

@@ -64,6 +64,8 @@ def plan_all(request: PlanRequest) -> tuple[Plan, ...]:
     """
     request = from_shop(request).request
     if request.measured is None or request.area is not None or request.part is not None:
+        if request.together:
+            raise InputError("--together is about several kinds of parts, and there is one.", remedy="Leave it out.")
         return (plan(request),)
     kinds = read_pieces(request.measured)
     if len(kinds) > 1 and request.pieces is not None:
@@ -81,7 +83,9 @@ def plan_all(request: PlanRequest) -> tuple[Plan, ...]:
 def _piece(request: PlanRequest) -> Pieces:
     if request.measured is not None and request.area is None:
         return choose_pieces(request.measured, request.part)
-    area = read_area(area=request.area, area_uncertainty=request.area_uncertainty, measured=request.measured)
+    area = read_area(
+        area=request.area, area_uncertainty=request.area_uncertainty, measured=request.measured, part=request.part
+    )
     return Pieces(numbers=(), count=1, area=area.area, origin=area.origin, flags=area.flags)
 
 

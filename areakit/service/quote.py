@@ -43,6 +43,8 @@ def quote(request: QuoteRequest) -> Quoted:
         For a plan, rates or a price that cannot be read, or a precious metal without a price.
     """
     job = _job(request)
+    if request.part is None and request.part_number is not None:
+        raise InputError("--part-number is about a measurement, and there is none.", remedy="Give --part too.")
     number = request.part_number or next(iter(job.parts), None)
     part = choose_part(request.part, number) if request.part is not None else None
     job = replace(job, faces=_faces(request, part))

@@ -20,6 +20,7 @@ from areakit.geometry.surface import Surface, plated_surface
 from areakit.records.area_lines import part_bodies, text_left_out
 from areakit.records.documents import surface_result_json
 from areakit.service.form_regions import LAYER, layers_of, shared_out
+from areakit.service.idle_entries import check_entries, check_walls
 from areakit.service.part_body import part_from_body
 from areakit.service.part_description import (
     SurfaceRequest,
@@ -110,6 +111,9 @@ def find_surfaces(
         part, cautions = described_part(shape, request, folds)
         described.append(with_drawn_regions(part, measured_parts[place]) if measured_parts else part)
         flags += cautions
+    masked = any(part.masks for part in measured_parts)
+    check_entries(request, drawn=drawing is not None, masked=masked)
+    check_walls(request, described)
     for number, part in enumerate(shared_out(described, described_regions(request, flags)), start=1):
         found.append(FoundPart(part_id=number, part=part, surface=plated_surface(part)))
     all_areas = total([one.surface.plated for one in found], "mm2")

@@ -44,8 +44,9 @@ def _check_pair(conductivity: str | None, slope: str | None, current_density: fl
             raise RangeError(f"{text.strip()!r} is not above zero.", remedy="Check the figure and its unit.")
     if current_density is None:
         raise InputError(
-            "The Wagner number needs the current density of every layer.",
-            remedy="Give --current-density to plan; to deposit, give --wagner in place of both.",
+            "The Wagner number needs the current density.",
+            remedy="Give --current-density of each layer to plan, or --current and --time in place of --charge to "
+            "deposit; or else --wagner.",
         )
 
 

@@ -14,7 +14,7 @@ from areakit.geometry.forms.seen import View
 from areakit.geometry.joined import JOINT_SHARE
 from areakit.geometry.part import Faces, Part, thickness_mm
 from areakit.geometry.region_words import read_region_words, split_region
-from areakit.geometry.regions import FormRegion
+from areakit.geometry.regions import FormRegion, depth_in
 from areakit.geometry.surface import Surface, plated_surface
 
 DISC = Point(0, 0).buffer(10, quad_segs=256)
@@ -180,3 +180,9 @@ def test_words_of_a_region_are_form_and_thickness_once_each() -> None:
         with pytest.raises(InputError):
             read_region_words(words)
     assert read_region_words("form flat; thickness 0.3 mm")[0] is None
+
+
+@pytest.mark.parametrize(("x", "y", "depth"), [(2, 5, 2.0), (5, 5, -1.0), (-3, 5, -3.0), (0, 0, 0.0)])
+def test_depth_is_the_distance_to_the_edge_and_negative_outside_and_in_holes(x: float, y: float, depth: float) -> None:
+    frame = box(0, 0, 10, 10).difference(box(4, 4, 6, 6))
+    assert depth_in(frame, x, y) == pytest.approx(depth)

@@ -143,6 +143,15 @@ def test_answers_that_meet_nothing_are_refused_with_what_to_do(photo: Path) -> N
         measure_same_parts([photo, photo], MeasureRequest(stop_off=("1",)))
 
 
+@pytest.mark.parametrize(("kind", "at"), [("holes", (X + 20, Y + 10)), ("metal", (30, 30))])
+def test_an_answer_where_nothing_was_in_doubt_is_refused(photo: Path, kind: str, at: tuple[float, float]) -> None:
+    refused = result(photo, **{kind: (f"{at[0]},{at[1]}",)}).error
+    assert isinstance(refused, InputError)
+    assert "nothing there was in doubt" in refused.message
+    said = result(photo, holes=("1",))
+    assert said.error is None  # what was in doubt, said to be a hole, is one now
+
+
 def test_the_overlay_shows_what_is_asked_and_what_is_stopped_off(photo: Path, tmp_path: Path) -> None:
     pictures = []
     for name, said in {"asked": {}, "answered": {"stop_off": ("2", "3"), "metal": ("1",)}}.items():
