@@ -128,8 +128,10 @@ def release_points(desk: Desk, number: str) -> tuple[Job, tuple[OpenPoint, ...]]
 
 def bottles_of(job: Job, journal: Journal) -> dict[str, Bottle]:
     """Return the bottles that a job's runs name and that have an account, as they stand."""
-    used = {entry.doc["bottle"] for entry in job.all_of("step")} & set(journal.keys("bottle"))
-    return {label: fold_bottle(label, journal.history("bottle", label)) for label in sorted(used)}
+    used = sorted({entry.doc["bottle"] for entry in job.all_of("step")})
+    return {
+        label: fold_bottle(label, journal.history("bottle", label)) for label in used if journal.holds("bottle", label)
+    }
 
 
 def list_jobs(desk: Desk, words: str = "") -> tuple[Job, ...]:

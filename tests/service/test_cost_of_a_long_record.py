@@ -14,7 +14,8 @@ from areakit.records.entries import checked
 from areakit.records.journal import Journal
 from areakit.service.bottle import NewBottle, add_bottle, show_bottle
 from areakit.service.desk import Desk
-from areakit.service.job import NewJob, add, open_job, show_job
+from areakit.service.job import NewJob, add, open_job, release_points, show_job
+from areakit.service.job_run import StepRequest, begin_step
 from areakit.service.lens import stored_lenses
 
 AT = "2026-03-14T09:30:00+01:00"
@@ -67,10 +68,21 @@ ACTIONS: dict[str, Callable[[Desk], object]] = {
     "open a job of a name": lambda desk: open_job(desk, NewJob(part="clip", number="own name")),
     "add to a job": lambda desk: add(desk, "2026-0007", "remarked", doc={"text": "good"}),
     "show a job": lambda desk: show_job(desk, "2026-0007"),
+    "what is open before a release": lambda desk: release_points(desk, plated(desk)),
     "show a bottle": lambda desk: show_bottle(desk, "B7"),
     "open a bottle": lambda desk: add_bottle(desk, NewBottle(label="N", solution="s", metal="gold", volume="1 L")),
     "stored lenses": lambda desk: stored_lenses(desk),
 }
+
+
+def plated(desk: Desk) -> str:
+    """A job with a step from a bottle of the record; opened once."""
+    with desk.to_read() as journal:
+        if journal.holds("job", "plated"):
+            return "plated"
+    open_job(desk, NewJob(part="clip", number="plated"))
+    begin_step(desk, "plated", StepRequest(title="gold", metal="gold", bottle="B7"))
+    return "plated"
 
 
 @pytest.fixture(scope="module")
