@@ -82,10 +82,11 @@ def load_shop(name: str | None = None, folder: Path | None = None) -> Profile | 
         return read_profile(text_of(path) or "", name=said)
     if said == EXAMPLE:
         return read_profile(example_text(), name=EXAMPLE)
-    kept = ", ".join((*shop_names(folder), EXAMPLE))
+    kept = (*shop_names(folder), EXAMPLE)
+    make = "" if said.lower() in kept else f", or make it: areakit shop {said[:40].lower()}"
     raise InputError(
         f"There is no shop profile {said[:40]!r}.",
-        remedy=f"Choose one of {kept}, or make it: areakit shop {said[:40]}.",
+        remedy=f"Choose one of {', '.join(kept)}{make}. Their names are in small letters.",
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 import tomllib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
@@ -157,7 +157,17 @@ def _troubles(values: Mapping[str, Any]) -> Iterator[str]:
         elif not isinstance(rows, Mapping):
             yield f"{section} must be a table, [{section}]"
         else:
+            yield from _alike(section, rows)
             yield from _section_troubles(section, rows)
+
+
+def _alike(section: str, names: Iterable[str]) -> Iterator[str]:
+    """Tell of names that differ by capitals alone, as the record does of jobs and bottles: one is a slip of the pen."""
+    first: dict[str, str] = {}
+    for name in names:
+        other = first.setdefault(str(name).casefold(), str(name))
+        if other != name:
+            yield f"{section}.{other} and {section}.{name} differ by capitals alone"
 
 
 def _every_text(value: Any) -> Iterator[str]:

@@ -188,3 +188,24 @@ def test_every_plain_entry_of_a_profile_fills_a_field_of_the_plan() -> None:
     got = filled({"process": "nickel-gold-brush"}, full)
     assert {"hand_speed", "stroke", "overlap", "meter_uncertainty", "sleeve"} <= set(got.origins)
     assert {name.split()[0] for name in got.origins} - hearing <= {"faces", "check_lengths", "print_name"}
+
+
+def test_no_two_names_in_a_profile_differ_by_capitals_alone() -> None:
+    one, two = {"footprint": "4 cm2"}, {"footprint": "2 cm2"}
+    with pytest.raises(InputError, match=r"brushes\.small and brushes\.Small differ by capitals alone"):
+        profile_from({"brushes": {"small": one, "Small": two}}, name="night")
+    assert profile_from({"brushes": {"Small": one, "wide": two}}, name="night").table("brushes").keys() == {
+        "Small",
+        "wide",
+    }
+    with pytest.raises(InputError, match="differ by capitals alone"):
+        profile_from({"stock": {"shim": "0.2 mm", "SHIM": "0.3 mm"}}, name="night")
+
+
+def test_a_profile_asked_for_in_capitals_is_not_to_be_made_under_them(tmp_path: Path) -> None:
+    shop.save_shop(Profile(name="night", title="night", values={}), tmp_path)
+    for name, made in (("NIGHT", False), ("Day", True)):
+        with pytest.raises(InputError) as refused:
+            shop.load_shop(name, tmp_path)
+        assert ("areakit shop day" in refused.value.remedy) is made
+        assert "small letters" in refused.value.remedy
