@@ -9,9 +9,10 @@ from __future__ import annotations
 import hashlib
 import os
 import sqlite3
+import threading
 import uuid
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -24,6 +25,8 @@ from areakit.records.stored_file import StoredFile
 from areakit.records.tables import MIGRATIONS, check_version, migrate
 
 BUSY_SECONDS = 30.0
+_FOUNDING = threading.RLock()
+"""Held by the thread that makes a file: the first entries of one server wait for each other."""
 _COLUMNS = ", ".join(FIELDS)
 _INSERT = f"INSERT INTO event ({_COLUMNS}) VALUES ({', '.join('?' * len(FIELDS))})"
 _LARGEST_FILE = 200_000_000
@@ -214,8 +217,8 @@ class Journal:
     @contextmanager
     def writing(self) -> Iterator[Writer]:
         """One transaction: everything in it is written, or nothing. It is acknowledged when the block is left."""
-        with told(self.path):
-            if self._unfounded and self.path.exists():  # another program made it meanwhile
+        with _FOUNDING if self._unfounded else nullcontext(), told(self.path):
+            if self._unfounded and self.path.exists():  # somebody else made it meanwhile
                 self._take_up(self._open_to_write())
             self._database.execute("BEGIN IMMEDIATE")
             try:

@@ -9,7 +9,9 @@ import subprocess
 import sys
 import tempfile
 import textwrap
+import threading
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -262,6 +264,7 @@ def test_photos_are_kept_once_and_checked_by_their_hash(tmp_path: Path) -> None:
 
 WRITER = """
 import random, sys
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from areakit.records.journal import Journal
 path, seed, count = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
@@ -514,3 +517,19 @@ def test_an_empty_store_tells_what_makes_it(tmp_path: Path) -> None:
     with pytest.raises(FileError) as told, Journal(tmp_path / "j.sqlite", write=False):
         pass
     assert told.value.remedy == "The first job, bottle or print that is added makes it."
+
+
+def test_the_first_entries_of_one_program_wait_for_each_other(tmp_path: Path) -> None:
+    """Threads of a server that all open the first job at one moment: each gets its own."""
+    path, start = tmp_path / "new" / "j.sqlite", threading.Barrier(8)
+
+    def first(number: int) -> int:
+        with Journal(path) as journal:  # none of them sees a file yet
+            start.wait()
+            with journal.writing() as writer:
+                taken = sum(writer.holds("job", f"J{n}") for n in range(8))
+                writer.append("job", f"J{taken}", "opened", at=AT, who="Ana", doc={"n": number})
+            return taken
+
+    with ThreadPoolExecutor(8) as pool:
+        assert sorted(pool.map(first, range(8))) == list(range(8))
