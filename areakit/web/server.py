@@ -20,6 +20,7 @@ from areakit.web.bench import DeskOf
 from areakit.web.certificate import Certificate, certificate_for
 from areakit.web.entry import code_text
 from areakit.web.guard import Passes
+from areakit.web.memory import bound_heaps
 from areakit.web.patience import PatientProtocol
 from areakit.web.settings import Address, Limits
 
@@ -56,6 +57,7 @@ def serve(
     """
     if not 0 < port < 65_536:
         raise RangeError(f"Port {port} is outside 1 to 65535.", remedy="Choose another --port.")
+    bound_heaps()
     host = None if network is None else network.host or own_address()
     address = Address(port=port, lan_host=host, encrypted=network is not None and not network.plain)
     with contextlib.ExitStack() as open_listeners:
