@@ -39,6 +39,7 @@ def _no_shop_of_this_user(tmp_path_factory: pytest.TempPathFactory) -> Iterator[
     with pytest.MonkeyPatch.context() as patch:
         patch.delenv("AREAKIT_SHOP", raising=False)
         patch.setenv("AREAKIT_SHOPS", str(tmp_path_factory.mktemp("shops")))
+        patch.setenv("XDG_STATE_HOME", str(tmp_path_factory.mktemp("state")))
         patch.setenv("AREAKIT_JOURNAL", str(tmp_path_factory.mktemp("journals") / "none.sqlite"))
         yield
 

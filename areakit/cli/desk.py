@@ -78,23 +78,41 @@ def key_option(command: Command) -> Command:
     )(once)  # type: ignore[return-value]
 
 
+_TOLD = "areakit.cli.desk.told"
 _OPENINGS = ("opened",)
 """Kinds of entries whose command prints the number of what it opened."""
 
 
-def desk_of(journal: Path | None, who: str | None) -> Desk:
-    """Return the desk: the one place where records meet the clock and the environment."""
+def desk_of(journal: Path | None, who: str | None, *, tells: bool = True) -> Desk:
+    """Return the desk: the one place where records meet the clock and the environment.
+
+    What there is to say of the record, as that it is an older copy, is told once a command unless ``tells`` is off.
+    """
     import getpass
     from datetime import datetime
 
+    from platformdirs import user_state_path
+
     from areakit.service.desk import Desk
+    from areakit.service.newest import Marks
 
     if who is None:
         try:
             who = getpass.getuser()
         except (KeyError, OSError, ImportError):
             who = "unknown"
-    return Desk(path=journal or default_journal(), who=who, now=datetime.now().astimezone(), key=_KEY.get())
+    desk = Desk(
+        path=journal or default_journal(),
+        who=who,
+        now=datetime.now().astimezone(),
+        key=_KEY.get(),
+        marks=Marks(user_state_path("areakit") / "records-seen.json"),
+    )
+    context = click.get_current_context(silent=True)
+    if tells and context is not None and context.meta.setdefault(_TOLD, desk) is desk:
+        for words in desk.cautions():
+            click.echo(f"caution: {words}", err=True)
+    return desk
 
 
 def tell(findings: Any) -> None:

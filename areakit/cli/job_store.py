@@ -214,9 +214,10 @@ def back_up(target: Path, journal: Path | None, who: str | None) -> None:
 
 
 @click.command("check", cls=Command, exits=JOURNAL)
+@click.option("--as-it-is", is_flag=True, help="Take the record as it is, though an older copy was put in its place.")
 @desk_options
-def check(journal: Path | None, who: str | None) -> None:
-    """Check every page, reference, digest and stored file.
+def check(as_it_is: bool, journal: Path | None, who: str | None) -> None:
+    """Check every page, reference, digest and stored file, and that this is no older copy.
 
     \b
     Example:
@@ -224,7 +225,10 @@ def check(journal: Path | None, who: str | None) -> None:
     """
     from areakit.service.store import check as look
 
-    click.echo(f"The journal is whole: {look(desk_of(journal, who))} entries.")
+    desk = desk_of(journal, who, tells=False)
+    if as_it_is:
+        desk.accept()
+    click.echo(f"The journal is whole: {look(desk)} entries.")
 
 
 @click.command("salvage", cls=Command, exits=JOURNAL)

@@ -44,7 +44,7 @@ def command(port: int, lan: bool, address: str | None, plain: bool, journal: Pat
     serve(
         port=port,
         network=Network(folder=default_journal().parent, host=address, plain=plain) if in_network else None,
-        desk=lambda name: desk_of(journal, name or who),
+        desk=lambda name: desk_of(journal, name or who, tells=name is None),
         say=click.echo,
         ring=_bell,
     )

@@ -117,11 +117,20 @@ class Journal:
         Open to add. Otherwise nothing on the disk is changed, and a journal that is not there is an error.
     new_id : callable
         Gives each event a name of its own.
+    acknowledged : callable
+        Called with the journal after each transaction that ended.
     """
 
-    def __init__(self, path: Path, *, write: bool = True, new_id: Callable[[], str] = lambda: uuid.uuid4().hex) -> None:
+    def __init__(
+        self,
+        path: Path,
+        *,
+        write: bool = True,
+        new_id: Callable[[], str] = lambda: uuid.uuid4().hex,
+        acknowledged: Callable[[Journal], None] = lambda journal: None,
+    ) -> None:
         self.path = path
-        self._new_id = new_id
+        self._new_id, self._acknowledged = new_id, acknowledged
         self.copy_before_migration: Path | None = None
         self._unfounded = write and not path.exists()
         with told(path):
@@ -230,6 +239,7 @@ class Journal:
                 if self._database.in_transaction:
                     self._database.execute("ROLLBACK")
                 raise
+            self._acknowledged(self)
 
     def append(self, subject: str, key: str, kind: str, *, at: str, who: str, doc: Mapping[str, Any]) -> Event:
         """Append one event in a transaction of its own."""
@@ -253,6 +263,18 @@ class Journal:
         with told(self.path):
             row = self._database.execute(f"SELECT {_COLUMNS} FROM event WHERE id = ?", (id,)).fetchone()
         return events.from_row(row) if row else None
+
+    def newest(self) -> tuple[int, str, str] | None:
+        """Return number in the whole journal, digest and time of the entry that was written last; None if empty."""
+        with told(self.path):
+            row = self._database.execute("SELECT number, digest, at FROM event ORDER BY number DESC LIMIT 1").fetchone()
+        return (row[0], row[1], row[2]) if row else None
+
+    def digest_of(self, number: int) -> str | None:
+        """Return the digest of the entry of that number in the whole journal, or None."""
+        with told(self.path):
+            row = self._database.execute("SELECT digest FROM event WHERE number = ?", (number,)).fetchone()
+        return row[0] if row else None
 
     def names_like(self, subject: str, key: str) -> list[str]:
         """Return the other names that differ from one in capitals alone; a few looks into the index a letter."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import re
 import uuid
@@ -12,11 +13,12 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
-from areakit.errors import InputError
+from areakit.errors import AreakitError, InputError
 from areakit.records.codec import quantity_json
 from areakit.records.event import Event
 from areakit.records.journal import Journal
 from areakit.service.entries import SI_UNIT
+from areakit.service.newest import Marks, clock_words, newest_of, older_copy
 from areakit.uncertainty import COVERAGE_FACTOR, Measured
 from areakit.units import parse_with_tolerance
 
@@ -25,13 +27,15 @@ from areakit.units import parse_with_tolerance
 class Desk:
     """The journal's file, the name of who writes, and the present time with its offset from UTC.
 
-    With a ``key`` what is written is named after it, so that the same press made twice is known as one.
+    With a ``key`` what is written is named after it, so that the same press made twice is known as one. With ``marks``
+    nothing is added to an older copy of the journal.
     """
 
     path: Path
     who: str
     now: datetime
     key: str | None = None
+    marks: Marks | None = field(default=None, repr=False, compare=False)
     _made: Iterator[int] = field(default_factory=count, repr=False, compare=False)
 
     @property
@@ -45,8 +49,41 @@ class Desk:
         return self.now.date().isoformat()
 
     def to_write(self) -> Journal:
-        """Open the journal to add to it."""
-        return Journal(self.path, new_id=self._new_id)
+        """Open the journal to add to it.
+
+        Raises
+        ------
+        RecordChanged
+            If an older copy was put in its place.
+        """
+        journal = Journal(self.path, new_id=self._new_id, acknowledged=self._mark)
+        if self.marks is not None and (older := older_copy(journal, self.marks.of(self.path))) is not None:
+            journal.close()
+            raise older
+        return journal
+
+    def _mark(self, journal: Journal) -> None:
+        """Remember the newest entry, outside of the journal."""
+        newest = newest_of(journal)
+        if self.marks is not None and newest is not None:
+            self.marks.keep(self.path, newest)
+
+    def accept(self) -> None:
+        """Take the journal as it is, also where it is an older copy."""
+        with self.to_read() as journal:
+            self._mark(journal)
+
+    def cautions(self) -> tuple[str, ...]:
+        """Return what there is to say of the journal before anything is done with it."""
+        seen = None if self.marks is None else self.marks.of(self.path)
+        if self.marks is None or not self.path.is_file():
+            gone = f"{self.path} is gone; entry {seen.number} of {seen.at} was kept in it." if seen else ""
+            return (f"{gone} Put it back, or name the journal with --journal: a new one begins.",) if gone else ()
+        with contextlib.suppress(AreakitError), self.to_read() as journal:
+            older = older_copy(journal, seen)
+            words = f"An older copy of {self.path} was put in its place; areakit job check says more." if older else ""
+            return tuple(text for text in (words, clock_words(newest_of(journal), self.now)) if text)
+        return ()
 
     def to_change(self) -> Journal:
         """Open the journal to add to what it holds; one that is not there is not made for that."""

@@ -11,6 +11,7 @@ from areakit.records import damage, exchange
 from areakit.records.damage import Salvaged
 from areakit.records.exchange import Taken
 from areakit.service.desk import Desk
+from areakit.service.newest import older_copy
 
 _LARGEST_IMPORT = 2_000_000_000
 
@@ -63,8 +64,12 @@ def check(desk: Desk) -> int:
     ------
     RecordUnreadable
         If anything in it is damaged; the message names the first faults.
+    RecordChanged
+        If it is an older copy of what it was.
     """
     with desk.to_read() as journal:
+        if desk.marks is not None and (older := older_copy(journal, desk.marks.of(desk.path))) is not None:
+            raise older
         faults = journal.faults()
         if faults:
             more = f" (and {len(faults) - 3} more)" if len(faults) > 3 else ""
