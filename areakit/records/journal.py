@@ -188,6 +188,8 @@ class Journal:
             raise FileError(
                 f"There is no journal {self.path}.", remedy="The first job, bottle or print that is added makes it."
             )
+        if not _size(self.path) and not _size(self.path.with_name(f"{self.path.name}-wal")):  # left by a full disk
+            raise FileError(f"There is nothing in {self.path} yet.", remedy="Add the first job, bottle or print again.")
         error: Exception | None = None
         log = self.path.with_name(f"{self.path.name}-wal")
         # In a read-only folder only a store without a log can be opened: nothing newer can be missed then.

@@ -533,3 +533,14 @@ def test_the_first_entries_of_one_program_wait_for_each_other(tmp_path: Path) ->
 
     with ThreadPoolExecutor(8) as pool:
         assert sorted(pool.map(first, range(8))) == list(range(8))
+
+
+def test_a_file_that_a_full_disk_left_empty_is_told_and_written_to(tmp_path: Path) -> None:
+    path = tmp_path / "j.sqlite"
+    path.touch()
+    with pytest.raises(FileError, match="There is nothing in"):
+        Journal(path, write=False)
+    with Journal(path) as journal:
+        journal.append("job", "J1", "opened", at=AT, who="Ana", doc={})
+    with Journal(path, write=False) as journal:
+        assert journal.keys("job") == ("J1",)
