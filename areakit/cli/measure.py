@@ -115,9 +115,16 @@ def command(
 
     if entries["check_lengths"]:
         refuse_typed("print_name", why="and --check-lengths say the same of the sheet", remedy="Give one of them.")
+    if results is not None:
+        refuse_typed("overlay", why="is about photos without --results, which has overlays of its own")
+    if same_parts:
+        refuse_typed("results", "jobs", why="is about photos that are measured each by itself")
     known = known_print(print_name) if print_name and not entries["check_lengths"] else None
     if mark_at:
-        entries["mark"] = f"{entries['mark'] or 'auto'}@{mark_at}"
+        mark = entries["mark"] or "auto"
+        if not mark.startswith(("coin", "card")):
+            refuse_typed("mark_at", why="is about a coin or a card", remedy="Name it: --mark coin:eur-1.")
+        entries["mark"] = f"{mark}@{mark_at}"
     request = MeasureRequest(
         **said(entries),
         reading=known.reading if known else None,

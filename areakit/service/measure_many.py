@@ -9,7 +9,7 @@ from concurrent.futures import BrokenExecutor, Executor
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from areakit.errors import AreakitError, WorkerLost
+from areakit.errors import AreakitError, InputError, WorkerLost
 from areakit.executors import Finished, cores, no_processes, run_each, run_on_processes
 from areakit.output import keep_apart
 from areakit.records.sheets import PrintCheck
@@ -74,7 +74,7 @@ def measure_many(
     check_request(request)
     for item in items:
         if item.request is not None and item.request != request:
-            check_request(item.request)
+            _check_own(item.photo, item.request)
     keep_apart((item.overlay for item in items if item.overlay), (item.photo for item in items))
     run = functools.partial(measure_item, request=request, print_check=print_check)
     numbered = list(enumerate(items))
@@ -87,6 +87,13 @@ def measure_many(
         outcomes = _here(run, numbered)
     for outcome in outcomes:
         yield outcome.index, _result(outcome, items[outcome.index])
+
+
+def _check_own(photo: Path, request: MeasureRequest) -> None:
+    try:
+        check_request(request)
+    except InputError as error:
+        raise InputError(f"{photo.name}: {error.message}", remedy=error.remedy, code=error.code) from None
 
 
 def _processes_work() -> bool:

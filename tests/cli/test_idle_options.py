@@ -174,3 +174,27 @@ def test_claims_that_nothing_was_compared_with_are_named() -> None:
     assert "Not compared with anything: current." in run(*claimed, "--current", "0.4 A").output
     whole = run(*claimed, "--current", "0.4 A", "--time", "8 min", "--faces", "both").output
     assert "Not compared with anything: faces." in whole
+
+
+@pytest.mark.parametrize(
+    ("arguments", "option"),
+    [
+        (("--results", "all", "--overlay", "o.jpg"), "--overlay"),
+        (("--same-parts", "--results", "all"), "--results"),
+        (("--same-parts", "--jobs", "2"), "--jobs"),
+        (("--mark-at", "400,400"), "--mark-at"),
+        (("--mark", "ring", "--mark-at", "400,400"), "--mark-at"),
+    ],
+)
+def test_an_option_of_another_way_to_measure_is_refused_before_a_photo_is_read(
+    arguments: tuple[str, ...], option: str
+) -> None:
+    assert refused("measure", "a.jpg", "b.jpg", *arguments).message.startswith(f"{option} is about")
+
+
+def test_a_wrong_figure_in_a_table_of_photos_is_told_with_its_photo(tmp_path: Path) -> None:
+    table, photo = tmp_path / "t.csv", tmp_path / "badge.jpg"
+    photo.write_bytes(b"x")
+    table.write_text("photo,thickness\nbadge.jpg,1.2\n")
+    told = refused("measure", "--table", str(table), "--results", str(tmp_path / "all"))
+    assert told.message == "badge.jpg: 1.2 has no unit."
