@@ -28,7 +28,8 @@ def formed_lines(part: Part) -> tuple[list[SurfaceLine], FormSurface, list[Flag]
         If the outline is none of that form, or carries what a form cannot.
     """
     assert part.form is not None
-    _refuse_features(part)
+    what, remedy = f"A part of the form {part.form.name}", "Leave it out, or measure the part as flat."
+    part.refuse_worked(what, remedy, significant=True)
     found = form_surface(part.outline, part.form, view=part.view, thickness=part.thickness)
     lines = [
         SurfaceLine(name=line.name, side=line.side, basis=line.basis, area=line.area, plated=line.side in part.sides)
@@ -44,25 +45,6 @@ def formed_lines(part: Part) -> tuple[list[SurfaceLine], FormSurface, list[Flag]
         )
     told = [flag("NO_TOLERANCE", dimension=name) for name in part.form.untold]
     return lines, found, [*found.flags, *told]
-
-
-def _refuse_features(part: Part) -> None:
-    """Refuse what is worked on a flat face only."""
-    strange = {
-        "a recess": bool(part.recesses),
-        "a draft or bevel": part.taper is not None,
-        "a dome": part.dome is not None,
-        "a rim": part.rim is not None,
-        "a bend": part.bend_radius is not None,
-        "relief": bool(part.relief),
-        "a significant surface": part.significant is not None,
-    }
-    named = next((name for name, is_there in strange.items() if is_there), None)
-    if named is not None and part.form is not None:
-        raise RangeError(
-            f"A part of the form {part.form.name} cannot have {named} here.",
-            remedy="Leave it out, or measure the part as flat.",
-        )
 
 
 def _masked(part: Part, found: FormSurface, outside: Measured) -> Measured:

@@ -11,7 +11,6 @@ from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from areakit.errors import RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.features import Mask, Side
 from areakit.geometry.forms.result import scaled
@@ -45,7 +44,10 @@ def joined_surface(part: Part, surface_of: Callable[[Part], Surface]) -> Surface
     InputError, MeasurementError
         If a region lies outside, lies over another, or is none of its form.
     """
-    _refuse_features(part)
+    part.refuse_worked(
+        "A part with regions of several forms",
+        "Leave it out, or give the region that form, as in: form domed, rise 2 mm.",
+    )
     regions = tuple(tagged(one, number) for number, one in enumerate(part.regions, start=1))
     found, seams = pieces(part.outline, regions, form=part.form, thickness=part.thickness, view=part.view)
     surfaces = [surface_of(_alone(part, piece)) for piece in found]
@@ -79,24 +81,6 @@ def joined_surface(part: Part, surface_of: Callable[[Part], Surface]) -> Surface
         },
         unrolled=None,
     )
-
-
-def _refuse_features(part: Part) -> None:
-    """Refuse what is worked on one flat face as a whole."""
-    strange = {
-        "a recess": bool(part.recesses),
-        "a draft or bevel": part.taper is not None,
-        "a dome height": part.dome is not None,
-        "a rim": part.rim is not None,
-        "a bend radius": part.bend_radius is not None,
-        "relief": bool(part.relief),
-    }
-    named = next((name for name, is_there in strange.items() if is_there), None)
-    if named is not None:
-        raise RangeError(
-            f"A part with regions of several forms cannot have {named} here.",
-            remedy="Leave it out, or give the region that form, as in: form domed, rise 2 mm.",
-        )
 
 
 def _alone(part: Part, piece: Piece) -> Part:

@@ -102,6 +102,25 @@ class Part:
         if self.edge_form.name != "sharp":
             _check_edge_form(self)
 
+    def refuse_worked(self, what: str, remedy: str, *, significant: bool = False) -> None:
+        """Refuse what is worked on one flat face as a whole, and ``significant`` surfaces where they cannot be told.
+
+        Raises
+        ------
+        RangeError
+        """
+        strange = {
+            "a recess": bool(self.recesses),
+            "a draft or bevel": self.taper is not None,
+            "a dome": self.dome is not None,
+            "a rim": self.rim is not None,
+            "a bend": self.bend_radius is not None,
+            "relief": bool(self.relief),
+            "a significant surface": significant and self.significant is not None,
+        }
+        for name in (name for name, is_there in strange.items() if is_there):
+            raise RangeError(f"{what} cannot have {name} here.", remedy=remedy)
+
     @property
     def sides(self) -> frozenset[Side]:
         """The sides that are plated."""

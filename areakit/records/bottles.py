@@ -6,14 +6,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field
 
 from areakit.errors import InputError
 from areakit.plating.findings import Finding
 from areakit.plating.metals import range_figure
 from areakit.records.codec import quantity_from_json, quantity_json
-from areakit.records.entries import Date, Document, Name, Quantity, Text
-from areakit.records.event import Event, canonical
+from areakit.records.entries import Date, Document, Name, Quantity, Text, kept
+from areakit.records.event import Event
 from areakit.uncertainty import Measured, exact, propagate, total
 from areakit.units import in_unit, show
 
@@ -151,12 +151,7 @@ class Bottle:
 
 def checked(kind: str, doc: Mapping[str, Any]) -> Document:
     """Return a bottle's entry with its defaults; InputError names every wrong field."""
-    try:
-        body = KINDS[kind].model_validate_json(canonical(dict(doc)))
-    except ValidationError as error:
-        wrong = "; ".join(f"{'.'.join(str(p) for p in e['loc']) or kind}: {e['msg'].lower()}" for e in error.errors())
-        raise InputError(f"This entry ({kind}) cannot be kept: {wrong}.", remedy="Correct what is named.") from None
-    return body.model_dump(mode="json")
+    return kept(KINDS[kind], doc, f"entry ({kind})")
 
 
 def standing(events: Iterable[Event]) -> list[tuple[int, str, Mapping[str, Any]]]:

@@ -9,6 +9,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 
 from areakit.errors import InputError
 from areakit.records.codec import quantity_from_json
+from areakit.records.event import canonical
 
 Text = Annotated[str, Field(max_length=4000)]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
@@ -215,15 +216,13 @@ def checked(kind: str, doc: Mapping[str, Any]) -> Document:
     """
     if kind not in KINDS:
         raise InputError(f"There is no entry of kind {kind[:40]!r}.", remedy=f"Known kinds: {', '.join(KINDS)}.")
+    return kept(KINDS[kind], doc, f"entry ({kind})")
+
+
+def kept(model: type[BaseModel], doc: Mapping[str, Any], what: str) -> Document:
+    """Return what is to be kept as its model has it, defaults filled in; InputError names every wrong field."""
     try:
-        body = KINDS[kind].model_validate_json(_as_json(doc))
+        return model.model_validate_json(canonical(dict(doc))).model_dump(mode="json")
     except ValidationError as error:
-        wrong = "; ".join(f"{'.'.join(str(p) for p in e['loc']) or kind}: {e['msg'].lower()}" for e in error.errors())
-        raise InputError(f"This entry ({kind}) cannot be kept: {wrong}.", remedy="Correct what is named.") from None
-    return body.model_dump(mode="json")
-
-
-def _as_json(doc: Mapping[str, Any]) -> str:
-    from areakit.records.event import canonical
-
-    return canonical(dict(doc))
+        wrong = "; ".join(f"{'.'.join(str(p) for p in e['loc']) or what}: {e['msg'].lower()}" for e in error.errors())
+        raise InputError(f"This {what} cannot be kept: {wrong}.", remedy="Correct what is named.") from None

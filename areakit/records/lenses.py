@@ -7,12 +7,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field
 
-from areakit.errors import InputError
 from areakit.imaging.lens import NAMES, CameraKey, Lens
-from areakit.records.entries import Date, Name, Text
-from areakit.records.event import Event, canonical
+from areakit.records.entries import Date, Document, Name, Text, kept
+from areakit.records.event import Event
 
 KEY_START = "lens "
 """How the names of lenses begin among the checks in the journal."""
@@ -58,13 +57,9 @@ def key_text(key: CameraKey) -> str:
     return f"{KEY_START}{whole[:60]} {hashlib.sha256(whole.encode()).hexdigest()[:8]}"
 
 
-def checked(doc: Mapping[str, Any]) -> dict[str, Any]:
+def checked(doc: Mapping[str, Any]) -> Document:
     """Return an entry with its defaults; InputError names every wrong field."""
-    try:
-        return LensChecked.model_validate_json(canonical(dict(doc))).model_dump(mode="json")
-    except ValidationError as error:
-        wrong = "; ".join(f"{'.'.join(str(p) for p in e['loc'])}: {e['msg'].lower()}" for e in error.errors())
-        raise InputError(f"This lens cannot be kept: {wrong}.", remedy="Correct what is named.") from None
+    return kept(LensChecked, doc, "lens")
 
 
 def fold(events: Iterable[Event]) -> StoredLens | None:

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field
 
 from areakit.errors import InputError
 from areakit.flags import Flag, flag
 from areakit.imaging.scale import CheckReading
-from areakit.records.entries import Date, Name, Text
-from areakit.records.event import Event, canonical
+from areakit.records.entries import Date, Document, Name, Text, kept
+from areakit.records.event import Event
 
 OLD_AFTER_DAYS = 90
 """Paper moves with the weather: after so many days a check is told to be old (practice)."""
@@ -59,13 +59,9 @@ class PrintCheck:
             )
 
 
-def checked(doc: Mapping[str, Any]) -> dict[str, Any]:
+def checked(doc: Mapping[str, Any]) -> Document:
     """Return an entry with its defaults; InputError names every wrong field."""
-    try:
-        return LengthsRead.model_validate_json(canonical(dict(doc))).model_dump(mode="json")
-    except ValidationError as error:
-        wrong = "; ".join(f"{'.'.join(str(p) for p in e['loc'])}: {e['msg'].lower()}" for e in error.errors())
-        raise InputError(f"This check cannot be kept: {wrong}.", remedy="Correct what is named.") from None
+    return kept(LengthsRead, doc, "check")
 
 
 def fold(name: str, events: Iterable[Event]) -> PrintCheck:

@@ -19,10 +19,9 @@ from areakit.costing.words import (
 )
 from areakit.reports.fonts import Typeface, typeface
 from areakit.reports.leaf import Column, Leaf, one_page
-from areakit.reports.part_outline import draw_outline
+from areakit.reports.part_outline import ROOM_MM, outline_beside
 from areakit.units import in_unit, show
 
-ROOM_MM = (66.0, 72.0)
 COMPARED = (Column(share=0.31), Column(share=0.19), Column(share=0.19), Column(share=0.08, right=True),
             Column(share=0.02), Column(share=0.21))  # fmt: skip
 MOST = 8
@@ -63,7 +62,7 @@ def _write(leaf: Leaf, verdict: Verdict, face: Typeface) -> None:
         for words in claim_words(verdict.claims):
             leaf.text(words, mark="•")
     if part is not None:
-        _outline(leaf, part=part, top=top, face=face)
+        outline_beside(leaf, part.rings, top=top, face=face)
     _table(leaf, verdict)
     _floor(leaf, verdict)
     _explanations(leaf, verdict)
@@ -91,14 +90,6 @@ def _measured(leaf: Leaf, part: MeasuredPart) -> None:
             leaf.text(f"{WORDS[choice]}: {show(in_unit(area, 'cm2'))}", mark="•")
     thickness = "not known" if part.thickness is None else show(part.thickness)
     leaf.text(f"thickness: {thickness}", mark="•")
-
-
-def _outline(leaf: Leaf, *, part: MeasuredPart, top: float, face: Typeface) -> None:
-    below = leaf.y
-    leaf.y = top
-    with leaf.column(leaf.right - ROOM_MM[0], leaf.right):
-        leaf.drawing(lambda pen: draw_outline(pen, part.rings, room=ROOM_MM, face=face))
-    leaf.y = max(below, top + ROOM_MM[1] + 2.0)
 
 
 def _table(leaf: Leaf, verdict: Verdict) -> None:

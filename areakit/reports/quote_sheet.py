@@ -10,10 +10,9 @@ from areakit.costing.prices import amount_words, money_words, price_words
 from areakit.costing.quote import Quote
 from areakit.reports.fonts import Typeface, typeface
 from areakit.reports.leaf import Column, Leaf, one_page
-from areakit.reports.part_outline import draw_outline
+from areakit.reports.part_outline import ROOM_MM, outline_beside
 from areakit.reports.quote_words import CUSTOMER, customer_lines, layer_words, pieces_words, price_line, terms
 
-ROOM_MM = (66.0, 72.0)
 LINES = (Column(share=0.75), Column(share=0.25, right=True))
 BREAKS = (
     Column(share=0.2, right=True),
@@ -65,7 +64,7 @@ def _write(leaf: Leaf, quote: Quote, *, part: MeasuredPart | None, head: Heading
         for words in layer_words(quote):
             leaf.text(words, mark="•")
     if part is not None:
-        _outline(leaf, part=part, top=top, face=face)
+        outline_beside(leaf, part.rings, top=top, face=face)
     _table(leaf, quote)
     _breaks(leaf, quote)
     leaf.heading("What the price rests on")
@@ -85,14 +84,6 @@ def _head(leaf: Leaf, quote: Quote, head: Heading) -> None:
         if words:
             leaf.text(f"{label}: {words[:LONGEST]}")
     leaf.text(f"Date: {quote.quoted_on.isoformat()}. Holds until {quote.valid_until.isoformat()}.")
-
-
-def _outline(leaf: Leaf, *, part: MeasuredPart, top: float, face: Typeface) -> None:
-    below = leaf.y
-    leaf.y = top
-    with leaf.column(leaf.right - ROOM_MM[0], leaf.right):
-        leaf.drawing(lambda pen: draw_outline(pen, part.rings, room=ROOM_MM, face=face))
-    leaf.y = max(below, top + ROOM_MM[1] + 2.0)
 
 
 def _table(leaf: Leaf, quote: Quote) -> None:

@@ -1,16 +1,15 @@
 """Observations of deposit per charge in a record, recomputed by hand from Faraday's law."""
 
-import json
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from math import sqrt
 from pathlib import Path
 
 import pytest
+from gold_on_nickel import GOLD, NICKEL, planned
 
 from areakit.errors import InputError
 from areakit.records.observations import bath_age, coupons_of, observations_of, place_share
-from areakit.records.plan_json import plan_json
 from areakit.records.weight_gain import spans_of
 from areakit.service.bottle import NewBottle, add_bottle, show_bottle, write
 from areakit.service.desk import Desk
@@ -18,22 +17,8 @@ from areakit.service.job import NewJob, add_test, attach_json, open_job, show_jo
 from areakit.service.job_entries import Correction, Weighing
 from areakit.service.job_run import StepRequest, begin_step
 from areakit.service.own_factor import add_coupon
-from areakit.service.plan import plan as make_plan
-from areakit.service.plan_request import PlanRequest
 
-GOLD = 196.96657 / 96485.33212 * 60e3  # mg for one A.min of gold(I) at 100 %
-NICKEL = 58.6934 / (2 * 96485.33212) * 60e3  # mg for one A.min of nickel(II) at 100 %
-PLAN = json.dumps(
-    plan_json(
-        make_plan(
-            PlanRequest(
-                process="nickel-gold-brush", layers={"gold": "0.5 um", "nickel": "3 um"}, area="25 cm2",
-                area_uncertainty="2 %", efficiency={"gold": "72% ± 6%", "nickel": "90 % ± 4 %"},
-                allowance={"": "1.25"}, bath={"gold": "gold-cyanide"}, base="brass", pieces=2, shop="none",
-            )
-        )
-    )
-)  # fmt: skip
+PLAN = planned(pieces=2)
 
 
 @pytest.fixture

@@ -1,36 +1,21 @@
 """Weight gain and readings against the prediction: E_n by hand, and what would have to be wrong."""
 
-import json
 from datetime import UTC, datetime
 from math import hypot, sqrt
 from pathlib import Path
 
 import pytest
+from gold_on_nickel import GOLD, NICKEL, planned
 
 from areakit.records.outcome import Outcome, outcome_json, outcomes_of, told_of
-from areakit.records.plan_json import plan_json
 from areakit.reports.job_facts import facts_of
 from areakit.reports.job_page import job_page
 from areakit.service.desk import Desk
 from areakit.service.job import NewJob, add_test, attach_json, open_job, show_job
 from areakit.service.job_entries import Weighing
 from areakit.service.job_run import StepRequest, begin_step
-from areakit.service.plan import plan as make_plan
-from areakit.service.plan_request import PlanRequest
 
-GOLD = 196.96657 / 96485.33212 * 60e3  # mg for one A.min of gold(I) at 100 %
-NICKEL = 58.6934 / (2 * 96485.33212) * 60e3  # mg for one A.min of nickel(II) at 100 %
-PLAN = json.dumps(
-    plan_json(
-        make_plan(
-            PlanRequest(
-                process="nickel-gold-brush", layers={"gold": "0.5 um", "nickel": "3 um"}, area="25 cm2",
-                area_uncertainty="2 %", efficiency={"gold": "72% ± 6%", "nickel": "90 % ± 4 %"},
-                allowance={"": "1.25"}, bath={"gold": "gold-cyanide"}, base="brass", shop="none",
-            )
-        )
-    )
-)  # fmt: skip
+PLAN = planned()
 CHARGE, EXPECTED = 0.4, 0.4 * 0.72 * GOLD  # A.min, mg: 35.28 mg
 
 

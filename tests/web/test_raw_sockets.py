@@ -10,17 +10,13 @@ import os
 import random
 import re
 import socket
-import threading
-import time
 from collections import Counter
 from collections.abc import Iterator
 
 import pytest
-import uvicorn
+from small_server import running
 
-from areakit.web.app import make_app
-from areakit.web.patience import PatientProtocol
-from areakit.web.settings import Address, Limits
+from areakit.web.settings import Limits
 
 LIMITS = Limits(patience_seconds=1.0, json_bytes=200_000)
 MANY = int(os.environ.get("AREAKIT_EXAMPLES") or 150)
@@ -31,29 +27,10 @@ CHUNKED = b"Transfer-Encoding: chunked\r\n"
 GET = b"GET /api/about HTTP/1.1\r\n" + HOST + b"Connection: close\r\n"
 
 
-class Hasty(PatientProtocol):
-    """The same with less patience."""
-
-    seconds = 1.0
-    limits = LIMITS
-
-
 @pytest.fixture(scope="module")
 def port() -> Iterator[int]:
-    with socket.socket() as listener:
-        listener.bind(("127.0.0.1", 0))
-        number = int(listener.getsockname()[1])
-        app = make_app(address=Address(port=number), limits=LIMITS)
-        server = uvicorn.Server(
-            uvicorn.Config(app, http=Hasty, log_level="error", lifespan="off", timeout_keep_alive=1)
-        )
-        running = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
-        running.start()
-        while not server.started:
-            time.sleep(0.01)
+    with running(LIMITS, seconds=1.0, keep_alive=1) as number:
         yield number
-        server.should_exit = True
-        running.join(5)
 
 
 def told(port: int, sent: bytes) -> list[int]:

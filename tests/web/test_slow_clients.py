@@ -4,44 +4,24 @@ import contextlib
 import logging
 import socket
 import struct
-import threading
 import time
 from collections.abc import Iterator
 
 import pytest
-import uvicorn
+from small_server import running
 
-from areakit.web.app import make_app
-from areakit.web.patience import PatientProtocol
-from areakit.web.settings import Address, Limits
+from areakit.web.settings import Limits
 
 HEAD = b"POST /api/measure HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nContent-Length: 500000\r\n\r\n"
 
 
-class Hasty(PatientProtocol):
-    """The same with less patience."""
-
-    seconds = 0.5
-    limits = Limits(patience_seconds=1.0, slowest_bytes_a_second=20_000)
+LIMITS = Limits(patience_seconds=1.0, slowest_bytes_a_second=20_000, receiving_at_once=1)
 
 
 @pytest.fixture(scope="module")
 def port() -> Iterator[int]:
-    with socket.socket() as listener:
-        listener.bind(("127.0.0.1", 0))
-        number = int(listener.getsockname()[1])
-        limits = Limits(patience_seconds=1.0, slowest_bytes_a_second=20_000, receiving_at_once=1)
-        app = make_app(address=Address(port=number), limits=limits)
-        server = uvicorn.Server(
-            uvicorn.Config(app, http=Hasty, log_level="critical", lifespan="off", timeout_keep_alive=2)
-        )
-        running = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
-        running.start()
-        while not server.started:
-            time.sleep(0.01)
+    with running(LIMITS, seconds=0.5, keep_alive=2, log_level="critical") as number:
         yield number
-        server.should_exit = True
-        running.join(5)
 
 
 def connected(port: int) -> socket.socket:

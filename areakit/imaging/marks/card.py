@@ -21,7 +21,7 @@ from areakit.imaging.marks.field import (
 )
 from areakit.imaging.marks.ground import ground_window
 from areakit.imaging.marks.reference_objects import reference_objects
-from areakit.imaging.marks.sides import crossing, find_quads, side_points
+from areakit.imaging.marks.sides import all_sides, crossing, find_quads
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import PlaneScale, SheetScale, common_share
 
@@ -63,9 +63,7 @@ def card_scale(photo: Photo, small: Overview, prior: Prior, at_px: tuple[float, 
         If it is too small in the photo, or the camera was tilted.
     """
     card = reference_objects()["id-1"]
-    assert card.width_mm is not None
-    assert card.height_mm is not None
-    size = np.array([card.width_mm, card.height_mm])
+    size = card.size_mm
     seen = _find(photo, small, prior, size, at_px)
     if seen is None:
         raise MarkNotFound(
@@ -122,10 +120,8 @@ def _find(photo: Photo, small: Overview, prior: Prior, size: Floats, at_px: tupl
             continue
         if _shape_misfit(quad_px, size, prior) > 2 * SHAPE_LIMIT:
             continue
-        half = max(10, int(0.04 * np.hypot(*(quad_px[2] - quad_px[0]))))
-        sides = [side_points(photo, quad_px[i], quad_px[(i + 1) % 4], half) for i in range(4)]
-        points = tuple(side for side in sides if side is not None)
-        if len(points) == 4:
+        points = all_sides(photo, quad_px)
+        if points is not None:
             found.append(_fit(points, size, prior))
     good = [seen for seen in found if seen is not None]
     return min(good, key=lambda seen: seen.misfit) if good else None

@@ -12,7 +12,7 @@ from areakit.errors import MarkNotFound
 from areakit.imaging.marks.field import rectangle
 from areakit.imaging.marks.print_weighing import ROUND_MM, Told, check_clear, weighed_print
 from areakit.imaging.marks.reference_objects import ReferenceObject, reference_objects
-from areakit.imaging.marks.sides import find_quads, side_points
+from areakit.imaging.marks.sides import all_sides, find_quads
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import ConfirmedPrint, PlaneScale
 
@@ -61,9 +61,7 @@ def print_by_card(photo: Photo, small: Overview, scale: PlaneScale) -> tuple[Con
         If it touches something, or contradicts the print.
     """
     card = reference_objects()["id-1"]
-    assert card.width_mm is not None
-    assert card.height_mm is not None
-    size = np.array([card.width_mm, card.height_mm])
+    size = card.size_mm
     seen = _find(photo, small, scale, card, size)
     if seen is None:
         raise MarkNotFound(
@@ -87,16 +85,14 @@ def _find(photo: Photo, small: Overview, scale: PlaneScale, card: ReferenceObjec
         lengths = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
         if not inside or np.abs(np.sort(lengths) / size[[1, 1, 0, 0]] - 1.0).max() > 3 * ALIKE:
             continue
-        half = max(10, int(0.04 * np.hypot(*(quad_px[2] - quad_px[0]))))
-        sides = [side_points(photo, quad_px[i], quad_px[(i + 1) % 4], half) for i in range(4)]
-        read = [side for side in sides if side is not None]
-        if len(read) == 4:
+        read = all_sides(photo, quad_px)
+        if read is not None:
             found.append(_seen(scale, read, card.thickness_mm))
     alike = [one for one in found if one.misfit(size) < ALIKE]
     return min(alike, key=lambda one: one.misfit(size)) if alike else None
 
 
-def _seen(scale: PlaneScale, sides: list[Floats], thickness_mm: float) -> SeenCard:
+def _seen(scale: PlaneScale, sides: tuple[Floats, ...], thickness_mm: float) -> SeenCard:
     """Return the card of four sides, shape (n, 2) each in pixels: its longer way first."""
     flat = [_on_edge(scale, side, thickness_mm) for side in sides]
     middles = np.array([side.mean(axis=0) for side in flat])

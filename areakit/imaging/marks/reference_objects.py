@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
+import numpy as np
+import numpy.typing as npt
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReferenceObject:
@@ -21,6 +24,11 @@ class ReferenceObject:
     thickness_mm: float
     source: str
     note: str
+
+    @property
+    def size_mm(self) -> npt.NDArray[np.float64]:
+        """Width and height of a card, shape (2,). [mm]"""
+        return np.array([self.width_mm, self.height_mm], dtype=float)
 
 
 @cache

@@ -69,6 +69,14 @@ def _quad(contour: npt.NDArray[np.int32], area: float) -> Floats | None:
     return None
 
 
+def all_sides(photo: Photo, quad_px: Floats) -> tuple[Floats, ...] | None:
+    """Return points on each side of a quadrilateral [px], or None where too little of one is seen."""
+    half = max(10, int(0.04 * np.hypot(*(quad_px[2] - quad_px[0]))))
+    sides = [side_points(photo, quad_px[i], quad_px[(i + 1) % 4], half) for i in range(4)]
+    found = tuple(side for side in sides if side is not None)
+    return found if len(found) == 4 else None
+
+
 def side_points(photo: Photo, start: Floats, end: Floats, half: int) -> Floats | None:
     """Return points on one straight side, shape (n, 2), or None where too little of it is seen.
 
