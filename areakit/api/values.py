@@ -145,11 +145,6 @@ def entry_texts(entries: Mapping[str, Entry] | None, kind: str) -> dict[str, str
     return {name: entry_text(entry, kind) for name, entry in (entries or {}).items()}
 
 
-def optional_text(entry: Entry | None, kind: str) -> str | None:
-    """Return an entry as text, None for None."""
-    return None if entry is None else entry_text(entry, kind)
-
-
 def _with_units_of(quantity: Quantity, number: Any) -> Quantity:
     """Return a number in the units of a quantity; pint keeps them apart from its magnitude."""
     found: Quantity = number * quantity.units

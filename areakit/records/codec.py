@@ -136,3 +136,11 @@ def quantity_from_json(body: Any) -> Measured:
             "A quantity in the JSON lacks its value, budget or a known unit.",
             remedy="Use a line that areakit measure --json printed.",
         ) from None
+
+
+def quantity_in(body: Any, unit: str, *, remedy: str) -> Measured:
+    """Return the quantity that was written in a unit; InputError, with what to do, for one in another."""
+    quantity = quantity_from_json(body)
+    if quantity.unit != unit:
+        raise InputError(f"The JSON holds {quantity.unit[:20]!r} where {unit} is due.", remedy=remedy)
+    return quantity

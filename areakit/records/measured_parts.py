@@ -7,10 +7,9 @@ from typing import Any
 from areakit.costing.measured_part import MeasuredPart, read_choice
 from areakit.errors import InputError
 from areakit.records.area_lines import part_bodies
-from areakit.records.codec import quantity_from_json
+from areakit.records.codec import quantity_in
 from areakit.records.form_body import form_words
 from areakit.records.part_outlines import read_rings
-from areakit.uncertainty import Measured
 
 _REMEDY = "Give a line that areakit measure --json printed."
 
@@ -49,19 +48,12 @@ def _part(number: int, body: dict[str, Any]) -> MeasuredPart:
     return MeasuredPart(
         name=str(body.get("id", number))[:60],
         rings=read_rings(body.get("outline"), number),
-        face=_quantity(body.get("face_area"), "mm2"),
-        perimeter_outer=_quantity(perimeter["outer"], "mm"),
-        perimeter_holes=_quantity(perimeter["holes"], "mm"),
-        thickness=None if thickness is None else _quantity(thickness, "mm"),
+        face=quantity_in(body.get("face_area"), "mm2", remedy=_REMEDY),
+        perimeter_outer=quantity_in(perimeter["outer"], "mm", remedy=_REMEDY),
+        perimeter_holes=quantity_in(perimeter["holes"], "mm", remedy=_REMEDY),
+        thickness=None if thickness is None else quantity_in(thickness, "mm", remedy=_REMEDY),
         faces=read_choice(str(body.get("faces", "one"))),
-        plated=_quantity(body.get("plated_area"), "mm2"),
+        plated=quantity_in(body.get("plated_area"), "mm2", remedy=_REMEDY),
         rounded=body.get("edge_form", "sharp") != "sharp",
         form=form_words(body),
     )
-
-
-def _quantity(body: Any, unit: str) -> Measured:
-    quantity = quantity_from_json(body)
-    if quantity.unit != unit:
-        raise InputError(f"The JSON holds {quantity.unit[:20]!r} where {unit} is due.", remedy=_REMEDY)
-    return quantity

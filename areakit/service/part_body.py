@@ -16,10 +16,9 @@ from areakit.geometry.outline import Origin, Outline
 from areakit.geometry.part import Faces, Part
 from areakit.geometry.region_words import read_region_words
 from areakit.geometry.regions import FormRegion
-from areakit.records.codec import quantity_from_json
+from areakit.records.codec import quantity_in
 from areakit.records.form_body import form_of, view_of_body
 from areakit.service.form_regions import MOST_REGIONS
-from areakit.uncertainty import Measured
 
 _AGAIN = "Measure the photo again, and use a part that it gives."
 _RECOMPUTED = {
@@ -44,7 +43,7 @@ def part_from_body(body: Mapping[str, Any]) -> Part:
     regions, hand = drawn_regions_of(body)
     return Part(
         outline=_outline(body),
-        thickness=_quantity(thickness, "mm") if thickness else None,
+        thickness=quantity_in(thickness, "mm", remedy=_AGAIN) if thickness else None,
         faces=cast(Faces, faces),
         masks=drawn_masks(regions, hand_mm=hand),
         significant=drawn_significant(regions),
@@ -113,20 +112,13 @@ def _outline(body: Mapping[str, Any]) -> Outline:
     origin = body.get("origin")
     return Outline(
         polygon=polygon,
-        area=_quantity(area, "mm2"),
-        perimeter_outer=_quantity(outer, "mm"),
-        perimeter_holes=_quantity(holes, "mm"),
+        area=quantity_in(area, "mm2", remedy=_AGAIN),
+        perimeter_outer=quantity_in(outer, "mm", remedy=_AGAIN),
+        perimeter_holes=quantity_in(holes, "mm", remedy=_AGAIN),
         origin=cast(Origin, origin) if origin in get_args(Origin) else "photo",
         flags=tuple(one for one in _flags(body.get("flags", ())) if one.code not in _RECOMPUTED),
         edge_make=edge_make(str(made)).key if (made := body.get("edge_make")) else "",
     )
-
-
-def _quantity(body: Any, unit: str) -> Measured:
-    quantity = quantity_from_json(body)
-    if quantity.unit != unit:
-        raise InputError(f"The part holds {quantity.unit[:20]!r} where {unit} is due.", remedy=_AGAIN)
-    return quantity
 
 
 def _flags(bodies: Any) -> Iterator[Flag]:

@@ -45,7 +45,7 @@ def _model(name: str, request: type, **more: Any) -> type[BaseModel]:
             kind = _DOCUMENT if needed else _DOCUMENT | None
         default = one.default if one.default_factory is dataclasses.MISSING else one.default_factory()
         fields[one.name] = (Annotated[kind, about] if about else kind, ... if needed else default)
-    made: type[BaseModel] = create_model(name, __config__=_STRICT, **fields)
+    made: type[BaseModel] = create_model(name, __config__=_STRICT, __doc__=request.__doc__, **fields)
     return made
 
 
@@ -94,10 +94,17 @@ SHOP = create_model(
 )
 DRAFT = create_model("DraftFields", __config__=_STRICT, document=_OBJECT)
 RATES = create_model("RatesFields", __config__=_STRICT, values=(dict[str, str] | None, None), text=(str | None, None))
+
+
+def _document(kind: str, what: str, **more: Any) -> type[BaseModel]:
+    made: type[BaseModel] = create_model(f"{kind}Fields", __config__=_STRICT, __doc__=what, document=_OBJECT, **more)
+    return made
+
+
 DOCUMENTS: dict[str, type[BaseModel]] = {
-    "measured": create_model("MeasuredFields", __config__=_STRICT, document=_OBJECT, part=(int, 1)),
-    "planned": create_model("PlannedFields", __config__=_STRICT, document=_OBJECT),
-    "quoted": create_model("QuotedFields", __config__=_STRICT, document=_OBJECT),
+    "measured": _document("Measured", "A measurement to keep.", part=(int, 1)),
+    "planned": _document("Planned", "A plan to keep."),
+    "quoted": _document("Quoted", "A quote to keep."),
 }
 """Entries that hold what another call returned."""
 

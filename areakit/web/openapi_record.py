@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from pydantic import BaseModel
+
 from areakit.web import bodies
 from areakit.web.openapi_calls import answer, json_call, path_parameter, photo_call, query
 
@@ -25,29 +27,12 @@ _NUMBER = {
 }
 _LABEL = {**_NUMBER, "name": "label", "description": "Label of the bottle."}
 _OBJECT = {"type": "object"}
-_WORDS = {
-    "measured": "Keep a measurement.",
-    "planned": "Keep a plan.",
-    "quoted": "Keep a quote.",
-    "step": "A step begins; 422 where its bottle must not be used.",
-    "reading": "A current as it changes, or its end.",
-    "weighed": "The mass of all pieces.",
-    "required": "What was asked for.",
-    "reworked": "What was done again.",
-    "remarked": "Words that fit nowhere else.",
-    "signed": "Somebody answers for the record as it stands.",
-    "corrected": "New values for an entry, or its withdrawal.",
-    "tested": "A test by its method.",
-    "defect": "A defect on the outline.",
-}
 
 
 def record_paths() -> dict[str, Any]:
     """Return the paths of the record."""
     job = "/api/jobs/{number}"
-    entries = {
-        f"{job}/entries/{kind}": {"post": _entry(kind, model.__name__)} for kind, model in bodies.ENTRIES.items()
-    }
+    entries = {f"{job}/entries/{kind}": {"post": _entry(model)} for kind, model in bodies.ENTRIES.items()}
     photo = photo_call("Keep a photo.", [_NUMBER, _WHO, _KEY, query("name", "Its name.", _TEXT)], "Error")
     form = query("form", "pdf or html.", {"type": "string", "enum": ["pdf", "html"], "default": "pdf"})
     paper = query("paper", "Paper of the PDF.", {"type": "string", "enum": ["a4", "letter"], "default": "a4"})
@@ -141,8 +126,9 @@ def _drafts() -> dict[str, Any]:
     }
 
 
-def _entry(kind: str, fields: str) -> dict[str, Any]:
-    return _kept({**json_call(_WORDS[kind], fields), "parameters": [_NUMBER, _WHO, _KEY]})
+def _entry(model: type[BaseModel]) -> dict[str, Any]:
+    summary = (model.__doc__ or "").split("\n")[0]
+    return _kept({**json_call(summary, model.__name__), "parameters": [_NUMBER, _WHO, _KEY]})
 
 
 def _kept(call: dict[str, Any]) -> dict[str, Any]:

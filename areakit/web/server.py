@@ -24,7 +24,6 @@ from areakit.web.memory import bound_heaps
 from areakit.web.patience import PatientProtocol
 from areakit.web.settings import Address, Limits
 
-DEFAULT_PORT = 8137
 _MOST_CONNECTIONS = 128
 
 
