@@ -319,8 +319,8 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Nobody said whether this {form} part is dull or polished. A polished flank mirrors the sheet, and the outline "
         "then lies up to 15 % of the width inside on either side; half of that was added, and the uncertainty covers "
         "both.",
-        "Say it with the form, as in round, dull. A polished part is dulled with chalk or matting spray, to be cleaned "
-        "off before plating, or its diameter is typed.",
+        "Say it with the form, as in {form}, dull. A polished part is dulled with chalk or matting spray, to be "
+        "cleaned off before plating, or its diameter is typed.",
     ),
     "AXIS_ASKED": (
         "The outline has {count} axes of symmetry, and was taken as turned about the longest.",

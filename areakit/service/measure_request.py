@@ -29,7 +29,8 @@ THICKNESS = About(
 )
 FORM = About(
     "What the outline is of: round, turned, band, tube, folded, bent, domed, coil, thread, knurl, reeding, mesh or "
-    "chain, with its figures.", "flat", example="turned, wall 1 mm, open wide", shape="FORM", each=True,
+    "chain, with its figures; round ones in a photo dull or polished.", "flat",
+    example="turned, wall 1 mm, open wide", shape="FORM", each=True,
 )
 REGIONS = About(
     "A region with a form or thickness of its own: a shape or a file of outlines in mm of the sheet, or a layer of "
