@@ -17,7 +17,7 @@ from areakit.imaging.marks import TILT_REFUSED_DEG
 from calibration.studies.accuracy_rows import read_rows
 from calibration.studies.accuracy_summary import figures, quantiles
 from calibration.studies.demo_table import rows
-from calibration.studies.tour import CUT, Shop, fits, settled, tour
+from calibration.studies.tour import CUT, TOUR, Shop, Step, fits, settled, tour
 from calibration.studies.tour_pictures import MOST_BYTES, PICTURES, RESULTS, WIDEST_PX
 from calibration.studies.traced_rows import TracedRow
 from calibration.studies.traced_scenes import FIRST_SEED
@@ -178,9 +178,18 @@ def test_the_record_of_the_tour_is_whole_and_signed(walked: Walked) -> None:
     assert "signed" in checked.invoke(group, ["job", "show", "J1", "--journal", journal]).output
 
 
-def test_the_questions_below_the_tour_are_answered(walked: Walked) -> None:
-    from calibration.studies.tour import Step
+def test_the_commands_of_the_short_tour_run(walked: Walked) -> None:
+    section = README.split("\n## The whole job\n")[1].split("\n### ")[0]
+    rows = [row.split(" | ")[1] for row in section.splitlines() if row.startswith("| ") and "`" in row]
+    commands = [one for row in rows for one in re.findall(r"`(areakit [^`]+)`", row) if not one.endswith("--help")]
+    assert len(commands) >= 8
+    told = {command for step in tour() for command in step.commands}
+    for command in commands:
+        if command not in told and " job new" not in command:  # the tour ran it, or the job is in the record by now
+            walked[0].run(Step(commands=(command,), shown=None))
 
+
+def test_the_questions_below_the_tour_are_answered(walked: Walked) -> None:
     table = README.split("\n### More\n")[1].split("\n## ")[0]
     commands = [command for command in re.findall(r"`(areakit [^`]+)`", table) if not command.endswith("--help")]
     assert len(commands) == 3
@@ -197,14 +206,16 @@ def test_a_tour_that_shows_something_else_is_told() -> None:
     assert not fits(f"{CUT}\n  area  4505 ± 50 mm²", printed)
     assert settled("2026-01-31T10:00:00+00:00 0123456789abcdef") == ["<moment> <digest>"]
     with pytest.raises(AssertionError, match="nobody taught"):
-        Shop.run(object.__new__(Shop), tour("## The whole job, step by step\n```sh\nrm -r all\n```\n")[0])
+        Shop.run(object.__new__(Shop), tour("```sh\nrm -r all\n```\n")[0])
 
 
 def test_every_picture_is_there_small_and_made_by_the_command() -> None:
-    named = set(re.findall(r"demo_images/results/(tour-[\w.-]+)", README))
+    story = TOUR.read_text(encoding="utf-8")
+    named = set(re.findall(r"results/(tour-[\w.-]+)", README + story))
     assert named == set(PICTURES) == {path.name for path in RESULTS.glob("tour-*")}
-    for picture in set(re.findall(r"(?:\]\(|src=\")([\w/.-]+\.(?:jpg|png|svg))", README)):
-        assert (ROOT / picture).is_file(), picture
+    for text, folder in ((README, ROOT), (story, TOUR.parent)):
+        for picture in set(re.findall(r"(?:\]\(|src=\")([\w/.-]+\.(?:jpg|png|svg))", text)):
+            assert (folder / picture).is_file(), picture
     for name in named:
         path = RESULTS / name
         assert path.stat().st_size < MOST_BYTES, name

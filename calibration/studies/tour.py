@@ -1,6 +1,6 @@
-"""The README's tour as data: its commands, what they print, and a way to run them and compare.
+"""The tour of ``demo_images/tour.md`` as data: its commands, what they print, and a way to run them and compare.
 
-Its commands stand in blocks marked ``sh`` below the heading of the tour; a block marked ``text`` that follows shows
+Its commands stand in blocks marked ``sh``; a block marked ``text`` that follows shows
 what all commands of the block before it print. A line ``...`` stands for any number of lines that were left out; a date
 stands for any date, as a time of day with seconds does, and a digest for any digest.
 """
@@ -16,8 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-README = ROOT / "README.md"
-HEADING = "## The whole job, step by step"
+TOUR = ROOT / "demo_images" / "tour.md"
 CUT = "..."
 
 _BLOCK = re.compile(r"```sh\n(.*?)```\n(?:\n```text\n(.*?)```)?", flags=re.DOTALL)
@@ -31,17 +30,16 @@ _DIFFERS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """Commands that are run together, and what the README shows of their output; None where it shows nothing."""
+    """Commands that are run together, and what the tour shows of their output; None where it shows nothing."""
 
     commands: tuple[str, ...]
     shown: str | None
 
 
-def tour(readme: str | None = None) -> list[Step]:
+def tour(text: str | None = None) -> list[Step]:
     """Return the steps of the tour, in order."""
-    text = README.read_text(encoding="utf-8") if readme is None else readme
-    section = text.split(f"{HEADING}\n")[1].split("\n## ")[0]
-    return [Step(commands=_lines(commands), shown=shown or None) for commands, shown in _BLOCK.findall(section)]
+    text = TOUR.read_text(encoding="utf-8") if text is None else text
+    return [Step(commands=_lines(commands), shown=shown or None) for commands, shown in _BLOCK.findall(text)]
 
 
 def _lines(block: str) -> tuple[str, ...]:

@@ -1,7 +1,7 @@
-"""Draw every picture of the README's tour: ``python -m calibration.studies.tour_pictures``.
+"""Draw every picture of the tour: ``python -m calibration.studies.tour_pictures``.
 
-Runs the commands of the README in a folder of its own and makes small pictures of what they write; the bench page is
-photographed in Chromium. ``--only NAME`` redraws one.
+Runs the commands of ``demo_images/tour.md`` in a folder of its own and makes small pictures of what they write; the
+bench page is photographed in Chromium. ``--only NAME`` redraws one.
 """
 
 from __future__ import annotations
