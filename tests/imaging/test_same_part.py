@@ -265,7 +265,7 @@ def degrees_of(angle: float) -> float:
     return angle / radians(1.0)
 
 
-@pytest.mark.parametrize("thickness", [0.3, 1.5])
+@pytest.mark.parametrize("thickness", [0.3, pytest.param(1.5, marks=pytest.mark.slow)])
 def test_repeated_photos_of_one_part_spread_as_their_own_shares_say(thickness: float) -> None:
     areas = repeats(thickness)
     spread = float(np.std([area.value for area in areas], ddof=1))

@@ -12,6 +12,7 @@ from areakit.plating.metals import all_baths
 from areakit.plating.premise import Premise, given
 from areakit.records.runlog import Allowed, Instruments, Sample, integrate, left, pause_findings, reached
 from areakit.uncertainty import Measured, exact
+from tests.properties.effort import effort
 
 FINE = Instruments(meter_share=0.0, meter_step=1e-12, clock_step=1e-12)
 
@@ -25,6 +26,7 @@ def test_a_ramp_is_integrated_exactly() -> None:
     assert integrate(samples((0, 2.0), (100, 6.0)), FINE, name="run").charge.value == pytest.approx(400.0)
 
 
+@effort
 @draw(st.lists(st.tuples(st.floats(0.1, 500), st.floats(0, 100)), min_size=2, max_size=30))
 def test_readings_give_the_trapezoid_sum(steps: list[tuple[float, float]]) -> None:
     times = np.cumsum([step[0] for step in steps])

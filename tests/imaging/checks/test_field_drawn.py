@@ -13,7 +13,7 @@ from areakit.imaging.photo import overview, read_photo
 from calibration.studies.silent_part import slits, too_large
 
 
-@pytest.mark.parametrize("seed", [8, 10, 1015, 5014])
+@pytest.mark.parametrize("seed", [8, 5014, *(pytest.param(seed, marks=pytest.mark.slow) for seed in (10, 1015))])
 def test_a_part_over_field_and_frame_is_refused(seed: int) -> None:
     case = too_large(seed)
     with pytest.raises(OutlineNotFound) as refused:
@@ -30,6 +30,7 @@ def test_the_rim_of_a_sheet_that_is_seen_is_all_of_one_kind() -> None:
     assert hidden_share(*frame_row(small, scale, layout)) == 0.0
 
 
+@pytest.mark.slow
 def test_a_part_as_white_as_paper_that_covers_a_third_of_the_rim_is_refused() -> None:
     """A silver comb laid across the printed field: half of the empty band is blue, half is metal."""
     case = slits(1011)

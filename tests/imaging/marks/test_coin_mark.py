@@ -134,6 +134,7 @@ def _ellipse(edge: RoundEdge) -> Floats:
     return np.asarray(local @ spin.T + edge.centre_px)
 
 
+@pytest.mark.slow
 def test_a_real_coin_and_the_sheet_below_it_agree() -> None:
     """One coin of 24.0 mm (100 won, from memory, unverified) against the A4 sheet (ISO 216) that all coins lie on."""
     path = PHOTOS / "won_coins_a4" / "20201011_153140.jpg"
