@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from math import sqrt
 
 import cv2
@@ -112,11 +113,16 @@ def packing_step(pixels: Bytes) -> int:
     size = (across, len(rows) // BLOCK)
     means = cv2.resize(rows.astype(np.float32), size, interpolation=cv2.INTER_AREA).reshape(-1, 3)
     level = np.rint(BLOCK * (means @ np.array([0.299, 0.587, 0.114]) - 128.0)).astype(int)
-    weight = np.minimum(np.bincount(level + 1024, minlength=2049), RARE).astype(float)
-    places = np.arange(len(weight)) - 1024
-    comb = np.abs(np.exp(2j * np.pi * places[None] / STEPS[:, None]) @ weight) / weight.sum()
+    weight = np.minimum(np.bincount(level + 1024, minlength=2049), RARE).astype(np.float32)
+    comb = np.abs(_waves() @ weight) / weight.sum()
     kept = STEPS[comb > COMB]
     return int(kept.max()) if len(kept) else 0
+
+
+@cache
+def _waves() -> npt.NDArray[np.complex64]:
+    """Return a wave over all means for each step, shape (steps, 2049)."""
+    return np.asarray(np.exp(2j * np.pi * (np.arange(2049) - 1024) / STEPS[:, None]), dtype=np.complex64)
 
 
 def _first_border(green: Bytes, axis: int) -> int | None:
