@@ -8,6 +8,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 TEXT = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+LONG = (ROOT / "tests" / "benchmarks" / "results.md").read_text(encoding="utf-8")
 ROOMS = [
     ROOT,
     ROOT / "areakit",
@@ -24,7 +25,7 @@ def test_each_file_is_there(name: str) -> None:
     assert any((room / name).is_file() for room in ROOMS), name
 
 
-@pytest.mark.parametrize("name", sorted(set(re.findall(r"python -m ((?:calibration|tests)\.[\w.]+)", TEXT))))
+@pytest.mark.parametrize("name", sorted(set(re.findall(r"python -m ((?:calibration|tests)\.[\w.]+)", TEXT + LONG))))
 def test_each_command_can_be_started(name: str) -> None:
     spec = importlib.util.find_spec(name)
     assert spec is not None, name
