@@ -16,7 +16,7 @@ from areakit.geometry.edge_makes import EDGE
 from areakit.imaging.checks.slits import NO_SLITS, Slits
 from areakit.imaging.closed_ring import signed_area
 from areakit.imaging.marks.field import lifted
-from areakit.imaging.outline_length import outline_length
+from areakit.imaging.outline_length import outline_length, raggedness
 from areakit.imaging.pale_edge import pale_edge_mm
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance
@@ -113,7 +113,12 @@ def measure_rings(
     """
     pixel_mm = scale.camera.mm_per_px(rings_mm[0].mean(axis=0))
     areas = [abs(signed_area(ring)) for ring in rings_mm]
-    lengths, spreads = np.array([outline_length(ring, pixel_mm) for ring in rings_mm]).T
+    tall_mm = UNKNOWN_HEIGHT_MM if height is None else height.value
+    followed = [
+        outline_length(ring, pixel_mm, ragged=0.0 if sheet.coloured else raggedness(edge), height_mm=tall_mm)
+        for edge, ring in zip(rings, rings_mm, strict=True)
+    ]
+    lengths, spreads = np.array(followed).T
     area, outer, holes = areas[0] - sum(areas[1:]), float(lengths[0]), float(lengths[1:].sum())
     off, off_spread = slits.taken_off(area)
     area -= off
@@ -125,7 +130,6 @@ def measure_rings(
     _add_height(shares, few, height)
     if inset is not None and height is not None:
         _add_form(shares, scale, rings, height.value, inset.standard_uncertainty)
-    tall_mm = UNKNOWN_HEIGHT_MM if height is None else height.value
     _add_edges(shares, rings, lengths, pixel_mm, coarseness=coarseness, enlarged=enlarged)
     shares.add_offset(EDGE, edge_mm)
     shares.add_offset("edge on a pale sheet", pale_edge_mm(sheet, rings, pixel_mm, tall_mm))

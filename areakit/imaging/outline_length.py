@@ -10,6 +10,9 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry import LinearRing, Polygon
 
+from areakit.imaging.closed_ring import mean_along
+from areakit.imaging.trace import EdgeRing
+
 Floats = npt.NDArray[np.float64]
 
 NOISE_PX = 0.5
@@ -23,12 +26,23 @@ SOFT_PX = 2.5
 MITRE = 3.0
 WHOLE = 0.97
 """Share of its area that an outline keeps without whiskers; one that loses more is left as it is."""
-ROUNDED_SHARE, NOISE_SHARE, LEAST_SHARE = 0.6, 0.6, 0.0025
+SOUND, RAGGED_FROM, STEPS_MM = 0.03, 0.08, 2.4
+"""Unclear share of an edge on a ground without colour up to which it is what it seems, and from which it steps between
+relief and shadow all along; and how far it is averaged then, either way, at a thickness of 1 mm and more (46 coins on
+paper: 95 % of their rims within 6 %, where they read up to 20 % long; drawn parts stay as they are). [mm]"""
+ROUNDED_SHARE, NOISE_SHARE, STEPPING_SHARE, LEAST_SHARE = 0.6, 0.6, 0.5, 0.0025
 """Standard uncertainty of a length: share of what is put back, of what is taken off, and at least of itself (tuning
-scenes of the accuracy study: 96 % of the truths within twice that)."""
+scenes of the accuracy study and the same coins: 96 % of the truths within twice that)."""
 
 
-def outline_length(ring_mm: Floats, pixel_mm: float) -> tuple[float, float]:
+def raggedness(ring: EdgeRing) -> float:
+    """Tell from how much of an edge without colour is unclear whether it steps between relief and shadow, 0 to 1."""
+    return float(np.clip((ring.unclear_share - SOUND) / (RAGGED_FROM - SOUND), 0.0, 1.0))
+
+
+def outline_length(
+    ring_mm: Floats, pixel_mm: float, *, ragged: float = 0.0, height_mm: float = 1.0
+) -> tuple[float, float]:
     """Return the length of a closed outline and its standard uncertainty. [mm]
 
     Noise and whiskers are taken off. What softness took from corners and teeth is what the same smoothing takes again
@@ -39,14 +53,28 @@ def outline_length(ring_mm: Floats, pixel_mm: float) -> tuple[float, float]:
     ring_mm : ndarray, shape (n, 2)
     pixel_mm : float
         Size of a pixel where it lies. [mm]
+    ragged : float
+        0 where the edge is what it seems, 1 where it steps in and out: then it is as long as its average along itself.
+    height_mm : float
+        Thickness of the part, with which such steps grow. [mm]
     """
     followed = ring_mm / pixel_mm
     clean = _without_whiskers(_without_noise(followed))
     length = float(LinearRing(clean).length)
     lost = max(0.0, _lost_by_smoothing(clean) - 2.0 * (math.pi * SOFT_PX) ** 2 / length)
     noise = abs(float(LinearRing(followed).length) - length)
-    spread = math.hypot(ROUNDED_SHARE * lost, NOISE_SHARE * noise, LEAST_SHARE * length)
-    return (length + lost) * pixel_mm, spread * pixel_mm
+    stepping = 0.0
+    if ragged > 0.0:
+        stepping = ragged * (length + lost - _averaged(followed, STEPS_MM * min(height_mm, 1.0) / pixel_mm))
+    spread = math.hypot(ROUNDED_SHARE * lost, NOISE_SHARE * noise, STEPPING_SHARE * stepping, LEAST_SHARE * length)
+    return (length + lost - stepping) * pixel_mm, spread * pixel_mm
+
+
+def _averaged(ring: Floats, reach_px: float) -> float:
+    """Return the length of a ring after averaging each point with neighbours, not so far that its form goes. [px]"""
+    spacing = float(LinearRing(ring).length) / len(ring)
+    reach = max(1, int(np.clip(reach_px / spacing, min(4, len(ring) // 30), len(ring) // 12)))
+    return float(LinearRing(mean_along((ring - ring[0]).astype(np.float32), reach)).length)
 
 
 def _without_noise(ring: Floats) -> Floats:

@@ -27,7 +27,7 @@ GREY_BELOW, COLOURED_FROM = 0.3, 0.5
 """Difference in log colour between metal and ground up to which a metal is grey, and from which it is coloured."""
 GREY_TO, DARK_FROM = 0.7, 0.9
 """Share of the edge along which metal is much darker than its ground up to which it is open as above, and from which
-only by its shadow, a rim that mirrors the ground, and walls: shiny metal that mirrors black, or is black itself."""
+only by its shadow, a rim that mirrors the ground, and walls: shiny grey metal that mirrors black, or black metal."""
 DARK_RIM_MM, WALL_SHARE = 0.02, 0.15
 """What a rim leaves open of dark metal, beside the shadow of foil (drawn scenes seen from above: 0.02 to 0.03 mm root
 mean square in all) [mm]; and share of the mean width of the walls seen (drawn scenes at 20° and more)."""
@@ -55,7 +55,7 @@ def pale_edge_mm(sheet: SheetDistance, rings: tuple[EdgeRing, ...], pixel_mm: fl
     weight = 1.0 - (1.0 - COLOURED_WEIGHT) * float(colour)
     grey_mm = FOIL_MM + weight * rim * min(height_mm, 1.0)
     share = float(np.average([ring.dark_share for ring in rings], weights=lengths))
-    dark = float(np.clip((share - GREY_TO) / (DARK_FROM - GREY_TO), 0.0, 1.0))
+    dark = float(np.clip((share - GREY_TO) / (DARK_FROM - GREY_TO), 0.0, 1.0) * (1.0 - colour))
     wall_mm = pixel_mm * float(np.average([np.maximum(ring.wall_px, 0.0).mean() for ring in rings], weights=lengths))
     dark_mm = float(np.sqrt(FOIL_MM**2 + DARK_RIM_MM**2 + (WALL_SHARE * wall_mm) ** 2 + (UNCLEAR_MM * unclear) ** 2))
     return grey_mm + dark * (min(dark_mm, grey_mm) - grey_mm)

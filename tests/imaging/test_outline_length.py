@@ -9,13 +9,14 @@ import math
 import numpy as np
 import numpy.typing as npt
 import pytest
-from drawn_rings import along
+from drawn_rings import along, bare_sheet, edge_of, measured
 from scipy.ndimage import gaussian_filter1d
 from shapely.geometry import LinearRing, Point, Polygon, box
 
 from areakit.imaging import outline_length as module
 from areakit.imaging.closed_ring import outward_normals
-from areakit.imaging.outline_length import outline_length
+from areakit.imaging.outline_length import outline_length, raggedness
+from areakit.uncertainty import Measured
 
 Floats = npt.NDArray[np.float64]
 PIXEL_MM = 0.1
@@ -116,3 +117,32 @@ def test_an_outline_that_would_fall_apart_keeps_its_length() -> None:
     """Two plates on a strut as wide as a whisker: nothing may be left out of them."""
     plates = box(0, 0, 10, 10).union(box(9, 4.95, 21, 5.05)).union(box(20, 0, 30, 10))
     assert outline_length(along(plates, 2.5 * PIXEL_MM), PIXEL_MM)[0] > 95.0
+
+
+def waved(step_mm: float, period_mm: float) -> Floats:
+    ring = along(Point(0, 0).buffer(13.0, quad_segs=512), 2.5 * PIXEL_MM)
+    turns = np.arange(len(ring)) * 2.5 * PIXEL_MM / period_mm
+    return np.asarray(ring + (step_mm * np.cos(2 * np.pi * turns))[:, None] * outward_normals(ring, 2, False))
+
+
+@pytest.mark.parametrize(("ragged", "longest"), [(0.0, 1.12), (0.5, 1.07), (1.0, 1.02)])
+def test_a_ragged_rim_is_as_long_as_its_average(ragged: float, longest: float) -> None:
+    """A coin of 26 mm whose edge steps in and out by 0.3 mm: pi d, and sums of waves by hand lie far above."""
+    true = 2 * math.pi * 13.0
+    length, spread = outline_length(waved(0.3, 3.3), PIXEL_MM, ragged=ragged)
+    assert length == pytest.approx(longest * true, rel=0.03)
+    assert (2 * spread > abs(length - true)) is (ragged > 0.0)
+
+
+@pytest.mark.parametrize(("unclear", "ragged"), [(0.0, 0.0), (0.03, 0.0), (0.055, 0.5), (0.08, 1.0), (0.5, 1.0)])
+def test_an_edge_is_ragged_from_eight_hundredths_unclear(unclear: float, ragged: float) -> None:
+    ring = edge_of(along(Point(0, 0).buffer(13.0, quad_segs=512)), unclear_share=unclear)
+    assert raggedness(ring) == pytest.approx(ragged)
+
+
+def test_steps_grow_with_the_thickness_and_a_colour_knows_none() -> None:
+    edge = edge_of(waved(0.3, 3.3), unclear_share=0.2)
+    pale = bare_sheet(coloured=False)
+    thick, foil = (measured(edge, sheet=pale, height=Measured(value=h, unit="mm"), thin=False) for h in (1.0, 0.05))
+    assert thick.outer.value < 0.99 * foil.outer.value
+    assert measured(edge).outer.value > 1.05 * thick.outer.value

@@ -90,6 +90,7 @@ def test_metal_that_mirrors_black_is_open_by_its_shadow_and_a_hair_of_rim(dark: 
     """Drawn shiny grey metal under a black card, and dark metal, seen from above: 0.02 and 0.03 mm root mean square."""
     assert open_mm(disc(dark_share=dark)) == pytest.approx(expected, abs=0.001)
     assert open_mm(disc(dark_share=dark), 0.0) <= 0.03 + 1e-9
+    assert open_mm(replace(disc(dark_share=dark), face_hue=0.6)) == pytest.approx(0.09, abs=0.001)  # told by colour
 
 
 def test_teeth_are_no_steps_into_a_shadow_where_metal_is_dark() -> None:
