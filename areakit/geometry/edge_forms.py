@@ -13,14 +13,20 @@ from areakit.units import parse_with_tolerance
 EdgeFormName = Literal["sharp", "rounded", "unknown"]
 SHARE = "form of the edge"
 """Name of its share in the budgets of area and perimeter."""
+BROKEN_MM = 0.6
+"""Radius up to which edges are broken of which nobody speaks: sharp to struck rims (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EdgeForm:
-    """The form of an edge, the same on both faces; ``radius`` is that of a rounded one. [mm]"""
+    """The form of an edge, the same on both faces; ``radius`` is that of a rounded one. [mm]
+
+    ``said`` is False where nobody said, and it is taken for sharp.
+    """
 
     name: EdgeFormName
     radius: Measured | None = None
+    said: bool = True
 
     @property
     def text(self) -> str:
@@ -55,7 +61,17 @@ class EdgeForm:
         return self.radius
 
 
-SHARP = EdgeForm(name="sharp")
+def broken_inset(thickness: Measured) -> Measured:
+    """Return the inset of an edge of which nobody said anything: broken by nothing to BROKEN_MM, or half a thin part.
+
+    Rectangular (JCGM 100:2008, 4.3.7), as in :meth:`EdgeForm.inset`. [mm]
+    """
+    middle = min(BROKEN_MM, thickness.value / 2.0) / 2.0
+    return Measured(value=middle, unit="mm", budget={SHARE: middle / math.sqrt(3.0)})
+
+
+SHARP = EdgeForm(name="sharp", said=False)
+"""What is taken where nobody says."""
 
 
 def read_edge_form(text: str) -> EdgeForm:

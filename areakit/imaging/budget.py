@@ -135,7 +135,10 @@ def measure_rings(
     shares.add_offset("edge on a pale sheet", pale_edge_mm(sheet, rings, pixel_mm, tall_mm))
     shares.add_offset("burnt-out sheet", _burnt_mm(sheet))
     if height is not None:
-        _add_walls(shares, rings, lengths, pixel_mm * (HIDDEN_WALLS if hidden_mm > HIDDEN_MM else 1.0))
+        # A rounded wall is seen less high than a sharp one; where it may be either, the sharp one stays possible.
+        open_form = inset is not None and inset.standard_uncertainty > 0.0 and height.value > 0.0
+        taller = 1.0 + 2.0 * inset.value / height.value if inset is not None and open_form else 1.0
+        _add_walls(shares, rings, lengths, pixel_mm * taller * (HIDDEN_WALLS if hidden_mm > HIDDEN_MM else 1.0))
     shares.add("undecided holes", UNDECIDED * undecided_mm2, 0.0, 0.0)
     shares.add("undecided ground", UNDECIDED * beside_mm2, 0.0, 0.0)
     shares.add("narrow slits", off_spread, 0.0, 0.0)

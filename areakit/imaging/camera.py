@@ -14,6 +14,8 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from areakit.imaging.bow import Bow
+
 Floats = npt.NDArray[np.float64]
 
 LOG_F, CX, CY, K1, K2, P1, P2 = range(7)
@@ -21,6 +23,8 @@ POSE = slice(7, 13)
 SIZE = 13
 K3 = 13
 """Place of the third radial term where a stored lens says how well it is known; else it is no parameter."""
+BOW_STEPS = 4
+"""Steps in which a sight line finds a bent sheet: each leaves about a fiftieth of the miss before."""
 _LARGEST_LOG_F = 50.0
 """A fit that runs away gets no focal length beyond this, so that it ends as a bad fit and not as an overflow."""
 
@@ -44,16 +48,20 @@ class Camera:
         log focal length [px], principal point [px], k1, k2, p1, p2, rotation vector [rad], translation [mm]; with a
         stored lens k3 is the fourteenth.
     covariance : ndarray, shape (13, 13) or (14, 14)
+        With a bow three more, of its figures.
     rms_px : float
         Root mean square of the residuals of the fit. [px]
     k3 : float
         Third radial term where it is no parameter.
+    bow : Bow or None
+        How the sheet bends; heights count from the bent sheet.
     """
 
     parameters: Floats
     covariance: Floats
     rms_px: float
     k3: float = 0.0
+    bow: Bow | None = None
 
     def __post_init__(self) -> None:
         for array in (self.parameters, self.covariance):
@@ -102,7 +110,7 @@ class Camera:
 
     def project(self, points_mm: Floats, height_mm: float | Floats = 0.0) -> Floats:
         """Return the pixels, shape (n, 2), of sheet points, shape (n, 2), at a height above the sheet."""
-        return _project(self.parameters, _lift(points_mm, height_mm), self.k3)[0]
+        return _project(self.parameters, _lift(points_mm, self._level(points_mm, height_mm)), self.k3)[0]
 
     def to_sheet(self, points_px: Floats, height_mm: float | Floats = 0.0) -> Floats:
         """Return the sheet points, shape (n, 2), in which the rays of pixels meet the plane at a height. [mm]"""
@@ -111,16 +119,31 @@ class Camera:
     def meet(self, rays: Floats, height_mm: float | Floats = 0.0) -> Floats:
         """Return the sheet points, shape (n, 2), in which rays, shape (n, 3), meet the plane at a height. [mm]"""
         centre = self.centre_mm
-        along = (-np.asarray(height_mm) - centre[2]) / rays[:, 2]
-        return np.asarray(centre[:2] + along[:, None] * rays[:, :2], dtype=float)
+        level: float | Floats = height_mm
+        for _ in range(1 if self.bow is None else BOW_STEPS):
+            along = (-np.asarray(level) - centre[2]) / rays[:, 2]
+            met = np.asarray(centre[:2] + along[:, None] * rays[:, :2], dtype=float)
+            level = self._level(met, height_mm)
+        return met
+
+    def _level(self, points_mm: Floats, height_mm: float | Floats) -> float | Floats:
+        """Return heights above the plane in which the pose is given. [mm]"""
+        return height_mm if self.bow is None else np.asarray(height_mm + self.bow.height_mm(points_mm))
 
     def moves(self, points_mm: Floats, height_mm: float = 0.0) -> Floats:
-        """Return how sheet points seen in fixed pixels move as each parameter changes, shape (n, 2, parameters)."""
-        _, jacobian = _project(self.parameters, _lift(points_mm, height_mm), self.k3)
+        """Return how sheet points seen in fixed pixels move as each parameter changes, shape (n, 2, parameters).
+
+        With a bow its three figures are the last parameters.
+        """
+        _, jacobian = _project(self.parameters, _lift(points_mm, self._level(points_mm, height_mm)), self.k3)
         jacobian = jacobian.reshape(len(points_mm), 2, -1)
         # Moving a point along the sheet moves its pixel as moving the camera's origin does; the pixel stays, so the
         # point moves against what the parameter alone would do (implicit function theorem).
         along_sheet = jacobian[:, :, 10:13] @ self.rotation[:, :2]
+        if self.bow is not None:
+            raised = jacobian[:, :, 10:13] @ -self.rotation[:, 2]
+            along_sheet = along_sheet + raised[:, :, None] * self.bow.slope(points_mm)[:, None]
+            jacobian = np.concatenate([jacobian, raised[:, :, None] * self.bow.terms(points_mm)[:, None]], axis=2)
         return np.asarray(-np.linalg.solve(along_sheet, jacobian), dtype=float)
 
     def rays(self, points_px: Floats) -> Floats:
@@ -264,12 +287,29 @@ def fit_camera(
     -------
     [huber] Robust Statistics (1981), chapter 7: weights 1 within 1.5 sigma, 1.5 sigma / r beyond.
     """
-    information, middle = prior.information, prior.middle
+    if prior.sigma[LOG_F] > FOCAL_SHARE_EXIF:
+        start = _best_focal(residuals, start, prior, sigma_px)
+    parameters, covariance, misfit = most_probable(
+        lambda parameters: residuals(parameters, prior.k3), start, middle=prior.middle, information=prior.information,
+        sigma_px=sigma_px, correlated=correlated, steps=steps,
+    )  # fmt: skip
+    return Camera(parameters=parameters, covariance=covariance, rms_px=float(np.sqrt(np.mean(misfit**2))), k3=prior.k3)
+
+
+def most_probable(
+    residuals: Callable[[Floats], tuple[Floats, Floats]], start: Floats, *, middle: Floats, information: Floats,
+    sigma_px: float, correlated: float = 1.0, steps: int = 60,
+) -> tuple[Floats, Floats, Floats]:  # fmt: skip
+    """Return parameters, shape (n,), their covariance, and the residuals left: the fit of :func:`fit_camera`.
+
+    Parameters
+    ----------
+    middle, information : ndarray, shape (n,), (n, n)
+        The Gaussian prior: its mean, and the inverse of its covariance.
+    """
     variance = sigma_px**2 * correlated
-    parameters = (
-        _best_focal(residuals, start, prior, sigma_px) if prior.sigma[LOG_F] > FOCAL_SHARE_EXIF else start.copy()
-    )
-    misfit, jacobian = residuals(parameters, prior.k3)
+    parameters = start.copy()
+    misfit, jacobian = residuals(parameters)
     damping = 0.0
     for _ in range(steps):
         scale = max(sigma_px, 1.4826 * float(np.median(np.abs(misfit))))
@@ -281,7 +321,7 @@ def fit_camera(
         for _ in range(8):  # Levenberg's damping, only where a full step makes it worse
             damped = normal_matrix + damping * np.diag(np.diag(normal_matrix))
             trial = parameters - _solve(damped, slope)
-            trial_misfit, trial_jacobian = residuals(trial, prior.k3)
+            trial_misfit, trial_jacobian = residuals(trial)
             away = trial - middle
             trial_cost = _huber(trial_misfit, 1.5 * scale) / variance + float(away @ information @ away)
             if np.isfinite(trial_cost) and trial_cost <= cost * (1 + 1e-9):
@@ -294,12 +334,7 @@ def fit_camera(
         parameters, misfit, jacobian = trial, trial_misfit, trial_jacobian
         if float(change @ normal_matrix @ change) < SMALL_STEP**2:
             break
-    return Camera(
-        parameters=parameters,
-        covariance=_invert(normal_matrix),
-        rms_px=float(np.sqrt(np.mean(misfit**2))),
-        k3=prior.k3,
-    )
+    return parameters, _invert(normal_matrix), misfit
 
 
 def _best_focal(residuals: Residuals, start: Floats, prior: Prior, sigma_px: float) -> Floats:

@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from areakit.errors import OutlineNotFound
 from areakit.flags import Flag, flag
+from areakit.geometry.edge_forms import broken_inset
 from areakit.geometry.outline import Outline
 from areakit.imaging.answers import ANSWER_REACH_MM, all_holes_asked
 from areakit.imaging.budget import measure_rings
@@ -162,11 +163,14 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
 def _between_widest(view: View, thickness: Measured | None) -> tuple[PlaneScale, Measured | None, Measured | None]:
     """Return scale and height from the lower to the upper widest line of a part, and how far in these lie. [mm]
 
-    They are those of the sheet and the thickness where edges are sharp, or the thickness is not known.
+    They are those of the sheet and the thickness where edges are sharp, or the thickness is not known. On a sheet
+    without colour the rim of a rounded edge mirrors the sheet and is lost in it, so there an edge of which nobody said
+    that it is sharp counts as broken.
     """
-    if thickness is None or view.edge_form.name == "sharp":
+    form = view.edge_form
+    if thickness is None or (form.name == "sharp" and (form.said or view.sheet.coloured)):
         return view.scale, thickness, None
-    inset = view.edge_form.inset(thickness)
+    inset = broken_inset(thickness) if form.name == "sharp" else form.inset(thickness)
     height = replace(thickness, value=thickness.value - 2.0 * inset.value)
     return replace(view.scale, camera=lifted(view.scale.camera, inset.value)), height, inset
 

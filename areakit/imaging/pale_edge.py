@@ -21,10 +21,9 @@ RAGGED = 2.5
 """How far the outline may be off all round, in mean steps in and out of it."""
 UNCLEAR_MM = 0.6
 """How far an outline is off where it is unclear: relief lies about that far inside a rim. [mm]"""
-COLOURED_WEIGHT = 0.5
-"""What remains of all this where the metal's colour tells it from paper and shadow."""
-GREY_BELOW, COLOURED_FROM = 0.3, 0.5
-"""Difference in log colour between metal and ground up to which a metal is grey, and from which it is coloured."""
+HUES, HUE_WEIGHTS = (0.4, 0.6, 0.9), (1.0, 0.5, 0.25)
+"""Difference in log colour between metal and ground, and what remains of all this there: up to the first a metal is
+grey (cupronickel in warm light), from the last its colour tells it from paper and shadow."""
 GREY_TO, DARK_FROM = 0.7, 0.9
 """Share of the edge along which metal is much darker than its ground up to which it is open as above, and from which
 only by its shadow, a rim that mirrors the ground, and walls: shiny grey metal that mirrors black, or black metal."""
@@ -51,8 +50,8 @@ def pale_edge_mm(sheet: SheetDistance, rings: tuple[EdgeRing, ...], pixel_mm: fl
     ragged_mm = pixel_mm * float(np.average([raggedness_px(ring) for ring in rings], weights=lengths))
     unclear = float(np.average([ring.unclear_share for ring in rings], weights=lengths))
     rim = float(np.sqrt(CLEAN_RIM_MM**2 + (RAGGED * ragged_mm) ** 2 + (UNCLEAR_MM * unclear) ** 2))
-    colour = np.clip((rings[0].face_hue - GREY_BELOW) / (COLOURED_FROM - GREY_BELOW), 0.0, 1.0)
-    weight = 1.0 - (1.0 - COLOURED_WEIGHT) * float(colour)
+    colour = np.clip((rings[0].face_hue - HUES[0]) / (HUES[1] - HUES[0]), 0.0, 1.0)
+    weight = float(np.interp(rings[0].face_hue, HUES, HUE_WEIGHTS))
     grey_mm = FOIL_MM + weight * rim * min(height_mm, 1.0)
     share = float(np.average([ring.dark_share for ring in rings], weights=lengths))
     dark = float(np.clip((share - GREY_TO) / (DARK_FROM - GREY_TO), 0.0, 1.0) * (1.0 - colour))

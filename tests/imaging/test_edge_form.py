@@ -5,10 +5,11 @@ import math
 import pytest
 from drawn_photos import SMALL, WASHER, photo_of, scene_of, true_reading
 
-from areakit.geometry.edge_forms import SHARE, SHARP, EdgeForm, read_edge_form
+from areakit.geometry.edge_forms import SHARE, SHARP, EdgeForm, broken_inset, read_edge_form
 from areakit.geometry.part import thickness_mm
 from areakit.imaging.outlines import FoundParts, find_outlines
-from areakit.synthetic import Camera, ScenePart
+from areakit.synthetic import Camera, Metal, Print, ScenePart
+from areakit.uncertainty import exact
 
 THICK, RADIUS = 4.0, 1.5
 TILTED = Camera(width_px=2016, height_px=1512, distance_mm=270.0, tilt_deg=8.0, tilt_direction_deg=40.0)
@@ -59,3 +60,36 @@ def test_without_a_thickness_the_form_changes_nothing() -> None:
         for form in (SHARP, EdgeForm(name="unknown"))
     )
     assert one == other
+
+
+@pytest.mark.parametrize(("thickness", "middle"), [(4.0, 0.3), (1.2, 0.3), (0.4, 0.1)])
+def test_an_edge_of_which_nobody_speaks_is_broken_by_up_to_six_tenths_of_a_millimetre(
+    thickness: float, middle: float
+) -> None:
+    """From sharp to a struck rim, or half of a thin part (common practice); rectangular."""
+    inset = broken_inset(exact(thickness, "mm"))
+    assert inset.value == pytest.approx(middle)
+    assert inset.standard_uncertainty == pytest.approx(middle / math.sqrt(3.0))
+
+
+@pytest.mark.parametrize(("window", "open_"), [((70, 115, 195), False), (None, True)])
+def test_only_on_a_sheet_without_colour_is_an_unsaid_edge_open(
+    window: tuple[int, int, int] | None, open_: bool
+) -> None:
+    """There the sheet hides a rounded rim; on a blue one it is seen, and an unsaid edge counts as sharp."""
+    copper = Metal(reflectance=(0.5, 0.25, 0.15), brightness=0.6)
+    part = ScenePart(polygon=WASHER, thickness_mm=2.0, position_mm=(130.0, 90.0))
+    scene = scene_of(WASHER, parts=(part,), metal=copper, print=Print(window_srgb=window))
+    photo, reading, thickness = photo_of(scene), true_reading(scene), thickness_mm(2.0, 0.02)
+    unsaid, said = (
+        find_outlines(photo, thickness=thickness, edge_form=form, reading=reading).parts[0].outline.area
+        for form in (SHARP, read_edge_form("sharp"))
+    )
+    assert SHARE not in said.budget
+    assert (SHARE in unsaid.budget) == open_
+    # Read 0.3 mm below its top face it is larger by at most twice that over the height of the camera.
+    assert 0.0 <= unsaid.value / said.value - 1.0 <= 2.0 * 0.3 / 270.0 * 1.2
+    assert (unsaid.value > said.value) == open_
+    # A wall that may be sharp is as wide as one that is.
+    walls = unsaid.budget["seen wall"], said.budget["seen wall"]
+    assert walls[0] == pytest.approx(walls[1], rel=0.3)

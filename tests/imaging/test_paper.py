@@ -1,5 +1,6 @@
 """A plain sheet of paper as the scale, on pictures drawn by exact coverage."""
 
+from dataclasses import replace
 from functools import cache
 
 import cv2
@@ -8,10 +9,12 @@ import numpy.typing as npt
 import pytest
 
 from areakit.errors import AreakitError, MarkNotFound, ScaleUnreliable
+from areakit.imaging import bow
 from areakit.imaging.marks.paper import SIZES
 from areakit.imaging.outlines import FoundParts, find_outlines
 from areakit.imaging.photo import DIAGONAL_35MM, Photo
 from areakit.uncertainty import Measured
+from calibration.studies import paper_bow
 
 Bytes = npt.NDArray[np.uint8]
 
@@ -121,6 +124,34 @@ def test_bare_paper_holds_no_part() -> None:
     with pytest.raises(AreakitError) as caught:
         found_on(drawn(disc_mm=None))
     assert caught.value.code == "NO_PART"
+
+
+def test_a_sheet_cut_out_of_proportion_is_read_in_its_own() -> None:
+    """A photo shows the ratio of the sides, and not their size: 0.6 % of ratio is split by the cut limits."""
+    left, top, right, bottom = found_on(drawn((297.9, 209.4), disc_mm=(120.0, 90.0))).scale.window_mm
+    short, long = sorted((right - left, bottom - top))
+    assert long / short == pytest.approx(297.9 / 209.4, rel=0.0006)
+
+
+@pytest.mark.parametrize(("lift_mm", "direction_deg"), [(3.0, 20.0), (-3.0, 70.0)])
+def test_a_bent_sheet_is_followed(lift_mm: float, direction_deg: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its edges, 3 mm off the table, are arcs in the picture; taken for flat, a disc on it reads up to 3 % off."""
+    scene = paper_bow.scene_of(paper_bow.FIRST_SEED, size_px=(2016, 1512))
+    bent = replace(scene.print, edge_lift_mm=lift_mm, curl_direction_deg=direction_deg)
+    rows = paper_bow.rows_of(replace(scene, print=bent), "bent")
+    followed = np.abs([row.error for row in rows])
+    assert followed.max() < 0.008
+    assert np.all(followed <= 2.0 * np.array([row.stated for row in rows]))
+    monkeypatch.setattr(bow, "BOW_MM", 1e-3)
+    assert np.abs([row.error for row in paper_bow.rows_of(replace(scene, print=bent), "bent")]).max() > 0.015
+
+
+def test_beside_its_bow_the_level_of_a_sheet_is_open_by_half_a_millimetre() -> None:
+    """Folded sheets of the study: 0.6 % of area root mean square in the middle, at 260 mm (drawn)."""
+    found = found_on(drawn())
+    area = found.parts[0].outline.area
+    share = 2.0 * 0.5 / found.scale.camera.height_mm
+    assert area.budget["sheet flatness"] == pytest.approx(share * area.value, rel=0.01)
 
 
 def test_paper_asked_for_as_a_ring_is_refused() -> None:

@@ -35,14 +35,19 @@ def moved(camera: Camera, *, turn_rad: float = 0.0, origin_mm: tuple[float, floa
         return np.concatenate([vector, rotation @ np.array(origin_mm) + old[3:]])
 
     start = camera.parameters[POSE]
-    jacobian = np.eye(len(camera.parameters))
+    jacobian = np.eye(len(camera.covariance))
     for i in range(6):
         step = np.zeros(6)
         step[i] = 1e-6
         jacobian[POSE, 7 + i] = (pose(start + step) - pose(start - step)) / 2e-6
     parameters = camera.parameters.copy()
     parameters[POSE] = pose(start)
-    return replace(camera, parameters=parameters, covariance=jacobian @ camera.covariance @ jacobian.T)
+    bow = camera.bow
+    if bow is not None:
+        along = turn[:2, :2], np.array(origin_mm[:2])
+        jacobian[-3:, -3:] = np.array([replace(bow, figures=one).seen_from(*along).figures for one in np.eye(3)]).T
+        bow = bow.seen_from(*along)
+    return replace(camera, parameters=parameters, covariance=jacobian @ camera.covariance @ jacobian.T, bow=bow)
 
 
 def lifted(camera: Camera, height_mm: float) -> Camera:

@@ -11,7 +11,16 @@ import numpy.typing as npt
 
 from areakit.errors import MarkNotFound, ScaleUnreliable
 from areakit.flags import flag
-from areakit.imaging.camera import Camera, Prior, edge_residuals, fit_camera, start_pose
+from areakit.imaging.bow import Bow, as_one_bend
+from areakit.imaging.camera import (
+    Camera,
+    Prior,
+    Residuals,
+    edge_residuals,
+    fit_camera,
+    most_probable,
+    start_pose,
+)
 from areakit.imaging.edge import LUMINANCE, half_level, read_profiles, steepest
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import PlaneScale, SheetScale
@@ -49,9 +58,15 @@ EDGE_SIGMA_PX = 0.7
 EDGE_POINTS = 120
 NEIGHBOURS = 25.0
 """Edge points share their error over about this many neighbours: paper edges are wavy, not noisy."""
-FLATNESS_MM = 1.1
-"""Standard uncertainty of the level of a loose sheet inside its edges, which lift, or of a lens that its edges do not
-show: clean coins in the middle of A4 read 2 to 3 % small (real photos). [mm]"""
+FLATNESS_MM = 0.5
+"""Standard uncertainty of the level of a loose sheet beside the bow that its edges show: folds and dents
+(``calibration/studies/paper_bow.md``). [mm]"""
+FURTHER = 4
+"""Parameters fitted beside the camera's: the ratio of the sides, and three figures of a bow."""
+STEPS = (1e-5, 1e-2, 1e-2, 1e-2)
+"""Steps in which their slopes are taken. [1, mm]"""
+WIDE_MM = 5.0
+"""What is believed of each figure of a bow before it is held against what paper can do. [mm]"""
 GUARD_MM = 4.0
 SMALLEST_SHARE = 0.08
 RMS_REFUSED_MM = 1.5
@@ -197,8 +212,8 @@ class _Fit:
 def _fit_size(size: PaperSize, quad_px: Floats, edges: list[PaperEdge], prior: Prior, turned: bool) -> _Fit | None:
     """Fit one size with its first side along the first edge of the quadrilateral, or along the second.
 
-    The photo cannot tell a sheet cut large from a nearer one, but it shows an error in the ratio of the sides. The best
-    ratio is found on three trials and split between the sides by their cut limits.
+    The photo cannot tell a sheet cut large from a nearer one, but it shows an error in the ratio of the sides, which is
+    fitted and split between the sides by their cut limits. It shows a bend of the sheet where edges are not straight.
     """
     sides = np.array([size.short_mm, size.long_mm] if turned else [size.long_mm, size.short_mm])
     limits = np.array(
@@ -209,22 +224,12 @@ def _fit_size(size: PaperSize, quad_px: Floats, edges: list[PaperEdge], prior: P
     camera = Camera(parameters=start, covariance=np.zeros((13, 13)), rms_px=0.0, k3=prior.k3)
     if np.abs(camera.project(_corners(sides)) - quad_px).max() > 0.05 * np.ptp(quad_px):
         return None
-    spread = float(np.hypot(*cut))
-    trials = np.array([-1.0, 0.0, 1.0]) * spread
-    costs = [_fit_sides(_stretch(sides, cut, trial), edges, camera, prior)[1] for trial in trials]
-    bend = (costs[0] - 2 * costs[1] + costs[2]) / spread**2 + 1.0 / spread**2
-    lean = (costs[2] - costs[0]) / (2 * spread)
-    ratio = float(np.clip(-lean / bend, -2 * spread, 2 * spread)) if bend > 0 else 0.0
-    paper = _stretch(sides, cut, ratio)
-    fitted, cost = _fit_sides(paper, edges, camera, prior)
-    width, height = (float(side) for side in paper)
-    return _Fit(
-        size=size,
-        paper_mm=(width, height),
-        cut_share=(float(cut[0]), float(cut[1])),
-        camera=fitted,
-        cost=cost + (ratio / spread) ** 2,
-    )
+    lines = _Lines(sides=sides, cut=cut, edges=edges)
+    residuals = lines.residuals(camera.parameters, np.zeros(FURTHER))
+    camera = fit_camera(residuals, camera.parameters, prior, sigma_px=EDGE_SIGMA_PX, correlated=NEIGHBOURS)
+    fitted, ratio, cost = lines.fit(camera, prior)
+    width, height = (float(side) for side in _stretch(sides, cut, ratio))
+    return _Fit(size=size, paper_mm=(width, height), cut_share=(float(cut[0]), float(cut[1])), camera=fitted, cost=cost)
 
 
 def _corners(sides: Floats) -> Floats:
@@ -237,22 +242,73 @@ def _stretch(sides: Floats, cut: Floats, log_ratio: float) -> Floats:
     return np.asarray(sides * np.exp([parts[0] * log_ratio, -parts[1] * log_ratio]))
 
 
-def _fit_sides(sides: Floats, edges: list[PaperEdge], camera: Camera, prior: Prior) -> tuple[Camera, float]:
-    """Return the camera above a sheet of given sides, and the cost of that belief (chi-square, prior included)."""
-    corners = _corners(sides)
-    points_px = np.concatenate([edge.points_px for edge in edges])
-    side = np.repeat(np.arange(4), [len(edge.points_px) for edge in edges])
-    direction = (np.roll(corners, -1, axis=0) - corners)[side]
-    direction = direction / np.linalg.norm(direction, axis=1)[:, None]
-    for _ in range(3):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Lines:
+    """The four cut edges as they are seen, and the sides they should have. [mm]
+
+    Beside the camera's parameters four further ones are fitted: the log of the ratio of the sides, and the figures of
+    a bow.
+    """
+
+    sides: Floats
+    cut: Floats
+    edges: list[PaperEdge]
+
+    def fit(self, camera: Camera, prior: Prior) -> tuple[Camera, float, float]:
+        """Return the camera above the bent sheet, the log ratio, and the cost of that belief (chi-square).
+
+        What the edges leave open of the bow is held against what paper can do, and the camera follows.
+        """
+        count, spread = len(prior.middle), float(np.hypot(*self.cut))
+        information = np.zeros((count + FURTHER,) * 2)
+        information[:count, :count] = prior.information
+        information[range(count, count + FURTHER), range(count, count + FURTHER)] = [spread**-2, *[WIDE_MM**-2] * 3]
+        middle = np.concatenate([prior.middle, np.zeros(FURTHER)])
+
+        def residuals(parameters: Floats) -> tuple[Floats, Floats]:
+            return self._seen(parameters[:count], parameters[count:], prior.k3)
+
+        start = np.concatenate([camera.parameters, np.zeros(FURTHER)])
+        fitted, covariance, misfit = most_probable(
+            residuals, start, middle=middle, information=information, sigma_px=EDGE_SIGMA_PX, correlated=NEIGHBOURS
+        )
+        pull = fitted - middle
+        cost = float(np.sum(np.minimum(misfit**2 / EDGE_SIGMA_PX**2, 9.0)) / NEIGHBOURS + pull @ information @ pull)
+        figures, spread_of = as_one_bend(fitted[-3:], covariance[-3:, -3:])
+        follow = covariance[:, -3:] @ np.linalg.inv(covariance[-3:, -3:])
+        moved = fitted + follow @ (figures - fitted[-3:])
+        covariance = covariance + follow @ (spread_of - covariance[-3:, -3:]) @ follow.T
+        kept = [*range(count), *range(count + 1, count + FURTHER)]
+        above = Camera(
+            parameters=moved[:count], covariance=covariance[np.ix_(kept, kept)],
+            rms_px=float(np.sqrt(np.mean(misfit**2))), k3=prior.k3, bow=self._bow(moved[count:]),
+        )  # fmt: skip
+        return above, float(moved[count]), cost
+
+    def _bow(self, further: Floats) -> Bow:
+        return Bow(figures=further[1:].copy(), middle_mm=_stretch(self.sides, self.cut, further[0]) / 2)
+
+    def residuals(self, parameters: Floats, further: Floats) -> Residuals:
+        """Return how far each point lies beside its edge, the nearest point of which is looked for now."""
+        corners = _corners(_stretch(self.sides, self.cut, further[0]))
+        points_px = np.concatenate([edge.points_px for edge in self.edges])
+        side = np.repeat(np.arange(4), [len(edge.points_px) for edge in self.edges])
+        along = (np.roll(corners, -1, axis=0) - corners)[side]
+        along /= np.linalg.norm(along, axis=1)[:, None]
+        bow = self._bow(further)
+        camera = Camera(parameters=parameters.copy(), covariance=np.zeros((0, 0)), rms_px=0.0, bow=bow)
         seen = camera.to_sheet(points_px)
-        foot = corners[side] + np.einsum("ij,ij->i", seen - corners[side], direction)[:, None] * direction
-        residuals = edge_residuals(foot, direction, points_px)
-        camera = fit_camera(residuals, camera.parameters, prior, sigma_px=EDGE_SIGMA_PX, correlated=NEIGHBOURS, steps=6)
-    pull = (camera.parameters[:7] - prior.mean) / prior.sigma
-    misfit, _ = residuals(camera.parameters, prior.k3)
-    cost = float(np.sum(np.minimum(misfit**2 / EDGE_SIGMA_PX**2, 9.0)) / NEIGHBOURS + pull @ pull)
-    return camera, cost
+        foot = corners[side] + np.einsum("ij,ij->i", seen - corners[side], along)[:, None] * along
+        return edge_residuals(foot, along, points_px, bow.height_mm(foot))
+
+    def _seen(self, parameters: Floats, further: Floats, k3: float) -> tuple[Floats, Floats]:
+        """Return the residuals and how they change with the parameters and with the further ones."""
+        misfit, jacobian = self.residuals(parameters, further)(parameters, k3)
+        columns = []
+        for step in np.diag(STEPS):
+            ends = [self.residuals(parameters, further + way * step)(parameters, k3)[0] for way in (1.0, -1.0)]
+            columns.append((ends[0] - ends[1]) / (2 * step.max()))
+        return misfit, np.column_stack([jacobian, *columns])
 
 
 def _scale(photo: Photo, best: _Fit, edges: list[PaperEdge], *, unnamed: bool) -> PlaneScale:
