@@ -92,7 +92,18 @@ def coins_on_paper(folder: Path) -> Iterator[Row]:
 
 
 def _paired(name: str, result: MeasureResult, listed: list[dict[str, str]]) -> Iterator[Row]:
-    """Pair each part with the coin where it lies; the axes of a plain sheet may start at any of its corners."""
+    """Pair each part with the coin where it lies."""
+    for part, nearest in zip(result.parts, nearest_coins(result, listed), strict=True):
+        true = float(listed[nearest]["area_mm2"])
+        expanded = float(np.hypot(part.surface.face.expanded_uncertainty, COIN_SHARE * true))
+        yield Row(
+            set=name, photo=result.name, true=true, value=part.surface.face.value, expanded=expanded,
+            flags=_codes(result, part), stratum=COLOURED if listed[nearest]["coin"] in COLOURED_COINS else GREY,
+        )  # fmt: skip
+
+
+def nearest_coins(result: MeasureResult, listed: list[dict[str, str]]) -> list[int]:
+    """Return for each part the number of the coin where it lies; the axes of a plain sheet may start at any corner."""
     assert result.found is not None
     scale = result.found.scale
     places = np.array([(float(row["x_mm_on_sheet"]), float(row["y_mm_on_sheet"])) for row in listed])
@@ -102,13 +113,7 @@ def _paired(name: str, result: MeasureResult, listed: list[dict[str, str]]) -> I
     turned = [(x, y), (width - x, height - y), (y, height - x), (width - y, x)]
     apart = [np.linalg.norm(middles[:, None] - np.column_stack(pair)[None], axis=2) for pair in turned]
     best = min(apart, key=lambda distances: float(distances.min(axis=1).sum()))
-    for part, nearest in zip(result.parts, best.argmin(axis=1), strict=True):
-        true = float(listed[int(nearest)]["area_mm2"])
-        expanded = float(np.hypot(part.surface.face.expanded_uncertainty, COIN_SHARE * true))
-        yield Row(
-            set=name, photo=result.name, true=true, value=part.surface.face.value, expanded=expanded,
-            flags=_codes(result, part), stratum=COLOURED if listed[int(nearest)]["coin"] in COLOURED_COINS else GREY,
-        )  # fmt: skip
+    return [int(number) for number in best.argmin(axis=1)]
 
 
 def coins_by_a_coin(folder: Path) -> Iterator[Row]:

@@ -89,20 +89,26 @@ class Row:
     unknown_inside: bool
 
 
-def rows_of(seed: int) -> list[Row]:
-    """Return the discs of one scene that are measured."""
+def coins_photo(seed: int) -> tuple[Scene, list[tuple[Floats, Disc]], Photo, float]:
+    """Return one scene, its discs with their middles on the sheet, the photo of it, and the gloss of its metal."""
     rng = np.random.default_rng(seed)
     scene = replace(draw_scene(rng, tilt_deg=(0.0, 12.0), windows=("white",), layout="A4-r1"), parts=())
     bare = Print(window_srgb=None, paper_srgb=(WHITE,) * 3, ink=linear((WHITE,) * 3)[0])
     camera = replace(scene.camera, distance_mm=1.12 * scene.camera.distance_mm)
     scene = replace(scene, print=bare, camera=camera, desk_srgb=(84, 66, 50))
-    metal, gloss = METALS[seed % len(METALS)], float(rng.choice([0.3, 0.6, 0.9]))
+    gloss = float(rng.choice([0.3, 0.6, 0.9]))
     size = scene.sheet.paper_mm
     corner = np.array(scene.middle_mm) - np.array(size) / 2
     discs = [(corner + np.array(spot) * size + rng.normal(0.0, 3.0, 2), _disc(rng)) for spot in SPOTS]
-    pixels = _drawn(scene, discs, metal, gloss, rng)
+    pixels = _drawn(scene, discs, METALS[seed % len(METALS)], gloss, rng)
     focal = float(camera.stated_f35_mm or 26) / camera.f35_mm * camera.focal_px
-    photo = Photo(name=str(seed), pixels=pixels, sha256="", focal_px=focal, dpi=None, camera="")
+    return scene, discs, Photo(name=str(seed), pixels=pixels, sha256="", focal_px=focal, dpi=None, camera=""), gloss
+
+
+def rows_of(seed: int) -> list[Row]:
+    """Return the discs of one scene that are measured."""
+    scene, discs, photo, gloss = coins_photo(seed)
+    metal = METALS[seed % len(METALS)]
     found = []
     mean = Measured(value=float(np.mean([d.thickness for _, d in discs])), unit="mm", budget={"thickness": 0.1})
     readings = [find_outlines(photo, thickness=mean, mark="A4", edge_form=form) for form in (SHARP, UNKNOWN)]

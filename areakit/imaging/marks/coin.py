@@ -28,6 +28,10 @@ EDGE_MM = 0.15
 """Rounding and wear of a rim, and its contact shadow, on the diameter (practice). [mm]"""
 WALL_OPEN = 0.3
 """Share of the seen wall that stays open: standard uncertainty of which edge was taken on the near side."""
+COMMON_RIMS = 0.5
+"""Share of the variance of coins' edges that all coins of a photo have in common: their rims stand in one light (real
+photos, ``calibration/studies/coins.md``).
+"""
 TILT_REFUSED_DEG = 10.0
 TILT_SIGMA = np.radians(4.0)
 """How level a hand holds a camera that it tries to hold level: standard deviation about each axis (practice)."""
@@ -153,10 +157,12 @@ def _thing(edge: RoundEdge) -> RoundThing:
 def length_share(camera: Camera, coins: tuple[Coin, ...]) -> float:
     """Return the relative standard uncertainty of a length that the coins leave, beside pose and lens.
 
-    Each coin has wear, rim and wall of its own, so the mean of several is known better by the root of their number.
+    Each coin has wear, rim and wall of its own, which the mean of several takes down by the root of their number; what
+    one light makes of all rims alike it does not.
     """
-    shares = [_share_of_one(camera, coin, first=coin is coins[0]) for coin in coins]
-    return float(np.sqrt(np.sum(np.square(shares))) / len(coins))
+    shares = np.square([_share_of_one(camera, coin, first=coin is coins[0]) for coin in coins])
+    own = float(np.sum(shares)) / len(coins) ** 2
+    return float(np.sqrt(COMMON_RIMS * np.mean(shares) + (1.0 - COMMON_RIMS) * own))
 
 
 def _share_of_one(camera: Camera, coin: Coin, *, first: bool) -> float:

@@ -8,6 +8,10 @@ from mark_drawing import FOCAL, Floats, area_and_u, blank, covered, dense, devel
 from areakit.errors import ScaleUnreliable
 from areakit.imaging.camera import Camera
 from areakit.imaging.marks import find_scale
+from areakit.imaging.marks.coin import length_share
+from areakit.imaging.marks.disc import Coin, known_disc
+from areakit.imaging.marks.round_edge import RoundEdge
+from areakit.imaging.marks.wanted import read_mark
 from areakit.imaging.photo import Photo, overview
 from areakit.imaging.scale import PlaneScale
 
@@ -84,3 +88,15 @@ def test_coins_that_contradict_each_other_are_refused() -> None:
     with pytest.raises(ScaleUnreliable, match=r"scales \d\d % apart"):
         scale_of(photo, f"coin:eur-1@{x:.0f},{y:.0f}; coin:16.25 mm@{u:.0f},{v:.0f}")
     assert scale_of(photo, f"coin:eur-1@{x:.0f},{y:.0f}; coin:eur-0.50@{u:.0f},{v:.0f}").corners_used > 200
+
+
+def test_what_one_light_makes_of_all_rims_does_not_average_out() -> None:
+    """Half of the variance is common (JCGM 100:2008, equation 16): four equal coins are known to the root of 5/8."""
+    camera = true_camera(np.random.default_rng(7), tilt_deg=0.0, aside_mm=0.0)
+    edge = RoundEdge(
+        points_px=np.zeros((4, 2)), centre_px=camera.project(np.zeros((1, 2)))[0], axes_px=(100.0, 100.0),
+        turn_deg=0.0, misfit_px=0.2, seen=1.0,
+    )  # fmt: skip
+    disc = known_disc(read_mark("coin:26.5 mm"))
+    shares = [length_share(camera, (Coin(edge=edge, disc=disc),) * count) for count in (1, 4)]
+    assert shares[1] / shares[0] == pytest.approx(np.sqrt(0.5 + 0.5 / 4.0), rel=1e-3)
