@@ -38,7 +38,8 @@ REGIONS = About(
     shape="PLACE: WORDS", one="region",
 )
 EDGE_FORM = About(
-    "Form of the edges of a flat part, the same on both faces: sharp, rounded with its radius, or unknown.",
+    "Form of the edges of a flat part, the same on both faces: sharp, rounded with its radius, or unknown. On a sheet "
+    "without colour an edge of which nothing is said counts as broken by up to 0.6 mm.",
     "sharp", example="rounded 0.5 mm", shape="FORM", each=True,
 )
 _PLACE = "by its number on the picture, or by a point: x,y in mm of the sheet."
