@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from shapely.geometry import LinearRing
 
 from areakit.geometry.edge_forms import SHARE as FORM
 from areakit.geometry.edge_makes import EDGE
@@ -124,6 +125,7 @@ def measure_rings(
     area -= off
     area += (beside_mm2 - undecided_mm2) / 2
     shares = _Shares(area, outer, holes, hole_count=len(rings) - 1)
+    shares.around_mm = float(sum(LinearRing(ring).length for ring in rings_mm))
     _add_sheet(shares, scale, rings_mm)
     few = thinned(scale.camera, rings, height.value if height else 0.0)
     _add_camera(shares, few, height.value if height else 0.0)
@@ -152,6 +154,7 @@ class _Shares:
 
     def __init__(self, area: float, outer: float, holes: float, *, hole_count: int) -> None:
         self.values = (area, outer, holes)
+        self.around_mm = outer + holes
         self.turns = 2 * np.pi, -2 * np.pi * hole_count
         self.budgets: tuple[dict[str, float], ...] = ({}, {}, {})
 
@@ -160,9 +163,11 @@ class _Shares:
             budget[name] = share
 
     def add_offset(self, name: str, offset_mm: float) -> None:
-        """Add what an edge shifted outward all round does: a strip of area, and one turn's worth of each length."""
-        _, outer, holes = self.values
-        self.add(name, offset_mm * (outer + holes), offset_mm * self.turns[0], offset_mm * self.turns[1])
+        """Add what an edge shifted outward all round does: a strip of area, and one turn's worth of each length.
+
+        The strip is as long as the edge was followed, steps and all: that is what the offsets were set on.
+        """
+        self.add(name, offset_mm * self.around_mm, offset_mm * self.turns[0], offset_mm * self.turns[1])
 
     def done(self) -> Sizes:
         area, outer, holes = (
