@@ -77,7 +77,8 @@ def test_the_accuracy_table_is_what_the_tool_measures() -> None:
 
 
 def test_the_accuracy_figures_are_those_of_the_study() -> None:
-    study = read_rows(ROOT / "calibration" / "studies" / "accuracy_rows.csv")
+    made = read_rows(ROOT / "calibration" / "studies" / "accuracy_rows.csv")
+    study = [row for row in made if not row.card]
     said = " ".join((ROOT / "calibration" / "studies" / "how_good.md").read_text(encoding="utf-8").split())
     short = " ".join(README.split("## How good it is\n")[1].split("\n## ")[0].split())
     blue, pale = ([row for row in study if (row.window == "blue") is is_blue] for is_blue in (True, False))
