@@ -25,13 +25,22 @@
     └ LibraryMissing             a library that areakit rests on cannot be loaded   exit code 5
 
 Anything else that escapes is a defect and looks like one.
+
+A remedy is plain words. The fields that it is about are data beside it, a key and an example each, and whoever shows
+it adds the names that they have there: options of the command line, arguments in Python, entries of the page.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from string import ascii_letters, digits
 from typing import Any, ClassVar
 
+Fields = Mapping[str, str]
+"""Key of a field to an example or nothing. ``layer.gold`` is that of one metal; a command is a key as it is typed."""
+COMMAND = "areakit "
 _LONGEST = 2400
+_BARE = frozenset(f"{ascii_letters}{digits}-_.,")
 
 
 class AreakitError(Exception):
@@ -39,19 +48,52 @@ class AreakitError(Exception):
 
     exit_code: ClassVar[int] = 1
 
-    def __init__(self, message: str, *, remedy: str, code: str | None = None) -> None:
+    def __init__(self, message: str, *, remedy: str, fields: Fields | None = None, code: str | None = None) -> None:
         message = _of_bounded_length(message)
         super().__init__(message)
         self.message = message
         self.remedy = remedy
+        self.fields = dict(fields or {})
         self.code = code or _shouting(type(self).__name__)
 
     def __str__(self) -> str:
-        return f"{self.message} {self.remedy}"
+        return f"{self.message} {in_python(self.remedy, self.fields)}"
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Pickle by plain text: a refusal must come back whole from a worker process."""
-        return _rebuild, (type(self), self.message, self.remedy, self.code)
+        return _rebuild, (type(self), self.message, self.remedy, self.fields, self.code)
+
+
+def in_shell(remedy: str, fields: Fields) -> str:
+    """Return a remedy with the options and commands that it is done with."""
+    return _with_names(remedy, options(fields))
+
+
+def in_python(remedy: str, fields: Fields) -> str:
+    """Return a remedy with the arguments that it is done with in Python."""
+    return _with_names(remedy, [_argument(key, fields[key]) for key in fields if not key.startswith(COMMAND)])
+
+
+def options(fields: Fields) -> list[str]:
+    """Return fields as options of the command line, and commands as they are typed."""
+    return [key if key.startswith(COMMAND) else _option(key, example) for key, example in fields.items()]
+
+
+def _option(key: str, example: str) -> str:
+    name, _, of = key.partition(".")
+    shown = example if not set(example) - _BARE else f'"{example}"'
+    return f"--{name.replace('_', '-')} {of}{'=' if of else ''}{shown}".rstrip(" =")
+
+
+def _argument(key: str, example: str) -> str:
+    name, _, of = key.partition(".")
+    if of:
+        return f'{name}={{"{of}": "{example or "..."}"}}'
+    return f'{name}="{example}"' if example else name
+
+
+def _with_names(remedy: str, names: list[str]) -> str:
+    return f"{remedy.removesuffix('.')} ({', '.join(names)})." if names else remedy
 
 
 def _of_bounded_length(text: str) -> str:
@@ -59,8 +101,8 @@ def _of_bounded_length(text: str) -> str:
     return text if len(text) <= _LONGEST else f"{text[: _LONGEST // 2]} … {text[-_LONGEST // 2 :]}"
 
 
-def _rebuild(kind: type[AreakitError], message: str, remedy: str, code: str) -> AreakitError:
-    error = kind(message, remedy=remedy)
+def _rebuild(kind: type[AreakitError], message: str, remedy: str, fields: dict[str, str], code: str) -> AreakitError:
+    error = kind(message, remedy=remedy, fields=fields)
     error.code = code
     return error
 

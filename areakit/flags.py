@@ -5,13 +5,14 @@ A flag goes with a number that still stands. Where no number can stand, an error
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+from areakit.errors import Fields
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Flag:
-    """One caution: a stable ``code``, the ``message`` with its number, and the ``remedy``.
+    """One caution: a stable ``code``, the ``message`` with its number, the ``remedy`` and the fields it is about.
 
     ``place`` is the number on the picture of the place that it asks about.
     """
@@ -21,13 +22,13 @@ class Flag:
     remedy: str
     part: int | None = None
     place: int | None = None
+    fields: Fields = field(default_factory=dict, hash=False)
 
 
 ASKS_A_PLACE = frozenset({"LOOKS_UNDECIDED", "BESIDE_UNDECIDED", "JOINT_UNDECIDED"})
-"""Codes that ask what lies at one place; --hole or --metal and that place answer them."""
+"""Codes that ask what lies at one place; the fields hole or metal, with that place, answer them."""
 STANDS_ALONE = ASKS_A_PLACE | {"STOP_OFF_SEEN"}
 """Codes that speak of one place each, and are never told together."""
-_PLACE = re.compile(r"at \((-?[\d.]+), (-?[\d.]+)\) mm")
 
 DARK_CARD = (
     "hold a black card with a hole for the lens before the camera, straight above and twice as wide as the part, so "
@@ -40,17 +41,16 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     # scale
     "SHEET_UNVERIFIED": (
         "The printed size of this sheet was not verified, so the scale carries {percent:.1f} % of area.",
-        "Measure the two check lengths with a rule and give them with --check-lengths. Or keep all four edges of the "
-        "paper in view, or lay a card of 85.60 x 53.98 mm or a coin in the field and say --check-lengths card, or "
-        "coin:eur-1.",
+        "Keep all four edges of the paper in view, or lay a card of 85.60 x 53.98 mm or a coin in the field and give "
+        "card, or coin:eur-1, as the check lengths; or measure both check lengths with a rule and give them.",
     ),
     "PRINT_CONFIRMED": (
         "Nobody measured this print; its size is told by the {by}, which leaves {percent:.1f} % of area open.",
-        "For less, measure the two check lengths with a rule and give them with --check-lengths.",
+        "For less, measure the two check lengths with a rule and give them.",
     ),
     "PRINT_CHECK_OLD": (
         "The print {name} was checked {days} days ago; paper moves with the weather (limit {limit} days).",
-        "Measure its two check lengths again with areakit print-check.",
+        "Measure its two check lengths again and keep them.",
     ),
     "FEW_MARKS": (
         "Only {found} of {total} marks of the sheet were found.",
@@ -67,7 +67,8 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "LENS_NOT_USED": (
         "The stored lens of this camera (checked {date}) does not fit this photo: its corners miss by {rms_px:.2f} px, "
         "and by {free_px:.2f} px without it. It was not used.",
-        "If the camera zoomed or another of its lenses took the photo, take it again; else repeat areakit lens-check.",
+        "If the camera zoomed or another of its lenses took the photo, take it again; else have the lens checked "
+        "again.",
     ),
     "FOCAL_LENGTH_UNKNOWN": (
         "The photo does not say its focal length, so the camera's height is known to {percent:.0f} % only.",
@@ -100,15 +101,15 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "PRINT_STRETCHED": (
         "The print is {percent:.1f} % longer along one axis than along the other, and nobody measured its check "
         "lengths. The uncertainty was widened for it.",
-        "Measure both check lengths and give them with --check-lengths, or print the sheet again at actual size.",
+        "Print the sheet again at actual size, or measure both check lengths and give them.",
     ),
     "PAPER_EDGES_ONLY": (
         "The scale rests on the cut edges of the paper, which are true to about {percent:.1f} % of area.",
-        "Use a printed scale sheet (areakit sheet) for a smaller uncertainty.",
+        "Use a printed scale sheet for a smaller uncertainty.",
     ),
     "PAPER_SIZE_CHOSEN": (
         "The paper in the photo has sides in the ratio {ratio:.3f}, and was taken as {name}.",
-        "If it is another size, name it with --mark.",
+        "If it is another size, name it.",
     ),
     "SCALES_DISAGREE": (
         "Two readings of the scale disagree: {first}, {second}.",
@@ -117,7 +118,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "PRINTED_AT_OTHER_SIZE": (
         "The sheet was probably printed at {percent:.0f} %: its ring reads the paper {width_mm:.0f} x {height_mm:.0f} "
         "mm where {name} has {true_width_mm:.0f} x {true_height_mm:.0f} mm. The uncertainty was widened for it.",
-        "Print it at actual size (no fit to page), or measure both check lengths and give them with --check-lengths.",
+        "Print it at actual size (no fit to page), or measure both check lengths and give them.",
     ),
     "SCAN_RESOLUTION": (
         "The scale rests on the {dpi:.0f} dpi that the file states.",
@@ -125,23 +126,23 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "TWO_TAPS_ONLY": (
         "The scale rests on two tapped points and a level camera: it leaves at least {percent:.0f} % of area open.",
-        "Use a printed scale sheet (areakit sheet) for a smaller uncertainty.",
+        "Use a printed scale sheet for a smaller uncertainty.",
     ),
     "LEVEL_CAMERA_ASSUMED": (
         "A coin tells little about a tilt of the camera: it leaves at least {percent:.0f} % of area open.",
-        "Hold the camera level, keep the part beside the coin, or use a printed scale sheet (areakit sheet).",
+        "Hold the camera level, keep the part beside the coin, or use a printed scale sheet.",
     ),
     "COINS_BESIDE_PART": (
         "The scale rests on coins that lie beside the part: rims and wear leave {percent:.1f} % of area open.",
-        "Lay the part between the coins, or use a printed scale sheet (areakit sheet) for a smaller uncertainty.",
+        "Lay the part between the coins, or use a printed scale sheet for a smaller uncertainty.",
     ),
     "COIN_TAKEN": (
         "The round thing at ({x_px:.0f}, {y_px:.0f}) px, {width_px:.0f} px wide, was taken for the coin {name}.",
-        "If that is not the coin, say where it lies with --mark-at x,y, in the middle of the coin.",
+        "If that is not the coin, show where the middle of the coin lies.",
     ),
     "CARD_BESIDE_PART": (
         "The scale rests on a card that lies beside the part, and leaves {percent:.0f} % of area open.",
-        "Use a printed scale sheet (areakit sheet), which goes round the part, for a smaller uncertainty.",
+        "Use a printed scale sheet, which goes round the part, for a smaller uncertainty.",
     ),
     "GRID_BESIDE_PART": (
         "The scale rests on a printed pattern beside the part: print and distance leave {percent:.1f} % of area open.",
@@ -178,7 +179,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "THICKNESS_NOT_GIVEN": (
         "No thickness was given: the face is taken at the level of the sheet, and each millimetre of height "
         "would lower its area by {percent_per_mm:.2f} %. The uncertainty covers parts up to {covered_mm:g} mm.",
-        "Give the thickness with --thickness.",
+        "Give the thickness.",
     ),
     "WEAK_EDGE": (
         "{percent:.0f} % of this outline is unclear: bridged, or much less sharp than the rest.",
@@ -196,30 +197,29 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "LOOKS_UNDECIDED": (
         "A region of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm may be metal or not; "
         "it would move the area by {percent:.1f} %.",
-        "Half of it was taken off, and the uncertainty covers both. Say which it is: --hole or --metal and that point.",
+        "Half of it was taken off, and the uncertainty covers both. Say whether it is a hole or metal.",
     ),
     "BESIDE_UNDECIDED": (
         "Ground of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm, beside this part, is not bare sheet: paint, tape "
         "or metal that mirrors the sheet, or else a reflection or shadow on it; it would move the area by "
         "{percent:.1f} %.",
-        "Half of it was added, and the uncertainty covers both. Say which it is: --metal or --hole and that point.",
+        "Half of it was added, and the uncertainty covers both. Say whether it is metal or a hole.",
     ),
     "JOINT_UNDECIDED": (
         "A thin straight line crosses this part from edge to edge at ({x_mm:.1f}, {y_mm:.1f}) mm: it is one part with "
         "a seam or groove, or they are two that lie flush.",
-        "If it is one part, say so with --metal and that point. If they are two, move them at least 3 mm apart and "
-        "take the photo again.",
+        "If they are two, move them at least 3 mm apart and take the photo again; if it is one part, say that it "
+        "is metal.",
     ),
     "STOP_OFF_SEEN": (
         "A region of another colour or brightness, {area_mm2:.1f} mm2 or {percent:.1f} % of one face, lies at "
         "({x_mm:.1f}, {y_mm:.1f}) mm: a stop-off, tape, enamel, or another metal. It is counted as plated.",
-        "If it is stopped off, say so with --stop-off and that point; if it is plated too, with --metal and that "
-        "point.",
+        "Say whether it is stopped off, or metal that is plated too.",
     ),
     "LOOKS_LIKE_STOCK": (
         "Nobody said the form of this part, and it was taken as flat. Its outline is {times:.0f} times as long as "
         "wide, and even in width: that of wire or rod too, whose surface is 1.57 times both faces.",
-        "Say --form round for wire or rod, or --form flat for a flat strip.",
+        "Say round for wire or rod, or flat for a flat strip.",
     ),
     "NARROW_SLITS": (
         "Slits or gaps too narrow to be followed, such as at ({x_mm:.1f}, {y_mm:.1f}) mm, were taken off by their "
@@ -266,11 +266,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     # drawing, shapes, surfaces
     "PIXEL_UNITS": (
         "The drawing does not say its physical size, so 96 px were taken as one inch.",
-        "State the size of one unit of the drawing, as in --unit mm, or save the drawing with a width in mm.",
+        "Save the drawing with a width in mm, or state the size of one of its units.",
     ),
     "UNIT_OF_THE_FILE": (
         "The drawing states its own size in {unit}, so the unit {stated} was not used.",
-        "Leave --unit out, or correct the drawing.",
+        "Leave the unit out, or correct the drawing.",
     ),
     "SIZE_BEYOND_BENCH": (
         "The part is {size}: no usual part of a bench has this size.",
@@ -298,7 +298,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "RELIEF_FROM_PRACTICE": (
         "The relief factor {low:g} to {high:g} for {kind} is {basis}.",
-        "Plate a coupon with the same relief and enter its own factor, as in --relief '1.05 ± 0.02'.",
+        "Plate a coupon with the same relief and enter its own factor.",
     ),
     "DOME_SHAPE_ASSUMED": (
         "The dome is not round; its area was taken from an elliptic dome of the same length, width and rise.",
@@ -361,11 +361,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "AREA_WITHOUT_UNCERTAINTY": (
         "The area was given without an uncertainty, so the results do not carry its share.",
-        "Give it with --area-uncertainty, or measure the part with areakit measure.",
+        "Measure the part, or give the uncertainty of its area.",
     ),
     "AREAS_ADDED": (
         "The areas of {count} parts were added up and are planned as one job.",
-        "Choose one part with --part, and its number of pieces with --pieces.",
+        "Choose one part and its number of pieces.",
     ),
     "PHOTO_LEFT_OUT": (
         "The photo {photo} was refused, so its parts are not in the area: {reason}",
@@ -373,20 +373,20 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "WORST_PART": (
         "The distribution allowance is that of part {number}, the worst of {count} parts.",
-        "Plan the parts one by one with --part for an allowance of their own.",
+        "Plan the parts one by one for an allowance of their own.",
     ),
     "DISTRIBUTION_NOT_PREDICTED": (
         "The distribution was not predicted from the outline, so the usual allowance stands: {reason}",
-        "Give --allowance, or measure mean and least thickness on a trial part.",
+        "Measure mean and least thickness on a trial part, and give the allowance.",
     ),
     "PASSES_ASSUMED": (
         "Nobody said how many passes were made, so the minimum is that after {passes:.0f}: fewer lie less evenly.",
-        "Give --passes, or --current and --time instead of the charge.",
+        "Give the passes, or current and time instead of the charge.",
     ),
     "WAGNER_NOT_SAID": (
         "Nobody said the conductivity of the solution and its Tafel slope, so its spread is that of Wagner number 0, "
         "the worst case: a real bath evens the current out more.",
-        "Give --conductivity and --tafel-slope of the solution, or its --wagner number.",
+        "Give conductivity and Tafel slope of the solution, or its Wagner number.",
     ),
     "EFFICIENCY_WITHOUT_UNCERTAINTY": (
         "The efficiency of {metal} was given without an uncertainty, so the results do not carry its share.",
@@ -398,28 +398,28 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "OWN_FACTOR": (
         "{metal} is planned with {value} efficiency, the {words}{other}.",
-        "areakit bottle factor shows its runs. A typed --efficiency or --factor goes before it.",
+        "Look at its runs; a typed efficiency or factor goes before it.",
     ),
     "OWN_FACTOR_WIDER": (
         "{runs} give an own efficiency of {value} for {metal}; what else is known is surer and agrees, so it was used.",
-        "Weigh, or measure, more runs: from then on it counts by itself. See areakit bottle factor.",
+        "Weigh, or measure, more runs: from then on it counts by itself.",
     ),
     "OWN_FACTOR_OUTLIERS": (
         "The own factor of {metal} holds a run that the others do not bear out: {runs}.",
-        "See areakit bottle factor; correct or withdraw the entry if it was a slip, else leave it in.",
+        "Look at its runs; correct or withdraw the entry if it was a slip, else leave it in.",
     ),
     "RECORD_NOT_ASKED": (
         "The journal could not be asked for own factors: {reason}",
-        "Run areakit job check; until then the label or the tables hold.",
+        "Have the journal checked; until then the label or the tables hold.",
     ),
     "BRUSH_EFFICIENCY_SPAN": (
         "Nobody said which brush {metal} it is: published factors imply efficiencies from {low} to {high}, and the ± "
         "spans them all.",
-        "Give the label's value with --factor or --efficiency, or a --solution: the layer is then known far better.",
+        "Give factor or efficiency of the label, or name the solution: the layer is then known far better.",
     ),
     "CURRENT_NOT_PLANNED": (
         "No current or time is planned for {metal}, because {missing} is not known.",
-        "Give {option}.",
+        "Give {missing}.",
     ),
     "SUPPLY_LIMIT": (
         "{metal} would take {wanted:.3g} A, but the supply gives {supply:.3g} A.",
@@ -436,7 +436,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "EDGES_LEFT_OUT": (
         "Edge build-up is not included: through a wet sleeve current reaches the edges from beside the part, an excess "
         "like a strip 0.44 times the sleeve's thickness wide.",
-        "Give --sleeve-thickness with an outline; to settle it, weigh a plated foil that is cut into a grid.",
+        "Give the sleeve's thickness with an outline; to settle it, weigh a plated foil that is cut into a grid.",
     ),
     "VOLTS_NOT_RAISED": (
         "Volts raised until the mean current for {metal} reads {peak:.3g} A would put {density:.3g} A/dm² under the "
@@ -472,11 +472,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     # costing
     "FACES_NOT_STATED": (
         "The quote does not say which faces its area stands for.",
-        "Give the measured part with --part, or say --faces one, both or all.",
+        "Give the measured part, or say whether one, both or all faces are plated.",
     ),
     "METAL_NOT_PRICED": (
         "The price of {metal} was not given, so its metal is not on a line of its own.",
-        "Give --metal-price {metal}, or take it as part of the solution.",
+        "Give its price, or take it as part of the solution.",
     ),
     "SOLUTION_NOT_PRICED": (
         "The {metal} solution has no price, so it is not charged.",
@@ -484,15 +484,15 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "PRICE_STALE": (
         "The {metal} price of {dated} is more than {days} days old.",
-        "Give today's price with --metal-price and --price-date.",
+        "Give the price of today, and its day.",
     ),
     "PRICE_IN_FUTURE": (
         "The {metal} price is dated {dated}, after the day of the quote.",
-        "Check --price-date.",
+        "Check the day of the price.",
     ),
     "NO_CHARGE_TIME": (
         "The plan holds no time for {metal}, so its labour is handling only.",
-        "Give the plan --contact (brush) and --current-density.",
+        "Give the plan the contact of the brush and the current density.",
     ),
     "PLAN_OTHER_AREA": (
         "The plan is for {planned_cm2:.4g} cm² a piece, the measured part has {measured_cm2:.4g} cm² to plate.",
@@ -500,9 +500,52 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
 }
 
+# code: the fields that its remedy is about, each with an example; figures are filled in by name.
+_FIELDS: dict[str, Fields] = {
+    "SHEET_UNVERIFIED": {"check_lengths": "150 x 90 mm"},
+    "PRINT_CONFIRMED": {"check_lengths": "150 x 90 mm"},
+    "PRINT_CHECK_OLD": {"areakit print-check": ""},
+    "LENS_NOT_USED": {"areakit lens-check": ""},
+    "PRINT_STRETCHED": {"check_lengths": "150 x 90 mm"},
+    "PAPER_EDGES_ONLY": {"areakit sheet": ""},
+    "PAPER_SIZE_CHOSEN": {"mark": ""},
+    "PRINTED_AT_OTHER_SIZE": {"check_lengths": "150 x 90 mm"},
+    "TWO_TAPS_ONLY": {"areakit sheet": ""},
+    "LEVEL_CAMERA_ASSUMED": {"areakit sheet": ""},
+    "COINS_BESIDE_PART": {"areakit sheet": ""},
+    "COIN_TAKEN": {"mark_at": "x,y"},
+    "CARD_BESIDE_PART": {"areakit sheet": ""},
+    "THICKNESS_NOT_GIVEN": {"thickness": "1.2 mm"},
+    "LOOKS_UNDECIDED": {"hole": "{x_mm:.1f},{y_mm:.1f}", "metal": "{x_mm:.1f},{y_mm:.1f}"},
+    "BESIDE_UNDECIDED": {"metal": "{x_mm:.1f},{y_mm:.1f}", "hole": "{x_mm:.1f},{y_mm:.1f}"},
+    "JOINT_UNDECIDED": {"metal": "{x_mm:.1f},{y_mm:.1f}"},
+    "STOP_OFF_SEEN": {"stop_off": "{x_mm:.1f},{y_mm:.1f}", "metal": "{x_mm:.1f},{y_mm:.1f}"},
+    "LOOKS_LIKE_STOCK": {"form": "round"},
+    "PIXEL_UNITS": {"unit": "mm"},
+    "UNIT_OF_THE_FILE": {"unit": ""},
+    "RELIEF_FROM_PRACTICE": {"relief": "1.05 ± 0.02"},
+    "AREA_WITHOUT_UNCERTAINTY": {"area_uncertainty": "2 %"},
+    "AREAS_ADDED": {"part": "1", "pieces": ""},
+    "WORST_PART": {"part": "1"},
+    "DISTRIBUTION_NOT_PREDICTED": {"allowance": "1.2"},
+    "PASSES_ASSUMED": {"passes": "", "current": "", "time": ""},
+    "WAGNER_NOT_SAID": {"conductivity": "10 S/m", "tafel_slope": "60 mV", "wagner": ""},
+    "OWN_FACTOR": {"areakit bottle factor": "", "efficiency": "", "factor": ""},
+    "OWN_FACTOR_WIDER": {"areakit bottle factor": ""},
+    "OWN_FACTOR_OUTLIERS": {"areakit bottle factor": ""},
+    "RECORD_NOT_ASKED": {"areakit job check": ""},
+    "BRUSH_EFFICIENCY_SPAN": {"factor": "", "efficiency": "", "solution": ""},
+    "EDGES_LEFT_OUT": {"sleeve_thickness": "3 mm"},
+    "FACES_NOT_STATED": {"part": "", "faces": "all"},
+    "METAL_NOT_PRICED": {"metal_price.{metal}": "75.30 EUR/g"},
+    "PRICE_STALE": {"metal_price.{metal}": "", "price_date": "2026-01-31"},
+    "PRICE_IN_FUTURE": {"price_date": "2026-01-31"},
+    "NO_CHARGE_TIME": {"contact": "4 cm2", "current_density.{metal}": "10 A/dm2"},
+}
 
-def flag(code: str, *, part: int | None = None, **figures: object) -> Flag:
-    """Return the flag ``code`` with its figures filled in.
+
+def flag(code: str, *, part: int | None = None, fields: Fields | None = None, **figures: object) -> Flag:
+    """Return the flag ``code`` with its figures filled in; ``fields`` are those that differ from case to case.
 
     Raises
     ------
@@ -510,13 +553,18 @@ def flag(code: str, *, part: int | None = None, **figures: object) -> Flag:
         If ``code`` or one of its figures is unknown: a defect, not a user's mistake.
     """
     message, remedy = _CATALOGUE[code]
-    return Flag(code=code, message=message.format(**figures), remedy=remedy.format(**figures), part=part)
+    return Flag(
+        code=code,
+        message=message.format(**figures),
+        remedy=remedy.format(**figures),
+        part=part,
+        fields=fields or {key.format(**figures): text.format(**figures) for key, text in _FIELDS.get(code, {}).items()},
+    )
 
 
 def place_asked(told: Flag) -> str | None:
     """Return the point ``x,y`` that a flag asks about, as an answer names it, in mm of the sheet; None for others."""
-    place = _PLACE.search(told.message) if told.code in ASKS_A_PLACE else None
-    return f"{place[1]},{place[2]}" if place else None
+    return told.fields.get("metal") if told.code in ASKS_A_PLACE else None
 
 
 def known_codes() -> tuple[str, ...]:

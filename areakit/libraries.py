@@ -60,7 +60,7 @@ def missing_library(error: ImportError) -> LibraryMissing:
         remedy = (
             f"On Debian or Ubuntu, as root: {_DEBIAN_LINE}."
             if known
-            else "Install the package of your system that holds it; areakit doctor then tells what else is missing."
+            else "Install the package of your system that holds it."
         )
         return LibraryMissing(f"The system library {name} cannot be loaded.", remedy=remedy)
     module = _module_at_fault(error)

@@ -41,6 +41,14 @@ def test_a_caution_needs_all_its_figures(code: str) -> None:
             flag(code)
 
 
+@pytest.mark.parametrize("code", flags._FIELDS)
+def test_a_caution_with_fields_is_in_the_catalogue_and_takes_its_figures_from_there(code: str) -> None:
+    figures = {name for text in flags._CATALOGUE[code] for _, name, _, _ in Formatter().parse(text) if name}
+    texts = [text for pair in flags._FIELDS[code].items() for text in pair]
+    named = {name for text in texts for _, name, _, _ in Formatter().parse(text) if name}
+    assert named <= figures
+
+
 def test_a_caution_carries_its_figures_and_its_part() -> None:
     made = flag("TILT_HIGH", part=3, tilt_deg=23.4)
     assert "23°" in made.message

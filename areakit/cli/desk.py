@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from areakit.errors import in_shell
+
 if TYPE_CHECKING:
     from areakit.imaging.lens import Lens
     from areakit.records.sheets import PrintCheck
@@ -118,7 +120,7 @@ def desk_of(journal: Path | None, who: str | None, *, tells: bool = True) -> Des
 def tell(findings: Any) -> None:
     """Print findings, one line each, on the error stream: output stays clean for a pipe."""
     for finding in findings:
-        click.echo(f"{finding.severity}: {finding.message} {finding.remedy}", err=True)
+        click.echo(f"{finding.severity}: {finding.message} {in_shell(finding.remedy, finding.fields)}", err=True)
 
 
 def tell_outcome(made: Written) -> None:
@@ -132,7 +134,7 @@ def tell_outcome(made: Written) -> None:
 def tell_flags(flags: Any) -> None:
     """Print cautions, one line each, on the error stream."""
     for flag in flags:
-        click.echo(f"caution: {flag.message} {flag.remedy}", err=True)
+        click.echo(f"caution: {flag.message} {in_shell(flag.remedy, flag.fields)}", err=True)
 
 
 def known_print(name: str) -> PrintCheck:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from areakit.cli.page import Page
+from areakit.errors import in_shell
 from areakit.records.entry_words import entry_words
 from areakit.records.job import Entry, Job
 from areakit.records.outcome import outcome_words, outcomes_of
@@ -46,7 +47,12 @@ def show_page(job: Job) -> Page:
     page.table(rows)
     for run in runs_of(job):
         page.lines(["\n".join(run_lines(run))])
-        page.lines([f"{finding.severity}: {finding.message} {finding.remedy}" for finding in run.findings])
+        page.lines(
+            [
+                f"{finding.severity}: {finding.message} {in_shell(finding.remedy, finding.fields)}"
+                for finding in run.findings
+            ]
+        )
     outcomes = outcomes_of(job)
     if outcomes:
         page.heading("Against the prediction")

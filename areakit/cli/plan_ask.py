@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import sys
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
@@ -15,10 +14,6 @@ if TYPE_CHECKING:
     from areakit.service.plan_gaps import Gap
     from areakit.service.shop_fill import Filled
     from areakit.service.shop_profile import Profile
-
-
-_FIGURE = re.compile(r'"([^"]+)"')
-"""What stands in quotes in an option is what a person would type as the answer."""
 
 
 def can_ask(*, quiet: bool) -> bool:
@@ -65,8 +60,7 @@ def completed(typed: Mapping[str, Any], profile: Profile | None, *, brush: str |
 def _ask(gap: Gap, entries: dict[str, Any], declined: set[tuple[str, str]]) -> None:
     """Put one question, and keep the answer; an empty one to a question that can stay open is not asked again."""
     choices = f" ({', '.join(gap.choices)})" if 1 < len(gap.choices) <= 10 else ""
-    figure = _FIGURE.search(gap.option.split(" (")[0])
-    example = f", such as {figure[1]}" if figure and not choices else ""
+    example = f", such as {gap.example}" if gap.example and not choices else ""
     words = f"{gap.question}{choices or example}{'' if gap.needed else ', Enter leaves it open'}"
     answer = click.prompt(
         words, default=gap.default or ("" if not gap.needed else None), show_default=bool(gap.default)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from areakit.cli.photo import take_measured
+from areakit.errors import options
 
 if TYPE_CHECKING:
     from areakit.cli.page import Page
@@ -125,7 +126,9 @@ def _card(
     from areakit.service.shop_price import shop_price
 
     entries = {**found.entries, "area": True}
-    lacking = [gap.option for gap in gaps(entries, profile) if not gap.needed and gap.entry != "base"]
+    lacking = [
+        one for gap in gaps(entries, profile) if not gap.needed and gap.entry != "base" for one in options(gap.fields)
+    ]
     drawn = outlines_drawn(plans, measured) if measured is not None else ()
     cost = shop_price(plans, profile)
     card = make_card(

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from areakit.cli.coupon_text import coupon_rows
 from areakit.cli.page import Page
 from areakit.cli.rows import HEADER, Rows, number, origin_words, premise_row
+from areakit.errors import in_shell
 from areakit.flags import Flag
 from areakit.plating.consumption import Consumption
 from areakit.plating.deposit import variance_shares
@@ -391,7 +392,10 @@ def findings_block(page: Page, findings: Iterable[Finding]) -> None:
         page.heading("Findings")
     for finding in found:
         page.lines(
-            [f"{finding.message}\nWhy: {finding.why} ({finding.citation})\nDo: {finding.remedy}"],
+            [
+                f"{finding.message}\nWhy: {finding.why} ({finding.citation})\nDo: "
+                f"{in_shell(finding.remedy, finding.fields)}"
+            ],
             mark=f"{finding.severity.upper()}: ",
         )
 

@@ -19,6 +19,7 @@ from areakit.cli.entries import (
     write_new,
 )
 from areakit.cli.options import options_of, said
+from areakit.errors import in_shell
 from areakit.service.quote_request import QuoteRequest
 
 if TYPE_CHECKING:
@@ -108,7 +109,7 @@ def quote_page(result: Quoted, *, details: bool = False) -> Page:
         page.table(breaks, header=("pieces", "price", "each"))
     page.lines([f"Metal price: {price_words(one)}" for one in found.metal_prices])
     page.lines(terms(found))
-    page.lines([f"{told.message} {told.remedy}" for told in found.flags], mark="! ")
+    page.lines([f"{told.message} {in_shell(told.remedy, told.fields)}" for told in found.flags], mark="! ")
     page.lines([*found.job.findings], mark="! ")
     if details:
         page.lines([f"The area: {found.job.area_words}."])

@@ -8,7 +8,7 @@ import click
 
 from areakit.cli.command import Group, solutions_path
 from areakit.cli.entries import read_text
-from areakit.errors import FileError, InputError
+from areakit.errors import FileError, InputError, in_shell
 from areakit.output import write_whole
 from areakit.plural import counted
 
@@ -51,7 +51,7 @@ def check(file: str | None) -> None:
     click.echo(f"{path}: {counted(len(found), 'solution')}, all fields can be read.")
     for solution in found.values():
         for finding in solution.findings:
-            click.echo(f"{solution.key}: {finding.message} {finding.remedy}")
+            click.echo(f"{solution.key}: {finding.message} {in_shell(finding.remedy, finding.fields)}")
 
 
 @command.command("list")

@@ -10,6 +10,7 @@ import click
 from areakit.cli.command import OUTPUT, PHOTO, Command
 from areakit.cli.entries import read_text, save_json, save_option, write_new
 from areakit.cli.options import options_of, said
+from areakit.errors import in_shell
 from areakit.plural import counted
 from areakit.service.surface_request import SurfaceRequest
 
@@ -90,7 +91,7 @@ def _text(result: SurfaceResult) -> list[str]:
     if result.sagitta_mm is not None:
         lines.append(f"Curves of the drawing were followed to {result.sagitta_mm:.2g} mm.")
     for caution in result.flags:
-        lines.append(f"Note: {caution.message} {caution.remedy}")
+        lines.append(f"Note: {caution.message} {in_shell(caution.remedy, caution.fields)}")
     return lines
 
 

@@ -160,7 +160,8 @@ def read_rates(text: str) -> Rates:
         raise InputError(
             f"The rates hold {counted(len(troubles), 'entry', 'entries')} to mend: {'; '.join(troubles[:_MOST_TOLD])}"
             f"{' and more' if len(troubles) > _MOST_TOLD else ''}.",
-            remedy="Mend the file; areakit rates writes a commented one.",
+            remedy="Mend the file, or begin with a commented one.",
+            fields={"areakit rates": ""},
         )
     return Rates(**values, **_tables(body, values["currency"]))
 
@@ -270,7 +271,8 @@ def metal_price(metal: str, price: str, *, dated: str, basis: str, currency: str
         wrong = f"The date {str(dated)[:40]!r} of the {metal} price cannot be read."
         raise InputError(
             wrong if str(dated).strip() else f"The price of {metal} has no date.",
-            remedy='Give the day it is of, such as "2026-01-31" (--price-date).',
+            remedy="Give the day it is of.",
+            fields={"price_date": "2026-01-31"},
         ) from None
     return MetalPrice(
         metal=metal, per_kg=per_kg, currency=code, text=str(price).strip(), dated=day, basis=str(basis).strip()

@@ -94,12 +94,12 @@ def gap_words(verdict: Verdict) -> list[str]:
         if claims.area is not None and claims.faces is not None and part.area(claims.faces) is None:
             found.append(
                 f"The area of {WORDS[claims.faces]} could not be compared: of this part is known what was measured, "
-                f"{part.words}; measure again with --faces."
+                f"{part.words}; measure again with those faces."
             )
     elif part is not None and part.thickness is None and claims.area is not None:
         found.append(
             "The area all over could not be compared, because the thickness of the part is not known: "
-            "measure again with --thickness, or edges may pass for another slip."
+            "measure again with its thickness, or edges may pass for another slip."
         )
     if claims.metal is not None:
         return [*found, *_unused_words(verdict)]

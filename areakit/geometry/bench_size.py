@@ -41,6 +41,7 @@ def question_size(polygons: Sequence[Polygon], *, unit: str, stated: str | None)
         raise RangeError(
             f"The drawing was read in {unit}, and its part is {size_words(polygons)}: parts of a bench are "
             f"{SMALLEST_MM:g} to {LONGEST_MM:g} mm long.",
-            remedy=f"Save it in the unit it was drawn in; if the size is right, say --unit {unit}.",
+            remedy="Save it in the unit it was drawn in; if the size is right, state its unit.",
+            fields={"unit": unit},
             code="SIZE_BEYOND_BENCH",
         )

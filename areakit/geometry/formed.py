@@ -53,7 +53,8 @@ def _masked(part: Part, found: FormSurface, outside: Measured) -> Measured:
         assert part.form is not None
         raise RangeError(
             f"Where a mask lies on a part of the form {part.form.name} cannot be told from its outline.",
-            remedy="Leave the mask out, and give its area to areakit plan.",
+            remedy="Leave the mask out, and plan with the area that remains.",
+            fields={"area": "12.5 cm2"},
         )
     middle = _covered(part.masks, found.spots, 0.0)
     edge = max(mask.edge_mm for mask in part.masks)

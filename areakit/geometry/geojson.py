@@ -37,12 +37,12 @@ def polygon_from_geojson(body: Any, *, downwards: bool = False) -> Polygon:
     OutlineInvalid
         If it is no polygon, or one that encloses no honest area.
     """
-    remedy = "Use the outline that areakit measure --json or areakit surface --json printed."
+    remedy, fields = "Measure again, and use the outline of that answer.", {"areakit measure --json": ""}
     try:
         found = shape(body)
     except (AttributeError, KeyError, TypeError, ValueError, IndexError, ArithmeticError, shapely.errors.ShapelyError):
-        raise OutlineInvalid("The outline cannot be read as a polygon.", remedy=remedy) from None
+        raise OutlineInvalid("The outline cannot be read as a polygon.", remedy=remedy, fields=fields) from None
     if not isinstance(found, Polygon):
-        raise OutlineInvalid(f"The outline is a {found.geom_type}, not a polygon.", remedy=remedy)
+        raise OutlineInvalid(f"The outline is a {found.geom_type}, not a polygon.", remedy=remedy, fields=fields)
     check_polygon(found)
     return shapely.transform(found, lambda xy: xy * (1.0, -1.0)) if downwards else found

@@ -95,7 +95,8 @@ class Part:
         elif "wall" in self.sides and self.taper is None and self.form is None:
             raise RangeError(
                 "The sidewalls are to be plated, and their height is not known.",
-                remedy="Give the thickness with --thickness, or choose --faces front or both.",
+                remedy="Give the thickness, or choose front or both as what is plated.",
+                fields={"thickness": "1.2 mm", "faces": "front"},
             )
         for recess in self.recesses:
             _check_recess(recess, self)
@@ -138,7 +139,8 @@ def _check_thickness(thickness: float, outline: Outline) -> None:
     if outline.origin != "dimensions" and thickness > longest:
         raise RangeError(
             f"A thickness of {thickness:g} mm is more than the {longest:.4g} mm length of the part.",
-            remedy="Check the unit of the thickness; describe rods and tubes with areakit surface --shape.",
+            remedy="Check the unit of the thickness; rods and tubes are typed as shapes.",
+            fields={"areakit surface --shape": ""},
         )
 
 
@@ -154,7 +156,8 @@ def _check_edge_form(part: Part) -> None:
     elif part.edge_form.name == "rounded":
         raise RangeError(
             "How high the rounded edges stand is not known without the thickness of the part.",
-            remedy="Give the thickness with --thickness.",
+            remedy="Give the thickness.",
+            fields={"thickness": "1.2 mm"},
         )
 
 

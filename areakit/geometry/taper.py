@@ -67,7 +67,8 @@ def _front(polygon: Polygon, lean: float, angle: float) -> Polygon:
     if inside.is_empty or not isinstance(inside, Polygon) or len(inside.interiors) != len(polygon.interiors):
         raise RangeError(
             f"A slope of {angle:g}° over {lean:g} mm leaves no front face of the same form.",
-            remedy="Check the angle and the height; describe cones with areakit surface --shape.",
+            remedy="Check the angle and the height; cones are typed as shapes.",
+            fields={"areakit surface --shape": ""},
         )
     return inside
 

@@ -163,7 +163,8 @@ def _flash_bath(layer: CheckedLayer) -> Finding | None:
         f"or strike, up to {most * 1e6:.3g} µm.",
         why="A flash bath holds little metal: it slows down, burns and turns powdery before a thick layer is reached.",
         source=row.source,
-        remedy=f"Name the bath for thick layers by its label (--solution {layer.metal}=...), or plan a flash.",
+        remedy="Name the bath for thick layers by its label, or plan a flash.",
+        fields={f"solution.{layer.metal}": "NAME"},
     )
 
 

@@ -151,7 +151,7 @@ def usual_fraction() -> Premise:
     half = (HIGHEST_USUAL - LOWEST_USUAL) / 2.0
     words = (
         f"default, the middle of {LOWEST_USUAL:g} to {HIGHEST_USUAL:g} (common practice, no source): neither an "
-        "outline nor --contact-fraction says more"
+        "outline nor a stated contact fraction says more"
     )
     quantity = Measured(value=LOWEST_USUAL + half, unit="1", budget={FRACTION: half / math.sqrt(3.0)})
     return Premise(name=FRACTION, quantity=quantity, origin=Origin(kind="practice", text=words, source="practice"))

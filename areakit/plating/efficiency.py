@@ -63,7 +63,7 @@ def from_factor(bath: Bath, factor: Measured, *, density: Measured, origin: Orig
     )
     finding = judge_factor(bath, factor, density=density.value)
     if finding is not None and implied.value > HIGHEST:
-        raise RangeError(finding.message, remedy=finding.remedy)
+        raise RangeError(finding.message, remedy=finding.remedy, fields=finding.fields)
     quantity = Measured(value=min(implied.value, HIGHEST), unit="1", budget=implied.budget)
     words = f"{implied.value * 100:.0f} % implied by the {name}; {origin.text}"
     return Premise(
@@ -164,9 +164,9 @@ def stated_default(bath: Bath, *, method: str | None = None, density: Measured) 
 def _nothing_to_assume(bath: Bath) -> InputError:
     return InputError(
         f"No cathode efficiency was given for {bath.metal}, and there is no published value to assume.",
-        remedy=f"Measure it on a weighed coupon (areakit deposit --weighed), or give --efficiency {bath.metal}="
-        f'"72% ± 6%", or a --factor or --solution from the label, or pick a named table row with --efficiency '
-        f"{bath.metal}=handbook.",
+        remedy="Measure it on a weighed coupon, or give it, or the factor or the solution of the "
+        "label, or pick a row of the tables by its name, such as handbook.",
+        fields={"areakit deposit --weighed": "", f"efficiency.{bath.metal}": "72% ± 6%", "factor": "", "solution": ""},
     )
 
 
@@ -224,7 +224,8 @@ def named_row(bath: Bath, *, density: Measured) -> Premise:
     if low_row is None or quantity is None:
         raise InputError(
             f"The tables hold no efficiency for the bath {bath.key}.",
-            remedy=f"Give --efficiency {bath.metal}=... with a value, or measure it on a weighed coupon.",
+            remedy="Give a value, or measure it on a weighed coupon.",
+            fields={f"efficiency.{bath.metal}": "72% ± 6%"},
         )
     high_row = figure(bath.key, "cathode_efficiency_high")
     words = f"picked table row, {low_row.value:g} to {high_row.value:g} %: {source(low_row.source).citation}"
@@ -253,7 +254,8 @@ def handbook_bath(metal: str) -> Bath:
     names = ", ".join(candidate.key for candidate in found)
     raise InputError(
         f"The handbook table holds {len(found)} rows for {metal}: {names}.",
-        remedy=f"Pick one with --efficiency {metal}={found[0].key}.",
+        remedy="Pick one.",
+        fields={f"efficiency.{metal}": found[0].key},
     )
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
+from areakit.errors import Fields
 from areakit.sources import source
 
 Severity = Literal["stop", "caution", "note"]
@@ -20,6 +21,7 @@ class Finding:
     why: str
     source: str
     remedy: str
+    fields: Fields = field(default_factory=dict, hash=False)
 
     @property
     def citation(self) -> str:

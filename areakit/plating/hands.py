@@ -161,7 +161,7 @@ def _strokes(run: BrushRun, bench: Bench, *, area: Measured, spread: Spread | No
     elif spread is not None and spread.lanes is not None:
         stroke = _lane(spread, speed.value)
     else:
-        text = "as long as a square of the plated area is wide; an outline or --stroke says more"
+        text = "as long as a square of the plated area is wide; an outline or a stated stroke says more"
         length = exact(math.sqrt(area.value), "m")
         stroke = Premise(name="stroke", quantity=length, origin=Origin(kind="practice", text=text, source="practice"))
     way = stroke.value
@@ -221,6 +221,11 @@ def hands_finding(works: Mapping[str, HandWork]) -> Finding | None:
         f"{_minutes(first.pace.spell)} (common practice, no source); a tired hand slows, and the deposit burns.",
         source="practice",
         remedy=" ".join(_remedy(metal, work) for metal, work in fast.items()),
+        fields={
+            key: text
+            for metal, work in fast.items()
+            for key, text in (_fields(metal, work.offers[0]) if work.offers else {}).items()
+        },
     )
 
 
@@ -238,14 +243,15 @@ def _remedy(metal: str, work: HandWork) -> str:
     if not work.offers:
         return f"Plate the {metal} in a tank, or take a solution for a lower current density."
     offers = " or ".join(offer_words(offer) for offer in work.offers)
-    options = "; or ".join(_options(metal, offer) for offer in work.offers)
-    return f"{metal.capitalize()}: take {offers}, by {options}."
+    return f"{metal.capitalize()}: take {offers}."
 
 
-def _options(metal: str, offer: Offer) -> str:
-    contact = f'--contact "{three_digits(offer.contact * PER_CM2)} cm2" ' if offer.what == LARGER else ""
-    density = f'--current-density {metal}="{three_digits(offer.current_density / PER_DM2)} A/dm2"'
-    return f'{contact}{density} --hand-speed "{three_digits(offer.hand_speed * MINUTE)} m/min"'
+def _fields(metal: str, offer: Offer) -> dict[str, str]:
+    return {
+        **({"contact": f"{three_digits(offer.contact * PER_CM2)} cm2"} if offer.what == LARGER else {}),
+        f"current_density.{metal}": f"{three_digits(offer.current_density / PER_DM2)} A/dm2",
+        "hand_speed": f"{three_digits(offer.hand_speed * MINUTE)} m/min",
+    }
 
 
 def short_words(works: Mapping[str, HandWork]) -> str:

@@ -68,7 +68,8 @@ class Layer:
         if (self.minimum is None) == (self.mean is None):
             raise InputError(
                 f"The {self.metal} layer needs a minimum or a mean thickness, and only one of them.",
-                remedy=f'Give --layer {self.metal}="0.5 um", or "0.5 um mean".',
+                remedy="Give its minimum, or its mean as in 0.5 um mean.",
+                fields={f"layer.{self.metal}": "0.5 um"},
             )
 
 
@@ -225,7 +226,8 @@ def _in_process_order(order: Order) -> list[Layer]:
         hint = " (1.25 µm under gold is a usual working figure)" if missing[0] == "nickel" else ""
         raise InputError(
             f"The process {order.process.key} plates {missing[0]}, and no thickness was given for it.",
-            remedy=f'Give --layer {missing[0]}="... um"{hint}, or choose another process.',
+            remedy=f"Give its thickness{hint}, or choose another process.",
+            fields={f"layer.{missing[0]}": "0.5 um"},
         )
     extra = [metal for metal in given if metal not in wanted]
     if extra:
@@ -342,8 +344,8 @@ def _run(
     order: Order, layer: Layer, *, charge: Measured, area: Measured
 ) -> tuple[BrushRun | None, TankRun | None, tuple[Flag, ...]]:
     if layer.current_density is None:
-        option = f'--current-density {layer.metal}="... A/dm2" from the label'
-        told = flag("CURRENT_NOT_PLANNED", metal=layer.metal, missing="the current density", option=option)
+        fields = {f"current_density.{layer.metal}": "10 A/dm2"}
+        told = flag("CURRENT_NOT_PLANNED", metal=layer.metal, missing="the current density", fields=fields)
         return None, None, (told,)
     density, window = layer.current_density, layer.window
     if order.process.method == "brush":
@@ -374,9 +376,10 @@ def _layer_flags(order: Order, planned: PlannedLayer) -> list[Flag]:
         flags.append(flag("LAYER_VERY_THICK", metal=metal, thickness=_microns(asked), usual=_microns(USUAL_THICKEST)))
     minimum, even = planned.minimum, planned.charge_even_chance
     if needed is not None and minimum.expanded_uncertainty > 0 and planned.charge_set == even:
-        advice = "Lessen the uncertainty: measure the efficiency on a coupon and the thickness on the part."
+        advice, fields = "Lessen the uncertainty: measure the efficiency on a coupon and the thickness on the part.", {}
         if order.even_chance:
-            advice = "Leave out --even-chance to aim at a mean that meets the minimum with about 97 % confidence."
+            advice = "Aim at a mean that meets the minimum with about 97 % confidence: do not ask for an even chance."
+            fields = {"even_chance": ""}
         flags.append(
             flag(
                 "MINIMUM_NOT_ASSURED",
@@ -384,6 +387,7 @@ def _layer_flags(order: Order, planned: PlannedLayer) -> list[Flag]:
                 minimum=show(minimum, "um"),
                 needed=_microns(needed),
                 advice=advice,
+                fields=fields,
             )
         )
     ratio = planned.consumption.sleeve_over_deposit

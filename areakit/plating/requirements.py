@@ -83,11 +83,14 @@ def requirement(key: str) -> Requirement:
     found = all_requirements().get(key.strip().lower())
     if found is None:
         raise InputError(
-            f"There is no requirement {key!r}.", remedy="areakit plan --list-requirements shows the known ones."
+            f"There is no requirement {key!r}.",
+            remedy="Choose one of the list.",
+            fields={"areakit plan --list-requirements": ""},
         )
     if found.minimum is None:
         raise InputError(
             f"The figures of {found.title} are not kept here, because they could not be verified.",
-            remedy=f'Look it up in the edition that the order names, and give it as --layer {found.metal}="... um".',
+            remedy="Look it up in the edition that the order names, and give it as the layer's thickness.",
+            fields={f"layer.{found.metal}": "0.5 um"},
         )
     return found

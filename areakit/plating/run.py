@@ -248,7 +248,7 @@ def brush_run(
     is the charge over the mean.
     """
     if bench.contact is None:
-        return None, (flag("CURRENT_NOT_PLANNED", metal=metal, missing="the contact", option='--contact "4 cm2"'),)
+        return None, (flag("CURRENT_NOT_PLANNED", metal=metal, missing="the contact", fields={"contact": "4 cm2"}),)
     flags: list[Flag] = []
     contact = bench.contact.quantity
     if contact.value > area.value:

@@ -192,7 +192,8 @@ def brush_spread(
 def _untouched(number: int) -> RangeError:
     return RangeError(
         f"The strokes leave some of part {number} untouched.",
-        remedy="Give more --overrun or --overlap, or a larger contact.",
+        remedy="Give more overrun or overlap, or a larger contact.",
+        fields={"overrun": "", "overlap": "", "contact": ""},
     )
 
 

@@ -99,13 +99,15 @@ def _check(orders: Sequence[Order]) -> None:
     if first.process.method != "tank":
         raise InputError(
             f"The process {first.process.key} is brush work, and parts hang together only in a tank.",
-            remedy="Leave --together out, or choose a tank process.",
+            remedy="Plan each on its own, or choose a tank process.",
+            fields={"together": ""},
         )
     pieces, rack = sum(one.bench.pieces for one in orders), first.bench.pieces_per_load
     if rack is not None and pieces > rack:
         raise InputError(
             f"{pieces} pieces are to hang together, and the rack takes {rack}.",
-            remedy="Plan fewer kinds or pieces at a time, or give a larger --pieces-per-load.",
+            remedy="Plan fewer kinds or pieces at a time, or say that more go into one load.",
+            fields={"pieces_per_load": ""},
         )
 
 

@@ -11,11 +11,12 @@ from areakit.flags import Flag, flag
 from areakit.foreign_text import json_from
 from areakit.geometry.edge_makes import edge_make
 from areakit.plural import counted
-from areakit.records.codec import quantity_from_json
+from areakit.records.codec import fields_of, quantity_from_json
 from areakit.uncertainty import Measured
 from areakit.units import dimension, in_unit
 
-_REMEDY = "Give a file of lines that areakit measure --json printed."
+_REMEDY = "Measure again, and give the whole answers, one a line."
+_FIELDS = {"areakit measure --json": ""}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,10 +59,11 @@ def read_part_areas(text: str) -> tuple[PartArea, ...]:
         raise MeasurementError(
             f"The photo was refused: {reason.message if reason else 'no reason given'}",
             remedy=reason.remedy if reason else "Take it again.",
+            fields=reason.fields if reason else None,
             code=reason.code if reason else None,
         )
     if not found:
-        raise InputError("The JSON holds no measured part.", remedy=_REMEDY)
+        raise InputError("The JSON holds no measured part.", remedy=_REMEDY, fields=_FIELDS)
     return tuple(found)
 
 
@@ -124,16 +126,16 @@ def _objects(text: str) -> list[dict[str, Any]]:
         try:
             found = [json_from(line) for line in text.splitlines() if line.strip()]
         except ValueError:
-            raise InputError("The text is not JSON.", remedy=_REMEDY) from None
+            raise InputError("The text is not JSON.", remedy=_REMEDY, fields=_FIELDS) from None
     if not all(isinstance(body, dict) for body in found):
-        raise InputError("The JSON is not an object.", remedy=_REMEDY)
+        raise InputError("The JSON is not an object.", remedy=_REMEDY, fields=_FIELDS)
     return found
 
 
 def _parts(body: dict[str, Any]) -> list[dict[str, Any]]:
     parts = body.get("parts")
     if not isinstance(parts, list) or not all(isinstance(part, dict) for part in parts):
-        raise InputError("The JSON holds no list of parts.", remedy=_REMEDY)
+        raise InputError("The JSON holds no list of parts.", remedy=_REMEDY, fields=_FIELDS)
     return parts
 
 
@@ -146,7 +148,7 @@ def _part_area(number: int, body: dict[str, Any], whole: tuple[Flag, ...]) -> Pa
     except KeyError:
         known = False
     if not known:
-        raise InputError(f"The plated area of part {number} is in {area.unit[:20]!r}.", remedy=_REMEDY)
+        raise InputError(f"The plated area of part {number} is in {area.unit[:20]!r}.", remedy=_REMEDY, fields=_FIELDS)
     flags = (*whole, *_flags(body.get("flags"), number))
     command = "areakit surface" if body.get("origin") in ("drawing", "dimensions") else "areakit measure"
     made = body.get("edge_make")
@@ -168,6 +170,7 @@ def _flags(bodies: Any, number: int | None) -> tuple[Flag, ...]:
             message=str(body.get("message", "")),
             remedy=str(body.get("remedy", "")),
             part=number,
+            fields=fields_of(body),
         )
         for body in bodies
         if isinstance(body, dict)

@@ -7,9 +7,10 @@ import io
 from collections.abc import Sequence
 from typing import Any
 
+from areakit.errors import in_shell
 from areakit.records.area_lines import regions_left_out, without_words
 from areakit.records.batch_log import AREAS, BatchRow
-from areakit.records.codec import quantity_from_json
+from areakit.records.codec import fields_of, quantity_from_json
 from areakit.records.spreadsheet import as_text
 from areakit.uncertainty import Measured, total
 
@@ -54,7 +55,14 @@ def _lines(row: BatchRow) -> list[dict[str, Any]]:
         "pieces": row.pieces,
     }  # fmt: skip
     if not answer["parts"]:
-        return [{**common, "reason": " ".join(f"{one['message']} {one['remedy']}" for one in answer["flags"])}]
+        return [
+            {
+                **common,
+                "reason": " ".join(
+                    f"{one['message']} {in_shell(one['remedy'], fields_of(one))}" for one in answer["flags"]
+                ),
+            }
+        ]
     return [{**common, **_part(part), "cautions": _cautions(answer["flags"], part["id"])} for part in answer["parts"]]
 
 

@@ -103,11 +103,16 @@ def certified(code: Code, number: str, history: Sequence[Event]) -> Event:
     if broken is not None:
         raise RecordDiffers(
             f"The record of job {number} was changed before its entry {broken.sequence}: the digests do not join.",
-            remedy="Do not rely on the certificate; run areakit job check, and compare the record with a backup.",
+            remedy="Do not rely on the certificate; check the journal, and compare the record with a backup.",
+            fields={"areakit job check": ""},
         )
     later = [one for one in history if one.sequence > event.sequence and one.kind != "certified"]
     if later:
-        raise RecordDiffers(_went_on(number, later[0]), remedy=f"See areakit job history {number}; ask for a new one.")
+        raise RecordDiffers(
+            _went_on(number, later[0]),
+            remedy="Look at what was written since; ask for a new one.",
+            fields={f"areakit job history {number}": ""},
+        )
     return event
 
 

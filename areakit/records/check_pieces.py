@@ -45,7 +45,9 @@ class CheckPiece:
             raise InputError("A size of the check piece is not above zero.", remedy="Check its sizes.")
         if self.shape == "ring" and self.sizes["hole"].value >= self.sizes["diameter"].value:
             raise InputError(
-                "The hole is as large as the ring.", remedy="Give --diameter and --hole the right way round."
+                "The hole is as large as the ring.",
+                remedy="Give both the right way round.",
+                fields={"diameter": "", "hole": ""},
             )
 
 
@@ -90,6 +92,7 @@ def known_piece(key: str) -> CheckPiece:
     if key not in known_pieces():
         raise InputError(
             f"There is no check piece {key[:40]!r}.",
-            remedy=f"Known: {', '.join(known_pieces())}; or give the sizes of your own with --shape.",
+            remedy=f"Known: {', '.join(known_pieces())}; or give the shape and sizes of your own.",
+            fields={"shape": ""},
         )
     return known_pieces()[key]

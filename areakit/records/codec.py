@@ -9,7 +9,7 @@ from decimal import Decimal
 from functools import singledispatch
 from typing import Any
 
-from areakit.errors import InputError
+from areakit.errors import AreakitError, InputError
 from areakit.flags import Flag
 from areakit.plating.findings import Finding
 from areakit.plating.premise import Origin
@@ -80,10 +80,22 @@ def in_json(quantity: Measured | None, unit: str) -> dict[str, Any] | None:
     return None if quantity is None else quantity_json(in_unit(quantity, unit))
 
 
+def error_json(told: AreakitError | Flag) -> dict[str, Any]:
+    """Return code, message and remedy; ``fields``, key to example, stands only where the remedy is about some."""
+    body: dict[str, Any] = {"code": told.code, "message": told.message, "remedy": told.remedy}
+    return {**body, "fields": dict(told.fields)} if told.fields else body
+
+
+def fields_of(body: Mapping[str, Any]) -> dict[str, str]:
+    """Return the fields of a flag or a finding that is JSON; none where it names none."""
+    found = body.get("fields")
+    return {str(key): str(example) for key, example in found.items()} if isinstance(found, dict) else {}
+
+
 @as_json.register
 def flag_json(flag: Flag) -> dict[str, Any]:
     """Return one flag; ``part`` stands only where it belongs to one part, ``place`` where it asks about a place."""
-    body: dict[str, Any] = {"code": flag.code, "message": flag.message, "remedy": flag.remedy}
+    body = error_json(flag)
     if flag.part is not None:
         body["part"] = flag.part
     if flag.place is not None:
@@ -113,7 +125,8 @@ def _origin_json(origin: Origin) -> dict[str, Any]:
 
 @as_json.register
 def _finding_json(finding: Finding) -> dict[str, Any]:
-    return picked(finding, "code", "severity", "message", "why", "source", "citation", "remedy")
+    body = picked(finding, "code", "severity", "message", "why", "source", "citation", "remedy")
+    return {**body, "fields": dict(finding.fields)} if finding.fields else body
 
 
 @as_json.register
@@ -134,7 +147,8 @@ def quantity_from_json(body: Any) -> Measured:
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError):
         raise InputError(
             "A quantity in the JSON lacks its value, budget or a known unit.",
-            remedy="Use a line that areakit measure --json printed.",
+            remedy="Measure again, and give the whole answer.",
+            fields={"areakit measure --json": ""},
         ) from None
 
 

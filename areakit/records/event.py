@@ -142,7 +142,8 @@ def from_row(row: tuple[Any, ...]) -> Event:
     if not whole:
         raise RecordUnreadable(
             f"Entry {row[3]} of {row[1]} {row[2]} is damaged: its content does not give the digest stored with it.",
-            remedy="Run areakit job check, then areakit job salvage to save what is whole.",
+            remedy="Have the journal checked, and save what is whole.",
+            fields={"areakit job check": "", "areakit job salvage": ""},
         )
     return Event(**values)
 
@@ -159,10 +160,12 @@ def event_json(event: Event) -> dict[str, Any]:
 
 def event_from_json(body: Any) -> Event:
     """Return the event of one exported line; InputError for anything else."""
-    remedy = "Import a file that areakit job export wrote."
+    remedy, fields = "Import a file that was exported from a journal.", {"areakit job export": ""}
     if not isinstance(body, dict) or any(name not in body for name in FIELDS):
-        raise InputError("A line is not an exported entry.", remedy=remedy)
+        raise InputError("A line is not an exported entry.", remedy=remedy, fields=fields)
     if body["subject"] not in SUBJECTS or not isinstance(body["sequence"], int) or not isinstance(body["doc"], dict):
-        raise InputError(f"An exported entry about {str(body['subject'])[:20]!r} is not known.", remedy=remedy)
+        raise InputError(
+            f"An exported entry about {str(body['subject'])[:20]!r} is not known.", remedy=remedy, fields=fields
+        )
     row = tuple(canonical(body["doc"]) if name == "doc" else body[name] for name in FIELDS)
     return from_row(row)

@@ -19,7 +19,8 @@ from areakit.records.spreadsheet import as_text, from_text
 from areakit.records.stored_file import StoredFile
 
 SCHEMA = "areakit.journal/1"
-_REMEDY = "Import a file that areakit job export wrote."
+_REMEDY = "Import a file that was exported from a journal."
+_FIELDS = {"areakit job export": ""}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,9 +94,11 @@ def _read_line(number: int, line: str, events: list[Event], files: list[StoredFi
     try:
         body = json_from(line)
     except ValueError:
-        raise InputError(f"Line {number} is not JSON.", remedy=_REMEDY) from None
+        raise InputError(f"Line {number} is not JSON.", remedy=_REMEDY, fields=_FIELDS) from None
     if number == 1 and (not isinstance(body, dict) or body.get("schema") != SCHEMA):
-        raise InputError("The first line does not say that this is an export of a journal.", remedy=_REMEDY)
+        raise InputError(
+            "The first line does not say that this is an export of a journal.", remedy=_REMEDY, fields=_FIELDS
+        )
     if isinstance(body, dict) and "event" in body:
         events.append(event_from_json(body["event"]))
     elif isinstance(body, dict) and "file" in body:
@@ -107,7 +110,7 @@ def _file(number: int, body: Any) -> StoredFile:
         content = base64.b64decode(body["base64"], validate=True)
         made = StoredFile(sha256=body["sha256"], name=str(body["name"]), media=str(body["media"]), content=content)
     except (KeyError, TypeError, ValueError):
-        raise InputError(f"The file in line {number} cannot be read.", remedy=_REMEDY) from None
+        raise InputError(f"The file in line {number} cannot be read.", remedy=_REMEDY, fields=_FIELDS) from None
     if hashlib.sha256(content).hexdigest() != made.sha256:
         raise InputError(f"The file {made.name} in line {number} does not give its hash.", remedy="Export it again.")
     return made
@@ -121,7 +124,7 @@ def _read_csv(text: str) -> list[Event]:
             body: dict[str, Any] = {name: from_text(cell) for name, cell in row.items()}
             body |= {"sequence": int(body["sequence"]), "doc": json_from(body["doc"])}
         except (KeyError, TypeError, ValueError, AttributeError):
-            raise InputError(f"Row {number} cannot be read.", remedy=_REMEDY) from None
+            raise InputError(f"Row {number} cannot be read.", remedy=_REMEDY, fields=_FIELDS) from None
         events.append(event_from_json(body))
     return events
 
@@ -130,7 +133,7 @@ def _table(text: str) -> list[dict[str, Any]]:
     try:
         return list(csv.DictReader(io.StringIO(text)))
     except csv.Error as error:
-        raise InputError(f"This is not a table: {error}.", remedy=_REMEDY) from None
+        raise InputError(f"This is not a table: {error}.", remedy=_REMEDY, fields=_FIELDS) from None
 
 
 def take_in(journal: Journal, events: Iterable[Event], files: Iterable[StoredFile], *, gaps: bool = False) -> Taken:
@@ -166,7 +169,8 @@ def take_in(journal: Journal, events: Iterable[Event], files: Iterable[StoredFil
             if not fits and not beyond:
                 raise RecordChanged(
                     f"{event.subject} {event.key} differs from entry {event.sequence} on: nothing was taken.",
-                    remedy="Import into an empty journal (--journal NEW) and compare the two.",
+                    remedy="Import into an empty journal and compare the two.",
+                    fields={"journal": "NEW"},
                 )
             sha256 = event.doc.get("sha256")
             writer.put(event, (sha256,) if isinstance(sha256, str) and sha256 in here else ())

@@ -83,7 +83,8 @@ class Job:
                 return entry
         raise InputError(
             f"Job {self.number} has no entry {number}.",
-            remedy=f"See areakit job history {self.number} for the numbers.",
+            remedy="Look up the number among the entries of the job.",
+            fields={f"areakit job history {self.number}": ""},
         )
 
     @property
@@ -201,7 +202,11 @@ def check_correction(job: Job, doc: Mapping[str, Any]) -> dict[str, Any]:
     body = checked("corrected", doc)
     entry = job.entry(body["entry"])
     if not body["fields"] and not body["withdrawn"]:
-        raise InputError("The correction changes nothing.", remedy='Give --set "field=value", or --withdraw.')
+        raise InputError(
+            "The correction changes nothing.",
+            remedy="Change a field, or withdraw the entry.",
+            fields={"set": "field=value", "withdraw": ""},
+        )
     unknown = [name for name in body["fields"] if name not in entry.doc]
     if unknown:
         raise InputError(

@@ -78,7 +78,8 @@ def _refusal(error: sqlite3.Error, path: Path) -> AreakitError:
     if kind in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH):
         return RecordNotWritten(
             f"The journal {path} may not be written or opened ({error}).",
-            remedy="Check the rights of the file and its folder, or name another with --journal.",
+            remedy="Check the rights of the file and its folder, or use another.",
+            fields={"journal": ""},
         )
     if kind in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
         return RecordChanged(
@@ -87,7 +88,8 @@ def _refusal(error: sqlite3.Error, path: Path) -> AreakitError:
     if kind in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
         return RecordUnreadable(
             f"The journal {path} is damaged or not a journal ({error}).",
-            remedy="Run areakit job salvage to save what is whole, or go back to a backup.",
+            remedy="Save what is whole, or go back to a backup.",
+            fields={"areakit job salvage": ""},
         )
     if code in (sqlite3.SQLITE_CONSTRAINT_UNIQUE, sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY):
         return RecordChanged(
@@ -99,11 +101,17 @@ def _refusal(error: sqlite3.Error, path: Path) -> AreakitError:
             f"The disk refused to read or write {path} ({error}).",
             remedy="Check the disk and its free space; everything acknowledged before is safe.",
         )
-    return RecordUnreadable(f"The journal {path} gave an error ({error}).", remedy="Run areakit job check on it.")
+    return RecordUnreadable(
+        f"The journal {path} gave an error ({error}).",
+        remedy="Have the journal checked.",
+        fields={"areakit job check": ""},
+    )
 
 
 NAMED = {"job": "job", "bottle": "bottle", "sheet": "print", "check": "check piece"}
 """Subject to what people call it."""
+_LISTED = {"sheet": "areakit print-check", "check": "areakit verify --trend"}
+"""Commands that list records; those of the others are named for them."""
 
 
 class Journal:
@@ -256,7 +264,9 @@ class Journal:
             ).fetchall()
         if not rows:
             raise InputError(
-                f"There is no {NAMED[subject]} {key[:40]} in {self.path}.", remedy=self._look_for(subject, key)
+                f"There is no {NAMED[subject]} {key[:40]} in {self.path}.",
+                remedy=self._look_for(subject, key),
+                fields={_LISTED.get(subject, f"areakit {subject} list"): ""},
             )
         return tuple(events.from_row(row) for row in rows)
 
@@ -294,12 +304,8 @@ class Journal:
 
     def _look_for(self, subject: str, key: str) -> str:
         """Return where to look for a record that is not there under this name: capitals count in names."""
-        if like := self.names_like(subject, key):
-            return f"There is {like[0]}; capitals count in names."
-        listed = {"sheet": "areakit print-check", "check": "areakit verify --trend"}.get(
-            subject, f"areakit {subject} list"
-        )
-        return f"See {listed} for what is there."
+        like = self.names_like(subject, key)
+        return f"There is {like[0]}; capitals count in names." if like else "Look up what is there."
 
     def keys(self, subject: str) -> tuple[str, ...]:
         """Return the numbers or labels of all records of a subject, in the order in which they were opened."""
@@ -354,7 +360,11 @@ class Journal:
                 "SELECT sha256, name, media, bytes FROM file WHERE sha256 = ?", (sha256,)
             ).fetchone()
         if row is None:
-            raise InputError(f"There is no stored file {sha256[:12]}.", remedy="See areakit job show for the photos.")
+            raise InputError(
+                f"There is no stored file {sha256[:12]}.",
+                remedy="Look at the photos of the job.",
+                fields={"areakit job show": ""},
+            )
         if hashlib.sha256(row[3]).hexdigest() != sha256:
             raise RecordUnreadable(f"The stored file {row[1]} is damaged.", remedy="Go back to a backup.")
         return StoredFile(sha256=row[0], name=row[1], media=row[2], content=row[3])
@@ -415,7 +425,8 @@ class Writer:
         if after is not None and after != seen:
             raise RecordChanged(
                 f"{subject.capitalize()} {key} was changed meanwhile: entry {seen} is there, you saw {after}.",
-                remedy=f"Look at it again (areakit {subject} show {key}) and repeat what you did.",
+                remedy="Look at it again and repeat what you did.",
+                fields={f"areakit {subject} show {key}": ""},
             )
         if before is None:
             self._check_capitals(subject, key)

@@ -11,7 +11,8 @@ from areakit.records.codec import quantity_in
 from areakit.records.form_body import form_words
 from areakit.records.part_outlines import read_rings
 
-_REMEDY = "Give a line that areakit measure --json printed."
+_REMEDY = "Measure again, and give the whole answer."
+_FIELDS = {"areakit measure --json": ""}
 
 
 def read_measured_parts(text: str) -> tuple[MeasuredPart, ...]:
@@ -24,7 +25,7 @@ def read_measured_parts(text: str) -> tuple[MeasuredPart, ...]:
     """
     bodies = part_bodies(text)
     if not bodies:
-        raise InputError("The JSON holds no measured part.", remedy=_REMEDY)
+        raise InputError("The JSON holds no measured part.", remedy=_REMEDY, fields=_FIELDS)
     return tuple(_part(number, body) for number, body in enumerate(bodies, start=1))
 
 
@@ -33,17 +34,21 @@ def choose_part(text: str, number: int | None = None) -> MeasuredPart:
     parts = read_measured_parts(text)
     if number is None:
         if len(parts) > 1:
-            raise InputError(f"The measurement holds {len(parts)} parts.", remedy="Choose one with --part-number.")
+            raise InputError(
+                f"The measurement holds {len(parts)} parts.", remedy="Choose one part.", fields={"part_number": "1"}
+            )
         return parts[0]
     if not 1 <= number <= len(parts):
-        raise InputError(f"There is no part {number} among {len(parts)}.", remedy="Choose another --part-number.")
+        raise InputError(
+            f"There is no part {number} among {len(parts)}.", remedy="Choose another part.", fields={"part_number": ""}
+        )
     return parts[number - 1]
 
 
 def _part(number: int, body: dict[str, Any]) -> MeasuredPart:
     perimeter = body.get("perimeter")
     if not isinstance(perimeter, dict) or "outer" not in perimeter or "holes" not in perimeter:
-        raise InputError(f"Part {number} has no perimeter.", remedy=_REMEDY)
+        raise InputError(f"Part {number} has no perimeter.", remedy=_REMEDY, fields=_FIELDS)
     thickness = body.get("thickness")
     return MeasuredPart(
         name=str(body.get("id", number))[:60],

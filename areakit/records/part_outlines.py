@@ -14,7 +14,8 @@ from areakit.units import in_unit
 
 Ring = tuple[tuple[float, float], ...]
 
-_REMEDY = "Give a line that areakit measure --json printed."
+_REMEDY = "Measure again, and give the whole answer."
+_FIELDS = {"areakit measure --json": ""}
 _MOST_POINTS = 200_000
 _SHAPED = ("dome", "stopped off", "bend", "bent")
 """Words in the names of surfaces that a flat, wholly plated face does not have."""
@@ -80,9 +81,11 @@ def read_rings(outline: Any, number: int) -> tuple[Ring, ...]:
             raise KeyError
         rings = tuple(tuple((float(p[0]), float(p[1])) for p in ring) for ring in outline["coordinates"])
     except (KeyError, TypeError, ValueError, IndexError, OverflowError):
-        raise InputError(f"Part {number} has no outline.", remedy=_REMEDY) from None
+        raise InputError(f"Part {number} has no outline.", remedy=_REMEDY, fields=_FIELDS) from None
     points = [value for ring in rings for point in ring for value in point]
     sound = bool(rings) and all(len(ring) >= 4 for ring in rings) and len(points) <= 2 * _MOST_POINTS
     if not sound or not all(math.isfinite(value) for value in points):
-        raise InputError(f"The outline of part {number} is not a closed, finite polygon.", remedy=_REMEDY)
+        raise InputError(
+            f"The outline of part {number} is not a closed, finite polygon.", remedy=_REMEDY, fields=_FIELDS
+        )
     return rings

@@ -13,7 +13,8 @@ from areakit.records.plan_json import SCHEMA
 from areakit.uncertainty import Measured
 from areakit.units import in_unit
 
-_REMEDY = "Give what areakit plan --json printed."
+_REMEDY = "Plan again, and give the whole answer."
+_FIELDS = {"areakit plan --json": ""}
 _MOST_PIECES = 9_999_999
 
 
@@ -28,10 +29,12 @@ def read_planned_job(text: str) -> PlannedJob:
     try:
         body = json_from(text)
     except ValueError:
-        raise InputError("The plan is not JSON.", remedy=_REMEDY) from None
+        raise InputError("The plan is not JSON.", remedy=_REMEDY, fields=_FIELDS) from None
     if not isinstance(body, dict) or body.get("schema") != SCHEMA:
         found = body.get("schema") if isinstance(body, dict) else None
-        raise InputError(f"The JSON is not a plan of schema {SCHEMA} (it says {str(found)[:30]!r}).", remedy=_REMEDY)
+        raise InputError(
+            f"The JSON is not a plan of schema {SCHEMA} (it says {str(found)[:30]!r}).", remedy=_REMEDY, fields=_FIELDS
+        )
     return job_from_body(body)
 
 
@@ -58,7 +61,9 @@ def job_from_body(body: dict[str, Any]) -> PlannedJob:
     except (KeyError, TypeError, ValueError, ArithmeticError) as error:
         if isinstance(error, InputError):
             raise
-        raise InputError("The plan lacks an entry, or holds a figure that no plan has.", remedy=_REMEDY) from None
+        raise InputError(
+            "The plan lacks an entry, or holds a figure that no plan has.", remedy=_REMEDY, fields=_FIELDS
+        ) from None
 
 
 def _si(body: Any, unit: str) -> Measured:

@@ -160,7 +160,8 @@ def planned_step(job: Job, number: int) -> Mapping[str, Any]:
             return found
     raise InputError(
         f"The plan of job {job.number} has no step {number}." if planned else f"Job {job.number} has no plan.",
-        remedy="See areakit job show for its steps, or name the step with --title.",
+        remedy="Look up the steps of the job, or name the step.",
+        fields={"areakit job show": "", "title": ""},
     )
 
 

@@ -37,6 +37,7 @@ class FlagDocument(_Document):
     remedy: str = Field(description="What to do next.")
     part: int | None = Field(default=None, description="The part it belongs to, where it belongs to one.")
     place: int | None = Field(default=None, description="Number on the picture of the place that it asks about.")
+    fields: dict[str, str] = Field(default_factory=dict, description="What it is about: key of a field to an example.")
 
 
 class ScaleDocument(_Document):
@@ -217,6 +218,7 @@ class FindingDocument(_Document):
     why: str
     citation: str
     remedy: str
+    fields: dict[str, str] = Field(default_factory=dict, description="What it is about: key of a field to an example.")
 
 
 class TankSpreadDocument(_Document):

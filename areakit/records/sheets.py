@@ -55,7 +55,8 @@ class PrintCheck:
         if seen != self.sheet:
             raise InputError(
                 f"The photo shows sheet {seen}; the print {self.name} is a {self.sheet}.",
-                remedy="Name the print that is in the photo, or give its --check-lengths.",
+                remedy="Name the print that is in the photo, or give its check lengths.",
+                fields={"check_lengths": ""},
             )
 
 
@@ -68,7 +69,11 @@ def fold(name: str, events: Iterable[Event]) -> PrintCheck:
     """Return the last check of a print; InputError if there is none."""
     found = [event for event in events if event.kind == "lengths-read"]
     if not found:
-        raise InputError(f"The print {name} was never checked.", remedy="Check it with areakit print-check.")
+        raise InputError(
+            f"The print {name} was never checked.",
+            remedy="Measure its two check lengths and keep them.",
+            fields={"areakit print-check": ""},
+        )
     last = found[-1]
     doc = last.doc
     return PrintCheck(

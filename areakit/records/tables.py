@@ -73,7 +73,9 @@ def check_version(database: sqlite3.Connection, path: Path, known: int) -> int:
         if database.in_transaction:
             database.execute("COMMIT")
     if identity != APPLICATION_ID and (identity or version or tables):
-        raise RecordUnreadable(f"{path} is not a journal of areakit.", remedy="Name another file with --journal.")
+        raise RecordUnreadable(
+            f"{path} is not a journal of areakit.", remedy="Use another file.", fields={"journal": ""}
+        )
     if version > known:
         raise RecordUnreadable(
             f"{path} has schema version {version}, and this areakit knows {known}.",

@@ -32,7 +32,11 @@ def read_certificate(data: bytes) -> tuple[str, str, str]:
     except (pypdfium2.PdfiumError, IndexError):
         raise FileError("The file is not a PDF that can be read.", remedy="Give the file of the certificate.") from None
     if not subject.startswith(_SUBJECT):
-        raise FileError("The PDF is not a certificate.", remedy="Give the file that areakit job certificate wrote.")
+        raise FileError(
+            "The PDF is not a certificate.",
+            remedy="Give the file that was made as the certificate of the job.",
+            fields={"areakit job certificate": ""},
+        )
     paper = min(PAPERS, key=lambda name: abs(PAPERS[name][0] - width))
     return subject.removeprefix(_SUBJECT), paper, "".join(words.split())
 

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from areakit.errors import Fields
 from areakit.geometry.forms.words import PLATED
-from areakit.records.codec import quantity_from_json
+from areakit.records.codec import fields_of, quantity_from_json
 from areakit.records.entry_words import defect_place, entry_words, quantity_words
 from areakit.records.form_body import form_as_said
 from areakit.records.job import Entry, Job
@@ -209,8 +210,6 @@ def _hands(plan: Mapping[str, Any]) -> tuple[str, ...]:
 
 ORIGINS = ("UNVERIFIED_FIGURE", "STATED_DEFAULT")
 """Flags that only tell where a figure is from: counted on paper, and named by the plan."""
-OPTION, COMMAND = "--", "areakit "
-"""What only the command line understands: advice that holds one of these is not printed."""
 
 
 def _finding_lines(job: Job, runs: tuple[Run, ...], plan: Mapping[str, Any]) -> list[str]:
@@ -218,11 +217,11 @@ def _finding_lines(job: Job, runs: tuple[Run, ...], plan: Mapping[str, Any]) -> 
     flags = list(measured.doc["line"].get("flags", [])) if measured else []
     bodies = [one for one in (*flags, *plan.get("findings", []), *plan.get("flags", [])) if _of_the_part(job, one)]
     told = [one for one in bodies if one["code"] not in ORIGINS]
-    lines = list(dict.fromkeys(_advice(str(one["message"]), str(one["remedy"])) for one in told))
+    lines = list(dict.fromkeys(_advice(str(one["message"]), str(one["remedy"]), fields_of(one)) for one in told))
     count = len({str(one["message"]) for one in bodies if one["code"] in ORIGINS})
     if count:
         lines.append(f"{count} figure{'s' * (count != 1)} behind the plan are no label's and no coupon's of this shop.")
-    return lines + [_advice(f.message, f.remedy) for run in runs for f in run.findings]
+    return lines + [_advice(f.message, f.remedy, f.fields) for run in runs for f in run.findings]
 
 
 def _of_the_part(job: Job, flag: Mapping[str, Any]) -> bool:
@@ -231,10 +230,9 @@ def _of_the_part(job: Job, flag: Mapping[str, Any]) -> bool:
     return flag.get("part") is None or part is None or flag["part"] == part.get("id")
 
 
-def _advice(message: str, remedy: str) -> str:
-    """Return a message with what to do, where that can be done at the bench."""
-    at_the_bench = not any(word in remedy for word in (OPTION, COMMAND))
-    return f"{message} {remedy}" if at_the_bench else message
+def _advice(message: str, remedy: str, fields: Fields) -> str:
+    """Return a message with what to do, where that is done at the bench and not by another entry."""
+    return message if fields else f"{message} {remedy}"
 
 
 def _result(entry: Entry) -> tuple[str, str, str, str]:

@@ -171,7 +171,11 @@ def one_page(
 
     size = next((size for size in sizes if _fits(whole, width, height=height, face=face, size=size)), None)
     if size is None:
-        raise InputError("There is more to say than fits one page.", remedy="Use --json, which holds everything.")
+        raise InputError(
+            "There is more to say than fits one page.",
+            remedy="Have it as JSON, which holds everything.",
+            fields={"json": ""},
+        )
     buffer = io.BytesIO()
     canvas = Canvas(buffer, pagesize=(width * mm, height * mm), invariant=1)
     canvas.setTitle(face.printable(title))

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from areakit.costing.quote import Quote
 from areakit.costing.verdict import Verdict
+from areakit.errors import in_python
 from areakit.flags import Flag
 from areakit.geometry.export import region_path
 from areakit.geometry.faces import flat_face, masks_of
@@ -89,7 +89,7 @@ def plan_view(plan: Plan) -> str:
     words = f"{order.process.title}: {show(order.area, 'cm2')} a piece, {counted(order.bench.pieces, 'piece')}"
     run_words = "brush on" if order.process.method == "brush" else "one load"
     header = ("layer", "least thickness", "mean thickness", "charge a piece", "metal a piece", run_words)
-    findings = [_note(f"{one.severity}: {one.message} {one.remedy}") for one in plan.findings]
+    findings = [_note(f"{one.severity}: {one.message} {in_python(one.remedy, one.fields)}") for one in plan.findings]
     cautions = [escape(one.text) for one in plan.cautions]
     return _sheet(
         words,
@@ -230,11 +230,9 @@ def _note(words: str) -> str:
     return f'<p style="{_NOTE}">{escape(words)}</p>'
 
 
-def in_python(words: str) -> str:
-    """Return a remedy that names options of the command line with the arguments that they are in Python."""
-    return re.sub(r"--([a-z]+(?:-[a-z]+)*)", lambda option: option.group(1).replace("-", "_"), words)
-
-
 def _notes(flags: Sequence[Flag]) -> list[str]:
     """Say each caution once, with the parts that it holds for."""
-    return [_note(f"Note{f' ({note.where})' if note.where else ''}: {in_python(note.text)}") for note in notes(flags)]
+    return [
+        _note(f"Note{f' ({one.where})' if one.where else ''}: {one.message} {in_python(one.remedy, one.fields)}")
+        for one in notes(flags)
+    ]

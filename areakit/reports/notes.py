@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from areakit.errors import Fields, in_shell
 from areakit.flags import STANDS_ALONE, Flag
 
 _NUMBER = re.compile(r"(?<![\w.])-?\d+(?:\.\d+)?")
@@ -22,11 +23,12 @@ class Note:
     remedy: str
     times: int = 1
     place: int | None = None
+    fields: Fields = field(default_factory=dict, hash=False)
 
     @property
     def text(self) -> str:
-        """The message and what to do."""
-        return f"{self.message} {self.remedy}"
+        """The message and what to do, as the command line says it."""
+        return f"{self.message} {in_shell(self.remedy, self.fields)}"
 
     @property
     def where(self) -> str:
@@ -66,6 +68,7 @@ def _note(group: Sequence[Flag]) -> Note:
         remedy=_spanned([flag.remedy for flag in group]),
         times=len(group),
         place=group[0].place,
+        fields=group[0].fields,
     )
 
 

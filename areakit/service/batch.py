@@ -12,14 +12,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from areakit import __version__
-from areakit.errors import FileError
+from areakit.errors import FileError, in_shell
 from areakit.imaging.own_picture import is_own_picture
 from areakit.output import write_whole
 from areakit.plural import counted
 from areakit.records.area_lines import regions_left_out, without_words
 from areakit.records.batch_log import BatchLog, BatchRow, answered, file_hash
 from areakit.records.batch_table import summary_csv, totals
-from areakit.records.codec import quantity_from_json
+from areakit.records.codec import fields_of, quantity_from_json
 from areakit.records.sheets import PrintCheck
 from areakit.reports.contact_sheet import Tile, write_contact_sheets
 from areakit.service.measure import MeasureRequest, result_json
@@ -124,7 +124,9 @@ def row_text(row: BatchRow) -> str:
     """Return one line on one photo."""
     answer = row.answer
     if not answer["parts"]:
-        return f"{row.photo}: refused. " + " ".join(f"{one['message']} {one['remedy']}" for one in answer["flags"][:1])
+        return f"{row.photo}: refused. " + " ".join(
+            f"{one['message']} {in_shell(one['remedy'], fields_of(one))}" for one in answer["flags"][:1]
+        )
     return f"{row.photo}: {_words(row)}"
 
 

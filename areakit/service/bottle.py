@@ -41,13 +41,15 @@ def from_solution(request: NewBottle, solutions: str | None) -> NewBottle:
         if not request.metal:
             raise InputError(
                 f"There is no stored solution {request.solution[:40]!r}, so the metal of the bottle is not known.",
-                remedy="Give --metal, or store the solution with areakit solution add.",
+                remedy="Name the metal, or store the solution.",
+                fields={"metal": "", "areakit solution add": ""},
             )
         return request
     if request.metal not in ("", stored.metal):
         raise InputError(
             f"The solution {request.solution} deposits {stored.metal}, not {request.metal}.",
-            remedy="Leave --metal out, or name another solution.",
+            remedy="Leave the metal out, or name another solution.",
+            fields={"metal": ""},
         )
     told: dict[str, Any] = {
         "metal": stored.metal,
@@ -145,9 +147,17 @@ def _check_correction(state: Bottle, body: dict[str, Any]) -> None:
     """Raise InputError unless the corrected entry is there and could be kept."""
     there = {event.sequence: (event.kind, event.doc) for event in state.history if event.kind != "corrected"}
     if body["entry"] not in there:
-        raise InputError(f"Bottle {state.label} has no entry {body['entry']}.", remedy="See areakit bottle show.")
+        raise InputError(
+            f"Bottle {state.label} has no entry {body['entry']}.",
+            remedy="Look at the entries of the bottle.",
+            fields={"areakit bottle show": ""},
+        )
     if not body["fields"] and not body["withdrawn"]:
-        raise InputError("The correction changes nothing.", remedy='Give --set "field=value", or --withdraw.')
+        raise InputError(
+            "The correction changes nothing.",
+            remedy="Change a field, or withdraw the entry.",
+            fields={"set": "field=value", "withdraw": ""},
+        )
     kind, doc = there[body["entry"]]
     bottles.checked(kind, {**doc, **body["fields"]})
 
@@ -158,7 +168,11 @@ def draw(
 ) -> Bottle:  # fmt: skip
     """Record what was taken without a job: charge, metal, or solution with the metal in it."""
     if charge is None and mass is None and volume is None:
-        raise InputError("Nothing was drawn.", remedy="Give --charge, --mass or --volume.")
+        raise InputError(
+            "Nothing was drawn.",
+            remedy="Give the charge, the mass or the volume.",
+            fields={"charge": "", "mass": "", "volume": ""},
+        )
     doc = {
         "charge": quantity(charge, "charge", "ammeter"),
         "metal_mass": quantity(mass, "mass", "balance"),

@@ -79,7 +79,8 @@ def check_released(job: Job, used: Mapping[str, Bottle]) -> None:
         missing = f"it lacks its sign-off, and {_are_open(points)}" if points else "it lacks its sign-off"
         raise NotReady(
             f"Job {job.number} is not released: {missing}.",
-            remedy=f'Sign it: areakit job sign {job.number} "Released" --role ROLE; then ask again.',
+            remedy="Sign the release; then ask again.",
+            fields={f'areakit job sign {job.number} "Released" --role ROLE': ""},
         )
     if job.after_sign_off:
         later = job.after_sign_off[0]
@@ -92,7 +93,8 @@ def check_released(job: Job, used: Mapping[str, Bottle]) -> None:
     if new:
         raise NotReady(
             f"Job {job.number} was signed while nobody answered for what is open: {_are_open(new)}.",
-            remedy="Do and record what is missing, or sign it again with --despite, --role and --who.",
+            remedy="Do and record what is missing, or sign it again and say why, who, and in what role.",
+            fields={"despite": "", "role": "", "who": ""},
         )
 
 

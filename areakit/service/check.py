@@ -24,7 +24,11 @@ def check(request: CheckRequest) -> tuple[Verdict, ...]:
         For claims that cannot be read, or of which no two can be compared; the message names the row.
     """
     if request.part is None and request.part_number is not None:
-        raise InputError("--part-number is about a measurement, and there is none.", remedy="Give --part too.")
+        raise InputError(
+            "A number of a part is about a measurement, and there is none.",
+            remedy="Give the measurement too.",
+            fields={"part": ""},
+        )
     part = choose_part(request.part, request.part_number) if request.part is not None else None
     rows = read_claim_rows(request.file) if request.file is not None else [{}]
     verdicts = tuple(
@@ -43,11 +47,14 @@ def _verdict(entries: dict[str, str], *, part: MeasuredPart | None, row: int | N
     except AreakitError as error:
         if row is None:
             raise
-        raise InputError(f"Row {row} of the claims: {error.message}", remedy=error.remedy) from None
+        raise InputError(
+            f"Row {row} of the claims: {error.message}", remedy=error.remedy, fields=error.fields
+        ) from None
     if not verdict.comparisons and verdict.floor is None:
         where = f"Row {row} of the claims holds" if row is not None else "There are"
         raise InputError(
             f"{where} no two figures that physics ties together.",
-            remedy="Give, say, area, thickness, metal and mass, or an area and the measured part (--part).",
+            remedy="Give, say, area, thickness, metal and mass, or an area and the measured part.",
+            fields={"part": ""},
         )
     return verdict

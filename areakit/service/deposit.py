@@ -88,7 +88,8 @@ def deposit(request: DepositRequest) -> Deposit:
     if charge is None and weighed is None:
         raise InputError(
             "There is neither a charge nor a weight gain.",
-            remedy='Give --charge "3.2 A.min", --current and --time, or --weighed "38 mg".',
+            remedy="Give the charge, the current and the time, or what was weighed.",
+            fields={"charge": "3.2 A.min", "current": "", "time": "", "weighed": "38 mg"},
         )
     wet = square_metres(area.area) if area else None
     spread, told = _after_passes(request, *_spread(request, wet), wet=wet)
@@ -143,7 +144,8 @@ def _refuse_idle(request: DepositRequest, *, area: bool, charge: bool) -> None:
 def _refuse_given(typed: Mapping[str, object], why: str) -> None:
     for name, value in typed.items():
         if value is not None:
-            raise InputError(f"--{name.replace('_', '-')} {why}.", remedy="Leave it out.")
+            words = f"What was said of {name.replace('_', ' ')} {why}."
+            raise InputError(words, remedy="Leave it out.", fields={name: ""})
 
 
 def _area(request: DepositRequest) -> AreaEntry | None:
@@ -158,14 +160,22 @@ def _charge(request: DepositRequest) -> Measured | None:
     """Return the charge as metered, or as current times time."""
     if request.charge is not None:
         if request.current is not None or request.time is not None:
-            raise InputError("The charge was given twice.", remedy="Give --charge, or --current and --time.")
+            raise InputError(
+                "The charge was given twice.",
+                remedy="Give the charge, or the current and the time.",
+                fields={"charge": "", "current": "", "time": ""},
+            )
         charge = read_quantity(request.charge, "charge", "charge metering")
     elif request.current is not None and request.time is not None:
         current = read_quantity(request.current, "current", "current")
         time = read_quantity(request.time, "time", "time")
         charge = propagate(lambda i, t: i * t, current, time, unit="C")
     elif request.current is not None or request.time is not None:
-        raise InputError("A charge takes both current and time.", remedy="Give --current and --time, or --charge.")
+        raise InputError(
+            "A charge takes both current and time.",
+            remedy="Give the current and the time, or the charge.",
+            fields={"current": "", "time": "", "charge": ""},
+        )
     else:
         return None
     if not charge.value > 0:
@@ -227,7 +237,9 @@ def _after_passes(
     if spread is None or spread.lanes is None:
         if request.passes is not None:
             raise InputError(
-                "The passes matter only for lanes of a brush over an outline.", remedy="Leave --passes out."
+                "The passes matter only for lanes of a brush over an outline.",
+                remedy="Leave them out.",
+                fields={"passes": ""},
             )
         return spread, told
     if request.passes is not None:

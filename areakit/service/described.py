@@ -46,20 +46,23 @@ class Description:
         if self.form is None and self.faces in {"all", "walls", "foil"} and self.thickness is None:
             raise InputError(
                 f"Faces {self.faces!r} include the sidewalls, and their height is not known.",
-                remedy="Give the thickness with --thickness, or choose --faces one or both.",
+                remedy="Give the thickness, or choose one or both as what is plated.",
+                fields={"thickness": "1.2 mm", "faces": "one"},
             )
 
         if self.edge_form.name == "rounded" and self.form is None:
             if self.thickness is None:
                 raise InputError(
                     "How high rounded edges stand is not known without the thickness of the part.",
-                    remedy="Give the thickness with --thickness.",
+                    remedy="Give the thickness.",
+                    fields={"thickness": "1.2 mm"},
                 )
             self.edge_form.inset(self.thickness)
         if self.edge_form.name != "sharp" and self.form is not None:
             raise InputError(
                 f"A part of the form {self.form.name} has no edge that is {self.edge_form.name}.",
-                remedy="Leave --edge-form out; it is for flat parts.",
+                remedy="Leave the form of its edge out; it is for flat parts.",
+                fields={"edge_form": ""},
             )
 
     @property

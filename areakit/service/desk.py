@@ -78,10 +78,14 @@ class Desk:
         seen = None if self.marks is None else self.marks.of(self.path)
         if self.marks is None or not self.path.is_file():
             gone = f"{self.path} is gone; entry {seen.number} of {seen.at} was kept in it." if seen else ""
-            return (f"{gone} Put it back, or name the journal with --journal: a new one begins.",) if gone else ()
+            return (f"{gone} Put it back, or name another journal: a new one begins.",) if gone else ()
         with contextlib.suppress(AreakitError), self.to_read() as journal:
             older = older_copy(journal, seen)
-            words = f"An older copy of {self.path} was put in its place; areakit job check says more." if older else ""
+            words = (
+                f"An older copy of {self.path} was put in its place; the check of the journal says more."
+                if older
+                else ""
+            )
             return tuple(text for text in (words, clock_words(newest_of(journal), self.now)) if text)
         return ()
 

@@ -104,22 +104,27 @@ def read_area(
     if (area is None) == (measured is None):
         raise InputError(
             "The plan needs one area." if area is None else "There are two areas, typed and measured.",
-            remedy='Give --area "12.5 cm2", or --from with what areakit measure --json printed.',
+            remedy="Give the area, or a measured part.",
+            fields={"area": "12.5 cm2", "from": ""},
         )
     if area is not None:
         if part is not None:
-            raise InputError("--part is about a measurement, and the area was typed.", remedy="Leave it out.")
+            raise InputError(
+                "A part is one of a measurement, and the area was typed.", remedy="Leave it out.", fields={"part": ""}
+            )
         return _typed_area(area, area_uncertainty)
     if area_uncertainty is not None:
         raise InputError(
-            "--area-uncertainty is about a typed area, and a measured one has its own.", remedy="Leave it out."
+            "A measured area has an uncertainty of its own.", remedy="Leave it out.", fields={"area_uncertainty": ""}
         )
     assert measured is not None
     parts = read_part_areas(measured)
     if part is not None:
         chosen = [one for one in parts if one.number == part]
         if not chosen:
-            raise InputError(f"There is no part {part} among {len(parts)}.", remedy="Choose another --part.")
+            raise InputError(
+                f"There is no part {part} among {len(parts)}.", remedy="Choose another part.", fields={"part": ""}
+            )
         return AreaEntry(area=chosen[0].area, origin=_measured(chosen, f"part {part}"), flags=chosen[0].flags)
     flags = [told for one in parts for told in one.flags]
     if len(parts) > 1:
@@ -158,7 +163,8 @@ def choose_solution(name: str | None, text: str | None) -> Solution | None:
     if text is None:
         raise InputError(
             f"The solution {name} was named, and there is no solutions file.",
-            remedy="Give --solutions FILE, or add one with areakit solution add.",
+            remedy="Name a file of solutions, or add the solution to your own.",
+            fields={"solutions": "FILE", "areakit solution add": ""},
         )
     known = read_solutions(text)
     if name not in known:

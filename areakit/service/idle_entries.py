@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from areakit.errors import InputError
+from areakit.errors import Fields, InputError
 from areakit.geometry.part import Part
 from areakit.geometry.region_words import split_region
 from areakit.geometry.shape_text import SHAPES
@@ -12,11 +12,17 @@ from areakit.service.form_regions import LAYER
 from areakit.service.surface_request import SurfaceRequest
 
 
-def refuse_idle(idle: Iterable[tuple[str, bool]], why: str, *, remedy: str = "Leave it out.") -> None:
-    """Raise InputError for the first option that was given though it is idle; ``why`` goes on from its name."""
-    for option, given in idle:
+def refuse_idle(
+    idle: Iterable[tuple[str, bool]], why: str, *, remedy: str = "Leave it out.", fields: Fields | None = None
+) -> None:
+    """Raise InputError for the first entry that was given though it is idle; ``why`` goes on from its name.
+
+    ``fields`` are those that would give it a meaning; without any, the entry itself is what the remedy is about.
+    """
+    for name, given in idle:
         if given:
-            raise InputError(f"--{option} {why}.", remedy=remedy)
+            told = fields or {name.replace("-", "_"): ""}
+            raise InputError(f"What was said of {name.replace('-', ' ')} {why}.", remedy=remedy, fields=told)
 
 
 def check_entries(request: SurfaceRequest, *, drawn: bool, masked: bool) -> None:
@@ -40,7 +46,8 @@ def check_entries(request: SurfaceRequest, *, drawn: bool, masked: bool) -> None
         refuse_idle(
             [("plus", bool(request.plus)), ("minus", bool(request.minus))],
             "is about a typed shape, and there is none",
-            remedy="Give --shape, or draw it.",
+            remedy="Give a shape, or draw it.",
+            fields={"shape": "disk 30 mm"},
         )
     if not drawn:
         refuse_idle([("edge", bool(request.edge))], "is about a drawing, and there is none")
@@ -51,15 +58,27 @@ def check_entries(request: SurfaceRequest, *, drawn: bool, masked: bool) -> None
     if not masks:
         refuse_idle(
             [("mask-sides", request.mask_sides != "front"), ("mask-edge", bool(request.mask_edge))],
-            "is about --mask and --stop-off, and there is neither",
+            "is about what is masked and stopped off, and there is neither",
         )
     if not (masks or masked):
-        refuse_idle([("overspill", bool(request.overspill))], "is about --mask and --stop-off, and there is neither")
+        refuse_idle(
+            [("overspill", bool(request.overspill))], "is about what is masked and stopped off, and there is neither"
+        )
     if not request.dome_height:
-        refuse_idle([("hollow", request.hollow)], "is about a dome", remedy="Give --dome-height too.")
+        refuse_idle(
+            [("hollow", request.hollow)],
+            "is about a dome",
+            remedy="Give its height too.",
+            fields={"dome_height": "3 mm"},
+        )
     if not request.bend_radius:
         turned = request.bend_axis != SurfaceRequest().bend_axis
-        refuse_idle([("bend-axis", turned)], "is about a bent strip", remedy="Give --bend-radius too.")
+        refuse_idle(
+            [("bend-axis", turned)],
+            "is about a bent strip",
+            remedy="Give its radius too.",
+            fields={"bend_radius": "20 mm"},
+        )
 
 
 def check_walls(request: SurfaceRequest, parts: Iterable[Part]) -> None:
@@ -68,7 +87,8 @@ def check_walls(request: SurfaceRequest, parts: Iterable[Part]) -> None:
         refuse_idle(
             [("wall-relief", bool(request.wall_relief))],
             "is about walls, and there are none",
-            remedy="Give --thickness too.",
+            remedy="Give the thickness too.",
+            fields={"thickness": "1.2 mm"},
         )
 
 

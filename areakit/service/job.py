@@ -297,9 +297,13 @@ def body_of(kind: str, text: str) -> dict[str, Any]:
         lines = _json_lines(text) if kind == "measured" else None
         body = lines[0] if lines else json_from(text)
     except ValueError:
-        raise InputError("The text is not JSON.", remedy="Give what the command printed with --json.") from None
+        raise InputError(
+            "The text is not JSON.", remedy="Do the step again, and give the whole answer.", fields={"json": ""}
+        ) from None
     if not isinstance(body, dict):
-        raise InputError("The JSON is not an object.", remedy="Give what the command printed with --json.")
+        raise InputError(
+            "The JSON is not an object.", remedy="Do the step again, and give the whole answer.", fields={"json": ""}
+        )
     if lines and len(lines) > 1:
         raise InputError(
             f"The text holds {len(lines)} measured photos; a job takes one.", remedy="Give the line of one photo."
@@ -338,13 +342,23 @@ def attachment(kind: str, body: Mapping[str, Any], *, part: int = 1) -> NewEntry
     if kind == "measured":
         there = len(read_part_areas(json.dumps(body)))
         if not 1 <= part <= there:
-            raise InputError(f"There is no part {part} among {there}.", remedy="Choose another --part.")
+            raise InputError(
+                f"There is no part {part} among {there}.", remedy="Choose another part.", fields={"part": ""}
+            )
         return NewEntry(kind=kind, doc={"line": body, "part": part})
     key = "plan" if kind == "planned" else "quote"
     if kind == "planned" and "steps" not in body:
-        raise InputError("The JSON is not a plan.", remedy="Give what areakit plan --json printed.")
+        raise InputError(
+            "The JSON is not a plan.",
+            remedy="Plan again, and give the whole answer.",
+            fields={"areakit plan --json": ""},
+        )
     if kind == "quoted" and not {"price", "currency", "pieces", "valid_until"} <= body.keys():
-        raise InputError("The JSON is not a quote.", remedy="Give what areakit quote --json printed.")
+        raise InputError(
+            "The JSON is not a quote.",
+            remedy="Quote again, and give the whole answer.",
+            fields={"areakit quote --json": ""},
+        )
     return NewEntry(kind=kind, doc={key: body})
 
 
@@ -356,7 +370,7 @@ def add_test(
     another ``metal`` is named."""
     used = method(key)
     if used.purpose == "thickness" and value is None:
-        raise InputError(f"{used.title} gives a thickness.", remedy='Give it with --value "2.6 ± 0.2 um".')
+        raise InputError(f"{used.title} gives a thickness.", remedy="Give it.", fields={"value": "2.6 ± 0.2 um"})
     if place_mm:
         _check_inside(show_job(desk, number), [place_mm])
     doc = {
@@ -379,7 +393,8 @@ def add_defect(
     if len(points_mm) == 2 or not points_mm:
         raise InputError(
             f"A defect lies at one point or inside three or more; {len(points_mm)} were given.",
-            remedy="Give --at once for a point, or three times and more for a region.",
+            remedy="Give one point, or three and more round a region.",
+            fields={"at": "x,y"},
         )
     _check_inside(show_job(desk, number), points_mm)
     ring = [list(point) for point in points_mm]

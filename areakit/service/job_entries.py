@@ -124,8 +124,9 @@ def _not_ready(number: str, points: list[str]) -> NotReady:
     count = f"{len(points)} point{'s are' if len(points) > 1 else ' is'} open"
     return NotReady(
         f"Job {number} is not ready for release, {count}: {' '.join(points)}",
-        remedy="Do and record what is missing. To release it all the same, say why with --despite, and who answers "
-        "with --role and --who; the papers show both.",
+        remedy="Do and record what is missing. To release it all the same, say why, and who answers "
+        "in what role; the papers show both.",
+        fields={"despite": "", "role": "", "who": ""},
     )
 
 

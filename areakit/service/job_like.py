@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from areakit.errors import AreakitError, InputError
+from areakit.errors import AreakitError, Fields, InputError
 from areakit.plating.findings import Finding
 from areakit.plural import counted
 from areakit.records.codec import quantity_from_json
@@ -103,7 +103,8 @@ def _measured(pattern: Job, plan: Mapping[str, Any]) -> str | None:
     if entry is None:
         raise InputError(
             f"Job {pattern.number} keeps a plan of a measured part, and not the measurement.",
-            remedy=f"Add it with areakit job measured {pattern.number} FILE, or plan the new job on its own.",
+            remedy="Add a measurement to it, or plan the new job on its own.",
+            fields={f"areakit job measured {pattern.number} FILE": ""},
         )
     return json.dumps(entry.doc["line"])
 
@@ -134,9 +135,11 @@ def _quote_again(pattern: Job, plan: dict[str, Any] | None) -> tuple[dict[str, A
     try:
         made = quote(QuoteRequest(plan=json.dumps(plan), part=part, **asked))
     except AreakitError as error:
-        return None, (_note("LIKE_NOT_PRICED", f"The new job is not priced. {error.message}", error.remedy),)
+        return None, (
+            _note("LIKE_NOT_PRICED", f"The new job is not priced. {error.message}", error.remedy, error.fields),
+        )
     body: dict[str, Any] = json.loads(json.dumps(quote_json(made.quote, made.part)))
-    return body, tuple(_note(told.code, told.message, told.remedy) for told in made.quote.flags)
+    return body, tuple(_note(told.code, told.message, told.remedy, told.fields) for told in made.quote.flags)
 
 
 def _standing(pattern: Job) -> tuple[Finding, ...]:
@@ -149,9 +152,12 @@ def _standing(pattern: Job) -> tuple[Finding, ...]:
     defects = pattern.all_of("defect")
     if failed or defects:
         words = f"Job {pattern.number} had {counted(len(failed), 'failed test')} and {counted(len(defects), 'defect')}."
-        found.append(_note("LIKE_HAD_FAULTS", words, f"See areakit job show {pattern.number}."))
+        fields = {f"areakit job show {pattern.number}": ""}
+        found.append(_note("LIKE_HAD_FAULTS", words, "Look at its tests and defects.", fields))
     return tuple(found)
 
 
-def _note(code: str, message: str, remedy: str = "") -> Finding:
-    return Finding(code=code, severity="note", message=message, why="", source="practice", remedy=remedy)
+def _note(code: str, message: str, remedy: str = "", fields: Fields | None = None) -> Finding:
+    return Finding(
+        code=code, severity="note", message=message, why="", source="practice", remedy=remedy, fields=fields or {}
+    )

@@ -50,7 +50,8 @@ def begin_step(desk: Desk, number: str, request: StepRequest) -> Progress:
     if stops and not request.despite:
         raise InputError(
             " ".join(finding.message for finding in stops),
-            remedy=f"{stops[0].remedy} To go on all the same, say why with --despite.",
+            remedy=f"{stops[0].remedy} To go on all the same, say why.",
+            fields={**stops[0].fields, "despite": ""},
         )
     if stops:
         words = f"begun despite a stop: {' '.join(finding.message for finding in stops)} Why: {request.despite}"
@@ -66,7 +67,9 @@ def _step_doc(desk: Desk, job: Job, request: StepRequest) -> tuple[dict[str, Any
     layer = layer_of(job, metal) or {}
     title = request.title or planned.get("title")
     if not title:
-        raise InputError("The step has no name.", remedy="Give its number in the plan with --step, or --title.")
+        raise InputError(
+            "The step has no name.", remedy="Give its number in the plan, or a name.", fields={"step": "1", "title": ""}
+        )
     pieces = request.pieces or job.quantity
     at, clock_step = read_time(request.at, desk.now)
     doc: dict[str, Any] = {
@@ -160,7 +163,11 @@ def log_reading(desk: Desk, number: str, current: str | None = None, **entry: An
             raise InputError("The current is off already.", remedy="Give the current once it flows.")
         value, stop = samples[-1].current, True
     if value is None:
-        raise InputError("There is no current.", remedy="Give it, such as 3.2 A, or --stop.")
+        raise InputError(
+            "There is no current.",
+            remedy="Give it, or say that it was switched off.",
+            fields={"current": "3.2 A", "stop": ""},
+        )
     doc = {
         "run": step.number,
         "at": when,
@@ -179,7 +186,9 @@ def _run_entry(job: Job, run: int | None) -> Entry:
     steps = job.all_of("step")
     if run is None:
         if not steps:
-            raise InputError(f"Job {job.number} has no step yet.", remedy="Begin one with areakit job step.")
+            raise InputError(
+                f"Job {job.number} has no step yet.", remedy="Begin a step.", fields={"areakit job step": ""}
+            )
         return steps[-1]
     entry = job.entry(run)
     if entry.kind != "step" or entry.withdrawn:

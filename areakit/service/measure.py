@@ -84,7 +84,8 @@ class MeasureResult:
     def flags(self) -> tuple[Flag, ...]:
         """Cautions on the photo and on its parts; of a refused photo, why."""
         if self.error is not None:
-            return (Flag(code=self.error.code, message=self.error.message, remedy=self.error.remedy),)
+            error = self.error
+            return (Flag(code=error.code, message=error.message, remedy=error.remedy, fields=error.fields),)
         on_parts = (
             flag if flag.part is not None else replace(flag, part=part.part_id)
             for part in self.parts

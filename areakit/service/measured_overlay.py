@@ -62,7 +62,7 @@ def write_overlay(result: MeasureResult, path: Path, *, mark: str = "auto") -> N
         f"{result.name}: scale from {scale.mark} {scale.sheet}, {1 / scale.mm_per_px:.1f} px/mm, tilt "
         f"{scale.camera.tilt_deg:.0f}°. "
         + (f"{_areas_named(result)}, ± expanded uncertainty (k = 2). " if few else "Numbers as in the table of areas. ")
-        + "Figures along the field: mm, x,y as --hole, --metal, --stop-off and --region take them."
+        + "Figures along the field: mm, x,y as answers about a place take them."
     )
     picture = draw_overlay(result.photo.pixels, labelled, caption, field=field_of(scale))
     save_overlay(picture, path)

@@ -85,7 +85,8 @@ def older_copy(journal: Journal, seen: Newest | None) -> RecordChanged | None:
     return RecordChanged(
         f"{journal.path} ends with entry {now.number} of {now.at}, and entry {seen.number} of {seen.at} was kept in "
         "it: an older or another copy was put in its place.",
-        remedy="Put the newer file back; if this one is to hold, say so: areakit job check --as-it-is.",
+        remedy="Put the newer file back; if this one is to hold, say so.",
+        fields={"areakit job check --as-it-is": ""},
         code="OLDER_COPY",
     )
 

@@ -99,7 +99,8 @@ def of_metal(
         if bottle.metal_name != metal or (names and bottle.solution not in names):
             raise InputError(
                 f"Bottle {label} holds {bottle.solution} ({bottle.metal_name}), not {names[-1] if names else metal}.",
-                remedy="Name a bottle of that solution, or the solution of that bottle with --solution.",
+                remedy="Name a bottle of that solution, or the solution of that bottle.",
+                fields={"solution": ""},
             )
         return _of_bottle(journal, bottle, brush)
     fresh = [one for one in _bottles(journal, names, metal) if not one.recovered]

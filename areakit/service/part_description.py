@@ -77,7 +77,9 @@ def read_folds(request: SurfaceRequest) -> list[Any]:
     if not request.folds:
         return []
     if not request.form.startswith("folded"):
-        raise InputError("Fold lines are those of folded sheet.", remedy='Give --form "folded, radius 1 mm" too.')
+        raise InputError(
+            "Fold lines are those of folded sheet.", remedy="Give the form too.", fields={"form": "folded, radius 1 mm"}
+        )
     layer = request.folds.removeprefix(LAYER).strip() if request.folds.startswith(LAYER) else None
     path = Path(request.folds) if layer is None else request.drawing
     if path is None:
@@ -108,7 +110,9 @@ def described_part(shape: TypedShape, request: SurfaceRequest, folds: Sequence[A
     thickness = shape.thickness
     if request.thickness:
         if thickness is not None:
-            raise InputError("The shape has its thickness already.", remedy="Leave --thickness out.")
+            raise InputError(
+                "The shape has its thickness already.", remedy="Leave the thickness out.", fields={"thickness": ""}
+            )
         value, tolerance = _value_and_tolerance(request.thickness)
         thickness = thickness_mm(value, tolerance)
     outline, bend = shape.outline, None
@@ -217,7 +221,9 @@ def _overspill(text: str) -> Measured | None:
 
 def _recesses(request: SurfaceRequest, flags: list[Flag]) -> tuple[Recess, ...]:
     if bool(request.recess) != bool(request.recess_depth):
-        raise InputError("A recess needs its outline and its depth.", remedy="Give both --recess and --recess-depth.")
+        raise InputError(
+            "A recess needs its outline and its depth.", remedy="Give both.", fields={"recess": "", "recess_depth": ""}
+        )
     if not request.recess:
         return ()
     depth = length_mm(request.recess_depth, "recess depth")
@@ -238,7 +244,9 @@ def _slope(request: SurfaceRequest, outline: Outline, thickness: Measured | None
     if request.draft and request.bevel:
         raise InputError("Draft and bevel cannot be combined.", remedy="Give the larger of the two.")
     if thickness is None:
-        raise InputError("A sloping wall needs the thickness.", remedy="Give it with --thickness.")
+        raise InputError(
+            "A sloping wall needs the thickness.", remedy="Give the thickness.", fields={"thickness": "1.2 mm"}
+        )
     if request.draft:
         return tapered(outline, thickness, angle_deg=_degrees(request.draft))
     height, by, angle = request.bevel.partition(" x ")

@@ -64,14 +64,17 @@ def choose_pieces(measured: str, part: int | None = None) -> Pieces:
         parts, counts = read_part_areas(measured), piece_counts(measured)
         chosen = [i for i, one in enumerate(parts) if one.number == part]
         if not chosen:
-            raise InputError(f"There is no part {part} among {len(parts)}.", remedy="Choose another --part.")
+            raise InputError(
+                f"There is no part {part} among {len(parts)}.", remedy="Choose another part.", fields={"part": ""}
+            )
         return _pieces([parts[chosen[0]]], counts[chosen[0]])
     found = read_pieces(measured)
     if len(found) > 1:
         told = "; ".join(f"part {numbers_words(one.numbers)}: {one.words}" for one in found[:6])
         raise InputError(
             f"The measurement holds {len(found)} kinds of parts, and one plan is for one kind: {told}.",
-            remedy="Name one of them with --part; areakit plan without --json plans them side by side.",
+            remedy="Name one of them, or plan them side by side.",
+            fields={"part": "", "areakit plan without --json": ""},
         )
     return found[0]
 

@@ -178,7 +178,8 @@ def check_all_met(found: FoundParts, answers: Answers, said: Sequence[Said]) -> 
             x, y = one.point_mm
             raise InputError(
                 f"No stop-off is seen at ({x:g}, {y:g}) mm.",
-                remedy=f'Give its shape, as in --stop-off "disk 6 mm, at {x:g} {y:g} mm".',
+                remedy="Give its shape.",
+                fields={"stop_off": f"disk 6 mm, at {x:g} {y:g} mm"},
             )
     for shape in answers.shapes:
         if not any(shape.intersects(part.outline.polygon) for part in found.parts):

@@ -65,13 +65,18 @@ def plan_all(request: PlanRequest) -> tuple[Plan, ...]:
     request = from_shop(request).request
     if request.measured is None or request.area is not None or request.part is not None:
         if request.together:
-            raise InputError("--together is about several kinds of parts, and there is one.", remedy="Leave it out.")
+            raise InputError(
+                "There is one kind of part, and nothing to hang together with it.",
+                remedy="Leave it out.",
+                fields={"together": ""},
+            )
         return (plan(request),)
     kinds = read_pieces(request.measured)
     if len(kinds) > 1 and request.pieces is not None:
         raise InputError(
             f"There are {len(kinds)} kinds of parts, and {request.pieces} pieces could be of any.",
-            remedy="Name the part with --part, or leave the number of pieces out.",
+            remedy="Name the part, or leave the number of pieces out.",
+            fields={"part": "", "pieces": ""},
         )
     if request.together and len(kinds) > 1:
         from areakit.plating.together import hung_together
@@ -217,21 +222,21 @@ def _check_words(request: PlanRequest) -> None:
 def _check_metals(request: PlanRequest, metals: list[str]) -> None:
     """Refuse an option for a metal that the plan does not plate: it is a slip of the pen."""
     by_metal = (
-        ("--efficiency", request.efficiency),
-        ("--factor", request.factor),
-        ("--density", request.density),
-        ("--current-density", request.current_density),
-        ("--allowance", request.allowance),
-        ("--metal-content", request.metal_content),
-        ("--bath", request.bath),
-        ("--solution", request.solution),
-        ("--bottle", request.bottle),
+        ("efficiency", request.efficiency),
+        ("factor", request.factor),
+        ("density", request.density),
+        ("current density", request.current_density),
+        ("allowance", request.allowance),
+        ("metal content", request.metal_content),
+        ("bath", request.bath),
+        ("solution", request.solution),
+        ("bottle", request.bottle),
     )
-    for option, entries in by_metal:
+    for what, entries in by_metal:
         strange = [metal for metal in entries if metal and metal not in metals]
         if strange:
             raise InputError(
-                f"{option} names {strange[0]}, which this plan does not plate.",
+                f"The {what} is given for {strange[0]}, which this plan does not plate.",
                 remedy=f"The plan plates {', '.join(dict.fromkeys(metals)) or 'nothing'}.",
             )
 
@@ -266,7 +271,7 @@ def _contact_fraction(request: PlanRequest, method: Method) -> Premise | None:
     if request.contact_fraction is None:
         return None
     if method == "tank":
-        raise of_other_method("contact-fraction", method)
+        raise of_other_method("contact_fraction", method)
     return read_premise(request.contact_fraction, "ratio", "contact fraction")
 
 

@@ -49,7 +49,9 @@ def own_factors(
     """
     if not path.is_file() or not (solutions or bottles):
         if bottles:
-            raise InputError(f"There is no journal {path} to find a bottle in.", remedy="Name it with --journal.")
+            raise InputError(
+                f"There is no journal {path} to find a bottle in.", remedy="Name the journal.", fields={"journal": ""}
+            )
         return {}
     from areakit.records.journal import Journal
     from areakit.service.own_factor import of_metal

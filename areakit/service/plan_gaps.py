@@ -1,4 +1,4 @@
-"""What a plan still has to be told: every missing entry at once, each with its question, its option and a default."""
+"""What a plan still has to be told: every missing entry at once, each with its question, its field and a default."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from areakit.errors import InputError
+from areakit.errors import Fields, InputError
 from areakit.plating import efficiency as efficiencies
 from areakit.plating.deposit import table_density
 from areakit.plating.metals import all_baths, find_figure
@@ -31,11 +31,16 @@ class Gap:
 
     entry: str
     question: str
-    option: str
+    fields: Fields
     needed: bool
     metal: str = ""
     default: str | None = None
     choices: tuple[str, ...] = ()
+
+    @property
+    def example(self) -> str:
+        """What a person would type; nothing where there are several ways."""
+        return next(iter(self.fields.values())) if len(self.fields) == 1 else ""
 
 
 def gaps(entries: Mapping[str, Any], profile: Profile | None = None) -> tuple[Gap, ...]:
@@ -48,9 +53,7 @@ def gaps(entries: Mapping[str, Any], profile: Profile | None = None) -> tuple[Ga
     """
     found: list[Gap] = []
     if not any(entries.get(name) for name in ("area", "measured", "photo", "shape")):
-        found.append(
-            _gap("photo", "Photo or drawing of the part", 'PHOTO (or --area "12.5 cm2", --shape "disk 30 mm")')
-        )
+        found.append(_gap("photo", "Photo or drawing of the part", {"area": "12.5 cm2", "shape": "disk 30 mm"}))
     found += _thickness(entries, profile)
     if entries.get("process") is None:
         return (*found, _process_gap(profile), *_after_process(entries, profile))
@@ -59,27 +62,24 @@ def gaps(entries: Mapping[str, Any], profile: Profile | None = None) -> tuple[Ga
     process = known_process(str(entries["process"]))
     if entries.get("base") is None:
         words = "Base metal of the part"
-        found.append(_gap("base", words, "--base brass", needed=False, choices=tuple(BASE_GROUPS)))
+        found.append(_gap("base", words, {"base": "brass"}, needed=False, choices=tuple(BASE_GROUPS)))
     for metal in process.metals:
         found += _metal_gaps(entries, process, metal)
     if process.method == "brush" and entries.get("contact") is None and entries.get("contact_size") is None:
         words = "Footprint of the brush, across by along the lanes"
-        found.append(_gap("contact", words, '--contact "20 x 15 mm"', needed=False))
+        found.append(_gap("contact", words, {"contact": "20 x 15 mm"}, needed=False))
     return tuple(found)
 
 
-def _gap(entry: str, question: str, option: str, **more: Any) -> Gap:
-    return Gap(**{"entry": entry, "question": question, "option": option, "needed": True, **more})
+def _gap(entry: str, question: str, fields: Fields, **more: Any) -> Gap:
+    return Gap(**{"entry": entry, "question": question, "fields": fields, "needed": True, **more})
 
 
 def _process_gap(profile: Profile | None) -> Gap:
     usual = profile.processes if profile is not None else ()
-    option = f"--process {usual[0] if usual else 'nickel-gold-brush'}"
-    if usual:
-        option += f" (yours: {', '.join(usual)})"
-    return _gap(
-        "process", "Process", option, default=usual[0] if usual else None, choices=usual or tuple(all_processes())
-    )
+    words = f"Process (yours: {', '.join(usual)})" if usual else "Process"
+    fields = {"process": usual[0] if usual else "nickel-gold-brush"}
+    return _gap("process", words, fields, default=usual[0] if usual else None, choices=usual or tuple(all_processes()))
 
 
 def _after_process(entries: Mapping[str, Any], profile: Profile | None) -> list[Gap]:
@@ -88,11 +88,14 @@ def _after_process(entries: Mapping[str, Any], profile: Profile | None) -> list[
         return []
     found = []
     if not entries.get("layers") and not entries.get("requirements"):
-        found.append(_gap("later", "minimum thickness of each of its metals", '--layer METAL="0.5 um"'))
-    for name, option in (("base", "--base brass"), ("contact", 'for a brush --contact "20 x 15 mm"'),
-                         ("current_density", 'for each metal --current-density METAL="10 A/dm2"')):  # fmt: skip
+        found.append(_gap("later", "minimum thickness of each of its metals", {"layer.METAL": "0.5 um"}))
+    for name, words, fields in (
+        ("base", "base metal", {"base": "brass"}),
+        ("contact", "contact of the brush", {"contact": "20 x 15 mm"}),
+        ("current_density", "current density of each metal", {"current_density.METAL": "10 A/dm2"}),
+    ):
         if not entries.get(name):
-            found.append(_gap("later", option, option, needed=False))
+            found.append(_gap("later", words, fields, needed=False))
     return found
 
 
@@ -103,8 +106,8 @@ def _thickness(entries: Mapping[str, Any], profile: Profile | None) -> list[Gap]
         return []
     stock = profile.one("usual", "stock") if profile is not None else None
     names = tuple(profile.table("stock")) if profile is not None else ()
-    option = '--thickness "1.2 mm"' + (f" (or your stock: {', '.join(names)})" if names else "")
-    return [_gap("thickness", "Thickness of the part", option, default=stock if stock in names else None)]
+    words = "Thickness of the part" + (f" (or your stock: {', '.join(names)})" if names else "")
+    return [_gap("thickness", words, {"thickness": "1.2 mm"}, default=stock if stock in names else None)]
 
 
 def _is_plane(shape: str) -> bool:
@@ -118,16 +121,18 @@ def _metal_gaps(entries: Mapping[str, Any], process: Process, metal: str) -> lis
     found: list[Gap] = []
     asked = {requirement(key).metal for key in entries.get("requirements") or ()}
     if not _said(entries, "layers", metal) and metal not in asked:
-        words, option = f"Minimum thickness of {metal}", f'--layer {metal}="0.5 um"'
-        found.append(_gap("layers", words, option, metal=metal))
+        words = f"Minimum thickness of {metal}"
+        found.append(_gap("layers", words, {f"layer.{metal}": "0.5 um"}, metal=metal))
     solution = _solution(entries, metal)
     if _needs_efficiency(entries, process, metal, solution):
         words = f"Cathode efficiency of {metal}, or handbook for the row of the table"
-        found.append(_gap("efficiency", words, f'--efficiency {metal}="72% ± 6%" (or {metal}=handbook)', metal=metal))
+        found.append(_gap("efficiency", words, {f"efficiency.{metal}": "72% ± 6%"}, metal=metal))
     if not _said(entries, "current_density", metal) and not _has_window(entries, process, metal, solution):
         place = "on the brush footprint" if process.method == "brush" else "on the part"
         words = f"Current density of {metal} {place}, from its label"
-        found.append(_gap("current_density", words, f'--current-density {metal}="10 A/dm2"', metal=metal, needed=False))
+        found.append(
+            _gap("current_density", words, {f"current_density.{metal}": "10 A/dm2"}, metal=metal, needed=False)
+        )
     return found
 
 
@@ -176,20 +181,14 @@ def refuse_missing(entries: Mapping[str, Any], missing: tuple[Gap, ...]) -> None
     """
     if entries.get("area") is not None:
         read_area(area=entries["area"], area_uncertainty=entries.get("area_uncertainty"))
-    message, remedy = missing_words(missing)
-    raise InputError(message, remedy=remedy)
-
-
-def missing_words(found: tuple[Gap, ...]) -> tuple[str, str]:
-    """Return message and remedy that name every missing entry at once."""
-    needed = [gap for gap in found if gap.needed]
-    wanted = [gap for gap in found if not gap.needed]
+    needed = [gap for gap in missing if gap.needed]
+    wanted = [gap for gap in missing if not gap.needed]
     lacks = "; ".join(_lower(gap.question) for gap in needed)
     message = f"The plan lacks {counted(len(needed), 'entry', 'entries')}: {lacks}."
-    remedy = f"Give {', '.join(gap.option for gap in needed)}"
-    if wanted:
-        remedy += f"; for amperes and minutes also {', '.join(gap.option for gap in wanted)}"
-    return message, f"{remedy}. areakit shop keeps what stays the same."
+    also = f"; for amperes and minutes also {', '.join(_lower(gap.question) for gap in wanted)}" if wanted else ""
+    fields = {key: text for gap in (*needed, *wanted) for key, text in gap.fields.items()}
+    remedy = f"Give what is missing{also}. A shop profile keeps what stays the same."
+    raise InputError(message, remedy=remedy, fields={**fields, "areakit shop": ""})
 
 
 def _lower(words: str) -> str:

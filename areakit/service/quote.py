@@ -44,7 +44,11 @@ def quote(request: QuoteRequest) -> Quoted:
     """
     job = _job(request)
     if request.part is None and request.part_number is not None:
-        raise InputError("--part-number is about a measurement, and there is none.", remedy="Give --part too.")
+        raise InputError(
+            "A number of a part is about a measurement, and there is none.",
+            remedy="Give the measurement too.",
+            fields={"part": ""},
+        )
     number = request.part_number or next(iter(job.parts), None)
     part = choose_part(request.part, number) if request.part is not None else None
     job = replace(job, faces=_faces(request, part))
@@ -75,7 +79,8 @@ def _faces(request: QuoteRequest, part: MeasuredPart | None) -> str | None:
         if request.faces is not None and read_choice(request.faces) != part.faces:
             raise InputError(
                 f"The part was measured for {WORDS[part.faces]}, the quote is to say {request.faces[:20]}.",
-                remedy="Measure and plan again for the right faces, or leave --faces out.",
+                remedy="Measure and plan again for the right faces, or do not say the faces here.",
+                fields={"faces": ""},
             )
         return part.words
     return WORDS[read_choice(request.faces)] if request.faces is not None else None
@@ -89,7 +94,7 @@ def _rates(request: QuoteRequest) -> Rates:
         rates = replace(rates, valid_days=request.valid_days)
     if request.price_date is None and request.metal_prices:
         raise InputError(
-            "The metal prices have no date.", remedy="Give their day with --price-date, such as 2026-01-31."
+            "The metal prices have no date.", remedy="Give their day.", fields={"price_date": "2026-01-31"}
         )
     entered = {
         metal: metal_price(

@@ -105,7 +105,9 @@ def _combined(singles: Sequence[MeasureResult]) -> Combined:
     for single in singles:
         if single.error is not None:
             error = single.error
-            raise type(error)(f"{single.name}: {error.message}", remedy=error.remedy, code=error.code)
+            raise type(error)(
+                f"{single.name}: {error.message}", remedy=error.remedy, fields=error.fields, code=error.code
+            )
     first, second = singles
     assert first.photo is not None
     assert second.photo is not None

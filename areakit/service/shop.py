@@ -83,10 +83,12 @@ def load_shop(name: str | None = None, folder: Path | None = None) -> Profile | 
     if said == EXAMPLE:
         return read_profile(example_text(), name=EXAMPLE)
     kept = (*shop_names(folder), EXAMPLE)
-    make = "" if said.lower() in kept else f", or make it: areakit shop {said[:40].lower()}"
+    is_there = said.lower() in kept
+    make, fields = ("", {}) if is_there else (", or make it", {f"areakit shop {said[:40].lower()}": ""})
     raise InputError(
         f"There is no shop profile {said[:40]!r}.",
         remedy=f"Choose one of {', '.join(kept)}{make}. Their names are in small letters.",
+        fields=fields,
     )
 
 

@@ -71,7 +71,9 @@ def filled(typed: Mapping[str, Any], profile: Profile | None, *, brush: str | No
     if profile is None:
         if brush is not None:
             raise InputError(
-                f"There is no shop profile to find the brush {brush[:40]!r} in.", remedy="Make one with areakit shop."
+                f"There is no shop profile to find the brush {brush[:40]!r} in.",
+                remedy="Make one.",
+                fields={"areakit shop": ""},
             )
         return Filled(entries=dict(typed), origins={})
     fill = _Filler(typed, profile)

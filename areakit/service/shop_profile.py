@@ -135,7 +135,8 @@ def profile_from(body: Mapping[str, Any], *, name: str) -> Profile:
         raise InputError(
             f"The shop profile {name} holds {counted(len(troubles), 'entry', 'entries')} to mend: "
             f"{'; '.join(troubles[:_MOST_TOLD])}.{more}",
-            remedy="Mend them in the file, or with areakit shop.",
+            remedy="Mend them in the file, or answer the questions again.",
+            fields={"areakit shop": ""},
         )
     return Profile(name=name, title=str(title), invented=bool(invented), values=_texts(values))
 

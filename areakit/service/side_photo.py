@@ -44,12 +44,16 @@ def with_rise(
     form = read_form(request.form) if request.form else None
     if form is None or form.name != "domed" or form.figure("rise") is not None:
         raise InputError(
-            "A photo from the side gives the rise of a dome.", remedy="Write --form domed, without a rise."
+            "A photo from the side gives the rise of a dome.",
+            remedy="Say domed without a rise.",
+            fields={"form": "domed"},
         )
     thickness = read_thickness(request.thickness)
     if thickness is None:
         raise InputError(
-            "From the side a dome shows its rise and its thickness together.", remedy="Give --thickness too."
+            "From the side a dome shows its rise and its thickness together.",
+            remedy="Give the thickness too.",
+            fields={"thickness": "1.2 mm"},
         )
     above = _one(
         photo, replace(request, form=None, faces="one", parts=(), regions=()), seen="from above", most=largest_pixels

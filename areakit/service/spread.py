@@ -8,7 +8,7 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from areakit.errors import InputError, OutlineInvalid, RangeError, UnitError
+from areakit.errors import Fields, InputError, OutlineInvalid, RangeError, UnitError
 from areakit.flags import Flag, flag
 from areakit.plating.allowance import Method
 from areakit.plating.contact import Contact, Hand
@@ -151,8 +151,8 @@ def predict_spread(
 class _NoPrediction(InputError):
     """Outlines, but not of parts that the models are for."""
 
-    def __init__(self, message: str, *, remedy: str) -> None:
-        super().__init__(message, remedy=remedy, code="INPUT_ERROR")
+    def __init__(self, message: str, *, remedy: str, fields: Fields | None = None) -> None:
+        super().__init__(message, remedy=remedy, fields=fields, code="INPUT_ERROR")
 
 
 def _refuse_if_asked(request: SpreadRequest, *, outline: bool) -> None:
@@ -160,10 +160,13 @@ def _refuse_if_asked(request: SpreadRequest, *, outline: bool) -> None:
     if not request.asks:
         return
     if outline:
-        raise InputError("The strokes need the contact of the tool.", remedy='Give --contact "4 cm2".')
+        raise InputError(
+            "The strokes need the contact of the tool.", remedy="Give the contact.", fields={"contact": "4 cm2"}
+        )
     raise InputError(
         "There is no outline to predict a distribution over.",
-        remedy="Give a photo, or --from with what areakit measure --json or areakit surface --json printed.",
+        remedy="Measure a photo or a drawing first.",
+        fields={"from": ""},
     )
 
 
@@ -187,11 +190,12 @@ def _flat_part(outline: PartOutline | None, *, brush: bool) -> NumberedPart:
     from areakit.plating.spread import not_flat, numbered_part
 
     if outline is None:
-        raise _NoPrediction("One part has no outline.", remedy="Choose another with --part.")
+        raise _NoPrediction("One part has no outline.", remedy="Choose another part.", fields={"part": ""})
     if outline.joined is not None:
         raise _NoPrediction(
             f"The models are for parts of one form, and part {outline.number} is {outline.joined}.",
-            remedy="Leave the picture out, and give --allowance from a trial part.",
+            remedy="Leave the picture out, and give the allowance from a trial part.",
+            fields={"allowance": ""},
         )
     if outline.form is not None:
         outline = _laid_flat(outline, brush=brush)
@@ -216,7 +220,8 @@ def _laid_flat(outline: PartOutline, *, brush: bool) -> PartOutline:
         why = "a tank" if not brush else "what cannot be laid flat"
         raise _NoPrediction(
             f"Part {outline.number} is of the form {outline.form}, and no model here is for {why}.",
-            remedy="Leave the picture out, and give --allowance from a trial part.",
+            remedy="Leave the picture out, and give the allowance from a trial part.",
+            fields={"allowance": ""},
         )
     return replace(outline, rings=outline.unrolled, thickness_mm=None)
 
@@ -228,8 +233,9 @@ def of_other_method(name: str, method: Method) -> InputError:
     """Return the error for an option that speaks of the other method."""
     other = "a brush" if method == "tank" else "a tank"
     return InputError(
-        f"--{name.replace('_', '-')} speaks of {other}, and the process plates by {method}.",
+        f"The {name.replace('_', ' ')} speaks of {other}, and the process plates by {method}.",
         remedy="Leave it out, or choose another process.",
+        fields={name: ""},
     )
 
 
@@ -381,7 +387,11 @@ def spread_svg(spread: Spread, what: str) -> str:
     part += ", laid flat" if spread.pictured_part in spread.laid_flat else ""
     if isinstance(spread.pictured, ThicknessMap):
         if what == "lanes":
-            raise InputError("A tank has no lanes to draw.", remedy="Use --map, or choose a brush process.")
+            raise InputError(
+                "A tank has no lanes to draw.",
+                remedy="Look at the map of the thickness, or choose a brush process.",
+                fields={"map": "", "process": ""},
+            )
         return thickness_svg(spread.pictured, title=f"Predicted thickness over its mean{part}")
     if what == "lanes":
         return lanes_svg(spread.pictured, title=f"Lanes of one pass{part}")

@@ -42,7 +42,11 @@ def take_in(desk: Desk, path: Path, *, gaps: bool = False) -> Taken:
             raise FileError(f"{path} is larger than 2 GB.", remedy="Import it in pieces.")
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
-        raise FileError(f"{path} is not text in UTF-8.", remedy="Give a file that areakit job export wrote.") from None
+        raise FileError(
+            f"{path} is not text in UTF-8.",
+            remedy="Give a file that was exported from a journal.",
+            fields={"areakit job export": ""},
+        ) from None
     except OSError as error:
         raise FileError(f"{path} cannot be read: {error.strerror}.", remedy="Check the name of the file.") from None
     events, files = exchange.read_export(text)
@@ -75,7 +79,8 @@ def check(desk: Desk) -> int:
             more = f" (and {len(faults) - 3} more)" if len(faults) > 3 else ""
             raise RecordUnreadable(
                 f"The journal {desk.path} is damaged: {'; '.join(faults[:3])}{more}.",
-                remedy="Run areakit job salvage to save what is whole, or go back to a backup.",
+                remedy="Save what is whole, or go back to a backup.",
+                fields={"areakit job salvage": ""},
             )
         return sum(1 for _ in journal.every_event())
 
@@ -83,7 +88,7 @@ def check(desk: Desk) -> int:
 def salvage(desk: Desk, target: Path) -> Salvaged:
     """Write what is whole in a damaged journal as JSON Lines; return it, with how much is known to be lost."""
     if not desk.path.is_file():
-        raise FileError(f"There is no journal {desk.path}.", remedy="Name it with --journal.")
+        raise FileError(f"There is no journal {desk.path}.", remedy="Name the journal.", fields={"journal": ""})
     saved = damage.salvage(desk.path)
     _write("".join(f"{line}\n" for line in exchange.to_lines(saved.events, saved.files)), target)
     return saved

@@ -83,7 +83,8 @@ def find_surfaces(
     if given.count(True) != 1 and not typed_form:
         raise InputError(
             "Give one drawing, or at least one shape, or one measurement.",
-            remedy="Name a file, or use --shape 'disk 30 mm', or --from with what areakit measure --json printed.",
+            remedy="Name a drawing, type a shape, or give what was measured.",
+            fields={"shape": "disk 30 mm", "from": ""},
         )
     if not 1 <= request.count <= 1_000_000:
         raise RangeError(f"A count of {request.count} pieces is outside 1 to 1000000.", remedy="Check the count.")
@@ -94,7 +95,11 @@ def find_surfaces(
         )
     measured_parts = [part_from_body(body) for body in part_bodies(measured)] if measured is not None else []
     if measured is not None and not measured_parts:
-        raise InputError("The JSON holds no measured part.", remedy="Give what areakit measure --json printed.")
+        raise InputError(
+            "The JSON holds no measured part.",
+            remedy="Measure again, and give the whole answer.",
+            fields={"areakit measure --json": ""},
+        )
     if measured_parts:
         shapes = [_measured(part) for part in measured_parts]
     elif typed_form:
@@ -153,7 +158,9 @@ def _drawn_outlines(drawing: Drawing, request: SurfaceRequest) -> list[Outline]:
 
 def _typed(request: SurfaceRequest) -> list[TypedShape]:
     if len(request.shapes) > 1 and (request.plus or request.minus):
-        raise InputError("Which shape to add to or cut from is not clear.", remedy="Give one --shape at a time.")
+        raise InputError(
+            "Which shape to add to or cut from is not clear.", remedy="Give one shape at a time.", fields={"shape": ""}
+        )
     tags = [f"shape {i} " if len(request.shapes) > 1 else "" for i in range(1, len(request.shapes) + 1)]
     plus = [read_shape(text, tag=f"added {i} ") for i, text in enumerate(request.plus, start=1)]
     minus = [read_shape(text, tag=f"cut {i} ") for i, text in enumerate(request.minus, start=1)]

@@ -115,7 +115,8 @@ def _polygon(job: Job, *, brush: bool, downwards: bool) -> Any:
     if part is None or not part.get("outline"):
         raise InputError(
             f"Job {job.number} has no outline.",
-            remedy="Add a measurement with areakit job measured, or leave out lanes.",
+            remedy="Add a measured part to the job, or leave out the lanes.",
+            fields={"areakit job measured": ""},
         )
     form, outline = form_words(part), part["outline"]
     if form is not None:

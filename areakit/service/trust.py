@@ -211,7 +211,7 @@ def measured_lines(desk: Desk, source: Source, *, thickness: str | None) -> list
     if source.lines is not None:
         return _read_lines(source.lines)
     if not source.photos:
-        raise InputError("There is no photo.", remedy="Name photos, or give --from with measured lines.")
+        raise InputError("There is no photo.", remedy="Name photos, or give measured lines.", fields={"from": ""})
     known = print_check(desk, source.print_name)[0] if source.print_name and not source.check_lengths else None
     request = MeasureRequest(
         thickness=thickness,
@@ -234,9 +234,17 @@ def _read_lines(text: str) -> list[dict[str, Any]]:
     try:
         found = [json_from(line) for line in text.splitlines() if line.strip()]
     except ValueError:
-        raise InputError("The lines are not JSON.", remedy="Give what areakit measure --json printed.") from None
+        raise InputError(
+            "The lines are not JSON.",
+            remedy="Measure again, and give the whole answer.",
+            fields={"areakit measure --json": ""},
+        ) from None
     if not found or not all(isinstance(line, dict) for line in found):
-        raise InputError("There is no measured line.", remedy="Give what areakit measure --json printed.")
+        raise InputError(
+            "There is no measured line.",
+            remedy="Measure again, and give the whole answer.",
+            fields={"areakit measure --json": ""},
+        )
     return found
 
 
@@ -263,7 +271,8 @@ def repeat(desk: Desk, name: str, source: Source, *, shots: int) -> Study:
     if shots < 1 or len(lines) % shots:
         raise InputError(
             f"{len(lines)} photos do not make whole placements of {shots}.",
-            remedy="Take the same number of photos in each placement, and say it with --shots.",
+            remedy="Take the same number of photos in each placement, and say it.",
+            fields={"shots": ""},
         )
     faces = [only_face(line) for line in lines]
     groups = [faces[at : at + shots] for at in range(0, len(faces), shots)]

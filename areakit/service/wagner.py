@@ -27,7 +27,9 @@ def check_wagner(request: SpreadRequest, current_density: float | None) -> None:
         read_quantity(request.wagner, "number", NAME)
         if any(text is not None for text in pair):
             raise InputError(
-                "The Wagner number was given twice.", remedy="Give --wagner, or --conductivity and --tafel-slope."
+                "The Wagner number was given twice.",
+                remedy="Give it once.",
+                fields={"wagner": "", "conductivity": "", "tafel_slope": ""},
             )
     elif any(text is not None for text in pair):
         _check_pair(*pair, current_density)
@@ -37,7 +39,8 @@ def _check_pair(conductivity: str | None, slope: str | None, current_density: fl
     if conductivity is None or slope is None:
         raise InputError(
             "The Wagner number needs both the conductivity of the solution and the Tafel slope.",
-            remedy='Give both, as in --conductivity "10 S/m" --tafel-slope "60 mV" (for a decade of current).',
+            remedy="Give both; the slope is for a decade of current.",
+            fields={"conductivity": "10 S/m", "tafel_slope": "60 mV"},
         )
     for text, kind in ((conductivity, "conductivity"), (slope, "voltage")):
         if not read_quantity(text, kind, kind).value > 0:
@@ -45,8 +48,9 @@ def _check_pair(conductivity: str | None, slope: str | None, current_density: fl
     if current_density is None:
         raise InputError(
             "The Wagner number needs the current density.",
-            remedy="Give --current-density of each layer to plan, or --current and --time in place of --charge to "
-            "deposit; or else --wagner.",
+            remedy="Give the current density of each layer to plan, or current and time in place of the charge to "
+            "deposit; or else the Wagner number.",
+            fields={"current_density": "", "current": "", "time": "", "wagner": ""},
         )
 
 

@@ -10,6 +10,7 @@ from starlette.responses import JSONResponse, Response
 
 from areakit.errors import AreakitError, CertificateError, RecordError
 from areakit.plural import counted
+from areakit.records.codec import error_json
 
 UNPROCESSABLE, CONFLICT, TOO_LARGE, BUSY = 422, 409, 413, 503
 _STATUS_OF_CODE = {"TOO_MANY_PIXELS": TOO_LARGE, "NO_DRAFT": 404}
@@ -38,15 +39,10 @@ def status_of(error: AreakitError) -> int:
     return _STATUS_OF_CODE.get(error.code, UNPROCESSABLE)
 
 
-def error_body(error: AreakitError) -> dict[str, str]:
-    """Return the one shape of an error."""
-    return {"code": error.code, "message": error.message, "remedy": error.remedy}
-
-
 async def on_areakit_error(_: Request, error: Exception) -> Response:
     """Answer an error of areakit."""
     assert isinstance(error, AreakitError)
-    return JSONResponse(error_body(error), status_of(error))
+    return JSONResponse(error_json(error), status_of(error))
 
 
 async def on_refusal(_: Request, error: Exception) -> Response:

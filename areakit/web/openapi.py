@@ -118,7 +118,12 @@ def _error() -> dict[str, Any]:
     return {
         "type": "object",
         "required": ["code", "message", "remedy"],
-        "properties": {"code": text, "message": text, "remedy": text},
+        "properties": {
+            "code": text,
+            "message": text,
+            "remedy": text,
+            "fields": {"type": "object", "additionalProperties": text},
+        },
     }
 
 

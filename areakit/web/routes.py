@@ -13,6 +13,7 @@ from areakit.costing.rates_form import rates_file, rates_form, rates_values
 from areakit.costing.words import headline
 from areakit.errors import InputError
 from areakit.records.check_json import verdict_json
+from areakit.records.codec import error_json
 from areakit.records.plan_json import plan_json
 from areakit.records.quote_json import quote_json
 from areakit.service.aim import aim
@@ -31,7 +32,7 @@ from areakit.service.quote import QuoteRequest, quote
 from areakit.service.side_photo import with_rise
 from areakit.service.trust import Print, print_of
 from areakit.web import bodies, choices
-from areakit.web.answers import error_body, status_of
+from areakit.web.answers import status_of
 from areakit.web.bench import (
     bench_of,
     desk_of,
@@ -81,7 +82,7 @@ async def measure_route(request: Request) -> Response:
         body["print"] = known.as_json() if known else None
         if result.error is None:
             return body, 200
-        return {**error_body(result.error), **body}, status_of(result.error)
+        return {**error_json(result.error), **body}, status_of(result.error)
 
     body, status = await timed(f"measure {name}", request, run)
     return JSONResponse(body, status)

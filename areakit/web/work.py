@@ -68,7 +68,7 @@ async def work(room: Room, seconds: float, function: Callable[[], T]) -> T:
             BUSY,
             code="TOO_SLOW",
             message=f"The work took longer than {seconds:g} seconds and was given up.",
-            remedy="Send a smaller photo, or use areakit measure on the command line.",
+            remedy="Send a smaller photo.",
             headers={"retry-after": str(_RETRY_AFTER_SECONDS)},
         ) from None
     finally:

@@ -131,7 +131,7 @@ def _as_coin(name: str, path: Path, taken: float, contents: tuple[float, ...]) -
     result = next(measure([path], MeasureRequest(mark=mark, thickness="1.9 ± 0.3 mm")))
     if result.error is not None and result.error.code == "COIN_AMONG_OTHERS":
         # The widest is the coin of 2 or, where there is none, of 1: that one is pointed at.
-        places = re.findall(r"--mark-at (\d+,\d+) \((\d+) px", result.error.remedy)
+        places = re.findall(r"(\d+,\d+) \((\d+) px", result.error.remedy)
         tapped = max(places, key=lambda place: int(place[1]))[0]
         result = next(measure([path], MeasureRequest(mark=f"{mark}@{tapped}", thickness="1.9 ± 0.3 mm")))
     if result.error is not None:

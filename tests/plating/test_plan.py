@@ -177,7 +177,7 @@ def test_without_outline_or_fraction_a_wide_default_is_taken_and_said() -> None:
 def test_a_contact_fraction_outside_its_range_is_refused(fraction: str) -> None:
     with pytest.raises(RangeError, match="not above 0 and at most 1"):
         plan(replace(BADGE, contact_fraction=fraction))
-    with pytest.raises(InputError, match="--contact-fraction speaks of a brush"):
+    with pytest.raises(InputError, match="contact fraction speaks of a brush"):
         plan(PlanRequest(process="nickel-tank", area="1 cm2", layers={"nickel": "1 um"}, contact_fraction="50%"))
 
 

@@ -510,7 +510,7 @@ def test_capitals_count_in_names_and_no_two_names_differ_in_them_alone(
         assert told.value.remedy == "There is Čajka-7; capitals count in names."
         with pytest.raises(InputError) as told:
             journal.history(subject, "other")
-        assert told.value.remedy == f"See areakit {listed} for what is there."
+        assert (told.value.remedy, list(told.value.fields)) == ("Look up what is there.", [f"areakit {listed}"])
 
 
 def test_an_empty_store_tells_what_makes_it(tmp_path: Path) -> None:

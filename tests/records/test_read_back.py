@@ -69,7 +69,7 @@ def test_one_of_several_parts_is_chosen_by_its_number(washer: Body) -> None:
     assert choose_part(lines, 2).name == choose_part(lines, 1).name
     with pytest.raises(InputError, match="holds 2 parts") as caught:
         choose_part(lines)
-    assert "--part-number" in caught.value.remedy
+    assert "part_number" in caught.value.fields
     with pytest.raises(InputError, match="no part 3 among 2"):
         choose_part(lines, 3)
 
@@ -144,7 +144,7 @@ def test_a_plan_with_a_figure_that_none_has_is_refused(planned: Body, change: Ca
     change(body)
     with pytest.raises(InputError, match="holds a figure that no plan has") as caught:
         read_planned_job(json.dumps(body))
-    assert "areakit plan --json" in caught.value.remedy
+    assert "areakit plan --json" in caught.value.fields
 
 
 @pytest.mark.parametrize(

@@ -6,10 +6,11 @@ from xml.etree import ElementTree
 import pytest
 
 import areakit
+from areakit.errors import in_python
 from areakit.flags import Flag
 from areakit.geometry.part import Part
 from areakit.geometry.surface import plated_surface
-from areakit.reports.notebook import in_python, parts_view
+from areakit.reports.notebook import parts_view
 
 
 @pytest.fixture(scope="module")
@@ -31,8 +32,8 @@ def test_a_measurement_shows_outlines_areas_and_cautions(shown: str) -> None:
     assert str(measured.plated) in words
     assert "coverage factor 2" in words
     for flag in measured.flags:
-        assert in_python(flag.remedy) in words
-    assert "give them with check_lengths" in words
+        assert in_python(flag.remedy, flag.fields) in words
+    assert "give them (check_lengths=" in words
 
 
 def test_nothing_is_run_or_fetched(shown: str) -> None:

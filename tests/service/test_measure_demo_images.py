@@ -234,7 +234,7 @@ def test_a_thickness_above_the_camera_is_what_the_refusal_speaks_of() -> None:
 def test_walls_without_a_thickness_are_refused(faces: str) -> None:
     with pytest.raises(InputError, match="sidewalls") as caught:
         next(measure([Path("never-read.jpg")], MeasureRequest(faces=faces)))
-    assert "--thickness" in caught.value.remedy
+    assert "thickness" in caught.value.fields
 
 
 def test_unknown_faces_are_refused() -> None:

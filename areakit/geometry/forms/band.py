@@ -115,7 +115,8 @@ def _from_front(outline: Outline, form: FormText) -> tuple[Measured, Measured, M
         if radii.std() / radii.mean() > _ROUNDEST:
             raise OutlineInvalid(
                 f"The band is {200 * radii.std() / radii.mean():.0f} % out of round.",
-                remedy="A shaped band is a flat part with its width as thickness: --form flat.",
+                remedy="A shaped band is a flat part with its width as thickness.",
+                fields={"form": "flat"},
             )
     edges = propagate(lambda a: 2.0 * a, outline.area, unit="mm2")
     return outline.perimeter_outer, outline.perimeter_holes, width, edges

@@ -35,7 +35,8 @@ def bent_strip(outline: Outline, form: FormText, *, view: View | None) -> FormSu
     if line.length_mm < 3.0 * thick:
         raise RangeError(
             f"The outline is {line.length_mm / thick:.1f} times as long as thick; a strip is from 3 times.",
-            remedy="Choose --form flat, with the width as thickness.",
+            remedy="Choose the flat form, with the width as thickness.",
+            fields={"form": "flat"},
         )
     basis: Basis = "measured" if outline.origin in {"photo", "scan"} else "computed"
     spread = {"form: width of the stock": line.scatter() * thick}

@@ -45,7 +45,9 @@ def folded_sheet(outline: Outline, form: FormText, *, thickness: Measured | None
     """
     fold, radius = form.needed("fold", "(the length of all folds together)"), form.needed("radius", "(inside)")
     if thickness is None:
-        raise RangeError("A folded sheet needs its thickness.", remedy="Give it with --thickness.")
+        raise RangeError(
+            "A folded sheet needs its thickness.", remedy="Give the thickness.", fields={"thickness": "1.2 mm"}
+        )
     angle = form.figure("angle") or Measured(value=90.0, unit="deg")
     if angle.value > 180.0:
         raise RangeError(

@@ -159,7 +159,9 @@ class _Graph:
         pairs = self._walk()
         if len(pairs) < 4:
             raise OutlineInvalid(
-                "The outline is not slender, so it has no middle line.", remedy="Choose --form turned, or flat."
+                "The outline is not slender, so it has no middle line.",
+                remedy="Choose the form turned, or flat.",
+                fields={"form": "turned"},
             )
         first, second = (np.array([self.place[pair[i]] for pair in pairs]) for i in (0, 1))
         along = second - first

@@ -52,7 +52,8 @@ def round_stock(outline: Outline, form: FormText, *, view: View | None) -> FormS
     if slender < LEAST_SLENDER:
         raise RangeError(
             f"The outline is {slender:.1f} times as long as wide; round stock is from {LEAST_SLENDER:g} times.",
-            remedy="Choose --form turned for a part that was turned, or flat.",
+            remedy="Choose turned for a part that was turned, or flat.",
+            fields={"form": "turned"},
         )
     radius, scale = _true_radii(line, view)
     seen = float(np.sum(line.half_widths * line.steps))

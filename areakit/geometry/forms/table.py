@@ -139,7 +139,9 @@ def typed_outline(form: FormText) -> Outline:
     if form.name in {"mesh", "chain"}:
         return _drawn("rectangle", form.needed("length", "without an outline"), form.needed("width"))
     raise InputError(
-        f"The form {form.name} needs an outline.", remedy="Give a photo, a drawing, or a shape with --shape."
+        f"The form {form.name} needs an outline.",
+        remedy="Give a photo, a drawing, or a typed shape.",
+        fields={"shape": "disk 30 mm"},
     )
 
 

@@ -92,7 +92,8 @@ def _laid(outline: Outline, form: FormText, view: View | None) -> _Laid:
     if polygon.interiors and sum(Polygon(r).area for r in polygon.interiors) > 0.002 * polygon.area:
         raise OutlineInvalid(
             "The outline has a hole, which no turned part shows from the side.",
-            remedy="Measure handles and eyes as regions of their own: --region with another form.",
+            remedy="Measure handles and eyes as regions of their own, with another form.",
+            fields={"region": ""},
         )
     plain = simpler(polygon, _TRUE_TO)
     axes = symmetry_axes(plain)

@@ -96,7 +96,8 @@ def reader_name(path: PurePath) -> str:
     if name not in reader_names():
         raise FileError(
             f"{path.name} has no suffix of a drawing that can be read.",
-            remedy=f"Save it as one of {', '.join(reader_names())}; a photo is measured instead (areakit measure).",
+            remedy=f"Save it as one of {', '.join(reader_names())}; a photo is measured instead.",
+            fields={"areakit measure": ""},
         )
     return name
 
@@ -121,5 +122,5 @@ def millimetres(unit: str) -> float:
 def stated_unit(request: ReadRequest, file_kind: str) -> str:
     """Return the unit that the user states, for a file that cannot say its own."""
     if request.unit is None:
-        raise UnitError(f"This {file_kind} file does not say its unit.", remedy="State it, as in --unit mm.")
+        raise UnitError(f"This {file_kind} file does not say its unit.", remedy="State it.", fields={"unit": "mm"})
     return request.unit

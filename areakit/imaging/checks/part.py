@@ -6,6 +6,7 @@ The numbers were set on simulated photos (tuning scenes of the accuracy study) u
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -177,7 +178,7 @@ def part_flags(seen: Seen) -> tuple[Flag, ...]:
     """Return what is said of one part."""
     outer, hidden = seen.rings[0], seen.hidden_mm
     narrow = [ring for ring in seen.rings[1:] if ring.width_px < NARROW_PX]
-    rules: tuple[tuple[bool, str, dict[str, float]], ...] = (
+    rules: tuple[tuple[bool, str, dict[str, Any]], ...] = (
         (seen.unclear > UNCLEAR_LIMIT, "WEAK_EDGE", {"percent": 100 * seen.unclear}),
         (seen.region.rival_share > RIVAL_LIMIT, "OUTLINES_DIFFER", {"percent": 100 * seen.region.rival_share}),
         (seen.grey, "GREY_ON_PALE", {}),

@@ -61,10 +61,11 @@ def check_one_round(things: Sequence[RoundThing]) -> None:
     likely = [thing for thing in things if thing.quality >= ROUND_ENOUGH]
     if len(likely) < 2:
         return
-    places = "; ".join(f"--mark-at {one.x_px:.0f},{one.y_px:.0f} ({one.width_px:.0f} px wide)" for one in likely)
+    places = "; ".join(f"{one.x_px:.0f},{one.y_px:.0f} ({one.width_px:.0f} px wide)" for one in likely)
     raise ScaleUnreliable(
         f"{len(likely)} round things are in view, and any of them may be the coin.",
         remedy=f"Say which one it is: {places}.",
+        fields={"mark_at": f"{likely[0].x_px:.0f},{likely[0].y_px:.0f}"},
         code="COIN_AMONG_OTHERS",
     )
 

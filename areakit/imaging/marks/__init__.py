@@ -93,8 +93,9 @@ def find_scale(
         _check_focus(photo, small)
         raise MarkNotFound(
             "No scale mark was found: neither the ring of a printed scale sheet nor a plain sheet of paper.",
-            remedy="Print a scale sheet (areakit sheet), lay the part in its window, and keep all of the ring in view. "
-            "If there is a mark of another kind, name it with --mark.",
+            remedy="Print a scale sheet, lay the part in its window, and keep all of the ring in view. "
+            "If there is a mark of another kind, name it.",
+            fields={"areakit sheet": "", "mark": ""},
             code="NO_MARK",
         )
     if scale.mark == "scan":
@@ -165,7 +166,8 @@ def _check_ring(scale: PlaneScale, laid: Wanted) -> None:
     raise MarkNotFound(
         f"A {laid.kind} was to tell the size of a printed scale sheet, and the scale is from {scale.mark} "
         f"{scale.sheet}.",
-        remedy=f"Keep all of the ring of the sheet in view; or name the {laid.kind} itself as the scale with --mark.",
+        remedy=f"Keep all of the ring of the sheet in view; or name the {laid.kind} itself as the scale.",
+        fields={"mark": laid.kind},
         code="NO_MARK",
     )
 
@@ -201,8 +203,9 @@ def _check_focus(photo: Photo, small: Overview) -> None:
     if softness > SOFT_REFUSED_PX:
         raise MarkNotFound(
             f"The photo is blurred: its sharpest edges are {softness:.1f} px soft, and no scale mark can be read.",
-            remedy="Tap the part to focus, hold the camera still, and take the photo again. "
-            "If there is a mark of another kind, name it with --mark.",
+            remedy="Tap the part to focus, hold the camera still, and take the photo again. If there is "
+            "a mark of another kind, name it.",
+            fields={"mark": ""},
             code="BLURRED",
         )
 

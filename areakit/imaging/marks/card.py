@@ -82,7 +82,8 @@ def card_scale(photo: Photo, small: Overview, prior: Prior, at_px: tuple[float, 
     if tilt > TILT_REFUSED_DEG:
         raise ScaleUnreliable(
             f"The camera was tilted by {tilt:.0f}°; with a card up to {TILT_REFUSED_DEG:.0f}° can be measured.",
-            remedy="Hold the camera more nearly straight above, or use a printed scale sheet (areakit sheet).",
+            remedy="Hold the camera more nearly straight above, or use a printed scale sheet.",
+            fields={"areakit sheet": ""},
             code="TILT_TOO_HIGH",
         )
     return _scale(photo, small, seen, thickness_mm=card.thickness_mm)

@@ -65,7 +65,8 @@ def coin_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
         raise ScaleUnreliable(
             f"The coin says a camera tilted by {camera.tilt_deg:.0f}°; up to {TILT_REFUSED_DEG:.0f}° can be measured "
             "with a coin.",
-            remedy="Hold the camera straight above, or use a printed scale sheet (areakit sheet), which bears a tilt.",
+            remedy="Hold the camera straight above, or use a printed scale sheet, which bears a tilt.",
+            fields={"areakit sheet": ""},
             code="TILT_TOO_HIGH",
         )
     taken = tuple(_taken(coin, camera, first=coin is coins[0]) for coin in coins)
@@ -98,7 +99,8 @@ def _coin(photo: Photo, small: Overview, wanted: Wanted) -> Coin:
         where = f" at ({wanted.at_px[0]:.0f}, {wanted.at_px[1]:.0f}) px" if wanted.at_px else ""
         raise MarkNotFound(
             f"No coin of {disc.diameter_mm:g} mm was found{where}: nothing there has a clear round edge.",
-            remedy="Lay it flat on a plain ground of another colour, and name its place with --mark-at x,y.",
+            remedy="Lay it flat on a plain ground of another colour, and show where it lies.",
+            fields={"mark_at": "x,y"},
             code="NO_MARK",
         )
     edge = edges[0]

@@ -94,7 +94,8 @@ def find_paper(photo: Photo, small: Overview, prior: Prior, size_code: str | Non
     if not likely:
         raise ScaleUnreliable(
             f"The sheet of paper in the photo has not the shape of {' or '.join(size.code for size in sizes)}.",
-            remedy="Use a whole, uncut sheet of that size, or a printed scale sheet (areakit sheet).",
+            remedy="Use a whole, uncut sheet of that size, or a printed scale sheet.",
+            fields={"areakit sheet": ""},
             code="PAPER_SIZE_UNKNOWN",
         )
     best = likely[0]
@@ -102,7 +103,8 @@ def find_paper(photo: Photo, small: Overview, prior: Prior, size_code: str | Non
     if miss_mm > RMS_REFUSED_MM:
         raise ScaleUnreliable(
             f"The edges of the paper miss a straight-cut {best.size.code} sheet by {miss_mm:.1f} mm rms.",
-            remedy="Lay the sheet flat, or use a printed scale sheet (areakit sheet).",
+            remedy="Lay the sheet flat, or use a printed scale sheet.",
+            fields={"areakit sheet": ""},
             code="SHEET_NOT_FLAT",
         )
     return _scale(photo, best, edges, unnamed=size_code is None)
@@ -135,8 +137,9 @@ def _check_frame(quad_px: Floats, photo: Photo, factor: int) -> None:
     if (quad_px < margin).any() or (quad_px > limits - margin).any():
         raise MarkNotFound(
             "The sheet of paper runs out of the frame.",
-            remedy="Keep all four edges of the sheet in view, with a thumb's margin, and take the photo again. "
-            "If there is a mark of another kind, name it with --mark.",
+            remedy="Keep all four edges of the sheet in view, with a thumb's margin, and take the photo "
+            "again. If there is a mark of another kind, name it.",
+            fields={"mark": ""},
             code="PAPER_CUT_OFF",
         )
 

@@ -1,8 +1,8 @@
-// Calls to the server on this machine. A refusal is thrown as {code, message, remedy, status, body}.
+// Calls to the server on this machine. A refusal is thrown as {code, message, remedy, fields, status, body}.
 export class Refused extends Error {
   constructor(status, body) {
     super(body.message);
-    this.status = status; this.body = body; this.code = body.code; this.remedy = body.remedy;
+    this.status = status; this.body = body; this.code = body.code; this.remedy = body.remedy; this.fields = body.fields;
   }
   get isGone() { return this.status === 0; }
 }

@@ -7,7 +7,6 @@ import { sideField } from "./side.js";
 import { photo, state } from "./state.js";
 import { bare, isUs, unitOf } from "./units.js";
 import { unitField } from "./unitfield.js";
-import { plain } from "./words.js";
 
 const SHAPES = {
   front: "8,11 33,3 52,10 27,18", wall: "8,12.5 27,19.5 52,11.5 52,18 27,26 8,19", back: "8,23 27,30 52,22 52,26 27,34 8,27",
@@ -34,7 +33,7 @@ function questions(list, decide) {
 function formsAsked(flags, formOf, say) {
   if (!flags.length) return null;
   const answers = ({ code, part }) => (code === "FINISH_ASKED" ? [[`${formOf(part)}, dull`, "It is dull"], [`${formOf(part)}, polished`, "It is polished"]] : [["round", "It is wire or rod"], ["flat", "It is flat"]]);
-  return h("ul", { class: "notes" }, flags.map((flag) => h("li", {}, h("b", {}, `Part ${flag.part}: `), plain(flag.message), " ",
+  return h("ul", { class: "notes" }, flags.map((flag) => h("li", {}, h("b", {}, `Part ${flag.part}: `), flag.message, " ",
     h("span", { class: "answers" }, answers(flag).map(([form, words]) => h("button", { type: "button", onclick: () => say(flag.part, form) }, words))))));
 }
 

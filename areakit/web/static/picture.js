@@ -1,7 +1,7 @@
 // The photo under its overlay: pan, wheel, pinch, keys; parts to choose. Overlay coordinates are pixels of the photo.
 import { byId, h, put, s } from "./dom.js";
 import { asked } from "./results.js";
-import { plain } from "./words.js";
+import { todo } from "./places.js";
 
 const stage = byId("stage"), view = byId("view"), image = byId("photo"), over = byId("over");
 let size = { width: 1, height: 1 }, zoom = 1, left = 0, top = 0, hooks = {};
@@ -230,6 +230,6 @@ export function refuse(error, again) {
   const box = byId("refusal");
   box.hidden = !error;
   if (!error) return;
-  put(box, h("span", { class: "what" }, plain(error.message)), h("span", { class: "todo" }, h("b", {}, "Do this: "), plain(error.remedy)),
+  put(box, h("span", { class: "what" }, error.message), h("span", { class: "todo" }, h("b", {}, "Do this: "), todo(error)),
     again && h("div", { class: "actions" }, h("button", { type: "button", class: "go", id: "take-again", onclick: () => again("camera") }, "Take it again"), h("button", { type: "button", onclick: () => again("files") }, "Choose another photo")));
 }

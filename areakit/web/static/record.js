@@ -2,7 +2,6 @@
 import { file, post } from "./api.js";
 import { choice, field, h, put, tell } from "./dom.js";
 import * as job from "./job.js";
-import { plain } from "./words.js";
 import * as pick from "./pick.js";
 import * as results from "./results.js";
 import { photo, state } from "./state.js";
@@ -72,7 +71,7 @@ export function makeRecordStep(step) {
     const withdraw = h("button", { type: "button", onclick: async () => {
       try { await job.add("corrected", { entry: entry.number, reason: reason.value.trim(), withdraw: true, after: state.job.last }); } catch (error) { put(said, results.said(error)); }
     } }, "Withdraw");
-    return h("li", { class: entry.withdrawn ? "gone" : "" }, h("span", { class: "when" }, `${entry.number} · ${entry.at.slice(5, 16).replace("T", " ")}`), h("span", { class: "kind" }, KINDS[entry.kind] || entry.kind), h("span", {}, plain(state.job.words[entry.number]), changes && h("em", {}, ` (${changes})`), h("span", { class: "small" }, ` ${entry.who}`)),
+    return h("li", { class: entry.withdrawn ? "gone" : "" }, h("span", { class: "when" }, `${entry.number} · ${entry.at.slice(5, 16).replace("T", " ")}`), h("span", { class: "kind" }, KINDS[entry.kind] || entry.kind), h("span", {}, state.job.words[entry.number], changes && h("em", {}, ` (${changes})`), h("span", { class: "small" }, ` ${entry.who}`)),
       !entry.withdrawn && entry.kind !== "opened" && h("details", {}, h("summary", { "aria-label": `Withdraw entry ${entry.number}` }, "…"), h("div", { class: "form" }, field("Reason", reason), withdraw)), against);
   }
   function showLinks() {

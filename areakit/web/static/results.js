@@ -1,7 +1,7 @@
 // Pieces of the page that show what the server answered.
 import { h, s } from "./dom.js";
+import { todo } from "./places.js";
 import { parts, text } from "./units.js";
-import { plain } from "./words.js";
 
 export function figure(quantity, name = "figure") {
   const { value, spread, unit } = parts(quantity);
@@ -44,11 +44,11 @@ export function notes(list) {
   }
   if (!seen.size) return null;
   return h("ul", { class: "notes" }, [...seen.values()].map((one) => h("li", { class: one.severity || "" },
-    one.parts.length > 0 && one.parts[0] && `Part ${[...new Set(one.parts)].join(", ")}: `, plain(spanned(one.messages)), " ", h("span", { class: "do" }, plain(one.remedy)))));
+    one.parts.length > 0 && one.parts[0] && `Part ${[...new Set(one.parts)].join(", ")}: `, spanned(one.messages), " ", h("span", { class: "do" }, todo(one)))));
 }
 
 export function said(error) {
-  return h("div", { class: "said", role: "alert" }, h("b", {}, plain(error.message)), plain(error.remedy));
+  return h("div", { class: "said", role: "alert" }, h("b", {}, error.message), todo(error));
 }
 
 /** What makes the uncertainty, in percent of its variance. */

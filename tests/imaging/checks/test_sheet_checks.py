@@ -41,7 +41,8 @@ def test_a_coin_among_round_things_is_asked_for_with_every_place() -> None:
     with pytest.raises(ScaleUnreliable) as refusal:
         check_one_round([thing(0.9), thing(0.21)])
     assert refusal.value.code == "COIN_AMONG_OTHERS"
-    assert refusal.value.remedy.count("--mark-at 100,200 (50 px wide)") == 2
+    assert refusal.value.remedy.count("100,200 (50 px wide)") == 2
+    assert refusal.value.fields == {"mark_at": "100,200"}
 
 
 def test_a_frame_that_a_level_camera_sees_tells_no_focal_length() -> None:
