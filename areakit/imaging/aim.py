@@ -32,18 +32,23 @@ class Aim:
 
 def judge(photo: Photo) -> Aim:
     """Return what can be said of a frame; nothing is refused, since the next frame follows at once."""
-    seen = look(photo)
+    seen = look(photo, quick=True)
     return Aim(seen=seen, holds=dict(_conditions(photo, seen)))
 
 
 def _conditions(photo: Photo, seen: Sight) -> Iterator[tuple[str, bool]]:
     found = seen.scale is not None and bool(seen.mark_px)
-    yield "ring", found
+    yield "ring", found and _is_inside(seen.mark_px[0], photo)
     yield "tilt", seen.scale is not None and seen.scale.camera.tilt_deg <= MOST_TILT_DEG
     yield "distance", found and _fills(seen.mark_px[0], photo) >= LEAST_SHARE
     yield "part", bool(seen.whole_px) and not seen.crossing_px
     yield "sharp", found and softness_px(photo, overview(photo)) <= MOST_SOFT_PX
     yield "glare", not seen.whole_px or _burnt(photo, seen) <= MOST_BURNT
+
+
+def _is_inside(ring: npt.NDArray[np.float64], photo: Photo) -> bool:
+    """Whether the whole mark is in the frame; a part of it is enough to know where the rest lies."""
+    return bool((ring >= 0).all() and (ring <= (photo.width_px, photo.height_px)).all())
 
 
 def _fills(ring: npt.NDArray[np.float64], photo: Photo) -> float:
@@ -55,4 +60,4 @@ def _burnt(photo: Photo, seen: Sight) -> float:
     """Return the share of the parts that is burnt out."""
     inside = np.zeros(photo.pixels.shape[:2], np.uint8)
     cv2.fillPoly(inside, [np.round(ring).astype(np.int32) for ring in seen.whole_px], 1)
-    return float((photo.pixels.min(axis=2)[inside > 0] >= BURNT_LIGHT).mean()) if inside.any() else 0.0
+    return float((photo.pixels[inside > 0].min(axis=1) >= BURNT_LIGHT).mean()) if inside.any() else 0.0

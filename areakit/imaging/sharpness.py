@@ -21,8 +21,8 @@ def softness_px(photo: Photo, small: Overview) -> float:
     strength = cv2.magnitude(across, down)
     strength[:4], strength[-4:], strength[:, :4], strength[:, -4:] = 0.0, 0.0, 0.0, 0.0
     peaks = np.where(strength >= cv2.dilate(strength, np.ones((9, 9), np.uint8)), strength, 0.0).ravel()
-    best = np.argsort(peaks)[-EDGES:]
-    rows, columns = np.unravel_index(best[peaks[best] > 0], strength.shape)
+    there = np.flatnonzero(peaks > 0)
+    rows, columns = np.unravel_index(there[np.argsort(peaks[there])[-EDGES:]], strength.shape)
     if len(rows) < 8:
         return 0.0
     points = small.to_full(np.column_stack([columns, rows]).astype(float))

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from areakit.errors import MeasurementError
-from areakit.imaging.marks import find_scale
+from areakit.imaging.marks import find_scale, glance
 from areakit.imaging.marks.ring_layout import layouts
 from areakit.imaging.photo import Photo, overview
 from areakit.imaging.scale import PlaneScale
@@ -51,12 +51,14 @@ def mark_rings(scale: PlaneScale) -> tuple[Floats, ...]:
     return tuple(scale.camera.project(_box(*box)) for box in boxes)
 
 
-def look(photo: Photo, *, mark: str = "auto") -> Sight:
-    """Return as much as can be seen of a photo; what is not found stays empty."""
+def look(photo: Photo, *, mark: str = "auto", quick: bool = False) -> Sight:
+    """Return as much as can be seen of a photo; what is not found stays empty. ``quick`` is enough to aim by."""
     small = overview(photo)
     try:
-        scale = find_scale(photo, small, mark=mark, reading=None)
+        scale = glance(photo, small) if quick else find_scale(photo, small, mark=mark, reading=None)
     except MeasurementError:
+        scale = None
+    if scale is None:
         return Sight()
     rings = mark_rings(scale)
     try:

@@ -4,11 +4,16 @@
 
 The photo is the demo badge, resampled to 4000 x 3000 pixels. Both are timed in turn on the same machine; the page in
 Chromium, from handing it the file until a figure that is not stale stands in the strip.
+
+    python -m calibration.studies.page_time --aim
+
+takes instead the small frames of a camera that is aimed: processor time of each, which a busy machine hardly changes.
 """
 
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import statistics
 import subprocess
@@ -17,7 +22,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from PIL import Image
+from PIL import Image, ImageFilter, ImageOps
 
 ROOT = Path(__file__).resolve().parents[2]
 PORT = 8199
@@ -28,7 +33,15 @@ def main() -> None:
     ask = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     ask.add_argument("--repeats", type=int, default=7)
     ask.add_argument("--chromium", default="/usr/bin/chromium")
+    ask.add_argument("--aim", action="store_true", help="Time the frames of a camera that is aimed.")
     given = ask.parse_args()
+    if given.aim:
+        for name, seconds in aimed(given.repeats).items():
+            middle = statistics.median(seconds)
+            print(
+                f"{name}: {1000 * middle:.0f} ms of processor time a frame, {1 / middle:.0f} frames a second on one core"
+            )
+        return
     with tempfile.TemporaryDirectory() as folder:
         photo = Path(folder) / "badge-12mp.jpg"
         with Image.open(ROOT / "demo_images" / "pierced-badge.jpg") as image:
@@ -46,6 +59,33 @@ def main() -> None:
         print(f"{name}: median {statistics.median(seconds):.2f} s, from {min(seconds):.2f} to {max(seconds):.2f} s")
     line, page = (statistics.median(rows[name]) for name in ("command line", "page"))
     print(f"page less command line: {page - line:+.2f} s; page over command line: {page / line:.2f}")
+
+
+def aimed(repeats: int) -> dict[str, list[float]]:
+    """Return the processor time of each frame: good ones, a ring cut off, a blurred one, and one without a sheet."""
+    from areakit.service.aim import aim
+
+    frames = {path.stem: _frame(path) for path in sorted((ROOT / "demo_images").glob("*.jpg"))}
+    good = frames["pierced-badge"]
+    frames["ring cut off"] = good.crop((good.width // 3, 0, good.width, good.height))
+    frames["blurred"] = good.filter(ImageFilter.GaussianBlur(3))
+    frames["no sheet"] = Image.effect_noise(good.size, 60).convert("RGB").filter(ImageFilter.GaussianBlur(2))
+    found: dict[str, list[float]] = {}
+    for name, image in frames.items():
+        stream = io.BytesIO()
+        image.save(stream, "JPEG", quality=75)
+        aim(stream.getvalue())
+        for _ in range(repeats):
+            started = time.process_time()
+            aim(stream.getvalue())
+            found.setdefault(name, []).append(time.process_time() - started)
+    return found
+
+
+def _frame(path: Path) -> Image.Image:
+    """The picture as wide as the page sends a frame of the camera."""
+    with Image.open(path) as image:
+        return ImageOps.exif_transpose(image).convert("RGB").resize((960, round(image.height * 960 / image.width)))
 
 
 def alone(photo: Path, repeats: int) -> list[float]:

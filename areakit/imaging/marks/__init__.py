@@ -31,7 +31,7 @@ from areakit.imaging.marks.paper_check import check_paper
 from areakit.imaging.marks.print_card import print_by_card
 from areakit.imaging.marks.print_check import print_by_paper
 from areakit.imaging.marks.print_coin import print_by_coin
-from areakit.imaging.marks.ring import find_ring, mirrored_markers
+from areakit.imaging.marks.ring import find_ring, glanced_ring, mirrored_markers
 from areakit.imaging.marks.scan import FAR_MM, INCH_MM, compare_with_tag, far_prior, looks_like_scan, scan_scale
 from areakit.imaging.marks.taps import taps_scale
 from areakit.imaging.marks.wanted import Wanted, read_mark
@@ -103,6 +103,23 @@ def find_scale(
     _check_view(scale, prior)
     scale = with_flags(_with_cautions(scale), *cut)
     return with_flags(scale, *compare_with_tag(scale, photo))
+
+
+def glance(photo: Photo, small: Overview) -> PlaneScale | None:
+    """Return a scale good enough to aim by: from the markers of a printed ring, else from a plain sheet of paper.
+
+    The focal length is taken as believed: trying others costs more than all the rest, and hardly moves what is drawn.
+
+    Raises
+    ------
+    MarkNotFound, ScaleUnreliable
+        Where too little of it is seen.
+    """
+    prior, _ = _prior_of(photo)
+    sigma = prior.sigma.copy()
+    sigma[LOG_F] = min(sigma[LOG_F], FOCAL_SHARE_EXIF)
+    prior = replace(prior, sigma=sigma)
+    return glanced_ring(photo, small, prior) or find_paper(photo, small, prior, None)
 
 
 def _prior_of(photo: Photo) -> tuple[Prior, tuple[Flag, ...]]:

@@ -100,6 +100,33 @@ def ring_corners(
     )
 
 
+def glanced_ring(photo: Photo, small: Overview, prior: Prior) -> PlaneScale | None:
+    """Return a scale good enough to aim by, from the markers of a printed sheet alone; None where there is none.
+
+    Raises
+    ------
+    MarkNotFound, ScaleUnreliable
+        As :func:`ring_corners`.
+    """
+    markers = _detect(small)
+    if markers is None:
+        return None
+    layout = _one_layout(markers)
+    camera = _camera_from_markers(markers, layout, np.ones(2), prior, small.factor)
+    return PlaneScale(
+        camera=camera,
+        mark="ring",
+        sheet=layout.code,
+        window_mm=layout.window_mm,
+        guard_mm=GUARD_MM,
+        sheet_scale=UNVERIFIED,
+        flatness_mm=0.0,
+        corners_used=4 * len(markers.ids),
+        corners_total=4 * len(layout.marker_squares),
+        focal_known=False,
+    )
+
+
 def find_ring(
     photo: Photo, small: Overview, prior: Prior, reading: CheckReading | ConfirmedPrint | None, lens: Lens | None = None
 ) -> PlaneScale | None:
