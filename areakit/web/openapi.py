@@ -157,6 +157,11 @@ def _measure_query() -> list[dict[str, Any]]:
     return [
         *(query(one.key, **_schema(one)) for one in asked_of(MeasureRequest).values()),
         query("print", "Name of a print whose check lengths are kept.", {"type": "string"}),
+        query(
+            "preview_px",
+            "Longer side of a JPEG to be sent along as preview, in base64, for browsers that show no such file.",
+            {"type": "integer"},
+        ),
         query("side", "Digest of a second photo in the draft, of a dome on its edge.", {"type": "string"}),
         query("draft", "Draft that holds the photo, in place of its bytes.", {"type": "string"}),
         query("kept", "Digest of that photo.", {"type": "string"}),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from base64 import b64encode
 from typing import Any
 
 from starlette.requests import Request
@@ -16,6 +17,7 @@ from areakit.records.check_json import verdict_json
 from areakit.records.codec import error_json
 from areakit.records.plan_json import plan_json
 from areakit.records.quote_json import quote_json
+from areakit.reports.overlay import jpeg_bytes
 from areakit.service.aim import aim
 from areakit.service.asked import asked_of
 from areakit.service.check import CheckRequest, check
@@ -57,7 +59,7 @@ async def measure_route(request: Request) -> Response:
     """``POST /api/measure``: the bytes of a photo, and what to do with it in the query."""
     asked = asked_of(MeasureRequest)
     single, many = (tuple(one.key for one in asked.values() if one.many is several) for several in (False, True))
-    query = query_of(request, (*single, "print", "side"), many)
+    query = query_of(request, (*single, "print", "side", "preview_px"), many)
     fields: dict[str, Any] = {
         name: tuple(request.query_params.getlist(one.key)) if one.many else query[one.key]
         for name, one in asked.items()
@@ -70,6 +72,7 @@ async def measure_route(request: Request) -> Response:
     lenses = await figures(request, lambda: lenses_of(bench_of(request)))
     wanted = MeasureRequest(**fields, reading=known.check.reading if known else None, lenses=lenses)
     name = photo_name(request.query_params.get("name", ""))
+    preview_px = _longest(query["preview_px"]) if "preview_px" in query else None
     content, side = await photo_of(request), await kept_beside(request, query.get("side"))
     largest = bench_of(request).limits.pixels
 
@@ -80,6 +83,8 @@ async def measure_route(request: Request) -> Response:
             known.check.check_sheet(result.found.scale.sheet)
         body = {**result_json(result), **overlay_json(result, mark=wanted.mark)}
         body["print"] = known.as_json() if known else None
+        if preview_px is not None and result.photo is not None:
+            body["preview"] = b64encode(jpeg_bytes(result.photo.pixels, longest_px=preview_px)).decode()
         if result.error is None:
             return body, 200
         return {**error_json(result.error), **body}, status_of(result.error)
@@ -97,17 +102,22 @@ async def aim_route(request: Request) -> Response:
 
 async def preview_route(request: Request) -> Response:
     """``POST /api/preview``: the bytes of a photo; the answer is a JPEG that every browser shows."""
-    given = request.query_params.get("longest_px", "2400")
-    longest = int(given) if given.isdigit() and given.isascii() and len(given) < 6 else 0
-    if not PREVIEW_PX[0] <= longest <= PREVIEW_PX[1]:
-        raise InputError(
-            f"A preview of {given[:10]!r} px is outside {PREVIEW_PX[0]} to {PREVIEW_PX[1]}.", remedy="Ask for 2400."
-        )
+    longest = _longest(request.query_params.get("longest_px", "2400"))
     name = photo_name(request.query_params.get("name", ""))
     content = await photo_of(request)
     pixels = bench_of(request).limits.pixels
     run = functools.partial(preview_jpeg, content, name=name, longest_px=longest, largest_pixels=pixels)
     return Response(await timed(f"preview {name}", request, run), media_type="image/jpeg")
+
+
+def _longest(given: str) -> int:
+    """Return how long the longer side of a picture for the page is to be."""
+    longest = int(given) if given.isdigit() and given.isascii() and len(given) < 6 else 0
+    if not PREVIEW_PX[0] <= longest <= PREVIEW_PX[1]:
+        raise InputError(
+            f"A preview of {given[:10]!r} px is outside {PREVIEW_PX[0]} to {PREVIEW_PX[1]}.", remedy="Ask for 2400."
+        )
+    return longest
 
 
 async def plan_route(request: Request) -> Response:

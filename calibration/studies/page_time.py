@@ -38,9 +38,7 @@ def main() -> None:
     if given.aim:
         for name, seconds in aimed(given.repeats).items():
             middle = statistics.median(seconds)
-            print(
-                f"{name}: {1000 * middle:.0f} ms of processor time a frame, {1 / middle:.0f} frames a second on one core"
-            )
+            print(f"{name}: {1000 * middle:.0f} ms of processor time a frame, {1 / middle:.0f} a second on one core")
         return
     with tempfile.TemporaryDirectory() as folder:
         photo = Path(folder) / "badge-12mp.jpg"

@@ -167,6 +167,29 @@ def test_a_preview_is_a_small_upright_jpeg(api: TestClient) -> None:
     assert api.post("/api/preview?longest_px=9000000", content=stream.getvalue()).status_code == 422
 
 
+def test_a_measurement_brings_the_picture_of_its_one_decoding(api: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    import io
+    from base64 import b64decode
+
+    from PIL import Image
+
+    from areakit.service import measure
+
+    read, decoded = measure.read_photo, []
+    monkeypatch.setattr(measure, "read_photo", lambda *given, **named: decoded.append(1) or read(*given, **named))
+    content = (DEMO / "pierced-badge.jpg").read_bytes()
+    answer = api.post("/api/measure?preview_px=400", content=content).json()
+    with Image.open(io.BytesIO(b64decode(answer["preview"]))) as shown:
+        assert (shown.format, max(shown.size)) == ("JPEG", 400)
+    assert len(decoded) == 1
+    blank = io.BytesIO()
+    Image.new("RGB", (900, 700), "white").save(blank, "TIFF")
+    refused = api.post("/api/measure?preview_px=400", content=blank.getvalue())
+    assert (refused.status_code, "preview" in refused.json()) == (422, True)
+    assert "preview" not in api.post("/api/measure", content=blank.getvalue()).json()
+    assert api.post("/api/measure?preview_px=9", content=blank.getvalue()).status_code == 422
+
+
 def test_lists_hold_what_the_command_line_lists(api: TestClient) -> None:
     processes = api.get("/api/processes").json()["processes"]
     metals = {one["key"]: one["metals"] for one in processes}

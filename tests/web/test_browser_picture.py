@@ -264,9 +264,7 @@ def test_bare_numbers_have_the_unit_shown(browser: Any, here: str, said: list[st
 @pytest.mark.parametrize("photo_set", ["odd_and_broken_files"], indirect=True)
 def test_a_heic_photo_is_shown_by_the_server(browser: Any, here: str, said: list[str], photo_set: Path) -> None:
     page = opened(browser, here, said)
-    with page.expect_response("**/api/preview*") as answered:
-        drop(page, photo_set / "arrow.heic")
-    assert answered.value.headers["content-type"] == "image/jpeg"
+    drop(page, photo_set / "arrow.heic")
     page.wait_for_function("() => document.querySelector('#photo').naturalWidth > 100")
     # It shows no scale sheet, so it is refused, with what to do.
     page.locator("#refusal", has_text="Do this:").wait_for()
@@ -282,7 +280,22 @@ def test_what_the_browser_cannot_show_comes_from_the_server(
     with Image.open(PHOTO) as image:
         image.save(tiff, exif=image.getexif())
     page = opened(browser, here, said)
+    asked: list[str] = []
+    page.on("request", lambda one: asked.append(one.url))
+    held: list[Any] = []
+    page.route("**/api/measure*", lambda route: route.continue_() if held else held.append(route))
     drop(page, tiff)
+    page.locator("#placeholder", has_text="The picture of badge.tiff follows.").wait_for()
+    while not held:
+        page.wait_for_timeout(50)
+    held[0].continue_()
     assert area(page).endswith("cm²")
     page.wait_for_function("() => document.querySelector('#photo').naturalWidth > 1000")
     assert page.locator("#photo").get_attribute("src").startswith("blob:")
+    assert page.locator("#placeholder").is_hidden()
+    set_part(page)
+    assert not any("/api/preview" in url for url in asked), "the server decodes it once"
+    first, *others = [url for url in asked if "/api/measure?" in url]
+    assert "preview_px=" in first
+    assert others
+    assert not any("preview_px" in url for url in others), "the picture is here already"

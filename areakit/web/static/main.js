@@ -65,7 +65,7 @@ function show(what) {
   if (!now) { picture.clear(); return; }
   if (mend.isActive() && what !== "area") return;
   if (["job", "outbox", "plan", "quote", "strip"].includes(what)) return;
-  if (now.shown) picture.showPhoto(now.shown, now.name, now.result?.image); else picture.blank();
+  if (now.shown) picture.showPhoto(now.shown, now.name, now.result?.image); else picture.blank(now.status === "refused" ? `No picture of ${now.name} can be shown.` : `The picture of ${now.name} follows.`);
   const seen = now.result?.seen?.crossing_px, rings = now.result?.rings_px || [];
   picture.home(rings.length ? rings.map((one) => [one[0]]) : seen?.length ? [seen] : []);
   picture.draw(now.result || {}, (now.result?.parts || []).map((part) => `${part.id}:  ${text(part.face_area)}`), state.chosen, (index) => choose(state.chosen === index ? null : index));

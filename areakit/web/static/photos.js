@@ -10,6 +10,8 @@ import { changed, chosenParts, photo, state } from "./state.js";
 import { text, total } from "./units.js";
 
 const BIG_BYTES = 14e6, BIG_PIXELS = 26e6, PREVIEW_PX = 3600;
+/** Formats that many browsers do not show: their picture comes with the measurement, so that they are decoded once. */
+const ODD = /\.(heic|heif|tiff?)$/i;
 const NEEDS_TAPS = { code: "TAPS", message: "This photo has no tapped length yet.", remedy: "Type the length in step 1, then tap both of its ends on the photo." };
 const NEEDS_COINS = { code: "COINS", message: "This photo has no two coins yet.", remedy: "Name each coin in step 1, and show where it lies on the photo." };
 const NEEDS_DRAFT = { code: "DRAFT", message: "The second photo could not be kept beside this one.", remedy: "Choose it again; where this server keeps no records, type the rise." };
@@ -95,10 +97,13 @@ async function measured(one) {
   if (sideOf(one)) await draft.keepPhoto(one.side);
   if (sideOf(one) && !one.side.kept) throw Object.assign(new Error(), NEEDS_DRAFT);
   const settings = asked(one);
-  try { return await api.measure(one.file, settings, draft.placeOf(one)); } catch (error) {
+  if (!one.shown && ODD.test(one.name) && !(await isShown(one.url))) settings.preview_px = String(PREVIEW_PX);
+  const take = (body) => { if (body?.preview && !one.shown) one.shown = URL.createObjectURL(new Blob([Uint8Array.from(atob(body.preview), (letter) => letter.charCodeAt(0))], { type: "image/jpeg" })); delete body?.preview; return body; };
+  try { return take(await api.measure(one.file, settings, draft.placeOf(one))); } catch (error) {
+    take(error.body);
     if (error.code !== "NO_DRAFT") throw error;
     one.kept = null;
-    return api.measure(one.file, settings);
+    return take(await api.measure(one.file, settings));
   }
 }
 /** Other faces are arithmetic on what was measured. */
@@ -126,8 +131,8 @@ function withSaid(one, index, { rings, regions, said: known = [] }) {
 }
 /** A photo that the browser cannot show, or that is very large, is shown by a smaller copy from the server. */
 async function prepare(one) {
+  if (one.file.size > state.limits.photo_bytes || (ODD.test(one.name) && markOf(one))) return;
   one.asked = true;
-  if (one.file.size > state.limits.photo_bytes) return;
   if (one.file.size < BIG_BYTES && (await isShown(one.url))) one.shown = one.url;
   else try { one.shown = URL.createObjectURL(await api.preview(one.file, PREVIEW_PX)); } catch (error) { one.asked = !error.isGone; /* the measurement says why */ }
   if (one === photo()) changed("picture");

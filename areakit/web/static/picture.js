@@ -22,6 +22,7 @@ export const middle = () => { const box = stage.getBoundingClientRect(); return 
 export const inside = ([x, y]) => x >= -0.5 && y >= -0.5 && x <= size.width - 0.5 && y <= size.height - 0.5;
 
 export function showPhoto(url, name, known) {
+  byId("placeholder").hidden = true;
   view.hidden = false; byId("lens").hidden = false; byId("welcome").hidden = true; stage.classList.remove("empty");
   image.onload = () => {
     const width = known ? known.width_px : image.naturalWidth, height = known ? known.height_px : image.naturalHeight;
@@ -41,12 +42,14 @@ export function setSize(width, height) {
 }
 
 export function clear() {
+  byId("placeholder").hidden = true;
   view.hidden = true; byId("lens").hidden = true; byId("welcome").hidden = false; stage.classList.add("empty");
   put(layer); put(tags); put(above);
 }
 
-/** Show an empty stage: a photo whose picture is still on its way, or that cannot be shown at all. */
-export function blank() {
+/** Show a placeholder with words: a photo whose picture is still on its way, or that cannot be shown at all. */
+export function blank(words) {
+  byId("placeholder").hidden = false; byId("placeholder").textContent = words;
   view.hidden = false; byId("lens").hidden = false; byId("welcome").hidden = true; stage.classList.remove("empty");
   image.removeAttribute("src"); image.alt = "";
 }
