@@ -43,6 +43,57 @@ def test_an_outline_is_corrected_and_the_correction_undone(browser: Any, here: s
     assert said == []
 
 
+def number(text: str) -> float:
+    return float(text.split()[0])
+
+
+BESIDE = """async off => {
+  const { state } = await import('/static/state.js'), ring = state.photos[0].measured.rings_px[0][0];
+  const dots = [...document.querySelectorAll("#over .handle[data-r='0']")], sheet = dots[0].getScreenCTM();
+  const apart = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1]);
+  const at = [4, 8].map(k => {
+    const dot = ['cx', 'cy'].map(name => Number(dots[k].getAttribute(name)) - 0.5);
+    return ring.reduce((one, point, i) => (apart(point, dot) < apart(ring[one], dot) ? i : one), 0);
+  });
+  const points = ring.slice(Math.min(...at), Math.max(...at) + 1).filter((_, i) => i % 4 === 0);
+  const line = points.map(([x, y]) => new DOMPoint(x + 0.5, y + 0.5).matrixTransform(sheet)).map(({ x, y }) => [x, y]);
+  return line.map(([x, y], i) => {
+    const a = line[Math.max(0, i - 1)], b = line[Math.min(line.length - 1, i + 1)], long = apart(a, b) || 1;
+    return [x - off * (b[1] - a[1]) / long, y + off * (b[0] - a[0]) / long];
+  });
+}"""
+"""The measured edge from handle 4 to handle 8 on the screen, some pixels to one side."""
+
+
+def test_a_freehand_line_goes_to_the_edge_of_the_metal(browser: Any, here: str, said: list[str]) -> None:
+    page = opened(browser, here, said)
+    drop(page, PHOTO)
+    before = number(area(page))
+    page.locator("#mend-start").click()
+    page.locator("[data-mend=free]").wait_for()
+    page.locator("#over .handle[data-r='0']").nth(6).focus()
+    for _ in range(6):
+        page.keyboard.press("Shift+ArrowLeft")
+    page.locator("#area", has_text="corrected by hand").wait_for()
+    spoilt = number(area(page))
+    assert abs(spoilt - before) > 0.02 * before
+    page.locator("[data-mend=free]").click()
+    for off in (6.0, -6.0):
+        points = page.evaluate(BESIDE, off)
+        page.mouse.move(*points[0])
+        page.mouse.down()
+        for point in points[1:]:
+            page.mouse.move(*point)
+        page.mouse.up()
+        page.wait_for_function("spoilt => !document.querySelector('#area').innerText.includes(spoilt)", arg=f"{spoilt}")
+        mended = number(area(page))
+        assert mended == pytest.approx(before, rel=0.003), "a line six pixels beside the edge is moved to it"
+        page.locator("[data-mend=undo]").click()
+        page.wait_for_function("spoilt => document.querySelector('#area').innerText.includes(spoilt)", arg=f"{spoilt}")
+        assert number(area(page)) == spoilt
+    assert said == []
+
+
 def test_a_doubtful_region_is_decided_by_a_person(browser: Any, here: str, said: list[str], tmp_path: Path) -> None:
     page = opened(browser, here, said)
     asked: list[str] = []

@@ -1,7 +1,8 @@
 // Correcting one part: its outline, and the regions drawn over it. The dense outline stays; handles stand on a few of
 // its points. A dragged handle takes the stretch to its neighbours along, so whatever lies beyond is not touched.
-// A region has a handle on each of its points.
+// A region has a handle on each of its points. A line drawn freehand goes to the edge and takes the place of a stretch.
 import { byId, put, s, tell } from "./dom.js";
+import { lengthOf, spliced, toEdge } from "./freehand.js";
 import * as loupe from "./loupe.js";
 import * as pick from "./pick.js";
 import * as picture from "./picture.js";
@@ -9,9 +10,11 @@ import * as regionform from "./regionform.js";
 
 /** On the screen, between two handles. */
 const SPACING_PX = 44;
+/** On the screen: a freehand line this short is a slip; its ends lie this near the outline, or each other to close it. */
+const SHORT_PX = 24, JOINS_PX = 40;
 const NAMES = { outer: "outer outline", hole: "hole", stop_off: "stop-off", keep: "region to plate", significant: "significant surface", form: "region of another form" };
 /** rings[i] is a line; roles[i] says what it is and, of a region, on which faces. */
-let rings = [], roles = [], handles = [], past = [], future = [], chosen = null, onChange = () => {}, active = false, drag = null;
+let rings = [], roles = [], handles = [], past = [], future = [], chosen = null, onChange = () => {}, active = false, drag = null, free = false, stroke = null;
 const copy = (list) => list.map((ring) => ring.map((point) => [...point]));
 const snapshot = () => ({ rings: copy(rings), roles: [...roles], handles: handles.map((list) => [...list]) });
 const isRegion = (r) => Boolean(roles[r].sides);
@@ -26,9 +29,9 @@ export function start(before, regions, changed) {
   const xs = rings[0].map((point) => point[0]), ys = rings[0].map((point) => point[1]);
   picture.fit([Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)]);
   handles = rings.map((ring, r) => (isRegion(r) ? ring.map((_, i) => i) : spaced(ring)));
-  picture.showTags(false); render();
+  picture.showTags(false); setFree(false); render();
 }
-export function stop() { active = false; drag = null; loupe.hide(); pick.stop(); picture.showTags(true); }
+export function stop() { active = false; drag = null; setFree(false); loupe.hide(); pick.stop(); picture.showTags(true); }
 function report() {
   const outline = rings.filter((_, r) => !isRegion(r));
   const regions = rings.map((ring, r) => ({ ...roles[r], ring })).filter((one) => one.sides);
@@ -121,7 +124,28 @@ function drawRegion(kind) {
   });
 }
 
+/** Draw freehand, or drag points again. */
+function setFree(on) {
+  free = on; stroke = null; put(picture.sketch);
+  document.querySelector('[data-mend="free"]').setAttribute("aria-pressed", String(on)); byId("stage").classList.toggle("freehand", on);
+  if (on) tell(FREE);
+}
+const FREE = "Draw along the edge of the metal; the line goes to the edge.";
+/** Put a line, moved to the edge, in place of the stretch of the outline that it runs along. */
+function redraw(line) {
+  const scale = picture.scale();
+  if (lengthOf(line) * scale < SHORT_PX) return;
+  const fresh = toEdge(line), ends = [fresh[0], fresh.at(-1)], closed = distance(...ends) * scale < JOINS_PX && lengthOf(fresh) * scale > 4 * JOINS_PX;
+  const off = (ring) => Math.max(...ends.map((end) => Math.min(...ring.map((point) => distance(point, end)))));
+  const r = rings.reduce((one, ring, i) => (!isRegion(i) && off(ring) < off(rings[one]) ? i : one), 0);
+  if (!closed && off(rings[r]) * scale > JOINS_PX) { tell("Begin and end the line on the outline."); byId("mend-help").textContent = "Nothing changed: begin and end the line on the outline."; return; }
+  remember();
+  rings[r] = spliced(rings[r], fresh, { closed }); handles[r] = spaced(rings[r]); chosen = null;
+  render(); report(); tell("The outline follows the edge along your line.");
+}
+
 export function command(name) {
+  if (name === "free") { setFree(!free); return; }
   if (["stop_off", "keep", "significant", "form"].includes(name)) drawRegion(name);
   else ({ undo, redo, add: addHandle, remove: removeHandle, fill: takeAway })[name]?.();
 }
@@ -168,6 +192,7 @@ window.addEventListener("keydown", (event) => {
 export function down(event) {
   if (!active || pick.isActive()) return false;
   const point = picture.toPhoto(event);
+  if (free) { event.preventDefault(); stroke = { id: event.pointerId, line: [point] }; return true; }
   let best = null, least = reach();
   handles.forEach((list, r) => list.forEach((index, k) => { const d = distance(rings[r][index], point); if (d < least) { least = d; best = [r, k]; } }));
   if (!best) return false;
@@ -178,12 +203,17 @@ export function down(event) {
   return true;
 }
 window.addEventListener("pointermove", (event) => {
+  if (stroke && event.pointerId === stroke.id) {
+    for (const one of event.getCoalescedEvents?.().length ? event.getCoalescedEvents() : [event]) stroke.line.push(picture.toPhoto(one));
+    put(picture.sketch, s("path", { d: picture.path(stroke.line).slice(0, -1), class: "sketched" })); loupe.show(event, stroke.line.at(-1), rings);
+  }
   if (!drag || event.pointerId !== drag.id) return;
   const [x, y] = picture.toPhoto(event);
   shift(chosen[0], chosen[1], x - drag.from[0], y - drag.from[1], drag.base);
   drag.moved = true; render(); loupe.show(event, rings[chosen[0]][handles[chosen[0]][chosen[1]]], rings);
 });
 for (const name of ["pointerup", "pointercancel"]) window.addEventListener(name, (event) => {
+  if (stroke && event.pointerId === stroke.id) { const { line } = stroke; stroke = null; loupe.hide(); put(picture.sketch); if (name === "pointerup") redraw(line); }
   if (!drag || event.pointerId !== drag.id) return;
   const { moved } = drag; drag = null; loupe.hide();
   if (moved) report(); else past.pop();
