@@ -227,6 +227,73 @@ def test_an_unlikely_current_is_asked_about_and_the_planned_one_is_one_press(
     page.locator("#current-off").click()
 
 
+WAKE_LOCKS = """
+  window.locks = { asked: 0, held: new Set() };
+  class Lock extends EventTarget {
+    async release() { locks.held.delete(this); this.dispatchEvent(new Event("release")); }
+  }
+  Object.defineProperty(navigator, "wakeLock", { value: { request: async kind => {
+    if (kind !== "screen" || document.hidden) throw new DOMException("not now", "NotAllowedError");
+    locks.asked += 1;
+    await new Promise(done => setTimeout(done, locks.slow || 0));
+    const lock = new Lock();
+    locks.held.add(lock);
+    return lock;
+  } } });
+  let hidden = false;
+  Object.defineProperty(document, "hidden", { get: () => hidden });
+  window.hide = on => {
+    hidden = on;
+    if (on) for (const one of [...locks.held]) one.release();
+    document.dispatchEvent(new Event("visibilitychange"));
+  };
+"""
+"""A screen lock as browsers have it (W3C Screen Wake Lock): a page that is hidden loses it, and has to ask again."""
+
+
+def test_the_screen_stays_on_during_a_run(browser: Any, server: Server, said: list[str]) -> None:
+    context = browser.new_context(viewport={"width": 1400, "height": 900})
+    context.add_init_script(WAKE_LOCKS)
+    page = opened(browser, server.url, said, context=context)
+
+    def held(count: int, *, asked: int) -> None:
+        page.wait_for_function("count => locks.held.size === count", arg=count)
+        assert page.evaluate("locks.asked") == asked
+
+    drop(page, PHOTO)
+    area(page)
+    plan(page)
+    open_job(page, "awake")
+    held(0, asked=0)
+    page.locator("#begin").click()
+    page.locator("#panel[open]").wait_for()
+    held(1, asked=1)
+    page.locator("#current").fill("0.1")
+    page.locator("#set-current").click()
+    page.locator("#panel[data-live=yes]").wait_for()
+    page.evaluate("hide(true)")
+    held(0, asked=1)
+    page.wait_for_timeout(2500)
+    held(0, asked=1)
+    page.evaluate("hide(false)")
+    held(1, asked=2)
+    page.locator("#panel-close").click()
+    page.wait_for_timeout(2500)
+    held(1, asked=2)
+    page.get_by_role("button", name="Panel", exact=True).first.click()
+    page.locator("#current-off").click()
+    page.locator("#panel[data-live=no]").wait_for()
+    held(1, asked=2)
+    page.locator("#panel-close").click()
+    held(0, asked=2)
+    page.evaluate("locks.slow = 1500")
+    page.get_by_role("button", name="Panel", exact=True).first.click()
+    page.locator("#panel[open]").wait_for()
+    page.locator("#panel-close").click()
+    page.wait_for_timeout(2500)
+    held(0, asked=3)
+
+
 PLAN_OF = """async number => {
   const job = await (await fetch(`/api/jobs/${number}`)).json();
   return job.entries.filter((one) => one.kind === 'planned').at(-1).doc.plan;

@@ -14,7 +14,7 @@ import { unitField } from "./unitfield.js";
 const SECOND = 1000, MINUTE = 60;
 /** A reading this many times above the planned peak, or below the planned mean, is asked about: a slip of the unit is at least ten. */
 const UNLIKELY = 4;
-let entry = null, ticking = null, reached = false, strokes = null, awake = null, told = 0, doubted = "";
+let entry = null, ticking = null, reached = false, strokes = null, awake = null, wanted = false, asking = false, told = 0, doubted = "";
 
 const box = byId("panel");
 const title = h("h2", { id: "panel-title" }), left = h("strong", { id: "to-go", class: "to-go" }), unit = h("span", { class: "of" });
@@ -58,10 +58,15 @@ onChange((what) => { if (ticking && (what === "job" || what === "outbox" || what
 document.addEventListener("visibilitychange", () => { if (!document.hidden) tick(); });
 /** While a current is on, or the panel is open, the screen stays on; a browser takes the lock away when it hides the page. */
 async function keepAwake(on) {
-  if (on === Boolean(awake) || document.hidden) return;
-  if (!on) { const old = awake; awake = null; old.release?.(); return; }
-  awake = {};
-  try { awake = await navigator.wakeLock?.request("screen") || {}; awake.addEventListener?.("release", () => { awake = null; }); } catch { awake = {}; }
+  wanted = on;
+  if (!on) { awake?.release(); awake = null; return; }
+  if (awake || asking || document.hidden || !navigator.wakeLock) return;
+  asking = true;
+  try {
+    const lock = await navigator.wakeLock.request("screen");
+    lock.addEventListener("release", () => { if (awake === lock) awake = null; });
+    if (wanted) awake = lock; else lock.release();
+  } catch { /* a device that saves power says no; the next tick asks again */ } finally { asking = false; }
 }
 
 onReach((back) => put(said, !back && h("p", { class: "waiting", role: "status" }, "The server does not answer. Go on: what you type here waits on this device, and is kept once it is back.")));
