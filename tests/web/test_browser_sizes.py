@@ -91,6 +91,12 @@ def test_every_state_fits(browser: Any, shop: Server, said: list[str], tmp_path:
     if size == "laptop":
         assert page.evaluate(CUT) == []
     fits(page, width)
+    page.locator("[data-mend=significant]").click()
+    fits(page, width)
+    lens, own = page.locator("#lens").bounding_box(), page.locator("#prompt").bounding_box()
+    assert lens["y"] >= own["y"] + own["height"] or lens["x"] >= own["x"] + own["width"], "nothing lies over the zoom"
+    assert not page.locator("#mend-bar").is_visible()
+    page.get_by_role("button", name="Cancel").click()
     page.locator("[data-mend=done]").click()
 
     page.locator("#job-open").click()
@@ -98,6 +104,10 @@ def test_every_state_fits(browser: Any, shop: Server, said: list[str], tmp_path:
     fits(page, width)
     if size == "phone":
         assert page.evaluate("document.documentElement.scrollHeight") <= 6 * height, "the whole job is six screens"
+    unfold(page, "Record")
+    kinds = [one.bounding_box() for one in page.locator(".entries .kind").all()]
+    assert len(kinds) > 2
+    assert all(one["height"] < 40 for one in kinds), "a word stands on one line"
     page.emulate_media(media="print")
     assert not page.locator("#begin").is_visible()
     assert "45.02" in plain(page.locator("#area").inner_text())

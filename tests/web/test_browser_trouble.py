@@ -222,6 +222,13 @@ def test_an_unlikely_current_is_asked_about_and_the_planned_one_is_one_press(
     page.locator("#charge-to-go", has_text="at 60 A").wait_for()
     page.locator("#panel[data-over=yes]").wait_for()
     assert "over, cut now" in page.locator(".readout").inner_text()
+    assert "past the target" in page.locator(".readout .label").text_content()
+    page.set_viewport_size({"width": 390, "height": 844})
+    for _ in range(4):  # the figure grows by a digit now and then
+        digits = page.locator("#to-go").bounding_box()
+        assert digits["x"] >= 0
+        assert digits["x"] + digits["width"] <= 390
+        page.wait_for_timeout(700)
     page.locator("#planned-current", has_text="as planned").click()
     page.locator("#charge-to-go", has_text=f"at {float(f'{mean:.2g}'):g} A").wait_for()
     page.locator("#current-off").click()

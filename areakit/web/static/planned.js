@@ -44,7 +44,7 @@ function layerShown(layer) {
 
 function stepShown(step) {
   const volts = step.voltage ? `, ${step.voltage.map((end) => end.quantity.value).join(" to ")} V` : "";
-  return h("li", {}, h("b", {}, step.title), step.conditional && " (only if needed)", `. ${capital(step.polarity)}${volts}.`, step.charge_set && ` Run ${results.text(step.charge_set)} a piece.`, ` See: ${step.look_for}. Next: ${step.next_within}.`,
+  return h("li", {}, h("b", {}, step.title), step.conditional && " (only if needed)", `. ${capital(step.polarity)}${volts}.`, step.charge_set && ` Run ${setting(step.charge_set)} a piece.`, ` See: ${step.look_for}. Next: ${step.next_within}.`,
     step.cautions.length > 0 && h("span", { class: "small" }, ` Caution: ${step.cautions.map((one) => one.key).join(", ")}.`));
 }
 

@@ -101,6 +101,6 @@ export function makeRecordStep(step) {
     step.line(state.job ? `${state.job.entries.length} entries` : "");
     step.set(!state.job ? "asleep" : state.job.state === "signed" ? "done" : "live");
     if (what !== "job" || !state.job) return;
-    put(list, state.job.entries.map(line)); showLinks();
+    put(list, state.job.entries.map(line)); list.scrollTop = list.scrollHeight; showLinks();
   };
 }

@@ -17,7 +17,7 @@ const UNLIKELY = 4;
 let entry = null, ticking = null, reached = false, strokes = null, awake = null, wanted = false, asking = false, told = 0, doubted = "";
 
 const box = byId("panel");
-const title = h("h2", { id: "panel-title" }), left = h("strong", { id: "to-go", class: "to-go" }), unit = h("span", { class: "of" });
+const label = h("p", { class: "label" }, "to go"), title = h("h2", { id: "panel-title" }), left = h("strong", { id: "to-go", class: "to-go" }), unit = h("span", { class: "of" });
 const bar = h("div", { class: "gauge", role: "progressbar", "aria-valuemin": "0", "aria-valuemax": "100", "aria-label": "Charge run, of the charge to run" }, h("span", {}));
 const charge_ = h("p", { id: "charge-to-go", class: "figures" }), done = h("p", { class: "figures" }), passes = h("p", { id: "passes", class: "passes" }), found = h("div", {}), brush = h("div", { class: "brush-view" }), said = h("div", {});
 const current = unitField("Current now", "current", { id: "current", inputmode: "decimal", examples: { A: "1.2" }, onkeydown: (event) => { if (event.key === "Enter") { event.preventDefault(); set(); } } });
@@ -35,7 +35,7 @@ function showSound() {
   arm.hidden = will || box.open || !ticking || box.dataset.live !== "yes";
 }
 put(box, h("div", { class: "panel-head" }, title, loud, h("button", { type: "button", id: "panel-close", onclick: () => box.close() }, "Close")),
-  h("div", { class: "panel-main" }, h("div", { class: "readout" }, h("p", { class: "label" }, "to go"), h("p", { class: "large" }, left, unit), bar, charge_, done, passes, found), brush),
+  h("div", { class: "panel-main" }, h("div", { class: "readout" }, label, h("p", { class: "large" }, left, unit), bar, charge_, done, passes, found), brush),
   h("div", { class: "panel-foot" }, current.element, plannedButton, setButton, offButton, h("p", { class: "small" }, "This page records; it does not switch the supply."), said));
 
 /** Open the panel for a step that was begun, with the strokes of its plan where there are some. */
@@ -125,7 +125,7 @@ function tick() {
   if (!target) { left.textContent = rounded(charge, run.charge.expanded_uncertainty); unit.textContent = " A·min run"; bar.hidden = true; put(passes); put(charge_); return; }
   const rest = Math.max(0, target - charge), over = charge - target, share = Math.min(1, charge / target), at = amps || planned()?.mean, spread = run.target.expanded_uncertainty || target / 100;
   const [time, of] = at ? countdown(rest / at * MINUTE) : [rounded(rest, spread), " A·min"];
-  left.textContent = over > 0 ? `+${rounded(over, over / 10)}` : time;
+  left.textContent = over > 0 ? `+${rounded(over, over / 10)}` : time; left.dataset.long = left.textContent.length > 5 ? "yes" : "no"; label.textContent = over > 0 ? "past the target" : "to go";
   unit.textContent = over > 0 ? ` A·min over${amps ? ", cut now" : ""}` : of;
   put(charge_, `${rounded(rest, Math.min(spread, rest / 2))} A·min to go`, amps ? ` at ${amps} A` : at && ` at the planned ${Number(at.toPrecision(2))} A`);
   box.dataset.over = amps && over > 0 ? "yes" : "no";
