@@ -122,7 +122,11 @@ def test_no_remedy_speaks_of_the_command_line_itself() -> None:
 
 def test_the_page_adds_its_own_name_to_a_remedy(browser: Any, here: str, said: list[str]) -> None:
     page = opened(browser, here, said)
-    script = "async told => (await import('/static/places.js')).todo(told)"
+    script = """async told => {
+      const words = document.createElement('p');
+      words.append(...(await import('/static/places.js')).todo(told).filter(Boolean));
+      return words.textContent;
+    }"""
     for fields, words in (
         ({"thickness": "1.2 mm"}, "Do it. See “Thickness” in step 2, such as 1.2 mm."),
         ({"layer.gold": "0.5 um"}, "Do it. See “Thickness” in step 3 for gold, such as 0.5 um."),

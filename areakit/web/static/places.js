@@ -1,4 +1,6 @@
 // Where this page asks for what an error or a note is about: the key of a field to the name that it has here.
+import { h } from "./dom.js";
+
 const STEP = { scale: "step 1", part: "step 2", plan: "step 3" };
 const TYPED = {
   thickness: `“Thickness” in ${STEP.part}`, form: `“Form” in ${STEP.part}`, check_lengths: `“Check lengths” in ${STEP.scale}`,
@@ -13,12 +15,12 @@ const PRESSED = {
   "areakit sheet": "“No sheet yet? Print one”", "areakit print-check": `“Check lengths” in ${STEP.scale}`, "areakit rates": "“Invented, to try out”", "areakit shop": `“Shop profile” in ${STEP.plan}`,
 };
 
-/** What to do next, and where on this page; what is done elsewhere has no place here. */
+/** What to do next, and where on this page; what is done elsewhere has no place here, and paper has none of it. */
 export function todo({ remedy, fields = {} }) {
   const named = Object.entries(fields).map(([key, example]) => {
     const [name, of] = key.startsWith("areakit ") ? [key] : key.split(".");
     return PRESSED[name] || (TYPED[name] && `${TYPED[name]}${of ? ` for ${of}` : ""}${example ? `, such as ${example}` : ""}`);
   });
   const places = [...new Set(named.filter(Boolean))];
-  return places.length ? `${remedy} See ${places.join("; ")}.` : remedy;
+  return [remedy, places.length > 0 && h("span", { class: "where" }, ` See ${places.join("; ")}.`)];
 }
