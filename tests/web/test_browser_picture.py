@@ -47,6 +47,22 @@ def number(text: str) -> float:
     return float(text.split()[0])
 
 
+def drawn(page: Any, points: list[list[float]], way: str) -> None:
+    """Draw a line through points of the screen."""
+    if way == "touch":
+        finger = page.context.new_cdp_session(page)
+        for i, (x, y) in enumerate(points):
+            kind = "touchMove" if i else "touchStart"
+            finger.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": x, "y": y, "id": 0}]})
+        finger.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+        return
+    page.mouse.move(*points[0])
+    page.mouse.down()
+    for point in points[1:]:
+        page.mouse.move(*point)
+    page.mouse.up()
+
+
 BESIDE = """async off => {
   const { state } = await import('/static/state.js'), ring = state.photos[0].measured.rings_px[0][0];
   const dots = [...document.querySelectorAll("#over .handle[data-r='0']")], sheet = dots[0].getScreenCTM();
@@ -65,8 +81,10 @@ BESIDE = """async off => {
 """The measured edge from handle 4 to handle 8 on the screen, some pixels to one side."""
 
 
-def test_a_freehand_line_goes_to_the_edge_of_the_metal(browser: Any, here: str, said: list[str]) -> None:
-    page = opened(browser, here, said)
+@pytest.mark.parametrize("way", ["mouse", "touch"])
+def test_a_freehand_line_goes_to_the_edge_of_the_metal(browser: Any, here: str, said: list[str], way: str) -> None:
+    size = (390, 844) if way == "touch" else (1400, 900)
+    page = opened(browser, here, said, size, has_touch=way == "touch")
     drop(page, PHOTO)
     before = number(area(page))
     page.locator("#mend-start").click()
@@ -80,11 +98,7 @@ def test_a_freehand_line_goes_to_the_edge_of_the_metal(browser: Any, here: str, 
     page.locator("[data-mend=free]").click()
     for off in (6.0, -6.0):
         points = page.evaluate(BESIDE, off)
-        page.mouse.move(*points[0])
-        page.mouse.down()
-        for point in points[1:]:
-            page.mouse.move(*point)
-        page.mouse.up()
+        drawn(page, points, way)
         page.wait_for_function("spoilt => !document.querySelector('#area').innerText.includes(spoilt)", arg=f"{spoilt}")
         mended = number(area(page))
         assert mended == pytest.approx(before, rel=0.003), "a line six pixels beside the edge is moved to it"
