@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +17,9 @@ from areakit.imaging.sheet_colour import sheet_distance
 
 Floats = npt.NDArray[np.float64]
 
+ROUGH_MM = 1.0
+"""How far a camera fitted to markers alone may put the edge of the window from where it is printed, and how far its
+colour bleeds in a frame that is compressed."""
 POINTS_A_SIDE = 8
 """Straight sides of the sheet bend a little in the photo, by lens distortion."""
 
@@ -62,7 +65,7 @@ def look(photo: Photo, *, mark: str = "auto", quick: bool = False) -> Sight:
         return Sight()
     rings = mark_rings(scale)
     try:
-        sheet = sheet_distance(small, scale)
+        sheet = sheet_distance(small, _shy(scale) if quick else scale)
         regions = find_regions(sheet)
     except MeasurementError:
         return Sight(mark_px=rings, scale=scale)
@@ -74,6 +77,13 @@ def look(photo: Photo, *, mark: str = "auto", quick: bool = False) -> Sight:
         crossing_px=tuple(ring for crosses, ring in outer if crosses),
         scale=scale,
     )
+
+
+def _shy(scale: PlaneScale) -> PlaneScale:
+    """Return the scale with a window that ends before the printed edge, which a rough camera puts a little beside."""
+    left, top, right, bottom = scale.window_mm
+    off = ROUGH_MM
+    return replace(scale, window_mm=(left + off, top + off, right - off, bottom - off))
 
 
 def _box(left: float, top: float, right: float, bottom: float) -> Floats:

@@ -54,7 +54,10 @@ _LIGHT_ON_DARK, _PLAIN = "\x1b[97;40m", "\x1b[0m"
 
 
 def code_svg(link: str) -> str:
-    """Return the same code as SVG, dark on white."""
+    """Return the same code as an SVG file, dark on white."""
     import segno
 
-    return str(segno.make(link, error="m", micro=False).svg_inline(scale=5, border=4, dark="#000", light="#fff"))
+    stream = io.BytesIO()
+    made = segno.make(link, error="m", micro=False)
+    made.save(stream, kind="svg", xmldecl=False, scale=5, border=4, dark="#000", light="#fff")
+    return stream.getvalue().decode()

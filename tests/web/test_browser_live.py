@@ -105,6 +105,18 @@ def test_what_a_frame_shows_is_what_a_measurement_of_it_sees(name: str) -> None:
     assert len(quick.whole_px) == len(whole.whole_px) == 1
 
 
+@pytest.mark.parametrize("name", ["hard-shadow", "six-tags"])
+def test_the_edge_of_the_window_is_no_part_in_a_hard_compressed_frame(name: str) -> None:
+    stream = io.BytesIO()
+    frame(name).save(stream, "JPEG", quality=88)
+    with Image.open(stream) as image:
+        once = image.copy()
+    stream = io.BytesIO()
+    once.save(stream, "JPEG", quality=60)
+    seen = look(read_photo(stream.getvalue(), name="frame"), quick=True)
+    assert (len(seen.whole_px), len(seen.crossing_px)) == ({"hard-shadow": 1, "six-tags": 6}[name], 0)
+
+
 def test_a_frame_is_judged_five_times_a_second() -> None:
     content = jpeg(frame("pierced-badge"))
     aim(content)

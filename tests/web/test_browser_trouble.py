@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import cv2
+import numpy as np
 import pytest
 from bench_page import DEMO, PHOTO, Server, area, drop, open_job, opened, plain, plan, set_part
 from click.testing import CliRunner
@@ -14,6 +16,7 @@ from click.testing import CliRunner
 from areakit.cli.main import group
 from areakit.errors import UnitError
 from areakit.units import parse_with_tolerance
+from areakit.web.entry import code_svg
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
 
@@ -189,6 +192,24 @@ def test_a_reading_refused_for_anything_but_itself_waits_and_gets_in_later(
     page.locator("#arm", has_text="will not ring").wait_for()  # after a reload no browser lets a page ring unasked
     page.locator("#arm").click()
     page.locator("#arm").wait_for(state="hidden")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_code_for_the_next_device_can_be_scanned(browser: Any, here: str, said: list[str], scheme: str) -> None:
+    """Read by OpenCV, which knows nothing of the library that drew it."""
+    link = "https://192.0.2.2:8788/enter?key=a-key_of-the-test"
+    page = opened(browser, here, said, color_scheme=scheme)
+    about = {**page.evaluate("fetch('/api/about').then(answer => answer.json())"), "lan": True}
+    page.route("**/api/about", lambda route: route.fulfill(json=about))
+    page.route("**/api/invite", lambda route: route.fulfill(json={"link": link, "svg": code_svg(link)}))
+    page.reload()
+    page.locator("#phone").click()
+    page.wait_for_function("() => document.querySelector('dialog img')?.naturalWidth > 100")
+    picture = page.get_by_alt_text("Code with the one-time link").screenshot()
+    pixels = cv2.imdecode(np.frombuffer(picture, np.uint8), cv2.IMREAD_GRAYSCALE)
+    text, _, _ = cv2.QRCodeDetector().detectAndDecode(cv2.resize(pixels, None, fx=2, fy=2))
+    assert text == link
+    assert link in page.locator("dialog[open]").inner_text().replace("\n", "")
 
 
 def test_an_unlikely_current_is_asked_about_and_the_planned_one_is_one_press(

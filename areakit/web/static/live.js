@@ -48,12 +48,14 @@ export async function start(taken) {
     box.close(); taken(new File([blob], name, { type: blob.type || "image/jpeg" }));
   };
   shutter.onclick = take;
-  let good = 0, frames = 0;
+  let good = 0, frames = 0, coming = null;
   const began = performance.now();
   while (box.open) {
     if (!video.videoWidth) { await new Promise((done) => setTimeout(done, 100)); continue; }
     try {
-      const found = await api.postFile("/api/aim", await still(FRAME_PX, QUALITY));
+      const frame = await (coming || still(FRAME_PX, QUALITY));
+      coming = still(FRAME_PX, QUALITY); // the next one is drawn while the server looks at this one
+      const found = await api.postFile("/api/aim", frame);
       if (!box.open) return;
       show(found); frames += 1; box.dataset.rate = (frames / (performance.now() - began) * 1000).toFixed(1);
       good = found.good ? good + 1 : 0;
