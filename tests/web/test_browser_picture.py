@@ -108,6 +108,40 @@ def test_a_freehand_line_goes_to_the_edge_of_the_metal(browser: Any, here: str, 
     assert said == []
 
 
+def test_of_many_parts_the_labels_give_way_and_the_chosen_one_is_in_view(
+    browser: Any, here: str, said: list[str], tmp_path: Path
+) -> None:
+    page = opened(browser, here, said, (390, 844), has_touch=True)
+
+    def many(route: Any) -> None:
+        """Let the server measure, and lay the one part out 46 times, a seventh as large."""
+        answer = route.fetch()
+        body = answer.json()
+        (part,), (rings,) = body["parts"], body["rings_px"]
+        spots = [(120 + 105 * (i % 8), 90 + 105 * (i // 8)) for i in range(46)]
+        body["parts"] = [{**part, "id": i + 1, "flags": []} for i in range(46)]
+        body["rings_px"] = [[[[x + a / 7, y + b / 7] for a, b in ring] for ring in rings] for x, y in spots]
+        route.fulfill(response=answer, json=body)
+
+    page.route("**/api/measure*", many)
+    drop(page, PHOTO)
+    area(page)
+    shown = page.locator("#over .tag:not(.hidden-tag)")
+    assert (page.locator("#over .tag").count(), shown.count()) == (46, 0), "a label would cover its part"
+    page.locator(".parts button").nth(33).tap()
+    page.locator("#over .part.chosen").wait_for(state="attached")
+    stage, part = (page.locator(name).bounding_box() for name in ("#stage", "#over .part.chosen"))
+    assert 0 <= stage["y"] < 300
+    assert part["width"] > 44 or part["height"] > 44
+    assert stage["y"] <= part["y"] <= part["y"] + part["height"] <= stage["y"] + stage["height"]
+    assert plain(shown.filter(has_text="34").text_content()).startswith("34")
+    page.screenshot(path=str(tmp_path / "chosen.png"))
+    page.locator("#over .part.chosen").tap()
+    page.locator("#over .part.chosen").wait_for(state="detached")
+    assert shown.count() == 0, "the whole picture again"
+    assert said == []
+
+
 def test_a_doubtful_region_is_decided_by_a_person(browser: Any, here: str, said: list[str], tmp_path: Path) -> None:
     page = opened(browser, here, said)
     asked: list[str] = []

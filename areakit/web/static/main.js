@@ -22,7 +22,13 @@ import { isUs, setSpellings, setSystem, text, total } from "./units.js";
 
 // steps
 function remeasure() { stopMending(); photos.remeasure(); }
-function choose(index) { stopMending(); state.chosen = index; changed("area"); const ring = photo()?.result?.rings_px[index]?.[0]; if (ring) picture.reveal(ring); }
+function choose(index) {
+  stopMending(); state.chosen = index; changed("area");
+  const ring = photo()?.result?.rings_px[index]?.[0], stage = byId("stage"), { top, bottom } = stage.getBoundingClientRect();
+  if (!ring) { picture.goHome(); return; }
+  picture.reveal(ring);
+  if (bottom < innerHeight / 4 || top > innerHeight * 0.75) stage.scrollIntoView({ block: "start" });
+}
 /** What a person says of a doubtful region, and takes back. */
 function decide(at, kind) {
   const { answers } = photo();

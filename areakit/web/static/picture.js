@@ -78,11 +78,14 @@ export function fit(bounds) {
   place();
 }
 
-/** Bring a part into view, where it is not. */
+/** A part smaller than this on the screen is looked at from closer by. */
+const LEAST_PX = 44;
+/** Bring a part into view, where it is not, or is too small to be seen. */
 export function reveal(ring) {
   const xs = ring.map((point) => point[0]), ys = ring.map((point) => point[1]), box = stage.getBoundingClientRect();
   const bounds = [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)], [x0, y0, x1, y1] = bounds.map((value, i) => value * zoom + (i % 2 ? top : left));
-  if (x0 < 0 || y0 < 0 || x1 > box.width || y1 > box.height) fit(bounds);
+  const room = Math.max(x1 - x0, y1 - y0) < LEAST_PX ? Math.max(bounds[2] - bounds[0], bounds[3] - bounds[1]) : 0;
+  if (room || x0 < 0 || y0 < 0 || x1 > box.width || y1 > box.height) fit(bounds.map((value, i) => value + (i < 2 ? -room : room)));
 }
 const NEAR = 0.06;
 /** Look at one spot from close by, and back at the parts. */
@@ -104,16 +107,17 @@ function place() {
   for (const tag of tags.children) {
     const [x, y] = [left + zoom * tag.dataset.x, top + zoom * tag.dataset.y];
     tag.setAttribute("transform", `translate(${x} ${y})`);
-    if (tag.dataset.long) label(tag, tags.children.length > 1 && zoom * tag.dataset.wide < letters(tag.dataset.long) * 0.9);
+    if (tag.dataset.long) label(tag, tags.children.length > 1 ? zoom * tag.dataset.wide : Infinity);
   }
   stage.classList.toggle("fitted", !free);
   hooks.placed?.(zoom); hooks.redraw?.();
 }
 
 const letters = (text) => text.length * 8.4 + 18;
-/** The whole label, or only the number of the part where labels would cover each other. */
-function label(tag, short) {
-  const text = short ? tag.dataset.long.split(":")[0] : tag.dataset.long, wide = letters(text);
+/** The whole label; only the number where labels would cover each other; none where they would cover the parts. */
+function label(tag, room) {
+  const number = tag.dataset.long.split(":")[0], text = room < letters(tag.dataset.long) * 0.9 ? number : tag.dataset.long, wide = letters(text);
+  tag.classList.toggle("hidden-tag", room < letters(number) && !tag.dataset.chosen);
   tag.lastChild.textContent = text;
   tag.firstChild.setAttribute("x", -wide / 2); tag.firstChild.setAttribute("width", wide);
 }
@@ -139,6 +143,7 @@ export function draw(found, labels, chosen, onChoose) {
     const xs = rings[0].map((p) => p[0]), ys = rings[0].map((p) => p[1]);
     const tag = s("g", { class: "tag" }, s("rect", { y: 8, height: 28, rx: 6 }), s("text", { y: 22 }));
     Object.assign(tag.dataset, { x: (Math.min(...xs) + Math.max(...xs)) / 2, y: Math.max(...ys), wide: Math.max(...xs) - Math.min(...xs), long: labels[index] });
+    if (chosen === index) tag.dataset.chosen = "yes";
     texts.push(tag);
   });
   put(layer, shapes); put(tags, texts); place();
