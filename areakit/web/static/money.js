@@ -65,11 +65,11 @@ const MONEY = [["time", "Time", "8 min"], ["factor", "Plating factor", "60 A.h/i
 export function makeCheckStep(step) {
   const typed = CLAIMS.map(([name, title, kind, examples]) => [name, unitField(title, kind, { examples })]);
   for (const [name, one] of typed) draft.field(`claim ${name}`, one.input);
-  const inputs = Object.fromEntries(MONEY.map(([name, , example]) => [name, draft.field(`claim ${name}`, h("input", { placeholder: example }))]));
+  const inputs = Object.fromEntries(MONEY.map(([name, , example]) => [name, draft.field(`claim ${name}`, h("input", { placeholder: example, autocomplete: "off" }))]));
   const metal = h("input", { placeholder: "gold" });
   const faces = choice([["", "not said"], ["one", "one face"], ["both", "both faces"], ["all", "all over"], ["foil", "one face and edges"], ["walls", "edges only"]], "");
   const kind = choice([["", "not said"], ["minimum", "least"], ["mean", "mean"]], "");
-  const pieces = h("input", { type: "number", min: "1", placeholder: "1" }), per = choice([["", "not said"], ["piece", "one piece"], ["lot", "the whole lot"]], "");
+  const pieces = h("input", { type: "number", min: "1", placeholder: "1", inputmode: "numeric" }), per = choice([["", "not said"], ["piece", "one piece"], ["lot", "the whole lot"]], "");
   const out = h("div", { id: "check-out" }), go = h("button", { type: "button", class: "go", onclick: run }, "Check them");
   step.body.append(h("p", { class: "small" }, "Type what a received quote says; leave out what it does not. It is compared with the measured part and with itself."),
     h("div", { class: "form" }, typed.map(([, one]) => one.element), MONEY.map(([name, title]) => field(title, inputs[name])), field("Which metal", metal), field("The area is of", faces), field("That thickness is", kind), field("Pieces", pieces), field("Metal and cost are of", per)),

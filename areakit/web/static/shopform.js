@@ -1,6 +1,7 @@
 // The questions of the shop profile as a form: the same entries, in the same order, as the file and the terminal have.
 import { choice, field, h, put } from "./dom.js";
 import { state } from "./state.js";
+import { isBare } from "./units.js";
 
 const TITLES = {
   usual: "What you do most", stock: "Thickness by stock", layers: "Minimum thickness", current_density: "Current density, by brush", efficiency: "Efficiency, by brush", tank_current_density: "Current density, in a tank", tank_efficiency: "Efficiency, in a tank",
@@ -10,7 +11,7 @@ const TITLES = {
 const ELSEWHERE = new Set(["rates.file", "solutions"]);
 const METHODS = { current_density: "brush", efficiency: "brush", brushes: "brush", hand: "brush", coupons: "brush", tank_current_density: "tank", tank_efficiency: "tank", tank: "tank" };
 const FACES = [["one", "one face"], ["both", "both faces"], ["all", "all over"], ["foil", "one face and edges"], ["walls", "edges only"]];
-const NUMBERS = /^(quantity:|thickness$|count$)/;
+const NUMBERS = /^(quantity:|thickness$|layer$|count$)/;
 
 const plainList = (words) => words.map((one) => [one, one]);
 function options(kind) {
@@ -33,7 +34,9 @@ export function shopForm() {
   function control(entry, path) {
     const list = options(entry.kind), holds = at(path) || "";
     if (list) return choice([["", "not said"], ...list], holds, { "data-path": path, onchange: (event) => set(path, event.target.value) });
-    return h("input", { value: holds, placeholder: entry.example, autocomplete: "off", "data-path": path, type: entry.kind === "date" ? "date" : "text", inputmode: NUMBERS.test(entry.kind) ? "decimal" : "text", oninput: (event) => set(path, event.target.value.trim()) });
+    /** A keypad has no letters: a bare number gets the unit of the example, in sight. */
+    const unit = /quantity|thickness|layer/.test(entry.kind) ? entry.example.split(" ").at(-1) : "", give = ({ target }) => set(path, target.value.trim());
+    return h("input", { value: holds, placeholder: entry.example, autocomplete: "off", "data-path": path, type: entry.kind === "date" ? "date" : "text", inputmode: NUMBERS.test(entry.kind) ? "decimal" : "text", oninput: give, onchange: (event) => { if (unit && isBare(event.target.value)) event.target.value = `${event.target.value.trim()} ${unit}`; give(event); } });
   }
   const asked = (entry, path, title = short(entry.question)) => field(title, control(entry, path));
   const processes = () => (at("usual.process") || "").split(/[,\s]+/).filter(Boolean);
