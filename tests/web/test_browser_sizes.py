@@ -90,6 +90,7 @@ def test_every_state_fits(browser: Any, shop: Server, said: list[str], tmp_path:
     page.locator("#over .handle").first.wait_for(state="attached")
     if size == "laptop":
         assert page.evaluate(CUT) == []
+        assert page.locator("#stage").bounding_box()["height"] > 240, "the tools leave room for the picture"
     fits(page, width)
     page.locator("[data-mend=significant]").click()
     fits(page, width)
