@@ -165,7 +165,7 @@ def test_a_photo_lying_on_its_side_with_its_tag_measures_the_same(tmp_path: Path
         exif = image.getexif()
         exif[0x0112] = 8
         turned = image.transpose(Image.Transpose.ROTATE_270)
-        turned.save(tmp_path / "turned.png", exif=exif)
+        turned.save(tmp_path / "turned.png", exif=exif, compress_level=1)
     result = next(measure([tmp_path / "turned.png"], request_for("foil-shape")))
     assert result.parts[0].surface.face.value == measured("foil-shape").parts[0].surface.face.value
 
@@ -174,7 +174,7 @@ def test_a_photo_lying_on_its_side_with_its_tag_measures_the_same(tmp_path: Path
 def test_a_picture_turned_for_good_has_the_same_area(turns: int, tmp_path: Path) -> None:
     with Image.open(FOLDER / "foil-shape.jpg") as image:
         turned = Image.fromarray(np.ascontiguousarray(np.rot90(np.asarray(image), turns)))
-        turned.save(tmp_path / "turned.png", exif=image.getexif())
+        turned.save(tmp_path / "turned.png", exif=image.getexif(), compress_level=1)
     result = next(measure([tmp_path / "turned.png"], request_for("foil-shape")))
     face, before = (r.parts[0].surface.face for r in (result, measured("foil-shape")))
     assert face.value == pytest.approx(before.value, rel=2e-4)
@@ -182,7 +182,7 @@ def test_a_picture_turned_for_good_has_the_same_area(turns: int, tmp_path: Path)
 
 def test_a_grey_copy_is_measured_or_refused_but_never_silently_wrong(tmp_path: Path) -> None:
     with Image.open(FOLDER / "pierced-badge.jpg") as image:
-        image.convert("L").save(tmp_path / "grey.png", exif=image.getexif())
+        image.convert("L").save(tmp_path / "grey.png", exif=image.getexif(), compress_level=1)
     result = next(measure([tmp_path / "grey.png"], request_for("pierced-badge")))
     if result.error is None:
         face = result.parts[0].surface.face

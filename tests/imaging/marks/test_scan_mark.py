@@ -23,7 +23,7 @@ PX_PER_MM = 150 / 25.4
 
 def saved(tmp_path: Path, picture: Floats, dpi: float) -> Photo:
     pixels = developed(picture, np.random.default_rng(0), focal_px=None).pixels
-    Image.fromarray(pixels).save(tmp_path / "scan.png", dpi=(dpi, dpi))
+    Image.fromarray(pixels).save(tmp_path / "scan.png", dpi=(dpi, dpi), compress_level=1)
     return read_photo(tmp_path / "scan.png")
 
 
