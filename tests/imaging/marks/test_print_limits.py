@@ -71,7 +71,7 @@ def test_a_thing_in_the_field_is_a_card_within_a_twentieth(
 ) -> None:
     quad = np.array([[10.0, 10.0], [95.6, 10.0], [95.6, 63.98], [10.0, 63.98]])
     monkeypatch.setattr(print_card, "find_quads", lambda small, **shares: [quad])
-    monkeypatch.setattr(print_card, "side_points", lambda photo, start, end, half: quad)
+    monkeypatch.setattr(print_card, "all_sides", lambda photo, corners: (quad,) * 4)
     monkeypatch.setattr(print_card, "_seen", lambda scale, sides, thickness_mm: card_read(longer))
     camera = SimpleNamespace(to_sheet=lambda points, height: points)
     scale: Any = SimpleNamespace(window_mm=(0.0, 0.0, 200.0, 150.0), camera=camera)
