@@ -101,7 +101,8 @@ class Verdict:
     @property
     def unused(self) -> tuple[str, ...]:
         """Names of the claimed figures without which every comparison and the floor would be the same."""
-        said = [name for name in FIGURES if getattr(self.claims, name) is not None]
+        bare = self.part is None or self.claims.area is None  # else the faces say what the area is compared with
+        said = [name for name in FIGURES if getattr(self.claims, name) is not None and (bare or name != "faces")]
         return tuple(name for name in said if self._same_without(name))
 
     def _same_without(self, name: str) -> bool:
