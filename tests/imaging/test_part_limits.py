@@ -161,6 +161,14 @@ def test_grey_metal_is_no_trouble_on_a_coloured_sheet_nor_where_it_is_much_darke
     assert "GREY_ON_PALE" not in told(seen(edge=edge, sheet=sheet))
 
 
+@pytest.mark.parametrize(("dark_share", "trouble"), [(0.85, True), (0.95, False)])
+def test_grey_metal_on_a_pale_sheet_is_told_by_light_where_nine_tenths_are_much_darker(
+    dark_share: float, trouble: bool
+) -> None:
+    grey = seen(edge={"face_hue": 0.1, "dark_share": dark_share}, sheet=PALE)
+    assert ("GREY_ON_PALE" in told(grey)) == trouble
+
+
 def test_only_doubts_that_matter_are_asked_about_the_largest_three_first() -> None:
     sizes = measured(edge_of(STRAIGHT_ABOVE))
     matters = max(1.6, sizes.area.expanded_uncertainty / 6)  # a thousandth of 1600 mm2, or what U does not hide
