@@ -28,8 +28,8 @@ def held(
     pixels[20 : 21 + round(100 * burnt), 20:121] = 252 if burnt else 249
     scale: Any = SimpleNamespace(camera=SimpleNamespace(tilt_deg=tilt_deg))
     seen = Sight(scale=scale, mark_px=(box(400 * wide, 100.0),), whole_px=(box(100.0, 100.0),))
-    monkeypatch.setattr(aim, "look", lambda photo: seen)
-    monkeypatch.setattr(aim, "softness_px", lambda photo, small: soft_px)
+    monkeypatch.setattr(aim, "look", lambda photo, **how: seen)
+    monkeypatch.setattr(aim, "softness_px", lambda *given: soft_px)
     photo = Photo(name="frame", pixels=pixels, sha256="", focal_px=None, dpi=None, camera="")
     return {name for name, holds in aim.judge(photo).holds.items() if holds}
 
@@ -54,6 +54,6 @@ def test_a_frame_is_good_but_for_one_condition(
 
 
 def test_of_a_frame_without_a_mark_nothing_holds_but_that_no_part_is_burnt_out(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(aim, "look", lambda photo: Sight())
+    monkeypatch.setattr(aim, "look", lambda photo, **how: Sight())
     photo = Photo(name="frame", pixels=np.zeros((300, 400, 3), np.uint8), sha256="", focal_px=None, dpi=None, camera="")
     assert {name for name, holds in aim.judge(photo).holds.items() if holds} == {"glare"}
