@@ -116,7 +116,7 @@ def measure_rings(
     areas = [abs(signed_area(ring)) for ring in rings_mm]
     tall_mm = UNKNOWN_HEIGHT_MM if height is None else height.value
     followed = [
-        outline_length(ring, pixel_mm, ragged=0.0 if sheet.coloured else raggedness(edge), height_mm=tall_mm)
+        outline_length(ring, pixel_mm, ragged=None if sheet.coloured else raggedness(edge), height_mm=tall_mm)
         for edge, ring in zip(rings, rings_mm, strict=True)
     ]
     lengths, spreads = np.array(followed).T

@@ -26,8 +26,8 @@ def check(request: CheckRequest) -> tuple[Verdict, ...]:
     if request.part is None and request.part_number is not None:
         raise InputError(
             "A number of a part is about a measurement, and there is none.",
-            remedy="Give the measurement too.",
-            fields={"part": ""},
+            remedy="Give the measurement too, or leave the number out.",
+            fields={"part": "", "part_number": ""},
         )
     part = choose_part(request.part, request.part_number) if request.part is not None else None
     rows = read_claim_rows(request.file) if request.file is not None else [{}]

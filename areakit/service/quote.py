@@ -46,8 +46,8 @@ def quote(request: QuoteRequest) -> Quoted:
     if request.part is None and request.part_number is not None:
         raise InputError(
             "A number of a part is about a measurement, and there is none.",
-            remedy="Give the measurement too.",
-            fields={"part": ""},
+            remedy="Give the measurement too, or leave the number out.",
+            fields={"part": "", "part_number": ""},
         )
     number = request.part_number or next(iter(job.parts), None)
     part = choose_part(request.part, number) if request.part is not None else None

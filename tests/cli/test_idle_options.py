@@ -7,14 +7,14 @@ import pytest
 from click.testing import CliRunner, Result
 
 from areakit.cli.main import group
-from areakit.errors import InputError
+from areakit.errors import InputError, in_shell
 
 SHAPE = ("--shape", "ring 30 x 12 mm")
 DISK_SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="30mm" viewBox="0 0 30 30">{}</svg>'
 DISK = DISK_SVG.format('<circle cx="15" cy="15" r="15"/>')
 TANK = ("--process", "nickel-tank", "--layer", "nickel=5 um", "--efficiency", "nickel=95%", "--shop", "none")
 CHARGE = ("deposit", "--metal", "gold", "--efficiency", "72%", "--charge", "3 A.min")
-NO_FILE, NO_MASK, NO_SHAPE = "about a file of a drawing", "about --mask and --stop-off", "about a typed shape"
+NO_FILE, NO_MASK, NO_SHAPE = "about a file of a drawing", "about what is masked and stopped off", "about a typed shape"
 NO_PHOTO, NO_AREA, NO_LANES = "about a photo", "about a part with an area", "only for lanes of a brush"
 
 
@@ -56,7 +56,7 @@ def files(tmp_path: Path) -> dict[str, str]:
 )
 def test_what_says_nothing_of_a_typed_shape_is_refused(option: tuple[str, ...], why: str) -> None:
     error = refused("surface", *SHAPE, *option)
-    assert error.message.startswith(option[0])
+    assert error.message.startswith(f"What was said of {option[0][2:].replace('-', ' ')} ")
     assert why in error.message
     assert error.remedy
 
@@ -98,8 +98,8 @@ def test_an_overspill_counts_at_masks_that_were_saved(files: dict[str, str], tmp
 @pytest.mark.parametrize(
     ("arguments", "why"),
     [
-        (("--part", "1"), "about a measurement"),
-        (("--together",), "about several kinds"),
+        (("--part", "1"), "one of a measurement"),
+        (("--together",), "nothing to hang together with it"),
         (("--print", "A5"), NO_PHOTO),
         (("--card-paper", "letter"), "about the page"),
     ],
@@ -111,7 +111,7 @@ def test_a_plan_of_a_typed_area_refuses_what_is_not_about_it(arguments: tuple[st
 @pytest.mark.parametrize(
     ("arguments", "why"),
     [
-        (("--area", "12 cm2", "--part", "1"), "about a measurement"),
+        (("--area", "12 cm2", "--part", "1"), "one of a measurement"),
         (("--area", "12 cm2", "--contact", "4 cm2"), NO_LANES),
         (("--area", "12 cm2", "--hand-speed", "12 m/min"), NO_LANES),
         (("--area", "12 cm2", "--print", "A5"), NO_PHOTO),
@@ -134,7 +134,7 @@ def test_a_deposit_by_weight_alone_has_no_use_for_an_efficiency() -> None:
 
 def test_a_measured_area_has_its_own_uncertainty(files: dict[str, str]) -> None:
     given = (*CHARGE, "--method", "tank", "--from", files["part.json"])
-    assert "a measured one has its own" in refused(*given, "--area-uncertainty", "2%").message
+    assert "has an uncertainty of its own" in refused(*given, "--area-uncertainty", "2%").message
     assert NO_LANES in refused(*given, "--hand-speed", "12 m/min").message
 
 
@@ -150,7 +150,8 @@ def test_the_wagner_number_of_a_deposit_follows_from_its_current(files: dict[str
 @pytest.mark.parametrize("option", ["--paper=letter", "--customer=x", "--from=x", "--job=x", "--part-number=1"])
 def test_a_quote_refuses_words_for_a_page_that_is_not_written(option: str, files: dict[str, str]) -> None:
     priced = ("quote", "--plan", files["plan.json"], "--rates", files["rates.toml"])
-    assert option.split("=")[0] in refused(*priced, *option.split("=")).message
+    told = refused(*priced, *option.split("="))
+    assert option.split("=")[0] in f"{told.message} {in_shell(told.remedy, told.fields)}"
     more = ("--pdf", files["plan.json"] + ".pdf", "--part", files["part.json"])
     assert run(*priced, *option.split("="), *more).exit_code == 0
 
@@ -159,7 +160,8 @@ def test_a_quote_refuses_words_for_a_page_that_is_not_written(option: str, files
 def test_a_check_refuses_words_for_a_page_or_part_that_is_not_there(option: str) -> None:
     claimed = ("check", "--metal", "gold", "--area", "10 cm2", "--thickness", "0.5 um", "--mass", "9 mg")
     assert run(*claimed).exit_code == 0
-    assert option.split("=")[0] in refused(*claimed, *option.split("=")).message
+    told = refused(*claimed, *option.split("="))
+    assert option.split("=")[0] in f"{told.message} {in_shell(told.remedy, told.fields)}"
 
 
 def test_a_print_named_by_the_environment_is_no_option_that_was_typed() -> None:

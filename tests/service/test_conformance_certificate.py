@@ -90,7 +90,7 @@ def test_only_a_released_job_gets_one_and_else_one_sentence_says_what_is_missing
     assert "areakit job sign J1" in next(iter(told.value.fields))
     add_test(desk, number, "bend", result="fail", place="rim")
     with pytest.raises(
-        NotReady, match=r"sign-off, and 1 point is open: Bend test: fail, rim .* came after it\. Sign it"
+        NotReady, match=r"sign-off, and 1 point is open: Bend test: fail, rim .* came after it\. Sign the release"
     ):
         certify(desk, number)
     assert not show_job(desk, number).all_of("certified")

@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from areakit.cli.main import group
-from areakit.errors import RecordChanged
+from areakit.errors import RecordChanged, in_shell
 from areakit.service.desk import Desk
 from areakit.service.job import NewJob, add, open_job, show_job
 from areakit.service.newest import MOST_RECORDS, Marks, Newest, clock_words
@@ -52,7 +52,7 @@ def test_nothing_is_added_to_an_older_or_another_copy(desk: Desk, swap: Callable
         with pytest.raises(RecordChanged, match="entry 3 of 2026-03-14T09:30:00") as told:
             refused(desk)
         assert told.value.code == "OLDER_COPY"
-        assert "--as-it-is" in told.value.remedy
+        assert "--as-it-is" in in_shell(told.value.remedy, told.value.fields)
     assert desk.path.read_bytes() == before
     assert show_job(desk, "2026-0001").number == "2026-0001"  # reading goes on
     assert "older copy" in desk.cautions()[0]

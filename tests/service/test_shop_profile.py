@@ -207,5 +207,5 @@ def test_a_profile_asked_for_in_capitals_is_not_to_be_made_under_them(tmp_path: 
     for name, made in (("NIGHT", False), ("Day", True)):
         with pytest.raises(InputError) as refused:
             shop.load_shop(name, tmp_path)
-        assert ("areakit shop day" in refused.value.remedy) is made
+        assert ("areakit shop day" in " ".join(refused.value.fields)) is made
         assert "small letters" in refused.value.remedy
