@@ -76,8 +76,8 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "FOCAL_LENGTH_DOUBTED": (
         "The marker frame contradicts the focal length that the file states: it reads one {percent:.0f} % {way}. That "
-        "was used, as far as the frame tells it.",
-        "Use the original photo, not cropped or edited, taken without digital zoom.",
+        "was used, as far as the frame tells it. A sheet that is folded or not flat can look so too.",
+        "Use the original photo, not cropped or edited, taken without digital zoom, of a sheet that lies flat.",
     ),
     "FOCAL_LENGTH_UNCHECKED": (
         "The camera stood so level that the marker frame cannot check the focal length that the file states. If the "

@@ -55,8 +55,8 @@ def outline_length(
     pixel_mm : float
         Size of a pixel where it lies. [mm]
     ragged : float or None
-        On a ground without colour, 0 where the edge is what it seems, 1 where it steps in and out: then it is as long as
-        its average along itself. None on a coloured ground.
+        On a ground without colour, 0 where the edge is what it seems, 1 where it steps in and out: then it is as long
+        as its average along itself. None on a coloured ground.
     height_mm : float
         Thickness of the part, with which such steps grow. [mm]
     """

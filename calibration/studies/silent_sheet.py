@@ -198,7 +198,8 @@ def folded(seed: int) -> Case:
     across = float(rng.choice([0.0, 90.0]) + rng.normal(0.0, 2.0))
     print_ = replace(scene.print, fold_mm=depth, fold_direction_deg=across, fold_offset_mm=float(rng.normal(0.0, 15.0)))
     scene = replace(scene, print=print_)
-    return case_of(scene, seed, {"SCALE_RESIDUALS_HIGH"}, photo=as_jpeg(render(scene), scene), words=f"{depth:+.1f} mm")
+    causes = {"SCALE_RESIDUALS_HIGH", "FOCAL_LENGTH_DOUBTED"}  # its words name a sheet that is not flat
+    return case_of(scene, seed, causes, photo=as_jpeg(render(scene), scene), words=f"{depth:+.1f} mm")
 
 
 def panorama(seed: int) -> Case:
@@ -226,7 +227,7 @@ def one_axis(seed: int) -> Case:
     stretch = 1.0 + float(rng.uniform(0.02, 0.04)) * (1 if seed % 2 else -1)
     sizes = {"scale_x": stretch} if seed % 4 < 2 else {"scale_y": stretch}
     scene = replace(scene, print=replace(scene.print, **sizes))
-    causes = {"PRINT_STRETCHED", "PRINTED_AT_OTHER_SIZE"}
+    causes = {"PRINT_STRETCHED", "PRINTED_AT_OTHER_SIZE", "SHEET_UNVERIFIED"}  # the last: nobody measured the print
     words = f"{next(iter(sizes))} {stretch:.3f}"
     return case_of(scene, seed, causes, photo=as_jpeg(render(scene), scene), words=words, request={"reading": None})
 

@@ -137,7 +137,7 @@ LEVEL_PER_MISS = 20.0
 the pose, and shows little of its height (folds of 1 to 2 mm and panoramas of the study of traps)."""
 
 
-FLAT_MM, LEVEL_PER_BEND = 0.05, 0.8
+FLAT_MM, LEVEL_PER_BEND = 0.05, 1.3
 """Standard uncertainty of the level of a sheet whose corners show no bend [mm], and what the ridge or valley that they
 show adds to it, as a share of its height (folds of the study of traps: errors of 0.7 to 1.6 times the height)."""
 

@@ -100,7 +100,7 @@ def fit_ring(corners: Corners, start: Floats, prior: Prior, lens: Prior | None) 
         lens_misses_px=misses,
         contradicted=settled.contradicted,
         focal_open=focal_left_open(settled.reading, float(prior.sigma[LOG_F])),
-        bend_mm=bend_mm(settled.fitted, corners, prior),
+        bend_mm=max(bend_mm(fitted, corners, prior) for fitted in (first, settled.fitted)),
     )
 
 
