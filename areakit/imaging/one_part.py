@@ -83,20 +83,11 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
         With its number and what to do, where its outline cannot be trusted.
     """
     scale, height, inset = _between_widest(view, thickness)
+    rings = _traced(view, region, scale, height)
+    if inset is not None and not view.edge_form.said and told_by_darkness(rings[0], view.sheet):
+        scale, height, inset = view.scale, thickness, None
+        rings = _traced(view, region, scale, height)
     height_mm = height.value if height else 0.0
-    rings = tuple(
-        trace_ring(
-            view.photo,
-            view.small,
-            view.sheet,
-            ring,
-            hole=i > 0,
-            camera=scale.camera,
-            height_mm=height_mm,
-            shadows=i > 0 or not region.claimed,
-        )
-        for i, ring in enumerate(region.rings)
-    )
     if grey_on_pale(rings[0], view.sheet):
         region = all_holes_asked(region)
         rings = rings[: len(region.rings)]
@@ -160,12 +151,29 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
     )
 
 
+def _traced(view: View, region: Region, scale: PlaneScale, height: Measured | None) -> tuple[EdgeRing, ...]:
+    """Return the edges of a region, outer ring first."""
+    return tuple(
+        trace_ring(
+            view.photo,
+            view.small,
+            view.sheet,
+            ring,
+            hole=i > 0,
+            camera=scale.camera,
+            height_mm=height.value if height else 0.0,
+            shadows=i > 0 or not region.claimed,
+        )
+        for i, ring in enumerate(region.rings)
+    )
+
+
 def _between_widest(view: View, thickness: Measured | None) -> tuple[PlaneScale, Measured | None, Measured | None]:
     """Return scale and height from the lower to the upper widest line of a part, and how far in these lie. [mm]
 
     They are those of the sheet and the thickness where edges are sharp, or the thickness is not known. On a sheet
     without colour the rim of a rounded edge mirrors the sheet and is lost in it, so there an edge of which nobody said
-    that it is sharp counts as broken.
+    that it is sharp counts as broken; not that of dark grey metal, which mirrors nothing bright.
     """
     form = view.edge_form
     if thickness is None or (form.name == "sharp" and (form.said or view.sheet.coloured)):

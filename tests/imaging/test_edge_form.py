@@ -1,6 +1,7 @@
 """Rounded edges in drawn photos: the silhouette stands one radius off each face, and is read there."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from drawn_photos import SMALL, WASHER, photo_of, scene_of, true_reading
@@ -14,6 +15,7 @@ from areakit.uncertainty import exact
 THICK, RADIUS = 4.0, 1.5
 TILTED = Camera(width_px=2016, height_px=1512, distance_mm=270.0, tilt_deg=8.0, tilt_direction_deg=40.0)
 WELL_KNOWN = thickness_mm(THICK, 0.02)
+COPPER = Metal(reflectance=(0.5, 0.25, 0.15), brightness=0.6)
 
 
 def seen(form: EdgeForm, camera: Camera = SMALL, at_mm: tuple[float, float] = (130.0, 90.0)) -> FoundParts:
@@ -72,14 +74,16 @@ def test_an_edge_of_which_nobody_speaks_is_broken_by_up_to_six_tenths_of_a_milli
     assert inset.standard_uncertainty == pytest.approx(middle / math.sqrt(3.0))
 
 
-@pytest.mark.parametrize(("window", "open_"), [((70, 115, 195), False), (None, True)])
+@pytest.mark.parametrize(
+    ("window", "metal", "open_"),
+    [((70, 115, 195), COPPER, False), (None, COPPER, True), (None, replace(COPPER, reflectance=(0.1,) * 3), False)],
+)
 def test_only_on_a_sheet_without_colour_is_an_unsaid_edge_open(
-    window: tuple[int, int, int] | None, open_: bool
+    window: tuple[int, int, int] | None, metal: Metal, open_: bool
 ) -> None:
-    """There the sheet hides a rounded rim; on a blue one it is seen, and an unsaid edge counts as sharp."""
-    copper = Metal(reflectance=(0.5, 0.25, 0.15), brightness=0.6)
+    """There the sheet hides a rounded rim; on a blue one, and of dark grey metal, it is seen, and counts as sharp."""
     part = ScenePart(polygon=WASHER, thickness_mm=2.0, position_mm=(130.0, 90.0))
-    scene = scene_of(WASHER, parts=(part,), metal=copper, print=Print(window_srgb=window))
+    scene = scene_of(WASHER, parts=(part,), metal=metal, print=Print(window_srgb=window))
     photo, reading, thickness = photo_of(scene), true_reading(scene), thickness_mm(2.0, 0.02)
     unsaid, said = (
         find_outlines(photo, thickness=thickness, edge_form=form, reading=reading).parts[0].outline.area

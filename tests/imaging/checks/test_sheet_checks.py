@@ -118,7 +118,7 @@ def test_a_fold_that_the_corners_hardly_miss_is_held(seed: int) -> None:
     case = folded(seed)
     (part,) = find_outlines(read_photo(case.photo), **case.request).parts
     area = part.outline.area
-    assert abs(area.value - case.areas_mm2[0]) < area.expanded_uncertainty < 0.025 * area.value
+    assert abs(area.value - case.areas_mm2[0]) < area.expanded_uncertainty < 0.04 * area.value
 
 
 def test_a_stretched_print_is_told_though_its_sheet_is_bent() -> None:
