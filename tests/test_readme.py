@@ -103,7 +103,9 @@ def test_the_accuracy_figures_are_those_of_the_study() -> None:
         f"Of all {len(study)} photos {refused} were refused, {good.refused} of them among the {good.scenes} good"
         in said
     )
-    assert max(abs(row.e_n) for row in study if row.measured) < 3.0
+    gross = [set(row.flags.split(";")) for row in study if row.measured and abs(row.e_n) > 3.0]
+    assert len(gross) == 2 and all(codes & {"LOOKS_UNDECIDED", "OUTLINES_DIFFER"} for codes in gross)
+    assert "Two errors were larger than three times what was stated, both with a question or a note" in said
     box, squares, paper = (quantiles(study, method)[1] for method in ("box", "squares", "paper_10mg"))
     assert f"within {box:.0f} % for a box and a guess, {squares:.0f} % for counted" in said
     assert f"{paper:.0f} % for a paper cut-out" in said
@@ -119,8 +121,8 @@ def test_the_accuracy_figures_are_those_of_the_study() -> None:
     outside = re.search(r"Outside: (\d+) of (\d+) truths, (\d+) of them in a photo or part with a flag", photos)
     assert outside is not None
     out, truths, flagged = map(int, outside.groups())
-    assert out == flagged == 6
-    assert f"known truth: in {truths - out} of {truths}, and the six others carry a flag" in said
+    assert out == flagged == 4
+    assert f"known truth: in {truths - out} of {truths}, and the four others carry a flag" in said
     stated = sorted(map(float, re.findall(r"\| ± ([\d.]+) % \|", photos)))
     assert f"between {stated[0]:.0f} % (a block of markers) and {stated[-1]:.0f} % (one coin)" in short
     assert f"holds for {truths - out} of {truths} truths" in short
