@@ -104,7 +104,8 @@ def test_the_accuracy_figures_are_those_of_the_study() -> None:
         in said
     )
     gross = [set(row.flags.split(";")) for row in study if row.measured and abs(row.e_n) > 3.0]
-    assert len(gross) == 2 and all(codes & {"LOOKS_UNDECIDED", "OUTLINES_DIFFER"} for codes in gross)
+    assert len(gross) == 2
+    assert all(codes & {"LOOKS_UNDECIDED", "OUTLINES_DIFFER"} for codes in gross)
     assert "Two errors were larger than three times what was stated, both with a question or a note" in said
     box, squares, paper = (quantiles(study, method)[1] for method in ("box", "squares", "paper_10mg"))
     assert f"within {box:.0f} % for a box and a guess, {squares:.0f} % for counted" in said
