@@ -107,8 +107,10 @@ def refuse_typed(*names: str, why: str, remedy: str = "Leave it out.") -> None:
     Defaults, the environment and a shop profile are not typed.
     """
     context = click.get_current_context(silent=True)
-    for param in context.command.params if context else ():
-        if context and param.name in names and context.get_parameter_source(param.name) is ParameterSource.COMMANDLINE:
+    if context is None:
+        return
+    for param in context.command.params:
+        if param.name in names and context.get_parameter_source(param.name) is ParameterSource.COMMANDLINE:
             raise InputError(f"{param.opts[0]} {why}.", remedy=remedy)
 
 

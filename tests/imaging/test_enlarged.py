@@ -98,9 +98,11 @@ def test_an_edge_is_as_open_in_millimetres_however_many_times_the_picture_was_en
     parameters[0] += np.log(2.0)
     twice = replace(edge_of(square(), sigma_px=1.2, **seen), points_px=2.0 * edge_of(square()).points_px)
     scale = plane_scale(camera=replace(camera, parameters=parameters))
-    shares = ("edge position", "shadow at the edge", "dark metal", "bridged edge")
+    offsets = ("edge position", "shadow at the edge", "dark metal")
     told = measured(twice, scale=scale, enlarged=2.0).area.budget
-    assert [told[name] for name in shares] == pytest.approx([plain.area.budget[name] for name in shares], rel=3e-3)
+    assert [told[name] for name in offsets] == pytest.approx([plain.area.budget[name] for name in offsets], rel=1e-3)
+    # Its length is read to the sharpness of the picture, so that of a bridged stretch differs a little.
+    assert told["bridged edge"] == pytest.approx(plain.area.budget["bridged edge"], rel=2e-3)
     untold = measured(twice, scale=scale).area.budget
     assert untold["edge position"] == pytest.approx(told["edge position"] * 2 / 3, rel=1e-3)
 
