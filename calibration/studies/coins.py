@@ -28,6 +28,7 @@ from areakit.service.measure import MeasureRequest, measure
 from areakit.synthetic.projection import project, view_of
 from calibration.studies.real_photos import COIN_HEIGHT, area_and_u, nearest_coins
 from calibration.studies.rounded_rims import coins_photo
+from calibration.studies.study_page import show
 
 Floats = npt.NDArray[np.float64]
 
@@ -147,9 +148,7 @@ def main() -> None:
 Made by `python -m calibration.studies.coins`, whose docstring says what is measured.
 
 {table(rows)}"""
-    print(page)
-    if options.out:
-        options.out.write_text(page, encoding="utf-8")
+    show(page, options.out)
 
 
 if __name__ == "__main__":

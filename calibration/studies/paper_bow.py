@@ -9,9 +9,7 @@ left out of what is stated.
 
 from __future__ import annotations
 
-import argparse
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -26,6 +24,7 @@ from areakit.synthetic.draw import draw_scene
 from areakit.synthetic.render import render
 from areakit.synthetic.scene import Print, Scene
 from areakit.synthetic.sheet_print import height_of_sheet, linear
+from calibration.studies.study_page import options_of, show
 
 Floats = npt.NDArray[np.float64]
 
@@ -135,11 +134,7 @@ def table(rows: list[Row]) -> str:
 
 def main() -> None:
     """Draw the sheets, print the table, and write it where asked."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--scenes", type=int, default=60)
-    parser.add_argument("--first", type=int, default=FIRST_SEED)
-    parser.add_argument("--out", type=Path)
-    options = parser.parse_args()
+    options = options_of(__doc__, default=60, first=FIRST_SEED)
     rows: list[Row] = []
     refused = 0
     for seed in range(options.first, options.first + options.scenes):
@@ -153,9 +148,7 @@ Made by `python -m calibration.studies.paper_bow`, whose docstring says what is 
 {options.scenes} sheets, {refused} refused.
 
 {table(rows)}"""
-    print(page)
-    if options.out:
-        options.out.write_text(page, encoding="utf-8")
+    show(page, options.out)
 
 
 if __name__ == "__main__":

@@ -9,10 +9,8 @@ the outline is read as that of a sharp part of the same thickness, and as one of
 
 from __future__ import annotations
 
-import argparse
 import math
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -31,6 +29,7 @@ from areakit.synthetic.shade import field_of, light_on
 from areakit.synthetic.shadows import darken_beside
 from areakit.synthetic.sheet_print import linear, sheet_picture
 from areakit.uncertainty import Measured
+from calibration.studies.study_page import options_of, show
 
 Floats = npt.NDArray[np.float64]
 
@@ -245,11 +244,7 @@ def table(rows: list[Row]) -> str:
 
 def main() -> None:
     """Draw the discs, print the table, and write it where asked."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--scenes", type=int, default=24)
-    parser.add_argument("--first", type=int, default=FIRST_SEED)
-    parser.add_argument("--out", type=Path)
-    options = parser.parse_args()
+    options = options_of(__doc__, default=24, first=FIRST_SEED)
     rows: list[Row] = []
     refused: list[str] = []
     for seed in range(options.first, options.first + options.scenes):
@@ -263,9 +258,7 @@ Made by `python -m calibration.studies.rounded_rims`, whose docstring says what 
 {options.scenes} scenes of six discs; refused: {", ".join(sorted(refused)) or "none"}.
 
 {table(rows)}"""
-    print(page)
-    if options.out:
-        options.out.write_text(page, encoding="utf-8")
+    show(page, options.out)
 
 
 if __name__ == "__main__":

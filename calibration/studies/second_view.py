@@ -8,10 +8,8 @@ there the second must not answer. What lies at the place is known, so each answe
 
 from __future__ import annotations
 
-import argparse
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import numpy as np
 from shapely import affinity
@@ -25,6 +23,7 @@ from areakit.synthetic import Patch, Scene, draw_scene, jpeg_bytes, render
 from areakit.synthetic.sheet_print import linear
 from calibration.studies.accuracy_scenes import entry_of
 from calibration.studies.silent_part import PAINTS_SRGB
+from calibration.studies.study_page import options_of, show
 
 FIRST_SEED = 2000
 """Figures were set on seeds below."""
@@ -245,20 +244,14 @@ def table(rows: list[Row]) -> str:
 
 def main() -> None:
     """Draw the pairs, print the table, and write it where asked."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--pairs", type=int, default=8)
-    parser.add_argument("--first", type=int, default=FIRST_SEED)
-    parser.add_argument("--out", type=Path)
-    options = parser.parse_args()
+    options = options_of(__doc__, count="pairs", default=8, first=FIRST_SEED)
     rows = [row_of(kind, options.first + i) for kind in KINDS for i in range(options.pairs)]
     page = f"""# What a second photo settles
 
 Made by `python -m calibration.studies.second_view`, whose docstring says what is drawn. {len(rows)} pairs.
 
 {table(rows)}"""
-    print(page)
-    if options.out:
-        options.out.write_text(page, encoding="utf-8")
+    show(page, options.out)
 
 
 if __name__ == "__main__":
