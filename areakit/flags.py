@@ -42,11 +42,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "SHEET_UNVERIFIED": (
         "The printed size of this sheet was not verified, so the scale carries {percent:.1f} % of area.",
         "Keep all four edges of the paper in view, or lay a card of 85.60 x 53.98 mm or a coin in the field and give "
-        "card, or coin:eur-1, as the check lengths; or measure both check lengths with a rule and give them.",
+        "card, or coin:eur-1, as the check lengths; or measure both check lengths with a ruler and give them.",
     ),
     "PRINT_CONFIRMED": (
         "Nobody measured this print; its size is told by the {by}, which leaves {percent:.1f} % of area open.",
-        "For less, measure the two check lengths with a rule and give them.",
+        "For less, measure the two check lengths with a ruler and give them.",
     ),
     "PRINT_CHECK_OLD": (
         "The print {name} was checked {days} days ago; paper moves with the weather (limit {limit} days).",
@@ -104,7 +104,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Print the sheet again at actual size, or measure both check lengths and give them.",
     ),
     "PAPER_EDGES_ONLY": (
-        "The scale rests on the cut edges of the paper, which are true to about {percent:.1f} % of area.",
+        "The scale is based on the cut edges of the paper, which are true to about {percent:.1f} % of area.",
         "Use a printed scale sheet for a smaller uncertainty.",
     ),
     "PAPER_SIZE_CHOSEN": (
@@ -121,11 +121,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Print it at actual size (no fit to page), or measure both check lengths and give them.",
     ),
     "SCAN_RESOLUTION": (
-        "The scale rests on the {dpi:.0f} dpi that the file states.",
+        "The scale is based on the {dpi:.0f} dpi that the file states.",
         "Make sure that it is a flat-bed scan, neither cropped in another program nor resized.",
     ),
     "TWO_TAPS_ONLY": (
-        "The scale rests on two tapped points and a level camera: it leaves at least {percent:.0f} % of area open.",
+        "The scale is based on two tapped points and a level camera: it leaves at least {percent:.0f} % of area open.",
         "Use a printed scale sheet for a smaller uncertainty.",
     ),
     "LEVEL_CAMERA_ASSUMED": (
@@ -133,7 +133,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Hold the camera level, keep the part beside the coin, or use a printed scale sheet.",
     ),
     "COINS_BESIDE_PART": (
-        "The scale rests on coins that lie beside the part: rims and wear leave {percent:.1f} % of area open.",
+        "The scale is based on coins that lie beside the part: rims and wear leave {percent:.1f} % of area open.",
         "Lay the part between the coins, or use a printed scale sheet for a smaller uncertainty.",
     ),
     "COIN_TAKEN": (
@@ -141,12 +141,13 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "If that is not the coin, show where the middle of the coin lies.",
     ),
     "CARD_BESIDE_PART": (
-        "The scale rests on a card that lies beside the part, and leaves {percent:.0f} % of area open.",
+        "The scale is based on a card that lies beside the part, and leaves {percent:.0f} % of area open.",
         "Use a printed scale sheet, which goes round the part, for a smaller uncertainty.",
     ),
     "GRID_BESIDE_PART": (
-        "The scale rests on a printed pattern beside the part: print and distance leave {percent:.1f} % of area open.",
-        "Check the pattern's size with a rule, and lay the part close to it, in the same plane.",
+        "The scale is based on a printed pattern beside the part: print and distance leave {percent:.1f} % of area "
+        "open.",
+        "Check the pattern's size with a ruler, and lay the part close to it, in the same plane.",
     ),
     "SHEET_NOT_TURNED": (
         "The sheet is turned by {turned_deg:.0f}° between the two photos: what camera and light do along one side is "
@@ -160,7 +161,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     # photo
     "SLIGHT_BLUR": (
-        "The edges are {sigma_px:.1f} px soft.",
+        "The edges are blurred over {sigma_px:.1f} px.",
         "Hold the camera still, tap the part to focus, and take the photo again.",
     ),
     "OVER_EXPOSED_PART": (
@@ -240,7 +241,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "PART_NOT_MEASURED": (
         "One part was left out: {reason}",
-        "Look at the overlay, mend what it says, and take the photo again.",
+        "Look at the overlay, correct what it says, and take the photo again.",
     ),
     "PARTS_TOUCH": (
         "This outline looks like {count} parts that touch.",
@@ -401,7 +402,8 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Look at its runs; a typed efficiency or factor goes before it.",
     ),
     "OWN_FACTOR_WIDER": (
-        "{runs} give an own efficiency of {value} for {metal}; what else is known is surer and agrees, so it was used.",
+        "{runs} give an own efficiency of {value} for {metal}; what else is known is more certain and agrees, so it "
+        "was used.",
         "Weigh, or measure, more runs: from then on it counts by itself.",
     ),
     "OWN_FACTOR_OUTLIERS": (

@@ -154,8 +154,8 @@ def top_up(label: str, journal: Path | None, who: str | None, **amounts: Any) ->
     "--into", required=True, metavar="LABEL", help="Label of the bottle for run-off; opened if it is not there."
 )
 @click.option("--volume", required=True, metavar="VOLUME", help='What was caught. Example: --volume "40 mL"')
-@click.option("--mass", metavar="MASS", help='Metal in it; as in the source unless said. Example: --mass "300 mg"')
-@click.option("--charge", metavar="CHARGE", help="Charge that it may still carry; as in the source unless said.")
+@click.option("--mass", metavar="MASS", help='Metal in it; default: as in the source. Example: --mass "300 mg"')
+@click.option("--charge", metavar="CHARGE", help="Charge that it may still carry; default: as in the source.")
 @remarks_option
 @desk_options
 @key_option

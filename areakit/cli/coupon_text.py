@@ -19,7 +19,7 @@ def coupon_rows(planned: PlannedLayer) -> Rows:
     return [
         ("BY VOLTS", number(exact(coupon.volts, "V")), f"coupon {coupon.name}, brush {coupon.brush or 'not said'}"),
         ("mean thickness of a pass", number(each), words),
-        ("passes needed", number(run.passes), "mean to aim at over the thickness of a pass; coupon and job repeat"),
+        ("passes needed", number(run.passes), "target mean over the thickness of a pass; coupon and job repeat"),
         ("PASSES TO DO", str(run.passes_set), _sure(run)),
         (
             "time of a pass, by volts",

@@ -67,7 +67,7 @@ def _page(answer: Deposit) -> Page:
         from areakit.cli.spread_text import spread_table  # brings shapely
 
         spread_table(page, answer.spread)
-    page.heading("Rests on")
+    page.heading("Based on")
     rows = [premise_row(premise) for premise in answer.premises]
     if answer.charge is not None:
         rows.insert(0, ("charge", number(answer.charge, "A.min"), "as entered"))
@@ -94,5 +94,5 @@ def _rows(answer: Deposit) -> list[tuple[str, str, str]]:
     rows = []
     for name, quantity, unit, words in lines:
         if quantity is not None:
-            rows += [(name, number(quantity, unit), words), ("  what moves it", "", shares_words(quantity))]
+            rows += [(name, number(quantity, unit), words), ("  main sources of ±", "", shares_words(quantity))]
     return rows

@@ -20,7 +20,7 @@ COMMANDS = {
     "bottle": ("areakit.cli.bottle", "Keep account of bottles of solution: charge and metal left, expiry, labels."),
     "check": ("areakit.cli.check", "Check somebody's figures against each other and name the slip."),
     "demo": ("areakit.cli.demo", "Do the main job on a photo that comes with areakit."),
-    "doctor": ("areakit.cli.doctor", "Tell whether everything that areakit needs is there, and what mends it."),
+    "doctor": ("areakit.cli.doctor", "Tell whether everything that areakit needs is there, and how to fix it."),
     "deposit": ("areakit.cli.deposit", "Tell what a charge or a weight gain put on a part."),
     "job": ("areakit.cli.job", "Keep the record of each job, from photo to adhesion test."),
     "lens-check": ("areakit.cli.lens_check", "Learn the lens of a camera from photos of one printed sheet."),

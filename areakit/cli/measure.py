@@ -69,7 +69,7 @@ _COLUMNS = ", ".join(name.replace("_", " ") for name, one in asked_of(MeasureReq
     f"{_COLUMNS}, pieces; an empty cell is as said for all.",
 )
 @click.option(
-    "--jobs", type=click.IntRange(1, 256), metavar="N", help="Photos measured at once; one a core unless said."
+    "--jobs", type=click.IntRange(1, 256), metavar="N", help="Photos measured at once; one a core by default."
 )
 def command(
     photos: tuple[Path, ...],

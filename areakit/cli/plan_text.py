@@ -153,7 +153,7 @@ def _layer_block(page: Page, planned: PlannedLayer, order: Order) -> None:
     if layer.standard is not None:
         rows.append(("checked against", layer.standard.title, origin_words(layer.standard.origin)))
     rows.append(_allowance_row(planned, order))
-    rows.append(("mean to aim at", f"{planned.mean_target * 1e6:.4g} µm", _aim_words(planned)))
+    rows.append(("target mean", f"{planned.mean_target * 1e6:.4g} µm", _aim_words(planned)))
     rows += [premise_row(premise) for premise in layer.chemistry.premises]
     rows += _charge_rows(planned, pieces)
     if planned.brush is not None:
@@ -184,8 +184,8 @@ def _aim_words(planned: PlannedLayer) -> str:
 
 def _charge_rows(planned: PlannedLayer, pieces: int) -> Rows:
     rows: Rows = [
-        ("charge needed, one piece", number(planned.charge, "A.min"), "Faraday's law for the mean to aim at"),
-        ("  what moves it", "", shares_words(planned.charge)),
+        ("charge needed, one piece", number(planned.charge, "A.min"), "Faraday's law for the target mean"),
+        ("  main sources of ±", "", shares_words(planned.charge)),
         ("CHARGE TO RUN, one piece", setting(planned.charge_set), _setting_words(planned)),
     ]
     if pieces > 1:
@@ -193,7 +193,7 @@ def _charge_rows(planned: PlannedLayer, pieces: int) -> Rows:
     rows += [
         ("mean thickness reached", number(planned.mean), "Faraday's law for the charge to run"),
         ("least thickness reached", number(planned.minimum), "mean over allowance"),
-        ("  what moves it", "", shares_words(planned.minimum)),
+        ("  main sources of ±", "", shares_words(planned.minimum)),
         *_efficiency_effect(planned),
         (f"{planned.layer.metal} on one piece", number(planned.mass), "charge times efficiency"),
     ]

@@ -20,11 +20,11 @@ from areakit.cli.entries import remarks_option
     help='Both check lengths as read, along x and along y. Example: --lengths "150.2 x 89.9 mm"',
 )
 @click.option(
-    "--uncertainty", metavar="U", help='Expanded, of one reading; 0.2 mm unless said. Example: --uncertainty "0.1 mm"'
+    "--uncertainty", metavar="U", help='Expanded, of one reading; default 0.2 mm. Example: --uncertainty "0.1 mm"'
 )
-@click.option("--date", metavar="DATE", help="Day of the reading; today unless said. Example: --date 2026-03-14")
+@click.option("--date", metavar="DATE", help="Day of the reading; default: today. Example: --date 2026-03-14")
 @click.option(
-    "--with", "with_what", default="", metavar="TEXT", help='The rule or calliper. Example: --with "steel rule"'
+    "--with", "with_what", default="", metavar="TEXT", help='The ruler or calliper. Example: --with "steel ruler"'
 )
 @remarks_option
 @desk_options

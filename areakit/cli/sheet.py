@@ -67,5 +67,5 @@ def _what_next(lengths_mm: tuple[float, float] | None) -> str:
     nominal = "" if lengths_mm is None else " (nominally {:g} mm along, {:g} mm across)".format(*lengths_mm)
     return (
         "Next: print at 100 %, without fit to page. "
-        f"Measure both check lengths with a rule{nominal} and pass what you read with --check-lengths."
+        f"Measure both check lengths with a ruler{nominal} and pass what you read with --check-lengths."
     )

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 @click.option("--hole", metavar="LENGTH", help='Diameter of the hole of a ring. Example: --hole "8.40 ± 0.01 mm"')
 @click.option("--width", metavar="LENGTH", help='Of a rectangle. Example: --width "40.00 ± 0.02 mm"')
 @click.option("--height", metavar="LENGTH", help='Of a rectangle. Example: --height "30.00 ± 0.02 mm"')
-@click.option("--thickness", metavar="T", help='Of the piece; as known unless said. Example: --thickness "3 mm"')
+@click.option("--thickness", metavar="T", help='Of the piece; default: as known. Example: --thickness "3 mm"')
 @click.option(
     "--from", "lines", metavar="FILE", help="What areakit measure --json printed, in place of photos; - is stdin."
 )

@@ -158,9 +158,9 @@ def read_rates(text: str) -> Rates:
     troubles += _strange(body)
     if troubles:
         raise InputError(
-            f"The rates hold {counted(len(troubles), 'entry', 'entries')} to mend: {'; '.join(troubles[:_MOST_TOLD])}"
+            f"The rates hold {counted(len(troubles), 'entry', 'entries')} to fix: {'; '.join(troubles[:_MOST_TOLD])}"
             f"{' and more' if len(troubles) > _MOST_TOLD else ''}.",
-            remedy="Mend the file, or begin with a commented one.",
+            remedy="Correct the file, or begin with a commented one.",
             fields={"areakit rates": ""},
         )
     return Rates(**values, **_tables(body, values["currency"]))
@@ -231,7 +231,9 @@ def _tables(body: Mapping[str, Any], currency: str) -> dict[str, Any]:
         solutions = {name: _amount(str(value)) for name, value in _rows(body, "solutions").items()}
         breaks = {_count(count): share(str(value)) for count, value in _rows(body, "breaks").items()}
     except ValueError as error:
-        raise InputError(f"In the rates, {_reason(error)}.", remedy="Mend the tables solutions and breaks.") from None
+        raise InputError(
+            f"In the rates, {_reason(error)}.", remedy="Correct the tables solutions and breaks."
+        ) from None
     return {"metals": metals, "solutions": solutions, "breaks": dict(sorted(breaks.items()))}
 
 

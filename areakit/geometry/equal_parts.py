@@ -23,7 +23,7 @@ SPREAD = "spread between equal pieces"
 _FACTOR = 3.0
 """Area and edge may differ by so many standard uncertainties of the difference: about one pair in 400 by chance."""
 _CUT_SHARE = 0.003
-"""Mean gap between edges of equal pieces over the root of the area, as cut by a die or a careful hand; judgement."""
+"""Mean gap between edges of equal pieces over the root of the area, as cut by a die or a careful hand; estimate."""
 _RAYS = 360
 _REFINE_DEG = (-0.75, -0.5, -0.25, 0.0, 0.25, 0.5, 0.75)
 _SIMPLE_SHARE = 0.0005

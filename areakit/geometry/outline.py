@@ -103,5 +103,5 @@ def check_polygon(polygon: Polygon) -> None:
     if not polygon.is_valid:
         why = explain_validity(polygon).split("[")[0].lower()
         raise OutlineInvalid(
-            f"The outline is not sound: {why}.", remedy="Mend the outline so that no line crosses another."
+            f"The outline is not sound: {why}.", remedy="Correct the outline so that no line crosses another."
         )

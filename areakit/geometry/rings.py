@@ -175,7 +175,7 @@ def _filled(points: Points) -> Polygon | None:
         return None
     raise OutlineInvalid(
         f"An outline crosses or touches itself near {_spot(explain_validity(polygon))} mm.",
-        remedy="Mend that spot in the drawing program, or unite the shape there.",
+        remedy="Correct that spot in the drawing program, or unite the shape there.",
     )
 
 

@@ -45,7 +45,7 @@ def match_parts(first: Sequence[Outline], second: Sequence[Outline]) -> list[int
     for number, row in enumerate(alike, start=1):
         if not row.any():
             raise MeasurementError(
-                f"Part {number} of the first photo has no like in the second.",
+                f"Part {number} of the first photo has no match in the second.",
                 remedy="Take both photos of the same parts, each lying on the same face.",
                 code="PARTS_DIFFER",
             )

@@ -162,7 +162,7 @@ def _disagree(first: Outline, second: Outline, difference: Measured, number: int
     return MeasurementError(
         f"The two photos of part {number} disagree: {first.area.value / 100:.4g} and "
         f"{second.area.value / 100:.4g} cm², {percent:.2g} % apart where {allowed:.2g} % is expected.{why}",
-        remedy="Look at the overlay of each: an edge, a hole or a shadow was read differently. Mend the light, and "
+        remedy="Look at the overlay of each: an edge, a hole or a shadow was read differently. Improve the light, and "
         "take both again.",
         code="PHOTOS_DISAGREE",
     )

@@ -43,7 +43,7 @@ def common_share(share: float) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckReading:
-    """The two check lengths of a printed sheet as read with a rule.
+    """The two check lengths of a printed sheet as read with a ruler.
 
     Parameters
     ----------

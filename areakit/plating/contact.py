@@ -162,7 +162,7 @@ def _lanes_fraction(lanes: LaneContact, contact: float) -> Premise:
     found = found.plus_shares(**{FRACTION: OF_THE_LANES * found.value})
     words = (
         "metal under the footprint averaged over the lanes, the way past the edge and lifts; "
-        f"{100 * OF_THE_LANES:.0f} % of it as standard uncertainty is a judgement, no source"
+        f"{100 * OF_THE_LANES:.0f} % of it as standard uncertainty is an estimate, no source"
     )
     return Premise(name=FRACTION, quantity=found, origin=Origin(kind="practice", text=words, source="practice"))
 

@@ -17,7 +17,7 @@ from areakit.uncertainty import Measured, propagate
 
 KilogramPerSquareMetre = Annotated[float, "kg/m2"]
 USUAL_REPEAT = 0.10
-"""Standard deviation between coupons that should be equal, by hand and watch, over their mean; judgement."""
+"""Standard deviation between coupons that should be equal, by hand and watch, over their mean; estimate."""
 MOST_SPREAD = 2.0 / 3.0
 """Largest relative ± of a minimum that passes are raised for; beyond it no sensible number of passes makes it sure."""
 COUPON, JOB = "coupon repeat", "repeat of the job"

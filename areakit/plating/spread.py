@@ -1,7 +1,7 @@
 """The distribution predicted over the outlines of parts, as the allowance of a plan and with its uncertainty.
 
 Two shares make up that uncertainty. The discretisation is the change of the answer from half as many panels (tank) or
-a hundredth (brush). The model's own share is a judgement, marked as practice: anodes, neighbours and walls of a tank,
+a hundredth (brush). The model's own share is an estimate, marked as practice: anodes, neighbours and walls of a tank,
 what a hand does beyond its scatter. How far the minimum itself may lie from its expectation after so many passes is the
 share of the hand.
 """
@@ -34,7 +34,7 @@ FEW_PARTS = 12
 DISCRETISATION = 0.01
 """Least half-width of the discretisation share, of the allowance (a disk is right to 1 % at its centre)."""
 MODEL_SHARE = 0.2
-"""Standard share of the model, of what the allowance is above one: a judgement, no source."""
+"""Standard share of the model, of what the allowance is above one: an estimate, no source."""
 THICKEST = 1.0 / 3.0
 """A part thicker than this share of the diameter of the disk of equal area is not taken as a flat plate."""
 
@@ -292,7 +292,7 @@ def _origin(worst: NumberedPart, parts: Sequence[NumberedPart], model: str) -> O
     where = f"part {worst.number}" + (f", the worst of {len(parts)} parts" if len(parts) > 1 else "")
     text = (
         f"predicted over the outline of {where} ({holes} hole{'s' * (holes != 1)}): {model}; of its ± the model's "
-        f"share ({100 * MODEL_SHARE:.0f} % of what is above 1, never below the usual spread) is a judgement, no source"
+        f"share ({100 * MODEL_SHARE:.0f} % of what is above 1, never below the usual spread) is an estimate, no source"
     )
     return Origin(kind="practice", text=text, source="practice")
 

@@ -19,7 +19,7 @@ from areakit.uncertainty import Measured, normalised_error, propagate, total
 from areakit.units import in_unit, show
 
 BLUNT = 0.30
-"""Relative ± of the difference beyond which agreement says little; judgement."""
+"""Relative ± of the difference beyond which agreement says little; estimate."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

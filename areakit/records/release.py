@@ -218,7 +218,7 @@ def _named(entry: Entry) -> str:
 def _short(name: str, thickness: Measured, needed: float, *, code: str) -> OpenPoint:
     low = max(0.0, thickness.value - thickness.expanded_uncertainty)
     return OpenPoint(
-        code=code, message=f"{name}: {show(thickness, 'um')}, so {_um(low)} is sure; {_um(needed)} is asked for."
+        code=code, message=f"{name}: {show(thickness, 'um')}, so {_um(low)} is certain; {_um(needed)} is asked for."
     )
 
 

@@ -43,7 +43,7 @@ class FlagDocument(_Document):
 class ScaleDocument(_Document):
     """What the reference mark said of the photo."""
 
-    mark: Literal["ring", "paper", "scan", "card", "coin", "taps", "rule", "chequer", "markers"]
+    mark: Literal["ring", "paper", "scan", "card", "coin", "taps", "ruler", "chequer", "markers"]
     sheet: str
     tilt_deg: float
     mm_per_px: float

@@ -67,7 +67,7 @@ def _write(leaf: Leaf, quote: Quote, *, part: MeasuredPart | None, head: Heading
         outline_beside(leaf, part.rings, top=top, face=face)
     _table(leaf, quote)
     _breaks(leaf, quote)
-    leaf.heading("What the price rests on")
+    leaf.heading("What the price is based on")
     for words in (*(f"Metal price: {price_words(price)}." for price in quote.metal_prices), *terms(quote)):
         leaf.text(words, mark="•")
     for told in quote.flags:

@@ -175,7 +175,7 @@ def _draw_check(pen: Pen, length_mm: float, size: float) -> None:
     """Draw one check length from the origin along x: tick, arrow, label, arrow, tick, blank for the reading."""
     half = TICK_LENGTH_MM / 2
     pen.fill([(x - TICK_MM / 2, -half, TICK_MM, TICK_LENGTH_MM) for x in (0.0, length_mm)])
-    label = f"check length {length_mm:g} mm, measure with a rule"
+    label = f"check length {length_mm:g} mm, measure with a ruler"
     start = (length_mm - width_of(label, size=size)) / 2
     pen.text(start, 0.0, label, size=size)
     for tip, inward, end in ((0.0, 1.0, start - 1.2), (length_mm, -1.0, length_mm - start + 1.2)):

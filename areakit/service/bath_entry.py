@@ -143,7 +143,7 @@ def _own(own: RecordedFactor, mine: Premise, chosen: Bath, *, instead: _Stated |
     if instead is not None:
         before = instead.premise
         e_n = normalised_error(mine.quantity, before.quantity)
-        why = f"which the runs contradict (E_n {e_n:+.1f})" if abs(e_n) > 1.0 else "which is less sure"
+        why = f"which the runs contradict (E_n {e_n:+.1f})" if abs(e_n) > 1.0 else "which is less certain"
         other = f", in place of {show(before.quantity, '%')} ({before.origin.text.partition(';')[0]}), {why}"
     told = [flag("OWN_FACTOR", metal=metal.capitalize(), value=show(mine.quantity, "%"), words=words, other=other)]
     if own.factor.outliers:

@@ -71,13 +71,13 @@ class MeasureRequest:
     edge_form: Annotated[str, EDGE_FORM] = ""
     mark: Annotated[str, About(
         'Which scale mark to use: auto, ring, A4, letter, A5, scan, card, coin:eur-1, "coin:25.75 mm", several coins '
-        'as "coin:eur-1@1200,800; coin:eur-2@400,300", "taps:x1,y1,x2,y2,100 mm", "rule:x1,y1,x2,y2,100 mm", '
+        'as "coin:eur-1@1200,800; coin:eur-2@400,300", "taps:x1,y1,x2,y2,100 mm", "ruler:x1,y1,x2,y2,100 mm", '
         '"chequer:9x7,30 mm", "markers:6x6,4x5,37.5 mm,5 mm". Taps and places are pixels of the upright photo; a '
         'chequerboard counts its inner corners, and says its square: "30.02 ± 0.02 mm" if you measured it, which takes '
         "away the share of a print that nobody measured.", shape="MARK",
     )] = "auto"
     check_lengths: Annotated[Text, About(
-        "Both check lengths of the printed sheet, along x and along y, as read with a rule; or card, where a card of "
+        "Both check lengths of the printed sheet, along x and along y, as read with a ruler; or card, where a card of "
         "85.60 x 53.98 mm (ISO/IEC 7810, ID-1) lies in the field to tell its size, coin:eur-1 or "
         '"coin:25.75 mm" where a coin does.', example="200.2 x 119.9 mm", shape="X x Y",
     )] = None

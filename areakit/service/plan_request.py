@@ -178,7 +178,8 @@ class PlanRequest:
     )] = None
     brush: Annotated[Text, About("Brush of the shop profile, by its name.", shape="NAME")] = None
     bottle: Annotated[ByMetal, About(
-        "Bottle to plate from: what its runs and coupons deposited counts, where it is surer than label and tables.",
+        "Bottle to plate from: what its runs and coupons deposited counts, where it is more certain than label and "
+        "tables.",
         example={"gold": "G7"}, shape="METAL=LABEL",
     )] = field(default_factory=dict)
     journal: Annotated[Text, About(

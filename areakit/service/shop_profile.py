@@ -133,9 +133,9 @@ def profile_from(body: Mapping[str, Any], *, name: str) -> Profile:
     if troubles:
         more = f" And {len(troubles) - _MOST_TOLD} more." if len(troubles) > _MOST_TOLD else ""
         raise InputError(
-            f"The shop profile {name} holds {counted(len(troubles), 'entry', 'entries')} to mend: "
+            f"The shop profile {name} holds {counted(len(troubles), 'entry', 'entries')} to fix: "
             f"{'; '.join(troubles[:_MOST_TOLD])}.{more}",
-            remedy="Mend them in the file, or answer the questions again.",
+            remedy="Correct them in the file, or answer the questions again.",
             fields={"areakit shop": ""},
         )
     return Profile(name=name, title=str(title), invented=bool(invented), values=_texts(values))

@@ -123,7 +123,7 @@ def black_figure(layout: str, gain_mm: float) -> BaseGeometry:
 
 
 def _check_bars(sheet: RingLayout) -> list[BaseGeometry]:
-    """Two bars to be measured with a rule, with end ticks, outside the ring."""
+    """Two bars to be measured with a ruler, with end ticks, outside the ring."""
     along_x, along_y = sheet.check_lengths_mm
     x, y = (sheet.width_mm - along_x) / 2, sheet.height_mm + 4.0
     v, w = sheet.width_mm + 4.0, (sheet.height_mm - along_y) / 2

@@ -37,7 +37,7 @@ CARD_MM = (280.0, 420.0)
 """Sides of the cards: from the shorter side of A4 doubled to that of A3 (practice)."""
 WINDOWS = ("blue",) * 14 + ("white",) * 3 + ("pale",) * 3
 RULE_MM = 0.1
-"""Standard deviation of reading a check length with a rule (practice)."""
+"""Standard deviation of reading a check length with a ruler (practice)."""
 GAUGE_MM, GAUGE_SHARE = 0.02, 0.02
 """Standard uncertainty of an entered thickness: a fixed part and a share."""
 GOOD_TILT_DEG, GOOD_BLUR_PX = 20.0, 1.2
@@ -65,7 +65,7 @@ def judged_scene(seed: int, **limits: Any) -> Scene:
 
 
 def entry_of(scene: Scene, seed: int) -> Entry:
-    """Return what a user with a rule and a gauge would enter, wrong by the uncertainty that is stated for it."""
+    """Return what a user with a ruler and a gauge would enter, wrong by the uncertainty that is stated for it."""
     rng = np.random.default_rng([seed, 1])
     true_mm = scene.parts[0].thickness_mm
     entered = max(true_mm + float(rng.normal(0.0, hypot(GAUGE_MM, GAUGE_SHARE * true_mm))), 0.0)

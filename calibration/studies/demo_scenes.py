@@ -263,7 +263,7 @@ SCENES = (
         parts=(DemoPart(name="cam disc", outline=shapes.cam_disc, metal="nickel", centre_mm=(128.0, 88.0)),),
         camera=_view((2600, 1950), 246.0, A4_MIDDLE, tilt_deg=7.0, tilt_towards_deg=75.0, psf_px=6.0),
         light=Light(window_azimuth_deg=180.0),
-        refused_because="The picture is blurred: its edges are about 6 px soft.",
+        refused_because="The picture is blurred: its edges spread over about 6 px.",
         seed=17,
         samples=36,
     ),

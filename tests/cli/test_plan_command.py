@@ -256,7 +256,7 @@ def test_what_may_be_nothing_is_not_stated_below_zero() -> None:
 def test_only_what_moves_a_figure_is_named() -> None:
     asked = ("plan", "--area", "12.5 cm2", "--process", "nickel-tank", "--layer", "nickel=5 um", "--details")
     told = " ".join(run(*asked).split())
-    moves = re.findall(r"what moves it (.*?) (?:CHARGE|over the)", told)
+    moves = re.findall(r"main sources of ± (.*?) (?:CHARGE|over the)", told)
     assert moves
     assert not [one for one in moves if one.count("below 1 %") > 1]
 

@@ -76,10 +76,10 @@ def test_a_disk_in_a_tank_gets_twice_its_least_thickness_on_the_mean() -> None:
     assert {"distribution: model", "distribution: discretisation"} <= set(nickel["minimum_reached"]["budget"])
 
 
-def test_the_origin_says_model_and_judgement() -> None:
+def test_the_origin_says_model_and_estimate() -> None:
     allowance = planned(DISK, *TANK)["layers"][0]["distribution_allowance"]
     assert allowance["origin"]["kind"] == "practice"
-    for words in ("primary distribution, the worst case", "outline of part 1 (0 holes)", "judgement, no source"):
+    for words in ("primary distribution, the worst case", "outline of part 1 (0 holes)", "estimate, no source"):
         assert words in allowance["origin"]["text"], words
 
 
@@ -407,7 +407,7 @@ def test_a_photo_with_a_part_over_the_edge_says_so_in_its_json_and_on_the_card(t
 
 def test_flags_of_the_photo_come_once_and_those_of_other_parts_do_not() -> None:
     def flag(code: str) -> dict[str, str]:
-        return {"code": code, "message": code, "remedy": "Mend it."}
+        return {"code": code, "message": code, "remedy": "Correct it."}
 
     parts = [{"plated_area": {"value": 9.0, "unit": "mm2"}, "flags": [flag(code)]} for code in ("FIRST", "SECOND")]
     text = json.dumps({"flags": [flag("SHEET"), {**flag("FIRST"), "part": 1}, flag("SECOND")], "parts": parts})

@@ -80,7 +80,7 @@ def test_equal_discs_that_were_moved_or_lie_evenly_cannot_be_told_apart() -> Non
 
 @pytest.mark.parametrize(
     ("second", "words"),
-    [([BRACKET, BAR], "One photo shows 1"), ([GEAR], "no like"), ([affinity.scale(BRACKET, 1.1, 1.1)], "no like")],
+    [([BRACKET, BAR], "One photo shows 1"), ([GEAR], "no match"), ([affinity.scale(BRACKET, 1.1, 1.1)], "no match")],
 )
 def test_other_parts_are_refused(second: list[Polygon], words: str) -> None:
     with pytest.raises(MeasurementError, match=words) as refusal:

@@ -49,7 +49,7 @@ def lines(*faces: float, spread: float = 2.0, flags: tuple[str, ...] = ()) -> st
 
 
 def test_a_print_is_checked_applied_and_grows_old(desk: Desk) -> None:
-    record_print(desk, "bench-1", sheet="A5-r1", lengths="150.3 x 89.9 mm", uncertainty="0.1 mm", with_what="rule")
+    record_print(desk, "bench-1", sheet="A5-r1", lengths="150.3 x 89.9 mm", uncertainty="0.1 mm", with_what="ruler")
     found, flags = print_check(desk, "bench-1")
     assert (found.reading.read_mm, found.reading.uncertainty_mm, flags) == ((150.3, 89.9), 0.05, ())
     scale = found.reading.sheet_scale((150.0, 90.0))

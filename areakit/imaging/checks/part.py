@@ -129,7 +129,8 @@ def check_part(seen: Seen) -> None:
     outer = seen.rings[0]
     if outer.sigma_px > BLUR_REFUSED_PX:
         raise MeasurementError(
-            f"The edges of the part are {outer.sigma_px:.1f} px soft; up to {BLUR_REFUSED_PX:.1f} px can be measured.",
+            f"The edges of the part are blurred over {outer.sigma_px:.1f} px; up to {BLUR_REFUSED_PX:.1f} px can be "
+            "measured.",
             remedy="Tap the part to focus, hold the camera still, and take the photo again.",
             code="BLURRED",
         )

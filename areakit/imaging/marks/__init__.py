@@ -207,7 +207,7 @@ _OTHERS: dict[str, Finder] = {
     "card": lambda photo, small, prior, wanted: card_scale(photo, small, prior, wanted.at_px),
     "coin": coin_scale,
     "taps": taps_scale,
-    "rule": taps_scale,
+    "ruler": taps_scale,
     "chequer": grid_scale,
     "markers": grid_scale,
 }
@@ -219,7 +219,7 @@ def _check_focus(photo: Photo, small: Overview) -> None:
     softness = softness_px(photo, small)
     if softness > SOFT_REFUSED_PX:
         raise MarkNotFound(
-            f"The photo is blurred: its sharpest edges are {softness:.1f} px soft, and no scale mark can be read.",
+            f"The photo is blurred: its sharpest edges spread over {softness:.1f} px, and no scale mark can be read.",
             remedy="Tap the part to focus, hold the camera still, and take the photo again. If there is "
             "a mark of another kind, name it.",
             fields={"mark": ""},

@@ -67,7 +67,7 @@ def print_by_card(photo: Photo, small: Overview, scale: PlaneScale) -> tuple[Con
         raise MarkNotFound(
             f"No card of {size[0]:g} x {size[1]:g} mm was found in the field of the sheet.",
             remedy="Lay a card of that size flat in the field beside the part, all of it in view, or measure the check "
-            "lengths with a rule.",
+            "lengths with a ruler.",
             code="NO_CARD",
         )
     _check_clear(seen, scale, small)

@@ -91,7 +91,7 @@ def _find(photo: Photo, small: Overview, scale: PlaneScale, wanted: Wanted) -> S
     if not alike:
         raise MarkNotFound(
             f"No coin of {disc.diameter_mm:g} mm was found in the field of the sheet.",
-            remedy="Lay it flat in the field beside the part, or measure the check lengths with a rule.",
+            remedy="Lay it flat in the field beside the part, or measure the check lengths with a ruler.",
             code="NO_COIN",
         )
     if len(alike) > 1 and wanted.at_px is None:

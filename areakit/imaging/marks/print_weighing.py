@@ -57,7 +57,7 @@ def weighed_print(scale: PlaneScale, told: Told, share: str) -> SheetScale:
         raise ScaleUnreliable(
             f"The {told.thing} says that the sheet was printed {percent:+.1f} % off; printers are true to about 1 %.",
             remedy=f"Print the sheet at actual size and check that {told.check}; or measure the check lengths with a "
-            "rule.",
+            "ruler.",
             code="SCALES_DISAGREE",
         )
     x, y = fitted * (1.0 + more)
@@ -77,7 +77,8 @@ def check_clear(scale: PlaneScale, small: Overview, points_mm: Floats, *, thing:
     plain = plain_share(scale.camera, small, points_mm)
     if plain < PLAIN:
         raise ScaleUnreliable(
-            f"Only {100 * plain:.0f} % of what lies round the {thing} is bare field: its edge cannot be told for sure.",
+            f"Only {100 * plain:.0f} % of what lies round the {thing} is bare field: its edge cannot be told with "
+            "confidence.",
             remedy=f"Lay the {thing} 5 mm and more clear of the part and of the edge of the field.",
             code=f"{thing.upper()}_NOT_CLEAR",
         )

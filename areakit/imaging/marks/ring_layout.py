@@ -36,7 +36,7 @@ class RingLayout:
     first_id : int
         Number of the first marker, clockwise from the upper left.
     check_lengths_mm : tuple of float
-        The two lengths to be verified with a rule: along x, along y. [mm]
+        The two lengths to be verified with a ruler: along x, along y. [mm]
     """
 
     code: str

@@ -1,4 +1,4 @@
-"""Two tapped points and the length between them, as on a rule: a level camera is assumed."""
+"""Two tapped points and the length between them, as on a ruler: a level camera is assumed."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ FEWEST_PX = 100.0
 
 
 def taps_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> PlaneScale:
-    """Return the scale from two points a known length apart, on the table (``taps``) or on a steel rule (``rule``).
+    """Return the scale from two points a known length apart, on the table (``taps``) or on a steel ruler (``rule``).
 
     Raises
     ------
@@ -53,7 +53,7 @@ def taps_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
             code="MARK_TOO_SMALL",
         )
     camera = level_camera(points_px, length, prior, tilt_sigma=TILT_SIGMA, sigma_px=TAP_PX)
-    if wanted.kind == "rule":
+    if wanted.kind == "ruler":
         camera = moved(camera, origin_mm=(0.0, 0.0, RULE_HEIGHT_MM))
     window = ground_window(picture_window(camera, photo), camera, small)
     return PlaneScale(

@@ -20,7 +20,7 @@ KNOWN = (
     "coin:25.75 mm",
     "coin:eur-1@1200,800; coin:eur-2@400,300",
     "taps:x1,y1,x2,y2,100 mm",
-    "rule:x1,y1,x2,y2,100 mm",
+    "ruler:x1,y1,x2,y2,100 mm",
     "chequer:9x7,30 mm",
     "chequer:9x7,30.02 ± 0.02 mm",
     "markers:6x6,4x5,37.5 mm,5 mm",
@@ -28,7 +28,7 @@ KNOWN = (
 """Every form of a mark's name, for help and for refusals."""
 
 _BARE = {"auto", "ring", "scan", "card", *SIZES}
-_DETAILED = {"coin", "taps", "rule", "chequer", "markers"}
+_DETAILED = {"coin", "taps", "ruler", "chequer", "markers"}
 _AT = re.compile(r"^(.*?)\s*@\s*(\d+(?:\.\d+)?)\s*,\s*(\d+(?:\.\d+)?)\s*$", re.DOTALL)
 
 

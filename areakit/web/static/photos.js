@@ -21,7 +21,7 @@ const tooLarge = (bytes) => ({ code: "TOO_LARGE", message: `The file has ${Math.
 export function markOf(one) {
   const { mark, length } = one.sheet, { taps, place, coins } = one.points;
   if (mark === "coins") return coins?.length > 1 ? coins.map(({ name, at }) => `coin:${name}@${at.join(",")}`).join("; ") : null;
-  if (mark === "taps" || mark === "rule") return taps && length ? `${mark}:${taps.flat().join(",")},${length}` : null;
+  if (mark === "taps" || mark === "ruler") return taps && length ? `${mark}:${taps.flat().join(",")},${length}` : null;
   return place && /^(coin|card)/.test(mark) ? `${mark}@${place.join(",")}` : mark;
 }
 const onSheet = (one) => ({ check_lengths: one.sheet.check_lengths, print: one.sheet.check_lengths ? "" : one.sheet.print, mark: markOf(one), ...one.answers });

@@ -26,7 +26,7 @@ export function makePlanStep(step) {
     overlap: typed("Overlap of lanes", "share", { "%": "50" }), overrun: typed("Run past the edge", "length", { mm: "8", in: "0.3" }), target: typed("Least over mean wanted", "share", { "%": "85" }, "finds the overlap"),
     sleeve: typed("Solution in the sleeve", "volume", { mL: "10" }),
   };
-  const wagner = h("input", { placeholder: "0.1 ± 0.05", autocomplete: "off", onchange: later }), wagnerField = field("Wagner number", wagner, "0, the worst case, unless said");
+  const wagner = h("input", { placeholder: "0.1 ± 0.05", autocomplete: "off", onchange: later }), wagnerField = field("Wagner number", wagner, "default 0, the worst case");
   const more = { supply: typed("Supply", "current", { A: "5" }, "its largest current"), base: list("Base metal", "not said"), market: list("Sold in", "not said"), use: list("Use", "not said") };
   const evenChance = h("input", { type: "checkbox", onchange: later });
   const per = h("div", { class: "wide form" }), out = h("div", { id: "plan-out" }), loadField = field("Parts on a rack", load);

@@ -6,8 +6,8 @@ import * as results from "./results.js";
 import { photo, setSheet, sheet, state } from "./state.js";
 import { unitField } from "./unitfield.js";
 
-const MARKS = { ring: "scale sheet", paper: "paper", scan: "scan", card: "card", coin: "coin", taps: "tapped length", rule: "rule", chequer: "chequer", markers: "markers" };
-const KINDS = [["auto", "find it"], ["ring", "printed scale sheet"], ["A4", "plain A4 paper"], ["letter", "plain Letter paper"], ["A5", "plain A5 paper"], ["card", "bank card"], ["coin", "coin"], ["coins", "several coins"], ["chequer", "chequerboard"], ["scan", "flatbed scan"], ["taps", "two taps and a length"], ["rule", "two taps on a steel rule"], ["", "another, typed"]];
+const MARKS = { ring: "scale sheet", paper: "paper", scan: "scan", card: "card", coin: "coin", taps: "tapped length", ruler: "ruler", chequer: "chequer", markers: "markers" };
+const KINDS = [["auto", "find it"], ["ring", "printed scale sheet"], ["A4", "plain A4 paper"], ["letter", "plain Letter paper"], ["A5", "plain A5 paper"], ["card", "bank card"], ["coin", "coin"], ["coins", "several coins"], ["chequer", "chequerboard"], ["scan", "flatbed scan"], ["taps", "two taps and a length"], ["ruler", "two taps on a steel ruler"], ["", "another, typed"]];
 const KEPT = "areakit.print";
 
 export function makeScaleStep(step, remeasure) {
@@ -24,7 +24,7 @@ export function makeScaleStep(step, remeasure) {
   const other = field("Which one", typed, "chequer:9x7,30 mm or markers:6x6,4x5,37.5 mm,5 mm"), which = field("Which coin", coin);
   const place = h("button", { type: "button", onclick: showPlace }, "Show where it lies"), tap = h("button", { type: "button", id: "tap", onclick: tapLength }, "Tap both ends on the photo");
   const points = h("div", { class: "wide actions" }, place, tap);
-  const lengths = unitField("Check lengths", "length", { id: "check-lengths", examples: { mm: "200.2 x 119.9", in: "7.882 x 4.720" }, onchange: () => { setSheet({ check_lengths: lengths.text }); show(); remeasure(); } }, "both lines of the sheet, read with a rule: along x, along y; or card, where a bank card lies in the field; or coin:eur-1, coin:25.75 mm, where a coin does");
+  const lengths = unitField("Check lengths", "length", { id: "check-lengths", examples: { mm: "200.2 x 119.9", in: "7.882 x 4.720" }, onchange: () => { setSheet({ check_lengths: lengths.text }); show(); remeasure(); } }, "both lines of the sheet, read with a ruler: along x, along y; or card, where a bank card lies in the field; or coin:eur-1, coin:25.75 mm, where a coin does");
   const print = choice([["", "not named"]], "", { id: "print", onchange: () => { setSheet({ print: print.value }); localStorage.setItem(KEPT, print.value); show(); remeasure(); } });
   const name = h("input", { placeholder: "bench-1", autocomplete: "off", maxlength: "60" }), kept = h("div", { role: "status" });
   const keep = h("details", {}, h("summary", {}, "Keep these lengths for this print"), h("div", { class: "form" }, field("Name written on the print", name), h("div", { class: "actions" }, h("button", { type: "button", onclick: keepPrint }, "Keep"))), kept);
@@ -60,7 +60,7 @@ export function makeScaleStep(step, remeasure) {
     pick.start({ words: (count) => (count ? "Tap the other end." : "Tap one end of the known length."), least: 2, most: 2, whole: true, done: (taps) => { photo().points.taps = taps; tell("Both ends are set."); apply(); } });
   }
   function show() {
-    const kind = mark.value, taps = kind === "taps" || kind === "rule";
+    const kind = mark.value, taps = kind === "taps" || kind === "ruler";
     const round = kind === "coin" || kind === "coins";
     which.hidden = !round; diameter.element.hidden = !round || Boolean(coin.value); chequer.hidden = pitch.element.hidden = kind !== "chequer"; listCoins(); other.hidden = kind !== "";
     length.element.hidden = tap.hidden = !taps; place.hidden = !["coin", "coins", "card"].includes(kind);

@@ -240,9 +240,9 @@ def test_two_taps_leave_a_length_open_by_a_twentieth_and_a_table_by_half_a_milli
     assert scale.flatness_mm == pytest.approx(0.5)
 
 
-def test_the_face_of_a_rule_lies_seven_tenths_of_a_millimetre_above_the_table(photo: Photo) -> None:
-    table, rule = (tapped(photo, 400.0, kind).camera.height_mm for kind in ("taps", "rule"))
-    assert rule - table == pytest.approx(0.7, abs=1e-6)
+def test_the_face_of_a_ruler_lies_seven_tenths_of_a_millimetre_above_the_table(photo: Photo) -> None:
+    table, ruler = (tapped(photo, 400.0, kind).camera.height_mm for kind in ("taps", "ruler"))
+    assert ruler - table == pytest.approx(0.7, abs=1e-6)
 
 
 def test_a_hand_holds_a_camera_level_to_three_degrees_and_taps_to_two_pixels(photo: Photo) -> None:

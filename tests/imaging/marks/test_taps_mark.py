@@ -30,7 +30,7 @@ def test_stated_uncertainty_covers_squares_near_two_taps() -> None:
 def test_rule_stands_above_the_table() -> None:
     taps, rule = (
         taps_scale(PHOTO, SMALL, usual_prior(1600, 1200, FOCAL), read_mark(f"{kind}:300,600,1300,600,300 mm"))
-        for kind in ("taps", "rule")
+        for kind in ("taps", "ruler")
     )
     # 300 mm over 1000 px at f = 1180 px: 354 mm above the marks; the rule's face lies 0.7 mm above the table
     assert taps.camera.height_mm == pytest.approx(354.0, abs=0.1)
