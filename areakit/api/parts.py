@@ -60,13 +60,13 @@ class PlatedPart:
 
     @property
     def thickness(self) -> UncertainValue | None:
-        """Height of the sidewalls, None where nobody said. [mm]"""
+        """Height of the side walls, None where nobody said. [mm]"""
         return _optional(self.part.thickness)
 
     @property
-    def sidewalls(self) -> UncertainValue | None:
-        """Area of all sidewalls, None where the thickness is not known. [mm2]"""
-        return _optional(self.surface.sidewall)
+    def side_walls(self) -> UncertainValue | None:
+        """Area of all side walls, None where the thickness is not known. [mm2]"""
+        return _optional(self.surface.side_wall)
 
     @property
     def plated(self) -> UncertainValue:

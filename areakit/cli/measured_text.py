@@ -55,13 +55,12 @@ def measured_text(result: MeasureResult) -> list[str]:
         + (f", lens as checked on {scale.lens}" if scale.lens else "")
     ]
     faces = dict.fromkeys(part.part.faces for part in result.parts)
-    rows = [
-        ("part", "one face", "perimeter", "sidewalls", f"plated ({next(iter(faces))})" if len(faces) == 1 else "plated")
-    ]
+    plated_head = f"plated ({next(iter(faces))})" if len(faces) == 1 else "plated"
+    rows = [("part", "one face", "perimeter", "side walls", plated_head)]
     for part in result.parts:
         outline, surface = part.part.outline, part.surface
         around = total([outline.perimeter_outer, outline.perimeter_holes], "mm")
-        wall = show(surface.sidewall, "cm2") if surface.sidewall else "-"
+        wall = show(surface.side_wall, "cm2") if surface.side_wall else "-"
         plated = show(surface.plated, "cm2") + ("" if len(faces) == 1 else f" ({part.part.faces})")
         rows.append((str(part.part_id), show(surface.face, "cm2"), show(around), wall, plated))
     if len(result.parts) > 1:

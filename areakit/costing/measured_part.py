@@ -14,7 +14,7 @@ from areakit.uncertainty import Measured, propagate
 Choice = Literal["one", "both", "all", "foil", "walls", "given"]
 
 SHARES: dict[Choice, tuple[int, int]] = {"one": (1, 0), "both": (2, 0), "all": (2, 1), "foil": (1, 1), "walls": (0, 1)}
-"""Choice of faces: how many faces, and whether the sidewalls."""
+"""Choice of faces: how many faces, and whether the side walls."""
 
 WORDS: dict[Choice, str] = {
     "one": "one face",

@@ -65,8 +65,8 @@ def joined_surface(part: Part, surface_of: Callable[[Part], Surface]) -> Surface
     return replace(
         first,
         face=part.outline.area,
-        sidewall_outer=None,
-        sidewall_holes=None,
+        side_wall_outer=None,
+        side_wall_holes=None,
         lines=tuple(lines),
         plated=total([line.area for line in lines if line.plated], "mm2"),
         significant=total(significant, "mm2") if significant else None,

@@ -42,7 +42,7 @@ class Part:
     outline : Outline
         The largest section; with a taper, the back.
     thickness : Measured or None
-        Length of the sidewall from face to face. [mm] None where nobody said.
+        Length of the side wall from face to face. [mm] None where nobody said.
     faces : str
         Which of its surfaces are plated.
     masks : tuple of Mask
@@ -94,7 +94,7 @@ class Part:
             _check_thickness(self.thickness.value, self.outline)
         elif "wall" in self.sides and self.taper is None and self.form is None:
             raise RangeError(
-                "The sidewalls are to be plated, and their height is not known.",
+                "The side walls are to be plated, and their height is not known.",
                 remedy="Give the thickness, or choose front or both as what is plated.",
                 fields={"thickness": "1.2 mm", "faces": "front"},
             )

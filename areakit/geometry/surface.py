@@ -27,7 +27,7 @@ from areakit.uncertainty import Measured, total
 class Surface:
     """The surfaces of one part, in mm2.
 
-    ``face`` is the flat area of the outline; ``sidewall_*`` are the whole walls, None where the thickness is not
+    ``face`` is the flat area of the outline; ``side_wall_*`` are the whole walls, None where the thickness is not
     known; ``plated`` is the sum of the lines that are plated; ``significant`` is the significant surface, None where
     nobody marked it.
 
@@ -37,8 +37,8 @@ class Surface:
     """
 
     face: Measured
-    sidewall_outer: Measured | None
-    sidewall_holes: Measured | None
+    side_wall_outer: Measured | None
+    side_wall_holes: Measured | None
     plated: Measured
     faces: Faces
     lines: tuple[SurfaceLine, ...] = ()
@@ -52,11 +52,11 @@ class Surface:
     regions: tuple[FormRegion, ...] = ()
 
     @property
-    def sidewall(self) -> Measured | None:
+    def side_wall(self) -> Measured | None:
         """Outer wall and hole walls together."""
-        if self.sidewall_outer is None or self.sidewall_holes is None:
+        if self.side_wall_outer is None or self.side_wall_holes is None:
             return None
-        return total([self.sidewall_outer, self.sidewall_holes], "mm2")
+        return total([self.side_wall_outer, self.side_wall_holes], "mm2")
 
     @property
     def shares(self) -> dict[Basis, float]:
@@ -91,8 +91,8 @@ def plated_surface(part: Part) -> Surface:
     flags += [*_hole_flags(part, walls), *_foil_flags(part, walls, plated), *_relief_flags(part)]
     return Surface(
         face=part.outline.area,
-        sidewall_outer=walls[0] if walls else None,
-        sidewall_holes=total(list(walls[1:]), "mm2") if walls else None,
+        side_wall_outer=walls[0] if walls else None,
+        side_wall_holes=total(list(walls[1:]), "mm2") if walls else None,
         plated=plated,
         faces=part.faces,
         lines=tuple(lines),
@@ -107,8 +107,8 @@ def _formed(part: Part) -> Surface:
     lines, found, flags = formed_lines(part)
     return Surface(
         face=part.outline.area,
-        sidewall_outer=None,
-        sidewall_holes=None,
+        side_wall_outer=None,
+        side_wall_holes=None,
         plated=total([line.area for line in lines if line.plated], "mm2"),
         faces=part.faces,
         lines=tuple(lines),

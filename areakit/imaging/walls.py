@@ -1,4 +1,4 @@
-"""Sidewalls that the camera sees below an edge: how wide, and on which side of the edge found they stand."""
+"""Side walls that the camera sees below an edge: how wide, and on which side of the edge found they stand."""
 
 from __future__ import annotations
 

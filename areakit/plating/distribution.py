@@ -3,7 +3,7 @@
 The model: a thin flat plate in open solution, far from the anodes, the walls and other parts, plated on both faces
 alike. Each face then carries the same current as if it lay in an insulating plane with solution on one side only, so
 a single face that lies flush in a board is covered too; a masked back in open solution is not.
-Sidewalls are left out. Polarisation is linear in current density. Depletion of metal ions is left out.
+Side walls are left out. Polarisation is linear in current density. Depletion of metal ions is left out.
 
 Lengths are in millimetres here: only ratios leave this module, and the constriction resistance says its unit.
 """

@@ -17,7 +17,7 @@ from areakit.output import refusal
 from areakit.records.codec import quantity_from_json
 
 SCHEMA = "areakit.batch/1"
-AREAS = ("face_area", "sidewall_area", "plated_area")
+AREAS = ("face_area", "side_wall_area", "plated_area")
 """Areas of a part that a batch adds up, each null or in mm2."""
 
 

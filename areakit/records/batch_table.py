@@ -15,8 +15,8 @@ from areakit.records.spreadsheet import as_text
 from areakit.uncertainty import Measured, total
 
 COLUMNS = (
-    "photo", "status", "part", "pieces", "face_area_mm2", "face_area_U_mm2", "perimeter_mm", "sidewall_area_mm2",
-    "sidewall_area_U_mm2", "plated_area_mm2", "plated_area_U_mm2", "cautions", "reason", "overlay", "sha256",
+    "photo", "status", "part", "pieces", "face_area_mm2", "face_area_U_mm2", "perimeter_mm", "side_wall_area_mm2",
+    "side_wall_area_U_mm2", "plated_area_mm2", "plated_area_U_mm2", "cautions", "reason", "overlay", "sha256",
 )  # fmt: skip
 """U is the expanded uncertainty, coverage factor 2. A part's areas are those of one piece; totals count all pieces."""
 

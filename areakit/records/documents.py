@@ -19,7 +19,7 @@ def part_json(part_id: int | str, surface: Surface, outline: Outline, thickness:
 
     ``outline`` is a GeoJSON polygon in mm; every quantity has the shape of
     :func:`areakit.records.codec.quantity_json`. ``perimeter`` is the whole of it, with ``outer`` and ``holes`` inside.
-    What is not known is null: the thickness, and with it the sidewalls. ``form`` is null for a flat part,
+    What is not known is null: the thickness, and with it the side walls. ``form`` is null for a flat part,
     ``form_regions`` are those with forms of their own, ``view`` and ``edge_make`` where no camera looked at it.
     """
     perimeter = total([outline.perimeter_outer, outline.perimeter_holes], "mm")
@@ -35,7 +35,7 @@ def part_json(part_id: int | str, surface: Surface, outline: Outline, thickness:
             "outer": quantity_json(outline.perimeter_outer),
             "holes": quantity_json(outline.perimeter_holes),
         },
-        "sidewall_area": as_json(surface.sidewall),
+        "side_wall_area": as_json(surface.side_wall),
         "faces": surface.faces,
         "plated_area": quantity_json(surface.plated),
         "significant_area": as_json(surface.significant),

@@ -103,7 +103,7 @@ class PartDocument(_Document):
     thickness: QuantityDocument | None
     face_area: QuantityDocument = Field(description="One face, holes left out.")
     perimeter: PerimeterDocument
-    sidewall_area: QuantityDocument | None = Field(description="Outer and hole walls; null without a thickness.")
+    side_wall_area: QuantityDocument | None = Field(description="Outer and hole walls; null without a thickness.")
     plated_area: QuantityDocument = Field(description="What the chosen faces add up to.")
     faces: Literal["one", "front", "back", "both", "walls", "all", "foil"]
     edge_make: str | None = Field(default=None, description="How the edge was made; null where no photo was read.")

@@ -138,7 +138,7 @@ def _areas(job: Job) -> tuple[tuple[str, str], ...]:
             ("Thickness of the part", "thickness", "mm"),
             ("Outline as seen" if form else "One face", "face_area", "cm2"),
             ("Perimeter, holes included", "perimeter", "mm"),
-            ("Sidewalls", "sidewall_area", "cm2"),
+            ("Side walls", "side_wall_area", "cm2"),
             ("Significant surface", "significant_area", "cm2"),
         )
         rows += [(label, _shown(part[name], unit)) for label, name, unit in names if part.get(name)]

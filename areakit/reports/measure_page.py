@@ -101,15 +101,15 @@ def _areas(parts: Sequence[tuple[int, Outline, Surface]]) -> str:
             str(number),
             f"<b>{show(surface.plated, 'cm2')}</b> ({_plated_words(surface)})",
             show(surface.face, "cm2"),
-            show(surface.sidewall, "cm2")
-            if surface.sidewall
+            show(surface.side_wall, "cm2")
+            if surface.side_wall
             else ("-" if surface.form or surface.regions else "thickness not given"),
             show(outline.perimeter_outer),
             _holes(outline),
         )
         for number, outline, surface in parts
     ]
-    return _table(("part", "plated", "one face", "sidewalls", "outer edge", "hole edges"), rows)
+    return _table(("part", "plated", "one face", "side walls", "outer edge", "hole edges"), rows)
 
 
 def _budget(number: int, face: Measured) -> str:

@@ -33,7 +33,7 @@ _INK, _PLATED, _BARE, _SIGNIFICANT = "#1d2530", "#f3cf73", "#e9ebee", "#1f5fbf"
 _LARGEST_PX, _SMALLEST_PX = 230.0, 24.0
 _MOST_PARTS = 24
 _STATED = "± is the expanded uncertainty, coverage factor 2 (about 95 %)."
-_FACES = {"one": "front", "both": "both faces", "all": "all over", "walls": "sidewalls", "foil": "front and cut edge"}
+_FACES = {"one": "front", "both": "both faces", "all": "all over", "walls": "side walls", "foil": "front and cut edge"}
 
 Row = tuple[int, Part, Surface]
 
@@ -55,8 +55,8 @@ def parts_view(title: str, parts: Sequence[Row], *, total: Measured | None, flag
             str(number),
             show(surface.face, "cm2"),
             show(summed([part.outline.perimeter_outer, part.outline.perimeter_holes], "mm")),
-            show(surface.sidewall, "cm2")
-            if surface.sidewall
+            show(surface.side_wall, "cm2")
+            if surface.side_wall
             else ("-" if part.form or part.regions else "thickness not given"),
             f"{forms_word(part.form, part.regions)}, {PLATED[part.faces]}"
             if part.form or part.regions
@@ -67,7 +67,7 @@ def parts_view(title: str, parts: Sequence[Row], *, total: Measured | None, flag
     ]
     if total is not None:
         rows.append(("all", "", "", "", "", f"<b>{show(total, 'cm2')}</b>"))
-    header = ("part", "one face", "perimeter", "sidewalls", "plated faces", "plated area")
+    header = ("part", "one face", "perimeter", "side walls", "plated faces", "plated area")
     return _sheet(title, _pictures(parts), _table(header, rows), _soft(_STATED), *_notes(flags))
 
 

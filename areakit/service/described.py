@@ -45,7 +45,7 @@ class Description:
     def __post_init__(self) -> None:
         if self.form is None and self.faces in {"all", "walls", "foil"} and self.thickness is None:
             raise InputError(
-                f"Faces {self.faces!r} include the sidewalls, and their height is not known.",
+                f"Faces {self.faces!r} include the side walls, and their height is not known.",
                 remedy="Give the thickness, or choose one or both as what is plated.",
                 fields={"thickness": "1.2 mm", "faces": "one"},
             )

@@ -7,7 +7,7 @@
 ``area`` sums, over all pixels, the share of rays that meet an upper face times the pixel's area on that plane. The
 shares come from the ray tracer and its triangles, the pixel areas from the camera model by itself.
 ``edges`` reads the half level of linear red light (blue on white paper) along normals of the projected upper edge, 25
-profiles averaged; shadow and visible sidewall belong to what it reads, so only foil should come out near zero.
+profiles averaged; shadow and visible side wall belong to what it reads, so only foil should come out near zero.
 """
 
 from __future__ import annotations

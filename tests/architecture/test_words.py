@@ -20,7 +20,8 @@ INSTEAD = {
     r"\bpx soft\b": "blurred over 4 px",
     r"\bno like\b": "no match",
     r"\w\(s\)(?!\w)": "a real plural",
-    r"\b(a|steel) rule\b(?! of)|\brule:": "ruler",
+    r"\b(a|steel) rule\b(?! of)|(?<!fill-)\brule:": "ruler",
+    r"(?i)sidewall": "side wall",
 }
 
 

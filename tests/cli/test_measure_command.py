@@ -66,7 +66,7 @@ def test_without_a_thickness_there_are_no_walls_and_a_caution(schema: dict[str, 
     (line,) = lines(run("measure", FOIL, "--json", *CHECKED))
     jsonschema.validate(line, schema)
     (part,) = line["parts"]
-    assert part["sidewall_area"] is None
+    assert part["side_wall_area"] is None
     assert part["thickness"] is None
     assert part["plated_area"]["value"] == part["face_area"]["value"]
     assert "THICKNESS_NOT_GIVEN" in [flag["code"] for flag in line["flags"]]
@@ -181,7 +181,7 @@ def test_the_ways_to_write_a_thickness(text: str) -> None:
 def test_wrong_requests_are_refused() -> None:
     with pytest.raises(UnitError):
         run("measure", FOIL, "--thickness", "1,000 mm")
-    with pytest.raises(InputError, match="sidewalls"):
+    with pytest.raises(InputError, match="side walls"):
         run("measure", FOIL, "--faces", "all")
     assert run("measure", FOIL, "--colour", "red").exit_code == 2
     assert run("measure", FOIL, "--faces", "top").exit_code == 2

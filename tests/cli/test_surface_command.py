@@ -237,7 +237,7 @@ def test_a_measured_photo_gives_the_surfaces_that_it_measured(tmp_path: Path) ->
     (measured,) = json.loads(printed.stdout)["parts"]
     (again,) = parts("--from", str(saved))["parts"]
     assert (again["faces"], again["origin"]) == (measured["faces"], measured["origin"])
-    for key in ("plated_area", "face_area", "sidewall_area", "perimeter", "thickness"):
+    for key in ("plated_area", "face_area", "side_wall_area", "perimeter", "thickness"):
         assert again[key]["value"] == pytest.approx(measured[key]["value"], rel=1e-9), key
         assert again[key]["budget"] == pytest.approx(measured[key]["budget"], rel=1e-9), key
     low = min(x for x, _ in measured["outline"]["coordinates"][0])

@@ -33,8 +33,8 @@ def test_a_rounded_disc_is_flats_a_wall_and_half_a_torus(r: float) -> None:
     flats, wall = 2.0 * math.pi * (RADIUS - r) ** 2, 2.0 * math.pi * RADIUS * (THICK - 2.0 * r)
     found = disc(f"rounded {r} mm")
     assert found.plated.value == pytest.approx(flats + wall + half_torus(RADIUS, r), rel=1e-4)
-    assert found.sidewall is not None
-    assert found.sidewall.value == pytest.approx(wall, rel=1e-5, abs=1e-6)
+    assert found.side_wall is not None
+    assert found.side_wall.value == pytest.approx(wall, rel=1e-5, abs=1e-6)
 
 
 def test_a_face_goes_to_the_widest_line() -> None:

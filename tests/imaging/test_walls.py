@@ -1,4 +1,4 @@
-"""Sidewalls that the camera sees, against the simulator's exact truth."""
+"""Side walls that the camera sees, against the simulator's exact truth."""
 
 from dataclasses import replace
 

@@ -41,8 +41,8 @@ EURO_COINS = [
 def test_coins(diameter: float, thickness: float, face: float, edge: float, all_over: float) -> None:
     coin = surface(f"cylinder {diameter} x {thickness} mm")
     assert coin.face.value == pytest.approx(face, abs=0.006)
-    assert coin.sidewall is not None
-    assert coin.sidewall.value == pytest.approx(edge, abs=0.006)
+    assert coin.side_wall is not None
+    assert coin.side_wall.value == pytest.approx(edge, abs=0.006)
     assert coin.plated.value == pytest.approx(all_over, abs=0.011)
 
 

@@ -36,9 +36,9 @@ def test_a_part_becomes_json_that_adds_up() -> None:
     surface = plated_surface(Part(outline=outline, thickness=thickness, faces="all"))
     body = json.loads(json.dumps(part_json(1, surface, outline, thickness)))
     assert body["perimeter"]["value"] == pytest.approx(body["perimeter"]["outer"]["value"] + 2 * math.pi * 3, rel=1e-3)
-    assert body["sidewall_area"]["value"] == pytest.approx(1.5 * body["perimeter"]["value"])
+    assert body["side_wall_area"]["value"] == pytest.approx(1.5 * body["perimeter"]["value"])
     assert body["plated_area"]["value"] == pytest.approx(
-        2 * body["face_area"]["value"] + body["sidewall_area"]["value"]
+        2 * body["face_area"]["value"] + body["side_wall_area"]["value"]
     )
     assert sum(line["area"]["value"] for line in body["surfaces"]) == pytest.approx(body["plated_area"]["value"])
     assert shape(body["outline"]).area == pytest.approx(outline.polygon.area, rel=1e-6)
@@ -51,7 +51,7 @@ def test_what_is_not_known_is_null() -> None:
     surface = plated_surface(Part(outline=outline, thickness=None, faces="one"))
     body = part_json("a", surface, outline, None)
     assert body["thickness"] is None
-    assert body["sidewall_area"] is None
+    assert body["side_wall_area"] is None
     assert body["plated_area"] == body["face_area"]
 
 

@@ -133,7 +133,7 @@ def test_without_memory_to_share_photos_are_measured_one_by_one_with_a_word(
 
 
 def test_a_wrong_request_stops_before_any_photo() -> None:
-    with pytest.raises(InputError, match="sidewalls"):
+    with pytest.raises(InputError, match="side walls"):
         next(measure_many([Item(photo=PIERCED)], MeasureRequest(faces="all")))
 
 

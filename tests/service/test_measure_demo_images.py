@@ -91,7 +91,7 @@ def test_all_surfaces_are_two_faces_and_the_walls(name: str) -> None:
     for part, true in pairs(name):
         walls = (true["outer_perimeter_mm"] + true["holes_perimeter_mm"]) * thickness
         surface = part.surface
-        assert surface.plated.value == pytest.approx(2 * surface.face.value + surface.sidewall.value, rel=1e-9)
+        assert surface.plated.value == pytest.approx(2 * surface.face.value + surface.side_wall.value, rel=1e-9)
         whole = 2 * true["area_mm2"] + walls
         assert surface.plated.value == pytest.approx(whole, rel=0.015), true["name"]
 
@@ -232,7 +232,7 @@ def test_a_thickness_above_the_camera_is_what_the_refusal_speaks_of() -> None:
 
 @pytest.mark.parametrize("faces", ["all", "walls", "foil"])
 def test_walls_without_a_thickness_are_refused(faces: str) -> None:
-    with pytest.raises(InputError, match="sidewalls") as caught:
+    with pytest.raises(InputError, match="side walls") as caught:
         next(measure([Path("never-read.jpg")], MeasureRequest(faces=faces)))
     assert "thickness" in caught.value.fields
 

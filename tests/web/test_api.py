@@ -118,7 +118,7 @@ def test_a_correction_that_changes_nothing_changes_no_number(api: TestClient, ba
     body = {"part": part, "before_px": rings, "rings_px": rings, "camera": badge["camera"]}
     after = api.post("/api/surface", json=body).json()
     assert after["corrected"] is False
-    for name in ("face_area", "plated_area", "sidewall_area"):
+    for name in ("face_area", "plated_area", "side_wall_area"):
         assert after[name]["value"] == pytest.approx(part[name]["value"], rel=1e-6)
         assert after[name]["expanded_uncertainty"] == pytest.approx(part[name]["expanded_uncertainty"], rel=1e-6)
     assert after["flags"] == part["flags"]

@@ -140,7 +140,7 @@ def test_other_faces_are_arithmetic_and_equal_a_new_measurement(api: TestClient)
         assert answer.status_code == 200, answer.text
         (part,), (want,) = answer.json()["parts"], found[after]
         assert part["faces"] == after
-        for name in ("plated_area", "face_area", "sidewall_area"):
+        for name in ("plated_area", "face_area", "side_wall_area"):
             assert part[name]["value"] == pytest.approx(want[name]["value"], rel=1e-6)
             assert part[name]["expanded_uncertainty"] == pytest.approx(want[name]["expanded_uncertainty"], rel=1e-4)
         assert [one["code"] for one in part["flags"]] == [one["code"] for one in want["flags"]]

@@ -132,13 +132,13 @@ export function makePartStep(step, remeasure, choose, decide) {
     surfaces.box.hidden = !parts.length;
     if (!parts.length) { put(list); drawn = ""; return; }
     /** What did not change is left alone: a press that is under way would miss a button that was laid out anew. */
-    const look = JSON.stringify([isUs(), state.chosen, now.answers, now.result.questions, now.dropped, parts.map((part) => [part.id, part.corrected, part.regions, part.form, part.form_regions, part.faces, part.plated_area, part.sidewall_area, part.flags, part.surfaces])]);
+    const look = JSON.stringify([isUs(), state.chosen, now.answers, now.result.questions, now.dropped, parts.map((part) => [part.id, part.corrected, part.regions, part.form, part.form_regions, part.faces, part.plated_area, part.side_wall_area, part.flags, part.surfaces])]);
     if (look === drawn) return;
     drawn = look;
     surfaces.draw();
     const rows = parts.map((part, i) => h("tr", { class: state.chosen === i ? "chosen" : "" },
       h("td", {}, h("button", { type: "button", "aria-pressed": String(state.chosen === i), onclick: () => choose(state.chosen === i ? null : i) }, `Part ${part.id}`), h("div", { class: "small" }, formOf(part)), (part.corrected || part.regions) && h("div", { class: "small" }, part.corrected ? "by hand" : "with drawn regions")),
-      h("td", {}, bare(part.face_area)), h("td", {}, bare(part.sidewall_area)), h("td", {}, bare(part.plated_area))));
+      h("td", {}, bare(part.face_area)), h("td", {}, bare(part.side_wall_area)), h("td", {}, bare(part.plated_area))));
     const placeOf = (part) => (parts.length > 1 ? parts.findIndex(({ id }) => id === part) : null), ofRegion = (flag) => flag.code === "FINISH_ASKED" && !said.isShaped(said.saidOf(now, placeOf(flag.part)).form);
     const one = parts[state.chosen ?? 0], significant = parts.filter((part) => part.significant_area);
     const lines = one.surfaces.filter((line) => line.plated);

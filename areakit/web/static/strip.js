@@ -21,7 +21,7 @@ function facts(parts, now) {
   return h("span", { class: "sub" },
     h("span", {}, h("b", {}, faces.map((one) => FACES[one] || one).join(", "))), whole > 1 && h("span", {}, h("b", {}, state.chosen === null ? `${whole} parts` : `part ${parts[0].id}`)),
     state.chosen === null && now.result.regions_left_out > 0 && h("b", {}, results.without(now.result).trim()),
-    faces.join() !== "one" && h("span", { class: "more" }, "one face ", h("b", {}, text(sum("face_area")))), parts.every((part) => part.sidewall_area) && h("span", { class: "more" }, "edges ", h("b", {}, text(sum("sidewall_area")))),
+    faces.join() !== "one" && h("span", { class: "more" }, "one face ", h("b", {}, text(sum("face_area")))), parts.every((part) => part.side_wall_area) && h("span", { class: "more" }, "edges ", h("b", {}, text(sum("side_wall_area")))),
     significant.length > 0 && h("span", {}, "significant ", h("b", {}, text(total(significant.map((part) => part.significant_area))))),
     parts.some((part) => part.corrected) && h("b", {}, "corrected by hand"), parts.some((part) => part.regions) && h("b", {}, "regions drawn by hand"));
 }
