@@ -13,10 +13,10 @@ import h11
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from areakit.web.settings import Limits
+from areakit.web.work import LOOK_SECONDS, Patience
 
 HEADER_SECONDS = 10.0
 """Time that a client has to send the whole head of a request."""
-_LOOK_SECONDS = 0.25
 _MOST_DROPPED = 200_000_000
 
 
@@ -88,7 +88,7 @@ class _Door:
 
     def __init__(self, transport: Any, protocol: PatientProtocol) -> None:
         self._transport, self._protocol = transport, protocol
-        self._since: float | None = None
+        self._patience: Patience | None = None
         self._dropped = 0
 
     def __getattr__(self, name: str) -> Any:
@@ -96,39 +96,39 @@ class _Door:
 
     def is_closing(self) -> bool:
         """Tell whether the answer is out and nothing more will be read."""
-        return self._since is not None or bool(self._transport.is_closing())
+        return self._patience is not None or bool(self._transport.is_closing())
 
     def close(self) -> None:
         """Close, or say that nothing more will be answered and take in the rest."""
-        if self._since is not None:
+        if self._patience is not None:
             return
         if self._transport.is_closing() or not self._protocol.is_still_sent_to:
             self._transport.close()
             return
         try:
-            self._transport.write_eof()
+            if self._transport.can_write_eof():  # TLS cannot close one side
+                self._transport.write_eof()
         except OSError:  # the client broke off meanwhile
             self._transport.close()
             return
-        self._since = self._protocol.loop.time()
+        self._patience = Patience(self._protocol.limits)
         self._transport.resume_reading()
         self._look()
 
     def drops(self, data: bytes) -> bool:
         """Tell whether bytes are only taken in to be dropped."""
-        if self._since is None:
+        if self._patience is None:
             return False
         self._dropped += len(data)
+        self._patience.took_in(len(data))
         return True
 
     def _look(self) -> None:
         """End it where the rest is too much, or comes in too slowly."""
-        limits, loop = self._protocol.limits, self._protocol.loop
-        if self._transport.is_closing() or self._since is None:
+        if self._transport.is_closing() or self._patience is None:
             return
-        passed = loop.time() - self._since
-        allowed = min(limits.patience_seconds + self._dropped / limits.slowest_bytes_a_second, limits.receive_seconds)
-        if passed > allowed or self._dropped > _MOST_DROPPED:
+        if self._patience.fault is not None or self._dropped > _MOST_DROPPED:
             self._transport.close()
         else:
-            loop.call_later(_LOOK_SECONDS, self._look)
+            self._patience.waited(LOOK_SECONDS)
+            self._protocol.loop.call_later(LOOK_SECONDS, self._look)

@@ -9,14 +9,15 @@ from dataclasses import dataclass
 class Limits:
     """Bounds of one request, and of what runs at once.
 
-    An upload may take ``receive_seconds``, and after ``patience_seconds`` must have come in at
-    ``slowest_bytes_a_second``, so that few slow senders do not hold the places of all others.
+    An upload may be silent for ``silent_seconds``, and after ``patience_seconds`` must have come in at
+    ``slowest_bytes_a_second``, so that few slow senders do not hold the places of all others. Time in which the
+    server itself is not waiting for bytes does not count.
     """
 
     photo_bytes: int = 60_000_000
     json_bytes: int = 20_000_000
     pixels: int = 64_000_000
-    receive_seconds: float = 120.0
+    silent_seconds: float = 30.0
     slowest_bytes_a_second: int = 20_000
     patience_seconds: float = 10.0
     work_seconds: float = 60.0

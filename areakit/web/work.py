@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import functools
 import threading
 from collections.abc import AsyncIterator, Callable
@@ -16,6 +17,7 @@ from areakit.web.settings import Limits
 
 T = TypeVar("T")
 _RETRY_AFTER_SECONDS = 3
+LOOK_SECONDS = 0.25
 
 
 class Room:
@@ -89,38 +91,75 @@ async def read_body(request: Request, room: Room, limits: Limits, *, largest: in
         raise _too_large(largest)
     room.take()
     try:
-        with anyio.fail_after(limits.receive_seconds):
-            pieces, size = [], 0
-            async for piece in _in_time(request, limits):
-                size += len(piece)
-                if size > largest:
-                    raise _too_large(largest)
-                pieces.append(piece)
-            return b"".join(pieces)
-    except TimeoutError:
-        raise Refusal(
-            408,
-            code="SLOW_UPLOAD",
-            message=f"The upload took longer than {limits.receive_seconds:g} seconds, or came in too slowly.",
-            remedy="Come closer to the wireless router, or send a smaller photo.",
-        ) from None
+        pieces, size = [], 0
+        async for piece in _in_time(request, limits):
+            size += len(piece)
+            if size > largest:
+                raise _too_large(largest)
+            pieces.append(piece)
+        return b"".join(pieces)
     except ClientDisconnect:
         raise Refusal(400, code="CUT_OFF", message="The upload was cut off.", remedy="Send it again.") from None
     finally:
         room.leave()
 
 
+class Patience:
+    """The time that a sender may take; it runs only while the server looks out for bytes, a look at a time.
+
+    A busy server looks late, and may find what lay there meanwhile: no sender is to answer for that.
+    """
+
+    def __init__(self, limits: Limits) -> None:
+        self._limits = limits
+        self._size, self._waited, self._silent = 0, 0.0, 0.0
+
+    def took_in(self, size: int) -> None:
+        """Note bytes that came in."""
+        self._size += size
+        self._silent = 0.0
+
+    def waited(self, seconds: float) -> None:
+        """Note a look for bytes that ended without any, or with them, after so long."""
+        looked = min(seconds, LOOK_SECONDS)
+        self._waited += looked
+        self._silent += looked
+
+    @property
+    def fault(self) -> str | None:
+        """What is wrong with a sender for whom it has run out, as the rest of a sentence about an upload."""
+        limits = self._limits
+        if self._silent >= limits.silent_seconds:
+            return f"stopped for {limits.silent_seconds:g} seconds after {self._size} bytes"
+        if self._waited >= limits.patience_seconds + self._size / limits.slowest_bytes_a_second:
+            slowest = limits.slowest_bytes_a_second
+            return f"brought {self._size} bytes in {self._waited:.0f} seconds, less than {slowest} a second"
+        return None
+
+
 async def _in_time(request: Request, limits: Limits) -> AsyncIterator[bytes]:
-    """Yield the pieces of a body; TimeoutError where they come in slower than the limits allow."""
-    stream, started, size = request.stream(), anyio.current_time(), 0
+    """Yield the pieces of a body; Refusal where they come in slower than the limits allow."""
+    stream, patience = request.stream(), Patience(limits)
     while True:
-        allowed = limits.patience_seconds + size / limits.slowest_bytes_a_second
-        with anyio.fail_after(max(started + allowed - anyio.current_time(), 0.0)):
-            try:
-                piece = await anext(stream)
-            except StopAsyncIteration:
-                return
-        size += len(piece)
+        coming = asyncio.ensure_future(anext(stream, None))
+        try:
+            while not coming.done():
+                began = anyio.current_time()
+                await asyncio.wait({coming}, timeout=LOOK_SECONDS)
+                patience.waited(anyio.current_time() - began)
+                if not coming.done() and (fault := patience.fault) is not None:
+                    raise Refusal(
+                        408,
+                        code="SLOW_UPLOAD",
+                        message=f"The upload {fault}.",
+                        remedy="Come closer to the wireless router, or send a smaller photo.",
+                    )
+        finally:
+            coming.cancel()
+        piece = coming.result()
+        if piece is None:
+            return
+        patience.took_in(len(piece))
         yield piece
 
 

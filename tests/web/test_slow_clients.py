@@ -1,21 +1,28 @@
 """Clients that say nothing, or say it slowly, do not hold the server."""
 
+import asyncio
 import contextlib
 import logging
 import socket
+import ssl
 import struct
 import time
 from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 from small_server import running
+from starlette.requests import Request
 
+from areakit.web.certificate import certificate_for
 from areakit.web.settings import Limits
+from areakit.web.work import Room, read_body
 
 HEAD = b"POST /api/measure HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nContent-Length: 500000\r\n\r\n"
 
 
-LIMITS = Limits(patience_seconds=1.0, slowest_bytes_a_second=20_000, receiving_at_once=1)
+LIMITS = Limits(patience_seconds=1.0, slowest_bytes_a_second=20_000, silent_seconds=1.5, receiving_at_once=1)
 
 
 @pytest.fixture(scope="module")
@@ -87,6 +94,41 @@ def test_a_slow_upload_gives_its_place_back(port: int) -> None:
         assert b" 422 " in next_one.recv(4096)
 
 
+def test_a_slow_sender_who_keeps_on_is_waited_for_however_long_it_takes(port: int) -> None:
+    body, pieces = bytes(90_000), 15
+    with connected(port) as client:
+        client.sendall(BUSY % (port, len(body)))
+        for number in range(pieces):  # 30 kB a second for three times the patience
+            client.sendall(body[number * 6_000 : (number + 1) * 6_000])
+            time.sleep(0.2)
+        assert answer(client, b"}").startswith(b"HTTP/1.1 422")
+
+
+def test_a_sender_who_falls_silent_reads_that_it_did(port: int) -> None:
+    with connected(port) as client:
+        client.sendall(HEAD % port + bytes(200_000))  # by its speed alone it would have 11 seconds
+        started = time.monotonic()
+        told = answer(client, b"}")
+        assert told.startswith(b"HTTP/1.1 408")
+        assert b"stopped for 1.5 seconds after 200000 bytes" in told
+        assert 1.0 < time.monotonic() - started < 4.0
+
+
+def test_time_in_which_the_server_looked_elsewhere_is_no_fault_of_the_sender() -> None:
+    pieces = [b"a", b"b", b""]
+
+    async def receive() -> dict[str, object]:
+        time.sleep(1.2)  # a server that is at something else; the bytes came in meanwhile
+        for _ in range(3):
+            await asyncio.sleep(0)
+        piece = pieces.pop(0)
+        return {"type": "http.request", "body": piece, "more_body": bool(pieces)}
+
+    request = Request({"type": "http", "headers": []}, receive)
+    found = asyncio.run(read_body(request, Room(1, what="uploads"), LIMITS, largest=100))
+    assert found == b"ab"
+
+
 def test_a_broken_connection_gives_its_place_back(port: int) -> None:
     for _ in range(3):
         with connected(port) as client:
@@ -122,6 +164,20 @@ def test_a_refused_upload_gets_to_read_why(port: int, head: bytes, status: bytes
     answer = sent_whole(port, head % (port, size), bytes(size))
     assert answer.startswith(b"HTTP/1.1 " + status)
     assert code in answer
+
+
+@pytest.mark.parametrize("size", [1_000, 3_000_000])
+def test_a_refused_upload_gets_to_read_why_over_tls_too(tmp_path: Path, size: int) -> None:
+    found = certificate_for("127.0.0.1", folder=tmp_path, now=datetime.now(UTC))
+    trusting = ssl.create_default_context(cafile=str(found.chain))
+    head = b"POST /api/nowhere/x HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nConnection: close\r\nContent-Length: %d\r\n\r\n"
+    with (
+        running(LIMITS, seconds=0.5, keep_alive=2, log_level="critical", tls=found) as number,
+        connected(number) as plain,
+        trusting.wrap_socket(plain, server_hostname="127.0.0.1") as client,
+    ):
+        client.sendall(head % (number, size) + bytes(size))
+        assert answer(client, b"}").startswith(b"HTTP/1.1 404")
 
 
 @pytest.mark.parametrize("size", [1_000, 3_000_000, 30_000_000])
