@@ -197,7 +197,7 @@ class Journal:
                 f"There is no journal {self.path}.", remedy="The first job, bottle or print that is added makes it."
             )
         if not _size(self.path) and not _size(self.path.with_name(f"{self.path.name}-wal")):  # left by a full disk
-            raise FileError(f"There is nothing in {self.path} yet.", remedy="Add the first job, bottle or print again.")
+            raise self._empty()
         error: Exception | None = None
         log = self.path.with_name(f"{self.path.name}-wal")
         # In a read-only folder only a store without a log can be opened: nothing newer can be missed then.
@@ -206,6 +206,8 @@ class Journal:
             database = sqlite3.connect(f"{self.path.absolute().as_uri()}?{mode}", uri=True, timeout=BUSY_SECONDS)
             try:
                 version = check_version(database, self.path, len(MIGRATIONS))
+                if not version:  # another program makes it just now
+                    raise self._empty()
                 if version < len(MIGRATIONS):
                     raise RecordUnreadable(
                         f"{self.path} has the older schema version {version}.",
@@ -220,6 +222,9 @@ class Journal:
                 raise
         assert error is not None
         raise error
+
+    def _empty(self) -> FileError:
+        return FileError(f"There is nothing in {self.path} yet.", remedy="Add the first job, bottle or print again.")
 
     def __enter__(self) -> Journal:
         return self
@@ -389,6 +394,14 @@ class Journal:
     def faults(self) -> tuple[str, ...]:
         """Return one sentence for each fault found in pages, references, digests, chains and files."""
         return faults_of(self._database)
+
+
+def begun(path: Path) -> Journal | None:
+    """Open a journal to look into it; None where nothing was written yet, or its first entry is being written."""
+    try:
+        return Journal(path, write=False)
+    except FileError:
+        return None
 
 
 class Writer:

@@ -16,7 +16,7 @@ from typing import Any
 from areakit.errors import AreakitError, InputError
 from areakit.records.codec import quantity_json
 from areakit.records.event import Event
-from areakit.records.journal import Journal
+from areakit.records.journal import Journal, begun
 from areakit.service.entries import SI_UNIT
 from areakit.service.newest import Marks, clock_words, newest_of, older_copy
 from areakit.uncertainty import COVERAGE_FACTOR, Measured
@@ -111,9 +111,10 @@ class Desk:
             raise InputError(
                 f"A key must have 1 to {_LONGEST_KEY} plain characters.", remedy="Give each press a key of its own."
             )
-        if not self.path.is_file():
+        opened = begun(self.path)
+        if opened is None:
             return None
-        with self.to_read() as journal:
+        with opened as journal:
             return journal.event(_keyed(self.key, 0))
 
     def _new_id(self) -> str:

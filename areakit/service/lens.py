@@ -17,6 +17,7 @@ from areakit.imaging.marks.ring import ring_corners
 from areakit.imaging.photo import overview, read_photo
 from areakit.imaging.scale import CheckReading
 from areakit.records import lenses
+from areakit.records.journal import Journal, begun
 from areakit.records.lenses import StoredLens
 from areakit.service.desk import Desk
 
@@ -162,12 +163,18 @@ def keep_lens(desk: Desk, found: LensCheck) -> StoredLens:
 def list_lenses(desk: Desk) -> tuple[StoredLens, ...]:
     """Return the last check of every camera's lens."""
     with desk.to_read() as journal:
-        found = (lenses.fold(journal.history("check", key)) for key in journal.keys_starting("check", lenses.KEY_START))
-        return tuple(one for one in found if one is not None)
+        return _lenses(journal)
+
+
+def _lenses(journal: Journal) -> tuple[StoredLens, ...]:
+    found = (lenses.fold(journal.history("check", key)) for key in journal.keys_starting("check", lenses.KEY_START))
+    return tuple(one for one in found if one is not None)
 
 
 def stored_lenses(desk: Desk) -> tuple[Lens, ...]:
     """Return every stored lens; none where there is no journal yet."""
-    if not desk.path.is_file():
+    opened = begun(desk.path)
+    if opened is None:
         return ()
-    return tuple(one.lens for one in list_lenses(desk))
+    with opened as journal:
+        return tuple(one.lens for one in _lenses(journal))

@@ -14,6 +14,7 @@ from areakit.plating.solutions import read_solutions
 from areakit.service.shop_fill import Filled
 
 if TYPE_CHECKING:
+    from areakit.records.journal import Journal
     from areakit.records.recorded_factor import RecordedFactor
 
 NONE = "none"
@@ -47,22 +48,28 @@ def own_factors(
     InputError
         If a named bottle is not there, or holds another metal or solution.
     """
-    if not path.is_file() or not (solutions or bottles):
+    opened = _opened(path) if path.is_file() and (solutions or bottles) else None
+    if opened is None:
         if bottles:
             raise InputError(
                 f"There is no journal {path} to find a bottle in.", remedy="Name the journal.", fields={"journal": ""}
             )
         return {}
-    from areakit.records.journal import Journal
     from areakit.service.own_factor import of_metal
 
     found: dict[str, RecordedFactor] = {}
-    with Journal(path, write=False) as journal:
+    with opened as journal:
         for metal in {**solutions, **bottles}:
             made = of_metal(journal, metal, solutions.get(metal, ()), bottles.get(metal), brush)
             if made is not None and made.factor is not None:
                 found[metal] = made
     return found
+
+
+def _opened(path: Path) -> Journal | None:
+    from areakit.records.journal import begun
+
+    return begun(path)
 
 
 def with_own(found: Filled, typed: Mapping[str, Any]) -> Filled:

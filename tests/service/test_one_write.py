@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import signal
+import sqlite3
 import subprocess
 import sys
 import threading
@@ -16,12 +18,14 @@ import pytest
 from click.testing import CliRunner
 
 from areakit.cli.main import group
-from areakit.errors import AreakitError, InputError, RecordChanged
+from areakit.errors import AreakitError, FileError, InputError, RecordChanged
 from areakit.records.journal import Journal
 from areakit.service.bottle import NewBottle, add_bottle
 from areakit.service.desk import Desk
 from areakit.service.job import Attached, NewEntry, NewJob, add, add_all, open_job, show_job
 from areakit.service.job_entries import Remark
+from areakit.service.lens import stored_lenses
+from areakit.service.plan_factors import own_factors
 
 NOW = datetime(2026, 3, 14, 9, 0, tzinfo=timezone(timedelta(hours=1)))
 AREA = {"value": 100.0, "unit": "mm2", "budget": {"scale": 1.0}}
@@ -214,3 +218,19 @@ def test_draws_of_a_keyed_run_are_written_with_it(desk: Desk) -> None:
     add(replace(desk, key="k"), "J1", "step", doc=doc)
     with desk.to_read() as journal:
         assert [event.kind for event in journal.history("bottle", "N1")] == ["filled", "drew"]
+
+
+@pytest.mark.parametrize("made", [False, True], ids=["an empty file", "a file without tables"])
+def test_a_journal_that_somebody_makes_just_now_holds_nothing_yet(tmp_path: Path, made: bool) -> None:
+    desk = Desk(path=tmp_path / "j.sqlite", who="Ana", now=NOW, key="pressed")
+    desk.path.touch()
+    with contextlib.closing(sqlite3.connect(desk.path)) as other:
+        if made:
+            other.execute("PRAGMA journal_mode = WAL")
+        with pytest.raises(FileError, match="There is nothing in"):
+            desk.to_read()
+        assert stored_lenses(desk) == ()
+        assert desk.kept_before() is None
+        assert own_factors(desk.path, solutions={"gold": ("my-gold",)}, bottles={}) == {}
+        with pytest.raises(InputError, match="no journal"):
+            own_factors(desk.path, solutions={}, bottles={"gold": "G7"})
