@@ -10,7 +10,7 @@ import pytest
 from drawn_rings import edge_of, level_camera, measured, plane_scale, square
 from PIL import Image
 
-from areakit.imaging.enlarged import _beats, enlargement
+from areakit.imaging.enlarged import _beats, _changes, enlargement
 from areakit.imaging.outlines import find_outlines
 from areakit.synthetic import Chain, render
 from areakit.uncertainty import Measured
@@ -67,11 +67,11 @@ def test_what_does_not_beat_along_rows_and_columns_alike_was_not_enlarged() -> N
 AT_21 = round(0.21 * 8192)
 
 
-def waves(rate: float, strength: float) -> npt.NDArray[np.float32]:
-    """Changes of two stored values, give or take, that beat at a rate."""
+def waves(rate: float, strength: float) -> npt.NDArray[np.float64]:
+    """A mean change of two stored values that beats at a rate."""
     rng = np.random.default_rng(3)
     at = np.arange(4000)
-    return (rng.uniform(1.0, 3.0, (60, 4000)) * (1.0 + strength * np.cos(2 * np.pi * rate * at))).astype(np.float32)
+    return (rng.uniform(1.0, 3.0, (60, 4000)) * (1.0 + strength * np.cos(2 * np.pi * rate * at))).mean(axis=0)
 
 
 @pytest.mark.parametrize(("strength", "clear"), [(0.01, False), (0.1, True)])
@@ -81,12 +81,13 @@ def test_a_beat_stands_out_at_its_own_rate(strength: float, clear: bool) -> None
     assert np.median(beats) < 3.0
 
 
-def test_a_change_beyond_eight_stored_values_is_an_edge_and_does_not_beat() -> None:
-    """Changes of 10 to 40, whatever they beat like, all count as 8; of 3.3 at most they count whole."""
-    assert _beats(np.float32(14.3) * waves(0.21, 0.3)).max() < 8.5
-    assert _beats(np.float32(1.5) * waves(0.21, 0.02))[AT_21] == pytest.approx(
-        _beats(waves(0.21, 0.02))[AT_21], rel=1e-3
-    )
+@pytest.mark.parametrize(("step", "counts"), [(7, 7), (8, 8), (9, 8), (200, 8)])
+def test_a_change_beyond_eight_stored_values_is_an_edge_and_does_not_beat(step: int, counts: int) -> None:
+    """Steps up and down again: the first differences are the step, the second ones twice as much."""
+    lines = np.tile(np.array([20, 20 + step], np.uint8), (120, 30))
+    first, second = _changes(lines)
+    assert first == pytest.approx(np.full(59, float(counts)))
+    assert second == pytest.approx(np.full(58, 8.0))
 
 
 def test_an_edge_is_as_open_in_millimetres_however_many_times_the_picture_was_enlarged() -> None:

@@ -171,8 +171,7 @@ def _light(small: Overview, scale: PlaneScale, points_mm: Floats) -> Floats:
     height, width = small.pixels.shape[:2]
     pixels = np.rint(small.from_full(scale.camera.project(points_mm))).astype(int)
     found = np.full((len(points_mm), 3), np.nan)
-    table = linear_table()
-    for i, (x, y) in enumerate(pixels):
-        if 1 <= x < width - 1 and 1 <= y < height - 1:
-            found[i] = np.median(table[small.pixels[y - 1 : y + 2, x - 1 : x + 2]].reshape(9, 3), axis=0)
+    inside = ((pixels >= 1) & (pixels < [width - 1, height - 1])).all(axis=1)
+    x, y = (pixels[inside, axis, None] + steps for axis, steps in enumerate(np.mgrid[-1:2, -1:2].reshape(2, 9)))
+    found[inside] = np.median(linear_table()[small.pixels[y, x]], axis=1)
     return found

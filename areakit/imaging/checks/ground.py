@@ -68,7 +68,7 @@ def with_doubts(sheet: SheetDistance, regions: list[Region], heights: list[Heigh
     if not sheet.coloured or not regions:
         return regions
     taken = _numbered(regions, sheet.window.shape)
-    zones = [zone for times in APART for zone in _other_ground(sheet, taken > 0, times * OTHER_GROUND)]
+    zones = _other_ground(sheet, taken)
     found, known = list(regions), np.zeros(taken.shape, dtype=bool)
     for i in sorted(range(len(regions)), key=lambda i: -regions[i].area_px):  # crumbs at a zone's rim do not own it
         region, height = regions[i], heights[i]
@@ -93,12 +93,20 @@ class _Zone:
     box: tuple[slice, slice]
 
 
-def _other_ground(sheet: SheetDistance, parts: Flags, limit: float) -> list[_Zone]:
-    """Return each piece of ground further than a limit from bare, clear of the edges of the parts."""
-    size = 2 * RIM_PX + 1
-    near = cv2.dilate(parts.view(np.uint8), np.ones((size, size), np.uint8))
-    other = (cv2.blur(sheet.distance, (3, 3)) > limit) & sheet.window & (near == 0)
-    solid = cv2.morphologyEx(other.view(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+def _other_ground(sheet: SheetDistance, parts: Bytes) -> list[_Zone]:
+    """Return the pieces of ground that are not bare, by each of the limits, clear of the edges of the parts."""
+    near, beside = (_grown(parts, 2 * RIM_PX + size) > 0 for size in (1, 5))
+    ground = np.where(near | ~sheet.window, np.float32(0.0), cv2.blur(sheet.distance, (3, 3)))
+    zones = []
+    for limit in (times * OTHER_GROUND for times in APART):
+        solid = _grown(_shrunk((ground > limit).view(np.uint8), 3), 3)
+        if (solid.view(bool) & beside).any():  # else none touches a part
+            zones += _pieces(solid)
+    return zones
+
+
+def _pieces(solid: Bytes) -> list[_Zone]:
+    """Return each connected piece that is large enough to matter."""
     count, labels, stats, _ = cv2.connectedComponentsWithStats(solid, connectivity=4)
     zones, margin = [], 3 * RIM_PX
     for i in range(1, count):

@@ -108,10 +108,9 @@ def packing_step(pixels: Bytes) -> int:
     down, across = (pixels.shape[0] - top) // BLOCK, (pixels.shape[1] - left) // BLOCK
     if min(down, across) < BLOCK:
         return 0
-    whole = pixels[top : top + BLOCK * down, left : left + BLOCK * across]
-    rows = whole.reshape(down, BLOCK, BLOCK * across, 3)[:: max(1, down // 64)].reshape(-1, BLOCK * across, 3)
-    size = (across, len(rows) // BLOCK)
-    means = cv2.resize(rows.astype(np.float32), size, interpolation=cv2.INTER_AREA).reshape(-1, 3)
+    starts = range(top, top + BLOCK * down, BLOCK * max(1, down // 64))
+    rows = (pixels[start : start + BLOCK, left : left + BLOCK * across].astype(np.float32) for start in starts)
+    means = np.concatenate([cv2.resize(row, (across, 1), interpolation=cv2.INTER_AREA)[0] for row in rows])
     level = np.rint(BLOCK * (means @ np.array([0.299, 0.587, 0.114]) - 128.0)).astype(int)
     weight = np.minimum(np.bincount(level + 1024, minlength=2049), RARE).astype(np.float32)
     comb = np.abs(_waves() @ weight) / weight.sum()
@@ -127,8 +126,9 @@ def _waves() -> npt.NDArray[np.complex64]:
 
 def _first_border(green: Bytes, axis: int) -> int | None:
     """Return the first column (axis 1) or row (axis 0) at which a block begins, or None where no blocks show."""
-    lines = green[:: 2 * BLOCK] if axis == 1 else np.ascontiguousarray(green[:, :: 2 * BLOCK].T)
-    change = np.minimum(np.abs(np.diff(lines.astype(np.int16), axis=1)), BLOCK // 2).mean(axis=0)
+    lines = np.ascontiguousarray(green[:: 2 * BLOCK] if axis == 1 else green[:, :: 2 * BLOCK].T)
+    _, step = cv2.threshold(cv2.absdiff(lines[:, 1:], lines[:, :-1]), BLOCK // 2, 0, cv2.THRESH_TRUNC)
+    change = np.asarray(cv2.reduce(step, 0, cv2.REDUCE_AVG, dtype=cv2.CV_32F)[0])
     phases = change[: len(change) // BLOCK * BLOCK].reshape(-1, BLOCK).mean(axis=0)
     border = int(np.argmax(phases))
     if phases[border] < BORDER * np.delete(phases, border).mean() + FAINT:

@@ -109,11 +109,11 @@ def test_ground_is_told_from_the_uneven_light_round_it_at_four_distances(limit: 
     assert beside[:, 0].max() == pytest.approx(53.0, abs=2.0)
 
 
-@pytest.mark.parametrize(("height", "found"), [(3, 0), (5, 1)])
-def test_ground_has_thirty_pixels(height: int, found: int) -> None:
+@pytest.mark.parametrize(("height", "left", "found"), [(3, 44, False), (5, 44, True), (5, 60, False)])
+def test_ground_has_thirty_pixels_and_comes_near_a_part(height: int, left: int, found: bool) -> None:
     """A mean of nine pixels makes 3 by 3 of them 5 by 5, and 3 by 5 of them 5 by 7."""
-    sheet = field_of((area(slice(25, 25 + height), slice(60, 63)), 0.5, 0.0, 90.0))
-    assert len(_other_ground(sheet, PART, 2.2)) == found
+    sheet = field_of((area(slice(25, 25 + height), slice(left, left + 3)), 0.5, 0.0, 90.0))
+    assert bool(_other_ground(sheet, PART.astype(np.uint8))) == found
 
 
 @pytest.mark.parametrize(("part_px", "found"), [(50_000.0, 1), (60_000.0, 0)])
