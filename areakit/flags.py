@@ -54,7 +54,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "FEW_MARKS": (
         "Only {found} of {total} marks of the sheet were found.",
-        "Keep the whole ring of marks in view and evenly lit.",
+        "Keep the whole marker frame in view and evenly lit.",
     ),
     "SCALE_RESIDUALS_HIGH": (
         "The corners of the sheet miss a flat sheet by {rms_px:.2f} px rms (usual: below {limit_px:.2f} px).",
@@ -116,7 +116,8 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "{advice}",
     ),
     "PRINTED_AT_OTHER_SIZE": (
-        "The sheet was probably printed at {percent:.0f} %: its ring reads the paper {width_mm:.0f} x {height_mm:.0f} "
+        "The sheet was probably printed at {percent:.0f} %: its marker frame reads the paper {width_mm:.0f} x "
+        "{height_mm:.0f} "
         "mm where {name} has {true_width_mm:.0f} x {true_height_mm:.0f} mm. The uncertainty was widened for it.",
         "Print it at actual size (no fit to page), or measure both check lengths and give them.",
     ),
@@ -174,7 +175,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "UNEVEN_LIGHT": (
         "The light on the sheet changes by {percent:.0f} % from place to place.",
-        "Use light from two sides or from a window, without direct sun.",
+        "Use light from two sides or from a house window, without direct sun.",
     ),
     # outline
     "THICKNESS_NOT_GIVEN": (
@@ -184,16 +185,16 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "WEAK_EDGE": (
         "{percent:.0f} % of this outline is unclear: bridged, or much less sharp than the rest.",
-        "Look at the overlay; use a window of another colour, or softer light.",
+        "Look at the overlay; use a field of another colour, or softer light.",
     ),
     "GREY_ON_PALE": (
         "This part is about as grey as its sheet, so colour cannot tell metal from shadow and reflection.",
-        f"Look at the overlay; use a sheet with the blue window for shiny metal, or {DARK_CARD}.",
+        f"Look at the overlay; use a sheet with the blue field for shiny metal, or {DARK_CARD}.",
     ),
     "OUTLINES_DIFFER": (
         "Two ways of telling this part from the sheet differ by {percent:.1f} % of its area; the uncertainty covers "
         "both.",
-        "Look at the overlay; use a window of another colour, or softer light.",
+        "Look at the overlay; use a field of another colour, or softer light.",
     ),
     "LOOKS_UNDECIDED": (
         "A region of {area_mm2:.1f} mm2 at ({x_mm:.1f}, {y_mm:.1f}) mm may be metal or not; "
@@ -236,8 +237,8 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Hold the camera straight above the part, and check the number of holes in the overlay.",
     ),
     "PART_LEFT_OUT": (
-        "Parts that cross the edge of the window, the frame or a mark were left out: {count}.",
-        "Move every part fully inside the window.",
+        "Parts that cross the edge of the field, the marker frame or a mark were left out: {count}.",
+        "Move every part fully inside the field.",
     ),
     "PART_NOT_MEASURED": (
         "One part was left out: {reason}",
@@ -258,7 +259,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     "CORRECTED_BY_HAND": (
         "This outline was corrected by hand over {length_mm:.1f} mm, {percent:.0f} % of its length; the uncertainty "
         "takes the hand to be within {edit_mm:.2f} mm.",
-        "Measure again with softer light or another window if the correction weighs too much.",
+        "Measure again with softer light or a field of another colour if the correction weighs too much.",
     ),
     "REGIONS_DRAWN": (
         "Regions drawn by hand over the photo: {count}; the uncertainty takes the hand to be within {edit_mm:.2f} mm.",

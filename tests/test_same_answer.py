@@ -20,7 +20,7 @@ QUERY = {
     "thickness": "1.2 ± 0.1 mm",
     "faces": "all",
     "edge_make": "sawn",
-    "mark": "ring",
+    "mark": "frame",
 }
 CHECK_LENGTHS = {"pierced-badge.jpg": "150.1 x 90.0 mm"}
 LAYERS = {"nickel": "3 um", "gold": "0.5 um"}

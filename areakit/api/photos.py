@@ -54,7 +54,7 @@ class Measurement:
 
     @property
     def scale(self) -> str:
-        """The mark that gave the scale, such as ``ring A5-r1``."""
+        """The mark that gave the scale, such as ``frame A5-r1``."""
         assert self.result.found is not None
         scale = self.result.found.scale
         return f"{scale.mark} {scale.sheet}".strip()

@@ -19,7 +19,7 @@ from areakit.cli.command import OUTPUT_OR_FOLDER, Command
     "sheets to cut out of an A4 page.",
 )
 @click.option(
-    "--window",
+    "--field",
     type=click.Choice(["blue", "white"], case_sensitive=False),
     default="blue",
     show_default=True,
@@ -32,15 +32,15 @@ from areakit.cli.command import OUTPUT_OR_FOLDER, Command
     type=OUTPUT_OR_FOLDER,
     help="Where to write: a file, or a folder that exists. Default: a file named after the sheet, in this folder.",
 )
-@click.option("--all", "every", is_flag=True, help="Write every sheet with both windows; --output then names a folder.")
-def command(paper: str, window: str, output: Path | None, every: bool) -> None:
+@click.option("--all", "every", is_flag=True, help="Write every sheet in both colours; --output then names a folder.")
+def command(paper: str, field: str, output: Path | None, every: bool) -> None:
     """Write a scale sheet to print, as PDF.
 
-    Print it at actual size on matte paper, fix it to a flat board, lay the part in the window, and take the photo.
+    Print it at actual size on matte paper, fix it to a flat board, lay the part in the field, and take the photo.
 
     \b
     Example:
-      areakit sheet --paper a5 --window white --output bench.pdf
+      areakit sheet --paper a5 --field white --output bench.pdf
     """
     from areakit.imaging.marks.ring_layout import layouts
     from areakit.reports.sheet import write_sheet
@@ -48,7 +48,7 @@ def command(paper: str, window: str, output: Path | None, every: bool) -> None:
     chosen = [sheet for sheet in layouts().values() if every or sheet.paper == paper]
     for layout in chosen:
         for ground in ("blue", "white"):
-            if every or ground == window:
+            if every or ground == field:
                 target = _target(output, f"areakit-sheet-{layout.code}-{ground}.pdf", folder=every)
                 write_sheet(layout, target, window=ground)
                 click.echo(str(target))

@@ -38,7 +38,7 @@ def judge(photo: Photo) -> Aim:
 
 def _conditions(photo: Photo, seen: Sight) -> Iterator[tuple[str, bool]]:
     found = seen.scale is not None and bool(seen.mark_px)
-    yield "ring", found and _is_inside(seen.mark_px[0], photo)
+    yield "frame", found and _is_inside(seen.mark_px[0], photo)
     yield "tilt", seen.scale is not None and seen.scale.camera.tilt_deg <= MOST_TILT_DEG
     yield "distance", found and _fills(seen.mark_px[0], photo) >= LEAST_SHARE
     yield "part", bool(seen.whole_px) and not seen.crossing_px

@@ -47,12 +47,12 @@ def nothing_found(crossing: int) -> OutlineNotFound:
     if crossing:
         return OutlineNotFound(
             f"No part lies wholly inside: {counted(crossing, 'part')} cross{'es' if crossing == 1 else ''} "
-            "the edge of the window, the frame or a mark.",
-            remedy="Move every part fully inside the window, clear of the ring, and take the photo again.",
+            "the edge of the field, the marker frame or a mark.",
+            remedy="Move every part fully inside the field, clear of the marker frame, and take the photo again.",
             code="PART_CROSSES_EDGE",
         )
     return OutlineNotFound(
-        "No part was found in the window of the sheet.",
-        remedy="Lay the part in the window; if it has the sheet's colour, use a window of another colour.",
+        "No part was found in the field of the sheet.",
+        remedy="Lay the part in the field; if it has the sheet's colour, use a field of another colour.",
         code="NO_PART",
     )

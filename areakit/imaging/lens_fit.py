@@ -309,7 +309,7 @@ def _check_knowledge(fit: _Bundle, known: Floats, key: CameraKey) -> None:
     if reach < REACH_LIMIT:
         raise MeasurementError(
             f"The sheet reaches only {100 * reach:.0f} % of the way to the corners of the picture.",
-            remedy="Go closer, so that the ring fills the picture, and put it into the corners in some photos.",
+            remedy="Go closer, so that the marker frame fills the picture, and put it into the corners in some photos.",
             code="LENS_NOT_COVERED",
         )
     tilts = [shot.camera.tilt_deg for shot in fit.shots]
@@ -326,7 +326,7 @@ def _check_knowledge(fit: _Bundle, known: Floats, key: CameraKey) -> None:
         raise MeasurementError(
             f"The photos leave the bending of the lens open by {shape:.1f} px; {SHAPE_LIMIT * half:.1f} px is the "
             "limit.",
-            remedy="Put the ring into the middle, the corners and the sides of the picture in turn."
+            remedy="Put the marker frame into the middle, the corners and the sides of the picture in turn."
             if flat
             else f"The corners miss a flat sheet by {fit.sigma_px:.2f} px: tape it flat to a board, and begin again.",
             code="LENS_NOT_COVERED",

@@ -38,7 +38,7 @@ def match_parts(first: Sequence[Outline], second: Sequence[Outline]) -> list[int
     if len(first) != len(second):
         raise MeasurementError(
             f"One photo shows {counted(len(first), 'part')}, the other {len(second)}.",
-            remedy="Take both photos of the same parts, all of them inside the window.",
+            remedy="Take both photos of the same parts, all of them inside the field.",
             code="PARTS_DIFFER",
         )
     alike = _alike(first, second)

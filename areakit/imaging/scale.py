@@ -129,7 +129,7 @@ class PlaneScale:
     window_mm : tuple of float
         Left, top, right, bottom of the clear field in which parts may lie. [mm]
     guard_mm : float
-        Width of the band along the window's edge that must stay empty. [mm]
+        Width of the band along the field's edge that must stay empty. [mm]
     sheet_scale : SheetScale
     flatness_mm : float
         Standard uncertainty of the sheet's level under the part. [mm]

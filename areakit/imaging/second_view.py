@@ -122,7 +122,7 @@ def _frames(first: FoundParts, second: FoundParts) -> list[tuple[Move, list[tupl
     """
     if (first.scale.mark, first.scale.sheet) != (second.scale.mark, second.scale.sheet):
         return []
-    if first.scale.mark == "ring":
+    if first.scale.mark == "frame":
         pairs = _kept(first, second, lambda points: points)
         return [(lambda points: points, pairs)] if pairs else []
     if first.scale.mark != "paper":

@@ -259,8 +259,8 @@ def _fit_sheet(crop: Bytes, window: Flags, guard: Flags) -> _BareSheet:
     coefficients, spread = _robust(_terms(grid_u[columns], grid_v[rows], 2), table[crop[rows, columns]])
     if spread > 0.5:
         raise OutlineNotFound(
-            "The empty band along the window's edge does not look like one bare sheet.",
-            remedy="Keep parts, fingers and strong shadows away from the edge of the window.",
+            "The empty band along the field's edge does not look like one bare sheet.",
+            remedy="Keep parts, fingers and strong shadows away from the edge of the field.",
             code="GUARD_BAND_COVERED",
         )
     rows, columns = np.nonzero(_thin(window, 6000))

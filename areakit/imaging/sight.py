@@ -31,7 +31,7 @@ class Sight:
     Parameters
     ----------
     mark_px : tuple of ndarray, shape (n, 2) each
-        Outer edge and window of the mark; empty where none was found. [px]
+        Outer edge and field of the mark; empty where none was found. [px]
     whole_px, crossing_px : tuple of ndarray, shape (n, 2) each
         Outer rings of the regions inside the window, and of those that reach its edge. [px]
     scale : PlaneScale or None
@@ -48,7 +48,7 @@ def mark_rings(scale: PlaneScale) -> tuple[Floats, ...]:
     """Return the outer edge of the mark, and its window where that differs, in the photo. [px]"""
     left, top, right, bottom = scale.window_mm
     boxes = [(left, top, right, bottom)]
-    if scale.mark == "ring":
+    if scale.mark == "frame":
         layout, true = layouts()[scale.sheet], scale.sheet_scale
         boxes.insert(0, (0.0, 0.0, layout.width_mm * true.x, layout.height_mm * true.y))
     return tuple(scale.camera.project(_box(*box)) for box in boxes)

@@ -43,7 +43,7 @@ class FlagDocument(_Document):
 class ScaleDocument(_Document):
     """What the reference mark said of the photo."""
 
-    mark: Literal["ring", "paper", "scan", "card", "coin", "taps", "ruler", "chequer", "markers"]
+    mark: Literal["frame", "paper", "scan", "card", "coin", "taps", "ruler", "chequer", "markers"]
     sheet: str
     tilt_deg: float
     mm_per_px: float
@@ -113,7 +113,7 @@ class PartDocument(_Document):
         default_factory=list, description="Regions with forms of their own; the form of the part is that of the rest."
     )
     regions: dict[str, Any] | None = Field(
-        default=None, description="Stop-offs and other regions drawn over it: hand_mm, and drawn with their rings."
+        default=None, description="Stop-offs and other regions drawn over it: hand_mm, and drawn with their lines."
     )
     stop_offs_seen: list[dict[str, Any]] = Field(
         default_factory=list,

@@ -73,8 +73,8 @@ ADVICE: tuple[Advice, ...] = (
     (camera_above, "camera straight above"),
     (light_two_sides, "light from two sides"),
     (sheet_flat, "sheet flat"),
-    (ring_in_view, "whole ring in view"),
-    (part_off_edge, "part clear of window edge"),
+    (ring_in_view, "marker frame in view"),
+    (part_off_edge, "part clear of field edge"),
 )
 DARK_CARD = (dark_card, "shiny part: dark card")
 """Further advice for a sheet without colour, on which shiny grey metal looks like the paper unless it mirrors black."""

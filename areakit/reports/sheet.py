@@ -53,7 +53,7 @@ def write_sheet(layout: RingLayout, target: Path | str | BinaryIO, *, window: Wi
         If the file cannot be written.
     """
     if window not in get_args(Window):
-        raise RangeError(f"There is no {window} window.", remedy="Choose blue or white.")
+        raise RangeError(f"There is no {window} field.", remedy="Choose blue or white.")
     document = sheet_pdf(layout, window=window)
     if not isinstance(target, str | Path):
         target.write(document)
@@ -67,7 +67,7 @@ def sheet_pdf(layout: RingLayout, *, window: Window = "blue") -> bytes:
     buffer = io.BytesIO()
     canvas = Canvas(buffer, pagesize=(page_mm[0] * mm, page_mm[1] * mm), invariant=1, pageCompression=0)
     canvas.setViewerPreference("PrintScaling", "None")
-    canvas.setTitle(f"Scale sheet {layout.code}, {window} window")
+    canvas.setTitle(f"Scale sheet {layout.code}, {window} field")
     canvas.setSubject("Print at actual size, no fit to page")
     canvas.setAuthor("areakit")
     canvas.setCreator("areakit")
@@ -192,7 +192,7 @@ def _draw_check(pen: Pen, length_mm: float, size: float) -> None:
 def _draw_title(pen: Pen, layout: RingLayout, window: Window) -> None:
     size = _type_size(layout)
     _, above = _margins_mm(layout)
-    name, kind = f"areakit {layout.code}", f"scale sheet, {window} window"
+    name, kind = f"areakit {layout.code}", f"scale sheet, {window} field"
     note = "Print at actual size, no fit to page. Measure both check lengths."
     y = -QUIET_MM - (above - 2.0 if _advice_below(layout) else min(above / 2, 5.0))
     note_at = layout.width_mm - width_of(note, size=size)

@@ -14,10 +14,10 @@ if TYPE_CHECKING:
 
 _PIXELS = 4_000_000
 _WORDS = {
-    "ring": ("ring in view", "Get the whole ring of the sheet into view"),
+    "frame": ("marker frame in view", "Get the whole marker frame of the sheet into view"),
     "tilt": ("straight above", "Hold the camera flat above the sheet"),
     "distance": ("near enough", "Come closer, until the sheet fills the picture"),
-    "part": ("part inside", "Lay the part fully inside the window"),
+    "part": ("part inside", "Lay the part fully inside the field"),
     "sharp": ("sharp", "Hold still, and let the camera focus"),
     "glare": ("no glare", "Turn the lamp or the sheet: the part glares"),
 }

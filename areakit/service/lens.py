@@ -70,7 +70,8 @@ def check_lens(paths: Sequence[Path], *, reading: CheckReading | None = None) ->
         named = "".join(f" {name}: {error.message}" for name, error in left_out[:3])
         raise MeasurementError(
             f"{len(seen)} photos of a printed sheet can be used; {FEWEST_PHOTOS} to 12 are needed.{named}",
-            remedy="Take more photos of one printed sheet with the same phone and lens, the whole ring in view.",
+            remedy="Take more photos of one printed sheet with the same phone and lens, the whole marker frame in "
+            "view.",
             code="TOO_FEW_PHOTOS",
         )
     _check_one({one.key: one.view.name for one in seen}, {one.sheet: one.view.name for one in seen})
@@ -104,8 +105,8 @@ def _seen(path: Path, reading: CheckReading | None) -> _Seen:
     corners = ring_corners(photo, overview(photo), prior, reading)
     if corners is None or len(corners.points_px) < FEWEST_CORNERS:
         raise MarkNotFound(
-            f"only {0 if corners is None else len(corners.points_px)} corners of a printed ring can be read.",
-            remedy="Keep the whole ring in view, in focus and evenly lit.",
+            f"only {0 if corners is None else len(corners.points_px)} corners of a printed marker frame can be read.",
+            remedy="Keep the whole marker frame in view, in focus and evenly lit.",
         )
     upright = (np.array([photo.width_px, photo.height_px]) - 1) / 2
     stored = (np.array([key.width_px, key.height_px]) - 1) / 2

@@ -70,7 +70,8 @@ class MeasureRequest:
     )] = ""
     edge_form: Annotated[str, EDGE_FORM] = ""
     mark: Annotated[str, About(
-        'Which scale mark to use: auto, ring, A4, letter, A5, scan, card, coin:eur-1, "coin:25.75 mm", several coins '
+        'Which scale mark to use: auto, frame (of a scale sheet), A4, letter, A5, scan, card, coin:eur-1, "coin:25.75 '
+        'mm", several coins '
         'as "coin:eur-1@1200,800; coin:eur-2@400,300", "taps:x1,y1,x2,y2,100 mm", "ruler:x1,y1,x2,y2,100 mm", '
         '"chequer:9x7,30 mm", "markers:6x6,4x5,37.5 mm,5 mm". Taps and places are pixels of the upright photo; a '
         'chequerboard counts its inner corners, and says its square: "30.02 ± 0.02 mm" if you measured it, which takes '

@@ -127,7 +127,7 @@ def _current_density(
             raise RangeError(f"The {name} must be above zero.", remedy='Write it as "10 A/dm2".')
         return premise
     if window is not None and window.low is not None and window.high is not None:
-        words = f"low end of the window {window.low / 100:.3g} to {window.high / 100:.3g} A/dm²: {window.origin}"
+        words = f"low end of the range {window.low / 100:.3g} to {window.high / 100:.3g} A/dm²: {window.origin}"
         row = find_figure(chosen.chemistry.bath.key, "current_density_low")
         labelled = chosen.solution is not None and chosen.solution.current_density is not None
         origin = given(words) if labelled or row is None else _as_kind(row.source, words)

@@ -254,7 +254,7 @@ def only_face(line: Mapping[str, Any]) -> Measured:
     if len(parts) != 1:
         raise InputError(
             f"{line.get('photo', 'A photo')} shows {len(parts)} parts; a check needs exactly one.",
-            remedy="Lay the one piece alone in the window.",
+            remedy="Lay the one piece alone in the field.",
         )
     return in_unit(quantity_from_json(parts[0].get("face_area")), "mm2")
 

@@ -76,7 +76,7 @@ class Limits:
 
 
 def draw_scene(rng: np.random.Generator, **limits: Any) -> Scene:
-    """Return a scene drawn at random, the whole ring in view and each part inside the window.
+    """Return a scene drawn at random, the whole marker frame in view and each part inside the window.
 
     Parameters
     ----------
@@ -88,7 +88,7 @@ def draw_scene(rng: np.random.Generator, **limits: Any) -> Scene:
     Raises
     ------
     RangeError
-        If the parts find no room in the window.
+        If the parts find no room in the field.
     """
     bounds = Limits(**limits)
     scene = Scene(
@@ -168,7 +168,7 @@ def _place(
                 check_polygon(part.placed())
                 return part
         area *= 0.95
-    raise RangeError("The parts find no room in the window.", remedy="Ask for fewer or smaller parts.")
+    raise RangeError("The parts find no room in the field.", remedy="Ask for fewer or smaller parts.")
 
 
 def _metal(rng: np.random.Generator, bounds: Limits) -> Metal:

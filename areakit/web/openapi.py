@@ -137,7 +137,7 @@ def _measured() -> dict[str, Any]:
         "type": "object",
         "properties": {
             "image": {"type": ["object", "null"], "description": "Size of the upright photo: width_px, height_px."},
-            "mark_px": {**rings, "description": "Outer edge and window of the mark, in pixels of the upright photo."},
+            "mark_px": {**rings, "description": "Outer edge and field of the mark, in pixels of the upright photo."},
             "rings_px": {"type": "array", "items": rings, "description": "Rings of each part, outer first."},
             "regions_px": {
                 "type": "array",

@@ -252,7 +252,7 @@ SCENES = (
         parts=(DemoPart(name="strap", outline=shapes.strap, metal="copper", centre_mm=(206.0, 84.0), turn_deg=14.0),),
         camera=_view(USUAL, 246.0, A4_MIDDLE, tilt_deg=5.0, tilt_towards_deg=120.0, roll_deg=1.0),
         light=Light(window_azimuth_deg=210.0),
-        refused_because="The part reaches over the edge of the sheet's window and covers marks.",
+        refused_because="The part reaches over the edge of the sheet's field and covers marks.",
         seed=16,
     ),
     Scene(

@@ -22,6 +22,8 @@ INSTEAD = {
     r"\w\(s\)(?!\w)": "a real plural",
     r"\b(a|steel) rule\b(?! of)|(?<!fill-)\brule:": "ruler",
     r"(?i)sidewall": "side wall",
+    r"\b(whole|printed|all of the|scale from) ring\b|\bring (of mark|in view)": "marker frame",
+    r"(?<!house )\bwindows?\b(?! that the server runs in)(?!\.)": "field of a sheet, range of figures",
 }
 
 
@@ -34,6 +36,11 @@ def _in_python(source: str) -> Iterator[str]:
             yield node.value
 
 
+def _in_page(source: str) -> Iterator[str]:
+    for line in source.splitlines():
+        yield re.sub(r'\b(class|id|d)="[^"]*"', "", line)
+
+
 def _in_script(source: str) -> Iterator[str]:
     """Yield the quoted texts of a script, what stands in ``${}`` left out."""
     for line in source.splitlines():
@@ -44,7 +51,7 @@ def _in_script(source: str) -> Iterator[str]:
 @cache
 def _texts(path: Path) -> list[str]:
     source = path.read_text(encoding="utf-8")
-    read = {".py": _in_python, ".js": _in_script}.get(path.suffix, str.splitlines)
+    read = {".py": _in_python, ".js": _in_script, ".html": _in_page}.get(path.suffix, str.splitlines)
     return list(read(source))
 
 

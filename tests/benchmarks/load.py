@@ -196,7 +196,7 @@ async def large_photos(target: Target, seen: Seen, data: bytes) -> None:
 
     async def one() -> None:
         for _ in range(60):
-            status, body = await ask(target, target.request("POST", "/api/measure?mark=ring", data, "image/jpeg"))
+            status, body = await ask(target, target.request("POST", "/api/measure?mark=frame", data, "image/jpeg"))
             note(seen, "48 MP photo", status, body, allowed={200, 503})
             if status == 200:
                 return

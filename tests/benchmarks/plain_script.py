@@ -15,7 +15,7 @@ SMALLEST_MM2 = 2.0
 
 
 def part_areas(data: bytes, layout: str = "A4-r1") -> list[float]:
-    """Return the area of each part in the window of the sheet, holes taken off, largest first. [mm2]"""
+    """Return the area of each part in the field of the sheet, holes taken off, largest first. [mm2]"""
     image = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR)
     if image is None:
         raise ValueError("not a picture")

@@ -185,7 +185,7 @@ def test_claims_that_nothing_was_compared_with_are_named() -> None:
         (("--same-parts", "--results", "all"), "--results"),
         (("--same-parts", "--jobs", "2"), "--jobs"),
         (("--mark-at", "400,400"), "--mark-at"),
-        (("--mark", "ring", "--mark-at", "400,400"), "--mark-at"),
+        (("--mark", "frame", "--mark-at", "400,400"), "--mark-at"),
     ],
 )
 def test_an_option_of_another_way_to_measure_is_refused_before_a_photo_is_read(

@@ -98,7 +98,7 @@ def test_the_exit_code_tells_the_worst(photos: tuple[str, ...], code: int) -> No
 def test_the_text_shows_each_part_the_sum_and_what_the_sign_means() -> None:
     result = run("measure", PARTS, "--thickness", "1 mm", "--faces", "all", *CHECKED)
     text = result.stdout
-    assert text.splitlines()[0].startswith("several-parts.jpg: 5 parts, scale from ring A4-r1")
+    assert text.splitlines()[0].startswith("several-parts.jpg: 5 parts, scale from frame A4-r1")
     assert len([row for row in text.splitlines() if row.strip()[:1] in set("12345") and "±" in row]) == 5
     assert "all" in text
     assert "coverage factor 2" in text

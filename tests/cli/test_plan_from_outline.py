@@ -402,7 +402,7 @@ def test_a_photo_with_a_part_over_the_edge_says_so_in_its_json_and_on_the_card(t
     assert measure_schema()["properties"]["regions_left_out"]["minimum"] == 0
     card = run("plan", str(photo), "--thickness", "0.05 mm", *TANK, "--allowance", "1.5")
     assert "over.jpg without 1 region: 1 piece of" in card
-    assert "cross the edge of the window" in card
+    assert "cross the edge of the field" in card
 
 
 def test_flags_of_the_photo_come_once_and_those_of_other_parts_do_not() -> None:

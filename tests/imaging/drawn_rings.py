@@ -29,7 +29,7 @@ def level_camera(variance: Floats | None = None) -> Camera:
 def plane_scale(**changes: Any) -> PlaneScale:
     usual = PlaneScale(
         camera=level_camera(),
-        mark="ring",
+        mark="frame",
         sheet="A4-r1",
         window_mm=(-80.0, -80.0, 80.0, 80.0),
         guard_mm=3.0,

@@ -34,7 +34,7 @@ def held(
     return {name for name, holds in aim.judge(photo).holds.items() if holds}
 
 
-ALL = {"ring", "tilt", "distance", "part", "sharp", "glare"}
+ALL = {"frame", "tilt", "distance", "part", "sharp", "glare"}
 
 
 @pytest.mark.parametrize(

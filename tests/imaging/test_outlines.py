@@ -63,7 +63,7 @@ def test_an_ideal_camera_reads_areas_without_bias_through_tilt_and_lens() -> Non
 def test_the_scale_of_an_ideal_photo_is_that_of_the_drawing() -> None:
     scene = IDEAL["washer, tilted"]
     scale = found_in(scene).scale
-    assert (scale.mark, scale.sheet) == ("ring", "A4-r1")
+    assert (scale.mark, scale.sheet) == ("frame", "A4-r1")
     assert scale.camera.tilt_deg == pytest.approx(20.0, abs=0.3)
     assert scale.camera.height_mm == pytest.approx(260.0 * np.cos(np.radians(20.0)), rel=0.01)
     assert scale.corners_used >= 0.95 * scale.corners_total
@@ -224,7 +224,7 @@ def test_a_scale_sheet_too_blurred_to_read_is_refused(blur_px: float) -> None:
 
 def test_a_sheet_named_as_the_mark_but_too_blurred_to_read_is_refused_as_blurred() -> None:
     scene = scene_of(WASHER, chain=replace(CLEAN, blur_px=6.0))
-    error = code_of(lambda: find_outlines(photo_of(scene), thickness=None, mark="ring"))
+    error = code_of(lambda: find_outlines(photo_of(scene), thickness=None, mark="frame"))
     assert error.code == "BLURRED"
 
 
@@ -241,7 +241,7 @@ def test_a_picture_without_a_mark_says_so() -> None:
 def test_a_corner_of_the_sheet_alone_is_too_few_marks() -> None:
     scene = scene_of(WASHER)
     corner = np.ascontiguousarray(render(scene)[:600, :480])
-    error = code_of(lambda: find_outlines(photo_of(scene, corner), thickness=None, mark="ring"))
+    error = code_of(lambda: find_outlines(photo_of(scene, corner), thickness=None, mark="frame"))
     assert error.code in {"TOO_FEW_MARKS", "TOO_FEW_CORNERS"}
 
 
@@ -267,7 +267,7 @@ def test_check_lengths_more_than_three_percent_off_are_refused(read_mm: tuple[fl
 def test_an_unknown_mark_is_refused_with_the_choices() -> None:
     with pytest.raises(RangeError) as caught:
         find_outlines(photo_of(scene_of(WASHER)), thickness=None, mark="ruler")
-    assert "ring" in caught.value.remedy
+    assert "frame" in caught.value.remedy
 
 
 # Cautions

@@ -156,7 +156,7 @@ def test_beside_its_bow_the_level_of_a_sheet_is_open_by_half_a_millimetre() -> N
 
 def test_paper_asked_for_as_a_ring_is_refused() -> None:
     with pytest.raises(MarkNotFound) as caught:
-        found_on(drawn(), mark="ring")
+        found_on(drawn(), mark="frame")
     assert caught.value.code == "NO_MARK"
 
 

@@ -697,7 +697,7 @@ def test_the_default_current_density_is_the_low_end_of_its_window() -> None:
         density = layer(plan(replace(TANK, process=process)), metal).layer.current_density
         assert density is not None
         assert density.value == pytest.approx(low / 0.3048**2)
-        assert density.origin.text.startswith("low end of the window")
+        assert density.origin.text.startswith("low end of the range")
 
 
 def test_soluble_anodes_do_not_consume_the_bath() -> None:

@@ -241,7 +241,7 @@ def test_the_page_has_the_size_of_the_paper_and_asks_for_no_scaling(code: str) -
     assert np.array(pdf.get_page_size(0)) / MM == pytest.approx(PAGES_MM[code], abs=1e-4)
     # ISO 32000-1, table 150: PrintScaling is AppDefault or None; the reader reports AppDefault as true.
     assert not pypdfium2.raw.FPDF_VIEWERREF_GetPrintScaling(pdf)
-    assert pdf.get_metadata_dict()["Title"] == f"Scale sheet {code}, blue window"
+    assert pdf.get_metadata_dict()["Title"] == f"Scale sheet {code}, blue field"
     pdf.close()
 
 
@@ -284,14 +284,14 @@ def test_a_marker_outside_the_dictionary_is_refused() -> None:
 
 
 def test_an_unknown_window_is_refused() -> None:
-    with pytest.raises(RangeError, match="no grey window"):
+    with pytest.raises(RangeError, match="no grey field"):
         write_sheet(layouts()["A4-r1"], io.BytesIO(), window="grey")  # type: ignore[arg-type]
 
 
 def test_the_command_names_its_file_and_says_what_to_do_next(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     for _ in range(2):
-        result = CliRunner().invoke(command, ["--paper", "a5", "--window", "white"])
+        result = CliRunner().invoke(command, ["--paper", "a5", "--field", "white"])
         assert result.exit_code == 0
     first, advice = result.output.splitlines()
     assert Path(first).read_bytes() == document("A5-r1", "white")

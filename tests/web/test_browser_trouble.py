@@ -60,7 +60,7 @@ def test_a_refusal_shows_on_the_picture(browser: Any, here: str, said: list[str]
     drop(page, DEMO / "refused-crossing.jpg")
     words = refusal(page)
     page.screenshot(path=str(tmp_path / "refused.png"))
-    assert "crosses the edge of the window" in words
+    assert "crosses the edge of the field" in words
     assert "Move every part fully inside" in words
     assert page.locator("#over .crossing").count() == 1
     assert page.locator("#plan-go").is_hidden()

@@ -48,10 +48,10 @@ def check_guard_bare(sheet: SheetDistance, scale: PlaneScale) -> None:
     ------
     OutlineNotFound
     """
-    if scale.mark == "ring" and float(np.median(sheet.distance[sheet.guard])) > GUARD_MISS:
+    if scale.mark == "frame" and float(np.median(sheet.distance[sheet.guard])) > GUARD_MISS:
         raise OutlineNotFound(
-            "The empty band along the window's edge does not look like one bare sheet.",
-            remedy="Keep parts, fingers and strong shadows away from the edge of the window, use a larger scale sheet "
+            "The empty band along the field's edge does not look like one bare sheet.",
+            remedy="Keep parts, fingers and strong shadows away from the edge of the field, use a larger scale sheet "
             "for a large part, and the original photo instead of a small or packed copy.",
             code="GUARD_BAND_COVERED",
         )
@@ -67,7 +67,7 @@ def check_field_seen(small: Overview, scale: PlaneScale) -> None:
     ------
     OutlineNotFound
     """
-    layout = layouts().get(scale.sheet) if scale.mark == "ring" else None
+    layout = layouts().get(scale.sheet) if scale.mark == "frame" else None
     if layout is None:
         return
     share = max(strange_share(*rim_pairs(small, scale, layout)), hidden_share(*frame_row(small, scale, layout)))

@@ -151,7 +151,7 @@ def check_part(seen: Seen) -> None:
     if told_by_darkness(outer, seen.sheet) and fades > FADES_PX:
         raise OutlineNotFound(
             f"The dark metal fades along {fades:.0f} px of its outline: it may go on there, as bright as the ground.",
-            remedy=f"Use a window of another colour; or {DARK_CARD} all over.",
+            remedy=f"Use a field of another colour; or {DARK_CARD} all over.",
             code="PART_FADES",
         )
     share = seen.edge_share
@@ -172,7 +172,7 @@ def check_part(seen: Seen) -> None:
 def _other_ground(sheet: SheetDistance) -> str:
     """Return what to do where a part cannot be told from its sheet."""
     card = "" if sheet.coloured else f" If the metal is shiny, {DARK_CARD}."
-    return f"Use a window of another colour, or softer light from two sides.{card}"
+    return f"Use a field of another colour, or softer light from two sides.{card}"
 
 
 def part_flags(seen: Seen) -> tuple[Flag, ...]:

@@ -80,7 +80,7 @@ def find_scale(
     prior, cut = _prior_of(photo)
     try:
         scale = _look_for(photo, small, prior, wanted, reading, lens)
-        if scale is not None and scale.mark == "ring" and reading is None:
+        if scale is not None and scale.mark == "frame" and reading is None:
             scale = _print_told(photo, small, prior, scale, lens, laid=laid)
         elif scale is not None and laid is not None:
             _check_ring(scale, laid)
@@ -92,8 +92,8 @@ def find_scale(
     if scale is None:
         _check_focus(photo, small)
         raise MarkNotFound(
-            "No scale mark was found: neither the ring of a printed scale sheet nor a plain sheet of paper.",
-            remedy="Print a scale sheet, lay the part in its window, and keep all of the ring in view. "
+            "No scale mark was found: neither the marker frame of a printed scale sheet nor a plain sheet of paper.",
+            remedy="Print a scale sheet, lay the part in its field, and keep all of the marker frame in view. "
             "If there is a mark of another kind, name it.",
             fields={"areakit sheet": "", "mark": ""},
             code="NO_MARK",
@@ -141,7 +141,7 @@ def _look_for(
     if kind in _OTHERS:
         return _OTHERS[kind](photo, small, prior, wanted)
     scale = None
-    if kind in {"auto", "ring", "scan"}:
+    if kind in {"auto", "frame", "scan"}:
         scale = _scanned_ring(photo, small, reading) if photo.dpi else None
         scale = scale or find_ring(photo, small, prior, reading, lens)
     if scale is not None:
@@ -149,7 +149,7 @@ def _look_for(
     check_not_mirrored(mirrored_markers(small))
     if kind == "scan" or (kind == "auto" and looks_like_scan(photo)):
         return scan_scale(photo)
-    if kind == "ring":
+    if kind == "frame":
         return None
     _check_focus(photo, small)  # a blurred scale sheet must not pass for plain paper
     return find_paper(photo, small, prior, None if kind == "auto" else kind)
@@ -178,12 +178,12 @@ def _print_told(
 
 def _check_ring(scale: PlaneScale, laid: Wanted) -> None:
     """Refuse a card or a coin that is to tell the size of a printed sheet, where there is none."""
-    if scale.mark == "ring":
+    if scale.mark == "frame":
         return
     raise MarkNotFound(
         f"A {laid.kind} was to tell the size of a printed scale sheet, and the scale is from {scale.mark} "
         f"{scale.sheet}.",
-        remedy=f"Keep all of the ring of the sheet in view; or name the {laid.kind} itself as the scale.",
+        remedy=f"Keep all of the marker frame in view; or name the {laid.kind} itself as the scale.",
         fields={"mark": laid.kind},
         code="NO_MARK",
     )

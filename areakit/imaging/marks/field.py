@@ -95,7 +95,7 @@ def picture_window(camera: Camera, photo: Photo) -> tuple[float, float, float, f
 
 
 def guard_width(window_mm: tuple[float, float, float, float]) -> float:
-    """Return the width of the band along the window's edge that must stay empty. [mm]"""
+    """Return the width of the band along the field's edge that must stay empty. [mm]"""
     left, top, right, bottom = window_mm
     return GUARD_SHARE * min(right - left, bottom - top)
 

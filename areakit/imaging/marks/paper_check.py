@@ -78,7 +78,7 @@ def _disagreement(reading: PaperReading) -> Flag:
     (x, y), (true_x, true_y) = reading.read_mm, reading.true_mm
     return flag(
         "SCALES_DISAGREE",
-        first=f"with the check lengths the ring reads the paper {x:.0f} x {y:.0f} mm",
+        first=f"with the check lengths the marker frame reads the paper {x:.0f} x {y:.0f} mm",
         second=f"{reading.name} has {true_x:.0f} x {true_y:.0f} mm",
         advice="Measure both check lengths again, along x and along y, and check the unit.",
     )

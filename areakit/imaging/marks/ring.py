@@ -86,7 +86,7 @@ def ring_corners(
         raise MarkNotFound(
             f"Only {good.sum()} of {len(nodes_mm)} corners of sheet {layout.code} could be read; "
             f"{FEWEST_CORNERS} are needed.",
-            remedy="Keep the whole ring in view, in focus and evenly lit, and take the photo again.",
+            remedy="Keep the whole marker frame in view, in focus and evenly lit, and take the photo again.",
             code="TOO_FEW_CORNERS",
         )
     return RingCorners(
@@ -115,7 +115,7 @@ def glanced_ring(photo: Photo, small: Overview, prior: Prior) -> PlaneScale | No
     camera = _camera_from_markers(markers, layout, np.ones(2), prior, small.factor)
     return PlaneScale(
         camera=camera,
-        mark="ring",
+        mark="frame",
         sheet=layout.code,
         window_mm=layout.window_mm,
         guard_mm=GUARD_MM,
@@ -170,7 +170,7 @@ def find_ring(
     left, top, right, bottom = layout.window_mm
     return PlaneScale(
         camera=camera,
-        mark="ring",
+        mark="frame",
         sheet=layout.code,
         window_mm=(left * true[0], top * true[1], right * true[0], bottom * true[1]),
         guard_mm=GUARD_MM,
@@ -254,7 +254,7 @@ def _one_layout(markers: _Markers) -> RingLayout:
     if votes[best] < FEWEST_MARKERS:
         raise MarkNotFound(
             f"Only {votes[best]} marks of sheet {best} were found; {FEWEST_MARKERS} are needed.",
-            remedy="Keep the whole ring of marks in view, in focus and evenly lit, and take the photo again.",
+            remedy="Keep the whole marker frame in view, in focus and evenly lit, and take the photo again.",
             code="TOO_FEW_MARKS",
         )
     layout = layout_of_marker(int(next(i for i in markers.ids if _code(i) == best)))
@@ -280,7 +280,7 @@ def _camera_from_markers(markers: _Markers, layout: RingLayout, true: Floats, pr
     except (np.linalg.LinAlgError, cv2.error) as error:
         raise ScaleUnreliable(
             f"The {len(keep)} marks found do not fit one flat sheet.",
-            remedy="Lay the sheet flat, keep the whole ring in view, and take the photo again.",
+            remedy="Lay the sheet flat, keep the whole marker frame in view, and take the photo again.",
             code="SHEET_NOT_FLAT",
         ) from error
 
@@ -336,14 +336,14 @@ def _check_spread(used_mm: Floats, layout: RingLayout, true: Floats) -> None:
     if len(used_mm) < FEWEST_CORNERS:
         raise MarkNotFound(
             f"Only {len(used_mm)} corners of sheet {layout.code} agree with each other; {FEWEST_CORNERS} are needed.",
-            remedy="Lay the sheet flat, uncover the ring, and take the photo again.",
+            remedy="Lay the sheet flat, uncover the marker frame, and take the photo again.",
             code="TOO_FEW_CORNERS",
         )
     covered = np.ptp(used_mm, axis=0) / (np.array([layout.width_mm, layout.height_mm]) * true)
     if np.min(covered) < 0.5:
         raise MarkNotFound(
             f"The corners that can be read cover only {100 * np.min(covered):.0f} % of the sheet.",
-            remedy="Uncover the ring on all sides, and keep all of it in view.",
+            remedy="Uncover the marker frame on all sides, and keep all of it in view.",
             code="TOO_FEW_CORNERS",
         )
 

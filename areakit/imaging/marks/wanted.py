@@ -12,7 +12,7 @@ from areakit.units import parse, parse_with_tolerance
 
 KNOWN = (
     "auto",
-    "ring",
+    "frame",
     *SIZES,
     "scan",
     "card",
@@ -27,7 +27,7 @@ KNOWN = (
 )
 """Every form of a mark's name, for help and for refusals."""
 
-_BARE = {"auto", "ring", "scan", "card", *SIZES}
+_BARE = {"auto", "frame", "scan", "card", *SIZES}
 _DETAILED = {"coin", "taps", "ruler", "chequer", "markers"}
 _AT = re.compile(r"^(.*?)\s*@\s*(\d+(?:\.\d+)?)\s*,\s*(\d+(?:\.\d+)?)\s*$", re.DOTALL)
 

@@ -6,8 +6,8 @@ import * as results from "./results.js";
 import { photo, setSheet, sheet, state } from "./state.js";
 import { unitField } from "./unitfield.js";
 
-const MARKS = { ring: "scale sheet", paper: "paper", scan: "scan", card: "card", coin: "coin", taps: "tapped length", ruler: "ruler", chequer: "chequer", markers: "markers" };
-const KINDS = [["auto", "find it"], ["ring", "printed scale sheet"], ["A4", "plain A4 paper"], ["letter", "plain Letter paper"], ["A5", "plain A5 paper"], ["card", "bank card"], ["coin", "coin"], ["coins", "several coins"], ["chequer", "chequerboard"], ["scan", "flatbed scan"], ["taps", "two taps and a length"], ["ruler", "two taps on a steel ruler"], ["", "another, typed"]];
+const MARKS = { frame: "scale sheet", paper: "paper", scan: "scan", card: "card", coin: "coin", taps: "tapped length", ruler: "ruler", chequer: "chequer", markers: "markers" };
+const KINDS = [["auto", "find it"], ["frame", "printed scale sheet"], ["A4", "plain A4 paper"], ["letter", "plain Letter paper"], ["A5", "plain A5 paper"], ["card", "bank card"], ["coin", "coin"], ["coins", "several coins"], ["chequer", "chequerboard"], ["scan", "flatbed scan"], ["taps", "two taps and a length"], ["ruler", "two taps on a steel ruler"], ["", "another, typed"]];
 const KEPT = "areakit.print";
 
 export function makeScaleStep(step, remeasure) {
@@ -66,9 +66,9 @@ export function makeScaleStep(step, remeasure) {
     length.element.hidden = tap.hidden = !taps; place.hidden = !["coin", "coins", "card"].includes(kind);
     points.hidden = !taps && place.hidden;
     tap.disabled = place.disabled = !photo();
-    const sheet = kind === "auto" || kind === "ring";
+    const sheet = kind === "auto" || kind === "frame";
     for (const one of [print, lengths.input]) one.closest("label").hidden = !sheet;
-    keep.hidden = !(sheet && lengths.text && photo()?.result?.scale?.mark === "ring");
+    keep.hidden = !(sheet && lengths.text && photo()?.result?.scale?.mark === "frame");
   }
   async function keepPrint() {
     try {

@@ -75,7 +75,7 @@ def guard(usual: float) -> Any:
 
 
 @pytest.mark.parametrize(
-    ("usual", "mark", "refused"), [(1.6, "ring", False), (1.8, "ring", True), (5.0, "coin", False)]
+    ("usual", "mark", "refused"), [(1.6, "frame", False), (1.8, "frame", True), (5.0, "coin", False)]
 )
 def test_an_empty_band_unlike_what_was_learnt_from_it_is_refused(usual: float, mark: str, refused: bool) -> None:
     scale: Any = SimpleNamespace(mark=mark)
@@ -88,7 +88,7 @@ def test_an_empty_band_unlike_what_was_learnt_from_it_is_refused(usual: float, m
 
 
 def printed_scale() -> Any:
-    return SimpleNamespace(mark="ring", sheet="A4-r1", sheet_scale=SimpleNamespace(x=1.0, y=1.0))
+    return SimpleNamespace(mark="frame", sheet="A4-r1", sheet_scale=SimpleNamespace(x=1.0, y=1.0))
 
 
 @pytest.mark.parametrize(("strange", "refused"), [(7, False), (9, True)])

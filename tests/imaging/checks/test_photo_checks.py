@@ -74,7 +74,7 @@ def test_a_mirrored_sheet_is_told_by_its_markers() -> None:
     assert refusal.value.code == "MIRRORED"
 
 
-@pytest.mark.parametrize("mark", ["auto", "A4", "ring"])
+@pytest.mark.parametrize("mark", ["auto", "A4", "frame"])
 def test_a_flipped_photo_is_refused_as_mirrored_whatever_mark_is_named(mark: str) -> None:
     scene = scene_of(WASHER)
     photo = photo_of(scene, np.ascontiguousarray(render(scene)[:, ::-1]))
@@ -109,7 +109,7 @@ def moved(length_px: int, *, down: bool) -> Photo:
 def test_the_squares_tell_the_direction_of_a_motion(down: bool, direction: float) -> None:
     photo = moved(6, down=down)
     with pytest.raises(ScaleUnreliable, match="shaken") as refusal:
-        find_scale(photo, overview(photo), mark="ring", reading=None)
+        find_scale(photo, overview(photo), mark="frame", reading=None)
     assert float(refusal.value.message.split(" at ")[1].split("°")[0]) == pytest.approx(direction, abs=4.0)
 
 

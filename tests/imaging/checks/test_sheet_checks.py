@@ -131,7 +131,7 @@ def test_a_stretched_print_is_told_though_its_sheet_is_bent() -> None:
 def test_a_print_stretched_along_one_axis_is_told_and_held(stretch: float) -> None:
     scene = scene_of(WASHER, camera=TILTED, print=Print(scale_x=stretch))
     photo = photo_of(scene)
-    scale = find_scale(photo, overview(photo), mark="ring", reading=None)
+    scale = find_scale(photo, overview(photo), mark="frame", reading=None)
     assert "PRINT_STRETCHED" in {flag.code for flag in scale.flags}
     ratio = scale.sheet_scale.x / scale.sheet_scale.y
     assert ratio == pytest.approx(stretch, abs=0.006)
@@ -153,6 +153,6 @@ def test_a_picture_no_camera_takes_is_refused_in_one_sentence() -> None:
     for squeezed in (pixels[:, ::2], pixels[::2]):
         photo = photo_of(scene, np.ascontiguousarray(squeezed))
         with pytest.raises((ScaleUnreliable, MarkNotFound)) as refusal:
-            find_scale(photo, overview(photo), mark="ring", reading=None)
+            find_scale(photo, overview(photo), mark="frame", reading=None)
         assert refusal.value.code in {"SQUEEZED", "SHEET_NOT_FLAT", "TOO_FEW_CORNERS", "TOO_FEW_MARKS"}
         assert refusal.value.remedy

