@@ -129,7 +129,12 @@ def test_shots_that_differ_widen_what_is_believed_of_the_next_one() -> None:
     assert 0.003 < found.spread[0] < 0.008
     assert np.sqrt(found.lens.covariance[0][0]) > found.spread[0]
     still = fit_lens(views(poses(np.random.default_rng(5), TRUE, 12), np.random.default_rng(5)), KEY)
-    assert still.spread[0] == pytest.approx(0.002)  # the least that is believed
+    # The least that is believed: 0.2 % of the focal length, 2 px of the centre, ...; k2 and k3 are one for all shots.
+    assert still.spread == pytest.approx([0.002, 2.016, 2.016, 0.001, 0.0, 1e-4, 1e-4, 0.0])
+    # Of twelve shots the next one differs by more than they do: Student's t with 11 degrees of freedom has the
+    # variance 11 / 9.
+    next_one = np.diag(still.lens.covariance) - still.known**2
+    assert next_one == pytest.approx(still.spread**2 * 11 / 9, rel=1e-6)
 
 
 # What cannot be trusted is refused

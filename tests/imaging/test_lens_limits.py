@@ -1,0 +1,191 @@
+"""What a lens fit refuses, on both sides of each limit, and what is believed where photos do not say."""
+
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+from drawn_lenses import FOCAL_PX, KEY
+
+from areakit.errors import MeasurementError
+from areakit.imaging import lens_fit
+from areakit.imaging.lens_fit import MOST_MOVE, PRIOR_SIGMA, LensView
+from areakit.imaging.marks.ring_fit import CORNER_SIGMA_PX
+
+Floats = npt.NDArray[np.float64]
+SIDE = 4032.0
+UNIT = np.array([1.0, SIDE, SIDE, 1.0, 1.0, 1.0, 1.0, 1.0])
+"""Spreads of the centre are stated over the longer side of the picture."""
+HALF = float(np.hypot(4032, 3024)) / 2
+MIDDLE = np.array([2015.5, 1511.5])
+
+
+def bundle(**more: Any) -> Any:
+    """Ten photos that fit well: what the checks look at of a fit."""
+    shots = [
+        SimpleNamespace(
+            view=SimpleNamespace(name=f"photo-{i + 1}.jpg", points_px=MIDDLE + [[0.0, HALF]], focal_px=FOCAL_PX),
+            camera=SimpleNamespace(tilt_deg=2.0 * i),
+        )
+        for i in range(10)
+    ]
+    own = np.zeros((10, 6))
+    own[6, 3] = 1e-9
+    given = {
+        "shots": shots, "rms_px": [0.05] * 10, "own": own, "variance": np.zeros(6), "covariance": np.zeros((9, 9)),
+        "sigma_px": CORNER_SIGMA_PX,
+    }  # fmt: skip
+    return SimpleNamespace(**{**given, **more})
+
+
+def code_of(check: Any, *given: Any) -> str | None:
+    try:
+        check(*given)
+    except MeasurementError as refusal:
+        return refusal.code
+    return None
+
+
+# One photo among the others
+
+
+@pytest.mark.parametrize(
+    ("rms_px", "refused"),
+    [
+        ([0.05] * 9 + [0.34], False),  # corners are found to 0.05 px, a sheet bent by a millimetre misses by a third
+        ([0.05] * 9 + [0.36], True),
+        ([0.2] * 9 + [0.59], False),  # where all photos fit badly, three times the middling one is still one of them
+        ([0.2] * 9 + [0.61], True),
+    ],
+)
+def test_a_photo_that_misses_by_a_third_of_a_pixel_and_thrice_the_others_is_named(
+    rms_px: list[float], refused: bool
+) -> None:
+    fit = bundle(rms_px=rms_px)
+    assert code_of(lens_fit._check_photos, fit, MOST_MOVE * UNIT) == ("LENS_DISAGREES" if refused else None)
+
+
+@pytest.mark.parametrize(
+    ("place", "most", "told"),
+    [
+        (0, 0.01, "its focal length"),  # 1 %: focusing from 255 to 330 mm moves a phone's lens by less
+        (1, 0.005 * SIDE, "its centre"),
+        (2, 0.005 * SIDE, "its centre"),
+        (3, 0.02, "its distortion"),
+        (4, 0.003, "its distortion"),
+        (5, 0.003, "its distortion"),
+    ],
+)
+def test_photos_whose_lenses_differ_by_more_than_one_lens_moves_disagree(place: int, most: float, told: str) -> None:
+    own = np.zeros((10, 6))
+    own[3, place] = 2.0 * most
+    for spread, refused in ((0.97 * most, False), (1.03 * most, True)):
+        variance = np.zeros(6)
+        variance[place] = spread**2
+        fit = bundle(variance=variance, own=own)
+        if not refused:
+            lens_fit._check_photos(fit, MOST_MOVE * UNIT)
+            continue
+        with pytest.raises(MeasurementError, match=f"photo-4.jpg has {told}") as refusal:
+            lens_fit._check_photos(fit, MOST_MOVE * UNIT)
+        assert refusal.value.code == "LENS_DISAGREES"
+
+
+@pytest.mark.parametrize(("middling", "refused"), [(1.9, False), (2.1, True)])
+def test_what_misses_by_two_pixels_was_taken_through_no_lens(
+    monkeypatch: pytest.MonkeyPatch, middling: float, refused: bool
+) -> None:
+    found = bundle(rms_px=[0.1, middling, 9.0])
+    monkeypatch.setattr(lens_fit, "_Bundle", lambda *given, **more: SimpleNamespace(run=lambda: found))
+    check = (lens_fit._fitted, [], KEY, PRIOR_SIGMA, UNIT)
+    assert code_of(*check) == ("SQUEEZED" if refused else None)
+
+
+# What all photos together leave open
+
+
+@pytest.mark.parametrize(("reach", "refused"), [(0.51, False), (0.49, True)])
+def test_a_sheet_must_reach_half_way_to_the_corner_in_one_photo(reach: float, refused: bool) -> None:
+    fit = bundle()
+    for i, shot in enumerate(fit.shots):
+        shot.view.points_px = MIDDLE + [[0.6 * reach * HALF, 0.8 * reach * HALF]] if i == 4 else MIDDLE[None]
+    assert code_of(lens_fit._check_knowledge, fit, np.zeros(8), KEY) == ("LENS_NOT_COVERED" if refused else None)
+
+
+@pytest.mark.parametrize(("open_by", "refused"), [(0.0049, False), (0.0051, True)])
+def test_the_focal_length_must_be_known_to_half_a_percent(open_by: float, refused: bool) -> None:
+    known = np.array([open_by, *[0.0] * 7])
+    assert code_of(lens_fit._check_knowledge, bundle(), known, KEY) == ("LENS_NOT_FIXED" if refused else None)
+
+
+@pytest.mark.parametrize(
+    ("place", "residue"),
+    [
+        (3, 2 / 5),  # k1 r^3 less 3/5 R^2 r: least squares over a line leave 2/5 of it at the end
+        (4, 4 / 7),  # k2 r^5 less 3/7 R^4 r
+        (7, 2 / 3),  # k3 r^7 less 1/3 R^6 r
+    ],
+)
+def test_the_bending_of_the_lens_must_be_known_to_a_pixel_at_the_corner(place: int, residue: float) -> None:
+    """Of 2520 px, 0.0004 are 1.0 px. The change of scale that fits a radial term best counts for the focal length."""
+    r = HALF / FOCAL_PX
+    power = {3: 3, 4: 5, 7: 7}[place]
+    for open_px, refused in ((0.85, False), (1.3, True)):
+        covariance = np.zeros((9, 9))
+        covariance[place, place] = (open_px / (FOCAL_PX * residue * r**power)) ** 2
+        fit = bundle(covariance=covariance)
+        expected = "LENS_NOT_COVERED" if refused else None
+        assert code_of(lens_fit._check_knowledge, fit, np.zeros(8), KEY) == expected
+
+
+@pytest.mark.parametrize("place", [5, 6])
+def test_a_leaning_lens_bends_too(place: int) -> None:
+    """Brown (1966): decentring moves a point at r to the right by 3 p2 r^2 along, and by p1 r^2 across."""
+    r = HALF / FOCAL_PX
+    covariance = np.zeros((9, 9))
+    covariance[place, place] = (0.5 / (FOCAL_PX * r**2)) ** 2
+    # p1 moves by half a pixel; p2 by 1.5, less the change of scale that fits r^2 best: 3/4 R r, which leaves a quarter.
+    found = lens_fit._bending(covariance[3:8, 3:8], FOCAL_PX, HALF, 1.0)
+    assert found == pytest.approx({5: 0.5, 6: 1.5 / 4}[place], rel=0.15)
+
+
+@pytest.mark.parametrize(
+    ("sigma_px", "remedy"), [(1.9 * CORNER_SIGMA_PX, "middle, the corners"), (2.1 * CORNER_SIGMA_PX, "tape it flat")]
+)
+def test_a_sheet_that_misses_by_twice_the_noise_is_told_to_be_bent(sigma_px: float, remedy: str) -> None:
+    covariance = np.zeros((9, 9))
+    covariance[3, 3] = 1.0
+    with pytest.raises(MeasurementError) as refusal:
+        lens_fit._check_knowledge(bundle(covariance=covariance, sigma_px=sigma_px), np.zeros(8), KEY)
+    assert remedy in refusal.value.remedy
+
+
+# What is believed where photos do not say
+
+
+def tiny(count: int, tilt_deg: float) -> list[LensView]:
+    """Nine spots within a few millimetres, all from one place: they tell pose alone."""
+    nodes = np.stack(np.meshgrid([0.0, 1.0, 2.0], [0.0, 1.0, 2.0]), axis=-1).reshape(-1, 2) + [100.0, 100.0]
+    angle, far = np.radians(tilt_deg), 300.0
+    x, y = (nodes - nodes.mean(axis=0)).T
+    deep = far + y * np.sin(angle)
+    seen = MIDDLE + FOCAL_PX * np.column_stack([x / deep, y * np.cos(angle) / deep])
+    return [LensView(name=f"{i}", nodes_mm=nodes, points_px=seen, focal_px=FOCAL_PX) for i in range(count)]
+
+
+def test_what_photos_do_not_tell_stays_as_open_as_before_them() -> None:
+    """A focal length of a file within 3 %, an axis within 1 % of the side, bends of a phone's lens (practice)."""
+    fit = lens_fit._fitted(tiny(8, 25.0), KEY, PRIOR_SIGMA * np.array([*UNIT, 1.0]), UNIT)
+    left = np.sqrt(np.diag(fit.covariance))
+    assert left[[0, 1, 2, 8]] == pytest.approx([0.03, 0.01 * SIDE, 0.01 * SIDE, 0.015], rel=0.3)
+    assert left[3:8] == pytest.approx([0.2, 0.5, 0.003, 0.003, 0.5], rel=0.1)
+
+
+def test_a_miss_that_all_corners_share_does_not_average_away(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of a variance four times that of corners three quarters are the sheet's bend: 1 + 9 x 3/4 for ten photos."""
+    fit = lens_fit._Bundle([SimpleNamespace()] * 10, np.ones(9), least=np.ones(6))  # type: ignore[list-item]
+    fit.covariance = np.eye(9)
+    fit.sigma_px = 2.0 * CORNER_SIGMA_PX
+    monkeypatch.setattr(fit, "_step", lambda: None)
+    assert np.diag(fit.run().covariance) == pytest.approx(7.75)
