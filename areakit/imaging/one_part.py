@@ -35,13 +35,16 @@ from areakit.imaging.scale import PlaneScale
 from areakit.imaging.segment import Region
 from areakit.imaging.sharpness import softness_px
 from areakit.imaging.stop_off import StopOff, other_colours, stop_off
-from areakit.imaging.trace import EdgeRing, to_millimetres, trace_ring
+from areakit.imaging.trace import EdgeRing, hue_of_face, to_millimetres, trace_ring
 from areakit.imaging.view import View
 from areakit.uncertainty import Measured
 
 Floats = npt.NDArray[np.float64]
 
 SMALLEST_HOLE_MM2 = 0.05
+CLEAR_HUE = 0.5
+"""Difference in log colour from which a metal on a sheet without colour is told by it (cupronickel in warm light: up to
+0.4, brass from 0.6)."""
 CUT_OFF_REFUSED = 0.05
 """Share of an outline that mending a crossing may cut off."""
 
@@ -82,7 +85,7 @@ def part_of(view: View, region: Region, thickness: Measured | None) -> FoundPart
     MeasurementError
         With its number and what to do, where its outline cannot be trusted.
     """
-    scale, height, inset = _between_widest(view, thickness)
+    scale, height, inset = _between_widest(view, region, thickness)
     rings = _traced(view, region, scale, height)
     if inset is not None and not view.edge_form.said and told_by_darkness(rings[0], view.sheet):
         scale, height, inset = view.scale, thickness, None
@@ -168,17 +171,24 @@ def _traced(view: View, region: Region, scale: PlaneScale, height: Measured | No
     )
 
 
-def _between_widest(view: View, thickness: Measured | None) -> tuple[PlaneScale, Measured | None, Measured | None]:
+def _between_widest(
+    view: View, region: Region, thickness: Measured | None
+) -> tuple[PlaneScale, Measured | None, Measured | None]:
     """Return scale and height from the lower to the upper widest line of a part, and how far in these lie. [mm]
 
     They are those of the sheet and the thickness where edges are sharp, or the thickness is not known. On a sheet
     without colour the rim of a rounded edge mirrors the sheet and is lost in it, so there an edge of which nobody said
-    that it is sharp counts as broken; not that of dark grey metal, which mirrors nothing bright.
+    that it is sharp counts as broken; not that of dark grey metal, which mirrors nothing bright. A rim of clear colour
+    keeps it in what it mirrors.
     """
     form = view.edge_form
     if thickness is None or (form.name == "sharp" and (form.said or view.sheet.coloured)):
         return view.scale, thickness, None
-    inset = broken_inset(thickness) if form.name == "sharp" else form.inset(thickness)
+    if form.name == "sharp":
+        seen = hue_of_face(view.photo, view.small, view.sheet, region.rings[0]) > CLEAR_HUE
+        inset = broken_inset(thickness, seen=seen)
+    else:
+        inset = form.inset(thickness)
     height = replace(thickness, value=thickness.value - 2.0 * inset.value)
     return replace(view.scale, camera=lifted(view.scale.camera, inset.value)), height, inset
 

@@ -16,20 +16,25 @@ from areakit.imaging.trace import EdgeRing
 FOIL_MM = 0.03
 """What a grey shadow of a thin part leaves open (simulated photos): standard uncertainty. [mm]"""
 CLEAN_RIM_MM = 0.12
-"""The same of the rim of a part 1 mm thick or more whose edge is seen clearly all round; in proportion below. [mm]"""
+"""The same of the rim of a thick part whose edge is seen clearly all round. [mm]"""
+FULL_GREY_MM, FULL_COLOURED_MM = 0.5, 1.0
+"""Thickness from which that holds, in proportion below: the foot of grey metal of 0.1 to 0.3 mm lies in a shadow as grey,
+and is off by 0.06 to 0.09 mm root mean square (drawn scenes); that of coloured metal by half as much. [mm]"""
 RAGGED = 2.5
 """How far the outline may be off all round, in mean steps in and out of it."""
 UNCLEAR_MM = 0.6
 """How far an outline is off where it is unclear: relief lies about that far inside a rim. [mm]"""
-HUES, HUE_WEIGHTS = (0.4, 0.6, 0.9), (1.0, 0.5, 0.25)
+HUES, HUE_WEIGHTS = (0.4, 0.6, 0.9), (1.0, 0.5, 0.3)
 """Difference in log colour between metal and ground, and what remains of all this there: up to the first a metal is
 grey (cupronickel in warm light), from the last its colour tells it from paper and shadow."""
-GREY_TO, DARK_FROM = 0.7, 0.9
+GREY_TO, DARK_FROM = 0.8, 0.95
 """Share of the edge along which metal is much darker than its ground up to which it is open as above, and from which
-only by its shadow, a rim that mirrors the ground, and walls: shiny grey metal that mirrors black, or black metal."""
-DARK_RIM_MM, WALL_SHARE = 0.02, 0.15
-"""What a rim leaves open of dark metal, beside the shadow of foil (drawn scenes seen from above: 0.02 to 0.03 mm root
-mean square in all) [mm]; and share of the mean width of the walls seen (drawn scenes at 20° and more)."""
+only by its shadow, a rim that mirrors the ground, and walls: shiny grey metal that mirrors black, or black metal. A
+struck rim that mirrors the ground over a tenth of its length is none of these."""
+DARK_MM, DARK_RIM_MM, WALL_SHARE = 0.02, 0.02, 0.25
+"""What shadow leaves open of dark metal of any thickness, and its rim in proportion up to 1 mm (drawn scenes under a
+card: 0.015 to 0.02 mm root mean square) [mm]; and share of the mean width of the walls seen (drawn scenes at 20° and
+more)."""
 STEP_REACH = 6
 """Neighbours on either side over which a ring is averaged to see its steps."""
 
@@ -49,14 +54,18 @@ def pale_edge_mm(sheet: SheetDistance, rings: tuple[EdgeRing, ...], pixel_mm: fl
     lengths = np.array([len(ring.points_px) for ring in rings], dtype=float)
     ragged_mm = pixel_mm * float(np.average([raggedness_px(ring) for ring in rings], weights=lengths))
     unclear = float(np.average([ring.unclear_share for ring in rings], weights=lengths))
-    rim = float(np.sqrt(CLEAN_RIM_MM**2 + (RAGGED * ragged_mm) ** 2 + (UNCLEAR_MM * unclear) ** 2))
     colour = np.clip((rings[0].face_hue - HUES[0]) / (HUES[1] - HUES[0]), 0.0, 1.0)
     weight = float(np.interp(rings[0].face_hue, HUES, HUE_WEIGHTS))
-    grey_mm = FOIL_MM + weight * rim * min(height_mm, 1.0)
+    full_mm = FULL_GREY_MM + colour * (FULL_COLOURED_MM - FULL_GREY_MM)
+    thick = min(height_mm, 1.0)
+    clean_mm = CLEAN_RIM_MM * min(height_mm / full_mm, 1.0)
+    rim = np.sqrt(clean_mm**2 + (RAGGED * ragged_mm * thick) ** 2 + (UNCLEAR_MM * unclear * thick) ** 2)
+    grey_mm = FOIL_MM + weight * float(rim)
     share = float(np.average([ring.dark_share for ring in rings], weights=lengths))
     dark = float(np.clip((share - GREY_TO) / (DARK_FROM - GREY_TO), 0.0, 1.0) * (1.0 - colour))
     wall_mm = pixel_mm * float(np.average([np.maximum(ring.wall_px, 0.0).mean() for ring in rings], weights=lengths))
-    dark_mm = float(np.sqrt(FOIL_MM**2 + DARK_RIM_MM**2 + (WALL_SHARE * wall_mm) ** 2 + (UNCLEAR_MM * unclear) ** 2))
+    dark_rim = DARK_RIM_MM * thick
+    dark_mm = float(np.sqrt(DARK_MM**2 + dark_rim**2 + (WALL_SHARE * wall_mm) ** 2 + (UNCLEAR_MM * unclear) ** 2))
     return grey_mm + dark * (min(dark_mm, grey_mm) - grey_mm)
 
 

@@ -152,10 +152,9 @@ def trace_ring(
     shadows : bool
         Whether dark ground of the sheet's hue is a shadow; not where a person said that it is metal.
     """
-    coarse = small.to_full(ring + [sheet.left, sheet.top])
-    points, normals = resampled(coarse, float(small.factor), smooth=1, hole=hole)
-    half = small.factor + small.factor // 2 + 3
+    half = _first_reach(small)
     spacing = max(SPACING_PX, small.factor * len(ring) / MOST_POINTS)
+    points, normals = _coarse(small, sheet, ring, hole=hole)
     metric, face_hue = _metal_colour(photo, sheet, points, normals, 2 * half)
     face_hue = face_hue if shadows else 0.0
     points, normals = _out_of_shadow(photo, metric, face_hue, points, normals, half, hole=hole)
@@ -172,6 +171,22 @@ def trace_ring(
     return _refine(
         photo, sheet, metric, points, normals, face_hue=face_hue, hole=hole, top=top, wall_px=wall_px, doubt_px=doubt_px
     )
+
+
+def hue_of_face(photo: Photo, small: Overview, sheet: SheetDistance, ring: Floats) -> float:
+    """Return how far the metal's colour is from that of the sheet, whatever its shade, inside one coarse outer ring."""
+    points, normals = _coarse(small, sheet, ring, hole=False)
+    return _metal_colour(photo, sheet, points, normals, 2 * _first_reach(small))[1]
+
+
+def _coarse(small: Overview, sheet: SheetDistance, ring: Floats, *, hole: bool) -> tuple[Floats, Floats]:
+    """Return the points of a coarse ring at full size, and their normals, shape (n, 2) each. [px]"""
+    return resampled(small.to_full(ring + [sheet.left, sheet.top]), float(small.factor), smooth=1, hole=hole)
+
+
+def _first_reach(small: Overview) -> int:
+    """Return how far on either side of a coarse ring its edge is looked for first. [px]"""
+    return small.factor + small.factor // 2 + 3
 
 
 def _out_of_shadow(
