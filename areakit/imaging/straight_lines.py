@@ -8,7 +8,6 @@ import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
-Counts = npt.NDArray[np.intp]
 Flags = npt.NDArray[np.bool_]
 
 RIDGE = 1.5
@@ -25,10 +24,12 @@ SHARE_SPREAD = 0.05
 """Spread of the share that was seen of parallel lines, below which no difference between them counts."""
 
 
-def seen_lines(
-    light: Singles, face: Flags, *, shortest_px: int, length: Singles | None = None
-) -> list[tuple[float, float]]:
-    """Return direction of the normal and distance from the origin of the dark lines of which most was seen.
+Lines = list[tuple[float, float]]
+"""Direction of the normal, and distance from the origin, of each."""
+
+
+def seen_lines(light: Singles, face: Flags, shortest_px: int) -> tuple[Lines, Lines]:
+    """Return the dark and the bright lines of which most was seen.
 
     Parameters
     ----------
@@ -38,17 +39,15 @@ def seen_lines(
         Where it is looked at.
     shortest_px : int
         Length below which a line does not count.
-    length : ndarray or None
-        What :func:`lengths` says of the face, where it is known.
     """
-    strength, normal = _ridges(light)
     reach = int(np.hypot(*light.shape)) + 1
-    angles = DIRECTIONS
-    votes = _votes(_strong(strength, face), normal, angles, reach)
-    length = lengths(face) if length is None else length
-    seen = cv2.blur(3.0 * votes.astype(np.float32), (3, 1))
-    share = np.asarray(seen / (length + shortest_px), dtype=np.float32)
-    return _peaks(share, np.asarray(length > shortest_px), angles, reach)
+    length = _lengths(face, DIRECTIONS, reach)
+    weight, long = np.float32(1.0) / (length + np.float32(shortest_px)), (length > shortest_px).astype(np.float32)
+    dark, bright = (
+        _peaks(cv2.blur(_votes(_strong(strength, face), normal, DIRECTIONS, reach), (3, 1)) * weight, long, DIRECTIONS)
+        for strength, normal in _ridges(light)
+    )
+    return dark, bright
 
 
 def _strong(strength: Singles, face: Flags) -> Flags:
@@ -57,56 +56,70 @@ def _strong(strength: Singles, face: Flags) -> Flags:
     return np.asarray(face & (strength > RIDGE * usual))
 
 
-def _votes(strong: Flags, normal: Singles, angles: Floats, reach: int) -> Counts:
-    """Count the ridges that may lie on each line, by direction and distance, shape (n, 2 reach + 1)."""
+def _votes(strong: Flags, normal: Singles, angles: Floats, reach: int) -> Singles:
+    """Count the ridges that may lie on each line, three for each, by direction and distance, shape (n, 2 reach + 1)."""
     rows, columns = np.nonzero(strong)
-    own = np.rint(normal[strong] / TURN).astype(np.int32)
-    width = 2 * reach + 1
-    index = (own + np.arange(-SPREAD, SPREAD + 1, dtype=np.int32)[:, None]) % len(angles)
-    place = columns * np.cos(angles)[index] + rows * np.sin(angles)[index]
-    line = (index * width + reach) + np.rint(place).astype(np.int32)
-    return np.bincount(line.ravel(), minlength=len(angles) * width).reshape(len(angles), width)
-
-
-def lengths(face: Flags) -> Singles:
-    """Return how much of each line lies in a face, by direction and distance, in the order of the votes. [px]"""
-    return _lengths(face, DIRECTIONS, int(np.hypot(*face.shape)) + 1)
+    own = np.rint(normal[rows, columns] / TURN).astype(np.intp) % len(angles)
+    width, near = 2 * reach + 1, np.arange(-SPREAD, SPREAD + 1)
+    # What each direction makes of a column and of a row, and where its votes begin, for it and those beside it.
+    index = (np.arange(len(angles))[:, None] + near) % len(angles)
+    across, down = (part[index].astype(np.float32)[own] for part in (np.cos(angles), np.sin(angles)))
+    across *= columns[:, None].astype(np.float32)
+    down *= rows[:, None].astype(np.float32)
+    across += down
+    line = np.rint(across).astype(np.intp)
+    line += (index * width + reach)[own]
+    votes = np.bincount(line.ravel(), minlength=len(angles) * width).reshape(len(angles), width)
+    return np.multiply(votes, np.float32(3.0), dtype=np.float32)
 
 
 def _lengths(face: Flags, angles: Floats, reach: int) -> Singles:
     """Return how much of each line lies in a face, by direction and distance, shape (n, 2 reach + 1). [px]"""
     down, across = (COARSE * axis for axis in np.nonzero(face[::COARSE, ::COARSE]))
-    toward = np.stack([np.cos(angles), np.sin(angles)])
-    place = np.rint(toward.T @ np.stack([across, down])).astype(int) + reach
+    toward = np.stack([np.cos(angles), np.sin(angles)]).astype(np.float32)
     width = 2 * reach + 1
-    index = np.arange(len(angles))[:, None] * width + place
+    index = np.rint(toward.T @ np.stack([across, down]).astype(np.float32)).astype(np.intp)
+    index += np.arange(len(angles))[:, None] * width + reach
     pixels = np.bincount(index.ravel(), minlength=len(angles) * width).reshape(len(angles), width)
     return np.asarray(cv2.blur(COARSE**2 * pixels.astype(np.float32), (2 * COARSE, 1)), dtype=np.float32)
 
 
-def _peaks(share: Singles, long: Flags, angles: Floats, reach: int) -> list[tuple[float, float]]:
-    """Return the lines that were seen much more than those parallel to them."""
-    count = np.maximum(long.sum(axis=1, keepdims=True), 1)
-    mean = np.where(long, share, 0.0).sum(axis=1, keepdims=True) / count
-    spread = np.sqrt(np.where(long, (share - mean) ** 2, 0.0).sum(axis=1, keepdims=True) / count)
-    height = np.where(long, (share - mean) / (spread + SHARE_SPREAD), 0.0)
-    found = []
+def _peaks(share: Singles, long: Singles, angles: Floats) -> Lines:
+    """Return the lines that were seen much more than those parallel to them.
+
+    Parameters
+    ----------
+    share, long : ndarray, shape (n, 2 reach + 1)
+        What was seen of each line, and 1 where it is long enough to count, else 0.
+    """
+    last = share.shape[1] - 1
+    count = np.maximum(long.sum(axis=1), np.float32(1.0))
+    height = share - (np.einsum("ij,ij->i", share, long) / count)[:, None]
+    height *= long
+    spread = np.sqrt(np.einsum("ij,ij->i", height, height) / count)
+    height /= (spread + np.float32(SHARE_SPREAD))[:, None]
+    found, turn, beside = [], np.arange(-8, 9), np.arange(-6, 7)
     for _ in range(CANDIDATES):
         i, j = (int(one) for one in np.unravel_index(int(np.argmax(height)), height.shape))
         if height[i, j] <= 0.0:
             break
-        found.append((float(angles[i]), float(j - reach)))
-        for turn in range(-8, 9):  # a line by one direction more or less crosses the same metal
-            k = i + turn
-            middle = j if 0 <= k < len(angles) else 2 * reach - j
-            height[k % len(angles), max(middle - 6, 0) : middle + 7] = 0.0
+        found.append((float(angles[i]), float(j - (last + 1) // 2)))
+        turned = i + turn  # a line by one direction more or less crosses the same metal
+        middle = np.where((turned >= 0) & (turned < len(angles)), j, last - j)[:, None]
+        height[turned[:, None] % len(angles), np.clip(middle + beside, 0, last)] = 0.0
     return found
 
 
-def _ridges(light: Singles) -> tuple[Singles, Singles]:
-    """Return how strongly light rises to both sides across each pixel, and the direction of that rise, 0 to pi."""
+def _ridges(light: Singles) -> tuple[tuple[Singles, Singles], tuple[Singles, Singles]]:
+    """Return how strongly light rises, and how strongly it falls, to both sides across each pixel; and which way each.
+
+    The directions go from 0 to pi.
+    """
     soft = cv2.GaussianBlur(light, (0, 0), 1.0)
     xx, yy, xy = (cv2.Sobel(soft, cv2.CV_32F, dx, dy, ksize=3) for dx, dy in ((2, 0), (0, 2), (1, 1)))
-    half, spread = (xx + yy) / 2, np.sqrt(((xx - yy) / 2) ** 2 + xy**2)
-    direction = np.mod(0.5 * np.arctan2(2.0 * xy, xx - yy), np.pi)
-    return np.asarray(half + spread, dtype=np.float32), np.asarray(direction, dtype=np.float32)
+    half, away = (xx + yy) / 2, xx - yy
+    spread = np.sqrt((away / 2) ** 2 + xy**2)
+    direction = np.asarray(np.mod(0.5 * np.arctan2(2.0 * xy, away), np.pi), dtype=np.float32)
+    turned = np.asarray(np.mod(direction + np.pi / 2, np.pi), dtype=np.float32)
+    rises, falls = (np.asarray(strength, dtype=np.float32) for strength in (half + spread, spread - half))
+    return (rises, direction), (falls, turned)

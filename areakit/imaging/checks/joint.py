@@ -14,8 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from statistics import median
-from typing import NoReturn
+from typing import Any, NoReturn
 
 import cv2
 import numpy as np
@@ -24,12 +23,13 @@ import numpy.typing as npt
 from areakit.errors import OutlineNotFound
 from areakit.imaging.edge import LUMINANCE, linear_table
 from areakit.imaging.sheet_colour import FLARE, SheetDistance
-from areakit.imaging.straight_lines import lengths, seen_lines
+from areakit.imaging.straight_lines import seen_lines
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
 Bytes = npt.NDArray[np.uint8]
 Flags = npt.NDArray[np.bool_]
+Places = npt.NDArray[np.intp]
 
 LEAST_RUN_PX = 16
 """Length below which a line is not looked at, in pixels of the overview."""
@@ -67,6 +67,8 @@ FLANK = (3, 5)
 _AWAY = sum(FLANK) // 2
 REACH_PX = 40
 """How far the lines beside it lie at most."""
+APART = 4
+"""Pixels along a line, either way, over which its sides are averaged."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,23 +101,16 @@ def joint_line(sheet: SheetDistance, rings: Sequence[Floats]) -> Joint | None:
     rings : sequence of ndarray, shape (n, 2) each
         The traced outline, outer ring first, in pixels of the crop.
     """
-    height, width = sheet.distance.shape
-    low = np.clip(np.floor(rings[0].min(axis=0)).astype(int) - 1, 0, [width, height])
-    high = np.clip(np.ceil(rings[0].max(axis=0)).astype(int) + 2, 0, [width, height])
+    low, high = _box(sheet, rings)
     if min(high - low) < LEAST_RUN_PX:
         return None
-    pixels = sheet.pixels[low[1] : high[1], low[0] : high[0]]
-    light = np.log(cv2.transform(linear_table()[pixels], LUMINANCE[None]) + np.float32(FLARE))
-    moved = [ring - low for ring in rings]
-    filled, face = _masks(moved, light.shape)
-    if not face.any():
+    metal = _metal(sheet, rings, low, high)
+    if not metal.face.any():
         return None
-    metal, length = _Metal(light=light, filled=filled, face=face), lengths(face)
     found = [
         joint
-        for metal in (metal, replace(metal, light=-light))
-        for angle, offset in seen_lines(metal.light, face, shortest_px=LEAST_RUN_PX, length=length)
-        for joint in _crossing(metal, angle, offset)
+        for metal, lines in zip((metal, metal.turned()), seen_lines(metal.light, metal.face, LEAST_RUN_PX), strict=True)
+        for joint in _joints(metal, _crossing(metal, lines))
     ]
     best = max(found, key=lambda joint: joint.contrast, default=None)
     return None if best is None else Joint(ends=best.ends + low, contrast=best.contrast)
@@ -131,21 +126,32 @@ def contrast_along(sheet: SheetDistance, rings: Sequence[Floats], ends: Floats) 
     ends : ndarray, shape (2, 2)
         Where the line should run, in the same pixels.
     """
-    height, width = sheet.distance.shape
-    low = np.clip(np.floor(rings[0].min(axis=0)).astype(int) - 1, 0, [width, height])
-    high = np.clip(np.ceil(rings[0].max(axis=0)).astype(int) + 2, 0, [width, height])
-    pixels = sheet.pixels[low[1] : high[1], low[0] : high[0]]
-    light = np.log(cv2.transform(linear_table()[pixels], LUMINANCE[None]) + np.float32(FLARE))
-    filled, face = _masks([ring - low for ring in rings], light.shape)
-    metal, found = _Metal(light=light, filled=filled, face=face), []
-    for either in (metal, replace(metal, light=-light)):
-        band = _band(either, _straightened(either, ends - low), FLANK[1] + NEAR_PX)
-        dips = _dips(band.light)
-        known = np.asarray(band.known.all(axis=1))
+    low, high = _box(sheet, rings)
+    metal, found = _metal(sheet, rings, low, high), []
+    for either in (metal, metal.turned()):
+        band = _band(either, _straightened(either, (ends - low)[None]), FLANK[1] + NEAR_PX)
+        (line,) = band.lines
+        dips = _dips(band.light[line])
+        known = np.asarray(band.known[line].all(axis=1))
         if known.sum() < max(HALF * len(known), LEAST_RUN_PX / 2):
             return None
         found.append(float(np.median(dips[known], axis=0).max()))
     return max(found)
+
+
+def _box(sheet: SheetDistance, rings: Sequence[Floats]) -> tuple[Places, Places]:
+    """Return the corners of a part's box in the crop."""
+    limit = sheet.distance.shape[::-1]
+    low = np.clip(np.floor(rings[0].min(axis=0)).astype(int) - 1, 0, limit)
+    return low, np.clip(np.ceil(rings[0].max(axis=0)).astype(int) + 2, 0, limit)
+
+
+def _metal(sheet: SheetDistance, rings: Sequence[Floats], low: Places, high: Places) -> _Metal:
+    """Return the light of a part in its box."""
+    linear = cv2.LUT(sheet.pixels[low[1] : high[1], low[0] : high[0]], linear_table())
+    light = np.log(cv2.transform(linear, LUMINANCE[None]) + np.float32(FLARE))
+    filled, face = _masks([ring - low for ring in rings], light.shape)
+    return _Metal(light=light, filled=filled, face=face)
 
 
 def _masks(rings: Sequence[Floats], shape: tuple[int, ...]) -> tuple[Flags, Flags]:
@@ -174,9 +180,13 @@ class _Metal:
     face: Flags
 
     @cached_property
-    def pixels(self) -> tuple[npt.NDArray[np.intp], ...]:
-        """Rows and columns of the part, holes filled."""
-        return np.nonzero(self.filled)
+    def pixels(self) -> Singles:
+        """Rows and columns of the part, holes filled, shape (2, n)."""
+        return np.stack(np.nonzero(self.filled)).astype(np.float32)
+
+    def turned(self) -> _Metal:
+        """Return the same with dark for bright."""
+        return replace(self, light=-self.light)
 
     @cached_property
     def across_grain(self) -> Floats | None:
@@ -192,39 +202,47 @@ class _Metal:
     def along_grain(self, ends: Floats) -> bool:
         """Tell whether a line goes along the grain of the metal."""
         across = self.across_grain
-        return across is not None and bool(abs(_normal(ends) @ across) > np.cos(GRAIN_TURN))
+        return across is not None and bool(abs(_normals(ends[None])[0] @ across) > np.cos(GRAIN_TURN))
 
 
-def _crossing(metal: _Metal, angle: float, offset: float) -> Iterator[Joint]:
-    """Return each stretch of a line, by normal and offset, that crosses the part and is a joint by all rules."""
+def _crossing(metal: _Metal, lines: Sequence[tuple[float, float]]) -> Floats:
+    """Return the ends, shape (n, 2, 2), of each stretch of lines, by normal and offset, that crosses the part."""
     shape = metal.light.shape
-    normal = np.array([np.cos(angle), np.sin(angle)])
-    along = np.array([-normal[1], normal[0]])
+    angle, offset = np.array(lines).reshape(-1, 2).T
+    normal = np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    along = np.stack([-normal[:, 1], normal[:, 0]], axis=1)
     reach = int(np.hypot(*shape)) + 1
     steps = np.arange(-reach, reach + 1)
-    places = np.rint(offset * normal + steps[:, None] * along).astype(int)
-    known = ((places >= 0) & (places < shape[::-1])).all(axis=1)
-    inside = np.zeros(len(steps) + 2, dtype=bool)
-    inside[1:-1][known] = metal.filled[places[known, 1], places[known, 0]]
-    edges = np.flatnonzero(inside[1:] != inside[:-1])
-    for first, last in zip(edges[::2], edges[1::2], strict=True):
-        if last - first < LEAST_RUN_PX:
-            continue
-        ends = offset * normal + np.array([steps[first], steps[last - 1]])[:, None] * along
-        if _sides(metal, ends) < LEAST_SIDE:
-            continue
-        ends = _straightened(metal, ends)
-        contrast = _joint_contrast(metal, ends)
+    middle = offset[:, None] * normal
+    places = np.rint(middle[:, None] + steps[:, None] * along[:, None]).astype(int)
+    known = ((places >= 0) & (places < shape[::-1])).all(axis=2)
+    inside = np.zeros((len(lines), len(steps) + 2), dtype=bool)
+    inside[:, 1:-1][known] = metal.filled[places[known, 1], places[known, 0]]
+    line, edge = np.nonzero(inside[:, 1:] != inside[:, :-1])
+    line, first, last = line[::2], edge[::2], edge[1::2]
+    ends = middle[line, None] + np.stack([steps[first], steps[last - 1]], axis=1)[:, :, None] * along[line, None]
+    ends = ends[last - first >= LEAST_RUN_PX]
+    return np.asarray(ends[_sides(metal, ends) >= LEAST_SIDE])
+
+
+def _joints(metal: _Metal, ends: Floats) -> Iterator[Joint]:
+    """Return which of some lines are joints by all rules."""
+    ends = _straightened(metal, ends)
+    for line, contrast in zip(ends, _joint_contrasts(metal, ends), strict=True):
         if contrast:
-            yield Joint(ends=ends, contrast=contrast)
+            yield Joint(ends=line, contrast=contrast)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Band:
-    """Light on and beside a line, one pixel apart, shape (n, 2 reach + 1), and where it is that of the face."""
+    """Light on and beside lines, one pixel apart, shape (n, 2 reach + 1), and where it is that of the face.
+
+    The lines follow each other, row by row, with some unknown rows after each; ``lines`` tells which rows are whose.
+    """
 
     light: Singles
     known: Flags
+    lines: list[slice]
 
     def mean(self, size: tuple[int, int]) -> Singles:
         """Return means over boxes, width by height, of what is known; NaN where nothing is."""
@@ -233,93 +251,128 @@ class _Band:
         count = cv2.blur(self.known.astype(np.float32), size, borderType=border)
         return np.asarray(np.where(count > 1e-4, total / np.maximum(count, 1e-4), np.nan), dtype=np.float32)
 
+    def means(self, first: Places, last: Places) -> Floats:
+        """Return means of what is known from one row to before another, both (...,), shape (..., width), else NaN."""
+        sums = np.zeros((2, len(self.light) + 1, self.light.shape[1]))
+        np.cumsum(np.where(self.known, self.light, np.float32(0.0)), axis=0, dtype=float, out=sums[0, 1:])
+        np.cumsum(self.known, axis=0, dtype=float, out=sums[1, 1:])
+        total, count = sums[:, last] - sums[:, first]
+        return np.asarray(np.where(count > 0.5, total / np.maximum(count, 0.5), np.nan))
 
-def _normal(ends: Floats) -> Floats:
-    """Return the unit normal of a line."""
-    along = ends[1] - ends[0]
-    return np.asarray(np.array([along[1], -along[0]]) / np.hypot(*along))
+
+def _normals(ends: Floats) -> Floats:
+    """Return the unit normals, shape (n, 2), of lines."""
+    along = ends[:, 1] - ends[:, 0]
+    return np.asarray(np.stack([along[:, 1], -along[:, 0]], axis=1) / np.hypot(along[:, 0], along[:, 1])[:, None])
 
 
 def _band(metal: _Metal, ends: Floats, reach: int) -> _Band:
-    """Return light on and beside a line."""
-    normal = _normal(ends)
-    along = np.array([-normal[1], normal[0]])
-    beside, steps = np.arange(-reach, reach + 1), np.arange(int(np.hypot(*(ends[1] - ends[0]))) + 1)[:, None]
-    x, y = ((ends[0, i] + steps * along[i] + beside * normal[i]).astype(np.float32) for i in (0, 1))
+    """Return light on and beside lines, by their ends, shape (n, 2, 2)."""
+    counts = np.hypot(*(ends[:, 1] - ends[:, 0]).T).astype(int) + 1
+    starts = np.cumsum(counts + APART) - (counts + APART)
+    line = np.repeat(np.arange(len(ends)), counts + APART)
+    beside, steps = np.arange(-reach, reach + 1), (np.arange(len(line)) - starts[line])[:, None]
+    normal = _normals(ends)[line, None]
+    x, y = (
+        (ends[line, None, 0, i] + steps * along + beside * normal[..., i]).astype(np.float32)
+        for i, along in enumerate((-normal[..., 1], normal[..., 0]))
+    )
     values = cv2.remap(metal.light, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    known = cv2.remap(metal.face.view(np.uint8), x, y, cv2.INTER_NEAREST, borderMode=cv2.BORDER_CONSTANT)
-    return _Band(light=np.asarray(values, dtype=np.float32), known=np.asarray(known, dtype=np.uint8).view(bool))
+    face = cv2.remap(metal.face.view(np.uint8), x, y, cv2.INTER_NEAREST, borderMode=cv2.BORDER_CONSTANT)
+    known = np.asarray(face, dtype=np.uint8).view(bool) & (steps < counts[line, None])
+    rows = [slice(start, start + count) for start, count in zip(starts.tolist(), counts.tolist(), strict=True)]
+    return _Band(light=np.asarray(values, dtype=np.float32), known=known, lines=rows)
 
 
 def _straightened(metal: _Metal, ends: Floats) -> Floats:
-    """Return the line moved and turned onto the darkest places near it."""
-    for _ in range(2):
+    """Return lines, by their ends, shape (n, 2, 2), moved and turned onto the darkest places near them."""
+    for _ in range(2 if len(ends) else 0):
         band = _band(metal, ends, NEAR_PX + FLANK[1])
-        count = len(band.light)
-        step = max(count // 8, 4)
-        dips = _dips(band.mean((1, 2 * (step // 2) + 1))[step // 2 :: step])
-        places = step // 2 + step * np.arange(len(dips))
-        usable = np.isfinite(dips).all(axis=1)
-        places, offsets = places[usable], dips[usable].argmax(axis=1) - float(NEAR_PX)
-        if len(places) < 3:
-            return ends
-        for _ in range(2):
-            start, slope = _line_through(places, offsets)
-            miss = np.abs(start + slope * places - offsets)
-            near = miss <= max(1.0, 1.5 * median(miss.tolist()))
-            if near.sum() < 3:
-                break
-            places, offsets = places[near], offsets[near]
-        ends = ends + np.array([[start], [start + slope * (count - 1)]]) * _normal(ends)
+        starts = np.array([rows.start for rows in band.lines])[:, None]
+        counts = np.array([rows.stop for rows in band.lines])[:, None] - starts
+        step = np.maximum(counts // 8, 4)
+        places = step // 2 + step * np.arange(int(np.max(counts // step)) + 1)
+        first = np.minimum(places - step // 2, counts)
+        last = np.minimum(places + step // 2 + 1, counts)
+        dips = _dips(band.means(starts + first, starts + last))
+        usable = np.isfinite(dips).all(axis=2) & (places < counts)
+        offsets = dips.argmax(axis=2) - float(NEAR_PX)
+        settled = usable.sum(axis=1) < 3
+        usable[settled] = True
+        start, slope = _lines_through(places, offsets, usable)
+        miss = np.abs(start + slope * places - offsets)
+        near = usable & (miss <= np.maximum(1.0, 1.5 * _medians(np.where(usable, miss, np.nan).T)[:, None]))
+        few = near.sum(axis=1) < 3
+        near[few] = usable[few]
+        start, slope = _lines_through(places, offsets, near)
+        shift = np.where(settled[:, None], 0.0, np.concatenate([start, start + slope * (counts - 1)], axis=1))
+        ends = ends + shift[:, :, None] * _normals(ends)[:, None]
     return ends
 
 
-def _line_through(x: npt.NDArray[np.intp], y: Floats) -> tuple[float, float]:
-    """Return start and slope of the straight line of least squares."""
-    middle = x.sum() / len(x)
-    away = x - middle
-    slope = float(away @ y / (away @ away))
-    return float(y.sum() / len(y) - slope * middle), slope
+def _lines_through(x: Places, y: Floats, chosen: Flags) -> tuple[Floats, Floats]:
+    """Return start and slope, shape (n, 1) each, of the lines of least squares through chosen places, shape (n, m)."""
+    count = chosen.sum(axis=1, keepdims=True)
+    middle = (x * chosen).sum(axis=1, keepdims=True) / count
+    away = (x - middle) * chosen
+    slope = (away * y).sum(axis=1, keepdims=True) / np.maximum((away * away).sum(axis=1, keepdims=True), 1e-9)
+    return (y * chosen).sum(axis=1, keepdims=True) / count - slope * middle, slope
 
 
-def _dips(profiles: Singles) -> Singles:
-    """Return how much darker profiles are at each place than the mean of both sides, where both are there."""
+def _dips(profiles: npt.NDArray[Any]) -> Singles:
+    """Return how much darker profiles, shape (..., m), are than the mean of both sides, where both are there."""
     near, far = FLANK
-    sums = np.lib.stride_tricks.sliding_window_view(profiles, far - near + 1, axis=1).sum(axis=2)
-    sides = (sums[:, : -far - near] + sums[:, far + near :]) / np.float32(2 * (far - near + 1))
-    return np.asarray(sides - profiles[:, far:-far], dtype=np.float32)
+    sums = np.lib.stride_tricks.sliding_window_view(profiles, far - near + 1, axis=-1).sum(axis=-1)
+    sides = (sums[..., : -far - near] + sums[..., far + near :]) / np.float32(2 * (far - near + 1))
+    return np.asarray(sides - profiles[..., far:-far], dtype=np.float32)
 
 
-def _joint_contrast(metal: _Metal, ends: Floats) -> float:
-    """Return the contrast of a line, in log light; 0 where it is no joint."""
-    dips, left, right, own = _beside(metal, ends, _AWAY + WIDE_PX + 1)  # as far as the line itself is judged by
+def _joint_contrasts(metal: _Metal, ends: Floats) -> list[float]:
+    """Return the contrasts of lines, in log light; 0 where one is no joint."""
+    found = [0.0] * len(ends)
+    if not found:
+        return found
+    beside, lines = _beside(metal, ends, _AWAY + WIDE_PX + 1)  # as far as the line itself is judged by
+    for i, rows in enumerate(lines):
+        contrast, wide = _contrast(*(one[rows] for one in beside))
+        if contrast and contrast >= _needed(metal, ends[i], wide / max(contrast, 1e-6)):
+            found[i] = contrast
+    return found
+
+
+def _contrast(dips: Singles, left: Singles, right: Singles, own: Singles) -> tuple[float, float]:
+    """Return the contrast of a line, 0 where it is no joint by itself, and what is left of it beside it."""
     line = dips[:, WIDE_PX + 1]
-    if not _enough(dips)[1:-1].all():
-        return 0.0
     contrast = _median(line)
+    if contrast < CONTRAST or not _enough(dips)[1:-1].all():
+        return 0.0, 0.0
     sides = [_median(one[:, WIDE_PX + 1]) for one in (left, right)]
     middle = own.shape[1] // 2
     wide = min(sides) - min(_median(own[:, middle + beside]) for beside in (-WIDE_PX, WIDE_PX))
-    if contrast < max(CONTRAST, OVER_STEP * abs(sides[0] - sides[1])) or wide > NARROW * contrast:
-        return 0.0
-    if _share_seen(line, HALF_SEEN * contrast) < SEEN:
-        return 0.0
-    dips, *_ = _beside(metal, ends, REACH_PX)
-    usual = np.array([_median(one) if enough else np.nan for one, enough in zip(dips.T, _enough(dips), strict=True)])
+    faint = contrast < OVER_STEP * abs(sides[0] - sides[1]) or wide > NARROW * contrast
+    return (0.0 if faint or _share_seen(line, HALF_SEEN * contrast) < SEEN else contrast), wide
+
+
+def _needed(metal: _Metal, ends: Floats, width: float) -> float:
+    """Return what contrast a line must have among those beside it."""
+    (dips, *_), _ = _beside(metal, ends[None], REACH_PX)
+    usual = np.where(_enough(dips), _medians(dips), np.nan)
     middle, (_, far) = len(usual) // 2, FLANK
     usual[middle - far - 2 : middle + far + 3] = np.nan
-    alone = _alone(wide / max(contrast, 1e-6), along_grain=metal.along_grain(ends))
-    return contrast if contrast >= alone * _strongest(usual) else 0.0
+    return _alone(width, along_grain=metal.along_grain(ends)) * _strongest(usual)
 
 
-def _beside(metal: _Metal, ends: Floats, reach: int) -> tuple[Singles, Singles, Singles, Singles]:
-    """Return how much darker a line and those beside it are than both of their sides, both sides, and the light."""
+def _beside(metal: _Metal, ends: Floats, reach: int) -> tuple[tuple[Singles, ...], list[slice]]:
+    """Return how much darker lines and those beside them are than both of their sides, both sides, and the light.
+
+    Which rows are whose comes last.
+    """
     band, (near, far) = _band(metal, ends, reach), FLANK
-    flank, own = band.mean((far - near + 1, 9)), band.mean((1, 3))
+    flank, own = band.mean((far - near + 1, 2 * APART + 1)), band.mean((1, 3))
     left, right = flank[:, : -2 * _AWAY], flank[:, 2 * _AWAY :]
     dips = np.minimum(left, right) - own[:, _AWAY:-_AWAY]
     dips[~band.known[:, _AWAY:-_AWAY]] = np.nan
-    return dips, left, right, own
+    return (dips, left, right, own), band.lines
 
 
 def _enough(dips: Singles) -> Flags:
@@ -329,9 +382,16 @@ def _enough(dips: Singles) -> Flags:
 
 
 def _median(values: Singles) -> float:
-    """Return the median of what is known; NaN where nothing is."""
-    ordered = np.sort(values[np.isfinite(values)]).tolist()
-    return (ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2 if ordered else np.nan
+    """Return the median of what is known, shape (n,); NaN where nothing is."""
+    return float(_medians(values[:, None])[0])
+
+
+def _medians(values: npt.NDArray[Any]) -> Floats:
+    """Return the median of what is known in each column, shape (n, m); NaN where nothing is."""
+    ordered = np.sort(values, axis=0)  # NaN sorts last
+    count, columns = np.isfinite(values).sum(axis=0), np.arange(values.shape[1])
+    low, high = ordered[np.maximum(count - 1, 0) // 2, columns], ordered[count // 2 - (count == 0), columns]
+    return np.asarray((low.astype(float) + high) / 2)
 
 
 def _alone(width: float, *, along_grain: bool) -> float:
@@ -362,9 +422,11 @@ def _share_seen(line: Singles, least: float) -> float:
     return float(np.mean(means > least)) if judged.any() else 0.0
 
 
-def _sides(metal: _Metal, ends: Floats) -> float:
-    """Return the smaller of the shares of a part on both sides of a line."""
-    rows, columns = metal.pixels
-    along = ends[1] - ends[0]
-    share = np.count_nonzero(along[0] * rows - along[1] * columns > along[0] * ends[0, 1] - along[1] * ends[0, 0])
-    return min(share, len(rows) - share) / len(rows)
+def _sides(metal: _Metal, ends: Floats) -> Floats:
+    """Return the smaller of the shares of a part on both sides of lines, shape (n,)."""
+    down, across = (ends[:, 1] - ends[:, 0]).T[::-1]
+    toward = np.stack([across, -down], axis=1)
+    limit = (toward * ends[:, 0, ::-1]).sum(axis=1, keepdims=True)
+    count = metal.pixels.shape[1]
+    share = np.count_nonzero(toward.astype(np.float32) @ metal.pixels > limit, axis=1)
+    return np.asarray(np.minimum(share, count - share) / max(count, 1))

@@ -5,7 +5,15 @@ from typing import Any
 import numpy as np
 import pytest
 
-from areakit.imaging.checks.joint import _clear, _crossing, _dips, _joint_contrast, _Metal, _straightened
+from areakit.imaging.checks.joint import (
+    _clear,
+    _crossing,
+    _dips,
+    _joint_contrasts,
+    _joints,
+    _Metal,
+    _straightened,
+)
 
 ROWS, COLUMNS, AT, DEEP = 80, 160, 80, 0.2
 ENDS = np.array([[AT, 5.0], [AT, 74.0]])
@@ -27,7 +35,7 @@ def metal(light: Any, face: Any = FACE, filled: Any = FACE) -> _Metal:
 
 
 def is_joint(light: Any, face: Any = FACE) -> bool:
-    return _joint_contrast(metal(light, face), ENDS) > 0.0
+    return _joint_contrasts(metal(light, face), ENDS[None])[0] > 0.0
 
 
 @pytest.mark.parametrize(
@@ -51,7 +59,7 @@ def test_a_joint_stands_out_alone(light: Any, joint: bool) -> None:
 
 
 def test_its_contrast_is_that_of_the_line() -> None:
-    assert _joint_contrast(metal(face_with((AT, DEEP))), ENDS) == pytest.approx(DEEP, rel=1e-4)
+    assert _joint_contrasts(metal(face_with((AT, DEEP))), ENDS[None]) == pytest.approx([DEEP], rel=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -73,7 +81,8 @@ def test_half_of_a_line_lies_on_the_face(rows: int, joint: bool) -> None:
 
 
 def crossings(filled: Any, at: int) -> int:
-    return len(list(_crossing(metal(face_with((at, DEEP)), filled=filled), 0.0, float(at))))
+    part = metal(face_with((at, DEEP)), filled=filled)
+    return len(list(_joints(part, _crossing(part, [(0.0, float(at))]))))
 
 
 @pytest.mark.parametrize(("inside", "found"), [(3, 0), (8, 1)])
@@ -93,7 +102,7 @@ def test_a_joint_is_looked_for_where_a_part_is_sixteen_pixels_wide(rows: int, fo
 
 @pytest.mark.parametrize(("beside", "moved"), [(3, True), (8, False)])
 def test_a_line_is_looked_for_three_pixels_from_where_it_was_voted_for(beside: int, moved: bool) -> None:
-    ends = _straightened(metal(face_with((AT + beside, DEEP))), ENDS)
+    (ends,) = _straightened(metal(face_with((AT + beside, DEEP))), ENDS[None])
     assert (np.abs(ends[:, 0] - (AT + beside)) < 0.1).all() == moved
 
 
