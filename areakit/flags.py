@@ -379,7 +379,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "DISTRIBUTION_NOT_PREDICTED": (
         "The distribution was not predicted from the outline, so the usual allowance stands: {reason}",
-        "Measure mean and least thickness on a trial part, and give the allowance.",
+        "Measure mean and minimum thickness on a trial part, and give the allowance.",
     ),
     "PASSES_ASSUMED": (
         "Nobody said how many passes were made, so the minimum is that after {passes:.0f}: fewer lie less evenly.",

@@ -70,7 +70,7 @@ class Deposit:
         return found
 
     def __repr__(self) -> str:
-        figures = {"metal": self.mass, "mean": self.mean, "least": self.minimum, "efficiency": self.efficiency}
+        figures = {"metal": self.mass, "mean": self.mean, "minimum": self.minimum, "efficiency": self.efficiency}
         words = ", ".join(f"{name} {value}" for name, value in figures.items() if value is not None)
         return f"<{self.result.bath.metal}: {words}>"
 

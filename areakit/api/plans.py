@@ -94,7 +94,7 @@ class PlannedLayer:
         return None if self.layer.brush is None else UncertainValue(self.layer.brush.seconds_per_pass)
 
     def __repr__(self) -> str:
-        return f"<{self.metal}: {self.minimum} at least, {self.charge}, {self.mass}>"
+        return f"<{self.metal}: minimum {self.minimum}, {self.charge}, {self.mass}>"
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +139,7 @@ class Plan:
         return found
 
     def __repr__(self) -> str:
-        layers = "; ".join(f"{one.metal} {one.minimum} at least, {one.charge}" for one in self.layers)
+        layers = "; ".join(f"{one.metal} minimum {one.minimum}, {one.charge}" for one in self.layers)
         return f"<{self.plan.order.process.key} on {self.area}: {layers}>"
 
     def _repr_html_(self) -> str:

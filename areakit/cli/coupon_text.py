@@ -27,7 +27,7 @@ def coupon_rows(planned: PlannedLayer) -> Rows:
             "time of the coupon's pass times area over area",
         ),
         ("working time, by volts", number(run.time), "passes to do times that"),
-        ("least thickness, by volts", number(run.minimum), "mean over allowance"),
+        ("minimum thickness, by volts", number(run.minimum), "mean over allowance"),
     ]
 
 

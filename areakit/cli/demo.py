@@ -83,7 +83,7 @@ def _beyond(demo: Demo) -> list[str]:
     for layer in demo.plan.layers:
         metal = layer.layer.metal
         lines.append(
-            f"  {metal:6}  {show(shown(layer.minimum)):>18} at least, "
+            f"  {metal:6}  {show(shown(layer.minimum)):>18} minimum, "
             f"{show(in_unit(layer.charge, 'A.min')):>20}, {show(shown(layer.mass)):>16} of {metal}"
         )
         if layer.brush is not None:

@@ -25,7 +25,7 @@ def run_lines(run: Run) -> list[str]:
         lines.append(f"At this current: {run.time_left.value / 60:.1f} min more.")
     if run.reached is not None:
         lines.append(
-            f"Thickness so far: mean {show(run.reached.mean, 'um')}, least {show(run.reached.minimum, 'um')}; "
+            f"Thickness so far: mean {show(run.reached.mean, 'um')}, minimum {show(run.reached.minimum, 'um')}; "
             f"metal {show(run.reached.mass, 'mg')}."
         )
     elif doc["metal"]:

@@ -149,7 +149,7 @@ def _show_lists(processes: bool, requirements: bool, baths: bool) -> None:
             (one.key, one.metal, show(one.minimum, "um") if one.minimum else "look it up", one.title, one.origin.text)
             for one in kept
         ]
-        page.table(words, header=("requirement", "metal", "least", "title", "origin"))
+        page.table(words, header=("requirement", "metal", "minimum", "title", "origin"))
     if baths:
         page.table([(b.key, b.metal, b.title) for b in all_baths().values()], header=("bath", "metal", "title"))
     page.show()

@@ -149,7 +149,7 @@ def _layer_block(page: Page, planned: PlannedLayer, order: Order) -> None:
     page.heading(f"{layer.metal.capitalize()}: {layer.solution or bath.title}")
     ordered = layer.minimum or layer.mean
     assert ordered is not None
-    rows: Rows = [premise_row(ordered, "least thickness needed" if layer.minimum else "mean thickness ordered")]
+    rows: Rows = [premise_row(ordered, "minimum thickness needed" if layer.minimum else "mean thickness ordered")]
     if layer.standard is not None:
         rows.append(("checked against", layer.standard.title, origin_words(layer.standard.origin)))
     rows.append(_allowance_row(planned, order))
@@ -192,7 +192,7 @@ def _charge_rows(planned: PlannedLayer, pieces: int) -> Rows:
         rows.append((f"charge, {pieces} pieces", number(planned.charge_total, "A.min"), "pieces times one"))
     rows += [
         ("mean thickness reached", number(planned.mean), "Faraday's law for the charge to run"),
-        ("least thickness reached", number(planned.minimum), "mean over allowance"),
+        ("minimum thickness reached", number(planned.minimum), "mean over allowance"),
         ("  main sources of ±", "", shares_words(planned.minimum)),
         *_efficiency_effect(planned),
         (f"{planned.layer.metal} on one piece", number(planned.mass), "charge times efficiency"),

@@ -39,8 +39,10 @@ def spread_rows(spread: Spread) -> Rows:
         assert spread.hand is not None
         rows = _hand_rows(spread, spread.hand, predicted)
     x, y = least_place(spread)
-    rows.append(("least over mean", number(spread.minimum_over_mean), f"at ({x:.1f}, {y:.1f}) mm of the outline"))
-    rows.append(("distribution allowance", number(spread.allowance), f"mean over least; {origin_words(spread.origin)}"))
+    rows.append(("minimum over mean", number(spread.minimum_over_mean), f"at ({x:.1f}, {y:.1f}) mm of the outline"))
+    rows.append(
+        ("distribution allowance", number(spread.allowance), f"mean over minimum; {origin_words(spread.origin)}")
+    )
     if spread.reach is not None:
         rows.append(_reach_row(spread.reach))
     return rows
@@ -56,7 +58,7 @@ def _hand_rows(spread: Spread, hand: Hand, strokes: StrokePlan) -> Rows:
         premise_row(hand.speed),
         ("scatter of the lanes", f"{hand.scatter.value:.2g} mm", origin_words(hand.scatter.origin)),
         _edge_row(spread, hand),
-        ("lanes", f"{lanes} at {strokes.direction_deg:.0f}°, {lifts} lift{'s' * (lifts != 1)}", "the least path"),
+        ("lanes", f"{lanes} at {strokes.direction_deg:.0f}°, {lifts} lift{'s' * (lifts != 1)}", "the shortest path"),
         ("path of the hand", f"{strokes.path_length_mm:.0f} mm", "one pass over one face"),
         (
             "time of a pass",
@@ -78,11 +80,11 @@ def _edge_row(spread: Spread, hand: Hand) -> tuple[str, str, str]:
 
 
 def _reach_row(reach: Reach) -> tuple[str, str, str]:
-    name = f"overlap for a least of {reach.target:g}"
+    name = f"overlap for a minimum of {reach.target:g}"
     if reach.overlap is None:
         return name, "none", reach.reason or ""
     overlap = f"{100.0 * reach.overlap:.0f}"
-    return name, f"{overlap} %", f"least that reaches it, in steps of 5 %; plan again with --overlap {overlap}%"
+    return name, f"{overlap} %", f"smallest that reaches it, in steps of 5 %; plan again with --overlap {overlap}%"
 
 
 def _pass_row(planned: PlannedLayer, run: BrushRun) -> tuple[str, str, str]:

@@ -130,7 +130,7 @@ def _mass_of_layer(claims: Claims, part: MeasuredPart | None) -> tuple[Measured 
 def layer_words(claims: Claims) -> str:
     """Return how the mass of the layer comes about, in words."""
     if claims.thickness_is == "minimum" and claims.allowance is not None:
-        return f"area × least thickness × {claims.allowance.value:.3g} × density"
+        return f"area × minimum thickness ×  {claims.allowance.value:.3g} × density"
     return "area × thickness × density"
 
 
@@ -287,7 +287,7 @@ def _thickness_against_requirement(claims: Claims, part: MeasuredPart | None) ->
     met = least.value >= claims.required.value
     return Comparison(
         key="requirement",
-        title="least thickness against what was asked for",
+        title="minimum thickness against what was asked for",
         claimed=least,
         expected=exact(least.value, "m") if met else claims.required,
         uses=("thickness", "required"),

@@ -51,7 +51,7 @@ def _adjustments(lines: list[QuoteLine], metal: Measured, rates: Rates) -> list[
     cost = sum((line.amount for line in lines), Decimal(0))
     if cost < rates.minimum_charge:
         short = rates.minimum_charge - cost
-        basis = f"least price of a job: {rates.minimum_charge} {rates.currency}"
+        basis = f"minimum price of a job: {rates.minimum_charge} {rates.currency}"
         return [
             _line(rates, key="minimum", title="Up to the minimum charge", basis=basis, amount=short, group="adjustment")
         ]

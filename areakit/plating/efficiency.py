@@ -89,7 +89,8 @@ def judge_factor(bath: Bath, factor: Measured, *, density: float, unit: str | No
         code="FACTOR_IMPLAUSIBLE",
         severity="stop" if implied > HIGHEST else "caution",
         message=f"The {bath.metal} plating factor implies a cathode efficiency of {_percent(implied)}, {side}.",
-        why="Faraday's law gives the least charge per volume of deposit; a good factor lies above it, not far above.",
+        why="Faraday's law gives the smallest charge per volume of deposit; a good factor lies above it, not far "
+        "above.",
         source="si",
         remedy=f"{slip} Check the label's number, unit and valence.",
     )

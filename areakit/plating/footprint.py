@@ -63,7 +63,7 @@ def _chord(across: float, width: float, length: float, rounded: bool) -> float:
 
 
 def usual_overlap(width: float, length: float, *, rounded: bool) -> float:
-    """Return the overlap, in steps of 0.05, at which one pass of a footprint leaves the least ripple. [1]
+    """Return the overlap, in steps of 0.05, at which one pass of a footprint leaves the smallest ripple. [1]
 
     Parameters
     ----------

@@ -143,7 +143,7 @@ def _charge(plan: Plan) -> str:
                 run,
             )
         )
-    header = ("layer", "least thickness", "mean thickness", "charge", "metal", "brush on")
+    header = ("layer", "minimum thickness", "mean thickness", "charge", "metal", "brush on")
     cautions = "".join(
         f"<li>{escape(caution.text)} <span class='soft'>({escape(caution.citation)})</span></li>"
         for caution in plan.cautions

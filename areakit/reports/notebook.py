@@ -88,7 +88,7 @@ def plan_view(plan: Plan) -> str:
         )
     words = f"{order.process.title}: {show(order.area, 'cm2')} a piece, {counted(order.bench.pieces, 'piece')}"
     run_words = "brush on" if order.process.method == "brush" else "one load"
-    header = ("layer", "least thickness", "mean thickness", "charge a piece", "metal a piece", run_words)
+    header = ("layer", "minimum thickness", "mean thickness", "charge a piece", "metal a piece", run_words)
     findings = [_note(f"{one.severity}: {one.message} {in_python(one.remedy, one.fields)}") for one in plan.findings]
     cautions = [escape(one.text) for one in plan.cautions]
     return _sheet(

@@ -146,7 +146,7 @@ class ThicknessDrawing(OutlineDrawing):
             canvas.drawString(x + 6.5 * mm, y + 1.1 * mm, label)
         canvas.setStrokeColor(RED)
         canvas.circle(x + 2.5 * mm, y - 3.5 * mm, 1.2 * mm, stroke=1, fill=0)
-        canvas.drawString(x + 6.5 * mm, y - 4.3 * mm, "least")
+        canvas.drawString(x + 6.5 * mm, y - 4.3 * mm, "minimum")
 
 
 def _picture(values: Floats, bands: Bands) -> object:

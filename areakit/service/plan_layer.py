@@ -81,7 +81,7 @@ def _thickness(text: str | None, metal: str, standard: Requirement | None) -> tu
     if text is None:
         assert standard is not None
         assert standard.minimum is not None
-        name = f"{metal} thickness, least"
+        name = f"{metal} thickness, minimum"
         words = f"{standard.title}: {standard.origin.text}"
         origin = Origin(kind=standard.origin.kind, text=words, source=standard.origin.source)
         return Premise(name=name, quantity=standard.minimum, origin=origin), None
@@ -91,7 +91,7 @@ def _thickness(text: str | None, metal: str, standard: Requirement | None) -> tu
     if not value > 0:
         raise RangeError(f"The {metal} thickness must be above zero.", remedy='Write it as "0.5 um".')
     premise = Premise(
-        name=f"{metal} thickness, {'mean' if is_mean else 'least'}", quantity=exact(value, "m"), origin=given()
+        name=f"{metal} thickness, {'mean' if is_mean else 'minimum'}", quantity=exact(value, "m"), origin=given()
     )
     return (None, premise) if is_mean else (premise, None)
 

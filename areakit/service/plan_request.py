@@ -48,7 +48,7 @@ class SpreadRequest:
         "Brush: way past the edge.", "half the contact", example="8 mm", shape="LENGTH", kind="length",
     )] = None
     target_minimum: Annotated[Text, About(
-        "Brush: find the overlap whose least dose is this share of the mean.", example="90%", shape="RATIO",
+        "Brush: find the overlap whose minimum dose is this share of the mean.", example="90%", shape="RATIO",
         kind="ratio",
     )] = None
     lane_scatter: Annotated[Text, About(
@@ -110,7 +110,7 @@ class PlanRequest:
         "TOML file with processes of your own.", shape="FILE", one="process_file", file=True,
     )] = None
     layers: Annotated[ByMetal, About(
-        "Least thickness of a layer, or its mean.", example={"gold": "0.5 um", "nickel": "3 um mean"},
+        "Minimum thickness of a layer, or its mean.", example={"gold": "0.5 um", "nickel": "3 um mean"},
         shape="METAL=THICKNESS", kind="length", one="layer",
     )] = field(default_factory=dict)
     requirements: Annotated[Texts, About(
@@ -131,7 +131,7 @@ class PlanRequest:
     density: Annotated[ByMetal, _by_metal("Density of the deposit.", "17.3 ± 0.3 g/cm3", kind="density")] = field(
         default_factory=dict)
     allowance: Annotated[ByMetal, _by_metal(
-        "Mean over least thickness.", "1.25 ± 0.1", kind="ratio", shape="K", for_all=True,
+        "Mean over minimum thickness.", "1.25 ± 0.1", kind="ratio", shape="K", for_all=True,
     )] = field(default_factory=dict)
     current_density: Annotated[ByMetal, _by_metal(
         "On the contact patch (brush) or the part (tank).", "10 A/dm2", kind="current density",

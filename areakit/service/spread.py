@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 logger = logging.getLogger(__name__)
 
-_EVENEST = "stated default: the overlap at which one pass of this footprint leaves the least ripple"
+_EVENEST = "stated default: the overlap at which one pass of this footprint leaves the smallest ripple"
 _THICKEST_SLEEVE_MM = 50.0
 _STATED = "stated default, common practice"
 

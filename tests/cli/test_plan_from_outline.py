@@ -246,7 +246,7 @@ def test_the_overlap_for_a_target_reaches_it_or_is_said_not_to_exist() -> None:
     again = planned(DISK, *GOLD, *hand[:2], "--overlap", f"{100 * target['overlap']} %")
     assert again["distribution"]["minimum_over_mean"]["value"] >= 0.9
     text = " ".join(run("plan", "--from", "-", *GOLD, *hand, "--overrun", "0 mm", "--details", stdin=DISK).split())
-    assert "overlap for a least of 0.9 none No overlap reaches a minimum of 0.90" in text
+    assert "overlap for a minimum of 0.9 none No overlap reaches a minimum of 0.90" in text
 
 
 def test_the_text_shows_the_strokes_with_units_and_origins() -> None:

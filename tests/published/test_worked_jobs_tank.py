@@ -103,7 +103,7 @@ def surface(*arguments: str) -> str:
 
 
 def test_disk_whose_middle_gets_half_the_mean() -> None:
-    """A disk of 30 mm, nickel 5 µm at least, primary distribution.
+    """A disk of 30 mm, nickel 5 µm minimum, primary distribution.
 
     Newman, J. Electrochem. Soc. 113 (1966) 501: the middle of a disk gets half of the mean, so the mean is 10 µm.
     """
@@ -207,7 +207,7 @@ def test_alloy_of_hard_gold_on_clips() -> None:
 
 
 def test_stack_of_nickel_and_gold() -> None:
-    """Nickel 3 µm and gold 0.5 µm at least, mean over minimum 1.6 for both, at an even chance."""
+    """Nickel 3 µm and gold 0.5 µm minimum, mean over minimum 1.6 for both, at an even chance."""
     made = plan(
         PlanRequest(
             process="nickel-gold-tank", layers={"nickel": "3 um", "gold": "0.5 um"}, area="12.5 cm2 ± 2 %", pieces=6,

@@ -23,7 +23,7 @@ export function makePlanStep(step) {
   const few = {
     size: typed("Contact, across × along the lane", "length", { mm: "20 x 15", in: "0.8 x 0.6" }, "the patch of the brush; gives lanes and evenness"),
     contact: typed("or its area", "area", { cm2: "4", in2: "0.6" }), hand_speed: typed("Hand speed", "speed", { "m/min": "12", "ft/min": "40" }, "usual where left out"),
-    overlap: typed("Overlap of lanes", "share", { "%": "50" }), overrun: typed("Run past the edge", "length", { mm: "8", in: "0.3" }), target: typed("Least over mean wanted", "share", { "%": "85" }, "finds the overlap"),
+    overlap: typed("Overlap of lanes", "share", { "%": "50" }), overrun: typed("Run past the edge", "length", { mm: "8", in: "0.3" }), target: typed("Minimum over mean wanted", "share", { "%": "85" }, "finds the overlap"),
     sleeve: typed("Solution in the sleeve", "volume", { mL: "10" }),
   };
   const wagner = h("input", { placeholder: "0.1 ± 0.05", autocomplete: "off", onchange: later }), wagnerField = field("Wagner number", wagner, "default 0, the worst case");
@@ -58,7 +58,7 @@ export function makePlanStep(step) {
 
   function layer(metal) {
     const thick = unitField("Thickness", "layer", { examples: metal === "nickel" ? { um: "3", uin: "120" } : { um: "0.5", uin: "20" }, "data-metal": metal, onchange: later });
-    const kind = choice([["", "least, everywhere"], ["mean", "mean"]], "", { onchange: later });
+    const kind = choice([["", "minimum, everywhere"], ["mean", "mean"]], "", { onchange: later });
     const known = state.requirements.filter((one) => one.metal === metal);
     const asked = choice([["", "none"], ...known.map((one) => [one.key, one.title])], "", { onchange: later });
     const how = choice([["", "shop profile, else published default"], ["handbook", "handbook factor"], ["efficiency", "efficiency, typed"], ["factor", "factor of the label"]], "", { onchange: () => { show(); later(); } });

@@ -53,7 +53,7 @@ function spreadShown(spread) {
   if (!spread) return null;
   const { brush } = spread;
   return h("div", { class: "layer" }, h("h3", {}, "How evenly"), results.pairs([
-    ["least over mean", results.text(spread.minimum_over_mean)],
-    brush && ["one pass over one face", `${brush.lanes} lanes, ${results.text(brush.time_per_pass)}`], brush?.target && ["overlap for the least wanted", brush.target.overlap === null ? brush.target.reason : `${Math.round(100 * brush.target.overlap)} %`],
+    ["minimum over mean", results.text(spread.minimum_over_mean)],
+    brush && ["one pass over one face", `${brush.lanes} lanes, ${results.text(brush.time_per_pass)}`], brush?.target && ["overlap for the minimum wanted", brush.target.overlap === null ? brush.target.reason : `${Math.round(100 * brush.target.overlap)} %`],
   ]), h("p", { class: "small" }, `${capital(spread.origin.text)}.`));
 }

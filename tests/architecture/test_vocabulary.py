@@ -24,6 +24,7 @@ INSTEAD = {
     r"(?i)sidewall": "side wall",
     r"\b(whole|printed|all of the|scale from) ring\b|\bring (of mark|in view)": "marker frame",
     r"(?<!house )\bwindows?\b(?! that the server runs in)(?!\.)": "field of a sheet, range of figures",
+    r"(?<!at )(?<!At )(?<!at the )\b[Ll]east\b(?! [=:0-9])": "minimum, smallest",
 }
 
 
