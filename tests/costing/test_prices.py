@@ -42,6 +42,11 @@ def test_a_price_that_could_be_guessed_at_is_refused_with_a_remedy(text: str) ->
     assert caught.value.remedy
 
 
+def test_an_amount_that_can_be_read_in_two_ways_names_it() -> None:
+    with pytest.raises(InputError, match="1,200 can be read in two ways"):
+        read_price("1,200 EUR/kg", "price")
+
+
 def test_plain_ounces_are_refused() -> None:
     with pytest.raises(UnitError, match="troy or avoirdupois"):
         read_price("2342 EUR/oz", "price")
@@ -58,7 +63,7 @@ def test_currencies_are_three_capitals_as_the_user_writes_them() -> None:
 @pytest.mark.parametrize(
     ("amount", "step", "result"),
     [("2.675", "0.01", "2.68"), ("2.665", "0.01", "2.67"), ("12.37", "0.05", "12.35"), ("1049", "10", "1050"),
-     ("0.5", "1", "1"), ("-0.005", "0.01", "-0.01")],
+     ("0.5", "1", "1"), ("-0.005", "0.01", "-0.01"), ("9", "2", "10"), ("7.4", "5", "5")],
 )  # fmt: skip
 def test_money_is_rounded_half_up_in_decimals(amount: str, step: str, result: str) -> None:
     assert str(rounded(Decimal(amount), Decimal(step))) == result
@@ -80,7 +85,10 @@ def test_money_with_one_decimal_is_written_with_two() -> None:
 def test_words_and_days() -> None:
     assert money_words(Decimal("1234567.50"), "EUR").replace("\N{NARROW NO-BREAK SPACE}", " ") == "1 234 567.50 EUR"
     assert valid_until(date(2026, 12, 25), 14) == date(2027, 1, 8)
-    with pytest.raises(InputError):
-        valid_until(date(2026, 1, 1), -1)
+    assert valid_until(date(2026, 1, 1), 0) == date(2026, 1, 1)
+    assert valid_until(date(2026, 1, 1), 3650) == date(2035, 12, 30)
+    for days in (-1, 3651):
+        with pytest.raises(InputError, match=f"{days} days"):
+            valid_until(date(2026, 1, 1), days)
     with pytest.raises(InputError):
         read_money("87.40", "line")

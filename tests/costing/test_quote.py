@@ -90,6 +90,9 @@ def test_unattended_minutes_of_a_tank_are_no_labour() -> None:
     assert str(line.amount) == "60.00"
     assert "3 loads of 30 min" in line.basis
     assert "unattended" in line.basis
+    one_load = replace(ten, layers=(replace(ten.layers[0], pieces_per_load=10),))
+    line = next(one for one in make_quote(one_load, rates(), quoted_on=DAY).lines if one.key == "plating-gold")
+    assert "; 1 load of 30 min" in line.basis
 
 
 def test_the_doubt_of_the_sleeve_reaches_the_price() -> None:
@@ -120,6 +123,9 @@ def test_the_metal_line_carries_area_and_price_and_the_price_has_no_more_digits_
     assert str(line.amount) == "40.0"
     assert quote.price == quote.price.quantize(Decimal("0.1"))
     assert -quote.price.as_tuple().exponent == 1  # type: ignore[operator]
+    # ± 5 EUR on ten pieces are ± 0.5 EUR on one: a tenth of the step
+    assert quote.each == quote.each.quantize(Decimal("0.01"))
+    assert -quote.each.as_tuple().exponent == 2  # type: ignore[operator]
     assert sum((one.amount for one in quote.lines), Decimal(0)) == quote.price
 
 
@@ -133,6 +139,7 @@ def test_quantity_breaks_spread_the_set_up_and_the_sleeve_and_take_the_labour_sh
     lines = amounts(hundred)
     assert lines["preparation"] == "300.00"  # 100 x 6 min x 50 % at 60 an hour
     assert lines["metal-gold"] == "400.00"
+    assert lines["solution-gold"] == "50.00"  # 1 L where ten pieces took 0.1 L
     # sleeve 40 mg once, 27 credited; drag-out 100 mg: 113 mg at 80 EUR/g
     assert lines["loss-gold"] == "9.04"
     assert hundred.price == next(one.price for one in quote.breaks if one.pieces == 100)

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from areakit.costing.rates import rates_text, read_rates
+from areakit.costing.rates import rates_text, read_rates, share
 from areakit.errors import InputError
 
 
@@ -37,6 +37,38 @@ def test_everything_to_mend_is_named_at_once() -> None:
         read_rates(text)
     for where in ("labour.per_hour", "shares.margin of", "shares.scrap is empty", "shares.scarp is not known"):
         assert where in caught.value.message, caught.value.message
+
+
+def test_a_currency_is_asked_for_and_made_up_only_in_the_example() -> None:
+    """ISO 4217; a new file without one leaves it empty."""
+    codes = [tomllib.loads(rates_text(**more))["currency"] for more in ({}, {"example": True}, {"currency": "CHF"})]
+    assert codes == ["", "EUR", "CHF"]
+    with pytest.raises(InputError):
+        rates_text(currency="euro")
+
+
+@pytest.mark.parametrize(("entries", "more"), [(22, False), (23, True)])
+def test_two_dozen_entries_to_mend_are_named_and_no_more(entries: int, more: bool) -> None:
+    """Two are wrong anyway: the currency, and a table that is none."""
+    strange = "\n".join(f'strange_{number} = "1"' for number in range(entries))
+    text = rates_text(currency="EUR", example=True).replace('"EUR"', '"euro"', 1).replace('"48.00"', '"much"')
+    with pytest.raises(InputError) as caught:
+        read_rates(f"{strange}\n{text}")
+    assert f"hold {entries + 2} entries to mend" in caught.value.message
+    assert caught.value.message.endswith(" and more.") == more
+
+
+@pytest.mark.parametrize(("text", "share_of_one"), [("0 %", 0.0), ("1000 %", 10.0), ("12.5 %", 0.125)])
+def test_a_share_reaches_from_nothing_to_ten_times(text: str, share_of_one: float) -> None:
+    assert float(share(text)) == share_of_one
+    for wrong in ("-0.1 %", "1000.1 %"):
+        with pytest.raises(ValueError, match="outside 0 to 1000 %"):
+            share(wrong)
+
+
+def test_days_are_whole_numbers() -> None:
+    text = rates_text(currency="EUR", example=True)
+    assert read_rates(text).valid_days == 14
 
 
 @pytest.mark.parametrize(
