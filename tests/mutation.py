@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import argparse
 import ast
+import functools
 import gc
 import importlib.abc
 import importlib.machinery
@@ -225,15 +226,13 @@ class Room:
         self.wanted, self.jobs, self.limit = wanted, jobs, limit
         self.survivors: list[Mutant] = []
         self.functions: list[types.FunctionType] = []
+        self.caches: list[functools._lru_cache_wrapper[object]] = []
         self.done = False
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         seconds, reach = self._traced(session)
-        names = {str(mutant.path) for mutant in self.wanted}
-        gc.unfreeze()
-        functions = [thing for thing in gc.get_objects() if isinstance(thing, types.FunctionType)]
-        self.functions = [one for one in functions if one.__code__.co_filename in names]
+        self._look_up()
         gc.freeze()
         running: dict[int, tuple[Mutant, float]] = {}
         queue = list(self.wanted)
@@ -256,6 +255,16 @@ class Room:
                     print("SURVIVES", mutant.words, flush=True)
         self.done = True
         return True
+
+    def _look_up(self) -> None:
+        """Find the functions that may change, and the caches that may hold what they gave before."""
+        names = {str(mutant.path) for mutant in self.wanted}
+        gc.unfreeze()
+        for thing in gc.get_objects():
+            if isinstance(thing, types.FunctionType) and thing.__code__.co_filename in names:
+                self.functions.append(thing)
+            elif isinstance(thing, functools._lru_cache_wrapper):
+                self.caches.append(thing)
 
     def _traced(self, session: pytest.Session) -> tuple[dict[str, float], dict[str, dict[int, set[str]]]]:
         """Return how long each test takes, and which tests reach which line of each module."""
@@ -302,6 +311,9 @@ class Room:
             return pid
         try:
             _silence()
+            for cached in self.caches:
+                if cached.__module__ == _name(mutant.path):  # it may hold what was worked out before the change
+                    cached.cache_clear()
             by_name = {item.nodeid: item for item in session.items}
             if _swap(mutant, self.functions):
                 _run(session, [by_name[name] for name in names])

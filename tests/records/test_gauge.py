@@ -73,6 +73,19 @@ def test_one_shot_a_placement_gives_all_spread_to_the_placements() -> None:
     assert found.f_ratio is None
 
 
+def test_shots_of_one_placement_are_all_repeatability() -> None:
+    """1, 2 and 3 have a standard deviation of 1."""
+    found = study(areas(((1.0, 2.0, 3.0),), 1.0))
+    assert (found.placements, found.shots, found.mean) == (1, 3, pytest.approx(2.0))
+    assert (found.repeatability, found.between, found.reproducibility) == (pytest.approx(1.0), 0.0, pytest.approx(1.0))
+    assert (found.mean_square_between, found.f_ratio, found.stated) == (None, None, pytest.approx(1.0))
+    # 95 % of chi square with two degrees of freedom: 5.99 / 2 of the variance, 1.73 of the standard deviation
+    assert study(areas(((1.0, 2.0, 3.0),), 0.59)).stated_holds
+    assert not study(areas(((1.0, 2.0, 3.0),), 0.56)).stated_holds
+    two = study(areas(((1.0, 2.0), (3.0, 4.0)), 1.0))
+    assert (two.placements, two.shots) == (2, 4)
+
+
 def test_too_few_measurements_are_refused() -> None:
     with pytest.raises(InputError, match="2 measurements"):
         study(areas(((1.0, 2.0),), 1.0))
@@ -99,6 +112,15 @@ def test_the_normalised_error_weighs_both_expanded_uncertainties() -> None:
 )  # fmt: skip
 def test_known_pieces_have_the_area_of_their_published_sizes(key: str, face: float) -> None:
     assert face_area(known_piece(key)).value == pytest.approx(face, abs=0.006)
+
+
+def test_a_card_carries_the_limits_of_its_sides_and_corners() -> None:
+    """ISO/IEC 7810, ID-1: the card's limits are taken as rectangular, half-width over the root of three."""
+    card = known_piece("id-1")
+    assert (card.shape, card.thickness_mm) == ("card", 0.76)
+    assert (card.sizes["width"].value, card.sizes["height"].value) == (85.60, 53.98)
+    assert card.sizes["width"].standard_uncertainty == pytest.approx(0.13 / math.sqrt(3), rel=0.05)
+    assert card.sizes["corner"].standard_uncertainty == pytest.approx(0.30 / math.sqrt(3), rel=0.05)
 
 
 def test_a_disc_carries_twice_the_relative_uncertainty_of_its_diameter() -> None:
