@@ -74,7 +74,8 @@ def changes(node: ast.AST, *, scale: bool) -> Iterator[Change]:
     elif isinstance(node, ast.BinOp | ast.AugAssign | ast.BoolOp) and type(node.op) in OTHER:
         yield put("op", OTHER[type(node.op)]())
     elif isinstance(node, ast.UnaryOp):
-        yield put("op", ast.UAdd()) if isinstance(node.op, ast.USub) else put("operand", ast.UnaryOp(ast.Not(), node))
+        minus, denied = isinstance(node.op, ast.USub), ast.UnaryOp(ast.Not(), node.operand)
+        yield put("op", ast.UAdd()) if minus else put("operand", denied)
     elif isinstance(node, ast.If | ast.IfExp | ast.While) and isinstance(
         node.test, ast.Name | ast.Attribute | ast.Call
     ):
