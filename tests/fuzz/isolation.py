@@ -60,7 +60,8 @@ def case(name: str, number: int, readers: Readers = all_readers) -> bytes:
 def attack(name: str, numbers: range, *, readers: Readers = all_readers) -> Findings:
     """Return the findings for many cases of one reader; a crash or a hang is one defect and the others go on."""
     findings, left = Findings(), list(numbers)
-    context = multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["tests.fuzz.targets"])
     while left:
         ours, theirs = context.Pipe(duplex=False)
         child = context.Process(target=_work, args=(name, left, theirs, readers), daemon=True)
