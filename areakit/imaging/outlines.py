@@ -13,7 +13,7 @@ from areakit.geometry.edge_forms import SHARP, EdgeForm
 from areakit.geometry.edge_makes import EdgeMake, edge_make
 from areakit.imaging.answers import Answer, answered
 from areakit.imaging.checks.field import check_field_seen, check_guard_bare, check_not_filled
-from areakit.imaging.checks.ground import with_doubts
+from areakit.imaging.checks.ground import with_ground_doubted
 from areakit.imaging.checks.part import photo_flags
 from areakit.imaging.checks.photo import check_packing, coarseness, packing_step
 from areakit.imaging.checks.unread_frame import check_frame_read
@@ -127,8 +127,8 @@ def find_outlines(
         edge=edge or edge_make(""),
         edge_form=edge_form,
     )
-    inside = with_doubts(sheet, inside, [view.height_of(region, thickness) for region in inside])
-    closer = [view.closer(region) for region in inside]
+    inside = with_ground_doubted(sheet, inside, [view.height_of(region, thickness) for region in inside])
+    closer = [view.closer(region, thickness) for region in inside]
     decided = [(near, answered(region, answers, near.in_sheet)) for near, region in closer]
     kept, failures = _measured(decided, thickness)
     if not kept:
@@ -196,13 +196,14 @@ def _measured(
 ) -> tuple[list[FoundPart], list[tuple[MeasurementError, LeftOut]]]:
     """Measure each region; one that cannot be measured is told of, unless it is a mere stain."""
     sizes = [region.area_px * view.small.factor**2 for view, region in regions]
-    parts, failures, kept = [], [], 0.0
+    parts: list[FoundPart] = []
+    failures, kept = [], 0.0
     for place, size in sorted(enumerate(sizes), key=lambda item: -item[1]):
         view, region = regions[place]
         try:
             part = replace(part_of(view, region, thickness), region=place)
         except MeasurementError as failure:
-            if size > STAIN_SHARE * max(sizes):
+            if size > STAIN_SHARE * max(sizes) and not _asked_beside(parts, regions, place, thickness):
                 failures.append((size, failure, left_out(view.small, view.sheet, region, failure.message)))
             continue
         if part.outline.area.value >= SMALLEST_PART_MM2:
@@ -212,6 +213,20 @@ def _measured(
     if failures and (crumbs or failures[0][0] > kept):
         return [], [failures[0][1:]]  # what was measured is pieces of it, or does not matter without it
     return parts, [(failure, place) for _, failure, place in failures]
+
+
+def _asked_beside(
+    parts: list[FoundPart], regions: list[tuple[View, Region]], place: int, thickness: Measured | None
+) -> bool:
+    """Ask of a piece that cannot be measured whether it belongs to a part that it touches; tell whether it was."""
+    for i, part in enumerate(parts):
+        view, region = regions[part.region]
+        joined = view.with_piece(region, *regions[place])
+        if joined is not None:
+            regions[part.region] = view, answered(joined, view.answers, view.in_sheet)
+            parts[i] = replace(part_of(*regions[part.region], thickness), region=part.region)
+            return True
+    return False
 
 
 def _reading_order(parts: list[FoundPart]) -> list[FoundPart]:

@@ -13,6 +13,7 @@ from areakit.imaging.answers import Answer, answered
 from areakit.imaging.left_out import inside_and_crossing
 from areakit.imaging.photo import Overview
 from areakit.imaging.segment import Region
+from areakit.imaging.view import View
 
 SQUARE = np.array([[20.0, 20.0], [39.0, 20.0], [39.0, 39.0], [20.0, 39.0]])
 
@@ -65,3 +66,16 @@ def test_an_answer_may_lie_half_a_millimetre_beside_its_place(beside_mm: float, 
     asked = region(400.0, doubtful=(place,))
     settled = answered(asked, [Answer(point_mm=(10.0 + beside_mm, 5.0), hole=True)], lambda ring: ring)
     assert (len(settled.rings), len(settled.doubtful)) == ((2, 0) if meant else (1, 1))
+
+
+@pytest.mark.parametrize(("apart", "coloured", "joined"), [(5.0, True, True), (7.0, True, False), (5.0, False, False)])
+def test_a_piece_may_belong_to_a_part_within_six_pixels_on_a_coloured_sheet(
+    apart: float, coloured: bool, joined: bool
+) -> None:
+    looks: Any = SimpleNamespace(
+        small=Overview(pixels=np.zeros((80, 80, 3), np.uint8), factor=4),
+        sheet=SimpleNamespace(left=0, top=0, coloured=coloured),
+    )
+    piece = region(400.0, rings=(SQUARE + [19.0 + apart, 0.0],))
+    found = View.with_piece(looks, region(400.0), looks, piece)
+    assert (found is not None and len(found.beside) == 1) == joined

@@ -2,8 +2,9 @@
 
 What is sheet-like but not bare sheet may belong to the part. A wall that is seen beside it excuses it, and a shadow: of
 the sheet's own hue, and either with a soft rim, or from beyond the field, or no further from the part than its height
-throws one. On a coloured sheet only: on a pale
-one neither hue nor shade tells a shadow from metal, and every hole in grey metal is asked about anyway.
+throws one. The ground of a hole is the sheet too: as dark and as light as it is somewhere as far outside the part, less
+what the walls of the hole hide, and of its hue. On a coloured sheet only: on a pale one neither hue nor shade tells a
+shadow from metal, and every hole in grey metal is asked about anyway.
 
 The figures were set on the scenes of ``calibration/studies/silent_part.py`` (paint, mirror) and on good scenes of the
 accuracy study, which must stay quiet.
@@ -18,7 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from areakit.imaging.segment import Region
-from areakit.imaging.sheet_colour import COLOUR_UNIT, SheetDistance, encoded_colours
+from areakit.imaging.sheet_colour import COLOUR_UNIT, GAMMA, SheetDistance, encoded_colours
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -34,16 +35,22 @@ ZONE_HUE = 2.5
 TINTED = 2.0
 """Times as much that a soft shadow near its part may have: light that comes round the part has a tint of its own."""
 HOLE_HUE = 4.0
-"""The same in a hole, whose walls throw light of their own colour into it."""
+"""The same in a hole, in the shade of its walls, which throw light of their own colour into it (drawn scenes 2.3 at
+most, path-traced ones 1.6; most paints 6 and more)."""
 SHARP_RIM = 0.2
 """Change from pixel to pixel along a zone's rim, as a share of its own difference, from which it is no soft shadow."""
 SHADOW_HEIGHTS = 2.5
 """How many heights of the part its own shadow reaches at most: a lamp 22 degrees above the sheet."""
 WALL_SLACK_PX = 1.0
 """How much further than its height says a wall may be seen: its own edge is a pixel wide."""
-LIT_SHARE, LIT_SLACK = 0.02, 0.03
-"""Share of the empty band that is as light as the ground of a hole, from which a lamp lights both; and by how much it
-may be darker."""
+CORE, LEAST_HOLE_PX = 0.5, 9
+"""Share of its depth from which a hole is looked at, clear of its rim, and fewest pixels there."""
+SURROUND, USUAL = (0.8, 1.5), 0.02
+"""How far outside a part the sheet is looked at, as shares of how deep in a hole, and which share of the lightest and
+darkest of it is left out."""
+LIGHT_SLACK = 0.06
+"""How much darker or lighter the ground of a hole may be than the sheet outside, less what its walls hide (holes of
+drawn and path-traced scenes 0.003 at most; the dark of paint that is nearest to the sheet 0.13)."""
 LEAST_SHARE = 0.004
 """Share of its part below which a zone does not matter."""
 LEAST_PX = 30
@@ -63,8 +70,8 @@ class Height:
     lean_px: tuple[float, float] = (0.0, 0.0)
 
 
-def with_doubts(sheet: SheetDistance, regions: list[Region], heights: list[Height]) -> list[Region]:
-    """Return the regions, each with the outlines of what beside or in it may belong to it."""
+def with_ground_doubted(sheet: SheetDistance, regions: list[Region], heights: list[Height]) -> list[Region]:
+    """Return the regions, each with the outlines of what beside it may belong to it."""
     if not sheet.coloured or not regions:
         return regions
     taken = _numbered(regions, sheet.window.shape)
@@ -73,7 +80,7 @@ def with_doubts(sheet: SheetDistance, regions: list[Region], heights: list[Heigh
     for i in sorted(range(len(regions)), key=lambda i: -regions[i].area_px):  # crumbs at a zone's rim do not own it
         region, height = regions[i], heights[i]
         beside = _beside(sheet, taken == min(i + 1, 255), zones, known, region.area_px, height) if zones else []
-        found[i] = replace(_holes_doubted(sheet, region, height), beside=tuple(beside))
+        found[i] = replace(region, beside=tuple(beside))
     return found
 
 
@@ -183,40 +190,83 @@ def ground_colour(sheet: SheetDistance, where: Flags, box: tuple[slice, slice]) 
     return shade, float(np.linalg.norm(seen - shade * usual) / np.linalg.norm(usual) / COLOUR_UNIT)
 
 
-def _holes_doubted(sheet: SheetDistance, region: Region, height: Height) -> Region:
+def with_holes_doubted(sheet: SheetDistance, region: Region, height: Height, surround: Surround) -> Region:
     """Return a region of which each hole whose ground is not the sheet, bare or in the shade of its walls, is open."""
+    if not sheet.coloured:
+        return region
     outer, *holes = region.rings
-    doubted = [hole for hole in holes if _hole_is_doubtful(sheet, hole, height)]
+    doubted = [hole for hole in holes if _hole_is_doubtful(sheet, hole, height, surround)]
     kept = [hole for hole in holes if not any(hole is one for one in doubted)]
     return replace(region, rings=(outer, *kept), doubtful=(*region.doubtful, *doubted))
 
 
-def _hole_is_doubtful(sheet: SheetDistance, hole: Floats, height: Height) -> bool:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Surround:
+    """The sheet round a part in the overview.
+
+    Parameters
+    ----------
+    away_px, shade : ndarray, shape (n,)
+        How far each pixel of it lies from the part, and its light beside the bare sheet's.
+    per_px : float
+        Pixels of the overview to one of the look in which holes are judged.
+    """
+
+    away_px: Floats
+    shade: Floats
+    per_px: float = 1.0
+
+    def span(self, deep_px: float) -> tuple[float, float]:
+        """Return the lowest and highest usual light about as far outside a part as a place in a hole lies inside."""
+        away = deep_px * self.per_px
+        near, far = max(SURROUND[0] * away, RIM_PX + 1.0), max(SURROUND[1] * away, 3.0 * RIM_PX)
+        shade = self.shade[(self.away_px >= near) & (self.away_px <= far)]
+        if len(shade) < LEAST_PX:
+            return 1.0, 1.0
+        low, high = np.percentile(shade, [100 * USUAL, 100 * (1.0 - USUAL)])
+        return min(float(low), 1.0), max(float(high), 1.0)
+
+
+def surround_of(sheet: SheetDistance, region: Region, per_px: float) -> Surround:
+    """Return the sheet round a region of the overview, as far out as its deepest hole could reach in."""
+    outer = region.rings[0]
+    margin = int(SURROUND[1] * max((float(np.ptp(hole, axis=0).min()) for hole in region.rings[1:]), default=0.0) / 2)
+    low = np.maximum(outer.min(axis=0).astype(int) - margin - 3 * RIM_PX, 0)
+    high = outer.max(axis=0).astype(int) + margin + 3 * RIM_PX + 1
+    box = slice(int(low[1]), int(high[1])), slice(int(low[0]), int(high[0]))
+    free = np.ones(sheet.window[box].shape, dtype=np.uint8)
+    cv2.fillPoly(free, [np.rint(outer - low).astype(np.int32)], 0)
+    away = cv2.distanceTransform(free, cv2.DIST_L2, 3)
+    where = (away > RIM_PX) & sheet.window[box]
+    bare, seen = (
+        sheet.bare[box][where],
+        encoded_colours(np.asarray(cv2.blur(sheet.pixels[box], (3, 3)), dtype=np.uint8)[where]),
+    )
+    shade = np.einsum("ni,ni->n", seen, bare) / np.einsum("ni,ni->n", bare, bare)
+    size = np.linalg.norm(bare, axis=1)
+    hue = np.linalg.norm(seen - shade[:, None] * bare, axis=1) / size / COLOUR_UNIT
+    return Surround(away_px=away[where][hue < ZONE_HUE], shade=shade[hue < ZONE_HUE], per_px=per_px)
+
+
+def _hole_is_doubtful(sheet: SheetDistance, hole: Floats, height: Height, surround: Surround) -> bool:
+    """Tell whether a hole shows what no sheet below the part can: other light than outside, or another colour.
+
+    Its walls hide part of the sky from its ground: the middle of a round hole sees r^2 / (r^2 + t^2) of an even one.
+    """
     low, high = hole.min(axis=0).astype(int), hole.max(axis=0).astype(int) + 1
     box = slice(int(low[1]), int(high[1])), slice(int(low[0]), int(high[0]))
     mask = np.zeros((high - low)[::-1], dtype=np.uint8)
     cv2.fillPoly(mask, [np.rint(hole - low).astype(np.int32)], 1)
     deep = cv2.distanceTransform(np.pad(mask & _foot(mask, height), 1), cv2.DIST_L2, 3)[1:-1, 1:-1]
-    inside = deep > RIM_PX
-    if inside.sum() < LEAST_PX:
+    inside = deep > max(RIM_PX, CORE * float(np.max(deep)))
+    if inside.sum() < LEAST_HOLE_PX:
         return False
     shade, hue = ground_colour(sheet, inside, box)
-    distance = sheet.distance[box]
-    if shade > 1.0:  # no hole has more light in it than the sheet round it
-        return float(np.median(distance[inside])) > OTHER_GROUND and (hue >= ZONE_HUE or not _lit(sheet, shade))
-    if hue >= HOLE_HUE:
-        return True
-    clear = deep > SHADOW_HEIGHTS * height.part_px + RIM_PX
-    if clear.sum() < LEAST_PX:
-        return False
-    return float(np.median(distance[clear])) > OTHER_GROUND
-
-
-def _lit(sheet: SheetDistance, shade: float) -> bool:
-    """Tell whether some of the empty band round the field is as light: the lamp may light one side of a shadow only."""
-    bare, seen = sheet.bare[sheet.guard], encoded_colours(sheet.pixels[sheet.guard])
-    light = np.einsum("ni,ni->n", seen, bare) / np.einsum("ni,ni->n", bare, bare)
-    return float(np.mean(light > shade - LIT_SLACK)) > LIT_SHARE
+    depth = float(np.median(deep[inside]))
+    darkest, lightest = surround.span(depth)
+    darkest *= (depth**2 / (depth**2 + height.part_px**2)) ** (1.0 / GAMMA)
+    most_hue = ZONE_HUE if depth > SHADOW_HEIGHTS * height.part_px else HOLE_HUE
+    return shade < darkest - LIGHT_SLACK or shade > lightest + LIGHT_SLACK or hue >= most_hue
 
 
 def _foot(mask: Bytes, height: Height) -> Bytes:

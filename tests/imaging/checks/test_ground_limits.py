@@ -9,13 +9,15 @@ import pytest
 
 from areakit.imaging.checks.ground import (
     Height,
+    Surround,
     _beside,
     _excused,
     _hole_is_doubtful,
     _other_ground,
     _touches,
     _Zone,
-    with_doubts,
+    surround_of,
+    with_ground_doubted,
 )
 from areakit.imaging.segment import Region
 from areakit.imaging.sheet_colour import COLOUR_UNIT, encoded_colours
@@ -104,7 +106,7 @@ def test_ground_is_told_from_the_uneven_light_round_it_at_four_distances(limit: 
     sheet = field_of((around, 0.9, 0.0, limit * 5 / 6), (ZONE, 0.6, 8.0, limit * 7 / 6))
     ring = np.array([[20.0, 20.0], [39.0, 20.0], [39.0, 39.0], [20.0, 39.0]])
     part = Region(rings=(ring,), area_px=400.0, threshold=3.0, rival_px=0.0, crosses=False)
-    (doubted,) = with_doubts(sheet, [part], [FLAT])
+    (doubted,) = with_ground_doubted(sheet, [part], [FLAT])
     (beside,) = doubted.beside
     assert beside[:, 0].max() == pytest.approx(53.0, abs=2.0)
 
@@ -133,35 +135,79 @@ HOLE = np.array([[40.0, 15.0], [69.0, 15.0], [69.0, 44.0], [40.0, 44.0]])
 INSIDE = area(slice(15, 45), slice(40, 70))
 
 
-def doubtful(shade: float, hue: float, far: float, part_px: float = 0.1, hole: Floats = HOLE) -> bool:
-    return _hole_is_doubtful(field_of((INSIDE, shade, hue, far)), hole, Height(part_px=part_px, wall_px=0.0))
+ROUND = Surround(away_px=np.full(400, 9.0), shade=np.ones(400))
+"""Bare sheet outside the part, as far from it as the ground of the hole is from its walls: 9.5 px for the most part."""
+THIN, DEEP = 0.1, 9.0
+
+
+def doubtful(
+    shade: float, hue: float, part_px: float = THIN, hole: Floats = HOLE, where: Any = INSIDE, round_: Surround = ROUND
+) -> bool:
+    return _hole_is_doubtful(field_of((where, shade, hue, 9.0)), hole, Height(part_px=part_px, wall_px=0.0), round_)
 
 
 @pytest.mark.parametrize(
-    ("shade", "hue", "far", "asked"),
+    ("shade", "hue", "part_px", "asked"),
     [
-        # Further from bare sheet than 2.2 where its walls throw no shade, or of another colour by 4 units.
-        (0.95, 0.0, 1.9, False),
-        (0.95, 0.0, 2.5, True),
-        (0.95, 3.6, 1.9, False),
-        (0.95, 4.4, 1.9, True),
-        # Lighter than the sheet, and as far from it; of 2.5 units of colour it is no light that falls unevenly.
-        (1.02, 2.2, 1.9, False),
-        (1.02, 2.8, 2.5, True),
+        # Darker or lighter by 0.06 than the sheet outside.
+        (0.95, 0.0, THIN, False),
+        (0.93, 0.0, THIN, True),
+        (1.05, 0.0, THIN, False),
+        (1.07, 0.0, THIN, True),
+        # A wall as high as the place is deep hides half of the sky, and leaves 0.73 of encoded light, less 0.06.
+        (0.69, 0.0, DEEP, False),
+        (0.62, 0.0, DEEP, True),
+        # Of another colour by 2.5 units, in the shade of walls by 4.
+        (0.98, 2.2, THIN, False),
+        (0.98, 2.8, THIN, True),
+        (0.95, 3.6, DEEP, False),
+        (0.95, 4.4, DEEP, True),
+        # Walls throw their shade two and a half times as far as they are high.
+        (0.98, 3.2, 3.1, True),
+        (0.98, 3.2, 3.9, False),
     ],
 )
-def test_what_makes_a_hole_doubtful(shade: float, hue: float, far: float, asked: bool) -> None:
-    assert doubtful(shade, hue, far) == asked
+def test_what_makes_a_hole_doubtful(shade: float, hue: float, part_px: float, asked: bool) -> None:
+    assert doubtful(shade, hue, part_px) == asked
 
 
-@pytest.mark.parametrize(("part_px", "asked"), [(2.0, True), (4.0, False)])
-def test_the_shade_of_its_walls_excuses_a_hole_over_two_and_a_half_heights(part_px: float, asked: bool) -> None:
-    """From 3 px of rim on 11 px are left to the middle of a hole of 30; the walls shade 5 of them, or 10."""
-    assert doubtful(0.9, 0.0, 2.5, part_px) == asked
+@pytest.mark.parametrize(
+    ("away_px", "dark", "asked"),
+    # From 0.8 to 1.5 times as far outside as inside, and more than a fiftieth of it.
+    [(9.0, 40, False), (6.5, 40, True), (8.5, 40, False), (13.5, 40, False), (14.5, 40, True), (9.0, 12, False),
+     (9.0, 4, True)],
+)  # fmt: skip
+def test_a_hole_may_be_as_dark_as_the_sheet_outside_is_somewhere(away_px: float, dark: int, asked: bool) -> None:
+    away, shade = np.full(400, 9.0), np.ones(400)
+    away[:dark], shade[:dark] = away_px, 0.7
+    assert doubtful(0.7, 0.0, round_=Surround(away_px=away, shade=shade)) == asked
 
 
-@pytest.mark.parametrize(("side", "asked"), [(11, False), (13, True)])
-def test_a_hole_is_looked_at_from_thirty_pixels_on_without_its_rim(side: int, asked: bool) -> None:
-    """Without three pixels of rim all round, 11 px of side leave 5 by 5, and 13 px leave 7 by 7."""
+@pytest.mark.parametrize(("count", "asked"), [(20, True), (40, False)])
+def test_the_sheet_outside_is_known_from_thirty_pixels_on(count: int, asked: bool) -> None:
+    assert doubtful(0.7, 0.0, round_=Surround(away_px=np.full(count, 9.0), shade=np.full(count, 0.7))) == asked
+
+
+@pytest.mark.parametrize(("side", "asked"), [(10, False), (12, True)])
+def test_a_hole_is_looked_at_from_half_its_depth_on(side: int, asked: bool) -> None:
+    """Its innermost 16 by 16 px of 30 by 30: more than half of them are paint, or less."""
+    low = 55 - side // 2
+    assert doubtful(0.98, 5.0, where=area(slice(low - 25, low - 25 + side), slice(low, low + side))) == asked
+
+
+@pytest.mark.parametrize(("side", "asked"), [(8, False), (9, True)])
+def test_a_hole_is_looked_at_from_nine_pixels_on_without_its_rim(side: int, asked: bool) -> None:
+    """Without three pixels of rim all round, 8 px of side leave 2 by 2, and 9 px leave 3 by 3."""
     hole = np.array([[42.0, 17.0], [41.0 + side, 17.0], [41.0 + side, 16.0 + side], [42.0, 16.0 + side]])
-    assert doubtful(0.95, 5.0, 9.0, hole=hole) == asked
+    assert doubtful(0.95, 5.0, hole=hole) == asked
+
+
+@pytest.mark.parametrize(("hue", "counts"), [(2.0, True), (3.0, False)])
+def test_the_sheet_round_a_part_is_what_has_its_colour(hue: float, counts: bool) -> None:
+    ring = np.array([[20.0, 20.0], [39.0, 20.0], [39.0, 39.0], [20.0, 39.0]])
+    hole = np.array([[24.0, 24.0], [35.0, 24.0], [35.0, 35.0], [24.0, 35.0]])
+    part = Region(rings=(ring, hole), area_px=300.0, threshold=3.0, rival_px=0.0, crosses=False)
+    round_ = surround_of(field_of((ZONE, 0.7, hue, 9.0)), part, 0.5)
+    assert round_.away_px.min() > 3.0
+    lowest, highest = round_.span(12.0)  # 6 px of the overview
+    assert (highest, lowest < 0.75, lowest > 0.85) == (1.0, counts, not counts)
