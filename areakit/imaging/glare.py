@@ -1,4 +1,4 @@
-"""A lamp's reflection on the sheet, which an outline may follow in place of metal."""
+"""A lamp's reflection on the sheet, or that of coloured things, which an outline may follow in place of metal."""
 
 from __future__ import annotations
 
@@ -12,23 +12,29 @@ Flags = npt.NDArray[np.bool_]
 
 GLARE_SOFT = 1.6
 """Softness of an edge over the ring's usual one from which it may be that of a lamp's reflection on the sheet."""
-GLARE_LIGHT, GLARE_GREY, BURNT_LIGHT = 0.03, 0.5, 0.97
-"""Linear light that such a reflection adds at the least; share of its strongest channel that its weakest has, for it is
-white; and the light from which a channel is at its end and does not count."""
+GLARE_LIGHT, GLARE_EVEN, BURNT_LIGHT = 0.03, 0.5, 0.97
+"""Linear light that such a reflection adds at the least; share of its strongest channel that its weakest has, beside
+white or the metal's colour; and the light from which a channel is at its end and does not count."""
 OTHER_HUE = 0.12
 """Difference in log colour, whatever the shade, from the metal along the rest of the outline (glare of the study of
 traps: 0.24 and more; silver and steel as white as glare: 0.06 at most)."""
 FLOOR = np.float32(0.02)
 
 
-def like_glare(inside: Singles, outside: Singles) -> Flags:
-    """Tell where the inner side of an edge is the outer one with white light added, from linear colours (n, 3)."""
-    added = inside - outside
+def like_glare(inside: Singles, outside: Singles, metal: Singles) -> Flags:
+    """Tell where the inner side of an edge is the outer one with light added, from linear colours (n, 3).
+
+    The light is white, or has the colour of the part's metal, shape (3,), as from a warm lamp or a wall beside it.
+    """
     open_ = inside < BURNT_LIGHT
-    most = np.where(open_, added, -np.inf).max(axis=1)
-    least = np.where(open_, added, np.inf).min(axis=1)
     enough = open_.sum(axis=1) >= 2
-    return np.asarray(enough & (most > GLARE_LIGHT) & (least > GLARE_GREY * most) & (added > 0.0).all(axis=1))
+    found = np.zeros(len(inside), dtype=bool)
+    for light in (np.ones(3), metal / max(float(np.max(metal)), 1e-6)):
+        added = (inside - outside) / np.maximum(light, FLOOR)
+        most = np.where(open_, added, -np.inf).max(axis=1)
+        least = np.where(open_, added, np.inf).min(axis=1)
+        found |= (most > GLARE_LIGHT) & (least > GLARE_EVEN * most) & (added > 0.0).all(axis=1)
+    return np.asarray(enough & found)
 
 
 def unlike_metal(inside: Singles, metal: Singles) -> Flags:

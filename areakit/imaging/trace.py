@@ -262,7 +262,8 @@ def _refine(
     strength = change[rows, centre]
     unclear = strength < UNCLEAR * np.median(strength)
     soft = (cross.sigma_px * profiles.across > GLARE_SOFT * sigma) | unclear
-    glare = soft & like_glare(inside, outside) & unlike_metal(inside, np.median(inside, axis=0))
+    usual_inside = np.median(inside, axis=0)
+    glare = soft & like_glare(inside, outside, usual_inside) & unlike_metal(inside, usual_inside)
     last = linear.shape[1] - 1
     near = np.clip(np.rint(cross.position).astype(int), 2, last - 2)
     beside = np.stack([profiles.raw[rows, near - 2], profiles.raw[rows, near + 2]])

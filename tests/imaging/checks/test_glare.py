@@ -1,16 +1,20 @@
 """A lamp's reflection on the sheet that touches a part: refused where it was taken for metal, else let pass."""
 
+from dataclasses import replace
+
 import numpy as np
+import numpy.typing as npt
 import pytest
 from shapely.geometry import Point
 
 from areakit.errors import OutlineNotFound
 from areakit.imaging.glare import like_glare, unlike_metal
-from areakit.synthetic import Patch
+from areakit.synthetic import Metal, Patch, Print
 from areakit.synthetic.scene import BLUE_WINDOW_SRGB
 from areakit.synthetic.sheet_print import linear
 from tests.imaging.drawn_photos import BLOCK, MIDDLE_MM, found_in, scene_of
 
+Singles = npt.NDArray[np.float32]
 X, Y = MIDDLE_MM
 SHEET = np.array(linear(BLUE_WINDOW_SRGB), dtype=np.float32)
 
@@ -27,15 +31,29 @@ def test_glare_that_was_taken_for_metal_is_refused() -> None:
     assert refused.value.code == "GLARE_AT_EDGE"
 
 
+def test_light_of_the_metals_colour_that_was_taken_for_metal_is_refused() -> None:
+    """A brass-coloured wall mirrored in the gloss of pale paper, beside brass."""
+    brass = Metal(name="brass", reflectance=(0.9, 0.79, 0.45), brightness=0.6)
+    light = replace(glare(22.0), colour=(0.64, 0.56, 0.32), softness_mm=1.7)
+    pale = Print(window_srgb=None, paper_srgb=(200, 218, 236))
+    with pytest.raises(OutlineNotFound) as refused:
+        found_in(scene_of(BLOCK, patches=(light,), metal=brass, print=pale))
+    assert refused.value.code == "GLARE_AT_EDGE"
+
+
 def test_glare_clear_of_the_part_changes_nothing() -> None:
     found = found_in(scene_of(BLOCK, patches=(glare(42.0),)))
     area = max((part.outline.area for part in found.parts), key=lambda area: area.value)
     assert area.value == pytest.approx(BLOCK.area, rel=0.003)
 
 
-def told(added: tuple[float, float, float]) -> bool:
+STEEL = np.array([0.56, 0.56, 0.56], dtype=np.float32)
+GOLD = np.array([0.8, 0.62, 0.3], dtype=np.float32)
+
+
+def told(added: tuple[float, float, float], metal: Singles = STEEL) -> bool:
     inside = np.array([SHEET + np.array(added, dtype=np.float32)])
-    return bool(like_glare(inside, SHEET[None])[0])
+    return bool(like_glare(inside, SHEET[None], metal)[0])
 
 
 @pytest.mark.parametrize(("added", "seen"), [(0.02, False), (0.05, True)])
@@ -48,16 +66,23 @@ def test_glare_is_white(blue: float, seen: bool) -> None:
     assert told((0.2, 0.2, blue)) == seen
 
 
+@pytest.mark.parametrize(("blue", "seen"), [(0.035, False), (0.05, True), (0.25, False)])
+def test_or_of_the_metals_colour(blue: float, seen: bool) -> None:
+    """Gold's own blue beside its red is 0.375: half of that is enough, and twice its green is too much."""
+    assert told((0.2, 0.155 if blue < 0.2 else 0.05, blue), GOLD) == seen
+
+
 @pytest.mark.parametrize(("blue", "seen"), [(0.95, False), (0.99, True)])
 def test_a_channel_at_its_end_does_not_count(blue: float, seen: bool) -> None:
     inside = np.array([[0.6, 0.7, blue]], dtype=np.float32)
     outside = np.array([[0.1, 0.2, 0.9]], dtype=np.float32)
-    assert bool(like_glare(inside, outside)[0]) == seen
+    assert bool(like_glare(inside, outside, STEEL)[0]) == seen
 
 
 def test_metal_on_a_blue_sheet_is_no_glare() -> None:
     for metal in ((0.57, 0.56, 0.55), (0.9, 0.9, 0.88), (0.9, 0.65, 0.3)):
-        assert not bool(like_glare(np.array([metal], dtype=np.float32), SHEET[None])[0])
+        inside = np.array([metal], dtype=np.float32)
+        assert not bool(like_glare(inside, SHEET[None], inside[0])[0])
 
 
 @pytest.mark.parametrize(("sheets", "seen"), [(0.05, False), (0.08, False), (0.2, True)])
