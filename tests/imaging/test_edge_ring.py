@@ -8,7 +8,9 @@ import numpy.typing as npt
 import pytest
 from scipy.special import erf
 
+from areakit.imaging import trace
 from areakit.imaging.contrast import colour_metric
+from areakit.imaging.edge import Crossings, half_level
 from areakit.imaging.photo import Photo
 from areakit.imaging.sheet_colour import encoded_colours
 from areakit.imaging.trace import EdgeRing, _out_of_shadow, _refine
@@ -96,6 +98,34 @@ def test_the_half_level_of_dark_metal_lies_a_third_of_a_pixel_too_far_out() -> N
 def test_a_channel_is_burnt_out_at_its_last_two_values(value: int, clipped: float) -> None:
     pixels = disc(np.full(3, 2.0))
     assert edge(np.minimum(pixels, value).astype(np.uint8), metal=np.ones(3)).clipped_share == clipped
+
+
+@pytest.mark.parametrize("length_px", [5.0, 7.0])
+def test_an_edge_that_was_smeared_one_way_is_found_in_the_middle_of_its_slope(length_px: float) -> None:
+    """The slope of an even motion is as steep at its outer end: levels from there put it 0.17 and 0.5 px out."""
+    shifts = np.linspace(-length_px / 2, length_px / 2, 41)
+    lit = [0.5 * (1.0 - erf((np.hypot(X + shift, Y) - RADIUS) / (np.sqrt(2.0) * 0.9))) for shift in shifts]
+    pixels = stored(BLUE + np.mean(lit, axis=0)[..., None] * (STEEL - BLUE))
+    grain = np.random.default_rng(1).normal(0.0, 2.0, pixels.shape)
+    found = edge(np.clip(np.rint(pixels + grain), 0, 255).astype(np.uint8))
+    assert radius_of(found) == pytest.approx(RADIUS, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("softness", "share", "looks"), [(1.25, 1.0, 1), (1.5, 1.0, 3), (1.8, 0.15, 3), (1.8, 0.06, 1)]
+)
+def test_an_outline_is_looked_at_again_where_a_tenth_of_it_is_soft(
+    monkeypatch: pytest.MonkeyPatch, softness: float, share: float, looks: int
+) -> None:
+    calls: list[int] = []
+
+    def counted(*given: Any, **more: Any) -> Crossings:
+        calls.append(more["near"])
+        return half_level(*given, **more)
+
+    monkeypatch.setattr(trace, "half_level", counted)
+    edge(disc(STEEL, softness=np.where(np.abs(TURN) <= np.pi * share, softness, 0.9)))
+    assert len(calls) == looks
 
 
 @pytest.mark.parametrize(("times", "share"), [(1.25, 0.0), (2.2, 0.2)])
