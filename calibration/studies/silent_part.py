@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from colorsys import hsv_to_rgb
 from dataclasses import replace
 from typing import Any
 
@@ -21,6 +22,8 @@ PAINTS_SRGB = (
     (15, 70, 150), (80, 140, 215), (40, 60, 200), (0, 95, 165),
 )  # fmt: skip
 """Blues of stop-off lacquers, enamels and tapes (practice); none is the sheet's own."""
+BLUES_HSV = (195.0, 235.0), (0.4, 0.95), (0.3, 0.9)
+"""Hue, saturation and value of any other blue, the sheet's own among them. [deg, 1, 1]"""
 ASKED = {"BESIDE_UNDECIDED", "LOOKS_UNDECIDED"}
 
 
@@ -124,7 +127,7 @@ def paint(seed: int) -> Case:
     rng = _chance("paint", seed)
     scene = good_scene("paint", seed, area_cm2=(6.0, 60.0), thickness_mm=(0.1, 4.0))
     placed = scene.parts[0].placed()
-    srgb = PAINTS_SRGB[seed % len(PAINTS_SRGB)]
+    srgb = _any_blue(rng) if seed % 3 == 2 else PAINTS_SRGB[seed % len(PAINTS_SRGB)]
     light = tuple(np.array(linear(srgb)) * float(rng.uniform(0.85, 1.1)))
     if seed // 2 % 2:
         band = _reaching_out(_band_of(placed, float(rng.uniform(0.06, 0.4)), float(rng.uniform(0, 360))), placed)
@@ -140,6 +143,12 @@ def paint(seed: int) -> Case:
     patch = Patch(polygon=Polygon(band.exterior), colour=light, opacity=1.0, softness_mm=0.05, on=0)
     case = case_of(replace(scene, patches=(patch,)), seed, set())
     return replace(case, asks=frozenset(ASKED), words=f"{case.words}, paint {srgb} {where}")
+
+
+def _any_blue(rng: np.random.Generator) -> tuple[int, int, int]:
+    hue, saturation, value = (float(rng.uniform(*span)) for span in BLUES_HSV)
+    red, green, blue = (round(255 * one) for one in hsv_to_rgb(hue / 360.0, saturation, value))
+    return red, green, blue
 
 
 def glare(seed: int) -> Case:
@@ -159,6 +168,30 @@ def glare(seed: int) -> Case:
     return replace(
         case, asks=frozenset(ASKED), words=f"{case.words}, glare {gain:.2f} of {size:.0f} mm, soft {soft:.1f} mm"
     )
+
+
+def stray_light(seed: int) -> Case:
+    """Light of the metal's colour on the sheet beside the part: a warm lamp, or a coloured wall in the gloss."""
+    rng = _chance("stray light", seed)
+    scene = good_scene(
+        "stray light", seed, metals=("gold", "copper", "brass"), area_cm2=(4.0, 50.0), thickness_mm=(0.1, 3.0),
+        windows=(("blue", "blue", "pale", "white")[seed % 4],),
+    )  # fmt: skip
+    placed = scene.parts[0].placed()
+    at = placed.exterior.interpolate(float(rng.uniform(0.0, 1.0)), normalized=True)
+    size = math.sqrt(placed.area) * float(rng.uniform(0.15, 0.6))
+    blob = affinity.rotate(
+        affinity.scale(at.buffer(size), 1.0, float(rng.uniform(0.4, 1.0))), float(rng.uniform(0.0, 180.0))
+    )
+    soft, gain = size * float(rng.choice([0.15, 0.3, 0.6])), float(rng.uniform(0.05, 0.8))
+    lamp = bool(rng.random() < 0.5)  # a lamp lights the sheet's own colour; a gloss adds what it mirrors
+    light = gain * np.array(scene.metal.reflectance) * (_sheet_light(scene) if lamp else 1.0)
+    patch = Patch(
+        polygon=blob.intersection(box(*scene.sheet.window_mm)), colour=tuple(light), opacity=0.0, softness_mm=soft
+    )
+    case = case_of(replace(scene, patches=(patch,)), seed, {"GLARE_AT_EDGE"})
+    words = f"{case.words}, {'lamp' if lamp else 'gloss'} {gain:.2f} of {size:.0f} mm, soft {soft:.1f} mm"
+    return replace(case, asks=frozenset(ASKED), words=words)
 
 
 def too_large(seed: int) -> Case:
@@ -194,5 +227,6 @@ KINDS: dict[str, Draw] = {
     "mirror": mirror,
     "paint": paint,
     "glare": glare,
+    "stray light": stray_light,
     "too-large": too_large,
 }
