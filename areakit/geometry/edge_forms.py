@@ -65,8 +65,8 @@ def broken_inset(thickness: Measured, *, seen: bool) -> Measured:
     """Return the inset of an edge of which nobody said anything: broken by nothing to BROKEN_MM, or half a thin part.
 
     Where a rounded rim would be lost in the ground, any of it is as likely (rectangular, JCGM 100:2008, 4.3.7, as in
-    :meth:`EdgeForm.inset`). Where it would be ``seen``, the sharper is the likelier: a right-angled triangle, whose mean
-    lies a third of its base from the peak, and whose variance is an eighteenth of its base squared. [mm]
+    :meth:`EdgeForm.inset`). Where it would be ``seen``, the sharper is the likelier: a right-angled triangle, whose
+    mean lies a third of its base from the peak, and whose variance is an eighteenth of its base squared. [mm]
     """
     most = min(BROKEN_MM, thickness.value / 2.0)
     middle, spread = (most / 3.0, most / math.sqrt(18.0)) if seen else (most / 2.0, most / math.sqrt(12.0))

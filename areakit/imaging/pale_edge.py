@@ -18,8 +18,8 @@ FOIL_MM = 0.03
 CLEAN_RIM_MM = 0.12
 """The same of the rim of a thick part whose edge is seen clearly all round. [mm]"""
 FULL_GREY_MM, FULL_COLOURED_MM = 0.5, 1.0
-"""Thickness from which that holds, in proportion below: the foot of grey metal of 0.1 to 0.3 mm lies in a shadow as grey,
-and is off by 0.06 to 0.09 mm root mean square (drawn scenes); that of coloured metal by half as much. [mm]"""
+"""Thickness from which that holds, in proportion below: the foot of grey metal of 0.1 to 0.3 mm lies in a shadow as
+grey, and is off by 0.06 to 0.09 mm root mean square (drawn scenes); that of coloured metal by half as much. [mm]"""
 RAGGED = 2.5
 """How far the outline may be off all round, in mean steps in and out of it."""
 UNCLEAR_MM = 0.6
@@ -31,10 +31,10 @@ GREY_TO, DARK_FROM = 0.8, 0.95
 """Share of the edge along which metal is much darker than its ground up to which it is open as above, and from which
 only by its shadow, a rim that mirrors the ground, and walls: shiny grey metal that mirrors black, or black metal. A
 struck rim that mirrors the ground over a tenth of its length is none of these."""
-DARK_MM, DARK_RIM_MM, WALL_SHARE = 0.02, 0.02, 0.25
-"""What shadow leaves open of dark metal of any thickness, and its rim in proportion up to 1 mm (drawn scenes under a
-card: 0.015 to 0.02 mm root mean square) [mm]; and share of the mean width of the walls seen (drawn scenes at 20° and
-more)."""
+DARK_MM, DARK_RIM_MM, WALL_SHARE = 0.015, 0.03, 0.25
+"""What shadow leaves open of dark metal of any thickness (drawn scenes under a card: 0.015 to 0.02 mm root mean
+square), and its rim in proportion up to 1 mm, which is wider where it is rounded (drawn rims) [mm]; and share of the
+mean width of the walls seen (drawn scenes at 20° and more)."""
 STEP_REACH = 6
 """Neighbours on either side over which a ring is averaged to see its steps."""
 
