@@ -5,16 +5,23 @@ A flag goes with a number that still stands. Where no number can stand, an error
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from numbers import Integral, Real
+from typing import Any
 
 from areakit.errors import Fields
+
+Figures = Mapping[str, float | str]
+"""Name of a figure of a caution to its value: a number, or words that stand in its place."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Flag:
     """One caution: a stable ``code``, the ``message`` with its number, the ``remedy`` and the fields it is about.
 
-    ``place`` is the number on the picture of the place that it asks about.
+    ``figures`` are what was filled into the words of the catalogue, so that cautions of several parts can be told as
+    one. ``place`` is the number on the picture of the place that it asks about.
     """
 
     code: str
@@ -23,6 +30,7 @@ class Flag:
     part: int | None = None
     place: int | None = None
     fields: Fields = field(default_factory=dict, hash=False)
+    figures: Figures = field(default_factory=dict, compare=False)
 
 
 ASKS_A_PLACE = frozenset({"LOOKS_UNDECIDED", "BESIDE_UNDECIDED", "JOINT_UNDECIDED"})
@@ -555,14 +563,55 @@ def flag(code: str, *, part: int | None = None, fields: Fields | None = None, **
     KeyError
         If ``code`` or one of its figures is unknown: a defect, not a user's mistake.
     """
-    message, remedy = _CATALOGUE[code]
+    message, remedy = _words(code, figures)
     return Flag(
         code=code,
-        message=message.format(**figures),
-        remedy=remedy.format(**figures),
+        message=message,
+        remedy=remedy,
         part=part,
         fields=fields or {key.format(**figures): text.format(**figures) for key, text in _FIELDS.get(code, {}).items()},
+        figures={name: _plain(value) for name, value in figures.items()},
     )
+
+
+def _words(code: str, figures: Mapping[str, object]) -> tuple[str, str]:
+    message, remedy = _CATALOGUE[code]
+    return message.format(**figures), remedy.format(**figures)
+
+
+def _plain(value: object) -> float | str:
+    if isinstance(value, Integral):
+        return int(value)
+    return float(value) if isinstance(value, Real) else str(value)
+
+
+class _Span(tuple[Any, ...]):
+    """Numbers that stand in the place of one: their least to their largest."""
+
+    def __format__(self, how: str) -> str:
+        return " to ".join(dict.fromkeys(format(one, how) for one in (min(self), max(self))))
+
+
+def spanned(told: Sequence[Flag]) -> tuple[str, str]:
+    """Return message and remedy of flags that have code and words alike, each number the span of theirs."""
+    first = told[0]
+    if not first.figures:
+        return first.message, first.remedy
+    figures = {
+        name: value if isinstance(value, str) else _Span(one.figures[name] for one in told)
+        for name, value in first.figures.items()
+    }
+    return _words(first.code, figures)
+
+
+def with_figures(told: Flag, figures: Any) -> Flag:
+    """Return a flag that was read back with its figures; without them where they do not give its words."""
+    try:
+        sound = all(isinstance(value, float | int | str) for value in figures.values())
+        known = sound and _words(told.code, figures) == (told.message, told.remedy)
+    except (AttributeError, KeyError, OverflowError, TypeError, ValueError):
+        known = False
+    return replace(told, figures=dict(figures)) if known else told
 
 
 def place_asked(told: Flag) -> str | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from areakit.errors import InputError, MeasurementError
@@ -11,7 +11,7 @@ from areakit.flags import Flag, flag
 from areakit.foreign_text import json_from
 from areakit.geometry.edge_makes import edge_make
 from areakit.plural import counted
-from areakit.records.codec import fields_of, quantity_from_json
+from areakit.records.codec import flag_from_json, quantity_from_json
 from areakit.uncertainty import Measured
 from areakit.units import dimension, in_unit
 
@@ -164,14 +164,4 @@ def _part_area(number: int, body: dict[str, Any], whole: tuple[Flag, ...]) -> Pa
 def _flags(bodies: Any, number: int | None) -> tuple[Flag, ...]:
     if not isinstance(bodies, list):
         return ()
-    return tuple(
-        Flag(
-            code=str(body.get("code", "")),
-            message=str(body.get("message", "")),
-            remedy=str(body.get("remedy", "")),
-            part=number,
-            fields=fields_of(body),
-        )
-        for body in bodies
-        if isinstance(body, dict)
-    )
+    return tuple(replace(flag_from_json(body), part=number) for body in bodies if isinstance(body, dict))

@@ -10,7 +10,7 @@ from functools import singledispatch
 from typing import Any
 
 from areakit.errors import AreakitError, InputError
-from areakit.flags import Flag
+from areakit.flags import Flag, with_figures
 from areakit.plating.findings import Finding
 from areakit.plating.premise import Origin
 from areakit.plating.process import Caution
@@ -96,11 +96,21 @@ def fields_of(body: Mapping[str, Any]) -> dict[str, str]:
 def flag_json(flag: Flag) -> dict[str, Any]:
     """Return one flag; ``part`` stands only where it belongs to one part, ``place`` where it asks about a place."""
     body = error_json(flag)
+    if flag.figures:
+        body["figures"] = dict(flag.figures)
     if flag.part is not None:
         body["part"] = flag.part
     if flag.place is not None:
         body["place"] = flag.place
     return body
+
+
+def flag_from_json(body: Mapping[str, Any]) -> Flag:
+    """Return the flag that :func:`flag_json` wrote."""
+    code, message, remedy = (str(body.get(name, "")) for name in ("code", "message", "remedy"))
+    part, place = (one if isinstance(one := body.get(name), int) else None for name in ("part", "place"))
+    told = Flag(code=code, message=message, remedy=remedy, part=part, place=place, fields=fields_of(body))
+    return with_figures(told, body.get("figures"))
 
 
 def charge_json(charge: Measured) -> dict[str, Any]:

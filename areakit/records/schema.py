@@ -38,6 +38,7 @@ class FlagDocument(_Document):
     part: int | None = Field(default=None, description="The part it belongs to, where it belongs to one.")
     place: int | None = Field(default=None, description="Number on the picture of the place that it asks about.")
     fields: dict[str, str] = Field(default_factory=dict, description="What it is about: key of a field to an example.")
+    figures: dict[str, float | str] = Field(default_factory=dict, description="The figures that stand in its words.")
 
 
 class ScaleDocument(_Document):

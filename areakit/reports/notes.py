@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, field
 
 from areakit.errors import Fields, in_shell
-from areakit.flags import STANDS_ALONE, Flag
-
-_NUMBER = re.compile(r"(?<![\w.])-?\d+(?:\.\d+)?")
-NAMES_A_PLACE = STANDS_ALONE
-"""Cautions that ask about one place each: they are never drawn together."""
+from areakit.flags import STANDS_ALONE, Flag, spanned
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Note:
     """One caution in words; ``parts`` is empty where it holds for the whole photo, drawing or plan."""
 
+    code: str
     parts: tuple[int, ...]
     message: str
     remedy: str
@@ -45,42 +41,31 @@ def notes(flags: Iterable[Flag]) -> list[Note]:
     Cautions of several parts that differ in their figures alone are drawn together, and each figure becomes the span
     from the least to the largest. Cautions of the whole, and those that ask about one place, stay apart.
     """
-    groups: dict[tuple[str, ...], list[Flag]] = {}
+    groups: dict[Hashable, list[Flag]] = {}
     for flag in flags:
         groups.setdefault(_kind(flag), []).append(flag)
     return [_note(group) for group in groups.values()]
 
 
-def _kind(flag: Flag) -> tuple[str, ...]:
-    text = f"{flag.message} {flag.remedy}"
-    if flag.part is None:
-        return flag.code, "", text
-    if flag.place is not None:
-        return flag.code, "part", f"{flag.place} {text}"
-    return flag.code, "part", text if flag.code in NAMES_A_PLACE else _NUMBER.sub("#", text)
+def _kind(flag: Flag) -> Hashable:
+    """Return what flags that are told as one have in common: their code and every word, but not their numbers."""
+    alone = flag.part is None or flag.place is not None or flag.code in STANDS_ALONE or not flag.figures
+    words = [(name, value if isinstance(value, str) else None) for name, value in flag.figures.items()]
+    told = (flag.place, flag.message, flag.remedy) if alone else tuple(words)
+    return flag.code, flag.part is None, told
 
 
 def _note(group: Sequence[Flag]) -> Note:
-    parts = tuple(sorted({flag.part for flag in group if flag.part is not None}))
+    message, remedy = spanned(group)
     return Note(
-        parts=parts,
-        message=_spanned([flag.message for flag in group]),
-        remedy=_spanned([flag.remedy for flag in group]),
+        code=group[0].code,
+        parts=tuple(sorted({flag.part for flag in group if flag.part is not None})),
+        message=message,
+        remedy=remedy,
         times=len(group),
         place=group[0].place,
         fields=group[0].fields,
     )
-
-
-def _spanned(texts: Sequence[str]) -> str:
-    """Return texts that differ in their numbers alone as one, with ``least to largest`` where they differ."""
-    columns = iter(list(zip(*(_NUMBER.findall(text) for text in texts), strict=True)))
-    return _NUMBER.sub(lambda _: _span(next(columns)), texts[0])
-
-
-def _span(numbers: Sequence[str]) -> str:
-    least, largest = min(numbers, key=float), max(numbers, key=float)
-    return least if float(least) == float(largest) else f"{least} to {largest}"
 
 
 def _parts_in_words(parts: Sequence[int]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, cast, get_args
 
 from areakit.errors import InputError
@@ -16,7 +16,7 @@ from areakit.geometry.outline import Origin, Outline
 from areakit.geometry.part import Faces, Part
 from areakit.geometry.region_words import read_region_words
 from areakit.geometry.regions import FormRegion
-from areakit.records.codec import quantity_in
+from areakit.records.codec import flag_from_json, quantity_in
 from areakit.records.form_body import form_of, view_of_body
 from areakit.service.form_regions import MOST_REGIONS
 
@@ -121,10 +121,11 @@ def _outline(body: Mapping[str, Any]) -> Outline:
     )
 
 
-def _flags(bodies: Any) -> Iterator[Flag]:
+def _flags(bodies: Any) -> list[Flag]:
     try:
-        for body in bodies:
-            code, message, remedy = (str(body[name]) for name in ("code", "message", "remedy"))
-            yield Flag(code=code, message=message, remedy=remedy, part=body.get("part"), place=body.get("place"))
-    except (KeyError, TypeError, AttributeError):
-        raise InputError("A caution of the part cannot be read.", remedy=_AGAIN) from None
+        told = [flag_from_json(body) for body in bodies]
+    except (TypeError, AttributeError):
+        told = [Flag(code="", message="", remedy="")]
+    if not all(one.code and one.message for one in told):
+        raise InputError("A caution of the part cannot be read.", remedy=_AGAIN)
+    return told

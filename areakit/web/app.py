@@ -55,6 +55,7 @@ def make_app(
             Route("/api/preview", routes.preview_route, methods=["POST"]),
             Route("/api/surface", routes.surface_route, methods=["POST"]),
             Route("/api/faces", routes.faces_route, methods=["POST"]),
+            Route("/api/notes", routes.notes_route, methods=["POST"]),
             Route("/api/place", routes.place_route, methods=["POST"]),
             Route("/api/drawing", routes.drawing_route, methods=["POST"]),
             Route("/api/plan", routes.plan_route, methods=["POST"]),

@@ -71,6 +71,7 @@ PICTURE = _model("PictureFields", PictureRequest)
 SURFACE = _model("CorrectedOutlineFields", CorrectRequest)
 PLACE = _model("PlaceFields", PlaceRequest)
 FACES = _model("FacesFields", FacesRequest)
+NOTES = create_model("NotesFields", __config__=_STRICT, flags=(list[dict[str, Any]], ...))
 JOB = _model("JobFields", NewJob)
 PRINT = create_model(
     "PrintFields",

@@ -14,9 +14,10 @@ from areakit.costing.rates_form import rates_file, rates_form, rates_values
 from areakit.costing.words import headline
 from areakit.errors import InputError
 from areakit.records.check_json import verdict_json
-from areakit.records.codec import error_json
+from areakit.records.codec import error_json, flag_from_json, picked
 from areakit.records.plan_json import plan_json
 from areakit.records.quote_json import quote_json
+from areakit.reports.notes import notes
 from areakit.reports.overlay import jpeg_bytes
 from areakit.service.aim import aim
 from areakit.service.asked import asked_of
@@ -177,6 +178,13 @@ async def faces_route(request: Request) -> Response:
     """``POST /api/faces``: measured parts, and what of each is plated now; no photo is needed for the answer."""
     fields = await fields_of(request, bodies.FACES)
     return JSONResponse({"parts": await figures(request, lambda: with_faces(FacesRequest(**fields)))})
+
+
+async def notes_route(request: Request) -> Response:
+    """``POST /api/notes``: flags of parts, as other calls give them; the answer tells each once, with its parts."""
+    fields = await fields_of(request, bodies.NOTES)
+    told = await figures(request, lambda: notes(flag_from_json(one) for one in fields["flags"]))
+    return JSONResponse({"notes": [picked(one, "code", "where", "message", "remedy", "fields") for one in told]})
 
 
 async def place_route(request: Request) -> Response:

@@ -262,6 +262,17 @@ def test_a_doubtful_region_is_asked_about_where_it_lies() -> None:
     assert overlay_json(result)["questions"] == []
 
 
+def test_flags_of_several_parts_are_told_as_one(api: TestClient) -> None:
+    from areakit.flags import flag
+    from areakit.records.codec import flag_json
+
+    told = [flag_json(flag("LOW_RESOLUTION", part=part, width_px=90 * part, percent=1.0)) for part in (1, 2)]
+    (note,) = api.post("/api/notes", json={"flags": told}).json()["notes"]
+    assert (note["code"], note["where"]) == ("LOW_RESOLUTION", "parts 1 and 2")
+    assert note["message"] == "This part is only 90 to 180 px wide, so its edge weighs 1.0 % of its area."
+    assert api.post("/api/notes", json={"flags": ["x"]}).status_code == 422
+
+
 def test_an_answer_that_is_no_point_is_refused(api: TestClient) -> None:
     assert api.post("/api/measure?hole=here", content=b"x").status_code == 422
 

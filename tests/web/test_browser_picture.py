@@ -9,6 +9,9 @@ from typing import Any
 import pytest
 from bench_page import DEMO, LARGE, PHOTO, area, drop, open_typing, opened, plain, plan, set_part, unfold
 
+from areakit.flags import flag
+from areakit.records.codec import flag_json
+
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
 
 
@@ -119,7 +122,8 @@ def test_of_many_parts_the_labels_give_way_and_the_chosen_one_is_in_view(
         body = answer.json()
         (part,), (rings,) = body["parts"], body["rings_px"]
         spots = [(120 + 105 * (i % 8), 90 + 105 * (i // 8)) for i in range(46)]
-        body["parts"] = [{**part, "id": i + 1, "flags": []} for i in range(46)]
+        weak = [flag_json(flag("WEAK_EDGE", part=i + 1, percent=7.0 + i)) for i in range(46)]
+        body["parts"] = [{**part, "id": i + 1, "flags": [weak[i]]} for i in range(46)]
         body["rings_px"] = [[[[x + a / 7, y + b / 7] for a, b in ring] for ring in rings] for x, y in spots]
         route.fulfill(response=answer, json=body)
 
@@ -128,6 +132,8 @@ def test_of_many_parts_the_labels_give_way_and_the_chosen_one_is_in_view(
     area(page)
     shown = page.locator("#over .tag:not(.hidden-tag)")
     assert (page.locator("#over .tag").count(), shown.count()) == (46, 0), "a label would cover its part"
+    note = page.locator(".notes li", has_text="of this outline is unclear")
+    assert plain(note.inner_text()).startswith("Parts 1 to 46: 7 to 52 % of this outline is unclear")
     page.locator(".parts button").nth(33).tap()
     page.locator("#over .part.chosen").wait_for(state="attached")
     stage, part = (page.locator(name).bounding_box() for name in ("#stage", "#over .part.chosen"))

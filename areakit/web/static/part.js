@@ -20,8 +20,6 @@ const titleOf = (make) => state.words?.edge_makes.find((one) => one.key === make
 
 const says = (word) => `It is ${word.charAt(0).toLowerCase()}${word.slice(1)}`;
 
-const asksForm = ({ code }) => code === "LOOKS_LIKE_STOCK" || code === "FINISH_ASKED";
-
 /** Doubtful regions: a person can see what the photo leaves open. */
 function questions(list, decide) {
   if (!list?.length) return null;
@@ -132,23 +130,21 @@ export function makePartStep(step, remeasure, choose, decide) {
     surfaces.box.hidden = !parts.length;
     if (!parts.length) { put(list); drawn = ""; return; }
     /** What did not change is left alone: a press that is under way would miss a button that was laid out anew. */
-    const look = JSON.stringify([isUs(), state.chosen, now.answers, now.result.questions, now.dropped, parts.map((part) => [part.id, part.corrected, part.regions, part.form, part.form_regions, part.faces, part.plated_area, part.side_wall_area, part.flags, part.surfaces])]);
+    const look = JSON.stringify([isUs(), state.chosen, now.answers, now.result.questions, now.dropped, now.result.notes, now.result.asked, parts.map((part) => [part.id, part.corrected, part.regions, part.form, part.form_regions, part.faces, part.plated_area, part.side_wall_area, part.surfaces])]);
     if (look === drawn) return;
     drawn = look;
     surfaces.draw();
     const rows = parts.map((part, i) => h("tr", { class: state.chosen === i ? "chosen" : "" },
       h("td", {}, h("button", { type: "button", "aria-pressed": String(state.chosen === i), onclick: () => choose(state.chosen === i ? null : i) }, `Part ${part.id}`), h("div", { class: "small" }, formOf(part)), (part.corrected || part.regions) && h("div", { class: "small" }, part.corrected ? "by hand" : "with drawn regions")),
       h("td", {}, bare(part.face_area)), h("td", {}, bare(part.side_wall_area)), h("td", {}, bare(part.plated_area))));
-    const placeOf = (part) => (parts.length > 1 ? parts.findIndex(({ id }) => id === part) : null), ofRegion = (flag) => flag.code === "FINISH_ASKED" && !said.isShaped(said.saidOf(now, placeOf(flag.part)).form);
+    const placeOf = (part) => (parts.length > 1 ? parts.findIndex(({ id }) => id === part) : null);
     const one = parts[state.chosen ?? 0], significant = parts.filter((part) => part.significant_area);
     const lines = one.surfaces.filter((line) => line.plated);
-    const flags = [...now.result.flags.filter((flag) => !flag.part), ...parts.flatMap((part) => (part.flags || []).map((flag) => ({ ...flag, part: part.id })))];
     put(list, h("div", { class: "parts" }, results.table([unitOf("mm2"), "one face", "edges", "plated"], rows)),
       significant.length > 0 && results.pairs(significant.map((part) => [`significant surface${parts.length > 1 ? `, part ${part.id}` : ""}`, results.text(part.significant_area)])),
-      formsAsked(flags.filter((flag) => asksForm(flag) && !ofRegion(flag)), (part) => said.saidOf(now, placeOf(part)).form, (part, written) => { said.say(now, placeOf(part), "form", written); about = ""; sync(); remeasure(); }),
+      formsAsked(now.result.asked || [], (part) => said.saidOf(now, placeOf(part)).form, (part, written) => { said.say(now, placeOf(part), "form", written); about = ""; sync(); remeasure(); }),
       questions(now.result.questions, decide), answered(now.answers, decide),
-      results.notes(now.dropped || []),
-      results.notes(flags.filter((flag) => !asksForm(flag) || ofRegion(flag)).filter((flag) => !results.STANDS_ALONE.has(flag.code) || !now.result.questions?.length)),
+      results.notes([...(now.dropped || []), ...(now.result.notes || [])]),
       h("details", {}, h("summary", {}, "Where the area and its ± come from"),
         parts.length > 1 && h("p", { class: "small" }, `Of part ${one.id}:`),
         results.table(["surface", "area"], lines.map((line) => h("tr", {}, h("td", {}, line.name), h("td", {}, results.text(line.area))))),

@@ -112,17 +112,29 @@ async function reface(one) {
   one.measured = { ...one.measured, parts };
   await laidOn(one);
 }
+/** The cautions of a photo and of its parts as they stand now. */
+const flagsOf = ({ flags, parts }) => [...flags.filter((flag) => !flag.part), ...parts.flatMap((part) => part.flags.map((flag) => ({ ...flag, part: part.id })))];
+const asksForm = ({ code }) => code === "LOOKS_LIKE_STOCK" || code === "FINISH_ASKED";
+/** Those that a press answers stand apart; the others are told as the server draws them together. */
+async function noted(one) {
+  const { result } = one, isFlat = (id) => !said.isShaped(said.saidOf(one, result.parts.length > 1 ? result.parts.findIndex((part) => part.id === id) : null).form);
+  const asks = (flag) => asksForm(flag) && !(flag.code === "FINISH_ASKED" && isFlat(flag.part)), all = flagsOf(result);
+  const rest = all.filter((flag) => !asks(flag) && !(flag.place && result.questions?.length));
+  result.notes = rest.length ? (await api.post("/api/notes", { flags: rest })).notes : [];
+  result.asked = all.filter(asks);
+}
 /** What was drawn and corrected by hand, laid on the measured parts again. */
 async function laidOn(one) {
   const { measured: found } = one;
   one.result = { ...found, parts: [...found.parts], rings_px: [...found.rings_px], regions_px: (found.regions_px || []).map((list) => [...list]) };
   one.dropped = [];
   for (const [index, edit] of Object.entries(one.edits)) {
-    try { await correct(one, Number(index), withSaid(one, Number(index), edit)); } catch (error) {
+    try { await anew(one, Number(index), withSaid(one, Number(index), edit)); } catch (error) {
       if (error.isGone) throw error;
       delete one.edits[index]; one.dropped.push({ code: "CORRECTION_DROPPED", severity: "stop", message: `The correction by hand of part ${Number(index) + 1} does not fit its outline any more and was taken off: ${error.message}`, remedy: "Correct it again." });
     }
   }
+  await noted(one);
 }
 /** Stop-offs that were said since a correction join it, and those that were taken back leave it. */
 function withSaid(one, index, { rings, regions, said: known = [] }) {
@@ -154,7 +166,8 @@ export function again() {
 const spoken = () => { const parts = chosenParts(); return parts.length ? text(total(parts.map((part) => part.plated_area))) + (state.chosen === null ? without(photo()?.result) : "") : "no area"; };
 
 /** Compute a part anew with a corrected outline and the regions drawn over it. */
-export async function correct(one, index, { rings, regions }) {
+export async function correct(one, index, edit) { await anew(one, index, edit); await noted(one); }
+async function anew(one, index, { rings, regions }) {
   const { measured: found } = one;
   const drawn = regions.map(({ kind, sides, words, ring }) => ({ kind, sides, words, ring_px: ring }));
   const part = await api.post("/api/surface", { part: found.parts[index], before_px: found.rings_px[index], rings_px: rings, regions: drawn, camera: found.camera });
@@ -168,7 +181,6 @@ export async function correct(one, index, { rings, regions }) {
 
 /** One photo as the command line prints it, with corrected parts and their cautions, to be kept with a job. */
 export function documentOf(one) {
-  const { photo: name, status, scale, parts, flags } = one.result;
-  const ofParts = parts.flatMap((part) => part.flags.map((flag) => ({ ...flag, part: part.id })));
-  return { photo: name, status, flags: [...flags.filter((flag) => !flag.part), ...ofParts], scale, parts };
+  const { photo: name, status, scale, parts } = one.result;
+  return { photo: name, status, flags: flagsOf(one.result), scale, parts };
 }

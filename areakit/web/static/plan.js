@@ -135,7 +135,7 @@ export function makePlanStep(step) {
     place = own;
     if (own.entries) take(own.entries); else remember();
     state.plan = own.plan || null; state.planned = own.planned || null; state.quote = own.quote || null;
-    put(out, state.plan && shown(state.plan)); changed("plan");
+    put(out, state.plan && shown(state.plan, place.notes)); changed("plan");
   }
   const areaNow = () => JSON.stringify(chosenParts().map((part) => [part.id, part.plated_area.value, part.plated_area.expanded_uncertainty]));
   /** With a shop profile that says the rest, the thickness of the part is all that a plan waits for. */
@@ -148,15 +148,15 @@ export function makePlanStep(step) {
     go.disabled = true;
     const slow = setTimeout(() => out.setAttribute("aria-busy", "true"), 450);
     try {
-      const asked = request(), plan = await post("/api/plan", asked);
-      Object.assign(own, { plan, planned: asked, area, quote: null });
+      const asked = request(), plan = await post("/api/plan", asked), { notes } = await post("/api/notes", { flags: plan.flags });
+      Object.assign(own, { plan, notes, planned: asked, area, quote: null });
       if (mine !== turn) return;
-      state.plan = plan; state.planned = asked; state.planStale = false; state.quote = null; put(out, shown(plan)); tell(`Plan ready: ${plan.layers.map((one) => `${one.metal} ${results.text(one.charge)}`).join(", ")}`);
+      state.plan = plan; state.planned = asked; state.planStale = false; state.quote = null; put(out, shown(plan, notes)); tell(`Plan ready: ${plan.layers.map((one) => `${one.metal} ${results.text(one.charge)}`).join(", ")}`);
       step.set("done");
     } catch (error) {
       if (mine !== turn) return;
       state.planStale = Boolean(state.plan);
-      put(out, results.said(error), state.plan && h("div", { class: "stale" }, h("p", { class: "last-good" }, "Last good plan, not of what is typed now:"), shown(state.plan)));
+      put(out, results.said(error), state.plan && h("div", { class: "stale" }, h("p", { class: "last-good" }, "Last good plan, not of what is typed now:"), shown(state.plan, place.notes)));
     } finally {
       clearTimeout(slow); out.removeAttribute("aria-busy"); go.disabled = false;
       if (mine === turn) { changed("plan"); byMethod(); map.draw(); lanes.draw(); }
@@ -193,6 +193,6 @@ export function makePlanStep(step) {
     out.classList.toggle("stale", Boolean(ready && state.plan && (state.planStale || isStale(photo()))));
     step.line(state.plan ? state.plan.layers.map(layerLine) : "charge, amperes and minutes");
     if (!state.plan && ready) step.set("live");
-    if (what === "units" && state.plan) put(out, shown(state.plan));
+    if (what === "units" && state.plan) put(out, shown(state.plan, place.notes));
   };
 }

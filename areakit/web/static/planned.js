@@ -9,17 +9,18 @@ const PLAIN = new Set(["LAYER_VERY_THICK"]);
 
 export const capital = (word) => word.charAt(0).toUpperCase() + word.slice(1);
 
-export function shown(plan) {
+/** A plan; `notes` are its flags as they are told. */
+export function shown(plan, notes) {
   const serious = plan.findings.map((one) => ({ ...one, message: one.message, remedy: `${one.why} ${one.remedy}` }));
   const order = { stop: 0, caution: 1, note: 2 };
   serious.sort((a, b) => order[a.severity] - order[b.severity]);
   return [
-    results.notes([...serious.filter((one) => one.severity !== "note"), ...plan.flags.filter((one) => PLAIN.has(one.code))]),
+    results.notes([...serious.filter((one) => one.severity !== "note"), ...notes.filter((one) => PLAIN.has(one.code))]),
     plan.pieces > 1 && h("p", {}, `${plan.pieces} pieces of ${results.text(plan.area.per_piece)}; ${plan.process.method === "brush" ? "charge, minutes and passes are those of each" : "the charge is that of each, current and minutes are those of a load"}.`),
     plan.layers.map((layer) => layerShown(layer)),
     spreadShown(plan.distribution),
     h("details", {}, h("summary", {}, `Steps at the bench (${plan.steps.length})`), h("ol", {}, plan.steps.map(stepShown))),
-    h("details", {}, h("summary", {}, "Notes and working figures"), results.notes([...serious.filter((one) => one.severity === "note"), ...plan.flags.filter((one) => !PLAIN.has(one.code))])),
+    h("details", {}, h("summary", {}, "Notes and working figures"), results.notes([...serious.filter((one) => one.severity === "note"), ...notes.filter((one) => !PLAIN.has(one.code))])),
     results.cautions(plan.cautions.map((one) => one.text), { keys: plan.cautions.map((one) => one.key) }),
   ];
 }

@@ -8,43 +8,20 @@ export function figure(quantity, name = "figure") {
   return h("span", { class: name }, value, spread && h("span", { class: "pm" }, ` ±\u00a0${spread}`), h("span", { class: "unit" }, ` ${unit}`));
 }
 
-const NUMBER = /(?<![\w.])-?\d+(?:\.\d+)?/g;
 /** The words of a question about a place: what is asked, and its answers, each with what it is called. */
 export function asked({ about, area_mm2, stop_off }) {
   if (about === "joint") return { text: "Does the line at this spot belong to one part, or do two parts meet there?", answers: { hole: "Two parts", metal: "One part" } };
   if (about === "stop_off") return { text: `Another colour or brightness on ${text({ value: Number(area_mm2.toPrecision(3)), unit: "mm2", expanded_uncertainty: 0 })} of this part: is it stopped off?`, answers: { stop_off: "Stopped off", metal: "Metal" } };
   return { text: "Is this spot a hole, or metal?", answers: { hole: "A hole", metal: "Metal", ...(stop_off && { stop_off: "Stopped off" }) } };
 }
-export const NAMES_A_PLACE = new Set(["LOOKS_UNDECIDED", "BESIDE_UNDECIDED", "JOINT_UNDECIDED"]);
-export const STANDS_ALONE = new Set([...NAMES_A_PLACE, "STOP_OFF_SEEN"]);
-const kind = ({ code, message, part }) => `${code} ${part && !STANDS_ALONE.has(code) ? message.replace(NUMBER, "#") : message}${part ? " part" : ""}`;
-
-/** Texts that differ in their numbers alone as one text, with "least to largest" where they differ. */
-function spanned(texts) {
-  const found = texts.map((one) => one.match(NUMBER) || []);
-  let place = 0;
-  return texts[0].replace(NUMBER, () => {
-    const column = found.map((numbers) => numbers[place]).sort((a, b) => a - b);
-    place += 1;
-    return column[0] === column.at(-1) ? column[0] : `${column[0]} to ${column.at(-1)}`;
-  });
-}
-
 /** What stands behind every total of a photo: how many of its regions have no area. */
 export const without = (result) => (result?.regions_left_out ? ` without ${result.regions_left_out} region${result.regions_left_out === 1 ? "" : "s"}` : "");
 
-/** Each note once: those of several parts are drawn together without losing a figure. */
+/** Cautions and findings as a list, each text once; `where` are the parts that one holds for. */
 export function notes(list) {
-  const seen = new Map();
-  for (const one of list) {
-    const key = kind(one);
-    if (!seen.has(key)) seen.set(key, { ...one, parts: [], messages: [] });
-    seen.get(key).messages.push(one.message);
-    if (one.part) seen.get(key).parts.push(one.part);
-  }
-  if (!seen.size) return null;
-  return h("ul", { class: "notes" }, [...seen.values()].map((one) => h("li", { class: one.severity || "" },
-    one.parts.length > 0 && one.parts[0] && `Part ${[...new Set(one.parts)].join(", ")}: `, spanned(one.messages), " ", h("span", { class: "do" }, todo(one)))));
+  if (!list.length) return null;
+  const each = new Map(list.map((one) => [`${one.where || ""} ${one.message}`, one]));
+  return h("ul", { class: "notes" }, [...each.values()].map((one) => h("li", { class: one.severity || "" }, one.where && h("b", {}, `${one.where.charAt(0).toUpperCase()}${one.where.slice(1)}: `), one.message, " ", h("span", { class: "do" }, todo(one)))));
 }
 
 export function said(error) {
