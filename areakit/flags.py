@@ -491,7 +491,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "SOLUTION_NOT_PRICED": (
         "The {metal} solution has no price, so it is not charged.",
-        "Add {metal} to the table [solutions] of the rates.",
+        "Give the price of the {metal} solution in the rates.",
     ),
     "PRICE_STALE": (
         "The {metal} price of {dated} is more than {days} days old.",

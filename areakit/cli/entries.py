@@ -104,7 +104,7 @@ def write_new(path: Path, data: bytes, *, force: bool = True) -> None:
 def refuse_typed(*names: str, why: str, remedy: str = "Leave it out.") -> None:
     """Refuse the first of these options that was typed, since it would change nothing; ``why`` goes on from its name.
 
-    Defaults, the environment and a shop profile are not typed.
+    Defaults, the environment and a shop profile are not typed. Outside a command nothing was, so nothing is refused.
     """
     context = click.get_current_context(silent=True)
     if context is None:

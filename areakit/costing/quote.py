@@ -102,7 +102,7 @@ def _check_prices(job: PlannedJob, rates: Rates) -> None:
     if missing:
         raise InputError(
             f"There is no price for {' and '.join(missing)}.",
-            remedy=f"Give its price with the day it is of, or a table [metals.{missing[0]}] in the rates.",
+            remedy="Give its price with the day it is of, or add the metal to the rates.",
             fields={f"metal_price.{missing[0]}": f"75.30 {rates.currency}/g", "price_date": "2026-01-31"},
         )
 

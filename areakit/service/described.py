@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast, get_args
 
-from areakit.errors import InputError
+from areakit.errors import InputError, UnitError
 from areakit.geometry.edge_forms import SHARP, EdgeForm, read_edge_form
 from areakit.geometry.edge_makes import EdgeMake, edge_make
 from areakit.geometry.forms.seen import View
@@ -181,10 +181,13 @@ def _description(thickness: str | None, form: str | None, faces: str, *, edge: t
 
 
 def read_thickness(text: str | None) -> Measured | None:
-    """Return a thickness from text. [mm]"""
+    """Return a thickness from text; UnitError says that it is about the thickness. [mm]"""
     if text is None:
         return None
-    value, tolerance = parse_with_tolerance(text, "length")
+    try:
+        value, tolerance = parse_with_tolerance(text, "length")
+    except UnitError as error:
+        raise UnitError(error.message, remedy=error.remedy, fields={"thickness": "1.2 mm"}) from None
     return thickness_mm(value * 1e3, None if tolerance is None else tolerance * 1e3)
 
 

@@ -103,13 +103,16 @@ def test_from_photo_to_signed_record(
 
     unfold(page, "Price", hand.press)
     hand.press(page.get_by_role("button", name="Invented, to try out"))
-    hand.write(page.get_by_label("Price of gold"), "75.30 EUR/g ± 2%")
-    page.wait_for_function("() => document.querySelector('[data-rate=currency]').value === 'EUR'")
+    price = page.get_by_label("Price of gold")
+    page.locator("label", has=price).locator(".unit", has_text="EUR/g").wait_for()
+    hand.write(price, "75,30 ± 2 %")
+    assert price.get_attribute("inputmode") == "decimal"
     day = page.get_by_label("Day of the prices")
     assert day.input_value() == page.evaluate("new Date().toLocaleDateString('sv')"), "the day of the prices is today"
     day.fill("2026-01-31")
     hand.press(page.get_by_role("button", name="Price it"))
     page.locator("#price-out .big").wait_for()
+    assert "at 75,30 EUR/g ± 2 % of 2026-01-31" in plain(page.locator("#price-out").inner_text())
     unfold(page, "Check somebody's figures", hand.press)
     hand.write(page.get_by_label("Area of one piece"), "46")
     hand.press(page.get_by_role("button", name="Check them"))

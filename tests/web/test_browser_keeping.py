@@ -130,11 +130,20 @@ def test_the_last_good_number_stays_marked_while_a_slip_stands_or_the_server_is_
     settled(page, "all over")
     plan(page)
     good, settings = area(page), plain(page.locator("#settings").inner_text())
+    why = page.locator("#plan-out > .notes li", has_text="No current or time is planned for")
+    assert [one.is_visible() for one in why.all()] == [True, True], "why amperes and minutes are missing stands in view"
+    assert "“Current density” in step 3 for gold" in why.nth(1).inner_text()
+    assert "general" not in page.locator("#plan-out .danger h3").inner_text()
 
     unfold(page, "Part")
     page.locator("#thickness").fill("1.2.3")
     page.locator("#thickness").press("Enter")
     page.locator("#area .last-good", has_text="what is typed now gives none").wait_for()
+    slip = page.locator("[data-step=Part] .said")
+    slip.filter(has_text="is not one plain number").filter(has_text="“Thickness” in step 2").wait_for()
+    assert page.locator("#thickness").get_attribute("aria-invalid") == "true", (
+        "the field is marked as long as it stands"
+    )
     page.screenshot(path=str(tmp_path / "slip.png"))
     assert plain(page.locator("#area .figure.stale").inner_text()) == good
     assert plain(page.locator("#settings .stale").inner_text()) == settings
@@ -143,6 +152,8 @@ def test_the_last_good_number_stays_marked_while_a_slip_stands_or_the_server_is_
     page.locator("#thickness").press("Enter")
     settled(page, "all over")
     assert area(page) == good
+    slip.wait_for(state="detached")
+    assert page.locator("#thickness").get_attribute("aria-invalid") is None
 
     own.kill()
     page.locator("input[name=faces][value=both]").check(force=True)

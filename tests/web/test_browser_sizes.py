@@ -78,6 +78,8 @@ def test_every_state_fits(browser: Any, shop: Server, said: list[str], tmp_path:
     page.locator("#area .figure:not(.stale)").wait_for()
     page.screenshot(path=str(tmp_path / "planned.png"))
     fits(page, width)
+    label = plain(page.locator("#over .tag text").text_content())
+    assert label == f"1: {area(page)}", "the picture and the strip name the same area"
     part = page.locator("#over .part").bounding_box()
     stage = page.locator("#stage").bounding_box()
     assert part["height"] > 0.5 * stage["height"] or part["width"] > 0.5 * stage["width"], "the part fills the picture"
@@ -91,6 +93,12 @@ def test_every_state_fits(browser: Any, shop: Server, said: list[str], tmp_path:
     if size == "laptop":
         assert page.evaluate(CUT) == []
         assert page.locator("#stage").bounding_box()["height"] > 240, "the tools leave room for the picture"
+    if size == "phone":
+        for form, rows in (("tube", 2), ("flat", 1)):
+            page.locator("#region-form").select_option(form)
+            assert page.locator("#mend-form").bounding_box()["height"] < rows * 100, (
+                "a region of another form is compact"
+            )
     fits(page, width)
     page.locator("[data-mend=significant]").click()
     fits(page, width)
@@ -113,6 +121,8 @@ def test_every_state_fits(browser: Any, shop: Server, said: list[str], tmp_path:
     page.emulate_media(media="print")
     assert not page.locator("#begin").is_visible()
     assert figure in plain(page.locator("#area").inner_text())
+    assert page.locator("#plan-out .layer").nth(1).is_visible(), "a step that is folded on the screen is on the paper"
+    assert page.locator("[data-step=Part] .line", has_text="1.2 mm, ").is_visible()
     page.emulate_media(media="screen")
 
     page.locator("#begin").click()

@@ -74,7 +74,7 @@ function show(what) {
   if (now.shown) picture.showPhoto(now.shown, now.name, now.result?.image); else picture.blank(now.status === "refused" ? `No picture of ${now.name} can be shown.` : `The picture of ${now.name} follows.`);
   const seen = now.result?.seen?.crossing_px, rings = now.result?.rings_px || [];
   picture.home(rings.length ? rings.map((one) => [one[0]]) : seen?.length ? [seen] : []);
-  picture.draw(now.result || {}, (now.result?.parts || []).map((part) => `${part.id}:  ${text(part.face_area)}`), state.chosen, (index) => choose(state.chosen === index ? null : index));
+  picture.draw(now.result || {}, (now.result?.parts || []).map((part) => `${part.id}:  ${text(part.plated_area)}`), state.chosen, (index) => choose(state.chosen === index ? null : index));
   for (const one of now.result?.questions || []) picture.ask(one, () => asking(one));
   picture.refuse(now.status === "refused" || now.status === "gone" ? now.error : null, now.status === "refused" && !now.result?.parts.length && takeAgain);
   byId("legend").hidden = !now.result?.parts.length;

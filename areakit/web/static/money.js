@@ -7,20 +7,29 @@ import * as results from "./results.js";
 import { fromShop } from "./shop.js";
 import { changed, chosenParts, state } from "./state.js";
 import { unitField } from "./unitfield.js";
+import { isBare, isUs } from "./units.js";
 
 /** Today, on the clock of this device, as a date field writes it. */
 const today = () => { const now = new Date(); return `${now.getFullYear()}-${String(now.getMonth() + 1).padStart(2, "0")}-${String(now.getDate()).padStart(2, "0")}`; };
 
 export function makePriceStep(step) {
-  const rates = ratesFold(), prices = h("div", { class: "wide form" }), day = h("input", { type: "date", value: today() }), out = h("div", { id: "price-out" });
+  const rates = ratesFold(() => showUnit()), prices = h("div", { class: "wide form" }), day = h("input", { type: "date", value: today() }), out = h("div", { id: "price-out" });
   const go = h("button", { type: "button", class: "go", onclick: run }, "Price it");
   step.body.append(h("p", { class: "small wait" }, "Waits for a plan."), rates.box, h("div", { class: "form" }, prices, field("Day of the prices", day)), h("div", { class: "actions" }, go), out);
-  let inputs = {};
+  let inputs = {}, unit = "";
+  /** A bare price is one in the currency of the rates, for the mass that is shown; what was typed keeps the unit it had. */
+  const priced = (typed) => { const [amount, ...spread] = typed.trim().split("±"); return unit && isBare(amount) ? [`${amount.trim()} ${unit}`, ...spread].join(" ±") : typed.trim(); };
+  function showUnit() {
+    const currency = rates.currency(), fresh = currency && `${currency}/${isUs() ? "ozt" : "g"}`;
+    if (fresh !== unit) for (const input of Object.values(inputs)) input.value = priced(input.value);
+    unit = fresh;
+    for (const one of prices.querySelectorAll(".unit")) one.textContent = unit && ` ${unit}`;
+  }
 
   async function run() {
     go.disabled = true;
     const body = { plan: state.plan, rates: "", metal_prices: {} };
-    for (const [metal, input] of Object.entries(inputs)) if (input.value.trim()) body.metal_prices[metal] = input.value.trim();
+    for (const [metal, input] of Object.entries(inputs)) if (input.value.trim()) body.metal_prices[metal] = priced(input.value);
     if (day.value) body.price_date = day.value;
     if (chosenParts().length === 1) body.part = { parts: chosenParts() };
     try {
@@ -35,15 +44,17 @@ export function makePriceStep(step) {
     step.enable(ready); step.body.querySelector(".wait").hidden = ready;
     if (what === "choices") rates.begin().catch((error) => put(out, results.said(error)));
     step.line(state.quote ? `${state.quote.price} ${state.quote.currency}` : "what it costs, by your rates");
+    if (what === "units") showUnit();
     if (what !== "plan") return;
     put(out, state.quote && shown(state.quote));
     if (!ready) return;
     rates.rest();
     const old = inputs;
     inputs = {};
-    for (const layer of state.plan.layers) inputs[layer.metal] = old[layer.metal] || draft.field(`price ${layer.metal}`, h("input", { placeholder: "75.30 EUR/g ± 2%", autocomplete: "off", value: fromShop("prices", layer.metal) }));
+    for (const layer of state.plan.layers) inputs[layer.metal] = old[layer.metal] || draft.field(`price ${layer.metal}`, h("input", { placeholder: "75.30 ± 2 %", inputmode: "decimal", autocomplete: "off", value: fromShop("prices", layer.metal) }));
     if (Object.keys(inputs).some((metal) => fromShop("prices", metal)) && fromShop("rates", "price_date")) day.value = fromShop("rates", "price_date");
-    put(prices, Object.entries(inputs).map(([metal, input]) => field(`Price of ${metal}`, input, metal === "nickel" ? "may stay empty" : "")));
+    put(prices, Object.entries(inputs).map(([metal, input]) => field(h("span", {}, `Price of ${metal}`, h("span", { class: "unit" })), input, metal === "nickel" ? "may stay empty" : "")));
+    showUnit();
   };
 }
 
@@ -90,7 +101,7 @@ export function makeCheckStep(step) {
 }
 
 function verdict(found) {
-  const reasons = found.explanations.map((one) => ({ code: one.slips.join(), message: one.words.charAt(0).toUpperCase() + one.words.slice(1), remedy: "Ask about it; it is a question, not a proof." }));
+  const reasons = found.explanations.map((one) => ({ code: one.slips.join(), message: `${one.words.charAt(0).toUpperCase()}${one.words.slice(1)}.`, remedy: "Ask about it; it is a question, not a proof." }));
   return [
     h("div", { class: "layer" }, h("p", { class: "big" }, found.headline)),
     results.table(["compared", "claimed", "expected", ""], found.comparisons.map((one) => h("tr", {}, h("td", {}, one.title), h("td", {}, results.text(one.claimed)), h("td", {}, results.text(one.expected)),

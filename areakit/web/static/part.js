@@ -48,7 +48,7 @@ const formOf = (part) => [part.form?.text || "flat", ...(part.form_regions || []
 const joined = (values, words = (value) => value) => values.map((value) => words(value) || "not said").join("; ");
 
 export function makePartStep(step, remeasure, choose, decide) {
-  let timer = 0, aimed = null, about = "", drawn = "";
+  let timer = 0, aimed = null, about = "", drawn = "", shownSlip = null;
   const all = () => { const now = photo(); return now || { said: pending, result: null }; };
   /** What is typed before there is a photo: the first photo takes it over. */
   const pending = said.fresh();
@@ -70,8 +70,8 @@ export function makePartStep(step, remeasure, choose, decide) {
   const edges = h("details", { id: "edge-fold" }, h("summary", {}, "Its edge: how it was made, rounded or not"), h("div", { class: "form" }, field("How its edge was made", make, "burr and rounding, which no photo shows"), field("Form of its edge", edge, "rounded edges need the thickness"), radius.element));
   const side = sideField(remeasure);
   const hint = h("p", { class: "small" }), whose = h("p", { class: "whose", id: "whose" }), more = h("details", {}, h("summary", {}, "Not flat? Its form"), h("div", { class: "form" }, field("Form", form), figuresField, side.element));
-  const list = h("div", {}), surfaces = areasFold();
-  step.body.append(whose, h("div", { class: "form" }, thickness.element, stock), h("div", { class: "form" }, h("div", { class: "wide" }, faces, hint)), more, edges, list, surfaces.box);
+  const list = h("div", {}), wrong = h("div", {}), surfaces = areasFold();
+  step.body.append(whose, h("div", { class: "form" }, thickness.element, stock), wrong, h("div", { class: "form" }, h("div", { class: "wide" }, faces, hint)), more, edges, list, surfaces.box);
 
   function rounded() {
     radius.element.hidden = edge.value !== "rounded";
@@ -124,7 +124,11 @@ export function makePartStep(step, remeasure, choose, decide) {
     if (what === "shop") { showStock(); if (photo()) remeasure(); }
     if (what === "photo" && photo() && Object.values(pending.all).some(Boolean)) { Object.assign(photo().said.all, pending.all); Object.assign(pending.all, said.fresh().all); remeasure(); }
     sync();
-    const now = photo(), parts = now?.result?.parts || [];
+    const now = photo(), parts = now?.result?.parts || [], slip = now?.status === "refused" && parts.length > 0;
+    /** What is typed here and gives no number is said where it was typed too, as long as it stands. */
+    if (slip !== (shownSlip !== null) || (slip && shownSlip !== now.error)) { shownSlip = slip ? now.error : null; put(wrong, slip && results.said(now.error)); }
+    thickness.input.toggleAttribute("aria-invalid", false);
+    if (slip && "thickness" in (now.error.fields || {})) thickness.input.setAttribute("aria-invalid", "true");
     step.set(parts.length ? "done" : "live");
     step.line(parts.length ? line(parts, now) : "thickness, and what is plated");
     surfaces.box.hidden = !parts.length;

@@ -4,9 +4,11 @@ import * as results from "./results.js";
 import { layerLine } from "./strip.js";
 import { setting } from "./units.js";
 
-/** Notes that stand in view, since they doubt what was typed. */
-const PLAIN = new Set(["LAYER_VERY_THICK"]);
+/** Notes that stand in view, since they doubt what was typed, or say why amperes and minutes are missing or so open. */
+const PLAIN = new Set(["LAYER_VERY_THICK", "CURRENT_NOT_PLANNED", "BRUSH_EFFICIENCY_SPAN"]);
 
+/** What a caution is about; the general one, that data sheets and codes go first, is said in full beside them. */
+const named = (cautions) => cautions.map((one) => one.key).filter((key) => key !== "general");
 export const capital = (word) => word.charAt(0).toUpperCase() + word.slice(1);
 
 /** A plan; `notes` are its flags as they are told. */
@@ -21,7 +23,7 @@ export function shown(plan, notes) {
     spreadShown(plan.distribution),
     h("details", {}, h("summary", {}, `Steps at the bench (${plan.steps.length})`), h("ol", {}, plan.steps.map(stepShown))),
     h("details", {}, h("summary", {}, "Notes and working figures"), results.notes([...serious.filter((one) => one.severity === "note"), ...notes.filter((one) => !PLAIN.has(one.code))])),
-    results.cautions(plan.cautions.map((one) => one.text), { keys: plan.cautions.map((one) => one.key) }),
+    results.cautions(plan.cautions.map((one) => one.text), { keys: named(plan.cautions) }),
   ];
 }
 
@@ -46,7 +48,7 @@ function layerShown(layer) {
 function stepShown(step) {
   const volts = step.voltage ? `, ${step.voltage.map((end) => end.quantity.value).join(" to ")} V` : "";
   return h("li", {}, h("b", {}, step.title), step.conditional && " (only if needed)", `. ${capital(step.polarity)}${volts}.`, step.charge_set && ` Run ${setting(step.charge_set)} a piece.`, ` See: ${step.look_for}. Next: ${step.next_within}.`,
-    step.cautions.length > 0 && h("span", { class: "small" }, ` Caution: ${step.cautions.map((one) => one.key).join(", ")}.`));
+    named(step.cautions).length > 0 && h("span", { class: "small" }, ` Caution: ${named(step.cautions).join(", ")}.`));
 }
 
 /** How evenly the deposit will lie, where it was predicted over the outline. */

@@ -8,8 +8,8 @@ const KEPT = "areakit.rate-values", TEXT_KINDS = new Set(["code", "time"]);
 const heading = (section) => section.charAt(0).toUpperCase() + section.slice(1);
 const named = (path) => { const words = path.split(".").at(-1).replaceAll("_", " "); return words.charAt(0).toUpperCase() + words.slice(1); };
 
-/** The fold with the rates; `text()` gives the file of them, as a quote takes it. */
-export function ratesFold() {
+/** The fold with the rates; `text()` gives the file of them, as a quote takes it; `changed` is called when they did. */
+export function ratesFold(changed) {
   let inputs = {}, values = {};
   try { values = JSON.parse(localStorage.getItem(KEPT)) || {}; } catch { values = {}; }
   const fields = h("div", {}), said = h("div", { role: "status" });
@@ -26,14 +26,14 @@ export function ratesFold() {
   function read() {
     values = { ...values, ...Object.fromEntries(Object.entries(inputs).map(([path, input]) => [path, input.value.trim()])) };
     for (const [path, text] of Object.entries(values)) if (!text) delete values[path];
-    localStorage.setItem(KEPT, JSON.stringify(values));
+    localStorage.setItem(KEPT, JSON.stringify(values)); changed();
     return values;
   }
   function take(fresh) {
     values = { ...fresh };
     localStorage.setItem(KEPT, JSON.stringify(values));
     for (const [path, input] of Object.entries(inputs)) input.value = values[path] || "";
-    rest();
+    rest(); changed();
   }
   const metals = h("div", { class: "form" });
   function one(path, kind, example, question) {
@@ -61,7 +61,7 @@ export function ratesFold() {
     rest();
   }
   return {
-    box, rest,
+    box, rest, currency: () => values.currency || "",
     /** Lay the fields out, with what this browser or the shop profile holds. */
     async begin() {
       await lay();

@@ -5,8 +5,9 @@ import { onChange, state } from "./state.js";
 import { unitField } from "./unitfield.js";
 
 const form = choice([["flat", "flat"]], "flat", { id: "region-form", onchange: show }), figures = h("input", { autocomplete: "off", id: "region-figures" }), figuresField = field("Its figures", figures);
-const thickness = unitField("Its thickness", "length", { examples: { mm: "0.3", in: "0.012" }, id: "region-thickness" }, "where it is not that of the part");
-byId("mend-form").append(h("div", { class: "form" }, field("Form of a region", form), figuresField, thickness.element), h("button", { type: "button", "data-mend": "form" }, "Draw round it"));
+figuresField.classList.add("figures-of-form");
+const thickness = unitField("Own thickness", "length", { examples: { mm: "0.3", in: "0.012" }, id: "region-thickness" }, "where it is not that of the part");
+byId("mend-form").append(h("div", { class: "form" }, field("Own form", form), figuresField, thickness.element), h("button", { type: "button", "data-mend": "form" }, "Draw it"));
 
 function show() {
   const found = formNamed(form.value);
