@@ -126,8 +126,8 @@ def live(folder: Path, server: int, chromium: str, seconds: float = 20.0) -> str
         took, spent = time.perf_counter() - began, _processor_seconds(server)
         browser.close()
     count = len(answers)
-    shares = [f"{name} {1000 * (spent[name] - before[name]) / count:.0f} ms" for name in spent]
-    return f"{count / took:.1f} frames a second; processor time of each: {', '.join(shares)} (load {os.getloadavg()[0]:.1f})"
+    shares = ", ".join(f"{name} {1000 * (spent[name] - before[name]) / count:.0f} ms" for name in spent)
+    return f"{count / took:.1f} frames a second; processor time of each: {shares} (load {os.getloadavg()[0]:.1f})"
 
 
 def _film(path: Path) -> Path:

@@ -26,6 +26,16 @@ def test_several_photos_queue_and_each_keeps_its_number(browser: Any, here: str,
     assert first != second
     page.locator("#queue button").nth(1).click()
     assert area(page) == second
+    page.locator("#thickness").fill("1.2")
+    page.locator("#thickness").press("Tab")
+    states.nth(1).filter(has_not_text=second.split()[0]).filter(has_text="±").wait_for()
+    with page.expect_file_chooser() as chosen:
+        page.locator("#again").click()
+    chosen.value.set_files(str(DEMO / names[0]))
+    page.locator("#queue .file").nth(1).filter(has_text=names[0]).wait_for()
+    area(page)
+    assert page.locator("#queue .file").count() == 2, "a photo that is taken again stands in its place"
+    assert page.locator("#thickness").input_value() == "1.2", "what was said of the part stays"
 
 
 def test_an_outline_is_corrected_and_the_correction_undone(browser: Any, here: str, said: list[str]) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 import cv2
 import numpy as np
 import pytest
-from bench_page import DEMO, PHOTO, Server, area, drop, open_job, opened, plain, plan, set_part
+from bench_page import DEMO, PHOTO, Server, area, drop, open_job, open_typing, opened, plain, plan, set_part, unfold
 from click.testing import CliRunner
 
 from areakit.cli.main import group
@@ -122,6 +122,13 @@ def test_two_tabs_write_to_one_job_and_see_each_other(browser: Any, server: Serv
     area(one)
     plan(one)
     number = open_job(one, "two tabs")
+    unfold(one, "Plan")
+    open_typing(one)
+    other = one.locator("[data-step=Run] .last-good", has_text="not the one in view above")
+    for microns, state in (("4", "visible"), ("3", "detached")):
+        one.locator("[data-metal=nickel]").fill(microns)
+        one.locator("[data-metal=nickel]").press("Tab")
+        other.wait_for(state=state)
     other = opened(browser, server.url, said, context=one.context)
     other.locator(".job h3", has_text=number).wait_for()
     for page, words in ((one, "from the first"), (other, "from the second")):
@@ -140,6 +147,16 @@ def test_two_tabs_write_to_one_job_and_see_each_other(browser: Any, server: Serv
     one.locator("#charge-to-go", has_text="at 1.5 A").wait_for()
     first, second = (charge_to_go(page) for page in (one, other))
     assert abs(first - second) < 0.1
+    phone = opened(browser, server.url, said, (390, 844), has_touch=True)
+    phone.locator("#job-list").select_option(number)
+    phone.locator(".runs", has_text="current on").wait_for()
+    other.locator("#current").fill("3")
+    other.locator("#set-current").click()
+    phone.locator(".runs li").get_by_role("button", name="Panel").tap()
+    phone.locator("#charge-to-go", has_text="at 3 A").wait_for()
+    other.locator("#current-off").click()
+    phone.locator("#panel[data-live=no]").wait_for()  # nobody pressed anything on the phone
+    assert phone.locator("#current-off").is_disabled()
     assert said == []
 
 

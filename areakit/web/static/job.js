@@ -4,7 +4,7 @@ import { documentOf, isStale } from "./photos.js";
 import * as draft from "./draft.js";
 import { changed, photo, state } from "./state.js";
 
-const KEPT = "areakit.job", WHO = "areakit.who";
+const KEPT = "areakit.job", WHO = "areakit.who", LOOK_MS = 5000;
 const tabs = new BroadcastChannel("areakit");
 /** What a job holds already, as `number kind`, and a short print of it (FNV-1a): enough to tell a changed plan. */
 let sent = {};
@@ -50,6 +50,14 @@ export async function add(kind, body, number = state.job.number, key = null) {
 }
 tabs.addEventListener("message", (event) => { if (state.job && event.data === state.job.number) refresh().catch(() => {}); });
 document.addEventListener("visibilitychange", () => { if (!document.hidden) refresh().catch(() => {}); });
+
+/** Another phone may write to the same job: what it wrote is here a moment later, so that both count the same charge. */
+async function look() {
+  if (!state.job || document.hidden) return;
+  const fresh = await api.get(path(state.job.number));
+  if (fresh.number === state.job?.number && fresh.last > state.job.last) take(fresh);
+}
+setInterval(() => look().catch(() => {}), LOOK_MS);
 
 /** What of this page the job does not hold yet: photo, area, plan, quote. */
 export function missing() {

@@ -56,6 +56,7 @@ function showQueue() {
   box.hidden = state.photos.length < 1;
   put(box, state.photos.map((one, i) => h("button", { type: "button", "aria-current": String(i === state.current), onclick: () => { stopMending(); photos.open(i); } }, h("span", { class: "file" }, one.name),
     h("span", { class: `state${one.error ? " bad" : ""}` }, one.status === "measured" ? text(total(one.result.parts.map((part) => part.plated_area))) + results.without(one.result) : words[one.status]))),
+  photo() && h("button", { type: "button", id: "again", onclick: () => takeAgain("camera") }, h("span", {}, "Take again"), h("span", { class: "state" }, "in its place")),
   h("button", { type: "button", onclick: () => byId("files").click() }, h("span", {}, "+ photo"), h("span", { class: "state" }, "add to the queue")),
   state.photos.length > 0 && h("button", { type: "button", id: "clear", onclick: clear }, h("span", {}, "Clear"), h("span", { class: "state" }, "begin anew")));
 }
@@ -76,7 +77,7 @@ function show(what) {
   picture.home(rings.length ? rings.map((one) => [one[0]]) : seen?.length ? [seen] : []);
   picture.draw(now.result || {}, (now.result?.parts || []).map((part) => `${part.id}:  ${text(part.plated_area)}`), state.chosen, (index) => choose(state.chosen === index ? null : index));
   for (const one of now.result?.questions || []) picture.ask(one, () => asking(one));
-  picture.refuse(now.status === "refused" || now.status === "gone" ? now.error : null, now.status === "refused" && !now.result?.parts.length && takeAgain);
+  picture.refuse(now.status === "refused" || now.status === "gone" ? now.error : null, now.status === "refused" && !now.result?.parts.length && takeAgain, !byId("aim-start").hidden);
   byId("legend").hidden = !now.result?.parts.length;
   for (const key of byId("legend").children) { const kind = key.className.replace("key ", ""); key.hidden = ["stop_off", "significant", "form"].includes(kind) && !(now.result?.regions_px || []).flat().some((one) => one?.kind === kind); }
   byId("mend-start").hidden = now.status !== "measured" || mend.isActive();
@@ -110,8 +111,13 @@ for (const id of ["mend-tools", "mend-bar"]) byId(id).addEventListener("click", 
 
 // ways in
 let retaken = null;
-/** Take the refused photo again, or choose another in its place. */
-function takeAgain(how) { retaken = state.current; byId(how).click(); }
+/** Take the photo again, or choose another in its place; what is said of the part stays. */
+function takeAgain(how) {
+  const { edits, answers } = photo();
+  if ((Object.keys(edits).length || Object.values(answers).flat().length) && !window.confirm("What was corrected and answered on this photo goes with it. Take it again?")) return;
+  if (how === "aim") { const index = state.current; live.start((file) => photos.replace(index, file)); return; }
+  retaken = state.current; byId(how).click();
+}
 for (const button of document.querySelectorAll("[data-pick]")) button.addEventListener("click", () => byId(button.dataset.pick).click());
 for (const id of ["camera", "files"]) byId(id).addEventListener("change", (event) => {
   stopMending();

@@ -233,11 +233,11 @@ export function busy(words) {
   return () => { clearTimeout(first); clearInterval(ticking); box.hidden = true; };
 }
 
-/** A refusal stands under the picture, not over the place that it is about; `again` takes the photo anew. */
-export function refuse(error, again) {
+/** A refusal stands under the picture, not over the place that it is about; `again` takes the photo anew, `aims` with the camera in the page too. */
+export function refuse(error, again, aims) {
   const box = byId("refusal");
   box.hidden = !error;
   if (!error) return;
   put(box, h("span", { class: "what" }, error.message), h("span", { class: "todo" }, h("b", {}, "Do this: "), todo(error)),
-    again && h("div", { class: "actions" }, h("button", { type: "button", class: "go", id: "take-again", onclick: () => again("camera") }, "Take it again"), h("button", { type: "button", onclick: () => again("files") }, "Choose another photo")));
+    again && h("div", { class: "actions" }, h("button", { type: "button", class: "go", id: "take-again", onclick: () => again("camera") }, "Take it again"), aims && h("button", { type: "button", onclick: () => again("aim") }, "Aim in this page"), h("button", { type: "button", onclick: () => again("files") }, "Choose another photo")));
 }

@@ -59,7 +59,8 @@ export function makeRunStep(step) {
     put(holder, h("h3", {}, `Job ${number}`), h("p", {}, `${order.quantity} × ${order.part}${order.customer && `, ${order.customer}`} · ${standing}${area ? ` · ${text(area)}` : ""}`),
       h("button", { type: "button", class: "link", onclick: () => { job.leave(); opening.fill(); } }, "Another job"), likeForm(number, order));
     const missing = job.missing(), go = h("button", { type: "button", id: "keep", onclick: () => doing(go, job.keepAll) }, `Keep ${missing.map((one) => one.title).join(", ")} with it`);
-    put(kept, job.needsChoice() && h("p", { class: "small" }, "A job is about one part: choose it in the picture."), missing.length > 0 && !job.needsChoice() && h("div", { class: "actions" }, go));
+    const other = job.planOf() && missing.some((one) => one.kind === "planned") && "This job runs the plan that it holds, not the one in view above.";
+    put(kept, other && h("p", { class: "last-good" }, other), job.needsChoice() && h("p", { class: "small" }, "A job is about one part: choose it in the picture."), missing.length > 0 && !job.needsChoice() && h("div", { class: "actions" }, go));
   }
 
   function showSteps() {
