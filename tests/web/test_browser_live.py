@@ -151,6 +151,9 @@ def test_the_picture_is_taken_when_all_is_well(camera: Any, here: str, said: lis
     page.locator("#aim-start").tap()
     page.locator("#aim .say", has_text="Lay the part fully inside").wait_for()
     page.screenshot(path=str(tmp_path / "aim.png"))
+    page.set_viewport_size({"width": 740, "height": 360})
+    assert page.locator("#aim .scene").bounding_box()["height"] == 360, "on its side, words stand beside the picture"
+    assert page.locator("#aim-close").bounding_box()["y"] < 360 - 44
     page.locator("#aim").wait_for(state="hidden")
     page.locator("#queue .file", has_text="camera-").wait_for()
     assert area(page).endswith("cm²")

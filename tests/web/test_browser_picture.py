@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from bench_page import DEMO, LARGE, PHOTO, area, drop, open_typing, opened, plain, plan, set_part, unfold
+from bench_page import DEMO, LARGE, PHOTO, area, drop, open_job, open_typing, opened, plain, plan, set_part, unfold
 
 from areakit.flags import flag
 from areakit.records.codec import flag_json
@@ -374,6 +374,16 @@ def test_bare_numbers_have_the_unit_shown(browser: Any, here: str, said: list[st
     area(page)
     page.locator("#units").click()
     assert area(page) == metric
+    number = open_job(page, "warm")
+    page.locator("#units").click()
+    page.locator("summary", has_text="Voltage, temperature").click()
+    page.get_by_label("Temperature").fill("77")  # °F: 25 °C, by the definition of the scale
+    page.locator("#step").select_option("1")
+    with page.expect_response("**/entries/step*"):
+        page.locator("#begin").click()
+    job = page.evaluate(f"fetch('/api/jobs/{number}').then((one) => one.json())")
+    (warm,) = [entry["doc"]["temperature_c"] for entry in job["entries"] if entry["kind"] == "step"]
+    assert warm == pytest.approx(25.0)
 
 
 @pytest.mark.parametrize("photo_set", ["odd_and_broken_files"], indirect=True)

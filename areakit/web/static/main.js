@@ -56,7 +56,7 @@ function showQueue() {
   box.hidden = state.photos.length < 1;
   put(box, state.photos.map((one, i) => h("button", { type: "button", "aria-current": String(i === state.current), onclick: () => { stopMending(); photos.open(i); } }, h("span", { class: "file" }, one.name),
     h("span", { class: `state${one.error ? " bad" : ""}` }, one.status === "measured" ? text(total(one.result.parts.map((part) => part.plated_area))) + results.without(one.result) : words[one.status]))),
-  photo() && h("button", { type: "button", id: "again", onclick: () => takeAgain("camera") }, h("span", {}, "Take again"), h("span", { class: "state" }, "in its place")),
+  photo()?.result?.parts.length > 0 && h("button", { type: "button", id: "again", onclick: () => takeAgain("camera") }, h("span", {}, "Take again"), h("span", { class: "state" }, "in its place")),
   h("button", { type: "button", onclick: () => byId("files").click() }, h("span", {}, "+ photo"), h("span", { class: "state" }, "add to the queue")),
   state.photos.length > 0 && h("button", { type: "button", id: "clear", onclick: clear }, h("span", {}, "Clear"), h("span", { class: "state" }, "begin anew")));
 }

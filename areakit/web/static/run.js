@@ -77,7 +77,7 @@ export function makeRunStep(step) {
   function stepForm(plan) {
     const plating = plan.steps.filter((one) => one.charge_set), which = choice(plan.steps.map((one) => [String(one.number), `${one.number}. ${one.title}`]), String(plating[0]?.number || 1), { id: "step", onchange: byStep });
     const pieces = h("input", { type: "number", min: "1", value: plan.process.method === "brush" ? "1" : String(state.job.order.quantity) });
-    const bottle = choice([["", "not said"]], ""), voltage = unitField("Voltage", "voltage", { examples: { V: "8" } }), warm = unitField("Temperature", "temperature", { examples: { "°C": "25" } });
+    const bottle = choice([["", "not said"]], ""), voltage = unitField("Voltage", "voltage", { examples: { V: "8" } }), warm = unitField("Temperature", "temperature", { examples: { "°C": "25", "°F": "77" } });
     const metered = unitField("Charge by a meter", "charge", { examples: { "A.min": "3.2 ± 0.1" } }, "in place of typed currents, once it is run"), despite = h("input", { autocomplete: "off" }), why = field("Why go on all the same", despite, "only where a check says stop");
     const target = h("p", { class: "small" }), go = h("button", { type: "button", class: "go", id: "begin", onclick: () => doing(go, begin) }, "Begin");
     const chosen = () => plan.steps.find((one) => String(one.number) === which.value);

@@ -8,7 +8,7 @@ const PRETTY = { "A.min": "A·min", "A/dm2": "A/dm²", "g/cm3": "g/cm³", "A.h/i
 /** What a bare number in a field of each kind is taken for: code and how it is shown. */
 const TYPED = {
   metric: { length: ["mm", "mm"], layer: ["um", "µm"], area: ["cm2", "cm²"], density: ["A/dm2", "A/dm²"], speed: ["m/min", "m/min"] },
-  us: { length: ["in", "in"], layer: ["uin", "µin"], area: ["in2", "in²"], density: ["A/ft2", "A/ft²"], speed: ["ft/min", "ft/min"] },
+  us: { length: ["in", "in"], layer: ["uin", "µin"], area: ["in2", "in²"], density: ["A/ft2", "A/ft²"], speed: ["ft/min", "ft/min"], temperature: ["°F", "°F"] },
   both: { current: ["A", "A"], voltage: ["V", "V"], mass: ["g", "g"], deposit: ["mg", "mg"], charge: ["A.min", "A·min"], share: ["%", "%"], temperature: ["°C", "°C"], volume: ["mL", "mL"] },
 };
 let system = "metric";
