@@ -5,8 +5,8 @@
 
 Each mutant differs in one operator, comparison, condition, number or returned value. ``--scale`` takes instead three
 times and a third of every number. Only tests of the room that reach the changed line are run, the quick ones first,
-until one fails or ``--limit`` is over (which counts as noticed). Left out: words and how much of a foreign text they
-quote, decorators, annotations, ``zip(strict=)``.
+until one fails or ``--limit`` is over, which counts as noticed; that is processor time, so other work does not count.
+Left out: words and how much of a foreign text they quote, decorators, annotations, ``zip(strict=)``.
 Prints the survivors and a table, and returns the number of survivors.
 """
 
@@ -22,6 +22,7 @@ import importlib.util
 import json
 import os
 import random
+import resource
 import sys
 import tempfile
 import time
@@ -53,6 +54,9 @@ OTHER = {
 
 BROKEN = 77
 """Exit status of a child that could not try its mutant."""
+
+WAITS = 20
+"""So many times the limit, by the clock, ends a mutant that waits for ever."""
 
 Change = Callable[[], None]
 
@@ -244,7 +248,7 @@ class Room:
             pid, status = os.waitpid(-1, os.WNOHANG)
             if not pid:
                 for late, (_, since) in running.items():
-                    if time.monotonic() - since > self.limit:
+                    if time.monotonic() - since > WAITS * self.limit:
                         os.kill(late, 9)
                 time.sleep(0.01)
             elif pid in running:
@@ -312,6 +316,7 @@ class Room:
             return pid
         try:
             _silence()
+            resource.setrlimit(resource.RLIMIT_CPU, (int(self.limit), int(self.limit)))
             for cached in self.caches:
                 if cached.__module__ == _name(mutant.path):  # it may hold what was worked out before the change
                     cached.cache_clear()
@@ -373,7 +378,19 @@ def _silence() -> None:
 
 def _pytest(tests: list[str], *plugins: object) -> int:
     with tempfile.TemporaryDirectory() as folder:
-        quiet = ["-x", "-s", "-q", "-n", "0", "-p", "no:cacheprovider", "-o", "tmp_path_retention_policy=none"]
+        quiet = [
+            "-x",
+            "-s",
+            "-q",
+            "-n",
+            "0",
+            "-p",
+            "no:cacheprovider",
+            "-o",
+            "tmp_path_retention_policy=none",
+            "-o",
+            "timeout=0",
+        ]
         return int(pytest.main([*quiet, f"--basetemp={folder}/tests", *tests], plugins=list(plugins)))
 
 
@@ -389,7 +406,8 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--scale", action="store_true", help="three times and a third of every number")
     parser.add_argument("--jobs", type=int, default=1)
-    parser.add_argument("--limit", type=float, default=120.0, help="seconds for one mutant")
+    parser.add_argument("--limit", type=float, default=120.0, help="processor seconds for one mutant")
+    parser.add_argument("--only", default="", help="mutants whose words hold this text")
     given = parser.parse_args()
     rooms: dict[str, list[Path]] = defaultdict(list)
     for name in given.modules:
@@ -400,7 +418,8 @@ def main() -> int:
     for room, paths in rooms.items():
         wanted: list[Mutant] = []
         for path in paths:
-            wanted += mutants(path, scale=given.scale, most=None if given.scale else given.each, seed=given.seed)
+            found = mutants(path, scale=given.scale, most=None if given.scale else given.each, seed=given.seed)
+            wanted += [one for one in found if given.only in one.words]
         tests = given.tests or [one for one in OWN.get(room, [f"tests/{room}"]) if (ROOT / one).exists()]
         run = Room(wanted, jobs=given.jobs, limit=given.limit)
         _pytest(tests, run)

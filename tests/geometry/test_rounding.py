@@ -2,16 +2,17 @@
 
 import math
 
+import numpy as np
 import pytest
 
 from areakit.errors import InputError, RangeError
-from areakit.geometry.edge_forms import SHARE, EdgeForm, read_edge_form
+from areakit.geometry.edge_forms import SHARE, EdgeForm, broken_inset, read_edge_form
 from areakit.geometry.part import Part, thickness_mm
 from areakit.geometry.shape_text import read_shape
 from areakit.geometry.shapes import typed_shape
 from areakit.geometry.surface import Surface, plated_surface
 from areakit.geometry.taper import tapered
-from areakit.uncertainty import Measured
+from areakit.uncertainty import Measured, exact
 
 RADIUS, THICK = 15.0, 4.0
 
@@ -93,8 +94,9 @@ def test_what_is_no_form_is_refused(text: str) -> None:
 
 def test_roundings_must_fit_the_part() -> None:
     assert disc("rounded 2 mm").plated.value > 0.0
-    with pytest.raises(RangeError, match=r"rounded by 2\.01 mm .* 4 mm thick"):
+    with pytest.raises(RangeError, match=r"rounded by 2\.01 mm .* 4 mm thick") as refusal:
         disc("rounded 2.01 mm")
+    assert "half the thickness, 2 mm" in refusal.value.remedy
     with pytest.raises(RangeError, match="leave nothing of the face"):
         disc("rounded 2 mm", shape="rectangle 30 x 3.9 mm")
     outline, rounded = typed_shape(read_shape("disk 30 mm")).outline, read_edge_form("rounded 1 mm")
@@ -105,3 +107,15 @@ def test_roundings_must_fit_the_part() -> None:
     lean = tapered(outline, thick, angle_deg=Measured(value=3.0, unit="deg"))
     with pytest.raises(RangeError, match="flat part with upright walls"):
         Part(outline=outline, thickness=thick, taper=lean, edge_form=rounded)
+
+
+@pytest.mark.parametrize(("thickness", "most"), [(4.0, 0.6), (1.2, 0.6), (0.4, 0.2)])
+def test_an_edge_of_which_nobody_speaks_is_broken_by_up_to_six_tenths_of_a_millimetre(
+    thickness: float, most: float
+) -> None:
+    """From sharp to a struck rim, or half of a thin part (common practice); sharp is likeliest where a rim is seen."""
+    rng = np.random.default_rng(7)
+    for seen, drawn in ((False, rng.uniform(0.0, most, 200_000)), (True, rng.triangular(0.0, 0.0, most, 200_000))):
+        inset = broken_inset(exact(thickness, "mm"), seen=seen)
+        assert inset.value == pytest.approx(drawn.mean(), rel=0.01)
+        assert inset.standard_uncertainty == pytest.approx(drawn.std(), rel=0.01)

@@ -3,15 +3,13 @@
 import math
 from dataclasses import replace
 
-import numpy as np
 import pytest
 from drawn_photos import SMALL, WASHER, photo_of, scene_of, true_reading
 
-from areakit.geometry.edge_forms import SHARE, SHARP, EdgeForm, broken_inset, read_edge_form
+from areakit.geometry.edge_forms import SHARE, SHARP, EdgeForm, read_edge_form
 from areakit.geometry.part import thickness_mm
 from areakit.imaging.outlines import FoundParts, find_outlines
 from areakit.synthetic import Camera, Metal, Print, ScenePart
-from areakit.uncertainty import exact
 
 THICK, RADIUS = 4.0, 1.5
 TILTED = Camera(width_px=2016, height_px=1512, distance_mm=270.0, tilt_deg=8.0, tilt_direction_deg=40.0)
@@ -63,18 +61,6 @@ def test_without_a_thickness_the_form_changes_nothing() -> None:
         for form in (SHARP, EdgeForm(name="unknown"))
     )
     assert one == other
-
-
-@pytest.mark.parametrize(("thickness", "most"), [(4.0, 0.6), (1.2, 0.6), (0.4, 0.2)])
-def test_an_edge_of_which_nobody_speaks_is_broken_by_up_to_six_tenths_of_a_millimetre(
-    thickness: float, most: float
-) -> None:
-    """From sharp to a struck rim, or half of a thin part (common practice); sharp is likeliest where a rim is seen."""
-    rng = np.random.default_rng(7)
-    for seen, drawn in ((False, rng.uniform(0.0, most, 200_000)), (True, rng.triangular(0.0, 0.0, most, 200_000))):
-        inset = broken_inset(exact(thickness, "mm"), seen=seen)
-        assert inset.value == pytest.approx(drawn.mean(), rel=0.01)
-        assert inset.standard_uncertainty == pytest.approx(drawn.std(), rel=0.01)
 
 
 # Log colours of light metal on white: as far apart as brass in warm light, and as cupronickel is.

@@ -189,3 +189,23 @@ def test_a_miss_that_all_corners_share_does_not_average_away(monkeypatch: pytest
     fit.sigma_px = 2.0 * CORNER_SIGMA_PX
     monkeypatch.setattr(fit, "_step", lambda: None)
     assert np.diag(fit.run().covariance) == pytest.approx(7.75)
+
+
+@pytest.mark.parametrize("ratio_sigma", [None, 0.0004])
+def test_the_centre_is_believed_in_pixels_and_check_lengths_narrow_the_print(
+    monkeypatch: pytest.MonkeyPatch, ratio_sigma: float | None
+) -> None:
+    asked = []
+
+    def stop(views: Any, key: Any, prior: Floats, limits: Floats) -> None:
+        asked.append((prior, limits))
+        raise MeasurementError("stop", remedy="", code="STOP")
+
+    monkeypatch.setattr(lens_fit, "_fitted", stop)
+    with pytest.raises(MeasurementError, match="stop"):
+        lens_fit.fit_lens(tiny(8, 0.0), KEY, ratio_sigma=ratio_sigma)
+    prior, limits = asked[0]
+    assert prior[[1, 2]] == pytest.approx([40.32, 40.32])  # 1 % of 4032 px
+    assert prior[[0, *range(3, 8)]] == pytest.approx(PRIOR_SIGMA[[0, *range(3, 8)]])
+    assert prior[8] == (ratio_sigma or PRIOR_SIGMA[8])
+    assert limits == pytest.approx(UNIT)
