@@ -393,3 +393,32 @@ def test_two_slips_together_are_tried_only_when_asked_for() -> None:
     both = check_claims(claims, part, two_slips=True)
     assert {"one-face", "cm2-in2"} in [set(one.keys) for one in both.explanations]
     assert all(len(one.slips) == 2 for one in both.explanations)
+
+
+def test_a_slip_of_a_power_of_ten_says_which_way() -> None:
+    """0.5 um on 12.5 cm2 of gold at 19.32 g/cm3 are 12.07 mg (product of the three)."""
+    entries = {"metal": "gold", "area": "12.50 cm2", "thickness": "0.500 um", "uncertainty": "1 %"}
+    for mass, said in (("120.7 mg", "10 times too large"), ("1.207 mg", "10 times too small")):
+        verdict = check_claims(read_claims({**entries, "thickness_is": "mean", "mass": mass}))
+        words = " ".join(one.words for one in verdict.explanations)
+        assert said in words
+
+
+def test_edges_counted_in_where_both_faces_are_meant_are_named() -> None:
+    """Both faces of the bracket are 2886.9 mm2, its walls 623.1 mm2."""
+    part = replace(bracket(), faces="both", plated=exact(2 * (60 * 25 - 2 * math.pi * 9), "mm2"))
+    claims = read_claims({"area": "35.10 cm2", "faces": "both", "uncertainty": "1 %"})
+    keys = {key for one in check_claims(claims, part).explanations for key in one.keys}
+    assert "edges-added" in keys
+
+
+def test_what_pays_for_the_metal_needs_line_and_price() -> None:
+    """0.5 um on 12.5 cm2 need 12.07 mg of gold at least: 0.966 EUR at 80 EUR/g."""
+    entries = {"metal": "gold", "area": "12.50 cm2", "thickness": "0.500 um", "thickness_is": "minimum"}
+    enough = check_claims(read_claims({**entries, "price": "80.00 EUR/g", "metal_line": "1.10 EUR"})).floor
+    assert enough is not None
+    assert (enough.misses, enough.source) == (False, "metal that the metal line pays for")
+    assert enough.claimed.value == pytest.approx(1.10 / 80e3)
+    assert enough.needed.value == pytest.approx(0.5e-6 * 12.5e-4 * 19320.0)
+    for alone in ({"price": "80.00 EUR/g"}, {"metal_line": "1.10 EUR"}):
+        assert check_claims(read_claims({**entries, **alone})).floor is None

@@ -190,7 +190,19 @@ def test_an_efficiency_that_nobody_stated_is_implied() -> None:
     assert one.claimed.value == pytest.approx(0.4 / 0.559, rel=1e-3)
     assert verdict.agrees
     assert one.note.startswith("implies a cathode efficiency of 71.6 %")
+    assert one.note.endswith("(usual for this bath: 98 to 100 %, working figures)")
     assert headline(check(bath="silver-cyanide", mass="0.9000 mg", charge="0.5000 C")) == "The figures do not agree."
+    # a chart of the Nickel Institute stands behind nickel's range
+    (nickel,) = check(bath="nickel-watts", mass="0.1400 mg", charge="0.5000 C").comparisons
+    assert "(usual for this bath: 93 to " in nickel.note
+    assert "working figures" not in nickel.note
+
+
+@pytest.mark.parametrize(("thickness", "note", "agrees"), [("2 um", "meets it", True), ("1.5 um", "", False)])
+def test_a_layer_is_held_against_what_was_asked_for(thickness: str, note: str, agrees: bool) -> None:
+    verdict = check(metal="gold", thickness=f"{thickness} ± 0.1 um", required="2 um", thickness_is="minimum")
+    one = next(one for one in verdict.comparisons if one.key == "requirement")
+    assert (one.note, one.agrees) == (note, agrees)
 
 
 def test_faces_are_read_as_people_write_them() -> None:

@@ -76,10 +76,16 @@ def test_a_flash_bath_asked_for_a_thick_layer_is_told(bath: str | None, um: floa
     layers = [CheckedLayer(metal="gold", minimum=um * 1e-6, bath=bath)]
     found = [one for one in check_stack(layers, base="nickel", market=None, use=None) if one.code == "FLASH_BATH"]
     assert [one.severity for one in found] == ([severity] if severity else [])
+    if severity:
+        assert f"{um:.3g} µm of gold are asked of a bath" in found[0].message
+        assert "up to 0.102 µm." in found[0].message  # 4 µin
 
 
 def test_a_thin_underplate_is_told() -> None:
     assert "UNDERPLATE_THIN" in stack(("nickel", 1.0), ("gold", 0.5))
+    thin = [CheckedLayer(metal=metal, minimum=um * 1e-6) for metal, um in (("nickel", 1.0), ("gold", 0.5))]
+    (told,) = [one for one in check_stack(thin, base="brass", market=None, use=None) if one.code == "UNDERPLATE_THIN"]
+    assert told.message == "The nickel underplate of 1 µm is thinner than the usual 1.25 µm."
     assert "UNDERPLATE_THIN" not in stack(("nickel", 1.25), ("gold", 0.5))
     assert "UNDERPLATE_THIN" not in stack(("nickel", 1.0))
 

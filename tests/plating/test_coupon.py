@@ -43,6 +43,15 @@ def test_a_coupon_planned_as_a_part_takes_its_own_passes_and_time() -> None:
     assert again.mass.value == pytest.approx(COUPON.gain.value)
 
 
+def test_a_thin_layer_takes_one_whole_pass() -> None:
+    """A tenth of what one pass gives is one pass; so is exactly one, and a hair more is two."""
+    each = COUPON.gain.value / (COUPON.passes * COUPON.area.value * GOLD.value)
+    for passes, whole in ((0.1, 1), (1.0, 1), (1.01, 2)):
+        assert run(mean=passes * each).passes_set == whole
+    one = replace(COUPON, passes=1)
+    assert one.per_pass.value == pytest.approx(30 * COUPON.per_pass.value)
+
+
 def test_the_uncertainty_is_the_root_sum_of_squares_of_relative_shares() -> None:
     """JCGM 100:2008, 5.1.6: a product of powers adds the squares of relative standard uncertainties."""
     gain, area, density, repeat = 0.15 / 9.4, 0.25 / 25, 100 / 19300, 0.10
