@@ -105,7 +105,8 @@ def test_the_doubt_of_the_sleeve_reaches_the_price() -> None:
     assert float(line.amount) == pytest.approx(3.2)
     assert line.uncertainty == pytest.approx(1.92)
     assert quote.metal.expanded_uncertainty == pytest.approx(1.92)
-    assert quote.uncertainty > 1.92  # with margin and scrap on it
+    # with 5 % margin on it, and 2 % scrap that bears 10 % margin
+    assert quote.uncertainty == pytest.approx(1.92 * (1.05 + 0.02 * 1.1))
 
 
 def test_the_minimum_charge_fills_up() -> None:
