@@ -249,8 +249,10 @@ def _rows(body: Mapping[str, Any], name: str) -> dict[str, Any]:
         all(isinstance(row, dict) == (name == "metals") for row in rows.values()) if isinstance(rows, dict) else False
     )
     if not wanted:
-        how = "[metals.gold] with price, date and basis" if name == "metals" else f'[{name}] with key = "value" lines'
-        raise InputError(f"The table {name} of the rates is not understood.", remedy=f"Write {how}.")
+        raise InputError(
+            f"The table {name} of the rates is not understood.",
+            remedy="Write [metals.gold] with price, date and basis.",
+        )
     return dict(rows)
 
 

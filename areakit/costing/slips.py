@@ -272,7 +272,7 @@ def _wrong_faces(choice: Choice, face: float, wall: float) -> Iterator[tuple[str
 
 
 def _process_slips(claims: Claims) -> Iterator[Slip]:
-    if claims.bath is not None and claims.metal is not None:
+    if claims.bath is not None:
         for electrons, other in other_valences(claims.bath):
             words = f"valence: the figures fit {other}, not {valence_words(claims)}"
             yield Slip(

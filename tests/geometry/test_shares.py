@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from shapely.geometry import LineString, Point, box
+from shapely.geometry import LineString, Point, Polygon, box
 
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.geometry.bending import unrolled
@@ -344,3 +344,34 @@ def test_a_recess_lies_inside_the_face() -> None:
             continue
         with pytest.raises(OutlineInvalid, match="outside the face"):
             Part(outline=plate, thickness=exact(1.0, "mm"), recesses=(recess,))
+
+
+def test_the_edge_of_a_face_passes_on_with_the_outline_that_stays_free() -> None:
+    """Of 100 mm round 30 x 20 mm, a stop-off over the half leaves 50 mm: its edge share is half, a scale's is half too.
+
+    A stop-off inside the face leaves all of the outline and takes a sixth of the area.
+    """
+    plate = drawn_outline(box(0, 0, 30, 20), sagitta_mm=1e-6)
+
+    def budget(region: object) -> dict[str, float]:
+        mask = Mask(region=region, keep=False)  # type: ignore[arg-type]
+        return dict(plated_surface(Part(outline=plate, thickness=None, masks=(mask,))).plated.budget)
+
+    whole = plate.area.budget["edge"]
+    assert budget(box(15, -1, 31, 21))["edge"] == pytest.approx(0.5 * whole, rel=1e-3)
+    assert budget(box(10, 5, 20, 15))["edge"] == pytest.approx(whole, rel=1e-3)
+
+
+def test_a_hole_of_no_length_has_no_wall() -> None:
+    assert [wall.value for wall in each_wall(Part(outline=typed("disk 30 mm"), thickness=exact(2.0, "mm")))] == [
+        pytest.approx(60.0 * math.pi)
+    ]
+
+
+def test_sharp_corners_stay_sharp_under_a_draft() -> None:
+    """The front of a rhomb of 8 degrees: its corner moves in by d / sin 4, fourteen times the offset."""
+    half = math.radians(4.0)
+    rhomb = Polygon([(-50, 0), (0, -50 * math.tan(half)), (50, 0), (0, 50 * math.tan(half))])
+    front = tapered(drawn_outline(rhomb, sagitta_mm=1e-6), exact(1.0, "mm"), angle_deg=exact(45.0, "deg")).front
+    assert front is not None
+    assert front.bounds[2] == pytest.approx(50.0 - 1.0 / math.sin(half))
