@@ -236,8 +236,8 @@ class Room:
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
-        seconds, reach = self._traced(session)
         self._look_up()
+        seconds, reach = self._traced(session)
         gc.freeze()
         running: dict[int, tuple[Mutant, float]] = {}
         queue = list(self.wanted)
@@ -271,6 +271,12 @@ class Room:
             elif isinstance(thing, functools._lru_cache_wrapper):
                 self.caches.append(thing)
 
+    def _forget(self, modules: set[str]) -> None:
+        """Empty the caches of some modules: they may hold what was worked out before, such as a table."""
+        for cached in self.caches:
+            if cached.__module__ in modules:
+                cached.cache_clear()
+
     def _traced(self, session: pytest.Session) -> tuple[dict[str, float], dict[str, dict[int, set[str]]]]:
         """Return how long each test takes, and which tests reach which line of each module."""
         paths = sorted({str(mutant.path) for mutant in self.wanted})
@@ -279,8 +285,9 @@ class Room:
                 _silence()
                 meter = coverage.Coverage(data_file=None, include=paths, config_file=False)
                 meter.start()
-                seconds = {}
+                seconds, modules = {}, {_name(mutant.path) for mutant in self.wanted}
                 for item in session.items:
+                    self._forget(modules)
                     meter.switch_context(item.nodeid)
                     begin = time.monotonic()
                     _run(session, [item])
@@ -317,9 +324,7 @@ class Room:
         try:
             _silence()
             resource.setrlimit(resource.RLIMIT_CPU, (int(self.limit), int(self.limit)))
-            for cached in self.caches:
-                if cached.__module__ == _name(mutant.path):  # it may hold what was worked out before the change
-                    cached.cache_clear()
+            self._forget({_name(mutant.path)})
             by_name = {item.nodeid: item for item in session.items}
             if _swap(mutant, self.functions):
                 _run(session, [by_name[name] for name in names])

@@ -375,3 +375,20 @@ def test_sharp_corners_stay_sharp_under_a_draft() -> None:
     front = tapered(drawn_outline(rhomb, sagitta_mm=1e-6), exact(1.0, "mm"), angle_deg=exact(45.0, "deg")).front
     assert front is not None
     assert front.bounds[2] == pytest.approx(50.0 - 1.0 / math.sin(half))
+
+
+def test_a_bent_strip_stays_where_it_was_and_its_holes_grow_as_it_does() -> None:
+    """A tongue on one side tells which way it lies; a hole of 20 mm in the middle is 2 R asin(10 / R) long."""
+    radius = 60.0
+    piece = box(0, 0, 40, 12).union(box(30, 12, 34, 18)).difference(box(10, 4, 30, 8))
+    flat = unrolled(drawn_outline(piece, sagitta_mm=1e-6), exact(radius, "mm"))
+    longer = 2.0 * radius * math.asin(10.0 / radius) - 20.0
+    assert flat.perimeter_holes.value == pytest.approx(48.0 + 2.0 * longer, rel=1e-5)
+    assert flat.polygon.symmetric_difference(piece).area < 0.1 * piece.area
+    same = unrolled(drawn_outline(piece, sagitta_mm=1e-6), exact(1e5, "mm"), axis_deg=30.0)
+    assert same.polygon.symmetric_difference(piece).area < 1e-3 * piece.area
+
+
+def test_a_strip_too_deep_says_how_wide_it_is() -> None:
+    with pytest.raises(RangeError, match="A strip 40 mm wide on a radius of 25 mm"):
+        unrolled(drawn_outline(box(0, 0, 40, 12), sagitta_mm=1e-6), exact(25.0, "mm"))

@@ -1,6 +1,6 @@
 import json
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -53,6 +53,8 @@ def test_what_is_not_known_is_null() -> None:
     assert body["thickness"] is None
     assert body["side_wall_area"] is None
     assert body["plated_area"] == body["face_area"]
+    assert body["edge_make"] is None
+    assert part_json("a", surface, replace(outline, edge_make="sawn"), None)["edge_make"] == "sawn"
 
 
 @dataclass(frozen=True, kw_only=True)

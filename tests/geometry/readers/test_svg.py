@@ -226,6 +226,10 @@ def test_a_compressed_or_foreign_file_says_what_it_is() -> None:
 def test_a_sagitta_must_be_finer_than_a_millimetre() -> None:
     with pytest.raises(RangeError, match="2 mm is outside 0 to 1 mm"):
         read_drawing(b"<svg/>", "svg", sagitta_mm=2.0)
+    body = b'<svg xmlns="http://www.w3.org/2000/svg" width="30mm" height="30mm"><rect width="20" height="20"/></svg>'
+    assert read_drawing(body, "svg", sagitta_mm=0.99).sagitta_mm == 0.99
+    with pytest.raises(RangeError, match="outside 0 to 1 mm"):
+        read_drawing(body, "svg", sagitta_mm=0.0)
 
 
 def test_an_outline_thinner_than_a_line_has_no_area() -> None:
