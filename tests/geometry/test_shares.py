@@ -16,6 +16,7 @@ from areakit.geometry.forms.result import FormLine, FormSurface
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.size import is_scale, long_way, sides_of
 from areakit.geometry.forms.words import read_form
+from areakit.geometry.joined import _hidden
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import Part, thickness_mm
 from areakit.geometry.relief import Relief, relief_from_coupon
@@ -392,3 +393,33 @@ def test_a_bent_strip_stays_where_it_was_and_its_holes_grow_as_it_does() -> None
 def test_a_strip_too_deep_says_how_wide_it_is() -> None:
     with pytest.raises(RangeError, match="A strip 40 mm wide on a radius of 25 mm"):
         unrolled(drawn_outline(box(0, 0, 40, 12), sagitta_mm=1e-6), exact(25.0, "mm"))
+
+
+def test_what_two_sections_hide_of_each_other_is_open_by_how_they_lie() -> None:
+    """A wire of 4 mm against a sheet of 2 mm: resting on one level they share half a circle, 2 pi; middle on middle the
+    strip of a circle within 1 mm of its middle, 8 asin(1/2) + 2 root 3. Half the difference is open (rectangular), and
+    a tenth for solder or a fillet (own estimate).
+    """
+    hidden = _hidden([box(-5, 0, 5, 2), Point(0, 2).buffer(2, quad_segs=256)])
+    resting, middled = 2.0 * math.pi, 8.0 * math.asin(0.5) + 2.0 * ROOT3
+    assert hidden.value == pytest.approx((resting + middled) / 2.0, rel=1e-4)
+    share = math.hypot((middled - resting) / 2.0 / ROOT3, 0.1 * hidden.value)
+    assert hidden.budget["form: seam"] == pytest.approx(share, rel=1e-3)
+    # of one known section the other may hide all or nothing
+    alone = _hidden([box(-5, 0, 5, 2), None])
+    assert (alone.value, alone.budget["form: seam"]) == (10.0, pytest.approx(math.hypot(10.0 / ROOT3, 1.0)))
+    assert _hidden([None, None]).value == 0.0
+
+
+def test_masks_and_recesses_are_numbered_from_one() -> None:
+    plate = drawn_outline(box(0, 0, 30, 20), sagitta_mm=1e-6)
+    masks = tuple(Mask(region=box(x, 30, x + 1, 31), keep=False) for x in (0, 5))
+    recesses = tuple(
+        Recess(region=box(x, 5, x + 1, 6), perimeter=exact(4.0, "mm"), depth=exact(0.5, "mm")) for x in (2, 9)
+    )
+    surface = plated_surface(Part(outline=plate, thickness=exact(1.0, "mm"), masks=masks, recesses=recesses))
+    assert [flag.message.partition(" on")[0][:6] for flag in surface.flags] == ["Mask 1", "Mask 2"]
+    assert [line.name for line in surface.lines if "recess" in line.name] == [
+        "front recess wall 1",
+        "front recess wall 2",
+    ]

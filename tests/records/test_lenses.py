@@ -40,12 +40,13 @@ def test_the_last_check_of_a_lens_counts_and_all_are_counted() -> None:
     found = fold(
         events(
             ("lens-checked", "Ana", body()),
+            ("lens-checked", "Di", body(photos=9)),
             ("lens-checked", "Bo", new),
             ("remarked", "Cy", {"text": "kept in the drawer"}),
         )
     )
     assert found is not None
-    assert (found.who, found.checks, found.sheet, found.rms_px, found.print_ratio) == ("Bo", 2, "A4-r2", 0.05, -0.002)
+    assert (found.who, found.checks, found.sheet, found.rms_px, found.print_ratio) == ("Bo", 3, "A4-r2", 0.05, -0.002)
     assert found.lens.key == KEY
     assert (found.lens.mean, found.lens.photos, found.lens.date) == ((0.02,) * 8, 12, "2026-05-01")
     assert found.lens.covariance[7] == (0.0,) * 7 + (8e-6,)

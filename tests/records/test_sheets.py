@@ -26,10 +26,13 @@ def test_the_last_check_of_a_print_counts_and_all_are_counted() -> None:
     found = fold(
         "bench-1",
         events(
-            ("lengths-read", "Ana", checked(body())), ("lengths-read", "Bo", later), ("remarked", "Cy", {"text": "x"})
+            ("lengths-read", "Ana", checked(body())),
+            ("lengths-read", "Di", checked(body())),
+            ("lengths-read", "Bo", later),
+            ("remarked", "Cy", {"text": "x"}),
         ),
     )
-    assert (found.name, found.sheet, found.date, found.who, found.checks) == ("bench-1", "A4-r1", "2026-05-01", "Bo", 2)
+    assert (found.name, found.sheet, found.date, found.who, found.checks) == ("bench-1", "A4-r1", "2026-05-01", "Bo", 3)
     assert (found.reading.read_mm, found.reading.uncertainty_mm) == ((250.3, 149.9), 0.05)
     assert found.lengths_text == "250.3 mm x 149.9 mm"
     found.check_sheet("A4-r1")
