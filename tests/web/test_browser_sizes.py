@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -127,8 +128,11 @@ def test_every_state_fits(browser: Any, shop: Server, said: list[str], tmp_path:
 
     page.locator("#begin").click()
     page.locator("#panel[open]").wait_for()
+    left = page.locator("#to-go").inner_text().split(":")
     page.locator("#planned-current").click()
     page.locator("#charge-to-go", has_text="A·min to go at 0.31 A").wait_for()
+    assert [int(one) for one in page.locator("#to-go").inner_text().split(":")] <= [int(one) for one in left]
+    page.locator(".figures", has_text=re.compile(r"run: \d\.\d A·min")).wait_for()  # of 15.0 A·min
     for wide, high in ((width, height), (740, 360)) if touch else ((width, height),):
         page.set_viewport_size({"width": wide, "height": high})
         gauge, foot = page.locator(".gauge").bounding_box(), page.locator(".panel-foot").bounding_box()

@@ -96,8 +96,8 @@ function refresh() {
   const stopped = !standing(run).amps;
   plannedButton.classList.toggle("go", stopped);
   setButton.textContent = stopped ? "Record: current on" : "Record: current changed"; offButton.disabled = stopped;
-  const amps = planned()?.mean;
-  plannedButton.hidden = !amps; setButton.classList.toggle("go", !amps || !stopped); plannedButton.dataset.amps = amps ? `${Number(amps.toPrecision(2))} A` : ""; plannedButton.textContent = `${plannedButton.dataset.amps} as planned`;
+  const amps = planned()?.shown;
+  plannedButton.hidden = !amps; setButton.classList.toggle("go", !amps || !stopped); plannedButton.dataset.amps = amps ? `${amps} A` : ""; plannedButton.textContent = `${plannedButton.dataset.amps} as planned`;
   put(found, results.notes(run.findings.map((one) => ({ ...one, remedy: `${one.why} ${one.remedy}` }))));
   tick();
   if (!ticking) { ticking = new Worker("/static/ticker.js"); ticking.onmessage = tick; }
@@ -108,7 +108,7 @@ function planned() {
   const run = runNow(), layer = job.planOf()?.layers.find((one) => one.metal === run?.metal), how = layer?.brush || layer?.tank;
   if (!how) return null;
   const mean = (how.mean_current || how.current)?.value;
-  return mean ? { mean, peak: (how.peak_current || how.current).value } : null;
+  return mean ? { mean, shown: Number(mean.toPrecision(2)), peak: (how.peak_current || how.current).value } : null;
 }
 
 function tick() {
@@ -121,13 +121,13 @@ function tick() {
   showSound();
   if (!amps && !box.open) { ticking?.terminate(); ticking = null; return; }
   strokes?.seek(live);
-  put(done, amps || outbox.pending(state.job.number, entry).length ? `run: ${rounded(charge, run.target?.expanded_uncertainty || charge / 100)} A·min` : `run: ${text(run.charge)}`, run.minimum?.value > 0 && ` · minimum at the last reading ${text(run.minimum)}`, waiting > 0 && h("b", { class: "waiting" }, ` ${waiting} reading${waiting > 1 ? "s" : ""} not kept yet`));
+  put(done, amps || outbox.pending(state.job.number, entry).length ? `run: ${target ? charge.toFixed(places(target)) : rounded(charge, charge / 100)} A·min` : `run: ${text(run.charge)}`, run.minimum?.value > 0 && ` · minimum at the last reading ${text(run.minimum)}`, waiting > 0 && h("b", { class: "waiting" }, ` ${waiting} reading${waiting > 1 ? "s" : ""} not kept yet`));
   if (!target) { left.textContent = rounded(charge, run.charge.expanded_uncertainty); unit.textContent = " A·min run"; bar.hidden = true; put(passes); put(charge_); return; }
-  const rest = Math.max(0, target - charge), over = charge - target, share = Math.min(1, charge / target), at = amps || planned()?.mean, spread = run.target.expanded_uncertainty || target / 100;
+  const rest = Math.max(0, target - charge), over = charge - target, share = Math.min(1, charge / target), at = amps || planned()?.shown, spread = run.target.expanded_uncertainty || target / 100;
   const [time, of] = at ? countdown(rest / at * MINUTE) : [rounded(rest, spread), " A·min"];
   left.textContent = over > 0 ? `+${rounded(over, over / 10)}` : time; left.dataset.long = left.textContent.length > 5 ? "yes" : "no"; label.textContent = over > 0 ? "past the target" : "to go";
   unit.textContent = over > 0 ? ` A·min over${amps ? ", cut now" : ""}` : of;
-  put(charge_, `${rounded(rest, Math.min(spread, rest / 2))} A·min to go`, amps ? ` at ${amps} A` : at && ` at the planned ${Number(at.toPrecision(2))} A`);
+  put(charge_, `${rounded(rest, Math.min(spread, rest / 2))} A·min to go`, amps ? ` at ${amps} A` : at && ` at the planned ${at} A`);
   box.dataset.over = amps && over > 0 ? "yes" : "no";
   bar.hidden = false; bar.firstChild.style.width = `${100 * share}%`; bar.setAttribute("aria-valuenow", String(Math.round(100 * share)));
   const shown = counted(rest, target, live, amps);
@@ -148,6 +148,8 @@ function counted(rest, target, live, amps) {
   if (strokes && live) parts.push(h("span", { class: "time" }, ` · pass ${Math.floor(live / strokes.seconds) + 1} now`));
   return parts;
 }
+/** Decimals to a thousandth of the target, about: what is run is no better known while it is little. */
+const places = (target) => Math.max(0, 2 - Math.floor(Math.log10(target)));
 /** The time that is left, and its unit: minutes and seconds, hours and minutes from 100 minutes on. */
 const countdown = (seconds) => (seconds < 6000 ? [clock(Math.ceil(seconds)), " min"] : [clock(Math.ceil(seconds / MINUTE)), " h"]);
 const clock = (seconds) => `${Math.floor(seconds / MINUTE)}:${String(Math.floor(seconds % MINUTE)).padStart(2, "0")}`;
@@ -180,7 +182,7 @@ function set() {
 /** Nothing is kept before somebody has said that the figure is meant: it would shift the whole count. */
 function doubt(amps, plan) {
   const times = amps > plan.peak ? `${Number((amps / plan.mean).toPrecision(2))} times` : `${Number((100 * amps / plan.mean).toPrecision(2))} % of`, typed = current.text;
-  put(said, h("div", { class: "said", role: "alert" }, h("b", {}, `${Number(amps.toPrecision(3))} A is ${times} the ${Number(plan.mean.toPrecision(2))} A of the plan. Is it meant?`),
+  put(said, h("div", { class: "said", role: "alert" }, h("b", {}, `${Number(amps.toPrecision(3))} A is ${times} the ${plan.shown} A of the plan. Is it meant?`),
     h("div", { class: "actions" }, h("button", { type: "button", id: "meant", onclick: () => { doubted = typed; put(said); set(); } }, `Yes, record ${typed}`), h("button", { type: "button", onclick: () => { put(said); current.input.select(); current.input.focus(); } }, "Type it again"))));
 }
 function off() { sound.hush(); box.dataset.reached = "no"; send({ stop: true }); }

@@ -18,7 +18,6 @@ function options(kind) {
   const lists = { base: () => plainList(state.words.bases), market: () => plainList(state.words.markets), use: () => plainList(state.words.uses), faces: () => FACES, by: () => plainList(["amperes", "volts"]), corners: () => plainList(["round", "square"]) };
   return lists[kind]?.();
 }
-const short = (question) => question.replace(/ \(areakit [^)]*\)/g, "");
 
 /** `read()` gives the values of a profile; `show(values)` lays the form out for them. */
 export function shopForm() {
@@ -38,7 +37,7 @@ export function shopForm() {
     const unit = /quantity|thickness|layer/.test(entry.kind) ? entry.example.split(" ").at(-1) : "", give = ({ target }) => set(path, target.value.trim());
     return h("input", { value: holds, placeholder: entry.example, autocomplete: "off", "data-path": path, type: entry.kind === "date" ? "date" : "text", inputmode: NUMBERS.test(entry.kind) ? "decimal" : "text", oninput: give, onchange: (event) => { if (unit && isBare(event.target.value)) event.target.value = `${event.target.value.trim()} ${unit}`; give(event); } });
   }
-  const asked = (entry, path, title = short(entry.question)) => field(title, control(entry, path));
+  const asked = (entry, path, title = entry.question) => field(title, control(entry, path));
   const processes = () => (at("usual.process") || "").split(/[,\s]+/).filter(Boolean);
   const known = () => state.processes.filter((one) => processes().includes(one.key));
 
@@ -59,7 +58,7 @@ export function shopForm() {
   function sectionFields(section, entries) {
     const [first] = entries;
     if (!first) return [];
-    if (first.form === "metal") return [...new Set(known().filter((one) => !METHODS[section] || one.method === METHODS[section]).flatMap((one) => one.metals))].map((metal) => asked(first, `${section}.${metal}`, `${short(first.question)} ${metal}`.replace(/^[^:]*: /, "")));
+    if (first.form === "metal") return [...new Set(known().filter((one) => !METHODS[section] || one.method === METHODS[section]).flatMap((one) => one.metals))].map((metal) => asked(first, `${section}.${metal}`, `${first.question} ${metal}`));
     if (first.form === "name" || first.form === "table") return rows(section, entries);
     return entries.map((entry) => (entry.kind === "processes" ? processFields() : asked(entry, entry.path)));
   }
