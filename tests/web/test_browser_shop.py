@@ -113,6 +113,7 @@ def test_the_questions_on_the_page_write_the_profile_that_the_terminal_writes(
         add = page.locator(f"[data-add={section}]")
         add.locator("xpath=../preceding-sibling::label[1]//input").fill(name)
         add.click()
+    assert page.locator('[data-path="usual.edge_make"] option[value=sawn]').count() == 1, "chosen, not typed"
     for path, text in ANSWERS.items():
         one = page.locator(f'[data-path="{path}"]')
         if one.evaluate("element => element.tagName") == "SELECT":

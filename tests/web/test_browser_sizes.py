@@ -128,6 +128,7 @@ def test_every_state_fits(browser: Any, shop: Server, said: list[str], tmp_path:
 
     page.locator("#begin").click()
     page.locator("#panel[open]").wait_for()
+    assert plain(page.locator("#passes").inner_text()).startswith("560 of 560 passes"), "of 560 ± 270"
     left = page.locator("#to-go").inner_text().split(":")
     page.locator("#planned-current").click()
     page.locator("#charge-to-go", has_text="A·min to go at 0.31 A").wait_for()

@@ -140,7 +140,9 @@ function counted(rest, target, live, amps) {
   const plan = job.planOf(), run = runNow(), layer = plan?.layers.find((one) => one.metal === run.metal);
   const planned = layer?.brush?.passes;
   const seconds = amps ? rest / amps * MINUTE : null, parts = [];
-  if (planned) parts.push(h("b", {}, `${Math.ceil(planned.value * rest / target)}`), ` of ${Math.ceil(planned.value)} passes to go`);
+  /** A hundred passes and more are told no finer than the plan knows them. */
+  const whole = (count) => (count < 100 || !planned.expanded_uncertainty ? Math.ceil(count) : Number(rounded(count, planned.expanded_uncertainty)));
+  if (planned) parts.push(h("b", {}, whole(planned.value * rest / target)), ` of ${whole(planned.value)} passes to go`);
   else if (strokes && seconds !== null) {
     const whole = Math.ceil(seconds / strokes.seconds);
     parts.push(h("b", {}, whole), ` pass${whole === 1 ? "" : "es"} to go at this current`);

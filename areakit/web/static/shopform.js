@@ -15,7 +15,7 @@ const NUMBERS = /^(quantity:|thickness$|layer$|count$)/;
 
 const plainList = (words) => words.map((one) => [one, one]);
 function options(kind) {
-  const lists = { base: () => plainList(state.words.bases), market: () => plainList(state.words.markets), use: () => plainList(state.words.uses), faces: () => FACES, by: () => plainList(["amperes", "volts"]), corners: () => plainList(["round", "square"]) };
+  const lists = { base: () => plainList(state.words.bases), market: () => plainList(state.words.markets), use: () => plainList(state.words.uses), faces: () => FACES, "edge make": () => state.words.edge_makes.map((one) => [one.key, one.title]), by: () => plainList(["amperes", "volts"]), corners: () => plainList(["round", "square"]) };
   return lists[kind]?.();
 }
 
