@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 
 from areakit.imaging import colours
-from areakit.imaging.closed_ring import mean_of_neighbours
+from areakit.imaging.closed_ring import mean_of_neighbours, median
+from areakit.imaging.edge import linear_table
 from areakit.imaging.sheet_colour import GAMMA
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
 Flags = npt.NDArray[np.bool_]
+Bytes = npt.NDArray[np.uint8]
 
 LOG_FLOOR = np.float32(0.03)
 """Colour relative to the sheet below which glare and noise speak."""
@@ -74,16 +77,29 @@ def change_along(encoded: Singles, metric: ColourMetric) -> Singles:
 
     A slope clearly broader than the part's own edge, such as a soft shadow's, is taken off.
     """
-    step = (encoded[:, 1:] - encoded[:, :-1]) * np.float32(1.0 / metric.size)
-    shade = np.float32(metric.shade_weight - 1.0) * colours.dot(step, metric.unit)
-    step += shade[..., None] * metric.unit.astype(np.float32)
-    step = mean_of_neighbours(step, NEIGHBOURS)
-    narrow = colours.size((_moving_mean(step, 3) * np.float32(3.0) + step) * np.float32(0.25))
-    contrast = colours.size(np.asarray(step.sum(axis=1), dtype=np.float32))
-    softness = float(np.median(contrast / np.maximum(np.sqrt(2 * np.pi) * narrow.max(axis=1), 1e-6)))
+    shade = (metric.shade_weight - 1.0) * np.outer(metric.unit, metric.unit)
+    counted = cv2.transform(encoded, (np.eye(3) + shade) / metric.size)
+    seen = mean_of_neighbours(np.asarray(counted, dtype=np.float32), NEIGHBOURS)
+    flat = seen.reshape(len(seen), -1)
+    step = (flat[:, 3:] - flat[:, :-3]).reshape(len(seen), -1, 3)
+    narrow = _sizes(cv2.filter2D(step, -1, _NARROW, borderType=cv2.BORDER_REPLICATE))
+    sharpest = np.asarray(cv2.reduce(narrow, 1, cv2.REDUCE_MAX))[:, 0]
+    contrast = colours.size(seen[:, -1] - seen[:, 0])
+    softness = median(contrast / np.maximum(np.float32(np.sqrt(2 * np.pi)) * sharpest, np.float32(1e-6)))
     width = int(np.clip(2 * round(BROAD_SIGMAS * softness) + 1, BROAD_PX, 31))
-    broad = colours.size(_moving_mean(step, width))
-    return np.asarray(np.maximum(narrow - 1.5 * broad, 0.0), dtype=np.float32)
+    change = narrow - np.float32(1.5) * _sizes(_moving_mean(step, width))
+    return np.maximum(change, 0.0, out=change)
+
+
+_NARROW = np.array([[0.25, 0.5, 0.25]])
+_CHANNELS = np.ones((1, 3))
+_SHADE = np.full((3, 3), 1.0 / 3.0)
+
+
+def _sizes(colour: npt.NDArray[Any]) -> Singles:
+    """Return the Euclidean size of colours, shape (n, m, 3), of shape (n, m)."""
+    squares = cv2.transform(colour * colour, _CHANNELS)
+    return np.asarray(cv2.sqrt(squares), dtype=np.float32).reshape(colour.shape[:2])
 
 
 def _moving_mean(values: Singles, width: int) -> Singles:
@@ -91,16 +107,23 @@ def _moving_mean(values: Singles, width: int) -> Singles:
     return np.asarray(cv2.blur(values, (width, 1), borderType=cv2.BORDER_REPLICATE), dtype=np.float32)
 
 
-def in_shadow(values: Singles, metric: ColourMetric, face_hue: float) -> Flags:
+def log_colours(raw: Bytes, metric: ColourMetric) -> Singles:
+    """Return stored colours, shape (n, m, 3), as logarithms relative to the bare sheet."""
+    table = np.log(linear_table()[:, None] / metric.linear + LOG_FLOOR)
+    return np.asarray(cv2.LUT(raw, table[None]), dtype=np.float32)
+
+
+def in_shadow(logs: Singles, face_hue: float) -> Flags:
     """Tell for each step of the profiles, shape (n, m - 1), whether what lies just inside it is sheet in a shadow.
 
     That is so where it is darker than the bare sheet and of the sheet's hue, provided that the metal's hue differs.
+    ``logs`` are the colours relative to the bare sheet, shape (n, m, 3).
     """
     if face_hue < LEAST_HUE:
-        return np.zeros((len(values), values.shape[1] - 1), dtype=bool)
-    colour = mean_of_neighbours(np.log(values / metric.linear + LOG_FLOOR), 2 * NEIGHBOURS)
-    colour = _moving_mean(colour, 3)
-    dark = (hue(colour) < SHEET_HUE * face_hue) & (colours.mean(colour) < SHADE_OF_SHADOW)
+        return np.zeros((len(logs), logs.shape[1] - 1), dtype=bool)
+    colour = _moving_mean(mean_of_neighbours(logs, 2 * NEIGHBOURS), 3)
+    shade = np.asarray(cv2.transform(colour, _SHADE), dtype=np.float32)
+    dark = (_sizes(colour - shade) < SHEET_HUE * face_hue) & (shade[..., 0] < SHADE_OF_SHADOW)
     return np.concatenate([dark[:, :1], dark[:, :-2]], axis=1)
 
 
@@ -111,9 +134,10 @@ def outermost_sharp(
 
     Inside the part relief and highlights can be sharper than its edge; outside it there is only sheet and soft shadow.
     """
-    strongest = change.max(axis=1)
-    usual = float(np.median(strongest))
-    noise = NOISE_FACTOR * float(np.median(change))
+    strongest = np.asarray(cv2.reduce(change, 1, cv2.REDUCE_MAX))[:, 0]
+    usual = median(strongest)
+    mostly_none = 2 * np.count_nonzero(change) < change.size
+    noise = 0.0 if mostly_none else NOISE_FACTOR * median(change)
     least = np.maximum(enough * np.minimum(strongest, usual), noise)[:, None]
     peak = np.zeros(change.shape, dtype=bool)
     peak[:, 1:-1] = (change[:, 1:-1] >= change[:, :-2]) & (change[:, 1:-1] > change[:, 2:])

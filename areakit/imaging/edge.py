@@ -66,8 +66,8 @@ class Profiles:
         return self.raw * np.float32(1.0 / 255.0)
 
 
-def read_profiles(pixels: Bytes, points_px: Floats, normals: Floats, half: int) -> Profiles:
-    """Read ``2 half + 1`` raw pixels through each point.
+def read_profiles(pixels: Bytes, points_px: Floats, normals: Floats, half: int, *, only: int | None = None) -> Profiles:
+    """Read ``2 half + 1`` raw pixels through each point, or only so many of them, from the inside.
 
     Parameters
     ----------
@@ -79,21 +79,26 @@ def read_profiles(pixels: Bytes, points_px: Floats, normals: Floats, half: int) 
     level = np.abs(normals[:, 0]) >= np.abs(normals[:, 1])
     main = np.where(level, normals[:, 0], normals[:, 1])
     other = np.where(level, normals[:, 1], normals[:, 0])
-    along = np.where(level, points_px[:, 0], points_px[:, 1])
+    main_px = np.where(level, points_px[:, 0], points_px[:, 1])
     beside = np.where(level, points_px[:, 1], points_px[:, 0])
     main = np.where(main == 0.0, 1.0, main)  # a ring shrunk to a point has no normal
     row = np.rint(beside)
-    middle = np.rint(along - (row - beside) * other / main)  # slide along the edge to the middle of a row
+    middle = np.rint(main_px - (row - beside) * other / main)  # slide along the edge to the middle of a row
     sign = np.sign(main).astype(int)
     last, across_last = np.where(level, width - 1, height - 1), np.where(level, height - 1, width - 1)
     fits = (middle >= half) & (middle <= last - half) & (row >= 0) & (row <= across_last)
-    run = middle.astype(int)[:, None] + sign[:, None] * np.arange(-half, half + 1)
+    steps = np.arange(-half, half + 1)[:only]
     row = np.clip(row, 0, across_last).astype(int)
-    if not fits.all():
-        run = np.clip(run, 0, last[:, None])
     # Counted through the photo as one long row of pixels, which is read faster than by row and column.
-    place = run * np.where(level, 1, width)[:, None] + (row * np.where(level, width, 1))[:, None]
-    start = np.stack([run[:, 0], row], axis=1).astype(float)
+    along, aside = np.where(level, 1, width), np.where(level, width, 1)
+    first = middle.astype(int) - sign * half
+    if fits.all():
+        place = (middle.astype(int) * along + row * aside)[:, None] + (sign * along)[:, None] * steps
+    else:
+        first = np.clip(first, 0, last)
+        run = np.clip(middle.astype(int)[:, None] + sign[:, None] * steps, 0, last[:, None])
+        place = run * along[:, None] + (row * aside)[:, None]
+    start = np.stack([first, row], axis=1).astype(float)
     step = np.stack([sign, np.zeros_like(sign)], axis=1)
     return Profiles(
         raw=pixels.reshape(-1, 3).take(place, axis=0),
@@ -151,16 +156,18 @@ def half_level(signal: Singles, centre: npt.NDArray[np.intp], *, near: int, far:
         Levels are averaged over ``2 smooth + 1`` neighbours along the outline.
     """
     rows = np.arange(len(signal))
-    last = signal.shape[1] - 1
+    flat, starts, last = signal.ravel(), (rows * signal.shape[1])[:, None], signal.shape[1] - 1
+
+    def level(steps: npt.NDArray[np.intp]) -> Singles:
+        sides = flat.take(starts + np.clip(centre[:, None] + steps, 0, last))
+        return _round_mean(sides @ np.full(len(steps), 1.0 / len(steps), dtype=np.float32), smooth)
+
     reach = np.arange(near, far + 1)
-    inner = signal[rows[:, None], np.clip(centre[:, None] + 1 - reach, 0, last)].mean(axis=1)
-    outer = signal[rows[:, None], np.clip(centre[:, None] + reach, 0, last)].mean(axis=1)
-    inner, outer = _round_mean(inner, smooth), _round_mean(outer, smooth)
+    inner, outer = level(1 - reach), level(reach)
     middle = (inner + outer) / 2
     window = np.arange(-near, near + 2)
     index = np.clip(centre[:, None] + window, 0, last - 1)
-    here = signal[rows[:, None], index] - middle[:, None]
-    there = signal[rows[:, None], index + 1] - middle[:, None]
+    here, there = (flat.take(starts + at) - middle[:, None] for at in (index, index + 1))
     crosses = (here * there <= 0) & (here != there)
     distance = np.where(crosses, np.abs(window - 0.0), np.inf)
     best = distance.argmin(axis=1)

@@ -25,7 +25,8 @@ class ThinnedRings:
     Parameters
     ----------
     camera : Camera
-    points_px : ndarray, shape (n, 2)
+    rays : ndarray, shape (n, 3)
+        Their sight lines.
     taken : ndarray, shape (n, 2, 2)
         What part of the shift from sheet to top plane each point takes, settled once.
     starts : ndarray, shape (rings,)
@@ -35,7 +36,7 @@ class ThinnedRings:
     """
 
     camera: Camera
-    points_px: Floats
+    rays: Floats
     taken: Floats
     starts: Places
     after: Places
@@ -77,23 +78,25 @@ class ThinnedRings:
 
     def _planes(self, height_mm: float) -> tuple[Floats, Floats]:
         """Return where the points would lie in the sheet, and where in the top plane, shape (n, 2) each. [mm]"""
-        rays = self.camera.rays(self.points_px)
-        return self.camera.meet(rays), self.camera.meet(rays, height_mm)
+        return self.camera.meet(self.rays), self.camera.meet(self.rays, height_mm)
 
 
 def thinned(camera: Camera, rings: tuple[EdgeRing, ...], height_mm: float) -> ThinnedRings:
     """Thin out the rings of a part of a height above the sheet. [mm]"""
     steps = [max(1, len(ring.points_px) // POINTS_PER_RING) for ring in rings]
-    points = [ring.points_px[::step] for ring, step in zip(rings, steps, strict=True)]
-    taken = [_taken(camera, ring, height_mm)[::step] for ring, step in zip(rings, steps, strict=True)]
-    counts = np.array([len(ring) for ring in points])
+    rays = [camera.rays(ring.points_px) for ring in rings]
+    taken = [
+        _taken(camera, ring, sight, height_mm)[::step] for ring, sight, step in zip(rings, rays, steps, strict=True)
+    ]
+    rays = [sight[::step] for sight, step in zip(rays, steps, strict=True)]
+    counts = np.array([len(sight) for sight in rays])
     starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
     here = np.arange(int(counts.sum()))
     after, before = here + 1, here - 1
     after[starts + counts - 1], before[starts] = starts, starts + counts - 1
     return ThinnedRings(
         camera=camera,
-        points_px=np.concatenate(points),
+        rays=np.concatenate(rays),
         taken=np.concatenate(taken),
         starts=starts,
         after=after,
@@ -101,8 +104,7 @@ def thinned(camera: Camera, rings: tuple[EdgeRing, ...], height_mm: float) -> Th
     )
 
 
-def _taken(camera: Camera, ring: EdgeRing, height_mm: float) -> Floats:
-    rays = camera.rays(ring.points_px)
+def _taken(camera: Camera, ring: EdgeRing, rays: Floats, height_mm: float) -> Floats:
     flat = camera.meet(rays)
     return shift_taken(ring, flat, camera.meet(rays, max(height_mm, LEAST_HEIGHT_MM)) - flat)
 

@@ -16,6 +16,7 @@ from areakit.imaging.camera import Camera
 from areakit.imaging.closed_ring import (
     majority,
     mean_along,
+    median,
     outward_normals,
     resampled,
     running_median,
@@ -29,6 +30,7 @@ from areakit.imaging.contrast import (
     doubt_of_edge,
     hue,
     in_shadow,
+    log_colours,
     outermost_sharp,
 )
 from areakit.imaging.edge import LUMINANCE, Crossings, Profiles, half_level, read_profiles
@@ -163,13 +165,14 @@ def trace_ring(
     points, normals = _out_of_shadow(photo, metric, face_hue, points, normals, half, hole=hole)
     for reach in (half, max(6, half // 2)):
         profiles = read_profiles(photo.pixels, points, normals, reach)
-        centre = outermost_sharp(change_along(profiles.encoded, metric), in_shadow(profiles.linear, metric, face_hue))
+        change = change_along(profiles.encoded, metric)
+        centre = outermost_sharp(change, in_shadow(log_colours(profiles.raw, metric), face_hue))
         found = profiles.start_px + (centre[:, None] + 0.5) * profiles.step_px
         offset = np.einsum("ij,ij->i", found - points, normals)
         points = points + _despiked(offset, float(reach))[:, None] * normals
         points, normals = resampled(points, float(small.factor) if reach == half else spacing, smooth=1, hole=hole)
     wall_px = seen_wall(camera, points, normals, height_mm)
-    doubt_px = float(np.mean(doubt_of_edge(change_along(profiles.encoded, metric)) * profiles.across))
+    doubt_px = float(np.mean(doubt_of_edge(change) * profiles.across))
     top = top_share(photo, metric, points, normals, wall_px)
     return _refine(
         photo, sheet, metric, points, normals, face_hue=face_hue, hole=hole, top=top, wall_px=wall_px, doubt_px=doubt_px
@@ -205,7 +208,7 @@ def _out_of_shadow(
     """Move stretches of a coarse ring that run along a shadow's rim inward, until metal is inside them."""
     for _ in range(SHADOW_STEPS):
         profiles = read_profiles(photo.pixels, points, normals, reach)
-        inside = in_shadow(profiles.linear, metric, face_hue)[:, 1 : reach // 2]
+        inside = in_shadow(log_colours(profiles.raw, metric), face_hue)[:, 1 : reach // 2]
         dark = majority(inside.mean(axis=1) > 0.5, 10)
         if not dark.any():
             break
@@ -218,10 +221,10 @@ def _metal_colour(
     photo: Photo, sheet: SheetDistance, points: Floats, normals: Floats, depth: int
 ) -> tuple[ColourMetric, float]:
     """Return how colour counts for this part, and the usual hue of its face, from samples deep inside."""
-    profiles = read_profiles(photo.pixels, points, normals, depth)
-    metric = colour_metric(sheet.colour, profiles.encoded[:, :4].mean(axis=1))
-    colour = np.log(profiles.linear[:, :4].mean(axis=1) / metric.linear + LOG_FLOOR)
-    return metric, float(np.median(hue(colour)))
+    profiles = read_profiles(photo.pixels, points, normals, depth, only=4)
+    metric = colour_metric(sheet.colour, profiles.encoded.mean(axis=1))
+    colour = np.log(profiles.linear.mean(axis=1) / metric.linear + LOG_FLOOR)
+    return metric, median(hue(colour))
 
 
 def _refine(
@@ -244,7 +247,7 @@ def _refine(
     rows = np.arange(len(points))
     middle = FINE_HALF_PX
     change = change_along(profiles.encoded, metric)
-    shadowed = in_shadow(linear, metric, face_hue)[:, middle - 5 : middle + 5]
+    shadowed = in_shadow(log_colours(profiles.raw, metric), face_hue)[:, middle - 5 : middle + 5]
     centre = outermost_sharp(change[:, middle - 5 : middle + 5], shadowed) + middle - 5
     cross = half_level(signal, centre, near=3, far=5, smooth=4)
     sigma = _softness_px(cross, profiles)
@@ -265,7 +268,7 @@ def _refine(
     bright = _darkness(outside @ LUMINANCE, inside @ LUMINANCE)
     edge -= ((DARK_SHIFT_PX if sheet.coloured else DARK_SHIFT_PALE_PX) * dark)[:, None] * normals
     strength = change[rows, centre]
-    unclear = strength < UNCLEAR * np.median(strength)
+    unclear = strength < UNCLEAR * median(strength)
     soft = (cross.sigma_px * profiles.across > GLARE_SOFT * sigma) | unclear
     usual_inside = np.median(inside, axis=0)
     glare = soft & like_glare(inside, outside, usual_inside) & unlike_metal(inside, usual_inside)

@@ -8,12 +8,14 @@ from scipy.special import erf
 from areakit.imaging.contrast import (
     LEAST_HUE,
     LEAST_SHADE_WEIGHT,
+    LOG_FLOOR,
     ColourMetric,
     change_along,
     colour_metric,
     doubt_of_edge,
     hue,
     in_shadow,
+    log_colours,
     outermost_sharp,
 )
 from areakit.imaging.sheet_colour import GAMMA
@@ -92,28 +94,38 @@ def test_a_slope_much_broader_than_the_edge_is_taken_off() -> None:
 # What is a shadow
 
 
+def logs(linear: Singles, sheet: ColourMetric) -> Singles:
+    return np.asarray(np.log(linear / sheet.linear + LOG_FLOOR), dtype=np.float32)
+
+
 def seen(colour: Singles) -> Singles:
     return np.repeat(np.repeat(colour[None, None], STEPS, axis=1), PROFILES, axis=0).astype(np.float32)
+
+
+def test_stored_colours_are_logarithms_of_their_light_over_that_of_the_sheet() -> None:
+    raw = np.random.default_rng(4).integers(0, 256, (7, 9, 3), dtype=np.uint8)
+    linear = np.where(raw <= 10, raw / 255 / 12.92, ((raw / 255 + 0.055) / 1.055) ** 2.4).astype(np.float32)
+    assert log_colours(raw, metric(1.0)) == pytest.approx(logs(linear, metric(1.0)), abs=1e-5)
 
 
 def test_darker_ground_of_the_sheets_hue_is_shadow_and_metal_or_bare_sheet_is_not() -> None:
     flat = metric(0.3)
     face_hue = 0.8
-    assert in_shadow(seen(0.5 * BLUE), flat, face_hue).all()
-    assert not in_shadow(seen(BLUE), flat, face_hue).any()
-    assert not in_shadow(seen(1.3 * BLUE), flat, face_hue).any()
+    assert in_shadow(logs(seen(0.5 * BLUE), flat), face_hue).all()
+    assert not in_shadow(logs(seen(BLUE), flat), face_hue).any()
+    assert not in_shadow(logs(seen(1.3 * BLUE), flat), face_hue).any()
     copper = np.array([0.5, 0.25, 0.15], dtype=np.float32) * np.float32(0.3)
-    assert not in_shadow(seen(copper), flat, face_hue).any()
+    assert not in_shadow(logs(seen(copper), flat), face_hue).any()
 
 
 def test_where_the_metal_has_the_sheets_own_hue_nothing_can_be_called_a_shadow() -> None:
-    assert not in_shadow(seen(0.5 * BLUE), metric(1.0), LEAST_HUE / 2).any()
+    assert not in_shadow(logs(seen(0.5 * BLUE), metric(1.0)), LEAST_HUE / 2).any()
 
 
 def test_a_shadow_is_told_for_the_step_just_outside_of_it() -> None:
     """Metal up to 12, shadow to 22, bare sheet beyond: the step at the shadow's outer end is called one."""
     line = np.array([[0.4, 0.35, 0.3]] * 12 + [list(0.5 * BLUE)] * 10 + [list(BLUE)] * 19, dtype=np.float32)
-    told = in_shadow(np.repeat(line[None], PROFILES, axis=0), metric(0.3), 0.8)
+    told = in_shadow(logs(np.repeat(line[None], PROFILES, axis=0), metric(0.3)), 0.8)
     assert told[:, 15:22].all()
     assert not told[:, :11].any()
     assert not told[:, 26:].any()
@@ -197,7 +209,7 @@ def test_an_outer_peak_counts_by_its_share_of_the_sharpest_and_over_six_times_th
 def shadowed(*ratio: float, face_hue: float) -> bool:
     """Whether ground of these shares of the bare sheet's light counts as sheet in a shadow."""
     values = np.tile(BLUE * np.array(ratio, dtype=np.float32), (9, 12, 1)).astype(np.float32)
-    return bool(in_shadow(values, metric(1.0), face_hue).all())
+    return bool(in_shadow(logs(values, metric(1.0)), face_hue).all())
 
 
 @pytest.mark.parametrize(("face_hue", "told"), [(0.05, False), (0.07, True)])

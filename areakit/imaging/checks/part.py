@@ -93,8 +93,8 @@ class Seen:
 
 def hidden_mm(camera: Camera, outer: EdgeRing, height_mm: float) -> float:
     """Return how wide a hole in a part of this height may be and still show no sheet. [mm]"""
-    middle = outer.points_px.mean(axis=0, keepdims=True)
-    return float(np.linalg.norm(camera.to_sheet(middle) - camera.to_sheet(middle, height_mm)))
+    sight = camera.rays(outer.points_px.mean(axis=0))
+    return float(np.linalg.norm(camera.meet(sight) - camera.meet(sight, height_mm)))
 
 
 def grey_on_pale(outer: EdgeRing, sheet: SheetDistance) -> bool:
