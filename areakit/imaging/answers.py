@@ -30,6 +30,8 @@ class Answer:
 
 def answered(region: Region, answers: Sequence[Answer], in_sheet: InSheet) -> Region:
     """Apply the answers that fall into holes or doubtful regions of one region, or into ground beside it."""
+    if not answers:
+        return region
     region = _claimed(region, answers, in_sheet)
     outer, *holes = region.rings
     doubtful, certain = list(region.doubtful), 0

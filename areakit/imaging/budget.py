@@ -16,13 +16,13 @@ from areakit.geometry.edge_forms import SHARE as FORM
 from areakit.geometry.edge_makes import EDGE
 from areakit.imaging.checks.slits import NO_SLITS, Slits
 from areakit.imaging.closed_ring import signed_area
+from areakit.imaging.edge_ring import EdgeRing
 from areakit.imaging.marks.field import lifted
 from areakit.imaging.outline_length import outline_length, raggedness
 from areakit.imaging.pale_edge import pale_edge_mm
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance
 from areakit.imaging.slopes import ThinnedRings, thinned
-from areakit.imaging.trace import EdgeRing
 from areakit.uncertainty import Measured
 
 Floats = npt.NDArray[np.float64]

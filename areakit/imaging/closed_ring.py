@@ -40,8 +40,8 @@ def majority(chosen: Flags, reach: int) -> Flags:
 
 def stretches_with(chosen: Flags, told: Flags) -> Flags:
     """Keep the stretches of chosen points of a closed ring, shape (n,), in which there is one that is told."""
-    if chosen.all():
-        return chosen & told.any()
+    if chosen.all() or not (chosen & told).any():
+        return chosen & (chosen & told).any()
     start = int(np.argmin(chosen))
     turned = np.roll(chosen, -start)
     number = np.cumsum(turned & ~np.roll(turned, 1))

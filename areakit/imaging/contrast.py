@@ -10,9 +10,9 @@ import numpy as np
 import numpy.typing as npt
 
 from areakit.imaging import colours
+from areakit.imaging.bare_sheet import GAMMA
 from areakit.imaging.closed_ring import mean_of_neighbours, median
 from areakit.imaging.edge import linear_table
-from areakit.imaging.sheet_colour import GAMMA
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]

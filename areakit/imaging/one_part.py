@@ -30,12 +30,13 @@ from areakit.imaging.checks.part import (
 from areakit.imaging.checks.sheet import focal_unchecked
 from areakit.imaging.checks.slits import NO_SLITS, Slits, narrow_places
 from areakit.imaging.closed_ring import signed_area
+from areakit.imaging.edge_ring import EdgeRing, to_millimetres
 from areakit.imaging.marks.field import lifted
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.segment import Region
 from areakit.imaging.sharpness import softness_px
 from areakit.imaging.stop_off import StopOff, other_colours, stop_off
-from areakit.imaging.trace import EdgeRing, hue_of_face, to_millimetres, trace_ring
+from areakit.imaging.trace import hue_of_face, trace_ring
 from areakit.imaging.view import View
 from areakit.uncertainty import Measured
 

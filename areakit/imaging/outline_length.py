@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry import LinearRing, Polygon
 
 from areakit.imaging.closed_ring import mean_along
-from areakit.imaging.trace import EdgeRing
+from areakit.imaging.edge_ring import EdgeRing
 
 Floats = npt.NDArray[np.float64]
 

@@ -10,8 +10,8 @@ from __future__ import annotations
 import numpy as np
 
 from areakit.imaging.closed_ring import mean_along
+from areakit.imaging.edge_ring import EdgeRing
 from areakit.imaging.sheet_colour import SheetDistance
-from areakit.imaging.trace import EdgeRing
 
 FOIL_MM = 0.03
 """What a grey shadow of a thin part leaves open (simulated photos): standard uncertainty. [mm]"""

@@ -162,10 +162,11 @@ def _best_split(blob: _Blob, sheet: SheetDistance, border: Flags) -> list[Region
     distance, sharp = blob.cut(sheet.distance), sheet.sharpness(*blob.box)
     usual = float(np.percentile(distance[blob.mask], 70))
     thresholds = sorted({*THRESHOLDS, *(share * usual for share in SHARES)})
+    least = max(SMALLEST_PART_PX, 0.25 * np.count_nonzero(blob.mask))
     best_score, best_mask, best_threshold = -1.0, blob.mask, THRESHOLDS[0]
     for threshold in (t for t in thresholds if THRESHOLDS[0] <= t <= max(SHARES[-1] * usual, THRESHOLDS[0])):
         mask = _solid(blob.mask & (distance > threshold))
-        if mask.sum() < max(SMALLEST_PART_PX, 0.25 * blob.mask.sum()):
+        if np.count_nonzero(mask) < least:
             break
         score = _outline_sharpness(mask, sharp)
         if score > 1.01 * best_score:
@@ -226,17 +227,17 @@ def _region(blob: _Blob, threshold: float, rival: npt.NDArray[Any], sheet: Sheet
         filled += pixels
         if pixels >= SMALLEST_HOLE_PX:
             doubtful.append(ring + offset)
-    inside = float(blob.mask.sum()) + filled
-    other = float(np.logical_and(rival, _filled_blob(blob.mask)).sum())
+    metal, whole = float(np.count_nonzero(blob.mask)), _filled_blob(blob.mask)
+    other = float(np.count_nonzero(rival & whole))
     around = sum(len(ring) for ring in (outer, *holes))
     return Region(
         rings=tuple(ring + offset for ring in (outer, *holes)),
-        area_px=inside,
+        area_px=metal + filled,
         threshold=threshold,
-        rival_px=max(0.0, abs(other - float(blob.mask.sum())) - EDGE_PIXELS * around),
+        rival_px=max(0.0, abs(other - metal) - EDGE_PIXELS * around),
         crosses=bool((blob.cut(border) & blob.mask).any()),
         doubtful=tuple(doubtful),
-        touching=_compact_pieces(_filled_blob(blob.mask)),
+        touching=_compact_pieces(whole),
     )
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from areakit.imaging.camera import Camera
-from areakit.imaging.trace import EdgeRing, shift_taken
+from areakit.imaging.edge_ring import EdgeRing, shift_taken
 
 Floats = npt.NDArray[np.float64]
 Places = npt.NDArray[np.intp]

@@ -21,8 +21,9 @@ import numpy.typing as npt
 from shapely.geometry import MultiPolygon, Point, Polygon
 from skimage.measure import find_contours
 
+from areakit.imaging.bare_sheet import FLARE
 from areakit.imaging.edge import linear_table
-from areakit.imaging.sheet_colour import FLARE, SheetDistance
+from areakit.imaging.sheet_colour import SheetDistance
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
@@ -116,10 +117,10 @@ def other_colours(sheet: SheetDistance, rings: Sequence[Floats]) -> list[OtherCo
     inner = _shrunk(part, BORDER_PX)
     if inner.sum() < LEAST_PX:
         return []
-    light = linear_table()[sheet.pixels[low[1] : high[1], low[0] : high[0]]]
+    light = np.asarray(cv2.LUT(sheet.pixels[low[1] : high[1], low[0] : high[0]], linear_table()), dtype=np.float32)
     colours = _log_colours(light)
     metal = np.median(colours[inner], axis=0)
-    away = np.linalg.norm(colours - metal, axis=2)
+    away = np.asarray(cv2.magnitude(*cv2.split(colours - metal)), dtype=np.float32)
     found, coloured = [], np.zeros_like(inner)
     for size, core in _alike(away > FAR, inner):
         ring = _region(light, away, core, inner)
@@ -145,7 +146,8 @@ def _alike(far: Flags, inner: Flags) -> Iterator[tuple[int, Flags]]:
 
 def _greys(light: Singles, part: Flags, inner: Flags) -> Iterator[tuple[int, Floats]]:
     """Yield size and ring of the regions of another brightness: plain in shape, and even like the metal round them."""
-    logs = np.log(cv2.GaussianBlur(light.mean(axis=2), (0, 0), 0.7) + np.float32(FLARE))
+    grey = cv2.transform(light, np.full((1, 3), 1.0 / 3.0))
+    logs = np.log(cv2.GaussianBlur(grey, (0, 0), 0.7) + np.float32(FLARE))
     if not inner.any():
         return
     metal = float(np.median(logs[inner]))

@@ -9,9 +9,9 @@ from shapely.geometry import LinearRing, Polygon
 
 from areakit.imaging.budget import Sizes, measure_rings
 from areakit.imaging.camera import Camera
+from areakit.imaging.edge_ring import EdgeRing, to_millimetres
 from areakit.imaging.scale import PlaneScale, SheetScale
 from areakit.imaging.sheet_colour import SheetDistance
-from areakit.imaging.trace import EdgeRing, to_millimetres
 from areakit.uncertainty import Measured
 
 Floats = npt.NDArray[np.float64]

@@ -5,6 +5,7 @@ import numpy.typing as npt
 import pytest
 from scipy.special import erf
 
+from areakit.imaging.bare_sheet import GAMMA
 from areakit.imaging.contrast import (
     LEAST_HUE,
     LEAST_SHADE_WEIGHT,
@@ -18,7 +19,6 @@ from areakit.imaging.contrast import (
     log_colours,
     outermost_sharp,
 )
-from areakit.imaging.sheet_colour import GAMMA
 
 Singles = npt.NDArray[np.float32]
 BLUE = np.array([0.06, 0.17, 0.55], dtype=np.float32)

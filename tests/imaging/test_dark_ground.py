@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from drawn_rings import bare_sheet, edge_of, square
 
+from areakit.imaging.bare_sheet import FLARE
 from areakit.imaging.checks.part import grey_on_pale
 from areakit.imaging.edge import linear_table
 from areakit.imaging.segment import find_regions
 from areakit.imaging.sheet_colour import (
     DARK_LEVEL,
-    FLARE,
     SheetDistance,
     encoded_colours,
     from_bare,

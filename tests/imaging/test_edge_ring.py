@@ -8,12 +8,14 @@ import numpy.typing as npt
 import pytest
 from scipy.special import erf
 
-from areakit.imaging import trace
+from areakit.imaging import raw_edge
 from areakit.imaging.contrast import colour_metric
 from areakit.imaging.edge import Crossings, half_level
+from areakit.imaging.edge_ring import EdgeRing
 from areakit.imaging.photo import Photo
+from areakit.imaging.raw_edge import refined
 from areakit.imaging.sheet_colour import encoded_colours
-from areakit.imaging.trace import EdgeRing, _out_of_shadow, _refine
+from areakit.imaging.trace import _Follower
 
 Floats = npt.NDArray[np.float64]
 SIDE, MIDDLE, RADIUS = 180, 89.5, 60.0
@@ -48,7 +50,7 @@ def edge(pixels: npt.NDArray[np.uint8], *, ground: Floats = BLUE, metal: Floats 
     sheet: Any = SimpleNamespace(coloured=bool(np.ptp(ground) > 0.1), dark=False, level=float(ground[1]))
     points, normals = ring_at(RADIUS)
     flat = np.zeros(len(points))
-    return _refine(
+    return refined(
         photo, sheet, metric, points, normals, face_hue=hue, hole=False, top=flat + 1.0, wall_px=flat, doubt_px=0.0
     )
 
@@ -123,7 +125,7 @@ def test_an_outline_is_looked_at_again_where_a_tenth_of_it_is_soft(
         calls.append(more["near"])
         return half_level(*given, **more)
 
-    monkeypatch.setattr(trace, "half_level", counted)
+    monkeypatch.setattr(raw_edge, "half_level", counted)
     edge(disc(STEEL, softness=np.where(np.abs(TURN) <= np.pi * share, softness, 0.9)))
     assert len(calls) == looks
 
@@ -142,5 +144,5 @@ def test_a_ring_leaves_a_shadow_by_three_strides_at_the_most(start: float, end: 
     pixels = disc(STEEL, 0.4 * BLUE, radius=42.0)
     photo = Photo(name="disc", pixels=pixels, sha256="", focal_px=None, dpi=None, camera="")
     metric = colour_metric(BLUE.astype(np.float32), encoded_colours(stored(STEEL))[None])
-    points, _ = _out_of_shadow(photo, metric, 1.0, *ring_at(start), 8, hole=False)
+    points, *_ = _Follower(photo=photo, metric=metric, face_hue=1.0, hole=False).out_of_shadow(*ring_at(start), 8)
     assert np.hypot(*(points - MIDDLE).T).mean() == pytest.approx(end, abs=3.0)

@@ -8,8 +8,8 @@ from drawn_rings import along, bare_sheet, edge_of, measured
 from shapely.geometry import Point
 
 from areakit.imaging.closed_ring import outward_normals
+from areakit.imaging.edge_ring import EdgeRing
 from areakit.imaging.pale_edge import pale_edge_mm, raggedness_px
-from areakit.imaging.trace import EdgeRing
 from areakit.uncertainty import Measured
 
 PIXEL_MM = 0.1

@@ -82,7 +82,7 @@ def field(monkeypatch: pytest.MonkeyPatch, pixels: Any) -> Any:
     window = np.ones(pixels.shape[:2], dtype=bool)
     guard = window.copy()
     guard[12:-12, 12:-12] = False
-    monkeypatch.setattr(sheet_colour, "_masks", lambda small, scale: (window, guard, 0, 0))
+    monkeypatch.setattr(sheet_colour, "window_masks", lambda small, scale: (window, guard, 0, 0))
     small: Any = SimpleNamespace(pixels=pixels)
     nothing: Any = None
     return sheet_colour.sheet_distance(small, nothing)

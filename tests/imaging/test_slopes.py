@@ -8,12 +8,13 @@ import pytest
 from shapely.geometry import Polygon
 
 from areakit.imaging.camera import Camera
+from areakit.imaging.edge_ring import to_millimetres
 from areakit.imaging.marks import find_scale
 from areakit.imaging.photo import overview
 from areakit.imaging.segment import find_regions
 from areakit.imaging.sheet_colour import sheet_distance
 from areakit.imaging.slopes import thinned
-from areakit.imaging.trace import to_millimetres, trace_ring
+from areakit.imaging.trace import trace_ring
 from tests.imaging.drawn_photos import SMALL, WASHER, photo_of, scene_of, true_reading
 
 Floats = npt.NDArray[np.float64]

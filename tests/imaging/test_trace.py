@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from areakit.imaging.contrast import ColourMetric
-from areakit.imaging.trace import _contrast_signal, _darkness, shift_taken
+from areakit.imaging.edge_ring import shift_taken
+from areakit.imaging.raw_edge import _contrast_signal, _darkness
 
 BLUE = np.array([0.06, 0.17, 0.55], dtype=np.float32)
 METRIC = ColourMetric(linear=BLUE, unit=BLUE / np.linalg.norm(BLUE), size=1.0, shade_weight=1.0)

@@ -18,8 +18,9 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from areakit.imaging.bare_sheet import GAMMA
 from areakit.imaging.segment import Region
-from areakit.imaging.sheet_colour import COLOUR_UNIT, GAMMA, SheetDistance, encoded_colours
+from areakit.imaging.sheet_colour import COLOUR_UNIT, SheetDistance, encoded_colours
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]

@@ -21,8 +21,9 @@ import numpy as np
 import numpy.typing as npt
 
 from areakit.errors import OutlineNotFound
+from areakit.imaging.bare_sheet import FLARE
 from areakit.imaging.edge import LUMINANCE, linear_table
-from areakit.imaging.sheet_colour import FLARE, SheetDistance
+from areakit.imaging.sheet_colour import SheetDistance
 from areakit.imaging.straight_lines import seen_lines
 
 Floats = npt.NDArray[np.float64]

@@ -17,10 +17,10 @@ from areakit.imaging.budget import HIDDEN_MM, UNKNOWN_HEIGHT_MM, Sizes
 from areakit.imaging.camera import Camera
 from areakit.imaging.checks.slits import NO_SLITS, Slits
 from areakit.imaging.closed_ring import longest_run
+from areakit.imaging.edge_ring import EdgeRing
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.segment import Region
 from areakit.imaging.sheet_colour import BURNT_LIMIT, SheetDistance
-from areakit.imaging.trace import EdgeRing
 from areakit.uncertainty import Measured
 
 Floats = npt.NDArray[np.float64]
