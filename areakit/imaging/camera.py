@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import cv2
 import numpy as np
@@ -38,9 +39,9 @@ FOCAL_35MM_USUAL = 30.0
 """Where EXIF is missing: between a phone's main camera (26 mm) and its double lens (52 mm)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Camera:
-    """Interior orientation and pose.
+    """Interior orientation and pose; what follows from them is worked out once.
 
     Parameters
     ----------
@@ -65,34 +66,33 @@ class Camera:
 
     def __post_init__(self) -> None:
         for array in (self.parameters, self.covariance):
-            array.setflags(write=False)
+            _fixed(array)
 
     @property
     def focal_px(self) -> float:
         """Focal length."""
         return float(np.exp(self.parameters[LOG_F]))
 
-    @property
+    @cached_property
     def matrix(self) -> Floats:
         """Camera matrix, shape (3, 3)."""
         f, (cx, cy) = self.focal_px, self.parameters[[CX, CY]]
-        return np.array([[f, 0.0, cx], [0.0, f, cy], [0.0, 0.0, 1.0]])
+        return _fixed(np.array([[f, 0.0, cx], [0.0, f, cy], [0.0, 0.0, 1.0]]))
 
-    @property
+    @cached_property
     def distortion(self) -> Floats:
         """k1, k2, p1, p2, k3."""
-        return np.array([*self.parameters[K1 : P2 + 1], _third(self.parameters, self.k3)])
+        return _fixed(np.array([*self.parameters[K1 : P2 + 1], _third(self.parameters, self.k3)]))
 
-    @property
+    @cached_property
     def rotation(self) -> Floats:
         """Rotation from sheet to camera axes, shape (3, 3)."""
-        return np.asarray(cv2.Rodrigues(self.parameters[7:10])[0], dtype=float)
+        return _fixed(np.asarray(cv2.Rodrigues(self.parameters[7:10])[0], dtype=float))
 
-    @property
+    @cached_property
     def centre_mm(self) -> Floats:
         """Camera centre in sheet axes, shape (3,); z is negative above the sheet."""
-        centre: Floats = -self.rotation.T @ self.parameters[10:13]
-        return centre
+        return _fixed(-self.rotation.T @ self.parameters[10:13])
 
     @property
     def height_mm(self) -> float:
@@ -379,6 +379,11 @@ def _invert(matrix: Floats) -> Floats:
 def _lift(points_mm: Floats, height_mm: float | Floats) -> Floats:
     points = np.asarray(points_mm, dtype=float).reshape(-1, 2)
     return np.column_stack([points, np.broadcast_to(-np.asarray(height_mm, dtype=float), len(points))])
+
+
+def _fixed(array: Floats) -> Floats:
+    array.setflags(write=False)
+    return array
 
 
 def _third(parameters: Floats, k3: float) -> float:

@@ -343,14 +343,13 @@ def _joint_contrasts(metal: _Metal, ends: Floats) -> list[float]:
 
 def _contrast(dips: Singles, left: Singles, right: Singles, own: Singles) -> tuple[float, float]:
     """Return the contrast of a line, 0 where it is no joint by itself, and what is left of it beside it."""
-    line = dips[:, WIDE_PX + 1]
-    contrast = _median(line)
+    line, at = dips[:, WIDE_PX + 1], own.shape[1] // 2
+    five = (line, left[:, WIDE_PX + 1], right[:, WIDE_PX + 1], own[:, at - WIDE_PX], own[:, at + WIDE_PX])
+    contrast, one_side, other, *beside = _medians(np.stack(five, axis=1)).tolist()
     if contrast < CONTRAST or not _enough(dips)[1:-1].all():
         return 0.0, 0.0
-    sides = [_median(one[:, WIDE_PX + 1]) for one in (left, right)]
-    middle = own.shape[1] // 2
-    wide = min(sides) - min(_median(own[:, middle + beside]) for beside in (-WIDE_PX, WIDE_PX))
-    faint = contrast < OVER_STEP * abs(sides[0] - sides[1]) or wide > NARROW * contrast
+    wide = min(one_side, other) - min(beside)
+    faint = contrast < OVER_STEP * abs(one_side - other) or wide > NARROW * contrast
     return (0.0 if faint or _share_seen(line, HALF_SEEN * contrast) < SEEN else contrast), wide
 
 
@@ -380,11 +379,6 @@ def _enough(dips: Singles) -> Flags:
     """Tell which lines lie on the face far enough to be judged."""
     known = np.isfinite(dips).sum(axis=0)
     return np.asarray(known > max(HALF * len(dips), LEAST_RUN_PX / 2))
-
-
-def _median(values: Singles) -> float:
-    """Return the median of what is known, shape (n,); NaN where nothing is."""
-    return float(_medians(values[:, None])[0])
 
 
 def _medians(values: npt.NDArray[Any]) -> Floats:
