@@ -102,9 +102,9 @@ def test_a_channel_is_burnt_out_at_its_last_two_values(value: int, clipped: floa
     assert edge(np.minimum(pixels, value).astype(np.uint8), metal=np.ones(3)).clipped_share == clipped
 
 
-@pytest.mark.parametrize("length_px", [5.0, 7.0])
+@pytest.mark.parametrize("length_px", [6.0, 7.0])
 def test_an_edge_that_was_smeared_one_way_is_found_in_the_middle_of_its_slope(length_px: float) -> None:
-    """The slope of an even motion is as steep at its outer end: levels from there put it 0.17 and 0.5 px out."""
+    """The slope of an even motion is as steep at its outer end: levels from there put it 0.3 and 0.5 px out."""
     shifts = np.linspace(-length_px / 2, length_px / 2, 41)
     lit = [0.5 * (1.0 - erf((np.hypot(X + shift, Y) - RADIUS) / (np.sqrt(2.0) * 0.9))) for shift in shifts]
     pixels = stored(BLUE + np.mean(lit, axis=0)[..., None] * (STEEL - BLUE))
@@ -113,10 +113,8 @@ def test_an_edge_that_was_smeared_one_way_is_found_in_the_middle_of_its_slope(le
     assert radius_of(found) == pytest.approx(RADIUS, abs=0.05)
 
 
-@pytest.mark.parametrize(
-    ("softness", "share", "looks"), [(1.25, 1.0, 1), (1.5, 1.0, 3), (1.8, 0.15, 3), (1.8, 0.06, 1)]
-)
-def test_an_outline_is_looked_at_again_where_a_tenth_of_it_is_soft(
+@pytest.mark.parametrize(("softness", "share", "looks"), [(1.25, 1.0, 1), (1.5, 1.0, 3), (1.8, 0.6, 3), (1.8, 0.4, 1)])
+def test_an_outline_is_looked_at_again_where_most_of_it_is_soft(
     monkeypatch: pytest.MonkeyPatch, softness: float, share: float, looks: int
 ) -> None:
     calls: list[int] = []
