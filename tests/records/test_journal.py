@@ -66,6 +66,14 @@ def test_two_authors_who_saw_the_same_state_do_not_both_win(tmp_path: Path) -> N
         assert len(journal.history("job", "1")) == 2
 
 
+def test_what_a_transaction_wrote_is_seen_inside_it(tmp_path: Path) -> None:
+    with Journal(tmp_path / "j.sqlite") as journal, journal.writing() as writer:
+        writer.append("job", "1", "remarked", at=AT, who="Ana", doc={"a": 1})
+        assert writer.keys("job") == ("1",)
+        assert (writer.keys("bottle"), writer.holds("job", "1"), writer.holds("job", "2")) == ((), True, False)
+        assert [event.sequence for event in writer.history("job", "1")] == [1]
+
+
 def test_a_transaction_is_whole_or_not_at_all(tmp_path: Path) -> None:
     with Journal(tmp_path / "j.sqlite") as journal:
         with pytest.raises(InputError, match="not a time"), journal.writing() as writer:  # noqa: PT012

@@ -194,6 +194,14 @@ def test_a_part_without_what_costing_needs_is_refused(more: dict[str, Any], what
         read_measured_parts(lines(line({**part(plated_area=size(4.0, "mm2")), **more})))
 
 
+def test_a_triangle_is_the_smallest_ring() -> None:
+    """RFC 7946, 3.1.6: four points, the last of which is the first."""
+    triangle = {"type": "Polygon", "coordinates": [[[0, 0], [2, 0], [0, 2], [0, 0]]]}
+    (found,) = read_part_outlines(lines(line(part(outline=triangle))))
+    assert found is not None
+    assert found.rings == (((0.0, 0.0), (2.0, 0.0), (0.0, 2.0), (0.0, 0.0)),)
+
+
 def test_outlines_tell_what_is_no_flat_plate() -> None:
     bodies = (
         part(),
