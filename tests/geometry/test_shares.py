@@ -5,7 +5,7 @@ import math
 import pytest
 from shapely.geometry import LineString, Point, Polygon, box
 
-from areakit.errors import OutlineInvalid, RangeError
+from areakit.errors import InputError, OutlineInvalid, RangeError
 from areakit.geometry.bending import unrolled
 from areakit.geometry.drawing import drawn_outline
 from areakit.geometry.features import Dome, Mask, Recess, Rim
@@ -423,3 +423,84 @@ def test_masks_and_recesses_are_numbered_from_one() -> None:
         "front recess wall 1",
         "front recess wall 2",
     ]
+
+
+def test_flattened_curves_lose_less_than_their_sagitta_all_round() -> None:
+    """What a circle of 10 mm loses to its chords, by closed forms, taken as rectangular from nothing to that."""
+    radius, count = 10.0, 64
+    sagitta = radius * (1.0 - math.cos(math.pi / count))
+    ring = Polygon([(radius * math.cos(2 * math.pi * i / count), radius * math.sin(2 * math.pi * i / count))
+                    for i in range(count)])  # fmt: skip
+    share = drawn_outline(ring, sagitta_mm=sagitta).area.budget["flattening"]
+    assert share == pytest.approx((math.pi * radius**2 - ring.area) / ROOT3, rel=0.01)
+
+
+# Typed shapes
+
+
+def test_copies_lie_on_a_circle_of_the_diameter_that_was_typed() -> None:
+    """Three disks of 4 mm on a circle of 20 mm round (5, 0): 10 mm from it, 120 degrees apart."""
+    places = read_shape("disk 4 mm, at 5 0 mm, count 3, circle 20 mm").places
+    assert places == (
+        (pytest.approx(15.0), pytest.approx(0.0)),
+        (pytest.approx(0.0), pytest.approx(10.0 * math.sin(2.0 * math.pi / 3.0))),
+        (pytest.approx(0.0), pytest.approx(-10.0 * math.sin(2.0 * math.pi / 3.0))),
+    )
+    assert read_shape("disk 4 mm, count 1").places == ((0.0, 0.0),)
+    with pytest.raises(InputError, match="Where the 2 copies lie"):
+        read_shape("disk 4 mm, count 2")
+
+
+@pytest.mark.parametrize(
+    ("text", "right", "wrong"),
+    [
+        ("disk 4 mm, circle 20 mm, count {}", ("1", "1000"), ("0", "1001", "3000", "10000001")),
+        ("polygon 4 mm, sides {}", ("3", "360"), ("2", "361", "1000")),
+    ],
+)
+def test_counts_are_whole_numbers_within_reason(text: str, right: tuple[str, ...], wrong: tuple[str, ...]) -> None:
+    for count in right:
+        read_shape(text.format(count))
+    for count in wrong:
+        with pytest.raises(InputError, match="is not a count of"):
+            read_shape(text.format(count))
+
+
+def test_a_description_of_three_hundred_letters_is_read() -> None:
+    read_shape("disk 4 mm" + " " * 291)
+    with pytest.raises(InputError, match="too long"):
+        read_shape("disk 4 mm" + " " * 292)
+
+
+# Foil and holes
+
+
+@pytest.mark.parametrize(("thickness", "verdict"), [(0.0499, "negligible"), (0.051, "not negligible")])
+def test_the_edge_of_foil_is_told_with_its_share(thickness: float, verdict: str) -> None:
+    """20 x 20 mm: 80 t of 400 + 80 t mm2; a hundredth of it at t = 0.0505 mm."""
+    surface = plated_surface(
+        Part(outline=typed("rectangle 20 x 20 mm"), thickness=exact(thickness, "mm"), faces="foil")
+    )
+    (told,) = [flag for flag in surface.flags if flag.code == "FOIL_EDGE"]
+    share = 100.0 * 80.0 * thickness / (400.0 + 80.0 * thickness)
+    assert f"is {share:.2g} % of the plated area" in told.message
+    assert ("not negligible" in told.message) == (verdict == "not negligible")
+
+
+def test_hole_walls_are_the_sum_of_all_holes() -> None:
+    outline = typed_shape(
+        read_shape("disk 40 mm"), minus=[read_shape("disk 6 mm, at -10 0 mm"), read_shape("disk 12 mm, at 8 0 mm")]
+    ).outline
+    surface = plated_surface(Part(outline=outline, thickness=exact(2.0, "mm"), faces="all"))
+    assert surface.sidewall_holes is not None
+    assert surface.sidewall_holes.value == pytest.approx(36.0 * math.pi, rel=1e-4)
+    assert surface.sidewall is not None
+    assert surface.sidewall.value == pytest.approx(116.0 * math.pi, rel=1e-4)
+
+
+@pytest.mark.parametrize(("thickness", "told"), [(3.0012, False), (3.0018, True)])
+def test_a_hole_is_told_to_add_area_from_a_thousandth_on(thickness: float, told: bool) -> None:
+    """6 mm through both faces: 6 pi t less 18 pi mm2; a thousandth of 9 pi from t = 3.0015 on."""
+    outline = typed_shape(read_shape("disk 40 mm"), minus=[read_shape("disk 6 mm")]).outline
+    surface = plated_surface(Part(outline=outline, thickness=exact(thickness, "mm"), faces="all"))
+    assert ("HOLE_ADDS_AREA" in {flag.code for flag in surface.flags}) == told

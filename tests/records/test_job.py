@@ -184,13 +184,13 @@ def test_a_long_gap_between_two_runs_asks_for_activation(tmp_path: Path, pause_s
     assert run_of(job, job.entry(2)).findings == ()
     # 1 A for 120 s are 2 A.min: a run that stands still at its target, or within the 2 % of its meter, has no pause
     for minutes, below in ((2.0, False), (2.02, False), (2.2, True)):
-        target = quantity_json(Measured(value=minutes, unit="A.min", budget={}))
+        target = quantity_json(Measured(value=60.0 * minutes, unit="C", budget={}))
         aimed = job_of(
             tmp_path / f"{minutes}",
             ORDER,
             ("step", {**STEP, "at": at(0), "target": target}),
             ("reading", {"run": 2, "at": at(0), "current": 1.0}),
-            ("reading", {"run": 2, "at": at(120), "current": 0.0, "stop": True}),
+            ("reading", {"run": 2, "at": at(120), "current": 1.0, "stop": True}),
         )
         still = run_of(aimed, aimed.entry(2), now=start.timestamp() + 120 + pause_s)
         assert len(still.findings) == told * below
