@@ -10,7 +10,7 @@ from areakit.plating.metals import all_baths
 from areakit.plating.preparation import prepared
 from areakit.plating.process import BASE_GROUPS, Process, all_cautions, all_processes, all_steps, process_from
 from areakit.plating.requirements import all_requirements, requirement
-from areakit.sources import all_sources
+from areakit.sources import all_sources, source
 from areakit.units import convert
 
 
@@ -86,6 +86,7 @@ def test_a_thin_underplate_is_told() -> None:
     thin = [CheckedLayer(metal=metal, minimum=um * 1e-6) for metal, um in (("nickel", 1.0), ("gold", 0.5))]
     (told,) = [one for one in check_stack(thin, base="brass", market=None, use=None) if one.code == "UNDERPLATE_THIN"]
     assert told.message == "The nickel underplate of 1 µm is thinner than the usual 1.25 µm."
+    assert told.citation == source(told.source).citation
     assert "UNDERPLATE_THIN" not in stack(("nickel", 1.25), ("gold", 0.5))
     assert "UNDERPLATE_THIN" not in stack(("nickel", 1.0))
 

@@ -43,6 +43,19 @@ def test_a_coupon_planned_as_a_part_takes_its_own_passes_and_time() -> None:
     assert again.mass.value == pytest.approx(COUPON.gain.value)
 
 
+def test_a_plan_by_volts_is_as_sure_as_it_was_asked_to_be() -> None:
+    """What meets the minimum with about 97 % confidence takes more passes than an even chance."""
+    order = PlanRequest(
+        process="gold-brush", layers={"gold": "0.5 um"}, area="25 cm2", efficiency={"gold": "72 %"}, base="nickel",
+        bath={"gold": "gold-acid-hard"}, coupons={"gold": SAID}, contact="4 cm2", shop="none",
+    )  # fmt: skip
+    (sure,), (even,) = (plan(replace(order, even_chance=chance)).layers for chance in (False, True))
+    assert sure.by_volts is not None
+    assert even.by_volts is not None
+    assert sure.by_volts.passes_set > even.by_volts.passes_set
+    assert even.by_volts.passes_set == math.ceil(even.by_volts.passes.value - 1e-9)
+
+
 def test_a_thin_layer_takes_one_whole_pass() -> None:
     """A tenth of what one pass gives is one pass; so is exactly one, and a hair more is two."""
     each = COUPON.gain.value / (COUPON.passes * COUPON.area.value * GOLD.value)

@@ -108,6 +108,13 @@ def test_the_offers_keep_what_each_touch_deposits() -> None:
         assert offer.current_density / offer.hand_speed == pytest.approx(2000.0 / (10.8 / 60.0))
     assert (larger.contact, larger.mean_current, larger.time) == pytest.approx((4.8e-4, 0.4, 900.0))
     assert (less.contact, less.mean_current, less.time) == pytest.approx((4e-4, 0.4 / 1.2, 1080.0))
+    fast = work(strokes=180, minutes=15)
+    assert short_words({"gold": fast}) == (
+        "180 strokes a minute are too many: 4.8 cm² of brush at this current, or 83 % of the current"
+    )
+    slower = replace(fast, offers=fast.offers[1:])
+    assert short_words({"gold": slower}) == "180 strokes a minute are too many: 83 % of the current"
+    assert short_words({"gold": replace(fast, offers=())}) == "180 strokes a minute are too many for a hand"
 
 
 def test_the_schedule_of_too_much_names_the_way_out_in_figures() -> None:

@@ -1,11 +1,14 @@
 """The table of figures: every row has a unit that is known, a source that is known, and an honest kind."""
 
+from dataclasses import replace
+
 import pytest
 
 from areakit.errors import InputError
 from areakit.plating import metals
 from areakit.plating.factor import implied_efficiency
-from areakit.sources import all_sources
+from areakit.plating.premise import from_figure
+from areakit.sources import all_sources, source
 
 ROWS = metals.read_figures("metals.csv")
 
@@ -87,3 +90,14 @@ def test_a_range_is_read_as_rectangular() -> None:
 def test_an_unknown_bath_is_refused_with_the_known_ones() -> None:
     with pytest.raises(InputError, match="gold-cyanide"):
         metals.bath("gold-wishful")
+
+
+def test_the_place_of_a_figure_is_named_once() -> None:
+    """The citation of a book with pages of its own is not followed by the same pages."""
+    row = next(one for one in metals.read_figures("metals.csv") if one.place)
+    apart, within = replace(row, place="p. 9999", note="n"), replace(row, place="", note="")
+    words = source(row.source).citation
+    assert from_figure(apart).text == f"{words}; p. 9999; n"
+    assert from_figure(within).text == words
+    assert from_figure(replace(row, place=words[:6], note="")).text == words
+    assert from_figure(apart).kind == row.kind
