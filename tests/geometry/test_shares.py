@@ -22,7 +22,7 @@ from areakit.geometry.part import Part, thickness_mm
 from areakit.geometry.relief import Relief, relief_from_coupon
 from areakit.geometry.shape_text import read_shape
 from areakit.geometry.shapes import typed_shape
-from areakit.geometry.surface import plated_surface
+from areakit.geometry.surface import Surface, plated_surface
 from areakit.geometry.taper import tapered
 from areakit.geometry.walls import each_wall
 from areakit.uncertainty import Measured, exact
@@ -504,3 +504,46 @@ def test_a_hole_is_told_to_add_area_from_a_thousandth_on(thickness: float, told:
     outline = typed_shape(read_shape("disk 40 mm"), minus=[read_shape("disk 6 mm")]).outline
     surface = plated_surface(Part(outline=outline, thickness=exact(thickness, "mm"), faces="all"))
     assert ("HOLE_ADDS_AREA" in {flag.code for flag in surface.flags}) == told
+
+
+# What forms lay flat and count apart
+
+
+def formed(outline: Outline, words: str, thickness: Measured | None = None) -> Surface:
+    return plated_surface(Part(outline=outline, thickness=thickness, faces="all", form=read_form(words)))
+
+
+def test_a_coil_laid_flat_is_its_wire_and_has_two_cut_ends() -> None:
+    """Wire of 1 mm: pi times its length, and two circles of pi / 4 mm2."""
+    found = formed(photo(box(0, 0, 40, 10)), "coil, wire 1 mm, turns 20")
+    areas = {line.name: line.area.value for line in found.lines}
+    run = math.hypot(math.pi * 9.0 * 20.0, 39.0)
+    assert areas == {"outside": pytest.approx(math.pi * run), "ends": pytest.approx(math.pi / 2.0)}
+    assert found.unrolled is not None
+    assert found.unrolled.bounds == (
+        pytest.approx(0.0), pytest.approx(-math.pi / 2.0), pytest.approx(run), pytest.approx(math.pi / 2.0),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("angle", "refused"), [(179.0, False), (181.0, True)])
+def test_a_fold_turns_by_half_a_turn_at_most(angle: float, refused: bool) -> None:
+    words = f"folded, fold 20 mm, radius 1 mm, angle {angle} deg"
+    if not refused:
+        formed(photo(box(0, 0, 100, 20)), words, exact(1.0, "mm"))
+        return
+    with pytest.raises(RangeError, match="A fold of 181° cannot be"):
+        formed(photo(box(0, 0, 100, 20)), words, exact(1.0, "mm"))
+
+
+def test_the_bend_allowance_is_the_arc_of_the_neutral_layer() -> None:
+    """20 mm of fold by 90 degrees on 1 mm inside, 1.5 mm thick, neutral at 0.4: 20 x pi / 2 x 1.6 mm2."""
+    found = formed(photo(box(0, 0, 100, 20)), "folded, fold 20 mm, radius 1 mm, neutral 0.4", exact(1.5, "mm"))
+    assert found.figures["bend allowance, as area"].value == pytest.approx(20.0 * math.pi / 2.0 * 1.6)
+
+
+@pytest.mark.parametrize(("bore", "bores"), [(2.0, "10.0"), (5.0, "4.0")])
+def test_a_bore_of_which_nobody_says_how_far_it_is_reached_is_asked_about(bore: float, bores: str) -> None:
+    """A tube of 40 mm: from each end 20 mm deep."""
+    found = formed(typed("rectangle 40 x 6 mm"), f"tube, diameter 6 mm, length 40 mm, bore {bore} mm")
+    (asked,) = [flag for flag in found.flags if flag.code == "INSIDE_REACH"]
+    assert f"up to 20 mm from an open end, {bores} times the bore" in asked.message
