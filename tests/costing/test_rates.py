@@ -54,7 +54,7 @@ def test_two_dozen_entries_to_mend_are_named_and_no_more(entries: int, more: boo
     text = rates_text(currency="EUR", example=True).replace('"EUR"', '"euro"', 1).replace('"48.00"', '"much"')
     with pytest.raises(InputError) as caught:
         read_rates(f"{strange}\n{text}")
-    assert f"hold {entries + 2} entries to mend" in caught.value.message
+    assert f"hold {entries + 2} entries to fix" in caught.value.message
     assert caught.value.message.endswith(" and more.") == more
 
 
