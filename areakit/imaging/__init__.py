@@ -13,7 +13,8 @@ One photo through the code:
 4. `imaging.segment.find_regions`: each part by the threshold whose outline runs along the sharpest edges; `closer.py`
    looks again at small ones, at half the reduction.
 5. `imaging.trace.trace_ring`: the outermost sharp edge at full size, then half level in linear light on raw pixels
-   (`edge.py`); shadows by `contrast.py`, seen walls by `walls.py`.
+   (`edge.py`); shadows by `contrast.py`, seen walls by `walls.py`, what a
+   deep hole hides of its own rim by `hidden_edge.py`.
 6. `imaging.edge_ring.to_millimetres` (height rule), `imaging.budget.measure_rings` (shares; those of pose and height by
    `slopes.py`, lengths by `outline_length.py`), `geometry.outline.Outline`; `imaging.checks.part` flags, asks or
    refuses; `imaging.stop_off` sees regions of another colour, and `service.places` numbers and answers whatever is

@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from areakit.imaging.camera import Camera
 from areakit.imaging.closed_ring import mean_along, outward_normals
+from areakit.imaging.hidden_edge import joined
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -97,7 +98,8 @@ def to_millimetres(camera: Camera, ring: EdgeRing, height_mm: float) -> Floats:
     if height_mm == 0.0:
         return flat
     shift = camera.meet(rays, height_mm) - flat
-    return np.asarray(flat + np.einsum("nij,nj->ni", shift_taken(ring, flat, shift), shift))
+    placed = np.asarray(flat + np.einsum("nij,nj->ni", shift_taken(ring, flat, shift), shift))
+    return joined(placed, flat, shift, top=ring.top, wall_px=ring.wall_px, hole=ring.hole)
 
 
 def shift_taken(ring: EdgeRing, flat: Floats, shift: Floats) -> Floats:
