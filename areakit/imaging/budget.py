@@ -38,7 +38,7 @@ DARK_SHADOW = 3.0
 """Times as much that a shadow shifts the edge of dark metal, which it resembles."""
 USUAL_SIGMA_PX = 0.9
 BRIDGED_PX = 1.0
-WALL_SHARE, OPEN_WALL_SHARE = 0.063, 0.22
+WALL_SHARE, OPEN_WALL_SHARE = 0.04, 0.22
 """Standard uncertainty of where a seen wall ends, as a share of it: where it is clear what was seen, and where nothing
 tells face from wall."""
 HIDDEN_WALLS, HIDDEN_MM = 1.6, 1.0

@@ -8,15 +8,18 @@ import pytest
 from areakit.imaging.contrast import colour_metric
 from areakit.imaging.photo import Photo
 from areakit.imaging.sheet_colour import encoded_colours
-from areakit.imaging.walls import top_share
+from areakit.imaging.walls import _colour_balance, top_share
 from tests.imaging.test_edge_ring import AWAY, BLUE, STEEL, ring_at, stored
 
 FACE_PX, WALL_PX = 50.0, 16.0
 
 
-def share(at: float, *, wall: Any, face: Any = STEEL, sheet: Any = BLUE, wall_px: float = WALL_PX) -> float:
+def share(
+    at: float, *, wall: Any, face: Any = STEEL, sheet: Any = BLUE, wall_px: float = WALL_PX, drawn_px: float = WALL_PX
+) -> float:
     """How much of an edge is top edge, as it is told, where a wall lies from 50 to 66 px."""
-    colours = np.select([(AWAY < FACE_PX)[..., None], (AWAY < FACE_PX + WALL_PX)[..., None]], [face, wall], sheet)
+    beyond = AWAY - FACE_PX
+    colours = np.select([(beyond < 0.0)[..., None], (beyond < drawn_px)[..., None]], [face, wall], sheet)
     pixels = stored(colours)
     photo = Photo(name="wall", pixels=pixels, sha256="", focal_px=None, dpi=None, camera="")
     metric = colour_metric(np.asarray(sheet, np.float32), encoded_colours(stored(np.asarray(face)))[None])
@@ -45,11 +48,44 @@ def test_a_grey_wall_differs_from_a_grey_sheet_by_fifteen_hundredths_of_log_ligh
     assert share(FACE_PX, face=grey(0.15), wall=grey(wall), sheet=grey(0.5)) == pytest.approx(top, abs=0.01)
 
 
-@pytest.mark.parametrize(("hue", "top"), [(0.22, 0.75), (0.40, 1.0)])
-def test_a_wall_has_three_tenths_of_the_metals_hue(hue: float, top: float) -> None:
+@pytest.mark.parametrize(("hue", "top"), [(0.07, 0.75), (0.15, 1.0)])
+def test_a_wall_has_a_tenth_of_the_metals_hue(hue: float, top: float) -> None:
     """Beside coloured metal the ground outside an edge takes more and more of the metal's colour."""
     wall = np.exp((1.0 - hue) * np.log(BLUE + 0.004) + hue * np.log(STEEL + 0.004)) - 0.004
     assert share(FACE_PX, wall=wall) == pytest.approx(top, abs=0.01)
+
+
+@pytest.mark.parametrize(("hue", "top"), [(0.19, 0.75), (0.31, 1.0)])
+def test_beside_metal_of_little_hue_a_wall_has_twelve_hundredths_of_log_colour(hue: float, top: float) -> None:
+    """Metal of half a unit of log hue on a grey sheet: the same light as the sheet, so that only hue can tell."""
+    pale = 0.4 * np.exp(0.5 * np.array([1.0, 0.0, -1.0]) / np.sqrt(2.0))
+    wall = np.exp((1.0 - hue) * np.log(0.4) + hue * np.log(pale))
+    assert share(FACE_PX, face=pale, wall=wall, sheet=grey(0.4)) == pytest.approx(top, abs=0.01)
+
+
+@pytest.mark.parametrize(("wall_px", "top"), [(7.5, 1.0), (8.5, 0.75)])
+def test_a_wall_of_which_nothing_shows_is_taken_for_a_polished_one_below_eight_pixels(
+    wall_px: float, top: float
+) -> None:
+    assert share(FACE_PX, wall=BLUE, wall_px=wall_px) == pytest.approx(top, abs=0.01)
+
+
+@pytest.mark.parametrize(("kept", "top"), [(0.78, 0.0), (0.88, 1.0)])
+def test_a_narrow_wall_inside_an_edge_wants_a_sixth_of_the_colour_of_the_face(kept: float, top: float) -> None:
+    """In linear light, where half of a mixture has half of the colour."""
+    dull = BLUE + kept * (STEEL - BLUE)
+    assert share(FACE_PX + 7.0, wall=dull, wall_px=7.0, drawn_px=7.0) == pytest.approx(top, abs=0.01)
+
+
+def test_a_face_too_narrow_to_show_its_colour_counts_as_a_tenth_of_the_usual_one() -> None:
+    """Behind the third of three edges the other side of a web is read, of a twentieth of the colour."""
+    metal, at = np.array([1.0, 0.0, -1.0], np.float32), np.arange(-20.0, 21.0)
+    light = np.ones((3, len(at), 3), np.float32)
+    light[:, at < -5.0] += metal
+    light[2, at < -5.0] += -0.95 * metal
+    light[:, (at > 0.0) & (at < 5.0)] += 0.02 * metal
+    balance = _colour_balance(light, np.tile(at, (3, 1)), np.full((3, 1), 6.0))
+    assert balance == pytest.approx([0.02 - 1.0, 0.02 - 1.0, 0.02 / 0.1 - 1.0], abs=1e-3)
 
 
 @pytest.mark.parametrize(("bluer", "by_hue"), [(1.3, False), (2.2, True)])

@@ -56,12 +56,12 @@ def enclosed(edges: np.ndarray) -> float:
 
 
 @pytest.mark.parametrize("thickness_mm", [0.5, 2.0, 6.0])
-def test_between_a_tenth_and_half_of_the_seen_wall_stays_open(thickness_mm: float) -> None:
+def test_between_a_25th_and_half_of_the_seen_wall_stays_open(thickness_mm: float) -> None:
     scene = scene_of(BLOCK, thickness_mm=thickness_mm, camera=TILTED)
     prism = see_prism(view_of(scene), scene.parts[0].placed(), base_mm=0.0, thickness_mm=thickness_mm)
     found = found_in(scene, thick(thickness_mm))
     wall_mm2 = (enclosed(prism.silhouette) - enclosed(prism.top)) * found.scale.mm_per_px**2
-    assert 0.1 * wall_mm2 < found.parts[0].outline.area.budget["seen wall"] < 0.5 * wall_mm2
+    assert 0.04 * wall_mm2 < found.parts[0].outline.area.budget["seen wall"] < 0.5 * wall_mm2
 
 
 def test_a_deep_hole_seen_aslant_is_told_of() -> None:
@@ -72,17 +72,17 @@ def test_a_deep_hole_seen_aslant_is_told_of() -> None:
     assert 1.6 < float(hidden.message.split("narrower than ")[1].split(" mm")[0]) < 2.8
 
 
-@pytest.mark.parametrize(("wall_px", "certain"), [(4.0, 0.5), (7.2, 0.9), (8.0, 1.0), (20.0, 1.0)])
-def test_a_wall_of_eight_pixels_is_clear_and_half_of_it_half_as_clear(wall_px: float, certain: float) -> None:
+@pytest.mark.parametrize(("wall_px", "certain"), [(2.5, 0.5), (4.5, 0.9), (5.0, 1.0), (20.0, 1.0)])
+def test_a_wall_of_five_pixels_is_clear_and_half_of_it_half_as_clear(wall_px: float, certain: float) -> None:
     votes = np.ones(60, dtype=np.float32)
     verdict, certainty = _neighbours_verdict(votes, np.full(60, wall_px))
     assert verdict == pytest.approx(1.0)
     assert certainty == pytest.approx(certain, rel=1e-3)
 
 
-def test_a_vote_is_heard_by_fifteen_neighbours_to_either_side() -> None:
+def test_a_vote_is_heard_by_five_neighbours_to_either_side() -> None:
     votes = np.zeros(80, dtype=np.float32)
     votes[40] = 1.0
     verdict, _ = _neighbours_verdict(votes, np.full(80, 10.0))
     heard = np.nonzero(np.abs(verdict) > 1e-6)[0]
-    assert (heard.min(), heard.max()) == (25, 55)
+    assert (heard.min(), heard.max()) == (35, 45)
