@@ -7,11 +7,12 @@ their hash. A write is acknowledged only after SQLite has flushed it to the disk
 from __future__ import annotations
 
 import hashlib
+import heapq
 import os
 import sqlite3
 import threading
 import uuid
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from types import TracebackType
@@ -22,7 +23,7 @@ from areakit.records import event as events
 from areakit.records.damage import faults_of
 from areakit.records.event import FIELDS, Event
 from areakit.records.stored_file import StoredFile
-from areakit.records.tables import MIGRATIONS, check_version, migrate
+from areakit.records.tables import BOTTLES_NAMED, INDEXES, MIGRATIONS, SOLUTION, check_version, migrate
 
 BUSY_SECONDS = 30.0
 _FOUNDING = threading.RLock()
@@ -186,6 +187,8 @@ class Journal:
             database.execute("PRAGMA synchronous = FULL")
             database.execute("PRAGMA foreign_keys = ON")
             self.copy_before_migration = migrate(database, self.path, MIGRATIONS)
+            for index in INDEXES:
+                database.execute(index)
         except BaseException:
             database.close()
             raise
@@ -319,6 +322,27 @@ class Journal:
                 "SELECT key FROM event WHERE subject = ? AND sequence = 1 ORDER BY number", (subject,)
             ).fetchall()
         return tuple(row[0] for row in rows)
+
+    def bottles_of(self, names: Iterable[str]) -> Iterator[str]:
+        """Yield the bottles that were ever said to hold a solution of one of these names, the newest first.
+
+        Only so many are looked up as are asked for.
+        """
+        query = f"SELECT -number, key FROM event WHERE {BOTTLES_NAMED} AND {SOLUTION} = ? ORDER BY number DESC"
+        with told(self.path):
+            rows = heapq.merge(*(self._database.execute(query, (name,)) for name in dict.fromkeys(names)))
+            found = set()
+            for _, key in rows:
+                if key not in found:
+                    found.add(key)
+                    yield key
+
+    def has_kind(self, subject: str, key: str, kinds: Sequence[str]) -> bool:
+        """Tell whether a record has an entry of one of these kinds."""
+        query = "SELECT 1 FROM event WHERE subject = ? AND key = ? AND kind IN "
+        with told(self.path):
+            found = self._database.execute(f"{query}({', '.join('?' * len(kinds))}) LIMIT 1", (subject, key, *kinds))
+            return found.fetchone() is not None
 
     def holds(self, subject: str, key: str) -> bool:
         """Tell whether there is such a record."""

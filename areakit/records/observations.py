@@ -6,7 +6,7 @@ A run log by itself gives the charge of an observation and no deposit.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import sqrt
 from typing import Any
 
@@ -24,8 +24,13 @@ from areakit.units import in_unit
 
 CALCULATED = ("charge-and-area",)
 """Methods that give back the charge, and so say nothing of what it deposited."""
+EVIDENCE = ("weighed", "tested")
+"""Kinds of entries without which a job says nothing of a deposit."""
 OF_THE_WHOLE = ("weight-gain",)
 """Methods that give the mean over the part, not the thickness at a place."""
+
+
+_Ages = Mapping[tuple[str, int], float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +40,17 @@ class Seen:
     observations: tuple[Observation, ...] = ()
     left_out: tuple[str, ...] = ()
 
+    @property
+    def runs(self) -> frozenset[str]:
+        """Names of the runs that were observed."""
+        return frozenset(one.run for one in self.observations)
+
+    def newest(self, most: int) -> Seen:
+        """Return what the newest runs say, so many of them."""
+        last = sorted(self.observations, key=lambda one: one.at, reverse=True)
+        kept = set(list(dict.fromkeys(one.run for one in last))[:most])
+        return replace(self, observations=tuple(one for one in self.observations if one.run in kept))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BathAge:
@@ -43,7 +59,7 @@ class BathAge:
     [C/m3]
     """
 
-    draws: Mapping[tuple[str, int], float]
+    draws: _Ages
     now: float | None
 
 
@@ -86,9 +102,7 @@ def coupons_of(bottle: Bottle) -> Seen:
     return _sorted(made)
 
 
-def _coupon(
-    bottle: Bottle, number: int, doc: Mapping[str, Any], at: str, ages: Mapping[tuple[str, int], float]
-) -> Observation | str:
+def _coupon(bottle: Bottle, number: int, doc: Mapping[str, Any], at: str, ages: _Ages) -> Observation | str:
     mass = in_unit(quantity_from_json(doc["metal_mass"]), "kg")
     charge = in_unit(quantity_from_json(doc["charge"]), "C")
     where = f"coupon, entry {number} of bottle {bottle.label}"
@@ -113,11 +127,15 @@ def _sorted(made: Sequence[Observation | str | None]) -> Seen:
     )
 
 
-def observations_of(job: Job, bottle: Bottle) -> Seen:
-    """Return what one job says of a bottle's deposit per charge."""
+def observations_of(job: Job, bottle: Bottle, ages: BathAge | None = None) -> Seen:
+    """Return what one job says of a bottle's deposit per charge; ``ages`` are those of the bottle, where known."""
     spans = spans_of(job)
-    made = [_weighing(job, bottle, span) for span in spans]
-    made += [_readings(job, bottle, entries) for entries in _read_together(job, bottle.metal_name, weighed=bool(spans))]
+    drawn = (ages or bath_age(bottle)).draws
+    made = [_weighing(job, bottle, span, drawn) for span in spans]
+    made += [
+        _readings(job, bottle, entries, drawn)
+        for entries in _read_together(job, bottle.metal_name, weighed=bool(spans))
+    ]
     return _sorted(made)
 
 
@@ -148,7 +166,7 @@ def runs_before(job: Job, metal: str, entry: Entry) -> tuple[Run, ...]:
     )
 
 
-def _weighing(job: Job, bottle: Bottle, span: Span) -> Observation | str | None:
+def _weighing(job: Job, bottle: Bottle, span: Span, ages: _Ages) -> Observation | str | None:
     runs, where = span.of(bottle.metal_name), f"job {job.number}, weighed (entry {span.after.number})"
     strange = _strange(runs, bottle)
     if strange is not None:
@@ -156,10 +174,10 @@ def _weighing(job: Job, bottle: Bottle, span: Span) -> Observation | str | None:
     gain = span.gain_of(bottle.metal_name)
     if gain is None:
         return f"{where}: what the other metals weigh is not known, for want of their efficiency."
-    return _observation(job, bottle, runs, where, kind="weighing", mass=gain, charge=charge_of(runs))
+    return _observation(job, bottle, runs, where, ages=ages, kind="weighing", mass=gain)
 
 
-def _readings(job: Job, bottle: Bottle, entries: Sequence[Entry]) -> Observation | str | None:
+def _readings(job: Job, bottle: Bottle, entries: Sequence[Entry], ages: _Ages) -> Observation | str | None:
     runs, method = runs_before(job, bottle.metal_name, entries[-1]), METHODS[entries[0].doc["method"]]
     places = f"{len(entries)} place{'s' * (len(entries) > 1)}"
     where = f"job {job.number}, {method.title}, {places} (entry {entries[-1].number})"
@@ -173,7 +191,7 @@ def _readings(job: Job, bottle: Bottle, entries: Sequence[Entry]) -> Observation
     density = in_unit(quantity_from_json(layer["density"]["quantity"]), "kg/m3")
     pieces = job.quantity
     mass = propagate(lambda d, a, rho: d * a * rho * pieces, mean, square_metres(area), density, unit="kg")
-    return _observation(job, bottle, runs, where, kind="reading", mass=mass, charge=charge_of(runs))
+    return _observation(job, bottle, runs, where, ages=ages, kind="reading", mass=mass)
 
 
 def _mean_thickness(entries: Sequence[Entry], allowance: float) -> Measured:
@@ -213,11 +231,10 @@ def _strange(runs: Sequence[Run], bottle: Bottle) -> str | None:
 
 
 def _observation(
-    job: Job, bottle: Bottle, runs: Sequence[Run], where: str, *, kind: Kind, mass: Measured, charge: Measured
+    job: Job, bottle: Bottle, runs: Sequence[Run], where: str, *, ages: _Ages, kind: Kind, mass: Measured
 ) -> Observation | str:
     if not mass.value > 0.0:
         return f"{where}: {mass.value * 1e6:.3g} mg of {bottle.metal_name} is no deposit."
-    ages = bath_age(bottle).draws
     known = [(ages[key], run.log.charge.value) for run in runs if (key := (job.number, run.step.number)) in ages]
     brushes = {run.step.doc.get("brush", "") for run in runs}
     return Observation(
@@ -227,7 +244,7 @@ def _observation(
         at=runs[-1].step.doc["at"],
         bottle=bottle.label,
         brush=brushes.pop() if len(brushes) == 1 else "",
-        deposit=_per_charge(mass, charge),
+        deposit=_per_charge(mass, charge_of(runs)),
         age=sum(age * q for age, q in known) / sum(q for _, q in known) if known else None,
     )
 

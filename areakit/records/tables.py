@@ -56,6 +56,12 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
 )
 """Step n takes a store of version n to version n + 1."""
 
+SOLUTION = "coalesce(json_extract(doc, '$.solution'), json_extract(doc, '$.fields.solution'))"
+BOTTLES_NAMED = "subject = 'bottle' AND kind IN ('filled', 'corrected')"
+INDEXES = (f"CREATE INDEX IF NOT EXISTS solution_of_bottle ON event ({SOLUTION}) WHERE {BOTTLES_NAMED}",)
+"""Made where they are missing when a store is opened to write: they hold nothing of their own, so no version tells of
+them, and a store without them is only slower to look into."""
+
 
 def version_of(database: sqlite3.Connection) -> int:
     """Return the schema version in the header."""

@@ -17,6 +17,8 @@ from areakit.service.desk import Desk
 from areakit.service.job import NewJob, add, open_job, release_points, show_job
 from areakit.service.job_run import StepRequest, begin_step
 from areakit.service.lens import stored_lenses
+from areakit.service.own_factor import bottle_factor
+from areakit.service.plan_factors import own_factors
 
 AT = "2026-03-14T09:30:00+01:00"
 NOW = datetime.fromisoformat(AT)
@@ -72,6 +74,8 @@ ACTIONS: dict[str, Callable[[Desk], object]] = {
     "show a bottle": lambda desk: show_bottle(desk, "B7"),
     "open a bottle": lambda desk: add_bottle(desk, NewBottle(label="N", solution="s", metal="gold", volume="1 L")),
     "stored lenses": lambda desk: stored_lenses(desk),
+    "own factor of a bottle": lambda desk: bottle_factor(desk, "B7"),
+    "own factors for a plan": lambda desk: own_factors(desk.path, solutions={"gold": ("my-gold",)}, bottles={}),
 }
 
 

@@ -15,9 +15,11 @@ from areakit.cli.main import group
 from areakit.costing.rates import rates_text
 from areakit.errors import InputError
 from areakit.records.plan_json import plan_json
-from areakit.service.bottle import NewBottle, add_bottle
+from areakit.service import own_factor
+from areakit.service.bottle import NewBottle, add_bottle, write
 from areakit.service.desk import Desk
 from areakit.service.job import NewJob, attach_json, open_job
+from areakit.service.job_entries import Weighing
 from areakit.service.job_run import StepRequest, begin_step
 from areakit.service.own_factor import add_coupon, bottle_factor
 from areakit.service.plan import plan, plan_again
@@ -161,6 +163,58 @@ def test_a_bottle_stands_alone_from_three_runs_on(desk: Desk) -> None:
         plan(replace(ASKED, journal="none", bottle={"gold": "G7"}))
     with pytest.raises(InputError, match="not nickel"):
         planned(desk, bottle={"nickel": "G7"})
+
+
+def test_the_newest_sixty_runs_of_a_solution_count(desk: Desk) -> None:
+    """A first run far below the others is told of as one that they do not bear out, until sixty came after it."""
+
+    def runs_and_outliers() -> tuple[int, int]:
+        factor = bottle_factor(desk, "G7").factor
+        assert factor is not None
+        return len(factor.runs), len(factor.outliers)
+
+    coupons(desk, "G7", (0.30, *(0.60 + 0.001 * (n % 3) for n in range(59))))
+    assert runs_and_outliers() == (60, 1)
+    coupons(replace(desk, now=desk.now + timedelta(days=60)), "G7", (0.60,))
+    assert runs_and_outliers() == (60, 0)
+
+
+def test_the_newest_twenty_bottles_of_a_solution_are_looked_at_and_the_one_that_is_named(desk: Desk) -> None:
+    for number in range(20):
+        bottle(desk, f"H{number}")
+    found = bottle_factor(desk, "G7")
+    assert found.bottles == ("G7", *(f"H{number}" for number in range(19, 0, -1)))
+    assert len(bottle_factor(desk, "H19").bottles) == 20
+    assert "G7" not in bottle_factor(desk, "H19").bottles
+
+
+def test_only_the_jobs_of_the_newest_runs_are_read(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    numbers = []
+    for day in range(4):
+        then = replace(desk, now=desk.now + timedelta(days=day))
+        numbers.append(open_job(then, NewJob(part="tag")).number)
+        Weighing(when="before", mass="41.2 ± 0.0002 g").write(then, numbers[-1])
+        begin_step(then, numbers[-1], StepRequest(title="gold", metal="gold", bottle="G7", charge="0.4 ± 0.008 A.min"))
+        if day != 2:  # that one was never weighed again, and so is no run of the factor
+            Weighing(when="after", mass=f"{41.2 + 0.4 * 0.6e-3 * GOLD:.7f} ± 0.0002 g").write(then, numbers[-1])
+    read, real = [], own_factor.fold_job
+    monkeypatch.setattr(own_factor, "fold_job", lambda key, history: read.append(key) or real(key, history))
+    monkeypatch.setattr(own_factor, "MOST_RUNS", 2)
+    assert [one.run for one in bottle_factor(desk, "G7").seen.observations] == [
+        f"job {numbers[day]}, run 3" for day in (1, 3)
+    ]
+    assert read == [numbers[3], numbers[2], numbers[1]]
+
+
+def test_a_bottle_whose_label_was_corrected_is_found_by_what_it_holds(desk: Desk) -> None:
+    bottle(desk, "G8", "mistyped")
+    coupons(desk, "G7", (0.60, 0.61))
+    coupons(desk, "G8", (0.50, 0.51))
+    assert bottle_factor(desk, "G7").bottles == ("G7",)
+    write(desk, "G8", "corrected", doc={"entry": 1, "fields": {"solution": "my-gold"}, "reason": "slip"})
+    assert bottle_factor(desk, "G7").bottles == ("G7", "G8")
+    write(desk, "G8", "corrected", doc={"entry": 1, "fields": {"solution": "another"}, "reason": "slip"})
+    assert bottle_factor(desk, "G7").bottles == ("G7",)
 
 
 def test_a_bottle_may_carry_the_name_or_the_title_of_its_solution(desk: Desk) -> None:
