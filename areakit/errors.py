@@ -59,6 +59,11 @@ class AreakitError(Exception):
     def __str__(self) -> str:
         return f"{self.message} {in_python(self.remedy, self.fields)}"
 
+    @property
+    def in_shell(self) -> str:
+        """Both sentences, with the options and commands that the second is done with."""
+        return f"{self.message} {in_shell(self.remedy, self.fields)}"
+
     def __reduce__(self) -> tuple[Any, ...]:
         """Pickle by plain text: a refusal must come back whole from a worker process."""
         return _rebuild, (type(self), self.message, self.remedy, self.fields, self.code)

@@ -154,5 +154,5 @@ def known_lenses() -> tuple[Lens, ...]:
     try:
         return stored_lenses(desk_of(journal_of_environment(), None))
     except RecordError as error:
-        click.echo(f"caution: no stored lens can be used. {error}", err=True)
+        click.echo(f"caution: no stored lens can be used. {error.in_shell}", err=True)
         return ()

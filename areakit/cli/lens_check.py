@@ -56,7 +56,7 @@ def command(
         raise InputError("A photo is named twice.", remedy="Name each photo once.")
     found = check_lens(paths, reading=reading)
     for name, error in found.left_out:
-        click.echo(f"left out: {name}: {error}", err=True)
+        click.echo(f"left out: {name}: {error.in_shell}", err=True)
     click.echo("\n".join(lens_text(found.fitted)))
     if only_try:
         return

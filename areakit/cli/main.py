@@ -12,7 +12,7 @@ import click
 from areakit import __version__
 from areakit.cli.command import ALWAYS, JOURNAL, PHOTO, STOPPED, write_exits
 from areakit.cli.tame import Tame
-from areakit.errors import AreakitError, InputError, in_shell
+from areakit.errors import AreakitError, InputError
 from areakit.libraries import missing_library
 
 # name: (module, one line for the help)
@@ -97,7 +97,7 @@ def group() -> None:
 
 
 def _refuse(error: AreakitError) -> NoReturn:
-    click.echo(f"areakit: {error.message} {in_shell(error.remedy, error.fields)}", err=True)
+    click.echo(f"areakit: {error.in_shell}", err=True)
     sys.exit(error.exit_code)
 
 

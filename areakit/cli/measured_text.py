@@ -45,7 +45,7 @@ def measured_text(result: MeasureResult) -> list[str]:
     from areakit.units import show
 
     if result.error is not None:
-        return [f"{result.name}: refused. {result.error}"]
+        return [f"{result.name}: refused. {result.error.in_shell}"]
     assert result.found is not None
     scale = result.found.scale
     without = without_words(len(result.found.left_out))

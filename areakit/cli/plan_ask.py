@@ -46,7 +46,7 @@ def completed(typed: Mapping[str, Any], profile: Profile | None, *, brush: str |
         except AreakitError as error:
             if entries == before:
                 raise
-            click.echo(f"  {error}")
+            click.echo(f"  {error.in_shell}")
             entries = dict(before)
             continue
         if not missing or (not asks and not any(gap.needed for gap in missing)):

@@ -157,7 +157,7 @@ def _asked_one(entry: ShopEntry, path: str, label: str, profile: Profile) -> Pro
         try:
             return shop.with_value(profile, path, None if text == "-" else text)
         except AreakitError as error:
-            click.echo(f"  {error}")
+            click.echo(f"  {error.in_shell}")
 
 
 def _value(profile: Profile, path: str) -> str | None:

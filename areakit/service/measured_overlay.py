@@ -153,7 +153,8 @@ def _asked(flags: Iterable[Flag], scale: PlaneScale) -> list[Labelled]:
 def _refused(result: MeasureResult, mark: str) -> Image.Image:
     """Draw a refused photo: what crosses the edge and what lies inside, as far as the photo shows it."""
     assert result.photo is not None
-    caption = f"{result.name}: refused. {result.error}"
+    assert result.error is not None
+    caption = f"{result.name}: refused. {result.error.message} {result.error.remedy}"
     if not isinstance(result.error, MeasurementError):
         return draw_overlay(result.photo.pixels, [], caption)
     seen = look(result.photo, mark=mark)

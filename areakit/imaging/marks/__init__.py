@@ -31,7 +31,7 @@ from areakit.imaging.marks.paper_check import check_paper
 from areakit.imaging.marks.print_card import print_by_card
 from areakit.imaging.marks.print_check import print_by_paper
 from areakit.imaging.marks.print_coin import print_by_coin
-from areakit.imaging.marks.ring import find_ring, glanced_ring, mirrored_markers
+from areakit.imaging.marks.ring import check_not_printed, find_ring, glanced_ring, mirrored_markers
 from areakit.imaging.marks.scan import FAR_MM, INCH_MM, compare_with_tag, far_prior, looks_like_scan, scan_scale
 from areakit.imaging.marks.taps import taps_scale
 from areakit.imaging.marks.wanted import Wanted, read_mark
@@ -151,6 +151,8 @@ def _look_for(
         return scan_scale(photo)
     if kind == "frame":
         return None
+    if kind != "auto":
+        check_not_printed(small, kind)
     _check_focus(photo, small)  # a blurred scale sheet must not pass for plain paper
     return find_paper(photo, small, prior, None if kind == "auto" else kind)
 

@@ -215,6 +215,24 @@ def _find_markers(photo: Photo, small: Overview) -> _Markers | None:
     return markers
 
 
+def check_not_printed(small: Overview, named: str) -> None:
+    """Refuse to take a printed scale sheet for the plain sheet of paper that was named.
+
+    Raises
+    ------
+    MarkNotFound
+    """
+    markers = _detect(small)
+    if markers is not None and len(markers.ids) >= FEWEST_MARKERS:
+        raise MarkNotFound(
+            f"{named} was named, which is a plain sheet of paper; in view is printed scale sheet "
+            f"{_one_layout(markers).code}.",
+            remedy="Name no mark: the printed ring is found by itself, and tells the scale better than cut edges.",
+            fields={"mark": ""},
+            code="SHEET_IS_PRINTED",
+        )
+
+
 def mirrored_markers(small: Overview) -> int:
     """Return how many markers of a scale sheet a mirror would show in the overview."""
     found = _detect(Overview(pixels=np.ascontiguousarray(small.pixels[:, ::-1]), factor=small.factor))

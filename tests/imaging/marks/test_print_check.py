@@ -100,5 +100,15 @@ def test_the_answer_says_what_told_the_size_of_the_print() -> None:
     for more, told in (((), BY_PAPER), (("--check-lengths", "200 x 120 mm"), "check lengths")):
         answer = json.loads(CliRunner().invoke(group, ["measure", foil, "--json", *more]).stdout)
         assert answer["scale"]["print_told_by"] == told
-    plain = json.loads(CliRunner().invoke(group, ["measure", foil, "--json", "--mark", "A4"]).stdout)
-    assert plain["scale"] is None or plain["scale"]["print_told_by"] is None
+
+
+@pytest.mark.parametrize("named", ["A4", "A5", "letter"])
+def test_a_printed_sheet_is_not_taken_for_the_plain_paper_that_was_named(named: str) -> None:
+    """The photo is sharp and its markers are read, so what is said is what is there."""
+    foil = str(data_dir("demo_images") / "foil-shape.jpg")
+    refused = CliRunner().invoke(group, ["measure", foil, "--mark", named])
+    assert refused.exit_code == 3
+    assert f"{named} was named, which is a plain sheet of paper" in refused.output
+    assert "in view is printed scale sheet A4-r1." in refused.output
+    assert "Name no mark" in refused.output
+    assert "(--mark)" in refused.output
