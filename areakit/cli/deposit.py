@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 @picture_options()
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: mm2, um, A.min and C, mg.")
 def command(as_json: bool, map_path: Path | None, lanes_path: Path | None, **entries: Any) -> None:
-    """Tell what a charge, or a weight gain, put on a part; its area is typed, measured, or read from a PHOTO.
+    """Tell what a charge, or a weight gain, put on a part; its area is typed, measured, or from a PHOTO or drawing.
 
     \b
     Examples:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import json
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,9 +11,11 @@ import click
 
 from areakit.cli.command import OUTPUT
 from areakit.cli.entries import read_text, refuse_typed
-from areakit.cli.options import Decorator, all_of, example_of, options_of
+from areakit.cli.options import Decorator, all_of, example_of, option_of, options_of, said
+from areakit.errors import InputError
 from areakit.service.asked import asked_of
 from areakit.service.measure_request import MeasureRequest
+from areakit.service.surface_request import SurfaceRequest
 
 if TYPE_CHECKING:
     from areakit.plating.spread import Spread
@@ -20,6 +23,8 @@ if TYPE_CHECKING:
 
 PHOTO_OPTIONS = {name if name != "metal" else "metal_at": one for name, one in asked_of(MeasureRequest).items()}
 """Entries that say how to measure a photo, and the fields of a request that they are; ``metal`` alone is a metal."""
+OF_A_PHOTO = ("mark", "check_lengths", "edge_make", "parts", "holes", "metal_at")
+"""Entries that say nothing of a drawing or of typed shapes."""
 NO_PHOTO = "is about a photo, and there is none"
 print_option = click.option(
     "--print",
@@ -31,7 +36,7 @@ print_option = click.option(
 
 
 def photo_options(request: type) -> Decorator:
-    """Add a positional PHOTO, and how to measure it, as ``areakit measure`` has them.
+    """Add a positional PHOTO, and how to measure it, as ``areakit measure`` has them; a drawing may stand for it.
 
     ``--part N`` is the part of what is asked for with ``request``; ``--part "N: WORDS"`` says what one has of its own.
     """
@@ -45,7 +50,14 @@ def photo_options(request: type) -> Decorator:
         help=f"{asked_of(request)['part'].words} With words: of its own. {example_of(asked['parts'])}",
     )
     photo = click.argument("photo", required=False, type=click.Path(path_type=Path))
-    return all_of(photo, options_of(MeasureRequest, but=("parts", "metal")), print_option, part)
+    shape = click.option(
+        "--shape",
+        multiple=True,
+        metavar="TEXT",
+        help='Typed shape, as for surface. Example: --shape "ring 30 x 12 x 2 mm"',
+    )
+    unit = option_of(asked_of(SurfaceRequest)["unit"], "unit")
+    return all_of(photo, options_of(MeasureRequest, but=("parts", "metal")), print_option, part, shape, unit)
 
 
 def _chosen_or_described(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> None:
@@ -84,16 +96,28 @@ def picture_options() -> Decorator:
     )
 
 
+def has_outline(entries: Mapping[str, Any]) -> bool:
+    """Tell whether a drawing or a shape takes the place of a photo."""
+    photo = entries.get("photo")
+    if photo is None or entries.get("shape"):
+        return bool(entries.get("shape"))
+    from areakit.geometry.readers.reader import is_drawing
+
+    return is_drawing(Path(photo))
+
+
 def take_measured(entries: dict[str, Any]) -> str | None:
-    """Take photo and file out of what was typed, and return what the measurement of either prints.
+    """Take photo, drawing, shapes and file out of what was typed, and return what the measurement of them prints.
 
     Raises
     ------
     AreakitError
         If the photo is refused, or there is a photo and a file.
     """
-    from areakit.errors import InputError
-
+    outlined, shapes, unit = has_outline(entries), entries.pop("shape", ()), entries.pop("unit", None)
+    if outlined:
+        return _surfaces_text(entries, shapes=tuple(shapes), unit=unit)
+    refuse_typed("unit", why="is about a drawing, and there is none")
     photo, source, print_name = (entries.pop(name) for name in ("photo", "measured", "print_name"))
     said = {name: entries.pop(name, None) or None for name in PHOTO_OPTIONS}
     if photo is None:
@@ -116,6 +140,37 @@ def take_measured(entries: dict[str, Any]) -> str | None:
     known = known_print(print_name) if print_name and not said["check_lengths"] else None
     request = MeasureRequest(**given, reading=known.reading if known else None, lenses=known_lenses())
     return measured_photo(photo, request, print_check=known)
+
+
+def _surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], unit: str | None) -> str:
+    """Take the entries of the part out, and return its surfaces as JSON text.
+
+    ``unit`` is that of a drawing which does not state its own.
+
+    Raises
+    ------
+    InputError
+        If there is also a photo or a file, or an entry that speaks of a photo.
+    AreakitError
+        If the drawing or a shape cannot be read.
+    """
+    from areakit.service.surface import find_surfaces, surface_json
+
+    drawing, source = entries.pop("photo", None), entries.pop("measured", None)
+    entries.pop("print_name", None)
+    refuse_typed("print_name", why=NO_PHOTO)
+    strange = [name for name in OF_A_PHOTO if entries.pop(name, None)]
+    if strange:
+        raise InputError(
+            f"{PHOTO_OPTIONS[strange[0]].option} {NO_PHOTO}.",
+            remedy="Leave it out; areakit surface says what else there is to say of a drawing or a shape.",
+        )
+    if source is not None or (shapes and drawing is not None):
+        raise InputError("There are two parts, typed and in a file.", remedy="Give one of them.")
+    names = ("thickness", "faces", "form", "edge_form", "regions", "stop_off")
+    told = said({name: entries.pop(name, None) for name in names})
+    result = find_surfaces(SurfaceRequest(drawing=drawing, shapes=shapes, unit=unit, **told))
+    return json.dumps(surface_json(result), ensure_ascii=False)
 
 
 def take_spread(entries: dict[str, Any], *, pictures: bool = False) -> SpreadRequest:

@@ -31,9 +31,6 @@ if TYPE_CHECKING:
 @click.command(cls=Command, exits=PHOTO)
 @photo_options(PlanRequest)
 @option_of(asked_of(MeasureRequest)["metal"], "metal_at")
-@click.option(
-    "--shape", multiple=True, metavar="TEXT", help='Typed shape, as for surface. Example: --shape "ring 30 x 12 x 2 mm"'
-)
 @options_of(PlanRequest, but=("part",))
 @options_of(SpreadRequest)
 @picture_options()
@@ -82,6 +79,7 @@ def command(
     Examples:
       areakit plan badge.jpg --thickness "1.2 mm"
       areakit plan leaf.jpg --thickness "0.8 mm" --region "rectangle 4 x 30 mm, at 80 52 mm: form round, ends flat"
+      areakit plan plate.dxf --unit mm --thickness "2 mm"
       areakit plan --shape "ring 20 x 17 x 4 mm" --process nickel-tank --layer nickel="5 um"
       areakit plan --area "12.5 cm2" --area-uncertainty 2% --process nickel-gold-brush \\
         --layer gold="0.5 um" --layer nickel="3 um" --efficiency gold="72% ± 6%" \\

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from areakit.cli.photo import take_measured
+from areakit.cli.photo import OF_A_PHOTO, has_outline, take_measured
 from areakit.errors import options
 
 if TYPE_CHECKING:
@@ -16,8 +16,6 @@ if TYPE_CHECKING:
     from areakit.reports.card import Card, Drawn
     from areakit.service.shop_fill import Filled
     from areakit.service.shop_profile import Profile
-
-DRAWINGS = (".svg", ".dxf", ".pdf")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,16 +103,11 @@ def _measured(entries: dict[str, Any], origins: Mapping[str, str]) -> str | None
 
     What the profile says of photos is left out where there is a drawing.
     """
-    shapes, photo = entries.pop("shape", ()), entries.get("photo")
-    drawing = photo if photo is not None and Path(photo).suffix.lower() in DRAWINGS else None
-    if not shapes and drawing is None:
-        return take_measured(entries)
-    from areakit.cli.plan_surface import OF_A_PHOTO, surfaces_text
-
-    for name in OF_A_PHOTO:
-        if name in origins:
-            entries.pop(name, None)
-    return surfaces_text(entries, shapes=tuple(shapes), drawing=drawing)
+    if has_outline(entries):
+        for name in OF_A_PHOTO:
+            if name in origins:
+                entries.pop(name, None)
+    return take_measured(entries)
 
 
 def _card(

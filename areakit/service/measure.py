@@ -16,6 +16,7 @@ from areakit.geometry.drawn_regions import DrawnRegion, drawn_masks
 from areakit.geometry.forms.likeness import like_stock
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import Part
+from areakit.geometry.readers.reader import is_drawing
 from areakit.geometry.surface import Surface, plated_surface
 from areakit.imaging.answers import Answer
 from areakit.imaging.marks.disc import known_disc
@@ -270,10 +271,16 @@ def photos_in(paths: Sequence[Path]) -> list[Path]:
     Raises
     ------
     FileError
-        If a folder holds no photo.
+        If a folder holds no photo, or a drawing is named.
     """
     found: list[Path] = []
     for path in paths:
+        if is_drawing(path):
+            raise FileError(
+                f"{path.name} is a drawing, and no photo.",
+                remedy="Have its surfaces found.",
+                fields={"areakit surface": ""},
+            )
         if not path.is_dir():
             found.append(path)
             continue

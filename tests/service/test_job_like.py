@@ -22,6 +22,8 @@ from areakit.service.plan import PlanRequest
 from areakit.service.plan import plan as make_plan
 from areakit.service.quote import QuoteRequest, quote
 from areakit.service.shop import NONE
+from areakit.service.surface import find_surfaces, surface_json
+from areakit.service.surface_request import SurfaceRequest
 
 NOW = datetime(2026, 3, 14, 9, 0, tzinfo=timezone(timedelta(hours=1)))
 REQUEST = PlanRequest(
@@ -33,10 +35,7 @@ QUOTE = {"metal_prices": {"gold": "75.30 EUR/g ± 2%"}, "price_date": "2026-03-1
 
 
 def measured(shape: str = "disk 60 mm") -> dict[str, Any]:
-    from areakit.cli.plan_surface import surfaces_text
-
-    body: dict[str, Any] = json.loads(surfaces_text({"thickness": "1 mm"}, shapes=(shape,), drawing=None))
-    return body
+    return surface_json(find_surfaces(SurfaceRequest(shapes=(shape,), thickness="1 mm")))
 
 
 @pytest.fixture

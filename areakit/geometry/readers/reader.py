@@ -89,10 +89,19 @@ def outline_reader(name: str) -> OutlineReader:
     )
 
 
+def is_drawing(path: PurePath) -> bool:
+    """Tell by its suffix whether a file is a drawing that can be read."""
+    return _name(path) in reader_names()
+
+
+def _name(path: PurePath) -> str:
+    suffix = path.suffix.lower()
+    return _SUFFIXES.get(suffix, suffix.removeprefix("."))
+
+
 def reader_name(path: PurePath) -> str:
     """Return the name of the reader for a file, by its suffix."""
-    suffix = path.suffix.lower()
-    name = _SUFFIXES.get(suffix, suffix.removeprefix("."))
+    name = _name(path)
     if name not in reader_names():
         raise FileError(
             f"{path.name} has no suffix of a drawing that can be read.",

@@ -49,6 +49,12 @@ class GeoJsonReader:
         request.meter.take_vertices(text.count(",") // 3)
         _check_depth(text, "[{]}", request.meter)
         body = _json_object(text)
+        if "parts" in body:
+            raise FileError(
+                "This is a measurement, and no drawing in GeoJSON.",
+                remedy="Have it read as a measurement.",
+                fields={"from": ""},
+            )
         unit = body.get("unit")
         if not isinstance(unit, str):
             unit = stated_unit(request, "GeoJSON")
