@@ -78,6 +78,7 @@ def _more(base: Sequence[str], name: str, **options: str) -> None:
 
 _more(DEPOSIT, "deposit", area="12|cm2", area_uncertainty="2|%", charge="3|A.min", weighed="20|mg", efficiency="70|%",
       density="17|g/cm3")  # fmt: skip
+_more((*DEPOSIT[:3], *DEPOSIT[5:]), "deposit", shape="disk 30|mm")
 _more(DEPOSIT[:-2], "deposit", factor="60|A.h/in3")
 _more(("deposit", "--metal", "gold", "--area", "12 cm2", "--efficiency", "70%", "--time", "8 min"), "deposit",
       current="0.4|A")  # fmt: skip

@@ -106,6 +106,7 @@ def test_options_of_a_plan_beside_its_fields_are_what_it_reads_prints_draws_and_
             "print_name",
             "metal_at",
             "shape",
+            "unit",
             "map_path",
             "lanes_path",
             "card_path",
