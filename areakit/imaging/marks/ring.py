@@ -227,7 +227,7 @@ def check_not_printed(small: Overview, named: str) -> None:
         raise MarkNotFound(
             f"{named} was named, which is a plain sheet of paper; in view is printed scale sheet "
             f"{_one_layout(markers).code}.",
-            remedy="Name no mark: the printed ring is found by itself, and tells the scale better than cut edges.",
+            remedy="Name no mark: its marker frame is found by itself, and tells the scale better than cut edges.",
             fields={"mark": ""},
             code="SHEET_IS_PRINTED",
         )
