@@ -53,11 +53,11 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "card, or coin:eur-1, as the check lengths; or measure both check lengths with a ruler and give them.",
     ),
     "PRINT_CONFIRMED": (
-        "Nobody measured this print; its size is told by the {by}, which leaves {percent:.1f} % of area open.",
+        "Nobody measured this sheet copy; its size is told by the {by}, which leaves {percent:.1f} % of area open.",
         "For less, measure the two check lengths with a ruler and give them.",
     ),
-    "PRINT_CHECK_OLD": (
-        "The print {name} was checked {days} days ago; paper moves with the weather (limit {limit} days).",
+    "SHEET_CHECK_OLD": (
+        "The sheet copy {name} was checked {days} days ago; paper moves with the weather (limit {limit} days).",
         "Measure its two check lengths again and keep them.",
     ),
     "FEW_MARKS": (
@@ -107,7 +107,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Use the original file from the camera, or send it as a file instead of a picture.",
     ),
     "PRINT_STRETCHED": (
-        "The print is {percent:.1f} % longer along one axis than along the other, and nobody measured its check "
+        "The sheet copy is {percent:.1f} % longer along one axis than along the other, and nobody measured its check "
         "lengths. The uncertainty was widened for it.",
         "Print the sheet again at actual size, or measure both check lengths and give them.",
     ),
@@ -154,7 +154,8 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Use a printed scale sheet, which goes round the part, for a smaller uncertainty.",
     ),
     "GRID_BESIDE_PART": (
-        "The scale is based on a printed pattern beside the part: print and distance leave {percent:.1f} % of area "
+        "The scale is based on a printed pattern beside the part: its printing and its distance leave {percent:.1f} % "
+        "of area "
         "open.",
         "Check the pattern's size with a ruler, and lay the part close to it, in the same plane.",
     ),
@@ -515,7 +516,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
 _FIELDS: dict[str, Fields] = {
     "SHEET_UNVERIFIED": {"check_lengths": "150 x 90 mm"},
     "PRINT_CONFIRMED": {"check_lengths": "150 x 90 mm"},
-    "PRINT_CHECK_OLD": {"areakit print-check": ""},
+    "SHEET_CHECK_OLD": {"areakit sheet-check": ""},
     "LENS_NOT_USED": {"areakit lens-check": ""},
     "PRINT_STRETCHED": {"check_lengths": "150 x 90 mm"},
     "PAPER_EDGES_ONLY": {"areakit sheet": ""},

@@ -14,7 +14,7 @@ from areakit.errors import in_shell
 
 if TYPE_CHECKING:
     from areakit.imaging.lens import Lens
-    from areakit.records.sheets import PrintCheck
+    from areakit.records.sheets import CopyCheck
     from areakit.service.desk import Desk
     from areakit.service.job import Written
 
@@ -137,11 +137,11 @@ def tell_flags(flags: Any) -> None:
         click.echo(f"caution: {flag.message} {in_shell(flag.remedy, flag.fields)}", err=True)
 
 
-def known_print(name: str) -> PrintCheck:
-    """Return the last check of a print from the journal; tell if it is old."""
-    from areakit.service.trust import print_check
+def known_copy(name: str) -> CopyCheck:
+    """Return the last check of a sheet copy from the journal; tell if it is old."""
+    from areakit.service.trust import copy_check
 
-    check, flags = print_check(desk_of(journal_of_environment(), None), name)
+    check, flags = copy_check(desk_of(journal_of_environment(), None), name)
     tell_flags(flags)
     return check
 

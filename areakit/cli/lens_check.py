@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @click.option("--try", "only_try", is_flag=True, help="Show what the photos say of the lens, and keep nothing.")
 @desk_options
 def command(
-    photos: tuple[Path, ...], check_lengths: str | None, print_name: str | None, only_try: bool, journal: Path | None,
+    photos: tuple[Path, ...], check_lengths: str | None, copy_name: str | None, only_try: bool, journal: Path | None,
     who: str | None,
 ) -> None:  # fmt: skip
     """Learn the lens of one camera from 8 to 12 PHOTOS of one printed sheet; without PHOTOS, show what is kept.
@@ -38,7 +38,7 @@ def command(
     from areakit.errors import InputError
     from areakit.service.lens import check_lens, keep_lens, list_lenses
     from areakit.service.measure import photos_in, read_check_lengths
-    from areakit.service.trust import print_check
+    from areakit.service.trust import copy_check
 
     desk = desk_of(journal, who)
     if not photos:
@@ -49,8 +49,8 @@ def command(
             )
         return
     reading = read_check_lengths(check_lengths) if check_lengths else None
-    if reading is None and print_name:
-        reading = print_check(desk, print_name)[0].reading
+    if reading is None and copy_name:
+        reading = copy_check(desk, copy_name)[0].reading
     paths = photos_in(photos)
     if len({path.name for path in paths}) < len(paths):
         raise InputError("A photo is named twice.", remedy="Name each photo once.")
@@ -77,5 +77,5 @@ def lens_text(fitted: FittedLens) -> list[str]:
         f"(k = 2); {100 * spread[0]:.2f} % from shot to shot",
         f"  centre        {x:+.1f}, {y:+.1f} px from the middle; {max(spread[1:3]):.1f} px from shot to shot",
         f"  distortion    k1 {k1:+.4f}, k2 {k2:+.4f}, k3 {k3:+.4f}, p1 {p1:+.5f}, p2 {p2:+.5f}",
-        f"  the print     {100 * fitted.print_ratio:+.3f} % longer along x than along y",
+        f"  sheet copy    {100 * fitted.print_ratio:+.3f} % longer along x than along y",
     ]

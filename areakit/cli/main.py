@@ -26,7 +26,7 @@ COMMANDS = {
     "lens-check": ("areakit.cli.lens_check", "Learn the lens of a camera from photos of one printed sheet."),
     "measure": ("areakit.cli.measure", "Measure the plated area of the parts in photos."),
     "plan": ("areakit.cli.plan", "Turn an area into charge, current, time and metal."),
-    "print-check": ("areakit.cli.print_check", "Keep the check lengths of a printed scale sheet."),
+    "sheet-check": ("areakit.cli.sheet_check", "Keep the check lengths of a sheet copy."),
     "repeat": (
         "areakit.cli.repeat",
         "Measure one part again and again: its spread against the stated uncertainty.",

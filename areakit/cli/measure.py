@@ -11,7 +11,7 @@ import click
 from areakit.cli.command import JOURNAL, OUTPUT_OR_FOLDER, STOPPED, Command
 from areakit.cli.entries import refuse_typed, save_json, save_option
 from areakit.cli.options import options_of, said
-from areakit.cli.photo import print_option
+from areakit.cli.photo import copy_option
 from areakit.errors import FileError
 from areakit.service.asked import asked_of
 from areakit.service.measure_request import MeasureRequest
@@ -32,7 +32,7 @@ _COLUMNS = ", ".join(name.replace("_", " ") for name, one in asked_of(MeasureReq
 @click.command(cls=Command, exits={0: "measured", 3: "at least one photo is refused, all others are done", **JOURNAL})
 @click.argument("photos", nargs=-1, metavar="PHOTO...", type=click.Path(path_type=Path))
 @options_of(MeasureRequest)
-@print_option
+@copy_option
 @click.option("--mark-at", metavar="X,Y", help="Where the coin or card lies, in pixels of the upright photo.")
 @click.option(
     "--same-parts",
@@ -73,7 +73,7 @@ _COLUMNS = ", ".join(name.replace("_", " ") for name, one in asked_of(MeasureReq
 )
 def command(
     photos: tuple[Path, ...],
-    print_name: str | None,
+    copy_name: str | None,
     mark_at: str | None,
     same_parts: bool,
     side: Path | None,
@@ -106,7 +106,7 @@ def command(
     """
     import json
 
-    from areakit.cli.desk import known_lenses, known_print
+    from areakit.cli.desk import known_copy, known_lenses
     from areakit.cli.measured_text import measured_text, overlay_paths
     from areakit.cli.progress import Progress
     from areakit.service.batch import BatchRequest
@@ -114,12 +114,12 @@ def command(
     from areakit.service.measure_many import Item, measure_many
 
     if entries["check_lengths"]:
-        refuse_typed("print_name", why="and --check-lengths say the same of the sheet", remedy="Give one of them.")
+        refuse_typed("copy_name", why="and --check-lengths say the same of the sheet", remedy="Give one of them.")
     if results is not None:
         refuse_typed("overlay", why="is about photos without --results, which has overlays of its own")
     if same_parts:
         refuse_typed("results", "jobs", why="is about photos that are measured each by itself")
-    known = known_print(print_name) if print_name and not entries["check_lengths"] else None
+    known = known_copy(copy_name) if copy_name and not entries["check_lengths"] else None
     if mark_at:
         mark = entries["mark"] or "auto"
         if not mark.startswith(("coin", "card")):
@@ -140,13 +140,13 @@ def command(
         sys.exit(measure_together(paths, request, known, overlay=overlay, as_json=as_json, save=save))
     listed = _sorted_out(listed)
     if results is not None:
-        batch = BatchRequest(table=listed, request=request, folder=results, print_check=known)
+        batch = BatchRequest(table=listed, request=request, folder=results, copy_check=known)
         sys.exit(_batch(batch, workers=jobs, as_json=as_json, save=save))
     paths = [one.photo for one in listed]
     items = [Item(photo=p, overlay=o) for p, o in zip(paths, overlay_paths(overlay, paths), strict=True)]
     answers, exit_code = [], 0
     with Progress(len(items)) as progress:
-        finished = measure_many(items, request, print_check=known, workers=jobs)
+        finished = measure_many(items, request, copy_check=known, workers=jobs)
         for result in _in_order(progress.counting(finished)):
             answers.append(result_json(result))
             text = json.dumps(answers[-1], ensure_ascii=False) if as_json else "\n".join(measured_text(result))

@@ -26,12 +26,12 @@ PHOTO_OPTIONS = {name if name != "metal" else "metal_at": one for name, one in a
 OF_A_PHOTO = ("mark", "check_lengths", "edge_make", "parts", "holes", "metal_at")
 """Entries that say nothing of a drawing or of typed shapes."""
 NO_PHOTO = "is about a photo, and there is none"
-print_option = click.option(
-    "--print",
-    "print_name",
+copy_option = click.option(
+    "--sheet-copy",
+    "copy_name",
     metavar="NAME",
-    envvar="AREAKIT_PRINT",
-    help="Print of the sheet whose check lengths are in the journal (areakit print-check). [env: AREAKIT_PRINT]",
+    envvar="AREAKIT_SHEET_COPY",
+    help="Sheet copy whose check lengths are in the journal (areakit sheet-check). [env: AREAKIT_SHEET_COPY]",
 )
 
 
@@ -57,7 +57,7 @@ def photo_options(request: type) -> Decorator:
         help='Typed shape, as for surface. Example: --shape "ring 30 x 12 x 2 mm"',
     )
     unit = option_of(asked_of(SurfaceRequest)["unit"], "unit")
-    return all_of(photo, options_of(MeasureRequest, but=("parts", "metal")), print_option, part, shape, unit)
+    return all_of(photo, options_of(MeasureRequest, but=("parts", "metal")), copy_option, part, shape, unit)
 
 
 def _chosen_or_described(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> None:
@@ -73,7 +73,7 @@ def _chosen_or_described(ctx: click.Context, param: click.Parameter, values: tup
 
 def sheet_options() -> Decorator:
     """Add the check lengths of the printed sheet, typed or by the name of a print that was checked before."""
-    return all_of(options_of(MeasureRequest, "check_lengths"), print_option)
+    return all_of(options_of(MeasureRequest, "check_lengths"), copy_option)
 
 
 def picture_options() -> Decorator:
@@ -118,10 +118,10 @@ def take_measured(entries: dict[str, Any]) -> str | None:
     if outlined:
         return _surfaces_text(entries, shapes=tuple(shapes), unit=unit)
     refuse_typed("unit", why="is about a drawing, and there is none")
-    photo, source, print_name = (entries.pop(name) for name in ("photo", "measured", "print_name"))
+    photo, source, copy_name = (entries.pop(name) for name in ("photo", "measured", "copy_name"))
     said = {name: entries.pop(name, None) or None for name in PHOTO_OPTIONS}
     if photo is None:
-        refuse_typed("print_name", why=NO_PHOTO)
+        refuse_typed("copy_name", why=NO_PHOTO)
         strange = [name for name, value in said.items() if value is not None]
         if strange:
             raise InputError(
@@ -131,15 +131,15 @@ def take_measured(entries: dict[str, Any]) -> str | None:
         return read_text(source)
     if source is not None:
         raise InputError("There is a photo and a file with a measurement.", remedy="Give one of them.")
-    from areakit.cli.desk import known_lenses, known_print
+    from areakit.cli.desk import known_copy, known_lenses
     from areakit.service.measured_photo import measured_photo
 
     given = {PHOTO_OPTIONS[name].name: value for name, value in said.items() if value is not None}
     if said["check_lengths"]:
-        refuse_typed("print_name", why="and --check-lengths say the same of the sheet", remedy="Give one of them.")
-    known = known_print(print_name) if print_name and not said["check_lengths"] else None
+        refuse_typed("copy_name", why="and --check-lengths say the same of the sheet", remedy="Give one of them.")
+    known = known_copy(copy_name) if copy_name and not said["check_lengths"] else None
     request = MeasureRequest(**given, reading=known.reading if known else None, lenses=known_lenses())
-    return measured_photo(photo, request, print_check=known)
+    return measured_photo(photo, request, copy_check=known)
 
 
 def _surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], unit: str | None) -> str:
@@ -157,8 +157,8 @@ def _surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], unit: st
     from areakit.service.surface import find_surfaces, surface_json
 
     drawing, source = entries.pop("photo", None), entries.pop("measured", None)
-    entries.pop("print_name", None)
-    refuse_typed("print_name", why=NO_PHOTO)
+    entries.pop("copy_name", None)
+    refuse_typed("copy_name", why=NO_PHOTO)
     strange = [name for name in OF_A_PHOTO if entries.pop(name, None)]
     if strange:
         raise InputError(

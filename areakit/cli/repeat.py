@@ -36,7 +36,7 @@ from areakit.plural import counted
 @desk_options
 def command(
     photos: tuple[Path, ...], name: str, shots: int, thickness: str | None, lines: str | None,
-    check_lengths: str | None, print_name: str | None, trend: bool, as_json: bool, journal: Path | None,
+    check_lengths: str | None, copy_name: str | None, trend: bool, as_json: bool, journal: Path | None,
     who: str | None,
 ) -> None:  # fmt: skip
     """Measure one part in several PHOTOS: shot again without touching anything, then lifted and placed again.
@@ -57,7 +57,7 @@ def command(
             click.echo(f"{event.at[:16]}  {event.key.removeprefix('repeat ')}  spread {share:.2f} %  {holds}")
         return
     source = Source(
-        photos=photos, lines=read_text(lines), thickness=thickness, check_lengths=check_lengths, print_name=print_name
+        photos=photos, lines=read_text(lines), thickness=thickness, check_lengths=check_lengths, copy_name=copy_name
     )
     found = repeat(desk, name, source, shots=shots)
     if as_json:
@@ -76,6 +76,7 @@ def command(
         click.echo(f"  {label:<32}{value / 100:.4g} cm²  {100 * value / found.mean:.2f} %")
     words = "no larger than stated" if found.stated_holds else "LARGER than the stated uncertainty lets expect"
     click.echo(
-        f"The spread is {words} (95 % limit for so few photos). Errors that all photos share, such as the print's, "
+        f"The spread is {words} (95 % limit for so few photos). Errors that all photos share, such as those of the "
+        "sheet copy, "
         "do not show here: areakit verify finds those."
     )

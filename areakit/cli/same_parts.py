@@ -11,7 +11,7 @@ import click
 from areakit.cli.entries import save_json
 
 if TYPE_CHECKING:
-    from areakit.records.sheets import PrintCheck
+    from areakit.records.sheets import CopyCheck
     from areakit.service.measure import MeasureRequest
     from areakit.service.same_parts import SameParts
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def measure_together(
     paths: list[Path],
     request: MeasureRequest,
-    known: PrintCheck | None,
+    known: CopyCheck | None,
     *,
     overlay: Path | None,
     as_json: bool,

@@ -41,14 +41,14 @@ if TYPE_CHECKING:
 def command(
     photos: tuple[Path, ...], piece: str | None, pieces: bool, shape: str | None, name: str, diameter: str | None,
     hole: str | None, width: str | None, height: str | None, thickness: str | None, lines: str | None,
-    check_lengths: str | None, print_name: str | None, trend: bool, as_json: bool, journal: Path | None,
+    check_lengths: str | None, copy_name: str | None, trend: bool, as_json: bool, journal: Path | None,
     who: str | None,
 ) -> None:  # fmt: skip
     """Measure a check piece in PHOTOS and report the normalised error: up to 1 in size, it agrees.
 
     \b
     Examples:
-      areakit verify coin.jpg --piece eur-1 --print bench-1
+      areakit verify coin.jpg --piece eur-1 --sheet-copy bench-1
       areakit verify disk.jpg --shape disk --diameter "20.00 ± 0.01 mm" --thickness "3 mm"
       areakit verify --trend
     """
@@ -64,7 +64,7 @@ def command(
     sizes = {"diameter": diameter, "hole": hole, "width": width, "height": height}
     chosen = _piece(piece, shape, name, {k: v for k, v in sizes.items() if v is not None}, thickness)
     source = Source(
-        photos=photos, lines=read_text(lines), thickness=thickness, check_lengths=check_lengths, print_name=print_name
+        photos=photos, lines=read_text(lines), thickness=thickness, check_lengths=check_lengths, copy_name=copy_name
     )
     found = verify(desk, chosen, source)
     for one in found:
@@ -73,7 +73,7 @@ def command(
         else:
             click.echo(_sentence(one))
     if not all(one.agrees for one in found):
-        click.echo("Check print, thickness and focus; do not trust areas until a check piece agrees.", err=True)
+        click.echo("Check sheet copy, thickness and focus; do not trust areas until a check piece agrees.", err=True)
         sys.exit(3)
 
 
@@ -82,7 +82,7 @@ def _sentence(one: Verified) -> str:
 
     known = f"measured {show(one.measured, 'cm2')}, known {show(one.reference, 'cm2')}"
     verdict = "agrees" if one.agrees else "DOES NOT AGREE"
-    caution = " The print of the sheet was not verified." if one.unverified_sheet else ""
+    caution = " The sheet copy was not verified." if one.unverified_sheet else ""
     return f"{one.photo}: {one.piece.title}, {known}: normalised error {one.normalised_error:+.2f}, {verdict}.{caution}"
 
 

@@ -43,7 +43,7 @@ def common_share(share: float) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckReading:
-    """The two check lengths of a printed sheet as read with a ruler.
+    """The two check lengths of a sheet copyed sheet as read with a ruler.
 
     Parameters
     ----------
@@ -109,7 +109,7 @@ def _worst(ratios: list[float]) -> float:
 CHECKED = "check length"
 BY_LENGTHS = "check lengths"
 LARGEST_PRINT_ERROR = 0.03
-UNVERIFIED = SheetScale(shares={"unverified print": (0.01, 0.01)})
+UNVERIFIED = SheetScale(shares={"unverified sheet copy": (0.01, 0.01)})
 """A printed sheet that nobody measured: office printers are true to about 1 % (practice)."""
 
 

@@ -1,8 +1,8 @@
 """The record of a job, and the one place where types become JSON.
 
 The record of jobs is a log of events (`records/event.py`, `journal.py`): every change is one more row, and a job, a
-bottle or a print is folded from its rows when it is asked for. So nothing can be written over, corrections show, and
-one table with one lock serves all. Each row carries the digest of its content and of the row before, which is how
+bottle or a sheet copy is folded from its rows when it is asked for. So nothing can be written over, corrections show,
+and one table with one lock serves all. Each row carries the digest of its content and of the row before, which is how
 damage shows and how rows saved from a damaged file are known to be whole. The newest entry that was seen stands
 outside of the file too (`service/newest.py`, in the user's state folder): an older copy in its place is told, and
 nothing is added to it until `areakit job check --as-it-is` accepts it. A clock that stands before the newest entry is

@@ -109,9 +109,9 @@ def _refusal(error: sqlite3.Error, path: Path) -> AreakitError:
     )
 
 
-NAMED = {"job": "job", "bottle": "bottle", "sheet": "print", "check": "check piece"}
+NAMED = {"job": "job", "bottle": "bottle", "sheet": "sheet copy", "check": "check piece"}
 """Subject to what people call it."""
-_LISTED = {"sheet": "areakit print-check", "check": "areakit verify --trend"}
+_LISTED = {"sheet": "areakit sheet-check", "check": "areakit verify --trend"}
 """Commands that list records; those of the others are named for them."""
 
 
@@ -197,7 +197,8 @@ class Journal:
     def _open_to_read(self) -> sqlite3.Connection:
         if not self.path.is_file():
             raise FileError(
-                f"There is no journal {self.path}.", remedy="The first job, bottle or print that is added makes it."
+                f"There is no journal {self.path}.",
+                remedy="The first job, bottle or sheet copy makes it.",
             )
         if not _size(self.path) and not _size(self.path.with_name(f"{self.path.name}-wal")):  # left by a full disk
             raise self._empty()
@@ -227,7 +228,9 @@ class Journal:
         raise error
 
     def _empty(self) -> FileError:
-        return FileError(f"There is nothing in {self.path} yet.", remedy="Add the first job, bottle or print again.")
+        return FileError(
+            f"There is nothing in {self.path} yet.", remedy="Add the first job, bottle or sheet copy again."
+        )
 
     def __enter__(self) -> Journal:
         return self

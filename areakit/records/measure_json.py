@@ -22,8 +22,8 @@ def scale_json(scale: PlaneScale) -> dict[str, Any]:
         "residual_px": camera.rms_px,
         "points_used": scale.corners_used,
         "points_total": scale.corners_total,
-        "print_scale": {"x": scale.sheet_scale.x, "y": scale.sheet_scale.y},
-        "print_told_by": (scale.confirmed or "nobody") if scale.mark == "frame" else None,
+        "copy_scale": {"x": scale.sheet_scale.x, "y": scale.sheet_scale.y},
+        "copy_told_by": (scale.confirmed or "nobody") if scale.mark == "frame" else None,
         "lens": f"stored {scale.lens}" if scale.lens else "this photo",
     }
 

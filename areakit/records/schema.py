@@ -53,9 +53,9 @@ class ScaleDocument(_Document):
     residual_px: float
     points_used: int
     points_total: int
-    print_scale: dict[str, float]
-    print_told_by: str | None = Field(
-        default=None, description="What told the size of a printed sheet; nobody, or null for another mark."
+    copy_scale: dict[str, float]
+    copy_told_by: str | None = Field(
+        default=None, description="What told the size of a sheet copy; nobody, or null for another mark."
     )
     lens: str = Field(description="Where the lens is from: this photo, or stored with the day of its check.")
 

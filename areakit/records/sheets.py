@@ -1,4 +1,4 @@
-"""Printed scale sheets and what their check lengths measured: a print is known by its sheet's code and its own name."""
+"""Copies of scale sheets and what their check lengths measured: a copy is known by its sheet's code and its name."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ Length = Annotated[float, Field(gt=1.0, lt=2000.0)]
 
 
 class LengthsRead(BaseModel):
-    """The two check lengths of a print as read, in mm, with their standard uncertainty and the day."""
+    """The two check lengths of a sheet copy as read, in mm, with their standard uncertainty and the day."""
 
     model_config = ConfigDict(extra="forbid", strict=True)
     sheet: Name
@@ -34,8 +34,8 @@ class LengthsRead(BaseModel):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PrintCheck:
-    """The last check of one print: sheet code, name of the print, readings, day, and how many checks there were."""
+class CopyCheck:
+    """The last check of one sheet copy: sheet code, name of the copy, readings, day, and how many checks there were."""
 
     name: str
     sheet: str
@@ -51,11 +51,11 @@ class PrintCheck:
         return f"{x:g} mm x {y:g} mm"
 
     def check_sheet(self, seen: str) -> None:
-        """Raise InputError where a photo shows another sheet than this print."""
+        """Raise InputError where a photo shows another sheet than this copy."""
         if seen != self.sheet:
             raise InputError(
-                f"The photo shows sheet {seen}; the print {self.name} is a {self.sheet}.",
-                remedy="Name the print that is in the photo, or give its check lengths.",
+                f"The photo shows sheet {seen}; the sheet copy {self.name} is a {self.sheet}.",
+                remedy="Name the sheet copy that is in the photo, or give its check lengths.",
                 fields={"check_lengths": ""},
             )
 
@@ -65,18 +65,18 @@ def checked(doc: Mapping[str, Any]) -> Document:
     return kept(LengthsRead, doc, "check")
 
 
-def fold(name: str, events: Iterable[Event]) -> PrintCheck:
-    """Return the last check of a print; InputError if there is none."""
+def fold(name: str, events: Iterable[Event]) -> CopyCheck:
+    """Return the last check of a sheet copy; InputError if there is none."""
     found = [event for event in events if event.kind == "lengths-read"]
     if not found:
         raise InputError(
-            f"The print {name} was never checked.",
+            f"The sheet copy {name} was never checked.",
             remedy="Measure its two check lengths and keep them.",
-            fields={"areakit print-check": ""},
+            fields={"areakit sheet-check": ""},
         )
     last = found[-1]
     doc = last.doc
-    return PrintCheck(
+    return CopyCheck(
         name=name,
         sheet=doc["sheet"],
         reading=CheckReading(read_mm=(doc["read_x_mm"], doc["read_y_mm"]), uncertainty_mm=doc["uncertainty_mm"]),
@@ -86,9 +86,9 @@ def fold(name: str, events: Iterable[Event]) -> PrintCheck:
     )
 
 
-def age_flags(check: PrintCheck, today: str) -> tuple[Flag, ...]:
+def age_flags(check: CopyCheck, today: str) -> tuple[Flag, ...]:
     """Return the caution that a check is old, or nothing."""
     days = (date.fromisoformat(today) - date.fromisoformat(check.date)).days
     if days <= OLD_AFTER_DAYS:
         return ()
-    return (flag("PRINT_CHECK_OLD", name=check.name, days=days, limit=OLD_AFTER_DAYS),)
+    return (flag("SHEET_CHECK_OLD", name=check.name, days=days, limit=OLD_AFTER_DAYS),)

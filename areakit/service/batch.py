@@ -20,7 +20,7 @@ from areakit.records.area_lines import regions_left_out, without_words
 from areakit.records.batch_log import BatchLog, BatchRow, answered, file_hash
 from areakit.records.batch_table import summary_csv, totals
 from areakit.records.codec import fields_of, quantity_from_json
-from areakit.records.sheets import PrintCheck
+from areakit.records.sheets import CopyCheck
 from areakit.reports.contact_sheet import Tile, write_contact_sheets
 from areakit.service.measure import MeasureRequest, result_json
 from areakit.service.measure_many import Item, ItemResult, measure_many
@@ -54,7 +54,7 @@ class BatchRequest:
     folder: Path
     photos: tuple[Path, ...] = ()
     table: tuple[Listed, ...] = ()
-    print_check: PrintCheck | None = None
+    copy_check: CopyCheck | None = None
 
     @property
     def listed(self) -> tuple[Listed, ...]:
@@ -82,7 +82,7 @@ def run_batch(
     photos = batch.listed
     log = BatchLog(batch.folder / LOG)
     requests = [one.request(batch.request) for one in photos]
-    settings = [settings_digest(request, batch.print_check) for request in requests]
+    settings = [settings_digest(request, batch.copy_check) for request in requests]
     overlays = _folder(batch.folder / OVERLAYS)
     earlier = log.rows()
     _check_free(batch.folder, begun=bool(earlier))
@@ -102,7 +102,7 @@ def run_batch(
         for i, name in zip(missing, names, strict=True)
     ]
     for place, result in measure_many(
-        items, batch.request, print_check=batch.print_check, executor=executor, workers=workers
+        items, batch.request, copy_check=batch.copy_check, executor=executor, workers=workers
     ):
         row = _row(photos[missing[place]], result, settings[missing[place]])
         log.add(row)
@@ -112,9 +112,9 @@ def run_batch(
     _finish(batch.folder, [row for row in rows if row is not None])
 
 
-def settings_digest(request: MeasureRequest, print_check: PrintCheck | None = None) -> str:
+def settings_digest(request: MeasureRequest, copy_check: CopyCheck | None = None) -> str:
     """Return a digest of everything beside the photo that an answer depends on."""
-    sheet = dataclasses.asdict(print_check) if print_check else None
+    sheet = dataclasses.asdict(copy_check) if copy_check else None
     versions = {name: importlib.metadata.version(name) for name in _ANSWERING}
     body = [dataclasses.asdict(request), sheet, __version__, versions]
     return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()

@@ -171,7 +171,7 @@ def _journal(path: Path) -> Finding:
             needed=False,
             remedy="Name a file in a folder that you can write to, with --journal or AREAKIT_JOURNAL.",
         )
-    words = "can be written" if there else "not there yet; the first job, bottle or print makes it"
+    words = "can be written" if there else "not there yet; the first job, bottle or sheet copy makes it"
     return Finding(name=name, found=f"{path}, {words}", good=True, needed=False)
 
 

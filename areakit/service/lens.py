@@ -128,7 +128,8 @@ def _check_one(keys: dict[CameraKey, str], sheets: dict[str, str]) -> None:
         )
     if len(sheets) > 1:
         raise InputError(
-            f"The photos show different sheets: {' and '.join(sorted(sheets))}.", remedy="Use one print for all photos."
+            f"The photos show different sheets: {' and '.join(sorted(sheets))}.",
+            remedy="Use one sheet copy for all photos.",
         )
 
 

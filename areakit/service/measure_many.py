@@ -12,7 +12,7 @@ from pathlib import Path
 from areakit.errors import AreakitError, InputError, WorkerLost
 from areakit.executors import Finished, cores, no_processes, run_each, run_on_processes
 from areakit.output import keep_apart
-from areakit.records.sheets import PrintCheck
+from areakit.records.sheets import CopyCheck
 from areakit.service.measure import MeasureRequest, MeasureResult, check_request, measure
 from areakit.service.measured_overlay import write_overlay
 
@@ -46,7 +46,7 @@ def measure_many(
     items: Sequence[Item],
     request: MeasureRequest,
     *,
-    print_check: PrintCheck | None = None,
+    copy_check: CopyCheck | None = None,
     executor: Executor | None = None,
     workers: int | None = None,
 ) -> Iterator[tuple[int, ItemResult]]:
@@ -57,8 +57,8 @@ def measure_many(
     items : sequence of Item
     request : MeasureRequest
         The same for all.
-    print_check : PrintCheck or None
-        The print that must be in each photo.
+    copy_check : CopyCheck or None
+        The sheet copy that must be in each photo.
     executor : concurrent.futures.Executor or None
         Where to measure: any executor whose workers see the same files. None takes processes of this machine.
     workers : int or None
@@ -76,7 +76,7 @@ def measure_many(
         if item.request is not None and item.request != request:
             _check_own(item.photo, item.request)
     keep_apart((item.overlay for item in items if item.overlay), (item.photo for item in items))
-    run = functools.partial(measure_item, request=request, print_check=print_check)
+    run = functools.partial(measure_item, request=request, copy_check=copy_check)
     numbered = list(enumerate(items))
     count = min(workers or cores(), len(items))
     if executor is not None:
@@ -103,12 +103,12 @@ def _processes_work() -> bool:
     return not why
 
 
-def measure_item(item: Item, *, request: MeasureRequest, print_check: PrintCheck | None = None) -> ItemResult:
+def measure_item(item: Item, *, request: MeasureRequest, copy_check: CopyCheck | None = None) -> ItemResult:
     """Measure one photo and write its overlay; this is what a worker runs."""
     result = next(measure([item.photo], item.request or request))
-    if print_check is not None and result.found is not None:
+    if copy_check is not None and result.found is not None:
         try:
-            print_check.check_sheet(result.found.scale.sheet)
+            copy_check.check_sheet(result.found.scale.sheet)
         except AreakitError as error:
             result = replace(result, found=None, parts=(), error=error)
     if result.photo is None:

@@ -49,7 +49,7 @@ _PLACE = "by its number on the picture, or by a point: x,y in mm of the sheet."
 class MeasureRequest:
     """What to do with each photo, as text from the bench.
 
-    ``reading`` is that of the check lengths from the record of a print; ``lenses`` are stored ones (``areakit
+    ``reading`` is that of the check lengths from the record of a sheet copy; ``lenses`` are stored ones (``areakit
     lens-check``): a photo whose camera has one is measured with it.
     """
 
@@ -75,7 +75,7 @@ class MeasureRequest:
         'as "coin:eur-1@1200,800; coin:eur-2@400,300", "taps:x1,y1,x2,y2,100 mm", "ruler:x1,y1,x2,y2,100 mm", '
         '"chequer:9x7,30 mm", "markers:6x6,4x5,37.5 mm,5 mm". Taps and places are pixels of the upright photo; a '
         'chequerboard counts its inner corners, and says its square: "30.02 ± 0.02 mm" if you measured it, which takes '
-        "away the share of a print that nobody measured.", shape="MARK",
+        "away the share of a sheet copy that nobody measured.", shape="MARK",
     )] = "auto"
     check_lengths: Annotated[Text, About(
         "Both check lengths of the printed sheet, along x and along y, as read with a ruler; or card, where a card of "

@@ -104,9 +104,9 @@ def _stock(fill: _Filler) -> None:
 
 
 def _sheet(fill: _Filler) -> None:
-    if fill.entries.get("print_name") is None and fill.entries.get("check_lengths") is None:
-        fill.one("print_name", "sheet", "copy")
-        if fill.entries.get("print_name") is None:
+    if fill.entries.get("copy_name") is None and fill.entries.get("check_lengths") is None:
+        fill.one("copy_name", "sheet", "copy")
+        if fill.entries.get("copy_name") is None:
             fill.one("check_lengths", "sheet", "check_lengths")
 
 

@@ -16,7 +16,7 @@ from areakit.records.check_pieces import SIZES, CheckPiece, Shape, face_area, kn
 from areakit.records.codec import flag_json, quantity_from_json, quantity_json
 from areakit.records.event import Event
 from areakit.records.gauge import Study
-from areakit.records.sheets import PrintCheck
+from areakit.records.sheets import CopyCheck
 from areakit.service.desk import Desk, read_date
 from areakit.service.lens import stored_lenses
 from areakit.service.measure import MeasureRequest, measure, read_check_lengths, result_json
@@ -30,16 +30,16 @@ DEFAULT_SIZE_TOLERANCE_MM = 0.02
 """Expanded uncertainty of a size given without one: a calliper in practised hands (practice). [mm]"""
 
 
-def record_print(
+def record_copy(
     desk: Desk, name: str, *, sheet: str, lengths: str, uncertainty: str | None = None, date: str | None = None,
     with_what: str = "", remarks: str = "",
-) -> PrintCheck:  # fmt: skip
-    """Keep the two check lengths of a print, as read today or on a date.
+) -> CopyCheck:  # fmt: skip
+    """Keep the two check lengths of a sheet copy, as read today or on a date.
 
     Raises
     ------
     InputError
-        For a sheet that is not known, readings more than 3 % off, or a print that was checked as another sheet.
+        For a sheet that is not known, readings more than 3 % off, or a sheet copy that was checked as another sheet.
     """
     from areakit.imaging.marks.ring_layout import layouts
 
@@ -64,39 +64,40 @@ def record_print(
             before = writer.last("sheet", name)
             if before is not None and before.doc["sheet"] != sheet:
                 raise InputError(
-                    f"The print {name} was checked as a {before.doc['sheet']} before.", remedy="Give each print a name."
+                    f"The sheet copy {name} was checked as a {before.doc['sheet']} before.",
+                    remedy="Give each sheet copy a name.",
                 )
             writer.append("sheet", name, "lengths-read", at=desk.at, who=desk.who, doc=doc)
         return sheets.fold(name, journal.history("sheet", name))
 
 
-def print_check(desk: Desk, name: str) -> tuple[PrintCheck, tuple[Flag, ...]]:
-    """Return the last check of a print, and what there is to say about its age."""
+def copy_check(desk: Desk, name: str) -> tuple[CopyCheck, tuple[Flag, ...]]:
+    """Return the last check of a sheet copy, and what there is to say about its age."""
     with desk.to_read() as journal:
         found = sheets.fold(name, journal.history("sheet", name))
     return found, sheets.age_flags(found, desk.today)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Print:
-    """The last check of a print, and what there is to say about its age."""
+class SheetCopy:
+    """The last check of a sheet copy, and what there is to say about its age."""
 
-    check: PrintCheck
+    check: CopyCheck
     flags: tuple[Flag, ...]
 
     def as_json(self) -> dict[str, Any]:
         """Return it as JSON."""
-        return {**print_json(self.check), "flags": [flag_json(one) for one in self.flags]}
+        return {**copy_json(self.check), "flags": [flag_json(one) for one in self.flags]}
 
 
-def print_of(desk: Desk, name: str) -> Print:
-    """Return the last check of a print."""
-    check, flags = print_check(desk, name)
-    return Print(check=check, flags=flags)
+def copy_of(desk: Desk, name: str) -> SheetCopy:
+    """Return the last check of a sheet copy."""
+    check, flags = copy_check(desk, name)
+    return SheetCopy(check=check, flags=flags)
 
 
-def print_json(check: PrintCheck) -> dict[str, Any]:
-    """Return the last check of a print as JSON, its lengths in mm."""
+def copy_json(check: CopyCheck) -> dict[str, Any]:
+    """Return the last check of a sheet copy as JSON, its lengths in mm."""
     return {
         "name": check.name,
         "sheet": check.sheet,
@@ -106,8 +107,8 @@ def print_json(check: PrintCheck) -> dict[str, Any]:
     }
 
 
-def list_prints(desk: Desk) -> tuple[PrintCheck, ...]:
-    """Return the last check of every print."""
+def list_copies(desk: Desk) -> tuple[CopyCheck, ...]:
+    """Return the last check of every sheet copy."""
     with desk.to_read() as journal:
         return tuple(sheets.fold(name, journal.history("sheet", name)) for name in journal.keys("sheet"))
 
@@ -120,7 +121,7 @@ class Source:
     lines: str | None = None
     thickness: str | None = None
     check_lengths: str | None = None
-    print_name: str | None = None
+    copy_name: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,7 +213,7 @@ def measured_lines(desk: Desk, source: Source, *, thickness: str | None) -> list
         return _read_lines(source.lines)
     if not source.photos:
         raise InputError("There is no photo.", remedy="Name photos, or give measured lines.", fields={"from": ""})
-    known = print_check(desk, source.print_name)[0] if source.print_name and not source.check_lengths else None
+    known = copy_check(desk, source.copy_name)[0] if source.copy_name and not source.check_lengths else None
     request = MeasureRequest(
         thickness=thickness,
         check_lengths=source.check_lengths,

@@ -108,8 +108,8 @@ def _record_paths() -> list[Route]:
         Route("/api/bottles", record_routes.bottles_route),
         Route("/api/bottles/{label:path}/factor", record_routes.factor_route),
         Route("/api/bottles/{label:path}/coupon", record_routes.coupon_route, methods=["POST"]),
-        Route("/api/prints", record_routes.prints_route),
-        Route("/api/prints", record_routes.keep_print_route, methods=["POST"]),
+        Route("/api/sheet-copies", record_routes.copies_route),
+        Route("/api/sheet-copies", record_routes.keep_copy_route, methods=["POST"]),
     ]
 
 

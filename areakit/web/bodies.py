@@ -74,7 +74,7 @@ FACES = _model("FacesFields", FacesRequest)
 NOTES = create_model("NotesFields", __config__=_STRICT, flags=(list[dict[str, Any]], ...))
 JOB = _model("JobFields", NewJob)
 PRINT = create_model(
-    "PrintFields",
+    "CopyFields",
     __config__=_STRICT,
     name=(str, ...),
     sheet=(str, ...),

@@ -158,7 +158,7 @@ def _measured() -> dict[str, Any]:
 def _measure_query() -> list[dict[str, Any]]:
     return [
         *(query(one.key, **_schema(one)) for one in asked_of(MeasureRequest).values()),
-        query("print", "Name of a print whose check lengths are kept.", {"type": "string"}),
+        query("sheet_copy", "Name of a sheet copy whose check lengths are kept.", {"type": "string"}),
         query(
             "preview_px",
             "Longer side of a JPEG to be sent along as preview, in base64, for browsers that show no such file.",

@@ -1,4 +1,4 @@
-"""The calls of the record described: jobs, their entries, bottles, prints."""
+"""The calls of the record described: jobs, their entries, bottles, sheet copies."""
 
 from __future__ import annotations
 
@@ -96,10 +96,10 @@ def record_paths() -> dict[str, Any]:
         "/api/bottles/{label}/coupon": {
             "post": _kept({**json_call("Keep a weighed coupon.", "CouponFields"), "parameters": [_LABEL, _WHO]})
         },
-        "/api/prints": {
-            "get": answer("Prints of a scale sheet whose check lengths are kept.", _OBJECT),
+        "/api/sheet-copies": {
+            "get": answer("Copies of a scale sheet whose check lengths are kept.", _OBJECT),
             "post": _kept(
-                {**json_call("Keep the check lengths of a print.", "PrintFields"), "parameters": [_WHO, _KEY]}
+                {**json_call("Keep the check lengths of a sheet copy.", "CopyFields"), "parameters": [_WHO, _KEY]}
             ),
         },
     }

@@ -1,4 +1,4 @@
-"""The routes of the record: jobs, their entries and runs, bottles, prints, the traveller.
+"""The routes of the record: jobs, their entries and runs, bottles, sheet copies, the traveller.
 
 An entry is acknowledged only after the journal has it on the disk; stopping the server loses nothing acknowledged.
 """
@@ -41,7 +41,7 @@ from areakit.service.job_like import open_like
 from areakit.service.job_run import Progress, StepRequest, begin_step, log_reading, progress
 from areakit.service.own_factor import add_coupon, factor_as_json, factor_drawing
 from areakit.service.traveller import report_content
-from areakit.service.trust import list_prints, print_json, record_print
+from areakit.service.trust import copy_json, list_copies, record_copy
 from areakit.web import bodies
 from areakit.web.bench import bench_of, desk_of, fields_of, figures, photo_name, photo_of, query_of
 from areakit.web.conformance_routes import file_name
@@ -211,22 +211,22 @@ async def coupon_route(request: Request) -> Response:
     return await _once(request, desk, lambda: bottle_json(add_coupon(desk, label, **fields)), again)
 
 
-async def prints_route(request: Request) -> Response:
-    """``GET /api/prints``: the prints of a scale sheet whose check lengths are kept."""
+async def copies_route(request: Request) -> Response:
+    """``GET /api/sheet-copies``: the copies of a scale sheet whose check lengths are kept."""
     desk = desk_of(request)
-    found = await figures(request, lambda: [print_json(one) for one in _or_none(lambda: list_prints(desk))])
-    return JSONResponse({"prints": found})
+    found = await figures(request, lambda: [copy_json(one) for one in _or_none(lambda: list_copies(desk))])
+    return JSONResponse({"copies": found})
 
 
-async def keep_print_route(request: Request) -> Response:
-    """``POST /api/prints``: keep the check lengths of a print under its name."""
+async def keep_copy_route(request: Request) -> Response:
+    """``POST /api/sheet-copies``: keep the check lengths of a sheet copy under its name."""
     fields, desk = await fields_of(request, bodies.PRINT), desk_of(request)
 
     def again(kept: Event) -> dict[str, Any]:
         _same(kept, "sheet", str(fields["name"]).strip(), kept.kind)
-        return next(print_json(one) for one in list_prints(desk) if one.name == kept.key)
+        return next(copy_json(one) for one in list_copies(desk) if one.name == kept.key)
 
-    return await _once(request, desk, lambda: print_json(record_print(desk, **fields)), again)
+    return await _once(request, desk, lambda: copy_json(record_copy(desk, **fields)), again)
 
 
 async def _entry(request: Request, desk: Desk, number: str, kind: str) -> Callable[[], dict[str, Any]]:

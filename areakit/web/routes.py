@@ -33,7 +33,7 @@ from areakit.service.plan import pictured, plan
 from areakit.service.plan_request import PlanRequest
 from areakit.service.quote import QuoteRequest, quote
 from areakit.service.side_photo import with_rise
-from areakit.service.trust import Print, print_of
+from areakit.service.trust import SheetCopy, copy_of
 from areakit.web import bodies, choices
 from areakit.web.answers import status_of
 from areakit.web.bench import (
@@ -60,16 +60,16 @@ async def measure_route(request: Request) -> Response:
     """``POST /api/measure``: the bytes of a photo, and what to do with it in the query."""
     asked = asked_of(MeasureRequest)
     single, many = (tuple(one.key for one in asked.values() if one.many is several) for several in (False, True))
-    query = query_of(request, (*single, "print", "side", "preview_px"), many)
+    query = query_of(request, (*single, "sheet_copy", "side", "preview_px"), many)
     fields: dict[str, Any] = {
         name: tuple(request.query_params.getlist(one.key)) if one.many else query[one.key]
         for name, one in asked.items()
         if one.many or one.key in query
     }
-    known: Print | None = None
-    if "print" in query and "check_lengths" not in query:
-        desk, print_name = desk_of(request), query["print"]
-        known = await figures(request, lambda: print_of(desk, print_name))
+    known: SheetCopy | None = None
+    if "sheet_copy" in query and "check_lengths" not in query:
+        desk, copy_name = desk_of(request), query["sheet_copy"]
+        known = await figures(request, lambda: copy_of(desk, copy_name))
     lenses = await figures(request, lambda: lenses_of(bench_of(request)))
     wanted = MeasureRequest(**fields, reading=known.check.reading if known else None, lenses=lenses)
     name = photo_name(request.query_params.get("name", ""))
@@ -83,7 +83,7 @@ async def measure_route(request: Request) -> Response:
         if known is not None and result.found is not None:
             known.check.check_sheet(result.found.scale.sheet)
         body = {**result_json(result), **overlay_json(result, mark=wanted.mark)}
-        body["print"] = known.as_json() if known else None
+        body["sheet_copy"] = known.as_json() if known else None
         if preview_px is not None and result.photo is not None:
             body["preview"] = b64encode(jpeg_bytes(result.photo.pixels, longest_px=preview_px)).decode()
         if result.error is None:

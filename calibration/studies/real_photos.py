@@ -269,7 +269,9 @@ def area_and_u(scale: PlaneScale, outline_px: Floats) -> tuple[float, float]:
             _area(camera.with_parameters(camera.parameters + s * column).to_sheet(outline_px)) for s in (0.02, -0.02)
         ]
         slopes.append((ends[0] - ends[1]) / 0.04 / middle)
-    shares = [np.square(pair).sum() for name, pair in scale.sheet_scale.shares.items() if name != "unverified print"]
+    shares = [
+        np.square(pair).sum() for name, pair in scale.sheet_scale.shares.items() if name != "unverified sheet copy"
+    ]
     level = 2 * scale.flatness_mm / camera.height_mm
     return middle, 2 * middle * float(np.sqrt(np.sum(np.square(slopes)) + sum(shares) + level**2))
 

@@ -120,7 +120,7 @@ _more(("job", "test", "J1", "xrf", "value"), "job test", value="2.6|um")
 _more(SOLUTION, "solution add", metal_content="8.2|g/L", plating_factor="60|A.h/in3", efficiency="72|%",
       allowed_charge="5|A.h/L", usable_fraction="30|%", voltage="4 to 10|V", current_density="5 to 15|A/dm2",
       speed="8 to 20|m/min")  # fmt: skip
-_more(("print-check", "p1", "--sheet", "A5-r1", "--lengths", "150 x 90 mm"), "print-check", lengths="150 x 90|mm",
+_more(("sheet-check", "p1", "--sheet", "A5-r1", "--lengths", "150 x 90 mm"), "sheet-check", lengths="150 x 90|mm",
       uncertainty="0.1|mm")  # fmt: skip
 _more(("verify", PHOTO, "--shape", "disk"), "verify", diameter="20|mm")
 _more(("verify", PHOTO, "--shape", "ring", "--diameter", "20 mm"), "verify", hole="8|mm")
@@ -164,7 +164,7 @@ OTHERS = {
     "--like", "--lot", "--mark-at", "--mark", "--market",
     "--mask", "--metal",
     "--metal-line", "--metal-price", "--name", "--number", "--part", "--part-number", "--photo", "--piece", "--pieces",
-    "--pieces-per-load", "--place", "--plan", "--port", "--price", "--price-basis", "--price-date", "--print",
+    "--pieces-per-load", "--place", "--plan", "--port", "--price", "--price-basis", "--price-date", "--sheet-copy",
     "--process", "--process-file", "--quantity", "--rates", "--reason", "--recess", "--region", "--remarks",
     "--requirement", "--role", "--run", "--sheet", "--shop", "--shots", "--significant", "--solution", "--solutions",
     "--standard", "--step", "--stop-off", "--temperature", "--title", "--unit", "--valid-days", "--wall-relief",

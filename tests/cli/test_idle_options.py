@@ -100,7 +100,7 @@ def test_an_overspill_counts_at_masks_that_were_saved(files: dict[str, str], tmp
     [
         (("--part", "1"), "one of a measurement"),
         (("--together",), "nothing to hang together with it"),
-        (("--print", "A5"), NO_PHOTO),
+        (("--sheet-copy", "A5"), NO_PHOTO),
         (("--card-paper", "letter"), "about the page"),
     ],
 )
@@ -114,7 +114,7 @@ def test_a_plan_of_a_typed_area_refuses_what_is_not_about_it(arguments: tuple[st
         (("--area", "12 cm2", "--part", "1"), "one of a measurement"),
         (("--area", "12 cm2", "--contact", "4 cm2"), NO_LANES),
         (("--area", "12 cm2", "--hand-speed", "12 m/min"), NO_LANES),
-        (("--area", "12 cm2", "--print", "A5"), NO_PHOTO),
+        (("--area", "12 cm2", "--sheet-copy", "A5"), NO_PHOTO),
         (("--area-uncertainty", "2%"), NO_AREA),
         (("--part", "1"), NO_AREA),
         (("--allowance", "1.2"), NO_AREA),
@@ -165,8 +165,8 @@ def test_a_check_refuses_words_for_a_page_or_part_that_is_not_there(option: str)
 
 
 def test_a_print_named_by_the_environment_is_no_option_that_was_typed() -> None:
-    assert run("plan", "--area", "12 cm2", *TANK, env={"AREAKIT_PRINT": "A5"}).exit_code == 0
-    both = refused("measure", "x.jpg", "--print", "A5", "--check-lengths", "150 x 90 mm")
+    assert run("plan", "--area", "12 cm2", *TANK, env={"AREAKIT_SHEET_COPY": "A5"}).exit_code == 0
+    both = refused("measure", "x.jpg", "--sheet-copy", "A5", "--check-lengths", "150 x 90 mm")
     assert "say the same of the sheet" in both.message
 
 

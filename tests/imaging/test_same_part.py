@@ -188,17 +188,17 @@ def test_a_print_with_two_wrong_scales_misleads_both_photos_alike_and_their_mean
     # Area goes with both scales, so it is off by 1.2 % in each photo and in the mean; the stated 2.8 % covers it.
     for area in (*(one.parts[0].outline.area for one in pair), part.outline.area):
         assert area.value == pytest.approx(BAR.area / (1.008 * 1.004), rel=0.002)
-    print_share = hypot(*(part.outline.area.budget[f"unverified print, along {axis}"] for axis in "xy"))
+    print_share = hypot(*(part.outline.area.budget[f"unverified sheet copy, along {axis}"] for axis in "xy"))
     assert print_share == pytest.approx(
-        hypot(*UNVERIFIED.shares["unverified print"]) * part.outline.area.value, rel=1e-6
+        hypot(*UNVERIFIED.shares["unverified sheet copy"]) * part.outline.area.value, rel=1e-6
     )
     assert abs(part.outline.area.value - BAR.area) < part.outline.area.expanded_uncertainty
     # The perimeter of a bar goes with one scale in one photo and with the other in the other: half of each is left.
     lengths = [one.parts[0].outline.perimeter_outer for one in pair]
-    along = [share.budget["unverified print, along x"] / share.value for share in lengths]
+    along = [share.budget["unverified sheet copy, along x"] / share.value for share in lengths]
     assert along[0] > 4 * along[1]
     mean = part.outline.perimeter_outer
-    shares = [mean.budget[f"unverified print, along {axis}"] / mean.value for axis in "xy"]
+    shares = [mean.budget[f"unverified sheet copy, along {axis}"] / mean.value for axis in "xy"]
     assert sum(shares) == pytest.approx(0.01, rel=3e-3)
     assert shares == pytest.approx([0.005, 0.005], abs=0.001)  # by weight: one camera stood closer
     assert abs(mean.value - BAR.exterior.length) < mean.expanded_uncertainty

@@ -499,7 +499,7 @@ def test_lines_and_tabs_are_kept_in_text_and_not_in_names() -> None:
 
 @pytest.mark.parametrize(
     ("subject", "named", "listed"),
-    [("job", "job", "job list"), ("bottle", "bottle", "bottle list"), ("sheet", "print", "print-check"),
+    [("job", "job", "job list"), ("bottle", "bottle", "bottle list"), ("sheet", "sheet copy", "sheet-check"),
      ("check", "check piece", "verify --trend")],
 )  # fmt: skip
 def test_capitals_count_in_names_and_no_two_names_differ_in_them_alone(
@@ -524,7 +524,7 @@ def test_capitals_count_in_names_and_no_two_names_differ_in_them_alone(
 def test_an_empty_store_tells_what_makes_it(tmp_path: Path) -> None:
     with pytest.raises(FileError) as told, Journal(tmp_path / "j.sqlite", write=False):
         pass
-    assert told.value.remedy == "The first job, bottle or print that is added makes it."
+    assert told.value.remedy == "The first job, bottle or sheet copy makes it."
 
 
 def test_the_first_entries_of_one_program_wait_for_each_other(tmp_path: Path) -> None:

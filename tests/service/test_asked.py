@@ -103,7 +103,7 @@ def test_options_of_a_plan_beside_its_fields_are_what_it_reads_prints_draws_and_
     assert {one.name for one in found.params} - fields == {
         *(
             "photo",
-            "print_name",
+            "copy_name",
             "metal_at",
             "shape",
             "unit",

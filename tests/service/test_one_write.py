@@ -104,7 +104,7 @@ REFUSED = (
     ["bottle", "add", "a\nb", "--solution", "s", "--metal", "nickel", "--volume", "1 L"],
     ["bottle", "add", "N1", "--solution", "s", "--metal", "nickel", "--volume", "1 kg"],
     ["bottle", "top-up", "N1", "--volume", "1 L"],
-    ["print-check", "bench-1", "--sheet", "a9", "--lengths", "150 x 90 mm"],
+    ["sheet-check", "bench-1", "--sheet", "a9", "--lengths", "150 x 90 mm"],
 )
 
 

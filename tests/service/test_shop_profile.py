@@ -187,7 +187,7 @@ def test_every_plain_entry_of_a_profile_fills_a_field_of_the_plan() -> None:
     full = shop.with_value(shop.with_value(full, "hand.stroke", "50 mm"), "hand.speed", "10 m/min")
     got = filled({"process": "nickel-gold-brush"}, full)
     assert {"hand_speed", "stroke", "overlap", "meter_uncertainty", "sleeve"} <= set(got.origins)
-    assert {name.split()[0] for name in got.origins} - hearing <= {"faces", "check_lengths", "print_name"}
+    assert {name.split()[0] for name in got.origins} - hearing <= {"faces", "check_lengths", "copy_name"}
 
 
 def test_no_two_names_in_a_profile_differ_by_capitals_alone() -> None:

@@ -14,11 +14,11 @@ from areakit.records.codec import quantity_json
 from areakit.service.desk import Desk
 from areakit.service.trust import (
     Source,
-    list_prints,
+    copy_check,
+    list_copies,
     own_piece,
     piece_named,
-    print_check,
-    record_print,
+    record_copy,
     repeat,
     trend,
     verify,
@@ -49,29 +49,29 @@ def lines(*faces: float, spread: float = 2.0, flags: tuple[str, ...] = ()) -> st
 
 
 def test_a_print_is_checked_applied_and_grows_old(desk: Desk) -> None:
-    record_print(desk, "bench-1", sheet="A5-r1", lengths="150.3 x 89.9 mm", uncertainty="0.1 mm", with_what="ruler")
-    found, flags = print_check(desk, "bench-1")
+    record_copy(desk, "bench-1", sheet="A5-r1", lengths="150.3 x 89.9 mm", uncertainty="0.1 mm", with_what="ruler")
+    found, flags = copy_check(desk, "bench-1")
     assert (found.reading.read_mm, found.reading.uncertainty_mm, flags) == ((150.3, 89.9), 0.05, ())
     scale = found.reading.sheet_scale((150.0, 90.0))
     assert (scale.x, scale.y) == (pytest.approx(1.002), pytest.approx(0.99889, abs=1e-5))
     old = replace(desk, now=NOW + timedelta(days=91))
-    assert [flag.code for flag in print_check(old, "bench-1")[1]] == ["PRINT_CHECK_OLD"]
-    record_print(old, "bench-1", sheet="A5-r1", lengths="150.2 x 89.9 mm")
-    again, flags = print_check(old, "bench-1")
+    assert [flag.code for flag in copy_check(old, "bench-1")[1]] == ["SHEET_CHECK_OLD"]
+    record_copy(old, "bench-1", sheet="A5-r1", lengths="150.2 x 89.9 mm")
+    again, flags = copy_check(old, "bench-1")
     assert (again.reading.read_mm[0], again.checks, flags) == (150.2, 2, ())
-    assert [one.name for one in list_prints(desk)] == ["bench-1"]
+    assert [one.name for one in list_copies(desk)] == ["bench-1"]
 
 
 def test_a_print_that_cannot_be_is_refused(desk: Desk) -> None:
     with pytest.raises(InputError, match="no sheet 'B5'"):
-        record_print(desk, "x", sheet="B5", lengths="150 x 90 mm")
+        record_copy(desk, "x", sheet="B5", lengths="150 x 90 mm")
     with pytest.raises(RangeError, match="3 % off"):
-        record_print(desk, "x", sheet="A5-r1", lengths="90 x 150 mm")
-    record_print(desk, "x", sheet="A5-r1", lengths="150 x 90 mm")
+        record_copy(desk, "x", sheet="A5-r1", lengths="90 x 150 mm")
+    record_copy(desk, "x", sheet="A5-r1", lengths="150 x 90 mm")
     with pytest.raises(InputError, match="checked as a A5-r1 before"):
-        record_print(desk, "x", sheet="A4-r1", lengths="200 x 120 mm")
+        record_copy(desk, "x", sheet="A4-r1", lengths="200 x 120 mm")
     with pytest.raises(InputError, match="no print other"):
-        print_check(desk, "other")
+        copy_check(desk, "other")
 
 
 def test_a_check_piece_is_held_against_its_size_and_the_result_is_kept(desk: Desk) -> None:
@@ -119,22 +119,24 @@ def test_a_kept_print_narrows_a_measurement_and_another_sheet_is_refused(
     photo = str(DEMO / "pierced-badge.jpg")
     call = ["measure", photo, "--thickness", "1.2 mm", "--json"]
     runner = CliRunner()
-    runner.invoke(group, ["print-check", "bench", "--sheet", "A5-r1", "--lengths", "150.0 x 90.0 mm"])
-    plain, narrowed = (json.loads(runner.invoke(group, words).stdout) for words in (call, [*call, "--print", "bench"]))
+    runner.invoke(group, ["sheet-check", "bench", "--sheet", "A5-r1", "--lengths", "150.0 x 90.0 mm"])
+    plain, narrowed = (
+        json.loads(runner.invoke(group, words).stdout) for words in (call, [*call, "--sheet-copy", "bench"])
+    )
     codes = [[flag["code"] for flag in line["flags"]] for line in (plain, narrowed)]
     assert "PRINT_CONFIRMED" in codes[0]  # by the edges of its own paper
     assert not {"SHEET_UNVERIFIED", "PRINT_CONFIRMED"} & set(codes[1])
     spreads = [line["parts"][0]["face_area"]["expanded_uncertainty"] for line in (plain, narrowed)]
     assert spreads[1] < 0.8 * spreads[0]
-    runner.invoke(group, ["print-check", "hall", "--sheet", "A4-r1", "--lengths", "200.0 x 120.0 mm"])
-    assert runner.invoke(group, [*call, "--print", "hall"]).exit_code == 2
+    runner.invoke(group, ["sheet-check", "hall", "--sheet", "A4-r1", "--lengths", "200.0 x 120.0 mm"])
+    assert runner.invoke(group, [*call, "--sheet-copy", "hall"]).exit_code == 2
 
 
 def test_a_print_of_another_sheet_is_named(desk: Desk) -> None:
     # A4 and Letter sheets have the same check lengths, so only the code tells them apart
-    hall = record_print(desk, "hall", sheet="letter-r1", lengths="200.0 x 120.0 mm")
+    hall = record_copy(desk, "hall", sheet="letter-r1", lengths="200.0 x 120.0 mm")
     hall.check_sheet("letter-r1")
-    with pytest.raises(InputError, match="shows sheet A4-r1; the print hall is a letter-r1"):
+    with pytest.raises(InputError, match="shows sheet A4-r1; the sheet copy hall is a letter-r1"):
         hall.check_sheet("A4-r1")
 
 
@@ -155,20 +157,20 @@ def test_a_piece_that_does_not_agree_ends_with_exit_code_3(tmp_path: Path) -> No
 def test_a_plan_of_a_photo_takes_the_checked_print_too(tmp_path: Path) -> None:
     journal = {"AREAKIT_JOURNAL": str(tmp_path / "shop.sqlite"), "AREAKIT_WHO": "bench"}
     runner = CliRunner(env=journal)
-    runner.invoke(group, ["print-check", "bench", "--sheet", "A5-r1", "--lengths", "150.0 x 90.0 mm"])
-    runner.invoke(group, ["print-check", "hall", "--sheet", "A4-r1", "--lengths", "200.0 x 120.0 mm"])
+    runner.invoke(group, ["sheet-check", "bench", "--sheet", "A5-r1", "--lengths", "150.0 x 90.0 mm"])
+    runner.invoke(group, ["sheet-check", "hall", "--sheet", "A4-r1", "--lengths", "200.0 x 120.0 mm"])
     photo = [str(DEMO / "pierced-badge.jpg"), "--thickness", "1.2 mm", "--json"]
     plan = ["plan", *photo, "--process", "nickel-tank", "--layer", "nickel=5 um"]
     typed = runner.invoke(group, [*plan, "--check-lengths", "150.0 x 90.0 mm"])
-    named = runner.invoke(group, [*plan, "--print", "bench"])
+    named = runner.invoke(group, [*plan, "--sheet-copy", "bench"])
     assert named.exit_code == 0, named.output
     assert json.loads(named.stdout)["area"] == json.loads(typed.stdout)["area"]
-    told = CliRunner(env={**journal, "AREAKIT_PRINT": "bench"}).invoke(group, plan)
+    told = CliRunner(env={**journal, "AREAKIT_SHEET_COPY": "bench"}).invoke(group, plan)
     assert told.stdout == named.stdout
-    other = runner.invoke(group, [*plan, "--print", "hall"])
+    other = runner.invoke(group, [*plan, "--sheet-copy", "hall"])
     with pytest.raises(RangeError, match="where the sheet should have 150 and 90 mm"):
         raise other.exception or AssertionError(other.output)
-    area = CliRunner(env={**journal, "AREAKIT_PRINT": "bench"}).invoke(
+    area = CliRunner(env={**journal, "AREAKIT_SHEET_COPY": "bench"}).invoke(
         group, ["plan", "--area", "12 cm2", "--process", "nickel-tank", "--layer", "nickel=5 um"]
     )
     assert area.exit_code == 0, area.output  # a print that is only remembered stands in nobody's way

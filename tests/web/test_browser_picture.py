@@ -261,7 +261,7 @@ def test_two_taps_and_a_length_are_a_scale(browser: Any, here: str, said: list[s
     unfold(page, "Scale")
     page.locator("#mark").select_option("taps")
     page.locator("#refusal", has_text="no tapped length yet").wait_for()
-    page.locator("#tap-length").fill("150")  # the line that the sheet prints below its ring: 150 mm
+    page.locator("#tap-length").fill("150")  # the line that the sheet prints below its marker frame: 150 mm
     page.locator("#tap-length").press("Tab")
     page.locator("#tap").click()
     box = page.locator("#stage").bounding_box()
@@ -336,15 +336,15 @@ def test_a_print_is_kept_and_chosen(browser: Any, here: str, said: list[str]) ->
     page.locator("#check-lengths").press("Tab")
     page.locator("#area:has(.figure:not(.stale))").wait_for()
     page.locator("summary", has_text="Keep these lengths").click()
-    page.get_by_label("Name written on the print").fill("bench-1")
+    page.get_by_label("Name written on the sheet copy").fill("bench-1")
     page.get_by_role("button", name="Keep", exact=True).first.click()
-    page.locator("#print", has_text="bench-1").wait_for()
+    page.locator("#sheet-copy", has_text="bench-1").wait_for()
     page.locator("#check-lengths").fill("")
     page.locator("#check-lengths").press("Tab")
     page.locator(".step", has_text="Check lengths of bench-1").wait_for()
     assert area(page) != unchecked
     again = opened(browser, here, said, context=page.context)
-    assert again.locator("#print").input_value() == "bench-1"
+    assert again.locator("#sheet-copy").input_value() == "bench-1"
     assert said == []
 
 

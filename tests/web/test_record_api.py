@@ -168,7 +168,7 @@ def test_a_second_press_with_the_same_key_is_answered_and_writes_nothing(api: Te
     assert status == 422
     assert "was used before: for opened" in told["message"]
     sheet = {"name": "bench-1", "sheet": "A5-r1", "lengths": "150 x 90 mm"}
-    assert [press("/api/prints", sheet, "p")[0] for _ in range(2)] == [201, 200]
+    assert [press("/api/sheet-copies", sheet, "p")[0] for _ in range(2)] == [201, 200]
 
 
 def test_a_job_is_opened_like_another(api: TestClient, badge: dict) -> None:
@@ -243,18 +243,18 @@ def test_entries_are_kept_or_refused_with_a_reason(api: TestClient, kind: str, b
 
 
 def test_a_print_is_remembered_and_used(api: TestClient, tmp_path: Path) -> None:
-    kept = api.post("/api/prints", json={"name": "bench-1", "sheet": "A5-r1", "lengths": "150.2 x 89.9 mm"})
+    kept = api.post("/api/sheet-copies", json={"name": "bench-1", "sheet": "A5-r1", "lengths": "150.2 x 89.9 mm"})
     assert kept.status_code == 201
-    assert api.get("/api/prints").json()["prints"][0]["lengths_mm"] == [150.2, 89.9]
+    assert api.get("/api/sheet-copies").json()["copies"][0]["lengths_mm"] == [150.2, 89.9]
     content = PHOTO.read_bytes()
-    by_name = api.post("/api/measure", params={"print": "bench-1"}, content=content).json()
+    by_name = api.post("/api/measure", params={"sheet_copy": "bench-1"}, content=content).json()
     by_lengths = api.post("/api/measure", params={"check_lengths": "150.2 x 89.9 mm"}, content=content).json()
     area, other = (one["parts"][0]["face_area"]["value"] for one in (by_name, by_lengths))
     assert area == pytest.approx(other)
-    assert by_name["print"]["name"] == "bench-1"
-    assert api.post("/api/measure", params={"print": "bench-9"}, content=content).status_code == 422
-    api.post("/api/prints", json={"name": "big", "sheet": "A4-r1", "lengths": "200.2 x 119.9 mm"})
-    wrong = api.post("/api/measure", params={"print": "big"}, content=content)
+    assert by_name["sheet_copy"]["name"] == "bench-1"
+    assert api.post("/api/measure", params={"sheet_copy": "bench-9"}, content=content).status_code == 422
+    api.post("/api/sheet-copies", json={"name": "big", "sheet": "A4-r1", "lengths": "200.2 x 119.9 mm"})
+    wrong = api.post("/api/measure", params={"sheet_copy": "big"}, content=content)
     assert "more than 3 % off" in wrong.json()["message"]
 
 

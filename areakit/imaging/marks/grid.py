@@ -111,7 +111,7 @@ def print_share(pattern: Pattern) -> dict[str, tuple[float, float]]:
     """Return what a pattern's own lengths leave open: as measured, or as printers are true."""
     if pattern.measured is not None:
         return {"measured pattern": common_share(pattern.measured)}
-    return {"unverified print": (PRINT_SHARE, PRINT_SHARE)}
+    return {"unverified sheet copy": (PRINT_SHARE, PRINT_SHARE)}
 
 
 def reach_share(window_mm: tuple[float, float, float, float], size_mm: Floats) -> float:

@@ -44,7 +44,7 @@ def print_by_paper(photo: Photo, small: Overview, scale: PlaneScale) -> Confirme
     said = np.array([scale.sheet_scale.x, scale.sheet_scale.y]) * paper / read_mm
     spread = np.hypot(_cut(layout) / math.sqrt(3.0) / paper, READ_MM / paper)
     spread = np.hypot(spread, math.sqrt(2.0) * LIFT_MM / scale.camera.height_mm)  # both sides at once
-    believed = np.array(UNVERIFIED.shares["unverified print"])
+    believed = np.array(UNVERIFIED.shares["unverified sheet copy"])
     if np.any(np.abs(said - 1.0) > AGREES * np.hypot(spread, believed)):
         return None
     weight = believed**2 / (believed**2 + spread**2)

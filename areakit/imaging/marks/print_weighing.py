@@ -45,7 +45,7 @@ def weighed_print(scale: PlaneScale, told: Told, share: str) -> SheetScale:
         If they contradict each other.
     """
     fitted = np.array([scale.sheet_scale.x, scale.sheet_scale.y])
-    believed = np.array(UNVERIFIED.shares["unverified print"])
+    believed = np.array(UNVERIFIED.shares["unverified sheet copy"])
     prior = fitted - 1.0  # what the fit moved already is not moved twice
     weight = told.along.T @ np.linalg.inv(told.covariance)
     normal = weight @ told.along + np.diag(believed**-2)

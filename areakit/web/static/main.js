@@ -164,7 +164,7 @@ changed("units");
 let ready = false;
 async function begin() {
   let spellings;
-  [{ processes: state.processes }, { requirements: state.requirements }, { words: state.words }, { prints: state.prints }, { units: spellings }, state.limits] = await Promise.all(["processes", "requirements", "words", "prints", "units", "about"].map((name) => api.get(`/api/${name}`)));
+  [{ processes: state.processes }, { requirements: state.requirements }, { words: state.words }, { copies: state.copies }, { units: spellings }, state.limits] = await Promise.all(["processes", "requirements", "words", "sheet-copies", "units", "about"].map((name) => api.get(`/api/${name}`)));
   setSpellings(spellings); ready = true; showSheets(); changed("choices");
   await job.restore();
   if (state.limits.lan) offerPhone();

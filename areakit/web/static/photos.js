@@ -24,7 +24,7 @@ export function markOf(one) {
   if (mark === "taps" || mark === "ruler") return taps && length ? `${mark}:${taps.flat().join(",")},${length}` : null;
   return place && /^(coin|card)/.test(mark) ? `${mark}@${place.join(",")}` : mark;
 }
-const onSheet = (one) => ({ check_lengths: one.sheet.check_lengths, print: one.sheet.check_lengths ? "" : one.sheet.print, mark: markOf(one), ...one.answers });
+const onSheet = (one) => ({ check_lengths: one.sheet.check_lengths, sheet_copy: one.sheet.check_lengths ? "" : one.sheet.sheet_copy, mark: markOf(one), ...one.answers });
 /** The second photo of a dome, where there is one. */
 const sideOf = (one) => (/^domed\b/.test(one.said.all.form) ? one.side : null);
 const asked = (one) => ({ ...said.saidOf(one), part: said.ownTexts(one), ...onSheet(one), side: sideOf(one)?.kept });

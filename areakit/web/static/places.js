@@ -12,7 +12,7 @@ const PRESSED = {
   hole: "the question beside the picture", metal: "the question beside the picture", part: `the table in ${STEP.part}`, part_number: `the table in ${STEP.part}`, process: `“Process” in ${STEP.plan}`, factor: `“Efficiency from” in ${STEP.plan}`,
   pieces: `“Pieces” in ${STEP.plan}`, pieces_per_load: `“Parts on a rack” in ${STEP.plan}`, overlap: "“Path of the brush”", overrun: "“Path of the brush”", even_chance: "“Even chance”", base: `“Base metal” in ${STEP.plan}`,
   despite: "“Why go on all the same”", role: "“Role”", who: "“Your name”", stop: "“Record: switched off”", step: "“Step of the plan”",
-  "areakit sheet": "“No sheet yet? Print one”", "areakit print-check": `“Check lengths” in ${STEP.scale}`, "areakit rates": "“Invented, to try out”", "areakit shop": `“Shop profile” in ${STEP.plan}`,
+  "areakit sheet": "“No sheet yet? Print one”", "areakit sheet-check": `“Check lengths” in ${STEP.scale}`, "areakit rates": "“Invented, to try out”", "areakit shop": `“Shop profile” in ${STEP.plan}`,
 };
 
 /** What to do next, and where on this page; what is done elsewhere has no place here, and paper has none of it. */

@@ -1,4 +1,4 @@
-// Step 1: where the scale comes from, how well the print is known, and points to show on the photo.
+// Step 1: where the scale comes from, how well the sheet copy is known, and points to show on the photo.
 import { get, post } from "./api.js";
 import { choice, field, h, put, tell } from "./dom.js";
 import * as pick from "./pick.js";
@@ -8,7 +8,7 @@ import { unitField } from "./unitfield.js";
 
 const MARKS = { frame: "scale sheet", paper: "paper", scan: "scan", card: "card", coin: "coin", taps: "tapped length", ruler: "ruler", chequer: "chequer", markers: "markers" };
 const KINDS = [["auto", "find it"], ["frame", "printed scale sheet"], ["A4", "plain A4 paper"], ["letter", "plain Letter paper"], ["A5", "plain A5 paper"], ["card", "bank card"], ["coin", "coin"], ["coins", "several coins"], ["chequer", "chequerboard"], ["scan", "flatbed scan"], ["taps", "two taps and a length"], ["ruler", "two taps on a steel ruler"], ["", "another, typed"]];
-const KEPT = "areakit.print";
+const KEPT = "areakit.sheet-copy";
 
 export function makeScaleStep(step, remeasure) {
   const found = h("p", { class: "small" });
@@ -25,10 +25,10 @@ export function makeScaleStep(step, remeasure) {
   const place = h("button", { type: "button", onclick: showPlace }, "Show where it lies"), tap = h("button", { type: "button", id: "tap", onclick: tapLength }, "Tap both ends on the photo");
   const points = h("div", { class: "wide actions" }, place, tap);
   const lengths = unitField("Check lengths", "length", { id: "check-lengths", examples: { mm: "200.2 x 119.9", in: "7.882 x 4.720" }, onchange: () => { setSheet({ check_lengths: lengths.text }); show(); remeasure(); } }, "both lines of the sheet, read with a ruler: along x, along y; or card, where a bank card lies in the field; or coin:eur-1, coin:25.75 mm, where a coin does");
-  const print = choice([["", "not named"]], "", { id: "print", onchange: () => { setSheet({ print: print.value }); localStorage.setItem(KEPT, print.value); show(); remeasure(); } });
+  const copy = choice([["", "not named"]], "", { id: "sheet-copy", onchange: () => { setSheet({ sheet_copy: copy.value }); localStorage.setItem(KEPT, copy.value); show(); remeasure(); } });
   const name = h("input", { placeholder: "bench-1", autocomplete: "off", maxlength: "60" }), kept = h("div", { role: "status" });
-  const keep = h("details", {}, h("summary", {}, "Keep these lengths for this print"), h("div", { class: "form" }, field("Name written on the print", name), h("div", { class: "actions" }, h("button", { type: "button", onclick: keepPrint }, "Keep"))), kept);
-  step.body.append(found, h("div", { class: "form" }, h("div", { class: "wide" }, field("Scale mark", mark)), which, diameter.element, chequer, pitch.element, other, length.element, points, coins, h("div", { class: "wide form bare" }, field("Which print", print, "its check lengths are remembered"), lengths.element)), keep);
+  const keep = h("details", {}, h("summary", {}, "Keep these lengths for this sheet copy"), h("div", { class: "form" }, field("Name written on the sheet copy", name), h("div", { class: "actions" }, h("button", { type: "button", onclick: keepCopy }, "Keep"))), kept);
+  step.body.append(found, h("div", { class: "form" }, h("div", { class: "wide" }, field("Scale mark", mark)), which, diameter.element, chequer, pitch.element, other, length.element, points, coins, h("div", { class: "wide form bare" }, field("Which sheet copy", copy, "its check lengths are remembered"), lengths.element)), keep);
 
   const coinName = () => coin.value || diameter.text;
   function wanted() {
@@ -67,27 +67,27 @@ export function makeScaleStep(step, remeasure) {
     points.hidden = !taps && place.hidden;
     tap.disabled = place.disabled = !photo();
     const sheet = kind === "auto" || kind === "frame";
-    for (const one of [print, lengths.input]) one.closest("label").hidden = !sheet;
+    for (const one of [copy, lengths.input]) one.closest("label").hidden = !sheet;
     keep.hidden = !(sheet && lengths.text && photo()?.result?.scale?.mark === "frame");
   }
-  async function keepPrint() {
+  async function keepCopy() {
     try {
-      const made = await post("/api/prints", { name: name.value.trim(), sheet: photo().result.scale.sheet, lengths: lengths.text });
-      state.prints = (await get("/api/prints")).prints; fill();
-      print.value = made.name; setSheet({ print: made.name }); localStorage.setItem(KEPT, made.name);
-      put(kept, h("p", { class: "small" }, `Kept: ${made.name}, ${made.sheet}. Choose it under “Which print” from now on.`));
+      const made = await post("/api/sheet-copies", { name: name.value.trim(), sheet: photo().result.scale.sheet, lengths: lengths.text });
+      state.copies = (await get("/api/sheet-copies")).copies; fill();
+      copy.value = made.name; setSheet({ sheet_copy: made.name }); localStorage.setItem(KEPT, made.name);
+      put(kept, h("p", { class: "small" }, `Kept: ${made.name}, ${made.sheet}. Choose it under “Which sheet copy” from now on.`));
     } catch (error) { put(kept, results.said(error)); }
   }
   function fill() {
-    put(print, h("option", { value: "" }, "not named"), state.prints.map((one) => h("option", { value: one.name }, `${one.name} (${one.sheet}, read ${one.date})`)));
+    put(copy, h("option", { value: "" }, "not named"), state.copies.map((one) => h("option", { value: one.name }, `${one.name} (${one.sheet}, read ${one.date})`)));
     const last = localStorage.getItem(KEPT) || "";
-    if (state.prints.some((one) => one.name === last)) { print.value = last; setSheet({ print: last }); }
+    if (state.copies.some((one) => one.name === last)) { copy.value = last; setSheet({ sheet_copy: last }); }
   }
 
   /** Another photo may have its scale from elsewhere. */
   function take() {
-    const { mark: name, check_lengths: read, print: copy, length: long } = sheet(), kind = KINDS.some(([key]) => key === name) ? name : name.startsWith("coin") ? "coin" : "";
-    mark.value = kind; print.value = copy;
+    const { mark: name, check_lengths: read, sheet_copy: known, length: long } = sheet(), kind = KINDS.some(([key]) => key === name) ? name : name.startsWith("coin") ? "coin" : "";
+    mark.value = kind; copy.value = known;
     if (kind === "coin") { const which = name.slice(5); if ([...coin.options].some((one) => one.value === which)) coin.value = which; else { coin.value = ""; diameter.input.value = which; } }
     if (kind === "") typed.value = name;
     if (lengths.text !== read) lengths.input.value = read;
@@ -98,9 +98,9 @@ export function makeScaleStep(step, remeasure) {
   return (what) => {
     if (what === "photo") take();
     const usual = state.shop.values?.sheet?.check_lengths;
-    if (what === "shop" && usual && !lengths.input.value && !print.value) { lengths.input.value = usual; setSheet({ check_lengths: usual }); if (photo()) remeasure(); }
+    if (what === "shop" && usual && !lengths.input.value && !copy.value) { lengths.input.value = usual; setSheet({ check_lengths: usual }); if (photo()) remeasure(); }
     if (what === "choices") { for (const one of state.words.coins) coin.append(h("option", { value: one.key }, one.title)); fill(); }
-    const scale = photo()?.result?.scale, used = photo()?.result?.print;
+    const scale = photo()?.result?.scale, used = photo()?.result?.sheet_copy;
     step.set(scale ? "done" : "live");
     step.line(scale ? `${MARKS[scale.mark] || scale.mark} ${scale.sheet}` : "from the printed scale sheet, unless you choose another");
     put(found, scale

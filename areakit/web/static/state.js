@@ -1,8 +1,8 @@
 // What the page knows, and who wants to hear of a change.
 const listeners = new Set();
 export const state = {
-  photos: [], current: -1, chosen: null, words: null, processes: [], requirements: [], prints: [], limits: { photo_bytes: Infinity },
-  sheet: { mark: "auto", check_lengths: "", print: "", length: "" }, shop: { name: null, names: [], values: {} }, plan: null, planned: null, quote: null, job: null,
+  photos: [], current: -1, chosen: null, words: null, processes: [], requirements: [], copies: [], limits: { photo_bytes: Infinity },
+  sheet: { mark: "auto", check_lengths: "", sheet_copy: "", length: "" }, shop: { name: null, names: [], values: {} }, plan: null, planned: null, quote: null, job: null,
 };
 export const onChange = (listener) => listeners.add(listener);
 export const changed = (what) => { for (const one of listeners) one(what); };

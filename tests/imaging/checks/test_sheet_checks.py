@@ -82,7 +82,7 @@ def test_a_stretch_widens_what_is_believed_of_a_print_and_is_told() -> None:
     same, nothing = stretched_print(UNVERIFIED, 0.019)
     assert (same.shares, nothing) == (dict(UNVERIFIED.shares), ())
     wider, told = stretched_print(UNVERIFIED, -0.03)
-    assert wider.shares["unverified print"] == pytest.approx((0.015, 0.015))
+    assert wider.shares["unverified sheet copy"] == pytest.approx((0.015, 0.015))
     assert [flag.code for flag in told] == ["PRINT_STRETCHED"]
 
 
@@ -136,7 +136,7 @@ def test_a_print_stretched_along_one_axis_is_told_and_held(stretch: float) -> No
     assert "PRINT_STRETCHED" in {flag.code for flag in scale.flags}
     ratio = scale.sheet_scale.x / scale.sheet_scale.y
     assert ratio == pytest.approx(stretch, abs=0.006)
-    x, y = scale.sheet_scale.shares["unverified print"]
+    x, y = scale.sheet_scale.shares["unverified sheet copy"]
     assert 2.0 * np.hypot(x, y) > abs(stretch - 1.0)
 
 

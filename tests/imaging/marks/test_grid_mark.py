@@ -74,8 +74,8 @@ def test_a_measured_pitch_takes_the_place_of_the_printers_share() -> None:
     )
     along_x, along_y = measured.sheet_scale.shares["measured pattern"]
     assert np.hypot(along_x, along_y) == pytest.approx(2 * 0.001 / 3**0.5)
-    assert stated.sheet_scale.shares["unverified print"] == (0.01, 0.01)
-    assert "unverified print" not in measured.sheet_scale.shares
+    assert stated.sheet_scale.shares["unverified sheet copy"] == (0.01, 0.01)
+    assert "unverified sheet copy" not in measured.sheet_scale.shares
     (area, u_stated), (same, u_measured) = (area_and_u(scale, patch) for scale in (stated, measured))
     assert same == area
     # 1 % along x and along y, independent: root two percent of area, twice that in U; the measured pitch is nothing

@@ -274,7 +274,7 @@ def test_corners_may_miss_a_flat_board_by_two_percent_of_its_pitch(photo: Photo,
 def test_what_a_board_leaves_open_of_a_length(photo: Photo) -> None:
     """Printers are true to one percent along each axis; half a percent beside the board (own study, practice)."""
     scale = board_scale(photo, board(), PRIOR, kind="chequer")
-    assert scale.sheet_scale.shares["unverified print"] == pytest.approx((0.01, 0.01))
+    assert scale.sheet_scale.shares["unverified sheet copy"] == pytest.approx((0.01, 0.01))
     assert scale.flatness_mm == pytest.approx(0.5)
     assert reach_share((-100.0, -80.0, 100.0, 80.0), np.array([200.0, 160.0])) == pytest.approx(0.005)
     assert reach_share((-400.0, -320.0, 400.0, 320.0), np.array([200.0, 160.0])) == pytest.approx(0.01)

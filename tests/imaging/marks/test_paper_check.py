@@ -38,7 +38,7 @@ def test_a_print_fitted_to_the_page_is_told(printed: float) -> None:
     flags = {f.code: f.message for f in scale.flags}
     assert f"printed at {100 * printed:.0f} %" in flags["PRINTED_AT_OTHER_SIZE"]
     # areas come out too large by 1 / printed^2: the uncertainty (k = 2) must reach that far
-    x, y = scale.sheet_scale.shares["unverified print"]
+    x, y = scale.sheet_scale.shares["unverified sheet copy"]
     assert 2 * (x**2 + y**2) ** 0.5 >= abs(printed**-2 - 1)
 
 

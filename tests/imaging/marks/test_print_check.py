@@ -99,7 +99,7 @@ def test_the_answer_says_what_told_the_size_of_the_print() -> None:
     foil = str(data_dir("demo_images") / "foil-shape.jpg")
     for more, told in (((), BY_PAPER), (("--check-lengths", "200 x 120 mm"), "check lengths")):
         answer = json.loads(CliRunner().invoke(group, ["measure", foil, "--json", *more]).stdout)
-        assert answer["scale"]["print_told_by"] == told
+        assert answer["scale"]["copy_told_by"] == told
 
 
 @pytest.mark.parametrize("named", ["A4", "A5", "letter"])

@@ -114,7 +114,7 @@ def test_the_coin_is_no_part_and_the_part_beside_it_is_measured_alike_from_every
     assert len(find_outlines(photo, thickness=thick).parts) == 2
     request = MeasureRequest(thickness="2.33 mm", check_lengths="coin:eur-1")
     told = result_json(measure_bytes(jpeg_bytes(photo.pixels, scene), request, name="s.jpg"))
-    assert told["scale"]["print_told_by"] == "coin eur-1 in its field"
+    assert told["scale"]["copy_told_by"] == "coin eur-1 in its field"
     assert len(told["parts"]) == 1
 
 
