@@ -303,9 +303,9 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "Through holes with walls larger than the faces that they take away: {count}; they add {gained_mm2:.2g} mm2.",
         "Make sure that the solution and the current reach into the holes.",
     ),
-    "FOIL_EDGE": (
-        "The cut edge of the foil is {percent:.2g} % of the plated area, which is {verdict}.",
-        "Give the thickness of the metal alone, without its carrier.",
+    "CUT_EDGE": (
+        "The cut edge is {percent:.2g} % of the plated area, which is {verdict}.",
+        "Give the thickness of the metal alone, without what it lies on.",
     ),
     "RELIEF_FROM_PRACTICE": (
         "The relief factor {low:g} to {high:g} for {kind} is {basis}.",

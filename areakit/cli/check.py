@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @click.command(cls=Command, exits={0: "done, whether the figures agree or not", **PHOTO})
 @click.option("--name", metavar="TEXT", help="Whose claim it is.")
 @click.option("--area", metavar="TEXT", help='Claimed area of one piece. Example: --area "12.5 cm2 ± 2%"')
-@click.option("--faces", metavar="NAME", help="Which faces that is: one, both, all, foil, walls, given.")
+@click.option("--faces", metavar="NAME", help="Which faces that is: one, both, all, front-and-edges, walls, given.")
 @click.option("--metal", metavar="NAME", help="Metal of the layer. Example: --metal gold")
 @click.option("--bath", metavar="NAME", help="Kind of bath, which says the valence; areakit plan --list-baths.")
 @click.option("--thickness", metavar="TEXT", help='Claimed thickness. Example: --thickness "0.5 um"')

@@ -11,16 +11,22 @@ from areakit.geometry.forms.words import PLATED
 from areakit.plating.deposit import square_metres
 from areakit.uncertainty import Measured, propagate
 
-Choice = Literal["one", "both", "all", "foil", "walls", "given"]
+Choice = Literal["one", "both", "all", "front-and-edges", "walls", "given"]
 
-SHARES: dict[Choice, tuple[int, int]] = {"one": (1, 0), "both": (2, 0), "all": (2, 1), "foil": (1, 1), "walls": (0, 1)}
+SHARES: dict[Choice, tuple[int, int]] = {
+    "one": (1, 0),
+    "both": (2, 0),
+    "all": (2, 1),
+    "front-and-edges": (1, 1),
+    "walls": (0, 1),
+}
 """Choice of faces: how many faces, and whether the side walls."""
 
 WORDS: dict[Choice, str] = {
     "one": "one face",
     "both": "both faces",
     "all": "all over (both faces and the edges)",
-    "foil": "one face and the edges",
+    "front-and-edges": "one face and the edges",
     "walls": "the edges only",
     "given": "as masked in the measurement",
 }
@@ -106,5 +112,5 @@ def read_choice(text: str) -> Choice:
         return _SAME[word]
     raise InputError(
         f"{text[:40]!r} is not a choice of faces.",
-        remedy="Choose one of one, both, all, foil, walls, or given for what the measurement masks.",
+        remedy="Choose one of one, both, all, front-and-edges, walls, or given for what the measurement masks.",
     )

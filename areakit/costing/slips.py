@@ -267,7 +267,7 @@ def _wrong_faces(choice: Choice, face: float, wall: float) -> Iterator[tuple[str
         yield "two-faces", "two faces were counted for one", 2.0 * face
         if wall:
             yield "all-for-one", "all surfaces were counted for one face", 2.0 * face + wall
-    if choice == "foil" and wall:
+    if choice == "front-and-edges" and wall:
         yield "edges", "the edges were left out", face
 
 

@@ -2,6 +2,6 @@
 
 from typing import Literal, get_args
 
-Faces = Literal["one", "front", "back", "both", "walls", "all", "foil"]
-"""Which surfaces are plated; ``one`` is the front; ``foil`` is front and cut edge, its back lying on a carrier."""
+Faces = Literal["one", "front", "back", "both", "walls", "all", "front-and-edges"]
+"""Which surfaces are plated; ``one`` is the front; ``front-and-edges`` is the front and the edges, not the back."""
 FACES: tuple[str, ...] = get_args(Faces)

@@ -24,7 +24,7 @@ SIDES: dict[str, frozenset[Side]] = {
     "both": frozenset({"front", "back"}),
     "walls": frozenset({"wall"}),
     "all": frozenset({"front", "back", "wall"}),
-    "foil": frozenset({"front", "wall"}),
+    "front-and-edges": frozenset({"front", "wall"}),
 }
 
 # Caliper or rule at the bench, METROLOGY: 0.02 mm and 2 % of the thickness. Common practice, no source.

@@ -88,7 +88,7 @@ def plated_surface(part: Part) -> Surface:
         flags += cautions
     lines += wall_lines(part, walls)
     plated = total([line.area for line in lines if line.plated], "mm2")
-    flags += [*_hole_flags(part, walls), *_foil_flags(part, walls, plated), *_relief_flags(part)]
+    flags += [*_hole_flags(part, walls), *_edge_share_flags(part, walls, plated), *_relief_flags(part)]
     return Surface(
         face=part.outline.area,
         side_wall_outer=walls[0] if walls else None,
@@ -131,11 +131,11 @@ def _hole_flags(part: Part, walls: Sequence[Measured]) -> Iterable[Flag]:
         yield flag("HOLE_ADDS_AREA", count=len(adding), gained_mm2=sum(adding))
 
 
-def _foil_flags(part: Part, walls: Sequence[Measured], plated: Measured) -> Iterable[Flag]:
-    if part.faces == "foil" and walls and plated.value > 0.0:
+def _edge_share_flags(part: Part, walls: Sequence[Measured], plated: Measured) -> Iterable[Flag]:
+    if part.faces == "front-and-edges" and walls and plated.value > 0.0:
         percent = 100.0 * sum(wall.value for wall in walls) / plated.value
         verdict = "negligible" if percent < 1.0 else "not negligible"
-        yield flag("FOIL_EDGE", percent=percent, verdict=verdict)
+        yield flag("CUT_EDGE", percent=percent, verdict=verdict)
 
 
 def _relief_flags(part: Part) -> Iterable[Flag]:

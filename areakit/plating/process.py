@@ -20,7 +20,7 @@ BASE_GROUPS = {
     "brass": "copper-alloy",
     "nickel-silver": "copper-alloy",
     "bronze": "copper-alloy",
-    "foil": "copper-alloy",
+    "clad": "copper-alloy",
     "steel": "steel",
     "stainless": "stainless",
     "nickel": "nickel",
@@ -34,7 +34,7 @@ BASE_GROUPS = {
     "aluminium": "aluminium",
     "titanium": "titanium",
 }
-"""Base metal to the group whose volts and checks it shares; foil is thin copper on a carrier, gold any gold alloy."""
+"""Base metal to the group whose volts and checks it shares; clad is copper on a laminate, gold any gold alloy."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -106,7 +106,7 @@ class PartDocument(_Document):
     perimeter: PerimeterDocument
     side_wall_area: QuantityDocument | None = Field(description="Outer and hole walls; null without a thickness.")
     plated_area: QuantityDocument = Field(description="What the chosen faces add up to.")
-    faces: Literal["one", "front", "back", "both", "walls", "all", "foil"]
+    faces: Literal["one", "front", "back", "both", "walls", "all", "front-and-edges"]
     edge_make: str | None = Field(default=None, description="How the edge was made; null where no photo was read.")
     edge_form: str = Field(default="sharp", description="Of a flat part: sharp, unknown, or rounded and by how much.")
     form: FormDocument | None = Field(description="What the outline is of; null for a flat part.")

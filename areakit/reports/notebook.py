@@ -33,7 +33,13 @@ _INK, _PLATED, _BARE, _SIGNIFICANT = "#1d2530", "#f3cf73", "#e9ebee", "#1f5fbf"
 _LARGEST_PX, _SMALLEST_PX = 230.0, 24.0
 _MOST_PARTS = 24
 _STATED = "± is the expanded uncertainty, coverage factor 2 (about 95 %)."
-_FACES = {"one": "front", "both": "both faces", "all": "all over", "walls": "side walls", "foil": "front and cut edge"}
+_FACES = {
+    "one": "front",
+    "both": "both faces",
+    "all": "all over",
+    "walls": "side walls",
+    "front-and-edges": "front and edges",
+}
 
 Row = tuple[int, Part, Surface]
 

@@ -41,7 +41,7 @@ _FACES = {
     "both": "both faces",
     "walls": "walls",
     "all": "all over",
-    "foil": "front and cut edge",
+    "front-and-edges": "front and edges",
 }
 
 _PLATED = "#f3cf73"

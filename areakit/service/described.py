@@ -43,7 +43,7 @@ class Description:
     form_said: bool = True
 
     def __post_init__(self) -> None:
-        if self.form is None and self.faces in {"all", "walls", "foil"} and self.thickness is None:
+        if self.form is None and self.faces in {"all", "walls", "front-and-edges"} and self.thickness is None:
             raise InputError(
                 f"Faces {self.faces!r} include the side walls, and their height is not known.",
                 remedy="Give the thickness, or choose one or both as what is plated.",

@@ -61,7 +61,8 @@ class MeasureRequest:
     )] = ()
     regions: Annotated["tuple[RegionEntry, ...]", REGIONS] = ()
     faces: Annotated[str, About(
-        "What is plated: one (or front, back) face, both faces, the walls, all of these; foil is one face and the cut "
+        "What is plated: one (or front, back) face, both faces, the walls, all of these; front-and-edges is one face "
+        "and the cut "
         "edge.", "one face of a flat part, all of another form", choices=FACES, each=True,
     )] = ""
     edge_make: Annotated[str, About(

@@ -22,7 +22,7 @@ from areakit.service.form_regions import MOST_REGIONS
 
 _AGAIN = "Measure the photo again, and use a part that it gives."
 _RECOMPUTED = {
-    *("CORRECTED_BY_HAND", "REGIONS_DRAWN", "MASK_MISSES", "HOLE_ADDS_AREA", "FOIL_EDGE"),
+    *("CORRECTED_BY_HAND", "REGIONS_DRAWN", "MASK_MISSES", "HOLE_ADDS_AREA", "CUT_EDGE"),
     *("CROSSINGS_ASKED", "ENDS_ASKED", "AXIS_ASKED", "SEEN_ASLANT", "AXIS_NOT_LEVEL", "INSIDE_REACH", "TURNS_TOUCH"),
     "FINISH_ASKED",
 }

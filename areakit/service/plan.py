@@ -206,7 +206,7 @@ def _check_words(request: PlanRequest) -> None:
     if request.base is not None and request.base not in BASE_GROUPS:
         raise InputError(
             f"The base {request.base!r} has no preparation here.",
-            remedy=f"Known bases: {', '.join(BASE_GROUPS)}; foil is thin copper on a carrier.",
+            remedy=f"Known bases: {', '.join(BASE_GROUPS)}; clad is thin copper on a plastic laminate.",
         )
     if request.use is not None and request.use not in USES:
         raise InputError(f"The use {request.use!r} is not known.", remedy=f"Choose one of {', '.join(USES)}.")

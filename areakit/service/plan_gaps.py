@@ -19,7 +19,7 @@ from areakit.plural import counted
 from areakit.service.entries import read_area
 from areakit.service.shop_profile import Profile
 
-WALLS = ("all", "walls", "foil")
+WALLS = ("all", "walls", "front-and-edges")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -28,7 +28,7 @@ class QuoteRequest:
     part: Annotated[Text, _PART] = None
     part_number: Annotated[Whole, _PART_NUMBER] = None
     faces: Annotated[Text, About(
-        "Which faces are plated, where there is no measured part: one, both, all, foil, walls.", shape="NAME",
+        "Which faces are plated, without a measured part: one, both, all, front-and-edges, walls.", shape="NAME",
     )] = None
     metal_prices: Annotated[ByMetal, About(
         "Price of a metal, in place of that in the rates.", example={"gold": "75.30 EUR/g ± 2%"},

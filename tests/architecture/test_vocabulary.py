@@ -26,6 +26,7 @@ INSTEAD = {
     r"(?<!house )\bwindows?\b(?! that the server runs in)(?!\.)": "field of a sheet, range of figures",
     r"(?<!at )(?<!At )(?<!at the )\b[Ll]east\b(?! [=:0-9])": "minimum, smallest",
     r"\b(the|this|[Aa]|each|[Ww]hich|one|bottle or) prints?\b|--print\b|print-check": "sheet copy",
+    r"\b(all|faces|or) foil\b|\bcarrier\b|\bglue": "front-and-edges, laminate",
 }
 
 

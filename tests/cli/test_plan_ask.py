@@ -85,7 +85,9 @@ def test_every_gap_named_closes_the_plan() -> None:
     assert gaps({**typed, **given}) == ()
 
 
-@pytest.mark.parametrize(("faces", "named"), [("all", True), ("walls", True), ("foil", True), ("one", False)])
+@pytest.mark.parametrize(
+    ("faces", "named"), [("all", True), ("walls", True), ("front-and-edges", True), ("one", False)]
+)
 def test_the_thickness_is_asked_where_edges_are_plated(faces: str, named: bool) -> None:
     found = [one.entry for one in gaps({**PHOTO, "faces": faces, "process": "nickel-tank"}, EXAMPLE)]
     assert ("thickness" in found) is named

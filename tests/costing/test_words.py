@@ -63,11 +63,11 @@ def test_choices_that_cannot_be_told_apart_are_both_named() -> None:
 
 
 def test_only_the_claimed_choice_decides() -> None:
-    verdict = check(foil(3.0), area="6.40 cm2", faces="foil", uncertainty="1%")  # 400 + 80 x 3 mm2
+    verdict = check(foil(3.0), area="6.40 cm2", faces="front-and-edges", uncertainty="1%")  # 400 + 80 x 3 mm2
     assert verdict.agrees
     assert headline(verdict) == "Everything agrees within the stated uncertainty."
-    assert [one.choice for one in verdict.comparisons if one.decides] == ["foil"]
-    without_edges = check(foil(3.0), area="4.00 cm2", faces="foil", uncertainty="1%")
+    assert [one.choice for one in verdict.comparisons if one.decides] == ["front-and-edges"]
+    without_edges = check(foil(3.0), area="4.00 cm2", faces="front-and-edges", uncertainty="1%")
     assert without_edges.explanations[0].keys == ("edges",)
 
 

@@ -82,12 +82,12 @@ def test_a_dome_agrees_with_a_mesh_library() -> None:
     assert plated_surface(part).plated.value == pytest.approx(cap.area, rel=5e-4)
 
 
-@given(r=st.floats(0.5, 9.0), t=st.floats(0.1, 20.0), faces=st.sampled_from(["walls", "all", "foil"]))
+@given(r=st.floats(0.5, 9.0), t=st.floats(0.1, 20.0), faces=st.sampled_from(["walls", "all", "front-and-edges"]))
 @settings(max_examples=40, deadline=None)
 def test_a_hole_adds_area_once_the_thickness_exceeds_its_radius_or_half_of_it(r: float, t: float, faces: str) -> None:
     """Two faces lose 2 pi r^2, one loses pi r^2, the wall brings 2 pi r t."""
     part = Part(outline=typed("disk 40 mm", f"disk {2 * r} mm"), thickness=exact(t, "mm"), faces=faces)  # type: ignore[arg-type]
-    limit = {"walls": 0.0, "foil": r / 2.0, "all": r}[faces]
+    limit = {"walls": 0.0, "front-and-edges": r / 2.0, "all": r}[faces]
     codes = [flag.code for flag in plated_surface(part).flags]
     if abs(t - limit) > 1e-6:
         assert ("HOLE_ADDS_AREA" in codes) == (t > limit)
@@ -110,7 +110,7 @@ def test_faces_choose_the_lines(faces: str) -> None:
     surface = plated_surface(Part(outline=PLATE, thickness=exact(2.0, "mm"), faces=faces))  # type: ignore[arg-type]
     area, walls = PLATE.area.value, 2.0 * (PLATE.perimeter_outer.value + PLATE.perimeter_holes.value)
     expected = {"one": area, "front": area, "back": area, "both": 2 * area, "walls": walls, "all": 2 * area + walls,
-                "foil": area + walls}  # fmt: skip
+                "front-and-edges": area + walls}  # fmt: skip
     assert surface.plated.value == pytest.approx(expected[faces])
     assert len(surface.lines) == 5
 
@@ -399,10 +399,12 @@ def test_figures_that_describe_nothing_are_refused() -> None:
 
 
 def test_the_edge_of_a_foil_is_counted_and_called_negligible() -> None:
-    surface = plated_surface(Part(outline=drawn(box(0, 0, 40, 30)), thickness=thickness_mm(0.035, 0.005), faces="foil"))
+    surface = plated_surface(
+        Part(outline=drawn(box(0, 0, 40, 30)), thickness=thickness_mm(0.035, 0.005), faces="front-and-edges")
+    )
     assert surface.plated.value == pytest.approx(1200 + 140 * 0.035)
     (flag,) = surface.flags
-    assert flag.code == "FOIL_EDGE"
+    assert flag.code == "CUT_EDGE"
     assert "negligible" in flag.message
 
 

@@ -15,7 +15,7 @@ from areakit.service.plan import PlanRequest, plan
 from areakit.sources import all_sources
 
 FIRST = ("nickel", "copper", "gold", "silver", "palladium", "rhodium", "chromium")
-COPPER_ALLOYS = ("copper", "brass", "bronze", "nickel-silver", "foil")
+COPPER_ALLOYS = ("copper", "brass", "bronze", "nickel-silver", "clad")
 SPECIALIST = ("tin-lead", "pewter", "zinc", "aluminium", "titanium")
 
 
@@ -45,7 +45,7 @@ def test_every_cell_names_known_steps_and_sources() -> None:
 # FAA AC 43.13-1B, 4-62: copper alloys 8 to 12 V; steels, nickel and stainless 12 to 20 V, forward
 @pytest.mark.parametrize(
     ("base", "volts"),
-    [("brass", (8, 12)), ("copper", (8, 12)), ("foil", (8, 12)), ("steel", (12, 20)), ("stainless", (12, 20)),
+    [("brass", (8, 12)), ("copper", (8, 12)), ("clad", (8, 12)), ("steel", (12, 20)), ("stainless", (12, 20)),
      ("nickel", (12, 20)), ("sterling", None), ("gold", None), ("nickel-phosphorus", None), (None, None)],
 )  # fmt: skip
 def test_electrocleaning_has_volts_only_where_the_source_gives_them(
@@ -119,11 +119,11 @@ def test_some_bases_are_not_for_this_bench(base: str) -> None:
         assert codes(made, base) == {"PREPARATION_SPECIALIST": "stop"}
 
 
-def test_foil_says_where_to_clip_and_minds_heat_curling_and_a_wet_carrier() -> None:
-    (note,) = check_preparation(process("nickel-brush"), "foil")
-    assert all(word in note.message for word in ("heat", "curls", "wet carrier", "clip"))
-    assert codes(process("nickel-tank"), "foil") == {"PREPARATION_SPECIALIST": "stop"}
-    assert "degrease-foil" in [step.key for step in prepared(process("nickel-brush"), "foil").steps]
+def test_clad_copper_says_where_to_clip_and_minds_heat_bowing_and_a_wet_laminate() -> None:
+    (note,) = check_preparation(process("nickel-brush"), "clad")
+    assert all(word in note.message for word in ("heat", "bows", "wet laminate", "clip"))
+    assert codes(process("nickel-tank"), "clad") == {"PREPARATION_SPECIALIST": "stop"}
+    assert "degrease-clad" in [step.key for step in prepared(process("nickel-brush"), "clad").steps]
 
 
 @pytest.mark.parametrize(("key", "base"), list(product(all_processes(), BASE_GROUPS)))

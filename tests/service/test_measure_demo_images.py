@@ -230,7 +230,7 @@ def test_a_thickness_above_the_camera_is_what_the_refusal_speaks_of() -> None:
     assert "thickness" in result.error.message
 
 
-@pytest.mark.parametrize("faces", ["all", "walls", "foil"])
+@pytest.mark.parametrize("faces", ["all", "walls", "front-and-edges"])
 def test_walls_without_a_thickness_are_refused(faces: str) -> None:
     with pytest.raises(InputError, match="side walls") as caught:
         next(measure([Path("never-read.jpg")], MeasureRequest(faces=faces)))

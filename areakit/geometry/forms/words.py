@@ -73,7 +73,7 @@ PLATED = {
     "both": "outside and inside",
     "walls": "ends and edges",
     "all": "all over",
-    "foil": "outside, ends and edges",
+    "front-and-edges": "outside, ends and edges",
 }
 """What a choice of faces means of a part with a form."""
 _CLAUSE = re.compile(r"\s*,\s*(?=[a-z])")

@@ -78,7 +78,7 @@ export function makeCheckStep(step) {
   for (const [name, one] of typed) draft.field(`claim ${name}`, one.input);
   const inputs = Object.fromEntries(MONEY.map(([name, , example]) => [name, draft.field(`claim ${name}`, h("input", { placeholder: example, autocomplete: "off" }))]));
   const metal = h("input", { placeholder: "gold" });
-  const faces = choice([["", "not said"], ["one", "one face"], ["both", "both faces"], ["all", "all over"], ["foil", "one face and edges"], ["walls", "edges only"]], "");
+  const faces = choice([["", "not said"], ["one", "one face"], ["both", "both faces"], ["all", "all over"], ["front-and-edges", "one face and edges"], ["walls", "edges only"]], "");
   const kind = choice([["", "not said"], ["minimum", "minimum"], ["mean", "mean"]], "");
   const pieces = h("input", { type: "number", min: "1", placeholder: "1", inputmode: "numeric" }), per = choice([["", "not said"], ["piece", "one piece"], ["lot", "the whole lot"]], "");
   const out = h("div", { id: "check-out" }), go = h("button", { type: "button", class: "go", onclick: run }, "Check them");

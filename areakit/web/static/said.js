@@ -2,7 +2,7 @@
 // photo and its part, so that nothing said of one changes the area of another.
 import { state } from "./state.js";
 
-export const WALLS = new Set(["all", "walls", "foil"]);
+export const WALLS = new Set(["all", "walls", "front-and-edges"]);
 const NAMES = ["thickness", "form", "faces", "edge_make", "edge_form"];
 
 export const fresh = () => ({ all: { thickness: "", form: "", faces: "", edge_make: "", edge_form: "" }, own: {} });

@@ -10,7 +10,7 @@ const TITLES = {
 /** Answered elsewhere: the rates by their own form, solutions in the file. */
 const ELSEWHERE = new Set(["rates.file", "solutions"]);
 const METHODS = { current_density: "brush", efficiency: "brush", brushes: "brush", hand: "brush", coupons: "brush", tank_current_density: "tank", tank_efficiency: "tank", tank: "tank" };
-const FACES = [["one", "one face"], ["both", "both faces"], ["all", "all over"], ["foil", "one face and edges"], ["walls", "edges only"]];
+const FACES = [["one", "one face"], ["both", "both faces"], ["all", "all over"], ["front-and-edges", "one face and edges"], ["walls", "edges only"]];
 const NUMBERS = /^(quantity:|thickness$|layer$|count$)/;
 
 const plainList = (words) => words.map((one) => [one, one]);
