@@ -443,7 +443,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "CURRENT_DENSITY_OUTSIDE": (
         "The current density of {value:.3g} A/dm² for {metal} lies outside {low:.3g} to {high:.3g} A/dm² ({origin}).",
-        "Change the current, the contact or the number of parts, or check the label.",
+        "Change the current, the footprint or the number of parts, or check the label.",
     ),
     "EDGES_LEFT_OUT": (
         "Edge build-up is not included: through a wet sleeve current reaches the edges from beside the part, an excess "
@@ -455,8 +455,8 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "brush, above {high:.3g} A/dm² ({origin}).",
         "Set the volts with the whole footprint on metal, and let the ammeter dip where the brush runs off.",
     ),
-    "CONTACT_TOO_LARGE": (
-        "The contact of {contact_cm2:.3g} cm² is larger than the plated area of {area_cm2:.3g} cm².",
+    "FOOTPRINT_TOO_LARGE": (
+        "The brush footprint of {footprint_cm2:.3g} cm² is larger than the plated area of {area_cm2:.3g} cm².",
         "Use a smaller tool; the plan was made with contact all over the area.",
     ),
     "HAND_SPEED": (
@@ -504,7 +504,7 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
     ),
     "NO_CHARGE_TIME": (
         "The plan holds no time for {metal}, so its labour is handling only.",
-        "Give the plan the contact of the brush and the current density.",
+        "Give the plan the brush footprint and the current density.",
     ),
     "PLAN_OTHER_AREA": (
         "The plan is for {planned_cm2:.4g} cm² a piece, the measured part has {measured_cm2:.4g} cm² to plate.",
@@ -552,7 +552,7 @@ _FIELDS: dict[str, Fields] = {
     "METAL_NOT_PRICED": {"metal_price.{metal}": "75.30 EUR/g"},
     "PRICE_STALE": {"metal_price.{metal}": "", "price_date": "2026-01-31"},
     "PRICE_IN_FUTURE": {"price_date": "2026-01-31"},
-    "NO_CHARGE_TIME": {"contact": "4 cm2", "current_density.{metal}": "10 A/dm2"},
+    "NO_CHARGE_TIME": {"footprint": "4 cm2", "current_density.{metal}": "10 A/dm2"},
 }
 
 

@@ -51,13 +51,13 @@ def test_a_photo(api: TestClient, name: str) -> None:
 
 
 def test_a_plan(api: TestClient) -> None:
-    fields = {"process": "nickel-gold-brush", "area": "12.5 cm2 ± 0.2 cm2", "layers": LAYERS, "contact": "4 cm2"}
+    fields = {"process": "nickel-gold-brush", "area": "12.5 cm2 ± 0.2 cm2", "layers": LAYERS, "footprint": "4 cm2"}
     fields |= {"efficiency": {"gold": "72% ± 6%"}, "pieces": 3, "base": "brass"}
     fields["current_density"] = {"gold": "10 A/dm2"}
     python = json.loads(json.dumps(plan_json(plan(PlanRequest(**fields)))))
     command = by_command(
         "plan", "--json", "--process=nickel-gold-brush", "--area=12.5 cm2 ± 0.2 cm2", "--layer=nickel=3 um",
-        "--layer=gold=0.5 um", "--contact=4 cm2", "--efficiency=gold=72% ± 6%", "--current-density=gold=10 A/dm2",
+        "--layer=gold=0.5 um", "--footprint=4 cm2", "--efficiency=gold=72% ± 6%", "--current-density=gold=10 A/dm2",
         "--pieces=3", "--base=brass",
     )  # fmt: skip
     assert command == python

@@ -35,7 +35,7 @@ def by_command(*arguments: str) -> dict:
     return json.loads(result.stdout)
 
 
-@pytest.mark.parametrize("more", [{}, {"brush": "wide"}, {"contact": "4 cm2"}, {"shop": "example"}])
+@pytest.mark.parametrize("more", [{}, {"brush": "wide"}, {"footprint": "4 cm2"}, {"shop": "example"}])
 def test_a_typed_area(shops: Path, api: TestClient, more: dict[str, str]) -> None:
     options = [f"--{key}={text}" for key, text in more.items()]
     command = by_command("--area=12.5 cm2 ± 0.2 cm2", "--process=nickel-gold-brush", *options)

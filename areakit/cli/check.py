@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 @click.option("--current", metavar="TEXT", help='Claimed current. Example: --current "0.4 A"')
 @click.option("--time", metavar="TEXT", help='Claimed time. Example: --time "8 min"')
 @click.option("--current-density", metavar="TEXT", help='Claimed. Example: --current-density "10 A/dm2"')
-@click.option("--contact", metavar="TEXT", help="Contact of the brush that carries it; else the whole area does.")
+@click.option("--footprint", metavar="TEXT", help="Brush footprint that carries it; else the whole area does.")
 @click.option("--factor", metavar="TEXT", help='Claimed plating factor. Example: --factor "60 A.h/in3"')
 @click.option("--efficiency", metavar="TEXT", help='Claimed cathode efficiency. Example: --efficiency "72 %"')
 @click.option("--price", metavar="TEXT", help='Claimed price of the metal. Example: --price "75.30 EUR/g"')

@@ -32,7 +32,7 @@ def command(as_json: bool, map_path: Path | None, lanes_path: Path | None, **ent
       I ran 3.2 A·min of gold on this part: what did it get?
         areakit deposit --metal gold --area "12.5 cm2" --charge "3.2 A.min" --efficiency "72% ± 6%"
         areakit deposit badge.jpg --thickness "1.2 mm" --faces all --check-lengths "150 x 90 mm" --metal gold \\
-          --charge "3.2 A.min" --efficiency "72% ± 6%" --contact "4 cm2"
+          --charge "3.2 A.min" --efficiency "72% ± 6%" --footprint "4 cm2"
       What is the efficiency of my bath?
         areakit deposit --metal gold --charge "3.2 A.min" --weighed "282 ± 2 mg"
       How thick is what I weighed?

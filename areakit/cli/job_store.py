@@ -36,12 +36,12 @@ def add_to(group: click.Group) -> None:
     help="Size of the sheet.",
 )
 @click.option(
-    "--contact",
+    "--footprint",
     metavar="AREA|W x L",
-    help="Draw stroke lanes for this contact of the brush, its area or its size across and along the lanes. Example: "
-    '--contact "20 x 10 mm"',
+    help="Draw stroke lanes for this brush footprint, its area or its size across and along the lanes. Example: "
+    '--footprint "20 x 10 mm"',
 )
-@click.option("--lanes", hidden=True, help="Older name of --contact.")
+@click.option("--lanes", hidden=True, help="Older name of --footprint.")
 @click.option(
     "--wagner",
     type=float,
@@ -54,7 +54,7 @@ def report(
     number: str,
     output: Path,
     paper: str,
-    contact: str | None,
+    footprint: str | None,
     lanes: str | None,
     wagner: float | None,
     font: Path | None,
@@ -65,11 +65,11 @@ def report(
 
     \b
     Example:
-      areakit job report 2026-0001 --output traveller.pdf --contact "20 x 10 mm"
+      areakit job report 2026-0001 --output traveller.pdf --footprint "20 x 10 mm"
     """
     from areakit.service.traveller import ReportRequest, write_report
 
-    request = ReportRequest(output=output, paper=paper.lower(), lanes=contact or lanes, wagner=wagner, font=font)
+    request = ReportRequest(output=output, paper=paper.lower(), lanes=footprint or lanes, wagner=wagner, font=font)
     click.echo(str(write_report(desk_of(journal, who), number, request)))
 
 

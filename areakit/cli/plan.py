@@ -83,7 +83,7 @@ def command(
       areakit plan --shape "ring 20 x 17 x 4 mm" --process nickel-tank --layer nickel="5 um"
       areakit plan --area "12.5 cm2" --area-uncertainty 2% --process nickel-gold-brush \\
         --layer gold="0.5 um" --layer nickel="3 um" --efficiency gold="72% ± 6%" \\
-        --contact "4 cm2" --current-density gold="10 A/dm2" --supply "5 A" --base brass
+        --footprint "4 cm2" --current-density gold="10 A/dm2" --supply "5 A" --base brass
       areakit measure badge.jpg --json | areakit plan --from - --process nickel-tank --layer nickel="5 um"
     """
     if list_processes or list_requirements or list_baths:

@@ -53,11 +53,11 @@ def plan_page(plan: Plan) -> Page:
         ("pieces", str(order.bench.pieces), "as entered"),
         ("charge, all layers and pieces", number(plan.charge_total, "A.min"), "sum of the layers"),
     ]
-    if order.bench.contact is not None:
-        contact = order.bench.contact
-        exact_words = f"{contact.value * PER_CM2:.4g} cm²"
-        shown_contact = number(contact.quantity, "cm2") if contact.quantity.budget else exact_words
-        rows.append(("contact of the tool", shown_contact, contact.origin.text))
+    if order.bench.footprint is not None:
+        footprint = order.bench.footprint
+        exact_words = f"{footprint.value * PER_CM2:.4g} cm²"
+        shown_footprint = number(footprint.quantity, "cm2") if footprint.quantity.budget else exact_words
+        rows.append(("brush footprint", shown_footprint, footprint.origin.text))
     rows += [(name, value, "as entered") for name, value in _words(plan)]
     page.table(rows, header=HEADER)
     page.lines(["± is the expanded uncertainty, coverage factor 2 (about 95 %)."], mark="")

@@ -52,7 +52,11 @@ def _hand_rows(spread: Spread, hand: Hand, strokes: StrokePlan) -> Rows:
     brush = strokes.brush
     lanes, lifts = len(strokes.lanes), strokes.lifts
     return [
-        ("contact", f"{brush.contact_width_mm:.3g} × {brush.contact_length_mm:.3g} mm", hand.contact.origin.text),
+        (
+            "brush footprint",
+            f"{brush.footprint_width_mm:.3g} × {brush.footprint_length_mm:.3g} mm",
+            hand.footprint.origin.text,
+        ),
         ("overlap of the lanes", number(hand.overlap.quantity, "%"), origin_words(hand.overlap.origin)),
         ("overrun past the edge", f"{hand.overrun.value:.3g} mm", origin_words(hand.overrun.origin)),
         premise_row(hand.speed),

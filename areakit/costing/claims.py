@@ -27,7 +27,7 @@ KINDS = {
     "current": ("current", "A"),
     "time": ("time", "s"),
     "current_density": ("current density", "A/m2"),
-    "contact": ("area", "m2"),
+    "footprint": ("area", "m2"),
     "efficiency": ("ratio", "1"),
     "allowance": ("number", "1"),
     "density": ("density", "kg/m3"),
@@ -44,7 +44,7 @@ class Claims:
     """One set of claimed figures, in SI; None where nothing was claimed.
 
     ``units`` are the unit codes in which figures were written, where they were written.
-    ``current_density`` is on the ``contact`` of a brush, or on the whole area in a tank.
+    ``current_density`` is on the ``footprint`` of a brush, or on the whole area in a tank.
     ``area`` and ``thickness`` are of one piece; ``mass``, ``charge``, ``time`` and ``metal_line`` are of one piece or
     of the lot, as ``per`` says. ``density``, ``electrons`` and ``molar_mass`` come with the metal. ``allowance`` is the
     mean over the minimum thickness. ``required`` is the least thickness that was asked for.
@@ -63,7 +63,7 @@ class Claims:
     current: Measured | None = None
     time: Measured | None = None
     current_density: Measured | None = None
-    contact: Measured | None = None
+    footprint: Measured | None = None
     factor: Measured | None = None
     efficiency: Measured | None = None
     allowance: Measured | None = None

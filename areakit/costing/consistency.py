@@ -213,16 +213,16 @@ def _charge_against_current(claims: Claims, part: MeasuredPart | None) -> Compar
 
 
 def _current_against_density(claims: Claims, part: MeasuredPart | None) -> Comparison | None:
-    """Compare a current with current density times what carries it: the contact of a brush, or the area in a tank."""
+    """Compare a current with current density times what carries it: the footprint of a brush, or the area in a tank."""
     if claims.current is None or claims.current_density is None:
         return None
-    area, where = (claims.contact, "contact") if claims.contact is not None else area_used(claims, part)
-    if area is None or (claims.contact is None and claims.bath is not None and claims.bath.for_brush):
+    area, where = (claims.footprint, "footprint") if claims.footprint is not None else area_used(claims, part)
+    if area is None or (claims.footprint is None and claims.bath is not None and claims.bath.for_brush):
         return None
-    lot = 1 if claims.contact is not None else claims.lot
+    lot = 1 if claims.footprint is not None else claims.lot
     return Comparison(
         key="current-density",
-        title=f"current against current density × {'contact' if claims.contact is not None else 'area'}",
+        title=f"current against current density × {'footprint' if claims.footprint is not None else 'area'}",
         claimed=claims.current,
         expected=propagate(lambda j, a: lot * j * a, claims.current_density, area, unit="A"),
         uses=("current", "current_density", where),

@@ -14,7 +14,7 @@ from areakit.plating.allowance import default_allowance
 from areakit.uncertainty import Measured, propagate
 
 FIGURES = (
-    "area", "faces", "thickness", "required", "mass", "charge", "current", "time", "current_density", "contact",
+    "area", "faces", "thickness", "required", "mass", "charge", "current", "time", "current_density", "footprint",
     "factor", "efficiency", "price", "metal_line",
 )  # fmt: skip
 """Claims of which each says something by itself; density, valence and usual allowance come with the metal."""

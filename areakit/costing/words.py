@@ -146,7 +146,7 @@ def claim_words(claims: Claims) -> list[str]:
         ("current", claims.current, "A"),
         ("time", claims.time, "min"),
         ("current density", claims.current_density, "A/dm2"),
-        ("contact", claims.contact, "cm2"),
+        ("footprint", claims.footprint, "cm2"),
         ("efficiency", claims.efficiency, "%"),
         ("density", claims.density, "g/cm3"),
     ):

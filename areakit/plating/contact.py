@@ -25,7 +25,7 @@ OF_THE_LANES = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Contact:
+class Footprint:
     """The footprint of the brush: across and along the lanes in mm, with fully round corners or square ones."""
 
     width_mm: float
@@ -47,7 +47,7 @@ class Hand:
     them edge build-up is left out.
     """
 
-    contact: Contact
+    footprint: Footprint
     overlap: Premise
     overrun: Premise
     speed: Premise
@@ -103,13 +103,13 @@ class Stroking:
 
 
 def stroking(
-    *, contact: Measured, stated: Premise | None, lanes: LaneContact | None, pitch: float, speed: Measured
+    *, footprint: Measured, stated: Premise | None, lanes: LaneContact | None, pitch: float, speed: Measured
 ) -> Stroking:
     """Return what a pass does: from the lanes, a stated contact fraction, or the stated default.
 
     Parameters
     ----------
-    contact : Measured
+    footprint : Measured
         Area of the footprint. [m2]
     stated : Premise or None
         Contact fraction as entered; it wins over the lanes.
@@ -131,11 +131,11 @@ def stroking(
             remedy="Give the share of the working time that the brush is on metal, such as 60%.",
         )
     if lanes is None:
-        dose = propagate(lambda c, v: dose_of_pass(contact=c, pitch=pitch, speed=v), contact, speed, unit="s")
+        dose = propagate(lambda c, v: dose_of_pass(footprint=c, pitch=pitch, speed=v), footprint, speed, unit="s")
         return Stroking(fraction=stated or usual_fraction(), largest=1.0, dose=dose)
     return Stroking(
-        fraction=stated or _lanes_fraction(lanes, contact.value),
-        largest=min(1.0, lanes.largest / contact.value),
+        fraction=stated or _lanes_fraction(lanes, footprint.value),
+        largest=min(1.0, lanes.largest / footprint.value),
         dose=lanes.dose,
         gain=lanes.gain,
     )
@@ -157,8 +157,8 @@ def usual_fraction() -> Premise:
     return Premise(name=FRACTION, quantity=quantity, origin=Origin(kind="practice", text=words, source="practice"))
 
 
-def _lanes_fraction(lanes: LaneContact, contact: float) -> Premise:
-    found = propagate(lambda dose, time: dose * lanes.area / (time * contact), lanes.dose, lanes.seconds, unit="1")
+def _lanes_fraction(lanes: LaneContact, footprint: float) -> Premise:
+    found = propagate(lambda dose, time: dose * lanes.area / (time * footprint), lanes.dose, lanes.seconds, unit="1")
     found = found.plus_shares(**{FRACTION: OF_THE_LANES * found.value})
     words = (
         "metal under the footprint averaged over the lanes, the way past the edge and lifts; "
@@ -167,14 +167,14 @@ def _lanes_fraction(lanes: LaneContact, contact: float) -> Premise:
     return Premise(name=FRACTION, quantity=found, origin=Origin(kind="practice", text=words, source="practice"))
 
 
-def dose_of_pass(*, contact: SquareMetre, pitch: Metre, speed: MetrePerSecond) -> Second:
+def dose_of_pass(*, footprint: SquareMetre, pitch: Metre, speed: MetrePerSecond) -> Second:
     r"""Return how long a place is in contact in one pass, far from edges.
 
     .. math:: \tau = \frac{a}{p v}
 
     Parameters
     ----------
-    contact : float
+    footprint : float
         Area of the footprint. [m2]
     pitch : float
         Distance from lane to lane. [m]
@@ -195,5 +195,5 @@ def dose_of_pass(*, contact: SquareMetre, pitch: Metre, speed: MetrePerSecond) -
     -------
     Closed form: in unit time the footprint a sweeps the area p v, and is over each place for the time a / (p v).
     """
-    faraday.check_positive(contact=contact, pitch=pitch, speed=speed)
-    return contact / (pitch * speed)
+    faraday.check_positive(footprint=footprint, pitch=pitch, speed=speed)
+    return footprint / (pitch * speed)

@@ -1,4 +1,4 @@
-"""The dose that a moving contact leaves on a part: contact footprint and dwell time, convolved on a raster.
+"""The dose that a moving footprint leaves on a part: footprint and dwell time, convolved on a raster.
 
 The raster lies in the frame of the lanes (lanes along x), so that every lane runs through the middle of a row of
 cells and the footprint's edges fall where they should.
@@ -22,13 +22,13 @@ Floats = NDArray[np.float64]
 Spectrum = NDArray[np.complex128]
 
 CELLS_ALONG_PART = 200
-CELLS_ACROSS_CONTACT = 12
-FEWEST_CELLS_ACROSS_CONTACT = 6
+CELLS_ACROSS_FOOTPRINT = 12
+FEWEST_CELLS_ACROSS_FOOTPRINT = 6
 USUAL_CELLS, MOST_CELLS = 1_000_000, 4_000_000
-COARSE_CELLS_ACROSS_CONTACT, COARSE_CELLS = 20, 40_000
+COARSE_CELLS_ACROSS_FOOTPRINT, COARSE_CELLS = 20, 40_000
 CROWDING_LIMIT = 0.2
 """A supply that holds its current still has a highest voltage: below this share of the full contact the current
-falls with the contact, so the density stays within five times that of full contact. Common practice, no source."""
+falls with the footprint, so the density stays within five times that of full contact. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,30 +44,30 @@ class Grid:
 
 
 def lay_grid(
-    polygon: Polygon, brush: Brush, lane_y: float, *, across: int = CELLS_ACROSS_CONTACT, most: int = USUAL_CELLS
+    polygon: Polygon, brush: Brush, lane_y: float, *, across: int = CELLS_ACROSS_FOOTPRINT, most: int = USUAL_CELLS
 ) -> Grid:
-    """Return a raster over the polygon and half a contact around, with the lane at ``lane_y`` through cell centres.
+    """Return a raster over the polygon and half a footprint around, with the lane at ``lane_y`` through cell centres.
 
     Raises
     ------
     RangeError
-        If the contact is so small beside the part that the raster would not fit in memory.
+        If the footprint is so small beside the part that the raster would not fit in memory.
     """
     left, low, right, high = polygon.bounds
-    width, length = brush.contact_width_mm, brush.contact_length_mm
+    width, length = brush.footprint_width_mm, brush.footprint_length_mm
     narrow = min(width, length)
     cell = min(max(right - left, high - low) / CELLS_ALONG_PART, narrow / across)
     crowded = math.sqrt((right - left + length) * (high - low + width) / most)
-    cell = max(cell, min(crowded, narrow / FEWEST_CELLS_ACROSS_CONTACT))
+    cell = max(cell, min(crowded, narrow / FEWEST_CELLS_ACROSS_FOOTPRINT))
     cell_y = brush.pitch_mm / math.ceil(brush.pitch_mm / cell)
     below = math.ceil((lane_y - low + width / 2.0) / cell_y + 0.5) + 1
     above = math.ceil((high - lane_y + width / 2.0) / cell_y + 0.5) + 1
     columns = math.ceil((right - left + length) / cell) + 4
     if columns * (below + above) > MOST_CELLS:
         raise RangeError(
-            f"A contact of {width:g} mm by {length:g} mm is too small for a part of {right - left:.0f} mm "
+            f"A brush footprint of {width:g} mm by {length:g} mm is too small for a part of {right - left:.0f} mm "
             f"by {high - low:.0f} mm.",
-            remedy="Use a larger contact or less overlap, or plan the part in pieces.",
+            remedy="Use a larger footprint or less overlap, or plan the part in pieces.",
         )
     return Grid(
         left=(left + right - columns * cell) / 2.0,
@@ -81,7 +81,7 @@ def lay_grid(
 
 def coarse_grid(polygon: Polygon, brush: Brush, lane_y: float) -> Grid:
     """Return a raster for passes that scatter: as :func:`lay_grid`, but with cells no finer than scatter needs."""
-    return lay_grid(polygon, brush, lane_y, across=COARSE_CELLS_ACROSS_CONTACT, most=COARSE_CELLS)
+    return lay_grid(polygon, brush, lane_y, across=COARSE_CELLS_ACROSS_FOOTPRINT, most=COARSE_CELLS)
 
 
 def metal_share(polygon: Polygon | MultiPolygon, grid: Grid, *, lines: int = 4) -> Floats:
@@ -112,11 +112,11 @@ def metal_share(polygon: Polygon | MultiPolygon, grid: Grid, *, lines: int = 4) 
 
 
 def footprint_share(brush: Brush, grid: Grid) -> Floats:
-    """Return the share of each cell under the contact when its centre is in the middle cell, (odd, odd).
+    """Return the share of each cell under the footprint when its centre is in the middle cell, (odd, odd).
 
     Round corners are sampled; the whole is then scaled to the true area.
     """
-    half_length, half_width = brush.contact_length_mm / 2.0, brush.contact_width_mm / 2.0
+    half_length, half_width = brush.footprint_length_mm / 2.0, brush.footprint_width_mm / 2.0
     across = _covered(half_width, grid.cell_y)
     along = _covered(half_length, grid.cell_x)
     share: Floats = across[:, None] * along[None, :]
@@ -160,7 +160,7 @@ def contact_seconds(
 
     .. math:: t(x) = \int f(x - c(\tau))\,g(c(\tau))\,\mathrm{d}\tau
 
-    with c the centre of the contact, f its footprint, and g = 1 for a supply that holds its voltage. For one that
+    with c the centre of the footprint, f its shape, and g = 1 for a supply that holds its voltage. For one that
     holds its current, g is the area of the full contact over the area of metal in contact.
 
     Parameters
@@ -208,7 +208,7 @@ def _spread(field: Floats, spectrum: Spectrum) -> Floats:
 
 
 def _dwell(moves: Sequence[Move], brush: Brush, grid: Grid, weights: Floats) -> Floats:
-    """Return the time that the centre of the contact spends in each cell, (rows, columns). [s]"""
+    """Return the time that the centre of the footprint spends in each cell, (rows, columns). [s]"""
     step = min(grid.cell_x, grid.cell_y) / 2.0
     touching = [i for i, move in enumerate(moves) if move.kind != "lift" and move.length_mm > 0.0]
     if not touching:

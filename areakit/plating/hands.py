@@ -45,8 +45,8 @@ class Offer:
     ----------
     what : str
         ``a larger brush`` at the same current, or ``less current`` with the same brush.
-    contact : float
-        Contact of the tool. [m2]
+    footprint : float
+        Footprint of the tool. [m2]
     current_density : float
         Under the brush. [A/m2]
     mean_current : float
@@ -59,7 +59,7 @@ class Offer:
     """
 
     what: str
-    contact: float
+    footprint: float
     current_density: float
     mean_current: float
     hand_speed: float
@@ -183,7 +183,7 @@ def _offers(run: BrushRun, bench: Bench, *, strokes: float, area: float, window:
     Speed and current density fall by the same factor, so that each touch of the brush deposits as much as before
     (common practice, no source). The factor is the smaller one where the larger leaves the window or the usual speeds.
     """
-    assert bench.contact is not None, "a run by brush has a contact"
+    assert bench.footprint is not None, "a run by brush has a footprint"
     low, slowest = (window.low or 0.0) if window else 0.0, figure("brush", "hand_speed_low").measured().value
     factors = [strokes / pace.strokes for pace in paces()[:2]]
     within = [factor for factor in factors if run.current_density / factor >= low * (1.0 - 1e-9)]
@@ -191,16 +191,16 @@ def _offers(run: BrushRun, bench: Bench, *, strokes: float, area: float, window:
     if not within:
         return ()
     factor = usual[0] if usual else within[0]
-    contact = min(bench.contact.value, area)
+    footprint = min(bench.footprint.value, area)
     shared = {
         "current_density": run.current_density / factor,
         "hand_speed": run.hand_speed.value / factor,
         "strokes_per_minute": strokes / factor,
     }
     mean, time = run.mean_current.value, run.time.value
-    larger = Offer(what=LARGER, contact=contact * factor, mean_current=mean, time=time, **shared)
-    less = Offer(what=LESS, contact=contact, mean_current=mean / factor, time=time * factor, **shared)
-    return tuple(offer for offer in (larger, less) if offer.contact <= area * (1.0 + 1e-9))
+    larger = Offer(what=LARGER, footprint=footprint * factor, mean_current=mean, time=time, **shared)
+    less = Offer(what=LESS, footprint=footprint, mean_current=mean / factor, time=time * factor, **shared)
+    return tuple(offer for offer in (larger, less) if offer.footprint <= area * (1.0 + 1e-9))
 
 
 def hands_finding(works: Mapping[str, HandWork]) -> Finding | None:
@@ -232,7 +232,7 @@ def hands_finding(works: Mapping[str, HandWork]) -> Finding | None:
 def offer_words(offer: Offer) -> str:
     """Return one offer in words, with its figures."""
     what = (
-        f"a brush of {three_digits(offer.contact * PER_CM2)} cm² contact at the same current"
+        f"a brush of {three_digits(offer.footprint * PER_CM2)} cm² footprint at the same current"
         if offer.what == LARGER
         else f"{three_digits(offer.mean_current)} A mean with this brush"
     )
@@ -248,7 +248,7 @@ def _remedy(metal: str, work: HandWork) -> str:
 
 def _fields(metal: str, offer: Offer) -> dict[str, str]:
     return {
-        **({"contact": f"{three_digits(offer.contact * PER_CM2)} cm2"} if offer.what == LARGER else {}),
+        **({"footprint": f"{three_digits(offer.footprint * PER_CM2)} cm2"} if offer.what == LARGER else {}),
         f"current_density.{metal}": f"{three_digits(offer.current_density / PER_DM2)} A/dm2",
         "hand_speed": f"{three_digits(offer.hand_speed * MINUTE)} m/min",
     }
@@ -261,7 +261,7 @@ def short_words(works: Mapping[str, HandWork]) -> str:
         return ""
     most = max(work.strokes_per_minute.value for work in fast.values())
     made = [(one, work) for work in fast.values() for one in work.offers]
-    larger = [one.contact for one, _ in made if one.what == LARGER]
+    larger = [one.footprint for one, _ in made if one.what == LARGER]
     less = [one.strokes_per_minute / work.strokes_per_minute.value for one, work in made if one.what == LESS]
     offers = [f"{max(larger) * PER_CM2:.2g} cm² of brush at this current"] if larger else []
     offers += [f"{100.0 * min(less):.0f} % of the current"] if less else []

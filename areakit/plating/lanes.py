@@ -25,16 +25,16 @@ class Brush:
 
     Parameters
     ----------
-    contact_width_mm, contact_length_mm : float
-        Contact across and along the lane. [mm]
+    footprint_width_mm, footprint_length_mm : float
+        Footprint across and along the lane. [mm]
     overlap : float
         Share of the width that the next lane covers again, 0 to 0.95. [1]
     hand_speed_mm_s : float
         Speed in contact. [mm/s]
     overrun_mm : float
-        How far the centre of the contact runs past the edge of the metal. [mm]
+        How far the centre of the footprint runs past the edge of the metal. [mm]
     rounded : bool
-        Whether the contact has fully round corners, as a soft sleeve on a flat; else it is a plain rectangle.
+        Whether the footprint has fully round corners, as a soft sleeve on a flat; else it is a plain rectangle.
     supply : str
         What the power supply holds. ``voltage``: the path through the sleeve is the same wherever it touches, so the
         current density is the same and the current follows the area in contact; this is how brush work is run.
@@ -45,8 +45,8 @@ class Brush:
         Speed while lifted. [mm/s]
     """
 
-    contact_width_mm: float
-    contact_length_mm: float
+    footprint_width_mm: float
+    footprint_length_mm: float
     overlap: float
     hand_speed_mm_s: float
     overrun_mm: float
@@ -56,7 +56,7 @@ class Brush:
     air_speed_mm_s: float = 400.0
 
     def __post_init__(self) -> None:
-        for name in ("contact_width_mm", "contact_length_mm", "hand_speed_mm_s", "air_speed_mm_s"):
+        for name in ("footprint_width_mm", "footprint_length_mm", "hand_speed_mm_s", "air_speed_mm_s"):
             _check(name, getattr(self, name), low=1e-3, high=1e5)
         _check("overlap", self.overlap, low=0.0, high=0.95)
         _check("overrun_mm", self.overrun_mm, low=0.0, high=1e4)
@@ -68,18 +68,18 @@ class Brush:
 
     @property
     def footprint_mm2(self) -> float:
-        """Area of the contact; round corners leave out what four quarter disks do not cover. [mm2]"""
-        return footprint_area(self.contact_width_mm, self.contact_length_mm, rounded=self.rounded)
+        """Area of the footprint; round corners leave out what four quarter disks do not cover. [mm2]"""
+        return footprint_area(self.footprint_width_mm, self.footprint_length_mm, rounded=self.rounded)
 
     @property
     def pitch_mm(self) -> float:
         """Distance from lane to lane. [mm]"""
-        return self.contact_width_mm * (1.0 - self.overlap)
+        return self.footprint_width_mm * (1.0 - self.overlap)
 
     @property
     def side_overrun_mm(self) -> float:
         """How far the lanes reach past the sides: as the overrun, but no lane is laid that evens nothing out. [mm]"""
-        return min(self.overrun_mm, self.overlap * self.contact_width_mm / 2.0)
+        return min(self.overrun_mm, self.overlap * self.footprint_width_mm / 2.0)
 
     def seconds(self, length_mm: float, kind: MoveKind) -> float:
         """Return the time that a move takes. [s]"""
@@ -94,7 +94,7 @@ class Brush:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Move:
-    """One straight move of the centre of the contact. [mm]"""
+    """One straight move of the centre of the footprint. [mm]"""
 
     start: tuple[float, float]
     end: tuple[float, float]
@@ -110,7 +110,7 @@ def lay_lanes(polygon: Polygon, brush: Brush) -> tuple[Move, ...]:
     """Return the moves of one pass, lanes along x.
 
     The lanes stand one pitch apart, centred across the part. Each runs from the first to the last metal that its
-    contact width meets, plus the overrun. Gaps, holes or bays, split a lane only where lifting over them is quicker.
+    footprint width meets, plus the overrun. Gaps, holes or bays, split a lane only where lifting over them is quicker.
     """
     _, low, _, high = polygon.bounds
     pitch = brush.pitch_mm
@@ -129,24 +129,25 @@ def lay_lanes(polygon: Polygon, brush: Brush) -> tuple[Move, ...]:
 
 
 def _lane_count(breadth_mm: float, brush: Brush) -> int:
-    """Return how many lanes cover a breadth; one is enough where the even middle of the contact covers it."""
-    even = brush.pitch_mm if brush.rounded else brush.contact_width_mm
+    """Return how many lanes cover a breadth; one is enough where the even middle of the footprint covers it."""
+    even = brush.pitch_mm if brush.rounded else brush.footprint_width_mm
     if breadth_mm <= even * (1.0 + 1e-9):
         return 1
     count = math.ceil((breadth_mm + 2.0 * brush.side_overrun_mm) / brush.pitch_mm - 1e-9)
     if count > MOST_LANES:
         raise RangeError(
-            f"A part {breadth_mm:.0f} mm across needs {count} lanes with a contact {brush.contact_width_mm:g} mm wide "
+            f"A part {breadth_mm:.0f} mm across needs {count} lanes with a footprint {brush.footprint_width_mm:g} mm "
+            "wide "
             f"and an overlap of {brush.overlap:g}.",
-            remedy=f"Use a wider contact or less overlap; {MOST_LANES} lanes are possible.",
+            remedy=f"Use a wider footprint or less overlap; {MOST_LANES} lanes are possible.",
         )
     return count
 
 
 def _link(start: tuple[float, float], end: tuple[float, float], brush: Brush) -> Move:
-    """Return the move between two spans; a step no longer than the contact's diagonal is never worth a lift."""
+    """Return the move between two spans; a step no longer than the footprint's diagonal is never worth a lift."""
     gap = math.dist(start, end)
-    short = gap <= math.hypot(brush.contact_width_mm, brush.contact_length_mm)
+    short = gap <= math.hypot(brush.footprint_width_mm, brush.footprint_length_mm)
     kind: MoveKind = "slide" if (short and start[1] != end[1]) or not brush.lift_pays(gap) else "lift"
     return Move(start=start, end=end, kind=kind)
 
@@ -154,7 +155,7 @@ def _link(start: tuple[float, float], end: tuple[float, float], brush: Brush) ->
 def _spans(polygon: Polygon, y: float, brush: Brush) -> list[tuple[float, float]]:
     """Return where one lane runs, from left to right; gaps that are not worth a lift are run through."""
     left, _, right, _ = polygon.bounds
-    half = brush.contact_width_mm / 2.0
+    half = brush.footprint_width_mm / 2.0
     strip = shapely.clip_by_rect(polygon, left - 1.0, y - half, right + 1.0, y + half)
     pieces = [piece.bounds for piece in shapely.get_parts(strip) if piece.area > 0.0]
     spans: list[tuple[float, float]] = []

@@ -455,8 +455,8 @@ def _new(found: tuple[Finding, ...], told: tuple[Finding, ...]) -> tuple[Finding
 
 def _premises(order: Order, planned: Sequence[PlannedLayer], area: Measured) -> tuple[Premise, ...]:
     found: list[Premise] = [Premise(name="area of one piece", quantity=area, origin=order.area_origin)]
-    if order.bench.contact is not None:
-        found.append(order.bench.contact)
+    if order.bench.footprint is not None:
+        found.append(order.bench.footprint)
     found += order.spread.premises if order.spread is not None else ()
     for result in planned:
         layer = result.layer

@@ -44,7 +44,7 @@ class Window:
 class Bench:
     """What stands on the bench; None where nobody said. Lengths in m, speeds in m/s."""
 
-    contact: Premise | None = None
+    footprint: Premise | None = None
     contact_fraction: Premise | None = None
     pitch: float | None = None
     supply: float | None = None
@@ -58,8 +58,8 @@ class Bench:
             raise RangeError("The number of pieces is below one.", remedy="Give at least one piece.")
         if max(self.pieces, self.pieces_per_load or 1) > MOST_PIECES:
             raise RangeError(f"The number of pieces is above {MOST_PIECES}.", remedy="Check the number of pieces.")
-        if self.contact is not None and not self.contact.quantity.value > 0:
-            raise RangeError("The contact has no size.", remedy="Give the area of contact, such as 4 cm2.")
+        if self.footprint is not None and not self.footprint.quantity.value > 0:
+            raise RangeError("The brush footprint has no size.", remedy="Give its area, such as 4 cm2.")
         if self.supply is not None and not self.supply > 0:
             raise RangeError("The supply gives no current.", remedy="Give the largest current of the supply.")
 
@@ -143,7 +143,7 @@ def balanced_loads(pieces: int, rack: int) -> tuple[tuple[int, int], ...]:
 
 
 def current_for_area(*, current_density: AmperePerSquareMetre, area: SquareMetre) -> Ampere:
-    r"""Return the current that puts a current density on an area (the contact patch, where a brush is used).
+    r"""Return the current that puts a current density on an area (the brush footprint, where a brush is used).
 
     .. math:: I = J A
 
@@ -242,29 +242,33 @@ def brush_run(
     window: Window | None,
     lanes: LaneContact | None = None,
 ) -> tuple[BrushRun | None, tuple[Flag, ...]]:
-    """Return current, time and passes on one piece for a charge [C] on an area [m2]; None without a known contact.
+    """Return current, time and passes on one piece for a charge [C] on an area [m2]; None without a known footprint.
 
     The peak current is the density on the metal under the brush; the mean follows from the contact fraction; the time
     is the charge over the mean.
     """
-    if bench.contact is None:
-        return None, (flag("CURRENT_NOT_PLANNED", metal=metal, missing="the contact", fields={"contact": "4 cm2"}),)
+    if bench.footprint is None:
+        return None, (
+            flag("CURRENT_NOT_PLANNED", metal=metal, missing="the brush footprint", fields={"footprint": "4 cm2"}),
+        )
     flags: list[Flag] = []
-    contact = bench.contact.quantity
-    if contact.value > area.value:
-        flags.append(flag("CONTACT_TOO_LARGE", contact_cm2=contact.value * PER_CM2, area_cm2=area.value * PER_CM2))
-        contact = area
+    footprint = bench.footprint.quantity
+    if footprint.value > area.value:
+        flags.append(
+            flag("FOOTPRINT_TOO_LARGE", footprint_cm2=footprint.value * PER_CM2, area_cm2=area.value * PER_CM2)
+        )
+        footprint = area
     speed, strokes, paced = _pace(bench)
-    pitch = bench.pitch if bench.pitch is not None else contact.value**0.5
-    done = stroking(contact=contact, stated=bench.contact_fraction, lanes=lanes, pitch=pitch, speed=speed.quantity)
+    pitch = bench.pitch if bench.pitch is not None else footprint.value**0.5
+    done = stroking(footprint=footprint, stated=bench.contact_fraction, lanes=lanes, pitch=pitch, speed=speed.quantity)
     peak = propagate(
         lambda j, a: current_for_area(current_density=j, area=a) * (done.largest * done.gain),
         density.quantity,
-        contact,
+        footprint,
         unit="A",
     )
     peak, limited = _within_supply(bench, metal, peak)
-    used = peak.value / (contact.value * done.largest * done.gain)
+    used = peak.value / (footprint.value * done.largest * done.gain)
     flags += [*limited, *outside_window(metal, used, window), *paced]
     flags += _raised_volts(metal, used, fraction=done.fraction.value, peak=peak.value, window=window)
     fraction = done.fraction.quantity
@@ -278,7 +282,7 @@ def brush_run(
         done.dose,
         unit="1",
     )
-    each = propagate(lambda a, d, f: a * d / (f * contact.value), area, done.dose, fraction, unit="s")
+    each = propagate(lambda a, d, f: a * d / (f * footprint.value), area, done.dose, fraction, unit="s")
     return (
         BrushRun(
             mean_current=mean,

@@ -89,7 +89,7 @@ def scattered_dose(
         Where the minimum counts; the whole face if left out. [mm]
     """
     level = turned_polygon(polygon, -direction_deg)
-    plain = simplified(level, brush.contact_width_mm / 200.0)
+    plain = simplified(level, brush.footprint_width_mm / 200.0)
     moves = lay_lanes(plain, brush)
     grid = coarse_grid(level, brush, moves[0].start[1])
     metal = metal_share(level, grid)

@@ -192,8 +192,8 @@ def brush_spread(
 def _untouched(number: int) -> RangeError:
     return RangeError(
         f"The strokes leave some of part {number} untouched.",
-        remedy="Give more overrun or overlap, or a larger contact.",
-        fields={"overrun": "", "overlap": "", "contact": ""},
+        remedy="Give more overrun or overlap, or a larger footprint.",
+        fields={"overrun": "", "overlap": "", "footprint": ""},
     )
 
 
@@ -307,12 +307,12 @@ def _strokes(polygon: Polygon, hand: Hand) -> StrokePlan:
 
 def _figures(hand: Hand) -> dict[str, Any]:
     return {
-        "contact_width_mm": hand.contact.width_mm,
-        "contact_length_mm": hand.contact.length_mm,
+        "footprint_width_mm": hand.footprint.width_mm,
+        "footprint_length_mm": hand.footprint.length_mm,
         "overlap": hand.overlap.value,
         "hand_speed_mm_s": hand.speed.value * 1e3,
         "overrun_mm": hand.overrun.value,
-        "rounded": hand.contact.rounded,
+        "rounded": hand.footprint.rounded,
     }
 
 

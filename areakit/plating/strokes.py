@@ -1,6 +1,6 @@
 """The stroke plan of brush plating over the outline of a part, and the dose that it leaves.
 
-Lengths are in millimetres and times in seconds; charge and current are SI. The contact is taken as even over its
+Lengths are in millimetres and times in seconds; charge and current are SI. The footprint is taken as even over its
 area: the sleeve keeps the anode close, so the edge effects of a tank are left out.
 """
 
@@ -124,8 +124,8 @@ class StrokePlan:
 def plan_strokes(
     polygon: Polygon,
     *,
-    contact_width_mm: float,
-    contact_length_mm: float,
+    footprint_width_mm: float,
+    footprint_length_mm: float,
     overlap: float,
     hand_speed_mm_s: float,
     overrun_mm: float,
@@ -144,7 +144,8 @@ def plan_strokes(
     ----------
     polygon : shapely.Polygon
         Outline with its holes. [mm]
-    contact_width_mm, contact_length_mm, overlap, hand_speed_mm_s, overrun_mm, rounded, supply, lift_s, air_speed_mm_s
+    footprint_width_mm, footprint_length_mm, overlap, hand_speed_mm_s, overrun_mm, rounded, supply, lift_s,
+    air_speed_mm_s
         See :class:`areakit.plating.lanes.Brush`.
     direction_deg : float, optional
         Direction of the lanes against x; found if left out. [deg]
@@ -159,8 +160,8 @@ def plan_strokes(
         If a figure is out of range.
     """
     brush = Brush(
-        contact_width_mm=contact_width_mm,
-        contact_length_mm=contact_length_mm,
+        footprint_width_mm=footprint_width_mm,
+        footprint_length_mm=footprint_length_mm,
         overlap=overlap,
         hand_speed_mm_s=hand_speed_mm_s,
         overrun_mm=overrun_mm,
@@ -178,7 +179,7 @@ def overlap_for(plan: StrokePlan, *, target: float, judge: Callable[[StrokePlan]
 
     ``judge`` tells the minimum over mean of a plan; that of one pass where left out.
 
-    Direction, contact and hand stay as in ``plan``. A sharp-edged contact leaves ripple unless its width is a whole
+    Direction, footprint and hand stay as in ``plan``. A sharp-edged footprint leaves ripple unless its width is a whole
     number of pitches, so the ratio does not simply rise with the overlap; the steps are tried in order.
 
     Raises
@@ -199,7 +200,7 @@ def overlap_for(plan: StrokePlan, *, target: float, judge: Callable[[StrokePlan]
         best = max(best, (reached, overlap))
     raise RangeError(
         f"No overlap reaches a minimum of {target:.2f} of the mean; the best is {best[0]:.2f} at {best[1]:.2f}.",
-        remedy="Run further past the edge, use a rounded contact, or lower the target.",
+        remedy="Run further past the edge, use a rounded footprint, or lower the target.",
     )
 
 
@@ -229,7 +230,7 @@ def check_brush(polygon: Polygon, brush: Brush) -> None:
 
 def _lanes(polygon: Polygon, brush: Brush, direction_deg: float | None) -> tuple[float, tuple[Move, ...]]:
     """Return the direction of the lanes, found if it is not given, and the moves along x in it."""
-    plain = simplified(polygon, brush.contact_width_mm * SIMPLIFY_OVER_WIDTH)
+    plain = simplified(polygon, brush.footprint_width_mm * SIMPLIFY_OVER_WIDTH)
     angle_deg = _least_path_deg(plain, brush) if direction_deg is None else direction_deg % 180.0
     return angle_deg, lay_lanes(turned_polygon(plain, -angle_deg), brush)
 
@@ -279,7 +280,7 @@ def _between_lanes(moves: tuple[Move, ...], brush: Brush) -> float:
     rows = {move.start[1] for move in moves if move.kind == "lane"}
     if len(rows) < FEWEST_LANES_WITH_RIPPLE or brush.supply != "voltage":
         return math.inf
-    evenness = ripple(brush.contact_width_mm, brush.contact_length_mm, pitch=brush.pitch_mm, rounded=brush.rounded)
+    evenness = ripple(brush.footprint_width_mm, brush.footprint_length_mm, pitch=brush.pitch_mm, rounded=brush.rounded)
     return evenness * brush.footprint_mm2 / (brush.pitch_mm * brush.hand_speed_mm_s)
 
 

@@ -1,6 +1,6 @@
 """A plan as one JSON object.
 
-Units, chosen once: areas mm2 (contact included), thickness um, charge A.min with the same in C, mass mg, current A,
+Units, chosen once: areas mm2 (footprint included), thickness um, charge A.min with the same in C, mass mg, current A,
 current density A/dm2, time min, volume mL, metal content g/L, allowed charge A.h/L, density g/cm3, ratios 1.
 """
 
@@ -111,7 +111,7 @@ def _hands_json(planned: PlannedLayer) -> dict[str, Any] | None:
         "offers": [
             {
                 **picked(offer, "what", "strokes_per_minute"),
-                "contact": quantity_json(in_unit(exact(offer.contact, "m2"), "cm2")),
+                "footprint": quantity_json(in_unit(exact(offer.footprint, "m2"), "cm2")),
                 "current_density": _density_json(offer),
                 "mean_current": as_json(exact(offer.mean_current, "A")),
                 "hand_speed": as_json(exact(offer.hand_speed, "m/s")),

@@ -241,9 +241,9 @@ class TargetDocument(_Document):
 class BrushSpreadDocument(_Document):
     """The strokes of one pass."""
 
-    contact_width: QuantityDocument
-    contact_length: QuantityDocument
-    contact_corners: Literal["round", "square"]
+    footprint_width: QuantityDocument
+    footprint_length: QuantityDocument
+    footprint_corners: Literal["round", "square"]
     overlap: float
     lanes: int
     lifts: int
@@ -302,7 +302,7 @@ class OfferDocument(_Document):
     """A change that brings brush work within what a hand can do."""
 
     what: Literal["a larger brush", "less current"]
-    contact: QuantityDocument
+    footprint: QuantityDocument
     current_density: QuantityDocument
     mean_current: QuantityDocument
     hand_speed: QuantityDocument

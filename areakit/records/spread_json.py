@@ -37,9 +37,9 @@ def _brush_json(spread: Spread, strokes: StrokePlan) -> dict[str, Any]:
     brush, hand = strokes.brush, spread.hand
     assert hand is not None
     return {
-        "contact_width": quantity_json(exact(brush.contact_width_mm, "mm")),
-        "contact_length": quantity_json(exact(brush.contact_length_mm, "mm")),
-        "contact_corners": "round" if brush.rounded else "square",
+        "footprint_width": quantity_json(exact(brush.footprint_width_mm, "mm")),
+        "footprint_length": quantity_json(exact(brush.footprint_length_mm, "mm")),
+        "footprint_corners": "round" if brush.rounded else "square",
         "overlap": brush.overlap,
         "lanes": len(strokes.lanes),
         "lifts": strokes.lifts,

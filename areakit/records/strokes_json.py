@@ -9,13 +9,13 @@ from areakit.plating.strokes import StrokePlan
 
 
 def strokes_json(plan: StrokePlan) -> dict[str, Any]:
-    """Return the outline, the contact, and every move with the time that it takes."""
+    """Return the outline, the footprint, and every move with the time that it takes."""
     brush = plan.brush
     rings = [plan.polygon.exterior, *plan.polygon.interiors]
     return {
         "rings_mm": [[_point(point) for point in ring.coords] for ring in rings],
-        "contact_width_mm": brush.contact_width_mm,
-        "contact_length_mm": brush.contact_length_mm,
+        "footprint_width_mm": brush.footprint_width_mm,
+        "footprint_length_mm": brush.footprint_length_mm,
         "rounded": brush.rounded,
         "overlap": brush.overlap,
         "hand_speed_mm_s": brush.hand_speed_mm_s,

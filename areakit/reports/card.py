@@ -24,7 +24,7 @@ QUIET = ("general", "waste", "electricity")
 """Cautions that hold for the whole bench: said once below, not with every step."""
 _MOST_HAZARDS = 3
 _FIRST = (
-    "LAYER_VERY_THICK", "SUPPLY_LIMIT", "CURRENT_DENSITY_OUTSIDE", "CONTACT_TOO_LARGE", "PHOTO_LEFT_OUT",
+    "LAYER_VERY_THICK", "SUPPLY_LIMIT", "CURRENT_DENSITY_OUTSIDE", "FOOTPRINT_TOO_LARGE", "PHOTO_LEFT_OUT",
     "PART_LEFT_OUT", "PART_NOT_MEASURED", "OWN_FACTOR", "OWN_FACTOR_OUTLIERS",
 )  # fmt: skip
 """Flags that may mean that the plan is not what was meant, or what it rests on: said before all others."""

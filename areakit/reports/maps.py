@@ -55,15 +55,15 @@ def dose_svg(plan: StrokePlan, *, title: str = "Predicted dose of one pass over 
     notes = (
         _evenness(plan.minimum_over_mean, plan.allowance),
         f"Brush, one pass; overlap {100.0 * plan.brush.overlap:.0f}\u00a0%, "
-        f"overrun {plan.brush.overrun_mm:.3g} mm, contact {_contact(plan)}.",
+        f"overrun {plan.brush.overrun_mm:.3g} mm, brush footprint {_footprint(plan)}.",
     )
     return page(frame, title=title, body=body, notes=notes)
 
 
 def lanes_svg(plan: StrokePlan, *, title: str = "Lanes of one pass") -> str:
-    """Return the lanes over the outline: arrows, numbers, lifts dashed, the contact to scale at the start."""
+    """Return the lanes over the outline: arrows, numbers, lifts dashed, the footprint to scale at the start."""
     points = np.array([point for move in plan.moves for point in (move.start, move.end)])
-    half = max(plan.brush.contact_width_mm, plan.brush.contact_length_mm) / 2.0
+    half = max(plan.brush.footprint_width_mm, plan.brush.footprint_length_mm) / 2.0
     left, low, right, high = plan.polygon.bounds
     (x0, y0), (x1, y1) = points.min(axis=0) - half, points.max(axis=0) + half
     frame = Frame.around((min(left, x0), min(low, y0), max(right, x1), max(high, y1)), legend=False)
@@ -72,14 +72,15 @@ def lanes_svg(plan: StrokePlan, *, title: str = "Lanes of one pass") -> str:
         f'stroke-width="{0.35 * frame.unit:.4f}"/>',
         _swaths(plan),
         *(_move(move, frame) for move in plan.moves),
-        _contact_shape(plan, frame),
+        _footprint_shape(plan, frame),
         *_numbers(plan, frame),
     ]
     count, lifts = len(plan.lanes), plan.lifts
     notes = (
         f"{count} lane{'s' * (count != 1)}, {lifts} lift{'s' * (lifts != 1)}, path {plan.path_length_mm:.0f} mm, "
         f"{plan.seconds_per_pass:.1f} s a pass at {plan.brush.hand_speed_mm_s:.3g} mm/s",
-        f"Contact {_contact(plan)} (dashed shape, to scale), overlap {100.0 * plan.brush.overlap:.0f}\u00a0%. "
+        f"Brush footprint {_footprint(plan)} (dashed shape, to scale), overlap "
+        f"{100.0 * plan.brush.overlap:.0f}\u00a0%. "
         + ("Dashed lines: lifted." if lifts else "In contact all the way."),
     )
     return page(frame, title=title, body="".join(body), notes=notes)
@@ -137,7 +138,7 @@ def _swaths(plan: StrokePlan) -> str:
     )
     # One path would not darken where lanes overlap, so each lane is its own.
     return "".join(
-        f'<path d="M{line}" stroke="{LANE}" stroke-opacity="0.10" stroke-width="{plan.brush.contact_width_mm:.4f}"/>'
+        f'<path d="M{line}" stroke="{LANE}" stroke-opacity="0.10" stroke-width="{plan.brush.footprint_width_mm:.4f}"/>'
         for line in lines.split("M")[1:]
     )
 
@@ -168,12 +169,12 @@ def _arrow(move: Move, unit: float) -> str:
     )
 
 
-def _contact_shape(plan: StrokePlan, frame: Frame) -> str:
+def _footprint_shape(plan: StrokePlan, frame: Frame) -> str:
     brush, (x, y) = plan.brush, plan.moves[0].start
-    radius = min(brush.contact_width_mm, brush.contact_length_mm) / 2.0 if brush.rounded else 0.0
+    radius = min(brush.footprint_width_mm, brush.footprint_length_mm) / 2.0 if brush.rounded else 0.0
     return (
-        f'<rect x="{-brush.contact_length_mm / 2:.3f}" y="{-brush.contact_width_mm / 2:.3f}" rx="{radius:.3f}" '
-        f'width="{brush.contact_length_mm:.3f}" height="{brush.contact_width_mm:.3f}" fill="#ffffff" '
+        f'<rect x="{-brush.footprint_length_mm / 2:.3f}" y="{-brush.footprint_width_mm / 2:.3f}" rx="{radius:.3f}" '
+        f'width="{brush.footprint_length_mm:.3f}" height="{brush.footprint_width_mm:.3f}" fill="#ffffff" '
         f'fill-opacity="0.55" stroke="{INK}" stroke-width="{0.3 * frame.unit:.4f}" '
         f'stroke-dasharray="{0.9 * frame.unit:.3f} {0.6 * frame.unit:.3f}" '
         f'transform="translate({x:.3f} {y:.3f}) rotate({plan.direction_deg:.3f})"/>'
@@ -213,8 +214,8 @@ def _kind(wagner: float) -> str:
     return f"{kind}. The darkest colour is open upwards."
 
 
-def _contact(plan: StrokePlan) -> str:
-    return f"{plan.brush.contact_width_mm:.3g} mm wide, {plan.brush.contact_length_mm:.3g} mm long"
+def _footprint(plan: StrokePlan) -> str:
+    return f"{plan.brush.footprint_width_mm:.3g} mm wide, {plan.brush.footprint_length_mm:.3g} mm long"
 
 
 def _grown(mask: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:

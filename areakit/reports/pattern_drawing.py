@@ -67,8 +67,9 @@ def lanes_words(plan: StrokePlan, facts: JobFacts) -> tuple[str, ...]:
     """Return what lanes are drawn, and how evenly the passes of the plan lie: scattered, not one repeated exactly."""
     brush = plan.brush
     drawn = (
-        f"One pass: {len(plan.lanes)} lanes, {plan.lifts} lifts, contact {brush.contact_width_mm:.3g} × "
-        f"{brush.contact_length_mm:.3g} mm, overlap {brush.overlap * 100:.0f} %, {plan.seconds_per_pass:.2g} s a face."
+        f"One pass: {len(plan.lanes)} lanes, {plan.lifts} lifts, brush footprint {brush.footprint_width_mm:.3g} × "
+        f"{brush.footprint_length_mm:.3g} mm, overlap {brush.overlap * 100:.0f} %, {plan.seconds_per_pass:.2g} s a "
+        "face."
     )
     if not facts.allowances:
         even = f"{plan.minimum_over_mean:.2f}" if plan.minimum_over_mean > 0.0 else "nothing"

@@ -22,8 +22,8 @@ PROCESS = "nickel-gold-brush"
 LAYERS = {"nickel": "3 um", "gold": "0.5 um"}
 EFFICIENCY = {"gold": "handbook"}
 CURRENT_DENSITY = {"nickel": "30 A/dm2", "gold": "10 A/dm2"}
-CONTACT = "4 cm2"
-"""An invented job: thicknesses, contact and current densities of a small bench, for the demonstration only."""
+FOOTPRINT = "4 cm2"
+"""An invented job: thicknesses, footprint and current densities of a small bench, for the demonstration only."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +90,6 @@ def _plan(result: MeasureResult) -> Plan | None:
             measured=measured,
             efficiency=EFFICIENCY,
             current_density=CURRENT_DENSITY,
-            contact=CONTACT,
+            footprint=FOOTPRINT,
         )
     )

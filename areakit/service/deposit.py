@@ -22,7 +22,7 @@ from areakit.records.deposit_json import deposit_json
 from areakit.service.bath_entry import BathEntry, choose_bath
 from areakit.service.entries import AreaEntry, choose_solution, read_area, read_quantity
 from areakit.service.plan_request import DepositRequest as DepositRequest
-from areakit.service.spread import contact_entry, predict_spread, sized
+from areakit.service.spread import footprint_entry, predict_spread, sized
 from areakit.uncertainty import Measured, propagate
 
 if TYPE_CHECKING:
@@ -78,9 +78,9 @@ def deposit(request: DepositRequest) -> Deposit:
     RangeError
         If the figures imply the impossible.
     """
-    spread_request, contact = sized(request.spread, request.contact)
+    spread_request, footprint = sized(request.spread, request.footprint)
     request = _of_the_metal(request)
-    request = replace(request, spread=spread_request, contact=contact)
+    request = replace(request, spread=spread_request, footprint=footprint)
     area = _area(request)
     charge = _charge(request)
     _refuse_idle(request, area=area is not None, charge=charge is not None)
@@ -94,7 +94,7 @@ def deposit(request: DepositRequest) -> Deposit:
     wet = square_metres(area.area) if area else None
     spread, told = _after_passes(request, *_spread(request, wet), wet=wet)
     if (not told or request.method == "tank") and (spread is None or spread.lanes is None):
-        typed = {"contact": contact or spread_request.contact_size, "hand_speed": request.hand_speed}
+        typed = {"footprint": footprint or spread_request.footprint_size, "hand_speed": request.hand_speed}
         _refuse_given(typed, "matters only for lanes of a brush over an outline")
     allowance = _allowance(request, spread)
     bath, entry = _bath(request, charge, weighed)
@@ -224,7 +224,7 @@ def _spread(request: DepositRequest, wet: Measured | None) -> tuple[Spread | Non
         request.method,
         measured=request.measured,
         part=request.part,
-        contact=contact_entry(request.spread, request.contact, request.method),
+        footprint=footprint_entry(request.spread, request.footprint, request.method),
         hand_speed=request.hand_speed,
         current_density=None if current is None or wet is None else current / wet.value,
     )

@@ -69,8 +69,8 @@ def read_premise(text: str, kind: str, name: str) -> Premise:
     return Premise(name=name, quantity=read_quantity(text, kind, name), origin=given())
 
 
-def read_contact_size(text: str) -> tuple[float, float]:
-    """Return the contact of a brush across and along the lanes, typed as ``20 x 10 mm``. [mm]
+def read_footprint_size(text: str) -> tuple[float, float]:
+    """Return the footprint of a brush across and along the lanes, typed as ``20 x 10 mm``. [mm]
 
     Raises
     ------
@@ -80,14 +80,14 @@ def read_contact_size(text: str) -> tuple[float, float]:
     pieces = [piece.strip() for piece in re.split(r"[x×]|\bby\b", text) if piece.strip()]
     if len(pieces) != 2:
         raise UnitError(
-            f"{text[:40]!r} is not a contact: it is not two lengths.",
+            f"{text[:40]!r} is not a brush footprint: it is not two lengths.",
             remedy="Write across by along the lanes, as 20 x 15 mm.",
         )
     unit = re.sub(r"^[\d\s.,/]+", "", pieces[1])
     first = pieces[0] if re.search(r"[a-zA-Z]", pieces[0]) else f"{pieces[0]} {unit}"
-    across, along = (read_quantity(piece, "length", "contact").value * 1e3 for piece in (first, pieces[1]))
+    across, along = (read_quantity(piece, "length", "footprint").value * 1e3 for piece in (first, pieces[1]))
     if not (across > 0 and along > 0):
-        raise RangeError("The contact has no size.", remedy="Write across by along the lanes, as 20 x 15 mm.")
+        raise RangeError("The brush footprint has no size.", remedy="Write across by along the lanes, as 20 x 15 mm.")
     return across, along
 
 

@@ -29,7 +29,7 @@ from areakit.service.plan_factors import names_of, own_factors
 from areakit.service.plan_layer import layer_of, tank_density
 from areakit.service.plan_request import MARKETS, USES, PlanRequest
 from areakit.service.shop_request import entries_of, from_shop, request_of
-from areakit.service.spread import contact_entry, lane_pitch, of_other_method, predict_spread, sized
+from areakit.service.spread import footprint_entry, lane_pitch, of_other_method, predict_spread, sized
 from areakit.uncertainty import COVERAGE_FACTOR
 
 if TYPE_CHECKING:
@@ -105,8 +105,8 @@ def _order(request: PlanRequest, piece: Pieces) -> Order:
     count = piece.count if request.pieces is None else request.pieces
     request = replace(request, pieces=count, part=piece.numbers[0] if piece.numbers else None)
     asked = _asked(request)
-    spread, contact = sized(request.spread, request.contact)
-    request = replace(request, spread=spread, contact=contact)
+    spread, footprint = sized(request.spread, request.footprint)
+    request = replace(request, spread=spread, footprint=footprint)
     sequence = _process(request)
     standards = {needed.metal: needed for needed in (requirement(key) for key in request.requirements)}
     metals = list(dict.fromkeys([*request.layers, *standards]))
@@ -122,7 +122,12 @@ def _order(request: PlanRequest, piece: Pieces) -> Order:
         process=sequence,
         layers=tuple(
             layer_of(
-                request, sequence.method, metal, standard=standards.get(metal), spread=predicted, contact=bench.contact
+                request,
+                sequence.method,
+                metal,
+                standard=standards.get(metal),
+                spread=predicted,
+                footprint=bench.footprint,
             )
             for metal in metals
         ),
@@ -198,7 +203,7 @@ def pictured(request: PlanRequest, what: str) -> Any:
 
     spread = plan(replace(request, spread=replace(request.spread, pictures=True))).order.spread
     if spread is None:
-        raise InputError("Nothing was predicted that could be drawn.", remedy="Give the contact of the tool.")
+        raise InputError("Nothing was predicted that could be drawn.", remedy="Give the brush footprint.")
     return spread_strokes(spread) if what == "strokes" else spread_svg(spread, what)
 
 
@@ -254,11 +259,11 @@ def _process(request: PlanRequest) -> Process:
 
 
 def _bench(request: PlanRequest, method: Method) -> Bench:
-    contact = contact_entry(request.spread, request.contact, method)
+    footprint = footprint_entry(request.spread, request.footprint, method)
     return Bench(
-        contact=contact,
+        footprint=footprint,
         contact_fraction=_contact_fraction(request, method),
-        pitch=lane_pitch(request.spread, contact) if method == "brush" else None,
+        pitch=lane_pitch(request.spread, footprint) if method == "brush" else None,
         supply=_plain(request.supply, "current", "supply"),
         pieces=1 if request.pieces is None else request.pieces,
         pieces_per_load=request.pieces_per_load,
@@ -300,7 +305,7 @@ def _spread(
         method,
         measured=request.measured,
         part=request.part,
-        contact=bench.contact,
+        footprint=bench.footprint,
         hand_speed=request.hand_speed,
         current_density=_highest_density(request, metals) if method == "tank" and request.spread.conductivity else None,
     )

@@ -115,5 +115,5 @@ def names_of(name: str, text: str | None) -> tuple[str, ...]:
 
 def _brush(found: Filled) -> str:
     """Return the name of the brush of the profile that was taken, if one was."""
-    where = found.origins.get("contact", "")
+    where = found.origins.get("footprint", "")
     return where.split(".")[1] if where.startswith("brushes.") else ""

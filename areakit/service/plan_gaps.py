@@ -65,9 +65,9 @@ def gaps(entries: Mapping[str, Any], profile: Profile | None = None) -> tuple[Ga
         found.append(_gap("base", words, {"base": "brass"}, needed=False, choices=tuple(BASE_GROUPS)))
     for metal in process.metals:
         found += _metal_gaps(entries, process, metal)
-    if process.method == "brush" and entries.get("contact") is None and entries.get("contact_size") is None:
+    if process.method == "brush" and entries.get("footprint") is None and entries.get("footprint_size") is None:
         words = "Footprint of the brush, across by along the lanes"
-        found.append(_gap("contact", words, {"contact": "20 x 15 mm"}, needed=False))
+        found.append(_gap("footprint", words, {"footprint": "20 x 15 mm"}, needed=False))
     return tuple(found)
 
 
@@ -91,7 +91,7 @@ def _after_process(entries: Mapping[str, Any], profile: Profile | None) -> list[
         found.append(_gap("later", "minimum thickness of each of its metals", {"layer.METAL": "0.5 um"}))
     for name, words, fields in (
         ("base", "base metal", {"base": "brass"}),
-        ("contact", "contact of the brush", {"contact": "20 x 15 mm"}),
+        ("footprint", "brush footprint", {"footprint": "20 x 15 mm"}),
         ("current_density", "current density of each metal", {"current_density.METAL": "10 A/dm2"}),
     ):
         if not entries.get(name):

@@ -32,7 +32,7 @@ def layer_of(
     *,
     standard: Requirement | None,
     spread: Spread | None,
-    contact: Premise | None = None,
+    footprint: Premise | None = None,
 ) -> Layer:
     """Return the layer of one metal: what the request says, else the solution's label, else the tables.
 
@@ -60,7 +60,7 @@ def layer_of(
         metal=metal,
         chemistry=chosen.chemistry,
         allowance=_allowance(per_metal(request.allowance, metal), metal, method, spread),
-        use=_use(request, method, chosen, contact),
+        use=_use(request, method, chosen, footprint),
         minimum=minimum,
         mean=mean,
         standard=standard,
@@ -172,12 +172,12 @@ def _voltage(method: Method, metal: str, chosen: BathEntry) -> tuple[Premise, Pr
     return voltage_window(key if method == "tank" else f"{metal}-brush", f"Plate {metal}")
 
 
-def _use(request: PlanRequest, method: Method, chosen: BathEntry, contact: Premise | None) -> SolutionUse:
+def _use(request: PlanRequest, method: Method, chosen: BathEntry, footprint: Premise | None) -> SolutionUse:
     bath, solution = chosen.chemistry.bath, chosen.solution
     metal = bath.metal
     sleeve = None
     if method == "brush":
-        sleeve = _sleeve(request.sleeve, contact)
+        sleeve = _sleeve(request.sleeve, footprint)
     return SolutionUse(
         metal_content=_metal_content(request, bath, solution),
         usable_fraction=_usable_fraction(metal, solution),
@@ -196,14 +196,14 @@ def _soluble(bath: Bath, solution: Solution | None) -> bool:
     return bath.soluble_anode
 
 
-def _sleeve(text: str | None, contact: Premise | None) -> Premise:
-    """Return what the sleeve holds: as entered, else in proportion to the contact, else of a middling tool."""
+def _sleeve(text: str | None, footprint: Premise | None) -> Premise:
+    """Return what the sleeve holds: as entered, else in proportion to the footprint, else of a middling tool."""
     name = "sleeve hold-up"
-    if text is not None or contact is None:
+    if text is not None or footprint is None:
         return _entered_or_table(text, "volume", name, row=("brush", "sleeve_hold_up"))
     row = figure("brush", "sleeve_hold_up_of_contact")
-    quantity = propagate(lambda h, a: h * a, row.measured(name), contact.quantity, unit="m3")
-    words = f"{row.value:g} mL for each cm² of contact; {from_figure(row).text}"
+    quantity = propagate(lambda h, a: h * a, row.measured(name), footprint.quantity, unit="m3")
+    words = f"{row.value:g} mL for each cm² of brush footprint; {from_figure(row).text}"
     return Premise(name=name, quantity=quantity, origin=Origin(kind=row.kind, text=words, source=row.source))
 
 

@@ -20,7 +20,7 @@ CORNERS = ("round", "square")
 class SpreadRequest:
     """What the bench says about the spread of the deposit, as text with units.
 
-    ``contact_size`` is a contact that was typed as two lengths. ``pictures`` asks for a prediction even where nothing
+    ``footprint_size`` is a footprint typed as two lengths. ``pictures`` asks for a prediction even where nothing
     else needs one; it is then an error if there is none.
     """
 
@@ -34,18 +34,18 @@ class SpreadRequest:
     tafel_slope: Annotated[Text, About(
         "Tank: of the cathode, for a decade of current.", example="60 ± 20 mV", shape="VOLTAGE", kind="voltage",
     )] = None
-    contact_size: Annotated[Text, About(
-        "Brush: contact of the tool across and along the lanes, in place of its area.", example="20 x 15 mm",
+    footprint_size: Annotated[Text, About(
+        "Brush footprint across and along the lanes, in place of its area.", example="20 x 15 mm",
         typed=False,
     )] = None
-    contact_corners: Annotated[Text, About(
-        "Brush: corners of the contact.", "round, as of a soft sleeve", choices=CORNERS,
+    footprint_corners: Annotated[Text, About(
+        "Corners of the brush footprint.", "round, as of a soft sleeve", choices=CORNERS,
     )] = None
     overlap: Annotated[Text, About(
         "Brush: of neighbouring lanes.", "the evenest for the footprint", example="60%", shape="SHARE", kind="ratio",
     )] = None
     overrun: Annotated[Text, About(
-        "Brush: way past the edge.", "half the contact", example="8 mm", shape="LENGTH", kind="length",
+        "Brush: way past the edge.", "half the footprint", example="8 mm", shape="LENGTH", kind="length",
     )] = None
     target_minimum: Annotated[Text, About(
         "Brush: find the overlap whose minimum dose is this share of the mean.", example="90%", shape="RATIO",
@@ -64,7 +64,7 @@ class SpreadRequest:
     @property
     def asks(self) -> bool:
         """Whether anything was said that only a prediction over an outline can answer."""
-        said = (getattr(self, name) for name in asked_of(SpreadRequest) if name not in ("contact_size", "pictures"))
+        said = (getattr(self, name) for name in asked_of(SpreadRequest) if name not in ("footprint_size", "pictures"))
         return self.pictures or any(text is not None for text in said)
 
 
@@ -74,8 +74,8 @@ _MEASURED = About(
     "What areakit measure or surface --json printed; - is stdin.", shape="FILE", one="from", document=True,
 )
 _SOLUTIONS = About("Solutions file; see areakit solution --help.", shape="FILE", file=True)
-_CONTACT = About(
-    "Brush: contact of the tool, its area or its size across and along the lanes, as in 20 x 15 mm.", example="4 cm2",
+_FOOTPRINT = About(
+    "Brush footprint: its area or its size across and along the lanes, as in 20 x 15 mm.", example="4 cm2",
     shape="AREA|W x L", kind="area",
 )
 _HAND_SPEED = About("Brush: speed of the tool.", example="12 m/min", shape="SPEED", kind="speed")
@@ -134,9 +134,9 @@ class PlanRequest:
         "Mean over minimum thickness.", "1.25 ± 0.1", kind="ratio", shape="K", for_all=True,
     )] = field(default_factory=dict)
     current_density: Annotated[ByMetal, _by_metal(
-        "On the contact patch (brush) or the part (tank).", "10 A/dm2", kind="current density",
+        "On the brush footprint, or on the part (tank).", "10 A/dm2", kind="current density",
     )] = field(default_factory=dict)
-    contact: Annotated[Text, _CONTACT] = None
+    footprint: Annotated[Text, _FOOTPRINT] = None
     contact_fraction: Annotated[Text, About(
         "Brush: metal under the brush averaged over the working time.", "from the lanes of an outline",
         example="60% ± 15%", shape="SHARE", kind="ratio",
@@ -230,7 +230,7 @@ class DepositRequest:
     method: Annotated[Literal["brush", "tank"], About(
         "How it was plated; sets the usual allowance where none is given.", choices=("brush", "tank"),
     )] = "brush"
-    contact: Annotated[Text, _CONTACT] = None
+    footprint: Annotated[Text, _FOOTPRINT] = None
     hand_speed: Annotated[Text, _HAND_SPEED] = None
     passes: Annotated[Text, About("Brush: brush-overs of the whole part.", "by the time, else 30", shape="N")] = None
     spread: Annotated[SpreadRequest, _SPREAD] = field(default_factory=SpreadRequest)

@@ -175,13 +175,13 @@ def _brush(fill: _Filler, name: str | None) -> None:
             remedy=f"Its brushes: {', '.join(brushes) or 'none'}.",
         )
     row, where = brushes[said], f"brushes.{said}"
-    typed = fill.entries.get("contact")
+    typed = fill.entries.get("footprint")
     if typed is None:
         _coupons(fill, said)
     if typed is None and row.get("footprint") is not None:
-        fill.put("contact", row["footprint"], f"{where}.footprint")
+        fill.put("footprint", row["footprint"], f"{where}.footprint")
         if row.get("corners") is not None:
-            fill.put("contact_corners", row["corners"], f"{where}.corners")
+            fill.put("footprint_corners", row["corners"], f"{where}.corners")
     if typed is None and row.get("sleeve") is not None:
         fill.put("sleeve", row["sleeve"], f"{where}.sleeve")
     _limit(fill, row.get("largest_current"), where)

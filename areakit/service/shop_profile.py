@@ -18,7 +18,7 @@ from areakit.geometry.edge_makes import edge_makes
 from areakit.plating.process import BASE_GROUPS
 from areakit.plating.solutions import Solution, read_solutions, write_solution
 from areakit.plural import counted
-from areakit.service.entries import read_contact_size, read_quantity
+from areakit.service.entries import read_footprint_size, read_quantity
 from areakit.service.plan_request import CORNERS, MARKETS, USES
 from areakit.service.spread import sized_words
 from areakit.units import parse_with_tolerance
@@ -295,7 +295,7 @@ def _efficiency(text: str) -> None:
 
 def _footprint(text: str) -> None:
     if sized_words(text):
-        read_contact_size(text)
+        read_footprint_size(text)
     else:
         read_quantity(text, "area", "footprint")
 

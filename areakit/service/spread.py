@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, Any
 from areakit.errors import Fields, InputError, OutlineInvalid, RangeError, UnitError
 from areakit.flags import Flag, flag
 from areakit.plating.allowance import Method
-from areakit.plating.contact import Contact, Hand
+from areakit.plating.contact import Footprint, Hand
 from areakit.plating.deposit import square_metres
 from areakit.plating.footprint import usual_overlap, usual_scatter_mm
 from areakit.plating.premise import Origin, Premise, given, premise_of_range
 from areakit.plural import counted
 from areakit.records.part_outlines import PartOutline, read_part_outlines
-from areakit.service.entries import read_contact_size, read_premise, read_quantity
+from areakit.service.entries import read_footprint_size, read_premise, read_quantity
 from areakit.service.plan_request import CORNERS
 from areakit.service.plan_request import SpreadRequest as SpreadRequest
 from areakit.service.wagner import NAME as WAGNER
@@ -34,50 +34,50 @@ _THICKEST_SLEEVE_MM = 50.0
 _STATED = "stated default, common practice"
 
 
-def sized_words(contact: str) -> bool:
-    """Tell whether a contact was typed as two lengths, not as an area."""
-    return re.search(r"[x×]|\bby\b", contact) is not None
+def sized_words(footprint: str) -> bool:
+    """Tell whether a footprint was typed as two lengths, not as an area."""
+    return re.search(r"[x×]|\bby\b", footprint) is not None
 
 
-def sized(request: SpreadRequest, contact: str | None) -> tuple[SpreadRequest, str | None]:
-    """Return request and contact, a contact that was typed as ``20 x 15 mm`` moved to where sizes stand."""
-    if contact is None or not sized_words(contact):
-        return request, contact
-    if request.contact_size is not None:
+def sized(request: SpreadRequest, footprint: str | None) -> tuple[SpreadRequest, str | None]:
+    """Return request and footprint, a footprint that was typed as ``20 x 15 mm`` moved to where sizes stand."""
+    if footprint is None or not sized_words(footprint):
+        return request, footprint
+    if request.footprint_size is not None:
         raise _twice()
-    return replace(request, contact_size=contact), None
+    return replace(request, footprint_size=footprint), None
 
 
 def _twice() -> InputError:
-    return InputError("The contact was given twice.", remedy="Give it once, as an area or as a size.")
+    return InputError("The brush footprint was given twice.", remedy="Give it once, as an area or as a size.")
 
 
-def _contact_area(text: str) -> Premise:
+def _footprint_area(text: str) -> Premise:
     try:
-        return read_premise(text, "area", "contact")
+        return read_premise(text, "area", "footprint")
     except UnitError:
         raise UnitError(
-            f"{text.strip()[:40]!r} is not a contact: neither an area nor two lengths.",
+            f"{text.strip()[:40]!r} is not a brush footprint: neither an area nor two lengths.",
             remedy="Write its area, as 4 cm2, or its size across by along the lanes, as 20 x 15 mm.",
         ) from None
 
 
-def contact_patch(text: str, *, rounded: bool) -> Contact:
-    """Return the patch of a contact typed as a size, or as an area: then it is as wide as long.
+def footprint_patch(text: str, *, rounded: bool) -> Footprint:
+    """Return the patch of a footprint typed as a size, or as an area: then it is as wide as long.
 
     Raises
     ------
     UnitError, RangeError
         If it is neither.
     """
-    request, area = sized(SpreadRequest(contact_corners="round" if rounded else "square"), text)
-    patch = _contact(request, None if area is None else _contact_area(area))
+    request, area = sized(SpreadRequest(footprint_corners="round" if rounded else "square"), text)
+    patch = _footprint(request, None if area is None else _footprint_area(area))
     assert patch is not None
     return patch
 
 
-def contact_entry(request: SpreadRequest, contact: str | None, method: Method) -> Premise | None:
-    """Return the contact as an area [m2], typed as such or as a size; None where nobody said.
+def footprint_entry(request: SpreadRequest, footprint: str | None, method: Method) -> Premise | None:
+    """Return the footprint as an area [m2], typed as such or as a size; None where nobody said.
 
     Raises
     ------
@@ -85,21 +85,21 @@ def contact_entry(request: SpreadRequest, contact: str | None, method: Method) -
         If it cannot be read, is given twice, or the method is that of a tank.
     """
     if method == "tank":
-        if contact is not None:
-            raise of_other_method("contact", method)
+        if footprint is not None:
+            raise of_other_method("footprint", method)
         return None
-    if contact is not None and request.contact_size is not None:
+    if footprint is not None and request.footprint_size is not None:
         raise _twice()
-    if request.contact_size is None:
-        return None if contact is None else _contact_area(contact)
-    patch = _contact(request, None)
+    if request.footprint_size is None:
+        return None if footprint is None else _footprint_area(footprint)
+    patch = _footprint(request, None)
     assert patch is not None
-    return Premise(name="contact", quantity=square_metres(exact(patch.area_mm2, "mm2")), origin=patch.origin)
+    return Premise(name="footprint", quantity=square_metres(exact(patch.area_mm2, "mm2")), origin=patch.origin)
 
 
-def lane_pitch(request: SpreadRequest, contact: Premise | None) -> float | None:
-    """Return the distance from lane to lane of a contact, whether or not there is an outline; None without one. [m]"""
-    patch = _contact(request, contact)
+def lane_pitch(request: SpreadRequest, footprint: Premise | None) -> float | None:
+    """Return the distance from lane to lane of a footprint, with or without an outline; None without one. [m]"""
+    patch = _footprint(request, footprint)
     if patch is None or not patch.area_mm2 > 0.0:
         return None
     return patch.width_mm * (1.0 - _overlap(request, patch).value) / 1e3
@@ -111,7 +111,7 @@ def predict_spread(
     *,
     measured: str | None,
     part: int | None,
-    contact: Premise | None = None,
+    footprint: Premise | None = None,
     hand_speed: str | None = None,
     current_density: float | None = None,
 ) -> tuple[Spread | None, tuple[Flag, ...]]:
@@ -127,10 +127,10 @@ def predict_spread(
     _check_method(request, method)
     outlines = read_part_outlines(measured) if measured is not None else ()
     chosen = [one for number, one in enumerate(outlines, start=1) if part in (None, number)]
-    if not any(chosen) or (method == "brush" and contact is None):
+    if not any(chosen) or (method == "brush" and footprint is None):
         _refuse_if_asked(request, outline=any(chosen))
         return None, ()
-    hand = _hand(request, contact, hand_speed) if method == "brush" else None
+    hand = _hand(request, footprint, hand_speed) if method == "brush" else None
     if method == "tank":
         check_wagner(request, current_density)
     try:
@@ -156,13 +156,11 @@ class _NoPrediction(InputError):
 
 
 def _refuse_if_asked(request: SpreadRequest, *, outline: bool) -> None:
-    """Raise where something was said of a distribution that cannot be predicted for want of an outline or a contact."""
+    """Raise where something was said of a distribution that cannot be predicted without an outline or a footprint."""
     if not request.asks:
         return
     if outline:
-        raise InputError(
-            "The strokes need the contact of the tool.", remedy="Give the contact.", fields={"contact": "4 cm2"}
-        )
+        raise InputError("The strokes need the brush footprint.", remedy="Give it.", fields={"footprint": "4 cm2"})
     raise InputError(
         "There is no outline to predict a distribution over.",
         remedy="Measure a photo or a drawing first.",
@@ -226,7 +224,7 @@ def _laid_flat(outline: PartOutline, *, brush: bool) -> PartOutline:
     return replace(outline, rings=outline.unrolled, thickness_mm=None)
 
 
-_OPTION = {"contact_size": "contact"}
+_OPTION = {"footprint_size": "footprint"}
 
 
 def of_other_method(name: str, method: Method) -> InputError:
@@ -242,28 +240,29 @@ def of_other_method(name: str, method: Method) -> InputError:
 def _check_method(request: SpreadRequest, method: Method) -> None:
     """Refuse an option that speaks of the other method: it is a slip of the pen."""
     brush = (
-        "contact_size", "contact_corners", "overlap", "overrun", "target_minimum", "lane_scatter", "sleeve_thickness",
+        "footprint_size", "footprint_corners", "overlap", "overrun", "target_minimum", "lane_scatter",
+        "sleeve_thickness",
     )  # fmt: skip
     tank = ("conductivity", "tafel_slope", *(("wagner",) if request.sleeve_thickness is None else ()))
     strange = brush if method == "tank" else tank
     for name in strange:
         if getattr(request, name) is not None:
             raise of_other_method(_OPTION.get(name, name), method)
-    if request.contact_corners not in (None, *CORNERS):
+    if request.footprint_corners not in (None, *CORNERS):
         raise InputError(
-            f"Corners {request.contact_corners!r} are not known.", remedy=f"Choose one of {', '.join(CORNERS)}."
+            f"Corners {request.footprint_corners!r} are not known.", remedy=f"Choose one of {', '.join(CORNERS)}."
         )
 
 
-def _hand(request: SpreadRequest, contact: Premise | None, hand_speed: str | None) -> Hand:
+def _hand(request: SpreadRequest, footprint: Premise | None, hand_speed: str | None) -> Hand:
     from areakit.plating.spread import check_hand
 
-    patch = _contact(request, contact)
+    patch = _footprint(request, footprint)
     assert patch is not None
     speed = _hand_speed(hand_speed)
     sleeve = _sleeve_thickness(request)
     hand = Hand(
-        contact=patch,
+        footprint=patch,
         overlap=_overlap(request, patch),
         overrun=_overrun(request, patch),
         speed=speed,
@@ -288,31 +287,31 @@ def _target(request: SpreadRequest) -> float | None:
     return None if request.target_minimum is None else _ratio(request.target_minimum, "target minimum")
 
 
-def _contact(request: SpreadRequest, contact: Premise | None) -> Contact | None:
-    """Return the patch of a size as typed, or the one as long as it is wide that has the area of the contact."""
-    rounded = request.contact_corners != "square"
+def _footprint(request: SpreadRequest, footprint: Premise | None) -> Footprint | None:
+    """Return the patch of a size as typed, or the one as long as it is wide that has the area of the footprint."""
+    rounded = request.footprint_corners != "square"
     corners = "with round corners" if rounded else "with square corners"
-    stated = "" if request.contact_corners else f" ({_STATED}: a soft sleeve)"
-    if request.contact_size is not None:
-        width, length = read_contact_size(request.contact_size)
+    stated = "" if request.footprint_corners else f" ({_STATED}: a soft sleeve)"
+    if request.footprint_size is not None:
+        width, length = read_footprint_size(request.footprint_size)
         words = f"{width:g} mm across by {length:g} mm along the lanes, {corners}{stated}"
-        return Contact(width_mm=width, length_mm=length, rounded=rounded, origin=given(words))
-    if contact is None:
+        return Footprint(width_mm=width, length_mm=length, rounded=rounded, origin=given(words))
+    if footprint is None:
         return None
     share = math.pi / 4.0 if rounded else 1.0
-    side = math.sqrt(contact.value * 1e6 / share)
+    side = math.sqrt(footprint.value * 1e6 / share)
     words = f"as wide as long from its area: {side:.3g} mm, {corners}{stated}"
-    return Contact(width_mm=side, length_mm=side, rounded=rounded, origin=given(words))
+    return Footprint(width_mm=side, length_mm=side, rounded=rounded, origin=given(words))
 
 
-def _overlap(request: SpreadRequest, patch: Contact) -> Premise:
+def _overlap(request: SpreadRequest, patch: Footprint) -> Premise:
     if request.overlap is None:
         value = usual_overlap(patch.width_mm, patch.length_mm, rounded=patch.rounded)
         return Premise(name="overlap", quantity=exact(value, "1"), origin=_practice(_EVENEST))
     return Premise(name="overlap", quantity=exact(_ratio(request.overlap, "overlap"), "1"), origin=given())
 
 
-def _scatter(request: SpreadRequest, patch: Contact) -> Premise:
+def _scatter(request: SpreadRequest, patch: Footprint) -> Premise:
     if request.lane_scatter is None:
         words = f"{_STATED}, no source: a tenth of the footprint's width, 2 mm at most"
         quantity = exact(usual_scatter_mm(patch.width_mm), "mm")
@@ -338,9 +337,9 @@ def _sleeve_thickness(request: SpreadRequest) -> Premise | None:
     return Premise(name="sleeve thickness", quantity=exact(value, "mm"), origin=given())
 
 
-def _overrun(request: SpreadRequest, patch: Contact) -> Premise:
+def _overrun(request: SpreadRequest, patch: Footprint) -> Premise:
     if request.overrun is None:
-        words = f"{_STATED}: half the contact, so that it runs clear of the edge"
+        words = f"{_STATED}: half the footprint, so that it runs clear of the edge"
         return Premise(name="overrun", quantity=exact(patch.length_mm / 2.0, "mm"), origin=_practice(words))
     value = read_quantity(request.overrun, "length", "overrun").value * 1e3
     return Premise(name="overrun", quantity=exact(value, "mm"), origin=given())

@@ -18,7 +18,7 @@ from areakit.service.job import read_job
 from areakit.units import in_unit
 
 if TYPE_CHECKING:
-    from areakit.plating.contact import Contact
+    from areakit.plating.contact import Footprint
     from areakit.plating.distribution import ThicknessMap
     from areakit.plating.strokes import StrokePlan
 
@@ -32,7 +32,7 @@ class ReportRequest:
     Parameters
     ----------
     lanes : str, optional
-        Contact of the brush across and along the lane, such as ``20 x 10 mm``, or its area: stroke lanes are computed
+        Footprint of the brush across and along the lane, such as ``20 x 10 mm``, or its area: stroke lanes are computed
         with it, and with overlap, overrun and hand speed of the job's plan where it predicted strokes. Without it, the
         lanes are those of the plan, if it laid any over an outline, or over one laid flat.
     wagner : float, optional
@@ -133,21 +133,23 @@ def _laid_flat(part: Mapping[str, Any]) -> Any:
 
 
 def _lanes(job: Job, text: str | None, *, downwards: bool) -> StrokePlan | None:
-    """Return the lanes for a contact, or for that of the plan where it laid lanes."""
+    """Return the lanes for a footprint, or for that of the plan where it laid lanes."""
     brush = _planned_brush(job)
     if text is None and (brush is None or not _can_be_led(job)):
         return None
     from areakit.plating.strokes import plan_strokes
-    from areakit.service.spread import contact_patch
+    from areakit.service.spread import footprint_patch
 
-    rounded = brush is None or brush["contact_corners"] == "round"
-    width, length = (0.0, 0.0) if brush is None else (brush[f"contact_{side}"]["value"] for side in ("width", "length"))
-    contact = contact_patch(text or f"{width} x {length} mm", rounded=rounded)
-    hand = _hand(job, contact)
+    rounded = brush is None or brush["footprint_corners"] == "round"
+    width, length = (
+        (0.0, 0.0) if brush is None else (brush[f"footprint_{side}"]["value"] for side in ("width", "length"))
+    )
+    footprint = footprint_patch(text or f"{width} x {length} mm", rounded=rounded)
+    hand = _hand(job, footprint)
     return plan_strokes(
         _polygon(job, brush=True, downwards=downwards),
-        contact_width_mm=contact.width_mm,
-        contact_length_mm=contact.length_mm,
+        footprint_width_mm=footprint.width_mm,
+        footprint_length_mm=footprint.length_mm,
         overlap=hand["overlap"],
         hand_speed_mm_s=hand["hand speed"],
         overrun_mm=hand["overrun"],
@@ -166,11 +168,11 @@ def _can_be_led(job: Job) -> bool:
     return part is not None and bool(part.get("outline")) and (form_words(part) is None or _laid_flat(part) is not None)
 
 
-def _hand(job: Job, contact: Contact) -> dict[str, float]:
+def _hand(job: Job, footprint: Footprint) -> dict[str, float]:
     """Return overlap, overrun [mm] and hand speed [mm/s] of the strokes that the plan predicted, or the usual ones."""
     usual = {
-        "overlap": usual_overlap(contact.width_mm, contact.length_mm, rounded=contact.rounded),
-        "overrun": contact.length_mm / 2.0,
+        "overlap": usual_overlap(footprint.width_mm, footprint.length_mm, rounded=footprint.rounded),
+        "overrun": footprint.length_mm / 2.0,
         "hand speed": usual_hand_speed() * 1e3,
     }
     planned = job.latest("planned")

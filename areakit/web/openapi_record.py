@@ -36,7 +36,7 @@ def record_paths() -> dict[str, Any]:
     photo = photo_call("Keep a photo.", [_NUMBER, _WHO, _KEY, query("name", "Its name.", _TEXT)], "Error")
     form = query("form", "pdf or html.", {"type": "string", "enum": ["pdf", "html"], "default": "pdf"})
     paper = query("paper", "Paper of the PDF.", {"type": "string", "enum": ["a4", "letter"], "default": "a4"})
-    lanes = query("lanes", "Contact of the brush, to draw lanes: 20 x 10 mm", _TEXT)
+    lanes = query("lanes", "Brush footprint, to draw lanes: 20 x 10 mm", _TEXT)
     brush = query("brush", "With this brush, where it has runs enough.", _TEXT)
     as_plot = query(
         "form", "json, or svg for the plot.", {"type": "string", "enum": ["json", "svg"], "default": "json"}

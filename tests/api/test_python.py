@@ -23,7 +23,7 @@ TOLD = {
     "edge_form": "rounded 0.1 mm",
     "check_lengths": "150 x 90 mm",
 }
-PLAN = {"process": "nickel-gold-brush", "contact": "4 cm2", "pieces": 3, "base": "brass"}
+PLAN = {"process": "nickel-gold-brush", "footprint": "4 cm2", "pieces": 3, "base": "brass"}
 
 
 def command(*arguments: str) -> dict:
@@ -100,7 +100,7 @@ def test_a_plan_from_text_and_from_quantities() -> None:
     )
     assert texts.to_json() == command(
         "plan", "--area=12.5 ± 0.2 cm2", "--process=nickel-gold-brush", "--layer=nickel=3 um", "--layer=gold=0.5 um",
-        "--efficiency=gold=72% ± 6%", "--current-density=gold=10 A/dm2", "--contact=4 cm2", "--pieces=3",
+        "--efficiency=gold=72% ± 6%", "--current-density=gold=10 A/dm2", "--footprint=4 cm2", "--pieces=3",
         "--base=brass",
     )  # fmt: skip
     quantities = areakit.plan(
@@ -108,7 +108,7 @@ def test_a_plan_from_text_and_from_quantities() -> None:
         layers={"nickel": 3 * ureg.um, "gold": 0.5 * ureg.um},
         efficiency={"gold": ureg.Quantity(72, "percent").plus_minus(3)},
         current_density={"gold": 10 * ureg.A / ureg.dm**2},
-        **{**PLAN, "contact": 4 * ureg.cm**2},
+        **{**PLAN, "footprint": 4 * ureg.cm**2},
     )
     for one, other in zip(texts.layers, quantities.layers, strict=True):
         assert one.charge.value.m_as("C") == pytest.approx(other.charge.value.m_as("C"), rel=1e-9)
@@ -120,11 +120,11 @@ def test_a_plan_and_a_quote_and_a_check_go_on_from_a_measurement(badge: areakit.
     part, planned, rates = (tmp_path / name for name in ("part.json", "plan.json", "rates.toml"))
     part.write_text(json.dumps(badge.to_json()), encoding="utf-8")
     made = areakit.plan(badge, process="gold-brush", layers={"gold": "0.5 um"}, efficiency={"gold": "handbook"},
-                        contact="20 x 15 mm")  # fmt: skip
+                        footprint="20 x 15 mm")  # fmt: skip
     assert made.to_json()["distribution"] is not None
     assert made.to_json() == command(
         "plan", "--from", str(part), "--process=gold-brush", "--layer=gold=0.5 um", "--efficiency=gold=handbook",
-        "--contact=20 x 15 mm",
+        "--footprint=20 x 15 mm",
     )  # fmt: skip
     planned.write_text(json.dumps(made.to_json()), encoding="utf-8")
     CliRunner().invoke(group, ["rates", "--example", "--output", str(rates)])
@@ -147,10 +147,12 @@ def test_a_plan_and_a_quote_and_a_check_go_on_from_a_measurement(badge: areakit.
 def test_a_deposit(badge: areakit.Measurement, tmp_path: Path) -> None:
     part = tmp_path / "part.json"
     part.write_text(json.dumps(badge.to_json()), encoding="utf-8")
-    found = areakit.deposit(badge, metal="gold", charge=3.2 * ureg.A * ureg.min, efficiency="72% ± 6%", contact="4 cm2")
+    found = areakit.deposit(
+        badge, metal="gold", charge=3.2 * ureg.A * ureg.min, efficiency="72% ± 6%", footprint="4 cm2"
+    )
     assert found.to_json() == command(
         "deposit", "--from", str(part), "--metal=gold", "--charge=3.2 A.min", "--efficiency=72% ± 6%",
-        "--contact=4 cm2",
+        "--footprint=4 cm2",
     )  # fmt: skip
     assert found.minimum is not None
     assert found.mean is not None

@@ -27,6 +27,7 @@ INSTEAD = {
     r"(?<!at )(?<!At )(?<!at the )\b[Ll]east\b(?! [=:0-9])": "minimum, smallest",
     r"\b(the|this|[Aa]|each|[Ww]hich|one|bottle or) prints?\b|--print\b|print-check": "sheet copy",
     r"\b(all|faces|or) foil\b|\bcarrier\b|\bglue": "front-and-edges, laminate",
+    r"(?<!food )\b[Cc]ontact (of|size|patch|has|area)\b|--contact\b(?!-f)|(your|the) contact\b(?! f)": "footprint",
 }
 
 

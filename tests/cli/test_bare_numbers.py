@@ -20,7 +20,7 @@ from areakit.units import BARE
 
 PHOTO = "refused-blurred.jpg"
 PLAN = ("plan", "--shop", "none", "--area", "12 cm2 ± 2%", "--process", "gold-brush", "--layer", "gold=0.5 um",
-        "--efficiency", "gold=60%", "--current-density", "gold=10 A/dm2", "--contact", "4 cm2")  # fmt: skip
+        "--efficiency", "gold=60%", "--current-density", "gold=10 A/dm2", "--footprint", "4 cm2")  # fmt: skip
 TANK = (
     "plan",
     "--shop",
@@ -34,10 +34,10 @@ TANK = (
 )
 BRUSH = ("plan", "--shop", "none", "--shape", "ring 30 x 12 x 2 mm", "--process", "gold-brush",
          "--layer", "gold=0.5 um", "--efficiency", "gold=60%",
-         "--contact", "20 x 10 mm", "--current-density", "gold=10 A/dm2")  # fmt: skip
+         "--footprint", "20 x 10 mm", "--current-density", "gold=10 A/dm2")  # fmt: skip
 DEPOSIT = ("deposit", "--metal", "gold", "--area", "12 cm2", "--charge", "3 A.min", "--efficiency", "70% ± 5%")
 SPREAD = ("deposit", "--metal", "gold", "--from", "badge.json", "--charge", "3 A.min", "--efficiency", "70% ± 5%",
-          "--contact", "20 x 10 mm")  # fmt: skip
+          "--footprint", "20 x 10 mm")  # fmt: skip
 SLOPE, SIEMENS = ("--tafel-slope", "60 mV"), ("--conductivity", "10 S/m")
 TANKED = ("deposit", "--method", "tank", "--metal", "nickel", "--from", "badge.json", "--charge", "3 A.min",
           "--efficiency", "95% ± 5%", "--bath", "nickel-watts")  # fmt: skip
@@ -53,7 +53,7 @@ SOLUTION = ("solution", "add", "mine", "--metal", "gold", "--file", "own.toml")
 REFUSED: dict[str, tuple[tuple[str, ...], str, str, str]] = {
     f"{base[0]} {option}": (base, option, bare, unit)
     for base, options in {
-        PLAN: {"--contact": ("4", "cm2"), "--contact-fraction": ("40", "%"),
+        PLAN: {"--footprint": ("4", "cm2"), "--contact-fraction": ("40", "%"),
                "--supply": ("5", "A"), "--stroke": ("60", "mm"), "--hand-speed": ("12", "m/min"),
                "--sleeve": ("10", "mL"), "--drag-out": ("80", "mL/m2"), "--meter-uncertainty": ("1", "%"),
                "--area": ("12", "cm2"), "--layer": ("gold=0.5", "um"), "--efficiency": ("gold=60", "%"),
@@ -84,7 +84,7 @@ _more(("deposit", "--metal", "gold", "--area", "12 cm2", "--efficiency", "70%", 
       current="0.4|A")  # fmt: skip
 _more(("deposit", "--metal", "gold", "--area", "12 cm2", "--efficiency", "70%", "--current", "0.4 A"), "deposit",
       time="8|min")  # fmt: skip
-_more(SPREAD, "deposit", contact="4|cm2", hand_speed="12|m/min", overlap="30|%", overrun="8|mm",
+_more(SPREAD, "deposit", footprint="4|cm2", hand_speed="12|m/min", overlap="30|%", overrun="8|mm",
       target_minimum="90|%", lane_scatter="2|mm", sleeve_thickness="3|mm")  # fmt: skip
 _more(("plan", "--area", "12 cm2", *PLAN[5:]), "plan", area_uncertainty="2|%")
 _more([one for one in PLAN if one not in {"--efficiency", "gold=60%"}], "plan", factor="gold=60|A.h/in3")
@@ -97,7 +97,7 @@ _more(("plan", PHOTO, *PLAN[1:3], *PLAN[5:]), "plan", thickness="1.2|mm",
 _more(("deposit", PHOTO, "--metal", "gold", "--charge", "3 A.min"), "deposit", thickness="1.2|mm",
       check_lengths="200 x 120|mm")  # fmt: skip
 _more(CHECK, "check", area="12|cm2", thickness="0.5|um", required="0.5|um", density="17|g/cm3", mass="20|mg",
-      charge="1|A.min", current="0.4|A", time="8|min", current_density="10|A/dm2", contact="4|cm2",
+      charge="1|A.min", current="0.4|A", time="8|min", current_density="10|A/dm2", footprint="4|cm2",
       factor="60|A.h/in3", efficiency="70|%", uncertainty="2|%")  # fmt: skip
 _more(SURFACE, "surface", shape="disk 30|mm", minus="disk 3|mm", plus="disk 8|mm", dome_height="2|mm")
 _more(("surface", "d.svg"), "surface", edge="0.03|mm", sagitta="0.001|mm")
@@ -136,7 +136,7 @@ _more(("bottle", "correct", "G7", "1", "--reason", "r"), "bottle correct", set="
 _more(("bottle", "coupon", "G7", "--charge", "3 A.min"), "bottle coupon", gain="9.4|mg")
 _more(("bottle", "coupon", "G7", "--gain", "9.4 mg"), "bottle coupon", charge="3|A.min")
 _more(("surface", "d.svg", "--thickness", "1 mm", "--faces", "all"), "surface", edge_form="rounded 0.2|mm")
-_more(REPORT, "job report", contact="4|cm2", lanes="20 x 10|mm")
+_more(REPORT, "job report", footprint="4|cm2", lanes="20 x 10|mm")
 _more(("shop",), "shop", set="layers.gold=0.5|um")
 _more(("surface", "d.svg"), "surface", form="turned, wall 1|mm")
 _more(("job", "correct", "J1", "3", "--reason", "r"), "job correct", set="voltage=8|V")
@@ -241,7 +241,7 @@ def test_a_bare_number_is_refused_by_every_option_that_takes_a_unit(name: str, f
     base, option, bare, unit = REFUSED[name]
     whole = unit[1:] if unit.startswith("=") else f"{bare} {unit}"
     refusal = told(with_option(base, option, bare))
-    assert re.search(r"unit|is not a contact|needs? (its|a) unit", refusal), refusal
+    assert re.search(r"unit|is not a brush footprint|needs? (its|a) unit", refusal), refusal
     assert "unit" not in told(with_option(base, option, whole)).split("\n")[0], "with its unit"
 
 

@@ -112,7 +112,7 @@ def test_a_plan_of_a_typed_area_refuses_what_is_not_about_it(arguments: tuple[st
     ("arguments", "why"),
     [
         (("--area", "12 cm2", "--part", "1"), "one of a measurement"),
-        (("--area", "12 cm2", "--contact", "4 cm2"), NO_LANES),
+        (("--area", "12 cm2", "--footprint", "4 cm2"), NO_LANES),
         (("--area", "12 cm2", "--hand-speed", "12 m/min"), NO_LANES),
         (("--area", "12 cm2", "--sheet-copy", "A5"), NO_PHOTO),
         (("--area-uncertainty", "2%"), NO_AREA),

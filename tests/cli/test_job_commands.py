@@ -159,20 +159,20 @@ def test_a_whole_journal_moves_by_export_backup_and_import(tmp_path: Path) -> No
     assert run("job", "export", "9").exception is not None
 
 
-def test_the_traveller_takes_the_contact_as_a_size_or_as_an_area(tmp_path: Path) -> None:
+def test_the_traveller_takes_the_footprint_as_a_size_or_as_an_area(tmp_path: Path) -> None:
     run("job", "new", "plate", "--number", "1")
     surface = CliRunner().invoke(group, ["surface", "--shape", "rectangle 60 x 40 mm", "--json"]).stdout
     assert run("job", "measured", "1", "-", text=surface).exit_code == 0
     pages = []
     for number, option in enumerate(
-        (["--contact", "20 x 20 mm"], ["--contact", "3.14159265 cm2"], [], ["--lanes", "20 x 20 mm"])
+        (["--footprint", "20 x 20 mm"], ["--footprint", "3.14159265 cm2"], [], ["--lanes", "20 x 20 mm"])
     ):
         path = tmp_path / f"{number}.html"
         told = run("job", "report", "1", "--output", str(path), *option)
         assert told.exit_code == 0, told.output
         pages.append(re.sub(r"\d\d:\d\d(:\d\d)?", "", path.read_text(encoding="utf-8")))
     size, area, none, older = pages
-    # round corners are the default: a round contact of 20 mm has an area of pi / 4 x 20² mm²
+    # round corners are the default: a round footprint of 20 mm has an area of pi / 4 x 20² mm²
     assert size == area == older
     assert len(none) < len(size)
 

@@ -57,7 +57,7 @@ def test_without_a_profile_everything_is_asked_and_what_can_stay_open_may() -> N
     assert entries["efficiency"] == {"gold": "72 %"}
     assert said.count("Enter leaves it open") == 3
     assert entries.get("base") is None
-    assert entries.get("contact") is None
+    assert entries.get("footprint") is None
 
 
 def test_nobody_to_ask_hears_of_everything_at_once() -> None:
@@ -66,7 +66,7 @@ def test_nobody_to_ask_hears_of_everything_at_once() -> None:
     assert told.value.message.startswith("The plan lacks 2 entries")
     with pytest.raises(InputError) as told:
         completed({"area": "12 cm2", "process": "nickel-gold-brush"}, None, brush=None, asks=False)
-    for key in ("layer.nickel", "layer.gold", "efficiency.gold", "base", "contact", "current_density.gold"):
+    for key in ("layer.nickel", "layer.gold", "efficiency.gold", "base", "footprint", "current_density.gold"):
         assert key in told.value.fields
 
 
@@ -78,10 +78,10 @@ def test_every_gap_named_closes_the_plan() -> None:
         "layers": {"nickel": "3 um", "gold": "0.5 um"},
         "efficiency": {"gold": "handbook", "nickel": "handbook"},
         "base": "brass",
-        "contact": "3 cm2",
+        "footprint": "3 cm2",
         "current_density": {"nickel": "30 A/dm2", "gold": "10 A/dm2"},
     }
-    assert named <= {*((key, metal) for key in given for metal in ("nickel", "gold")), ("base", ""), ("contact", "")}
+    assert named <= {*((key, metal) for key in given for metal in ("nickel", "gold")), ("base", ""), ("footprint", "")}
     assert gaps({**typed, **given}) == ()
 
 

@@ -16,7 +16,7 @@ from areakit.units import show
 
 PLAN = [
     "plan", "--area", "12.5 cm2", "--area-uncertainty", "2%", "--process", "nickel-gold-brush",
-    "--layer", "gold=0.5 um", "--layer", "nickel=3 um", "--efficiency", "gold=72% ± 6%", "--contact", "4 cm2",
+    "--layer", "gold=0.5 um", "--layer", "nickel=3 um", "--efficiency", "gold=72% ± 6%", "--footprint", "4 cm2",
     "--current-density", "gold=10 A/dm2", "--supply", "5 A", "--pieces", "3", "--base", "brass", "--market", "eu",
     "--details",
 ]  # fmt: skip
@@ -41,7 +41,7 @@ def test_the_text_shows_numbers_units_origins_and_cautions() -> None:
 
 
 def test_the_first_screen_says_in_short_what_to_set() -> None:
-    """By hand: current is density times contact, charge is Faraday's for 19.32 g/cm3 at 72 %."""
+    """By hand: current is density times footprint, charge is Faraday's for 19.32 g/cm3 at 72 %."""
     text = run(*PLAN, "--even-chance")
     short = text.split("In short\n")[1].split("\n\n")[0].splitlines()
     cells = [re.split(r"  +", line) for line in short]
@@ -215,10 +215,10 @@ def test_a_mistake_is_one_line_and_exit_code_2() -> None:
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (("--contact", "0 cm2"), "contact has no size"),
-        (("--contact", "0 cm2", "--pieces", "2"), "contact has no size"),
-        (("--contact", "4 cm2", "--pieces", "9" * 400), "pieces is above"),
-        (("--contact", "4 cm2", "--pieces", "0"), "pieces is below"),
+        (("--footprint", "0 cm2"), "brush footprint has no size"),
+        (("--footprint", "0 cm2", "--pieces", "2"), "brush footprint has no size"),
+        (("--footprint", "4 cm2", "--pieces", "9" * 400), "pieces is above"),
+        (("--footprint", "4 cm2", "--pieces", "0"), "pieces is below"),
     ],
 )
 def test_a_bench_that_cannot_be_is_refused(arguments: tuple[str, ...], words: str) -> None:

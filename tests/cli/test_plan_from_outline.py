@@ -27,7 +27,7 @@ PHOTO = [str(DEMO / "pierced-badge.jpg"), "--thickness", "1.2 mm", "--faces", "a
 TANK = ["--process", "nickel-tank", "--layer", "nickel=5 um"]
 GOLD = ["--process", "gold-brush", "--layer", "gold=1 um mean", "--efficiency", "gold=72%", "--density",
         "gold=19.32 g/cm3", "--current-density", "gold=10 A/dm2"]  # fmt: skip
-PLATE_HAND = ["--contact", "10 x 8 mm", "--contact-corners", "square", "--overlap", "50%", "--overrun", "5 mm",
+PLATE_HAND = ["--footprint", "10 x 8 mm", "--footprint-corners", "square", "--overlap", "50%", "--overrun", "5 mm",
               "--hand-speed", "12 m/min", "--lane-scatter", "0 mm"]  # fmt: skip
 
 
@@ -102,7 +102,7 @@ def test_holes_count() -> None:
 
 
 def test_parts_that_differ_are_planned_side_by_side() -> None:
-    brush = [*GOLD, "--contact", "4 cm2"]
+    brush = [*GOLD, "--footprint", "4 cm2"]
     each = [planned(BOTH, *brush, "--part", str(number)) for number in (1, 2)]
     lines = run("plan", "--from", "-", *brush, "--json", stdin=BOTH).splitlines()
     assert [json.loads(line) for line in lines] == each
@@ -176,14 +176,14 @@ def test_every_way_to_the_time_gives_the_same(process: list[str], area: str) -> 
 
 def test_without_an_outline_the_passes_are_those_of_the_lanes_inside() -> None:
     # the closed form a / (p v) of the whole area against the raster of the lanes, whose overrun leaves no rim
-    hand = ["--contact", "10 x 8 mm", "--hand-speed", "12 m/min"]
+    hand = ["--footprint", "10 x 8 mm", "--hand-speed", "12 m/min"]
     lanes = planned(PLATE, *GOLD, *hand)["layers"][0]["brush"]
     area = json.loads(run("plan", "--area", "4050 mm2", *GOLD, *hand, "--json"))["layers"][0]["brush"]
     assert area["passes"]["value"] == pytest.approx(lanes["passes"]["value"], rel=0.02)
 
 
 def test_the_minimum_follows_the_number_of_passes_and_the_scatter_is_stated() -> None:
-    hand = ["--contact", "20 x 15 mm", "--hand-speed", "12 m/min", "--overlap", "50%"]
+    hand = ["--footprint", "20 x 15 mm", "--hand-speed", "12 m/min", "--overlap", "50%"]
     thick, thin = (planned(PLATE, *GOLD[:2], "--layer", f"gold={um}", *GOLD[4:], *hand) for um in ("1 um", "0.05 um"))
     passes = [body["layers"][0]["brush"]["passes"]["value"] for body in (thick, thin)]
     allowances = [body["distribution"]["allowance"]["value"] for body in (thick, thin)]
@@ -218,7 +218,7 @@ def test_a_sleeve_of_known_thickness_adds_what_its_edges_take() -> None:
     )
     assert "EDGES_LEFT_OUT" in codes(plain)
     assert "EDGES_LEFT_OUT" not in codes(thick)
-    area = json.loads(run("plan", "--area", "4050 mm2", *GOLD, "--contact", "1 cm2", "--json"))
+    area = json.loads(run("plan", "--area", "4050 mm2", *GOLD, "--footprint", "1 cm2", "--json"))
     assert "EDGES_LEFT_OUT" in codes(area)
     assert "EDGES_LEFT_OUT" not in codes(planned(DISK, *TANK))
 
@@ -226,22 +226,22 @@ def test_a_sleeve_of_known_thickness_adds_what_its_edges_take() -> None:
 @pytest.mark.parametrize(
     ("corners", "area_mm2"), [("round", 100.0 + math.pi * 25.0), ("square", 200.0)]
 )  # a slot of 20 x 10 mm is a square and two half disks
-def test_a_contact_size_has_its_area(corners: str, area_mm2: float) -> None:
-    body = planned(PLATE, *GOLD, "--contact", "20 x 10 mm", "--contact-corners", corners)
+def test_a_footprint_size_has_its_area(corners: str, area_mm2: float) -> None:
+    body = planned(PLATE, *GOLD, "--footprint", "20 x 10 mm", "--footprint-corners", corners)
     current = body["layers"][0]["brush"]["peak_current"]["value"]
-    assert current == pytest.approx(1000.0 * area_mm2 * 1e-6, rel=1e-4)  # 10 A/dm2 on the contact
+    assert current == pytest.approx(1000.0 * area_mm2 * 1e-6, rel=1e-4)  # 10 A/dm2 on the footprint
 
 
-def test_a_contact_area_becomes_a_patch_of_that_area() -> None:
-    found = planned(PLATE, *GOLD, "--contact", "4 cm2", "--contact-corners", "square")["distribution"]["brush"]
-    assert found["contact_width"]["value"] == pytest.approx(20.0)
-    found = planned(PLATE, *GOLD, "--contact", "4 cm2")["distribution"]["brush"]
-    assert math.pi / 4.0 * found["contact_width"]["value"] ** 2 == pytest.approx(400.0)
-    assert found["contact_corners"] == "round"
+def test_a_footprint_area_becomes_a_patch_of_that_area() -> None:
+    found = planned(PLATE, *GOLD, "--footprint", "4 cm2", "--footprint-corners", "square")["distribution"]["brush"]
+    assert found["footprint_width"]["value"] == pytest.approx(20.0)
+    found = planned(PLATE, *GOLD, "--footprint", "4 cm2")["distribution"]["brush"]
+    assert math.pi / 4.0 * found["footprint_width"]["value"] ** 2 == pytest.approx(400.0)
+    assert found["footprint_corners"] == "round"
 
 
 def test_the_overlap_for_a_target_reaches_it_or_is_said_not_to_exist() -> None:
-    hand = ["--contact", "4 cm2", "--target-minimum", "90 %"]
+    hand = ["--footprint", "4 cm2", "--target-minimum", "90 %"]
     target = planned(DISK, *GOLD, *hand)["distribution"]["brush"]["target"]
     again = planned(DISK, *GOLD, *hand[:2], "--overlap", f"{100 * target['overlap']} %")
     assert again["distribution"]["minimum_over_mean"]["value"] >= 0.9
@@ -250,7 +250,7 @@ def test_the_overlap_for_a_target_reaches_it_or_is_said_not_to_exist() -> None:
 
 
 def test_the_text_shows_the_strokes_with_units_and_origins() -> None:
-    text = " ".join(run("plan", "--from", "-", *GOLD, "--contact", "4 cm2", "--details", stdin=PLATE).split())
+    text = " ".join(run("plan", "--from", "-", *GOLD, "--footprint", "4 cm2", "--details", stdin=PLATE).split())
     for words in (
         "Strokes over part 1", "stated default, common practice", "path of the hand", "time of a pass",
         "passes with gold", "predicted over the outline of part 1", "areakit surface, part 1",
@@ -285,19 +285,19 @@ WRONG = [
     (TANK, DISK, ["--map", "/nowhere/at/all.svg"], "cannot be written"),
     (TANK, DISK, ["--wagner", "-1"], "negative"),
     (TANK, DISK, ["--thickness", "1 mm"], "is about a photo"),
-    (GOLD, DISK, ["--map", "no.svg"], "need the contact"),
-    (GOLD, DISK, ["--overlap", "60%"], "need the contact"),
-    (GOLD, DISK, ["--contact", "1 cm2", "--sleeve-thickness", "60 mm"], "thickness of 60 mm is outside"),
+    (GOLD, DISK, ["--map", "no.svg"], "need the brush footprint"),
+    (GOLD, DISK, ["--overlap", "60%"], "need the brush footprint"),
+    (GOLD, DISK, ["--footprint", "1 cm2", "--sleeve-thickness", "60 mm"], "thickness of 60 mm is outside"),
     (TANK, DISK, ["--sleeve-thickness", "3 mm"], "speaks of a brush"),
     (TANK, DISK, ["--lane-scatter", "3 mm"], "speaks of a brush"),
-    (GOLD, DISK, ["--contact", "9 mm"], "neither an area nor two lengths"),
-    (GOLD, DISK, ["--contact", "9 x 9 x 9 mm"], "not two lengths"),
-    (TANK, DISK, ["--contact", "9 x 9 mm"], "The contact speaks of a brush"),
-    (TANK, DISK, ["--contact", "4 cm2"], "The contact speaks of a brush"),
-    (GOLD, DISK, ["--contact", "9 x 0 mm"], "no size"),
-    (GOLD, DISK, ["--contact", "1 cm2", "--overlap", "120%"], "overlap of 1.2 is outside"),
-    (GOLD, DISK, ["--contact", "1 cm2", "--overrun", "20 m"], "overrun of 20000 mm is outside"),
-    (GOLD, DISK, ["--contact", "1 cm2", "--target-minimum", "200 %"], "not between 0 and 1"),
+    (GOLD, DISK, ["--footprint", "9 mm"], "neither an area nor two lengths"),
+    (GOLD, DISK, ["--footprint", "9 x 9 x 9 mm"], "not two lengths"),
+    (TANK, DISK, ["--footprint", "9 x 9 mm"], "The footprint speaks of a brush"),
+    (TANK, DISK, ["--footprint", "4 cm2"], "The footprint speaks of a brush"),
+    (GOLD, DISK, ["--footprint", "9 x 0 mm"], "no size"),
+    (GOLD, DISK, ["--footprint", "1 cm2", "--overlap", "120%"], "overlap of 1.2 is outside"),
+    (GOLD, DISK, ["--footprint", "1 cm2", "--overrun", "20 m"], "overrun of 20000 mm is outside"),
+    (GOLD, DISK, ["--footprint", "1 cm2", "--target-minimum", "200 %"], "not between 0 and 1"),
     (TANK, surface("--shape", "sphere 10 mm"), ["--map", "no.svg"], "models are for flat parts"),
     (TANK, json.dumps({"parts": [{"plated_area": {"value": 9.0, "unit": "mm2"}}]}), ["--wagner", "1"], "no outline"),
 ]
@@ -347,7 +347,7 @@ def test_what_a_charge_put_on_the_part_in_a_photo() -> None:
     # 3.2 A·min x 60 x 196.96657 / 96485.33 x 0.72 = 282.2 mg, over 19.32 g/cm3 and the drawn 45.12 cm2: 3.237 um
     body = json.loads(
         run(
-            "deposit", *PHOTO, "--metal", "gold", "--charge", "3.2 A.min", "--efficiency", "72% ± 6%", "--contact",
+            "deposit", *PHOTO, "--metal", "gold", "--charge", "3.2 A.min", "--efficiency", "72% ± 6%", "--footprint",
             "4 cm2", "--json",
         )
     )  # fmt: skip
@@ -355,7 +355,7 @@ def test_what_a_charge_put_on_the_part_in_a_photo() -> None:
     assert body["mean"]["value"] == pytest.approx(3.237, rel=0.012)
     allowance = body["distribution"]["allowance"]["value"]
     assert body["minimum"]["value"] == pytest.approx(body["mean"]["value"] / allowance)
-    with pytest.raises(InputError, match="need the contact"):
+    with pytest.raises(InputError, match="need the brush footprint"):
         run("deposit", "--metal", "gold", "--charge", "1 A.min", "--from", "-", "--overlap", "50%", stdin=DISK)
 
 
@@ -422,7 +422,7 @@ def test_an_outline_brings_no_image_library(tmp_path: Path) -> None:
     file.write_text(DISK, encoding="utf-8")
     script = (
         "import sys\nfrom areakit.cli.main import group\n"
-        f"group({['plan', '--from', str(file), *GOLD, '--contact', '1 cm2']!r}, standalone_mode=False)\n"
+        f"group({['plan', '--from', str(file), *GOLD, '--footprint', '1 cm2']!r}, standalone_mode=False)\n"
         "sys.exit(','.join(sorted({'cv2', 'skimage', 'reportlab'} & set(sys.modules))) or 0)"
     )
     result = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False)
@@ -440,13 +440,13 @@ def test_the_schema_of_a_plan_is_printed_and_can_fail() -> None:
 
 
 @pytest.mark.parametrize(("rounded", "area_mm2"), [(True, math.pi * 10.0**2), (False, 20.0**2)])
-def test_a_contact_typed_as_an_area_is_a_circle_or_a_square(rounded: bool, area_mm2: float) -> None:
+def test_a_footprint_typed_as_an_area_is_a_circle_or_a_square(rounded: bool, area_mm2: float) -> None:
     # a circle of 20 mm and a square of 20 mm (elementary geometry)
-    from areakit.service.spread import contact_patch
+    from areakit.service.spread import footprint_patch
 
-    patch = contact_patch(f"{area_mm2 / 100:.9f} cm2", rounded=rounded)
+    patch = footprint_patch(f"{area_mm2 / 100:.9f} cm2", rounded=rounded)
     assert (patch.width_mm, patch.length_mm) == pytest.approx((20.0, 20.0))
-    sized = contact_patch("20 x 15 mm", rounded=rounded)
+    sized = footprint_patch("20 x 15 mm", rounded=rounded)
     assert (sized.width_mm, sized.length_mm) == (20.0, 15.0)
 
 

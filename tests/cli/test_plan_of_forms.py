@@ -32,7 +32,7 @@ from areakit.synthetic import ScenePart, render, save_photo
 from tests.imaging.drawn_photos import BLOCK, MIDDLE_MM, scene_of
 
 KNOB = "turned, axis long"
-GOLD = ("--process", "gold-brush", "--layer", "gold=0.5 um", "--efficiency", "gold=handbook", "--contact", "4 cm2")
+GOLD = ("--process", "gold-brush", "--layer", "gold=0.5 um", "--efficiency", "gold=handbook", "--footprint", "4 cm2")
 TANK = ("--process", "nickel-tank", "--layer", "nickel=5 um")
 
 
@@ -97,7 +97,7 @@ def test_a_card_draws_the_lanes_over_what_they_are_led_over(saved: dict[str, Pat
     measured = saved["rod"].read_text(encoding="utf-8")
     request = PlanRequest(
         measured=measured, process="gold-brush", layers={"gold": "0.5 um"}, efficiency={"gold": "handbook"},
-        contact="20 x 15 mm", spread=SpreadRequest(pictures=True), shop="none",
+        footprint="20 x 15 mm", spread=SpreadRequest(pictures=True), shop="none",
     )  # fmt: skip
     (drawn,) = outlines_drawn(plan_all(request), measured)
     high = max(y for _, y in drawn.rings[0]) - min(y for _, y in drawn.rings[0])

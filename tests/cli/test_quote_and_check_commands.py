@@ -42,7 +42,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "part.json").write_text(part, encoding="utf-8")
     plan = run(
         "plan", "--from", str(folder / "part.json"), "--process", "nickel-gold-brush", "--layer", "gold=0.5 um",
-        "--layer", "nickel=3 um", "--efficiency", "gold=72% ± 6%", "--contact", "4 cm2", "--current-density",
+        "--layer", "nickel=3 um", "--efficiency", "gold=72% ± 6%", "--footprint", "4 cm2", "--current-density",
         "gold=10 A/dm2", "--current-density", "nickel=60 A/dm2", "--pieces", "20", "--base", "brass",
         "--allowance", "1.2 ± 0.1", "--json",
     )  # fmt: skip

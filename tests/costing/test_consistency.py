@@ -133,7 +133,7 @@ def test_every_field_is_read() -> None:
         "factor": "60 A.h/in3", "pieces": "2", "per": "lot", "price": "75 EUR/g", "metal_line": "4 EUR",
         "area": "1 cm2", "thickness": "1 um", "required": "1 um", "mass": "2 mg", "charge": "1 A.min",
         "current": "1 A", "time": "1 min", "efficiency": "72 %", "allowance": "1.2", "density": "19 g/cm3",
-        "uncertainty": "2 %", "current_density": "1 A/dm2", "contact": "4 cm2",
+        "uncertainty": "2 %", "current_density": "1 A/dm2", "footprint": "4 cm2",
     }  # fmt: skip
     assert set(values) == set(FIELDS)
     claims = read_claims(values)

@@ -223,7 +223,7 @@ def test_a_current_density_is_compared_on_the_area_that_carries_it() -> None:
     assert "ft2-dm2-reverse" in all_keys(other)
     brush = {"bath": "nickel-brush", "area": "50.0 cm2", "current": "1.50 A", "current_density": "50.0 A/dm2"}
     assert not [one for one in compare(read_claims(brush)) if one.key == "current-density"]
-    assert check_claims(read_claims({**brush, "contact": "3.00 cm2", "uncertainty": "1%"})).agrees
+    assert check_claims(read_claims({**brush, "footprint": "3.00 cm2", "uncertainty": "1%"})).agrees
 
 
 def test_a_minimum_plated_as_the_mean_is_named_and_a_true_minimum_agrees() -> None:

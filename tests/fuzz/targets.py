@@ -167,7 +167,7 @@ def measured_json(data: bytes) -> None:
     from areakit.records.measured_parts import read_measured_parts
     from areakit.service.plan import PlanRequest, plan
 
-    request = {**text.plan_request(), "area": None, "contact": None, "measured": _plain(data)}
+    request = {**text.plan_request(), "area": None, "footprint": None, "measured": _plain(data)}
     plan(PlanRequest(**request))  # type: ignore[arg-type]
     read_measured_parts(_plain(data))
 

@@ -118,7 +118,7 @@ def pdfs() -> list[bytes]:
 def plan_request() -> dict[str, object]:
     return {
         "process": "nickel-gold-brush", "area": "12.5 cm2 ± 0.2 cm2", "layers": {"nickel": "3 um", "gold": "0.5 um"},
-        "contact": "4 cm2", "efficiency": {"gold": "72% ± 6%"}, "pieces": 3, "base": "brass",
+        "footprint": "4 cm2", "efficiency": {"gold": "72% ± 6%"}, "pieces": 3, "base": "brass",
         "current_density": {"gold": "10 A/dm2"},
     }  # fmt: skip
 

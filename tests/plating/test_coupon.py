@@ -120,7 +120,7 @@ def test_a_weighed_coupon_and_the_amperes_of_the_plan_come_to_the_same_passes() 
     """Plate by the plan's amperes, weigh what they deposit, and plan by that coupon: two ways to one number."""
     order = PlanRequest(
         process="gold-brush", layers={"gold": "0.5 um mean"}, efficiency={"gold": "72 %"}, area="40 cm2",
-        density={"gold": "19.3 g/cm3"}, contact="3 cm2", contact_fraction="60 %", hand_speed="12 m/min",
+        density={"gold": "19.3 g/cm3"}, footprint="3 cm2", contact_fraction="60 %", hand_speed="12 m/min",
         current_density={"gold": "10 A/dm2"}, allowance={"": "1.2"}, shop="none",
     )  # fmt: skip
     (layer,) = plan(order).layers

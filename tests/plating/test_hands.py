@@ -24,7 +24,7 @@ from areakit.service.plan import PlanRequest, plan
 from areakit.uncertainty import exact
 
 AREA = exact(40e-4, "m2")
-BENCH = Bench(contact=Premise(name="contact", quantity=exact(4e-4, "m2"), origin=given()), stroke=0.06)
+BENCH = Bench(footprint=Premise(name="footprint", quantity=exact(4e-4, "m2"), origin=given()), stroke=0.06)
 
 
 def run(*, strokes: float, minutes: float, density: float = 2000.0) -> BrushRun:
@@ -106,8 +106,8 @@ def test_the_offers_keep_what_each_touch_deposits() -> None:
         assert offer.strokes_per_minute == pytest.approx(150.0)
         assert offer.hand_speed == pytest.approx(9.0 / 60.0)
         assert offer.current_density / offer.hand_speed == pytest.approx(2000.0 / (10.8 / 60.0))
-    assert (larger.contact, larger.mean_current, larger.time) == pytest.approx((4.8e-4, 0.4, 900.0))
-    assert (less.contact, less.mean_current, less.time) == pytest.approx((4e-4, 0.4 / 1.2, 1080.0))
+    assert (larger.footprint, larger.mean_current, larger.time) == pytest.approx((4.8e-4, 0.4, 900.0))
+    assert (less.footprint, less.mean_current, less.time) == pytest.approx((4e-4, 0.4 / 1.2, 1080.0))
     fast = work(strokes=180, minutes=15)
     assert short_words({"gold": fast}) == (
         "180 strokes a minute are too many: 4.8 cm² of brush at this current, or 83 % of the current"
@@ -119,7 +119,7 @@ def test_the_offers_keep_what_each_touch_deposits() -> None:
 
 def test_the_schedule_of_too_much_names_the_way_out_in_figures() -> None:
     assert schedule_words("gold", work(strokes=180, minutes=15)) == (
-        "Gold: 180 strokes a minute for 15 min, more than a hand can do; take a brush of 4.8 cm² contact at the same "
+        "Gold: 180 strokes a minute for 15 min, more than a hand can do; take a brush of 4.8 cm² footprint at the same "
         "current (150 strokes a minute, 15 min a piece) or 0.333 A mean with this brush (150 strokes a minute, 18 min "
         "a piece)."
     )
@@ -151,7 +151,7 @@ def test_no_brush_is_offered_that_is_larger_than_the_part() -> None:
 
 
 FAST = PlanRequest(
-    process="gold-brush", layers={"gold": "3 um"}, area="40 cm2", area_uncertainty="2 %", contact="2 cm2",
+    process="gold-brush", layers={"gold": "3 um"}, area="40 cm2", area_uncertainty="2 %", footprint="2 cm2",
     efficiency={"gold": "72% ± 6%"}, current_density={"gold": "4 A/dm2"}, contact_fraction="60%",
     hand_speed="14 m/min", stroke="70 mm",
 )  # fmt: skip
@@ -168,7 +168,7 @@ def test_a_plan_tells_it_once_with_figures_and_following_them_ends_it() -> None:
     for offer in (larger, less):
         followed = replace(
             FAST,
-            contact=f"{offer['contact']['value']} cm2",
+            footprint=f"{offer['footprint']['value']} cm2",
             current_density={"gold": f"{offer['current_density']['value']} A/dm2"},
             hand_speed=f"{offer['hand_speed']['value']} m/min",
         )

@@ -28,7 +28,7 @@ BADGE = PlanRequest(
     area="12.5 cm2",
     area_uncertainty="2%",
     efficiency={"gold": "72% ± 6%"},
-    contact="4 cm2",
+    footprint="4 cm2",
     current_density={"gold": "10 A/dm2"},
     supply="5 A",
     base="brass",
@@ -53,7 +53,7 @@ def test_guidebook_bore_job_as_a_plan() -> None:
             layers={"nickel": "0.002 in mean"},
             bath={"nickel": "nickel-brush"},
             efficiency={"nickel": "handbook"},
-            contact="6 in2",
+            footprint="6 in2",
             contact_fraction="100%",
             current_density={"nickel": "5 A/in2"},
             hand_speed="50 ft/min",
@@ -136,14 +136,14 @@ def test_the_budget_of_a_product_is_the_sum_of_relative_squares() -> None:
 
 
 def test_current_and_time_carry_their_own_shares() -> None:
-    gold = layer(plan(replace(BADGE, meter_uncertainty="2%", contact="4 ± 0.4 cm2")), "gold")
+    gold = layer(plan(replace(BADGE, meter_uncertainty="2%", footprint="4 ± 0.4 cm2")), "gold")
     assert "charge metering" in gold.mean.budget
     assert gold.brush is not None
-    assert gold.brush.peak_current.budget["contact"] == pytest.approx(0.4 * 0.05)
+    assert gold.brush.peak_current.budget["footprint"] == pytest.approx(0.4 * 0.05)
 
 
 def test_time_is_charge_over_mean_current_and_passes_follow() -> None:
-    request = replace(BADGE, hand_speed="10 m/min", contact="1 cm2", contact_fraction="40% ± 10%", supply=None)
+    request = replace(BADGE, hand_speed="10 m/min", footprint="1 cm2", contact_fraction="40% ± 10%", supply=None)
     gold = layer(plan(request), "gold").brush
     assert gold is not None
     charge = layer(plan(request), "gold").charge_set
@@ -203,8 +203,8 @@ def test_more_current_than_the_supply_gives_is_told_and_takes_longer() -> None:
     assert gold.brush.time.value == pytest.approx(gold.charge_set / 0.1)
 
 
-def test_a_contact_larger_than_the_part_is_told() -> None:
-    assert "CONTACT_TOO_LARGE" in codes(plan(replace(BADGE, contact="20 cm2")))
+def test_a_footprint_larger_than_the_part_is_told() -> None:
+    assert "FOOTPRINT_TOO_LARGE" in codes(plan(replace(BADGE, footprint="20 cm2")))
 
 
 def test_hand_speed_outside_the_usual_band_is_told() -> None:
@@ -325,7 +325,7 @@ def test_gold_has_no_default_efficiency() -> None:
 
 
 def test_tank_nickel_takes_its_published_range_and_says_so() -> None:
-    result = plan(replace(BADGE, process="nickel-gold-tank", contact=None))
+    result = plan(replace(BADGE, process="nickel-gold-tank", footprint=None))
     eta = layer(result, "nickel").layer.chemistry.efficiency
     assert eta.value == pytest.approx(0.95)
     assert "93 to 97 %" in eta.origin.text
@@ -622,8 +622,8 @@ def test_a_layer_that_the_process_does_not_plate_is_refused() -> None:
     assert "It plates nickel, gold" in caught.value.remedy
 
 
-def test_without_a_contact_the_charge_stands_and_the_current_is_not_made_up() -> None:
-    result = plan(replace(BADGE, contact=None, current_density={}))
+def test_without_a_footprint_the_charge_stands_and_the_current_is_not_made_up() -> None:
+    result = plan(replace(BADGE, footprint=None, current_density={}))
     gold = layer(result, "gold")
     assert gold.brush is None
     assert gold.charge.value == pytest.approx(layer(plan(BADGE), "gold").charge.value)
@@ -723,10 +723,10 @@ def test_an_unknown_kind_of_anode_is_refused() -> None:
         plan(replace(TANK, solution={"nickel": "own"}, solutions=text))
 
 
-def test_the_sleeve_holds_in_proportion_to_its_contact() -> None:
-    # working figure: 2.5 mL for each cm2 of contact, ± 60 %; 10 mL ± 60 % where the contact is not known
-    for contact, millilitres in (("4 cm2", 10.0), ("1 cm2", 2.5), (None, 10.0)):
-        hold_up = layer(plan(replace(BADGE, contact=contact)), "gold").layer.use.sleeve_hold_up
+def test_the_sleeve_holds_in_proportion_to_its_footprint() -> None:
+    # working figure: 2.5 mL for each cm2 of footprint, ± 60 %; 10 mL ± 60 % where the footprint is not known
+    for footprint, millilitres in (("4 cm2", 10.0), ("1 cm2", 2.5), (None, 10.0)):
+        hold_up = layer(plan(replace(BADGE, footprint=footprint)), "gold").layer.use.sleeve_hold_up
         assert hold_up is not None
         assert hold_up.value * 1e6 == pytest.approx(millilitres)
         assert hold_up.quantity.relative_expanded_uncertainty == pytest.approx(0.6)

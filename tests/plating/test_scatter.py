@@ -23,13 +23,13 @@ FLAT, INNER = box(0.0, 0.0, 150.0, 95.0), box(20.0, 20.0, 130.0, 75.0)
 
 def brush(across: float = ACROSS, along: float = ALONG, overlap: float = 0.5, *, rounded: bool = True) -> Brush:
     return Brush(
-        contact_width_mm=across, contact_length_mm=along, overlap=overlap, hand_speed_mm_s=200.0, overrun_mm=7.5,
+        footprint_width_mm=across, footprint_length_mm=along, overlap=overlap, hand_speed_mm_s=200.0, overrun_mm=7.5,
         rounded=rounded,
     )  # fmt: skip
 
 
 def ripple(one: Brush) -> float:
-    return ripple_of(one.contact_width_mm, one.contact_length_mm, pitch=one.pitch_mm, rounded=one.rounded)
+    return ripple_of(one.footprint_width_mm, one.footprint_length_mm, pitch=one.pitch_mm, rounded=one.rounded)
 
 
 def chord(y: np.ndarray) -> np.ndarray:
@@ -67,7 +67,7 @@ def test_one_pass_has_the_ripple_of_its_closed_form() -> None:
     assert exact == pytest.approx(0.596, abs=0.0005)
     assert ripple(brush()) == pytest.approx(exact, rel=1e-9)
     plan = plan_strokes(
-        FLAT, contact_width_mm=ACROSS, contact_length_mm=ALONG, overlap=0.5, hand_speed_mm_s=200.0, overrun_mm=7.5,
+        FLAT, footprint_width_mm=ACROSS, footprint_length_mm=ALONG, overlap=0.5, hand_speed_mm_s=200.0, overrun_mm=7.5,
         direction_deg=0.0,
     )  # fmt: skip
     inside = area / (PITCH * 200.0)
@@ -75,7 +75,7 @@ def test_one_pass_has_the_ripple_of_its_closed_form() -> None:
 
 
 @pytest.mark.parametrize(("overlap", "even"), [(0.5, 1.0), (0.0, 1.0), (0.4, 0.6)])
-def test_a_square_contact_is_even_where_its_width_is_whole_lanes(overlap: float, even: float) -> None:
+def test_a_square_footprint_is_even_where_its_width_is_whole_lanes(overlap: float, even: float) -> None:
     # width over pitch of 10/6 = 1.67: one footprint in places where the mean is 1.67
     assert ripple(brush(10.0, 8.0, overlap, rounded=False)) == pytest.approx(even, abs=1e-9)
 
@@ -132,6 +132,6 @@ def test_the_usual_scatter_is_a_tenth_of_the_width_and_two_millimetres_at_most()
 def test_a_scatter_wider_than_the_footprint_is_refused() -> None:
     part = {"type": "Polygon", "coordinates": [[[0, 0], [10, 0], [10, 10], [0, 10], [0, 0]]]}
     outline = json.dumps({"parts": [{"plated_area": {"value": 100.0, "unit": "mm2"}, "outline": part}]})
-    contact = Premise(name="contact", quantity=exact(4e-4, "m2"), origin=given())
+    footprint = Premise(name="footprint", quantity=exact(4e-4, "m2"), origin=given())
     with pytest.raises(RangeError, match="lane scatter of 30 mm is outside 0"):
-        predict_spread(SpreadRequest(lane_scatter="30 mm"), "brush", measured=outline, part=None, contact=contact)
+        predict_spread(SpreadRequest(lane_scatter="30 mm"), "brush", measured=outline, part=None, footprint=footprint)

@@ -14,8 +14,8 @@ from areakit.plating.lanes import Move
 from areakit.plating.strokes import overlap_for, plan_strokes
 
 BRUSH: dict[str, Any] = {
-    "contact_width_mm": 10.0,
-    "contact_length_mm": 8.0,
+    "footprint_width_mm": 10.0,
+    "footprint_length_mm": 8.0,
     "overlap": 0.5,
     "hand_speed_mm_s": 200.0,
     "overrun_mm": 5.0,
@@ -48,7 +48,7 @@ def test_lanes_lie_one_pitch_apart_and_join_up() -> None:
 
 @pytest.mark.parametrize(("overlap", "times"), [(0.0, 1.0), (0.5, 2.0), (0.75, 4.0)])
 def test_interior_dose_is_contact_time_times_number_of_lanes(overlap: float, times: float) -> None:
-    # A point is in contact for contact length over speed in each of width / pitch lanes.
+    # A point is in contact for footprint length over speed in each of width / pitch lanes.
     plan = plan_strokes(PLATE, **{**BRUSH, "overlap": overlap})
     grid = plan.dose.grid
     x = grid.left + (np.arange(grid.columns) + 0.5) * grid.cell_x
@@ -62,7 +62,7 @@ def test_enough_overrun_leaves_an_even_dose() -> None:
 
 
 def test_no_overrun_leaves_half_the_dose_at_the_ends() -> None:
-    # The contact stops with its middle over the edge: a point x inside it is in contact for half the length plus x.
+    # The footprint stops with its middle over the edge: a point x inside it is in contact for half the length plus x.
     plan = plan_strokes(box(0.0, 0.0, 90.0, 10.0), **{**BRUSH, "overrun_mm": 0.0})
     assert len(plan.lanes) == 1
     grid = plan.dose.grid
@@ -73,7 +73,7 @@ def test_no_overrun_leaves_half_the_dose_at_the_ends() -> None:
     assert plan.dose.contact_s[row, edge] / middle == pytest.approx(0.5 + inward / 8.0, abs=0.005)
 
 
-def contact_integral(plan_moves: tuple[Move, ...], shape: Polygon, *, width: float, length: float) -> float:
+def footprint_integral(plan_moves: tuple[Move, ...], shape: Polygon, *, width: float, length: float) -> float:
     """Return metal in contact integrated over the way, by clipping and the midpoint rule; lanes along x. [mm3]"""
     total = 0.0
     for move in plan_moves:
@@ -90,17 +90,17 @@ def contact_integral(plan_moves: tuple[Move, ...], shape: Polygon, *, width: flo
 
 
 def test_charge_is_conserved() -> None:
-    # Dose summed over the metal = density times contact area integrated over time, computed by polygon clipping.
+    # Dose summed over the metal = density times footprint area integrated over time, computed by polygon clipping.
     plan = plan_strokes(BADGE, **BRUSH, direction_deg=0.0)
     grid = plan.dose.grid
     deposited = float((plan.dose.contact_s * plan.dose.metal).sum()) * grid.cell_x * grid.cell_y
-    expected = contact_integral(plan.moves, BADGE, width=10.0, length=8.0) / 200.0
+    expected = footprint_integral(plan.moves, BADGE, width=10.0, length=8.0) / 200.0
     assert deposited == pytest.approx(expected, rel=2e-3)
     assert plan.mean_contact_mm2 * plan.seconds_per_pass == pytest.approx(expected, rel=2e-3)
 
 
 def test_a_constant_current_brings_current_times_time() -> None:
-    # Contact never leaves this bar by more than the crowding limit allows, so every second counts in full.
+    # Footprint never leaves this bar by more than the crowding limit allows, so every second counts in full.
     bar = box(0.0, 0.0, 90.0, 10.0)
     plan = plan_strokes(bar, **{**BRUSH, "overlap": 0.0, "overrun_mm": 0.0, "supply": "current"})
     assert plan.mean_contact_mm2 == pytest.approx(10.0 * 8.0, rel=2e-3)
@@ -173,10 +173,10 @@ def test_overlap_for_says_when_no_overlap_is_enough() -> None:
 
 
 def test_a_point_meets_the_passes_of_a_worked_figure() -> None:
-    # By hand: gold at 10 A/dm2, contact 10 mm long, 10 m/min: 0.06 s a pass, so 60 C/dm2 ask for 100 touches; with
+    # By hand: gold at 10 A/dm2, footprint 10 mm long, 10 m/min: 0.06 s a pass, so 60 C/dm2 ask for 100 touches; with
     # half overlap every pass touches a point twice, so 50 passes.
     area_dm2, density = 0.9 * 0.45, 10.0
-    plan = plan_strokes(PLATE, **{**BRUSH, "contact_length_mm": 10.0, "hand_speed_mm_s": 10000.0 / 60.0})
+    plan = plan_strokes(PLATE, **{**BRUSH, "footprint_length_mm": 10.0, "hand_speed_mm_s": 10000.0 / 60.0})
     current = density * plan.mean_contact_mm2 / 1e4
     passes = 60.0 * area_dm2 / (current * plan.seconds_per_pass)
     assert passes == pytest.approx(50.0, rel=0.01)
@@ -203,11 +203,11 @@ def test_minimum_is_taken_on_the_significant_surface() -> None:
     [
         ({"overlap": 1.0}, "overlap of 1 is outside"),
         ({"overlap": -0.1}, "overlap of -0.1 is outside"),
-        ({"contact_width_mm": 0.0}, "contact width of 0 mm is outside"),
+        ({"footprint_width_mm": 0.0}, "footprint width of 0 mm is outside"),
         ({"hand_speed_mm_s": math.nan}, "hand speed of nan mm/s is outside"),
         ({"overrun_mm": -1.0}, "overrun of -1 mm is outside"),
         ({"supply": "power"}, "supply that holds its power"),
-        ({"contact_width_mm": 0.02}, r"needs \d{4} lanes"),
+        ({"footprint_width_mm": 0.02}, r"needs \d{4} lanes"),
     ],
 )
 def test_senseless_settings_are_refused(change: dict[str, Any], words: str) -> None:
@@ -215,7 +215,7 @@ def test_senseless_settings_are_refused(change: dict[str, Any], words: str) -> N
         plan_strokes(PLATE, **{**BRUSH, **change})
 
 
-def test_a_contact_too_small_for_the_raster_is_refused() -> None:
-    tiny = {**BRUSH, "contact_width_mm": 0.5, "contact_length_mm": 0.5}
+def test_a_footprint_too_small_for_the_raster_is_refused() -> None:
+    tiny = {**BRUSH, "footprint_width_mm": 0.5, "footprint_length_mm": 0.5}
     with pytest.raises(RangeError, match="too small for a part of 300 mm by 200 mm"):
         plan_strokes(box(0.0, 0.0, 300.0, 200.0), **tiny, direction_deg=0.0)

@@ -129,7 +129,7 @@ def test_all_pieces_must_find_room_on_the_rack(rack: int, *, fits: bool) -> None
 
 def test_a_brush_takes_no_parts_together() -> None:
     with pytest.raises(InputError, match="brush work"):
-        plans(10.0, 30.0, process="nickel-brush", contact="4 cm2")
+        plans(10.0, 30.0, process="nickel-brush", footprint="4 cm2")
 
 
 def test_one_kind_is_planned_as_ever() -> None:

@@ -95,7 +95,7 @@ JOBS = [
     Work(title="hard gold alloy 0.762 um on 200 spots of 4 x 6 mm (MIL-DTL-45204D class 0 is 0.00003 in)",
          process="gold-tank", area=0.24, pieces=200, rack=50,
          coats=(Coat(metal="gold", microns=0.762, efficiency=35.0, density=1.0, weight=17.3, bath="gold-acid-hard"),)),
-    Work(title="silver contact by brush", process="silver-brush", area=8.0, footprint=(10, 10), fraction=50.0,
+    Work(title="silver footprint by brush", process="silver-brush", area=8.0, footprint=(10, 10), fraction=50.0,
          coats=(Coat(metal="silver", microns=5.0, efficiency=98.0, density=8.0),)),
     Work(title="copper build-up by brush", process="copper-brush", area=25.0, footprint=(25, 15), fraction=80.0,
          coats=(Coat(metal="copper", microns=50.0, efficiency=95.0, density=40.0),)),
@@ -111,7 +111,7 @@ JOBS = [
 
 def request_of(job: Work) -> PlanRequest:
     brush = {} if job.footprint is None else {
-        "contact": f"{job.footprint[0] * job.footprint[1] / 100:.10f} cm2", "contact_fraction": f"{job.fraction}%",
+        "footprint": f"{job.footprint[0] * job.footprint[1] / 100:.10f} cm2", "contact_fraction": f"{job.fraction}%",
         "hand_speed": f"{job.speed} m/min",
     }  # fmt: skip
     return PlanRequest(

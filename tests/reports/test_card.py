@@ -18,7 +18,7 @@ from areakit.uncertainty import Measured, exact
 
 GOLD = PlanRequest(
     process="gold-brush", layers={"gold": "0.5 um"}, efficiency={"gold": "72 % ± 6 %"}, area="40 ± 0.4 cm2",
-    contact="3 cm2", current_density={"gold": "10 A/dm2"}, base="gold", shop="none",
+    footprint="3 cm2", current_density={"gold": "10 A/dm2"}, base="gold", shop="none",
 )  # fmt: skip
 COUPON = {"volts": "8 V", "passes": "30", "area": "25 cm2", "gain": "9.4 mg", "time": "150 s", "name": "gold-8v"}
 
@@ -31,7 +31,7 @@ def requests() -> list[PlanRequest]:
             PlanRequest(
                 process=name, layers=dict.fromkeys(metals, "1 um"), efficiency=dict.fromkeys(metals, "60 % ± 9 %"),
                 current_density=dict.fromkeys(metals, "10 A/dm2"), area="123.45 ± 1.2 cm2", pieces=24, shop="none",
-                contact="3 cm2" if process.method == "brush" else None,
+                footprint="3 cm2" if process.method == "brush" else None,
             )
         )  # fmt: skip
     return found
@@ -73,7 +73,7 @@ def test_a_shop_without_a_meter_reads_volts_passes_and_time() -> None:
     assert f"8 V by coupon gold-8v · {setting(run.time)} · {run.passes_set} passes" in text
     assert " A mean" not in text
     assert by_volts.time != by_amperes.time
-    no_current = plan(replace(GOLD, coupons={"gold": COUPON}, current_density={}, contact=None))
+    no_current = plan(replace(GOLD, coupons={"gold": COUPON}, current_density={}, footprint=None))
     assert f"{no_current.layers[0].by_volts.passes_set} passes" in "".join(
         card_lines(make_card([no_current], name="a"))
     )  # type: ignore[union-attr]
@@ -126,7 +126,7 @@ def test_the_card_is_one_page_of_paper(paper: str) -> None:
 
 def test_the_command_writes_card_and_details(tmp_path) -> None:  # type: ignore[no-untyped-def]
     typed = ["plan", "--area=40 ± 0.4 cm2", "--process=gold-brush", "--layer=gold=0.5 um", "--efficiency=gold=72 %",
-             "--contact=3 cm2", "--current-density=gold=10 A/dm2", "--base=gold"]  # fmt: skip
+             "--footprint=3 cm2", "--current-density=gold=10 A/dm2", "--base=gold"]  # fmt: skip
     path = tmp_path / "card.pdf"
     card = CliRunner().invoke(group, [*typed, "--card", str(path)])
     assert card.exit_code == 0, card.output

@@ -30,7 +30,7 @@ def tank() -> ThicknessMap:
 
 @pytest.fixture(scope="module")
 def plan() -> StrokePlan:
-    settings = {"contact_width_mm": 8.0, "contact_length_mm": 8.0, "overlap": 0.4, "overrun_mm": 4.0}
+    settings = {"footprint_width_mm": 8.0, "footprint_length_mm": 8.0, "overlap": 0.4, "overrun_mm": 4.0}
     return plan_strokes(rosette(), **settings, hand_speed_mm_s=10.0)
 
 
@@ -97,7 +97,7 @@ def test_lanes_are_numbered_and_drawn_where_they_are(plan: StrokePlan) -> None:
 def test_lifts_are_dashed() -> None:
     arms = box(0.0, 0.0, 100.0, 40.0).difference(box(30.0, 15.0, 70.0, 40.0))
     plan = plan_strokes(
-        arms, contact_width_mm=8.0, contact_length_mm=8.0, overlap=0.5, hand_speed_mm_s=20.0, overrun_mm=4.0
+        arms, footprint_width_mm=8.0, footprint_length_mm=8.0, overlap=0.5, hand_speed_mm_s=20.0, overrun_mm=4.0
     )
     root = ET.fromstring(lanes_svg(plan))
     dashed = [p for p in root.iter(f"{SVG}path") if "stroke-dasharray" in p.attrib]

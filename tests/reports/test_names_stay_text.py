@@ -72,7 +72,12 @@ def _map(name: str) -> str:
 def _lanes(name: str) -> str:
     return lanes_svg(
         plan_strokes(
-            box(0, 0, 30, 20), contact_width_mm=10, contact_length_mm=10, overlap=0.3, hand_speed_mm_s=80, overrun_mm=5
+            box(0, 0, 30, 20),
+            footprint_width_mm=10,
+            footprint_length_mm=10,
+            overlap=0.3,
+            hand_speed_mm_s=80,
+            overrun_mm=5,
         ),
         title=name,
     )

@@ -145,7 +145,7 @@ def test_a_brush_step_says_mean_and_peak_current_time_passes_volts_and_charge(de
         layers={"gold": "0.5 um"},
         efficiency={"gold": "72 % ± 6 %"},
         current_density={"gold": "10 A/dm2"},
-        contact="4 cm2",
+        footprint="4 cm2",
         supply="5 A",
         base="copper",
     )
@@ -259,20 +259,20 @@ def test_the_lanes_of_the_plan_are_drawn_unasked_with_the_allowance_of_its_passe
     attach_json(desk, number, "measured", line)
     request = PlanRequest(
         process="gold-brush", layers={"gold": "0.5 um"}, measured=line, efficiency={"gold": "72 % ± 6 %"},
-        contact="20 x 15 mm", current_density={"gold": "10 A/dm2"}, base="copper",
+        footprint="20 x 15 mm", current_density={"gold": "10 A/dm2"}, base="copper",
     )  # fmt: skip
     body = plan_json(make_plan(request))
     attach_json(desk, number, "planned", json.dumps(body))
     whole = " ".join(text_of(write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf"))))
     brush, (layer,) = body["distribution"]["brush"], body["layers"]
-    assert f"One pass: {brush['lanes']} lanes, {brush['lifts']} lifts, contact 20 × 15 mm" in whole
+    assert f"One pass: {brush['lanes']} lanes, {brush['lifts']} lifts, brush footprint 20 × 15 mm" in whole
     found = re.search(r"gold ([\d.]+) ± [\d.]+ after (\d+) passes", whole)
     assert found is not None
     assert float(found[1]) == pytest.approx(layer["distribution_allowance"]["quantity"]["value"], abs=0.006)
     assert float(found[2]) == pytest.approx(layer["brush"]["passes"]["value"], abs=0.5)
 
 
-def test_usual_lanes_are_those_of_a_plan_with_the_same_contact(desk: Desk, number: str, tmp_path: Path) -> None:
+def test_usual_lanes_are_those_of_a_plan_with_the_same_footprint(desk: Desk, number: str, tmp_path: Path) -> None:
     from areakit.service.traveller import usual_hand_speed
 
     whole = " ".join(text_of(write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf", lanes="20 x 15 mm"))))
@@ -398,7 +398,7 @@ def test_lanes_and_map_are_drawn_where_asked_and_need_an_outline(desk: Desk, num
     target = write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf", lanes="12 x 8 mm", wagner=0.5))
     whole = " ".join(text_of(target))
     plan = plan_strokes(
-        Polygon(SQUARE, [HOLE]), contact_width_mm=12.0, contact_length_mm=8.0,
+        Polygon(SQUARE, [HOLE]), footprint_width_mm=12.0, footprint_length_mm=8.0,
         overlap=usual_overlap(12.0, 8.0, rounded=True), hand_speed_mm_s=200.0, overrun_mm=4.0,
     )  # fmt: skip
     assert f"{len(plan.lanes)} lanes" in whole
@@ -406,7 +406,7 @@ def test_lanes_and_map_are_drawn_where_asked_and_need_an_outline(desk: Desk, num
     bare = open_job(desk, NewJob(part="bare")).number
     with pytest.raises(InputError, match="has no outline"):
         write_report(desk, bare, ReportRequest(output=tmp_path / "u.pdf", lanes="12 x 8 mm"))
-    with pytest.raises(InputError, match="not a contact"):
+    with pytest.raises(InputError, match="not a brush footprint"):
         write_report(desk, number, ReportRequest(output=tmp_path / "u.pdf", lanes="12"))
 
 
@@ -508,7 +508,7 @@ def test_the_record_shown_is_the_record_kept(desk: Desk, number: str) -> None:
 
 def test_spells_and_breaks_of_the_hand_stand_below_the_steps(desk: Desk, tmp_path: Path) -> None:
     made = _planned(
-        desk, process="nickel-gold-brush", layers={"gold": "0.5 um", "nickel": "3 um"}, contact="4 cm2",
+        desk, process="nickel-gold-brush", layers={"gold": "0.5 um", "nickel": "3 um"}, footprint="4 cm2",
         stroke="120 mm", hand_speed="10 m/min", efficiency={"gold": "72 %", "nickel": "60 %"},
         current_density={"gold": "5 A/dm2", "nickel": "20 A/dm2"},
     )  # fmt: skip

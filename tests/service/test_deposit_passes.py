@@ -32,7 +32,7 @@ LINE = json.dumps(
 
 def plated(**entries: str) -> Deposit:
     return deposit(
-        DepositRequest(metal="gold", measured=LINE, efficiency="72 % ± 6 %", contact="20 x 15 mm", **entries)
+        DepositRequest(metal="gold", measured=LINE, efficiency="72 % ± 6 %", footprint="20 x 15 mm", **entries)
     )
 
 
@@ -67,7 +67,7 @@ def test_current_and_time_tell_the_passes_and_agree_with_the_plan() -> None:
             layers={"gold": "0.5 um"},
             measured=LINE,
             efficiency={"gold": "72 % ± 6 %"},
-            contact="20 x 15 mm",
+            footprint="20 x 15 mm",
             current_density={"gold": "10 A/dm2"},
             base="copper",
         )

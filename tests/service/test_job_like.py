@@ -27,7 +27,7 @@ from areakit.service.surface_request import SurfaceRequest
 
 NOW = datetime(2026, 3, 14, 9, 0, tzinfo=timezone(timedelta(hours=1)))
 REQUEST = PlanRequest(
-    process="gold-brush", layers={"gold": "0.5 um"}, efficiency={"gold": "72% ± 6%"}, contact="20 x 15 mm",
+    process="gold-brush", layers={"gold": "0.5 um"}, efficiency={"gold": "72% ± 6%"}, footprint="20 x 15 mm",
     current_density={"gold": "4 A/dm2"}, pieces=12, base="nickel", shop=NONE,
 )  # fmt: skip
 RATES = rates_text(currency="EUR", example=True)
@@ -96,7 +96,7 @@ def test_the_quote_is_that_of_pricing_the_new_plan(desk: Desk) -> None:
 
 
 def test_a_typed_area_needs_no_measurement(desk: Desk) -> None:
-    request = replace(REQUEST, area="24 cm2", area_uncertainty="2 %", contact="3 cm2")
+    request = replace(REQUEST, area="24 cm2", area_uncertainty="2 %", footprint="3 cm2")
     number = open_job(desk, NewJob(part="plate", quantity=12, number="J12")).number
     attach(desk, number, "planned", plan_json(make_plan(request)))
     planned = open_like(desk, NewJob(like=number, quantity=30)).job.latest("planned")

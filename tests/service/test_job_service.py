@@ -43,7 +43,7 @@ PLAN = json.dumps(
                 area_uncertainty="2 %",
                 efficiency={"gold": "72% ± 6%", "nickel": "90 % ± 4 %"},
                 current_density={"gold": "10 A/dm2", "nickel": "20 A/dm2"},
-                contact="4 cm2",
+                footprint="4 cm2",
                 base="brass",
                 pieces=2,
             )

@@ -18,7 +18,7 @@ EXAMPLE = read_profile(example_text(), name="example")
 TANK = PlanRequest(process="nickel-tank", layers={"nickel": "5 um"}, area="20 cm2", pieces=6, shop="none",
                    current_density={"nickel": "3 A/dm2"})  # fmt: skip
 GOLD = PlanRequest(process="gold-brush", layers={"gold": "0.5 um"}, efficiency={"gold": "72 %"}, area="20 cm2",
-                   contact="3 cm2", current_density={"gold": "10 A/dm2"}, shop="none")  # fmt: skip
+                   footprint="3 cm2", current_density={"gold": "10 A/dm2"}, shop="none")  # fmt: skip
 
 
 def test_the_price_is_that_of_a_quote_with_the_same_rates() -> None:

@@ -141,28 +141,28 @@ def test_the_profile_fills_what_nobody_typed() -> None:
     got = filled({"process": "nickel-gold-brush"}, EXAMPLE)
     assert got.entries["base"] == "brass"
     assert got.entries["layers"] == {"nickel": "3 um", "gold": "0.5 um"}
-    assert got.entries["contact"] == "20 x 15 mm"
+    assert got.entries["footprint"] == "20 x 15 mm"
     assert got.entries["solution"] == {"nickel": "nickel-bench", "gold": "gold-bench"}
     assert got.entries["supply"] == "3 A"  # the brush carries less than the supply gives
     assert got.origins["supply"] == "brushes.small.largest_current"
 
 
 def test_what_is_typed_goes_before_the_profile() -> None:
-    typed = {"process": "nickel-gold-brush", "base": "sterling", "contact": "4 cm2", "layers": {"gold": "1 um"},
+    typed = {"process": "nickel-gold-brush", "base": "sterling", "footprint": "4 cm2", "layers": {"gold": "1 um"},
              "efficiency": {"gold": "80 %"}, "supply": "2 A"}  # fmt: skip
     got = filled(typed, EXAMPLE)
     assert got.entries["base"] == "sterling"
-    assert got.entries["contact"] == "4 cm2"
+    assert got.entries["footprint"] == "4 cm2"
     assert "sleeve" not in got.entries  # that of another brush
     assert got.entries["layers"] == {"gold": "1 um", "nickel": "3 um"}
     assert got.entries["efficiency"] == {"gold": "80 %", "nickel": "60 % ± 10 %"}
     assert got.entries["supply"] == "2 A"
-    assert not {"base", "contact", "supply", "layers gold", "efficiency gold"} & set(got.origins)
+    assert not {"base", "footprint", "supply", "layers gold", "efficiency gold"} & set(got.origins)
 
 
 def test_a_tank_gets_nothing_of_the_brush_and_no_metal_but_its_own() -> None:
     got = filled({"process": "nickel-tank"}, shop.with_value(EXAMPLE, "tank.pieces_per_load", "4"))
-    assert got.entries.get("contact") is None
+    assert got.entries.get("footprint") is None
     assert got.entries["pieces_per_load"] == 4
     assert list(got.entries["layers"]) == ["nickel"]
     assert got.entries.get("solution") is None  # those of the profile are for brushes

@@ -295,7 +295,7 @@ def test_a_plan_draws_its_map_and_plays_its_strokes(api: TestClient, badge: dict
     from xml.etree import ElementTree
 
     brush = {"process": "gold-brush", "layers": {"gold": "0.5 um"}, "efficiency": {"gold": "handbook"}}
-    brush |= {"measured": badge, "hand_speed": "12 m/min", "spread": {"contact_size": "20 x 10 mm"}}
+    brush |= {"measured": badge, "hand_speed": "12 m/min", "spread": {"footprint_size": "20 x 10 mm"}}
     words = "".join(ElementTree.fromstring(api.post("/api/lanes", json=brush).content).itertext())
     assert "20 mm wide, 10 mm long" in words
     assert "200 mm/s" in words  # 12 m/min

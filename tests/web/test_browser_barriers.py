@@ -72,7 +72,7 @@ def test_no_barrier_is_found_in_the_dark_and_in_a_run(
 def everything_open(page: Any) -> None:
     drop(page, PHOTO)
     set_part(page)
-    page.get_by_label("Contact, across").fill("20 x 15")
+    page.get_by_label("Footprint, across").fill("20 x 15")
     plan(page)
     open_job(page)
     for title in ("Scale", "Part", "Plan", "Price", "Check somebody's figures"):

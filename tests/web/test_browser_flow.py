@@ -88,7 +88,7 @@ def test_from_photo_to_signed_record(
 
     hand.write(page.locator("[data-metal=nickel]"), "3")
     hand.write(page.locator("[data-metal=gold]"), "0.5")
-    hand.write(page.get_by_label("Contact, across"), "20 x 15")
+    hand.write(page.get_by_label("Footprint, across"), "20 x 15")
     hand.press(page.locator("#plan-go"))
     page.locator("#plan-out .layer").nth(1).wait_for()
     assert "cyanide" in page.locator("#plan-out .danger h3").inner_text(), "hazards are named without opening a fold"
@@ -117,7 +117,7 @@ def test_from_photo_to_signed_record(
     hand.write(page.get_by_label("Area of one piece"), "46")
     hand.press(page.get_by_role("button", name="Check them"))
     page.locator("#check-out .big").wait_for()
-    for label, claim in (("Current", "0.4"), ("Current density", "10"), ("Contact of the brush", "4")):
+    for label, claim in (("Current", "0.4"), ("Current density", "10"), ("Brush footprint", "4")):
         hand.write(page.locator("#check-out").locator("..").get_by_label(label, exact=False).first, claim)
     hand.press(page.get_by_role("button", name="Check them"))
     page.locator("#check-out", has_text="current density").wait_for()

@@ -235,7 +235,7 @@ def test_an_unlikely_current_is_asked_about_and_the_planned_one_is_one_press(
     page = opened(browser, server.url, said)
     drop(page, PHOTO)
     area(page)
-    page.get_by_label("Contact, across").fill("20 x 15")
+    page.get_by_label("Footprint, across").fill("20 x 15")
     page.locator("fieldset", has_text="nickel").get_by_label("Current density").fill("30")
     plan(page)
     number = open_job(page, "slips")

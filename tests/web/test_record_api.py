@@ -204,7 +204,7 @@ def test_a_released_job_gets_its_certificate_and_its_code_is_verified(api: TestC
 def test_the_traveller_draws_the_lanes_that_the_plan_laid(api: TestClient, badge: dict) -> None:
     fields = {"process": "gold-brush", "layers": {"gold": "0.5 um"}, "efficiency": {"gold": "handbook"}}
     fields |= {"measured": badge, "hand_speed": "9 m/min"}
-    spread = {"contact_size": "20 x 10 mm", "overlap": "60%", "overrun": "4 mm", "contact_corners": "square"}
+    spread = {"footprint_size": "20 x 10 mm", "overlap": "60%", "overrun": "4 mm", "footprint_corners": "square"}
     plan = api.post("/api/plan", json={**fields, "spread": spread}).json()
     strokes = api.post("/api/strokes", json={**fields, "spread": spread}).json()
     number = api.post("/api/jobs", json={"part": "badge"}).json()["number"]

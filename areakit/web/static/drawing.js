@@ -38,6 +38,6 @@ export const mapFold = (request) => fold("Thickness map", "map", () => drawn("/a
 export const lanesFold = (request) => fold("Lanes of the brush, at hand speed", "lanes", async () => {
   const strokes = await post("/api/strokes", request()), made = player(strokes);
   const exact = (value, unit) => text({ value, unit, expanded_uncertainty: 0 });
-  const words = `${strokes.lanes} lanes, ${strokes.lifts} lifts, ${strokes.seconds_per_pass.toFixed(1)} s a pass at ${exact(0.06 * strokes.hand_speed_mm_s, "m/min")}; contact ${exact(strokes.contact_width_mm, "mm")} × ${exact(strokes.contact_length_mm, "mm")}, overlap ${(100 * strokes.overlap).toFixed(0)} %.`;
+  const words = `${strokes.lanes} lanes, ${strokes.lifts} lifts, ${strokes.seconds_per_pass.toFixed(1)} s a pass at ${exact(0.06 * strokes.hand_speed_mm_s, "m/min")}; footprint ${exact(strokes.footprint_width_mm, "mm")} × ${exact(strokes.footprint_length_mm, "mm")}, overlap ${(100 * strokes.overlap).toFixed(0)} %.`;
   return { element: h("div", {}, made.element, h("p", { class: "small" }, words)), leave: made.pause };
 });

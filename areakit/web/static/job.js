@@ -18,7 +18,7 @@ const asWho = () => (who() ? `?who=${encodeURIComponent(who())}` : "");
 /** The traveller, with the lanes of the plan where it has some. */
 export function travellerLink(form, paper) {
   const brush = planOf()?.distribution?.brush, query = new URLSearchParams({ form, paper });
-  if (brush && latest("measured")) query.set("lanes", `${brush.contact_width.value} x ${brush.contact_length.value} mm`);
+  if (brush && latest("measured")) query.set("lanes", `${brush.footprint_width.value} x ${brush.footprint_length.value} mm`);
   return `${path(state.job.number)}/traveller?${query}`;
 }
 

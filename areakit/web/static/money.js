@@ -70,7 +70,7 @@ function shown(quote) {
 }
 
 const CLAIMS = [["area", "Area of one piece", "area", { cm2: "46", in2: "7.1" }], ["thickness", "Thickness", "layer", { um: "0.5", uin: "20" }], ["mass", "Mass of metal", "deposit", { mg: "21" }], ["charge", "Charge", "charge", { "A.min": "0.6" }],
-  ["current", "Current", "current", { A: "0.4" }], ["current_density", "Current density", "density", { "A/dm2": "10", "A/ft2": "100" }], ["contact", "Contact of the brush", "area", { cm2: "4", in2: "0.6" }], ["efficiency", "Efficiency", "share", { "%": "72" }]];
+  ["current", "Current", "current", { A: "0.4" }], ["current_density", "Current density", "density", { "A/dm2": "10", "A/ft2": "100" }], ["footprint", "Brush footprint", "area", { cm2: "4", in2: "0.6" }], ["efficiency", "Efficiency", "share", { "%": "72" }]];
 const MONEY = [["time", "Time", "8 min"], ["factor", "Plating factor", "60 A.h/in3"], ["price", "Price of the metal", "75.30 EUR/g"], ["metal_line", "Cost of the metal", "4.10 EUR"]];
 
 export function makeCheckStep(step) {

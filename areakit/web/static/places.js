@@ -4,7 +4,7 @@ import { h } from "./dom.js";
 const STEP = { scale: "step 1", part: "step 2", plan: "step 3" };
 const TYPED = {
   thickness: `“Thickness” in ${STEP.part}`, form: `“Form” in ${STEP.part}`, check_lengths: `“Check lengths” in ${STEP.scale}`,
-  layer: `“Thickness” in ${STEP.plan}`, efficiency: `“Efficiency from” in ${STEP.plan}`, contact: `“Contact” in ${STEP.plan}`, current_density: `“Current density” in ${STEP.plan}`,
+  layer: `“Thickness” in ${STEP.plan}`, efficiency: `“Efficiency from” in ${STEP.plan}`, footprint: `“Brush footprint” in ${STEP.plan}`, current_density: `“Current density” in ${STEP.plan}`,
   hand_speed: "“Hand speed” under “Path of the brush”", wagner: `“Wagner number” in ${STEP.plan}`, metal_price: "“Price of the metal”", price_date: "“Day of the prices”", value: "“Thickness found”", current: "“Current now”",
 };
 const PRESSED = {

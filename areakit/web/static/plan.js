@@ -21,8 +21,8 @@ export function makePlanStep(step) {
   const pieces = h("input", { type: "number", min: "1", placeholder: "as many as measured", inputmode: "numeric", id: "pieces", onchange: later });
   const load = h("input", { type: "number", min: "1", placeholder: "5", onchange: later });
   const few = {
-    size: typed("Contact, across × along the lane", "length", { mm: "20 x 15", in: "0.8 x 0.6" }, "the patch of the brush; gives lanes and evenness"),
-    contact: typed("or its area", "area", { cm2: "4", in2: "0.6" }), hand_speed: typed("Hand speed", "speed", { "m/min": "12", "ft/min": "40" }, "usual where left out"),
+    size: typed("Brush footprint, across × along the lane", "length", { mm: "20 x 15", in: "0.8 x 0.6" }, "what of the brush lies on the part; gives lanes and evenness"),
+    footprint: typed("or its area", "area", { cm2: "4", in2: "0.6" }), hand_speed: typed("Hand speed", "speed", { "m/min": "12", "ft/min": "40" }, "usual where left out"),
     overlap: typed("Overlap of lanes", "share", { "%": "50" }), overrun: typed("Run past the edge", "length", { mm: "8", in: "0.3" }), target: typed("Minimum over mean wanted", "share", { "%": "85" }, "finds the overlap"),
     sleeve: typed("Solution in the sleeve", "volume", { mL: "10" }),
   };
@@ -32,7 +32,7 @@ export function makePlanStep(step) {
   const per = h("div", { class: "wide form" }), out = h("div", { id: "plan-out" }), loadField = field("Parts on a rack", load);
   const brushPath = h("details", { class: "wide" }, h("summary", {}, "Path of the brush"), h("div", { class: "form" }, few.hand_speed.element, few.overlap.element, few.overrun.element, few.target.element, few.sleeve.element));
   const shop = shopFold();
-  const fields = h("div", { class: "form" }, shop.chosen, h("div", { class: "wide" }, shop.words, field("Process", process)), per, field("Pieces", pieces), loadField, wagnerField, few.size.element, few.contact.element, brushPath,
+  const fields = h("div", { class: "form" }, shop.chosen, h("div", { class: "wide" }, shop.words, field("Process", process)), per, field("Pieces", pieces), loadField, wagnerField, few.size.element, few.footprint.element, brushPath,
     h("details", { class: "wide" }, h("summary", {}, "Supply, base metal, market, confidence"), h("div", { class: "form" }, Object.values(more).map((one) => one.element),
       h("label", { class: "tick wide" }, evenChance, "Even chance: aim at the minimum itself; half of such jobs stay below it"))));
   const go = h("button", { type: "button", class: "go", id: "plan-go", onclick: () => planned() }, "Plan");
@@ -51,7 +51,7 @@ export function makePlanStep(step) {
   }
   function byMethod() {
     const brush = isBrush(), spread = state.plan?.distribution;
-    for (const one of [few.size.element, few.contact.element, brushPath]) one.hidden = !brush;
+    for (const one of [few.size.element, few.footprint.element, brushPath]) one.hidden = !brush;
     loadField.hidden = wagnerField.hidden = brush;
     map.box.hidden = !spread; lanes.box.hidden = !spread?.brush; pictures.hidden = !spread;
   }
@@ -91,8 +91,8 @@ export function makePlanStep(step) {
       if (wagner.value.trim()) body.spread.wagner = wagner.value.trim();
       return body;
     }
-    const { size, contact, hand_speed: speed, overlap, overrun, target, sleeve } = few;
-    if (size.text) body.spread.contact_size = size.text; else if (contact.text) body.contact = contact.text;
+    const { size, footprint, hand_speed: speed, overlap, overrun, target, sleeve } = few;
+    if (size.text) body.spread.footprint_size = size.text; else if (footprint.text) body.footprint = footprint.text;
     if (speed.text) body.hand_speed = speed.text;
     if (sleeve.text) body.sleeve = sleeve.text;
     for (const [name, one] of [["overlap", overlap], ["overrun", overrun], ["target_minimum", target]]) if (one.text) body.spread[name] = one.text;

@@ -8,14 +8,14 @@ export function player(strokes, { controls = true } = {}) {
   const times = [0];
   for (const move of strokes.moves) times.push(times.at(-1) + move.seconds);
   const whole = times.at(-1), lanes = strokes.moves.filter((move) => move.kind === "lane").length;
-  const half = Math.max(strokes.contact_width_mm, strokes.contact_length_mm) / 2;
+  const half = Math.max(strokes.footprint_width_mm, strokes.footprint_length_mm) / 2;
   const ends = strokes.moves.flatMap((move) => [move.start_mm, move.end_mm]), corners = strokes.rings_mm[0];
   const xs = [...ends.map((p) => p[0] - half), ...ends.map((p) => p[0] + half), ...corners.map((p) => p[0])], ys = [...ends.map((p) => p[1] - half), ...ends.map((p) => p[1] + half), ...corners.map((p) => p[1])];
   const box = [Math.min(...xs), Math.min(...ys), Math.max(...xs) - Math.min(...xs), Math.max(...ys) - Math.min(...ys)];
   const unit = Math.max(box[2], box[3]) / 100, outline = strokes.rings_mm.map((ring) => `M${ring.map((p) => p.join(" ")).join("L")}Z`).join("");
   const lines = strokes.moves.map((move) => s("path", { d: `M${move.start_mm.join(" ")}L${move.end_mm.join(" ")}`, class: `move ${move.kind}`, "stroke-width": (move.kind === "lane" ? 0.9 : 0.5) * unit, "stroke-dasharray": move.kind === "lift" ? `${1.4 * unit} ${unit}` : null }));
-  const round = strokes.rounded ? Math.min(strokes.contact_width_mm, strokes.contact_length_mm) / 2 : 0;
-  const brush = s("g", {}, s("rect", { class: "brush", x: -strokes.contact_length_mm / 2, y: -strokes.contact_width_mm / 2, width: strokes.contact_length_mm, height: strokes.contact_width_mm, rx: round, "stroke-width": 0.6 * unit }), s("circle", { r: 1.1 * unit, class: "tip" }));
+  const round = strokes.rounded ? Math.min(strokes.footprint_width_mm, strokes.footprint_length_mm) / 2 : 0;
+  const brush = s("g", {}, s("rect", { class: "brush", x: -strokes.footprint_length_mm / 2, y: -strokes.footprint_width_mm / 2, width: strokes.footprint_length_mm, height: strokes.footprint_width_mm, rx: round, "stroke-width": 0.6 * unit }), s("circle", { r: 1.1 * unit, class: "tip" }));
   const picture = s("svg", { class: "strokes", viewBox: box.join(" "), role: "img", "aria-label": `${lanes} lanes, ${strokes.lifts} lifts, ${whole.toFixed(1)} seconds a pass at ${strokes.hand_speed_mm_s.toFixed(0)} mm/s` }, s("path", { d: outline, class: "metal", "stroke-width": 0.4 * unit }), lines, brush);
   const words = h("p", { class: "small where" });
   let at = 0, playing = false, last = 0, told = "";
