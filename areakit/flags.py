@@ -1,4 +1,4 @@
-"""Every caution and question that a result can carry: code, plain words, what to do.
+"""Every note and question that a result can carry: code, plain words, what to do.
 
 A flag goes with a number that still stands. Where no number can stand, an error from :mod:`areakit.errors` is raised.
 """
@@ -18,7 +18,7 @@ Figures = Mapping[str, float | str]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Flag:
-    """One caution: a stable ``code``, the ``message`` with its number, the ``remedy`` and the fields it is about.
+    """One note: a stable ``code``, the ``message`` with its number, the ``remedy`` and the fields it is about.
 
     ``figures`` are what was filled into the words of the catalogue, so that cautions of several parts can be told as
     one. ``place`` is the number on the picture of the place that it asks about.

@@ -1,4 +1,4 @@
-"""The catalogue of cautions: whole, plain, and each used somewhere."""
+"""The catalogue of notes: whole, plain, and each used somewhere."""
 
 import re
 from pathlib import Path

@@ -193,7 +193,7 @@ def check(label: str, journal: Path | None, who: str | None, **wanted: Any) -> N
     tell(found)
     if any(finding.severity == "stop" for finding in found):
         sys.exit(3)
-    click.echo(f"Bottle {label} carries it{', with a caution' if found else ''}.")
+    click.echo(f"Bottle {label} carries it{', with a note' if found else ''}.")
 
 
 @command.command("discard", exits=JOURNAL)

@@ -112,8 +112,8 @@ def desk_of(journal: Path | None, who: str | None, *, tells: bool = True) -> Des
     )
     context = click.get_current_context(silent=True)
     if tells and context is not None and context.meta.setdefault(_TOLD, desk) is desk:
-        for words in desk.cautions():
-            click.echo(f"caution: {words}", err=True)
+        for words in desk.notes():
+            click.echo(f"note: {words}", err=True)
     return desk
 
 
@@ -132,9 +132,9 @@ def tell_outcome(made: Written) -> None:
 
 
 def tell_flags(flags: Any) -> None:
-    """Print cautions, one line each, on the error stream."""
+    """Print notes, one line each, on the error stream."""
     for flag in flags:
-        click.echo(f"caution: {flag.message} {in_shell(flag.remedy, flag.fields)}", err=True)
+        click.echo(f"note: {flag.message} {in_shell(flag.remedy, flag.fields)}", err=True)
 
 
 def known_copy(name: str) -> CopyCheck:
@@ -154,5 +154,5 @@ def known_lenses() -> tuple[Lens, ...]:
     try:
         return stored_lenses(desk_of(journal_of_environment(), None))
     except RecordError as error:
-        click.echo(f"caution: no stored lens can be used. {error.in_shell}", err=True)
+        click.echo(f"note: no stored lens can be used. {error.in_shell}", err=True)
         return ()

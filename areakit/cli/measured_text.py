@@ -110,7 +110,7 @@ def _edge_lines(result: MeasureResult) -> list[str]:
 
 
 def _notes(result: MeasureResult) -> list[str]:
-    """Say each caution once, with the parts that it holds for."""
+    """Say each note once, with the parts that it holds for."""
     from areakit.reports.notes import notes
 
     return [f"  Note{f' ({note.where})' if note.where else ''}: {note.text}" for note in notes(result.flags)]

@@ -386,7 +386,7 @@ def _run_words(planned: PlannedLayer) -> str:
 
 def findings_block(page: Page, findings: Iterable[Finding]) -> None:
     """Add the findings, the most serious first."""
-    order = {"stop": 0, "caution": 1, "note": 2}
+    order = {"stop": 0, "check": 1, "note": 2}
     found = sorted(findings, key=lambda finding: order[finding.severity])
     if found:
         page.heading("Findings")
@@ -406,7 +406,7 @@ def flags_block(page: Page, flags: Iterable[Flag]) -> None:
     others = [flag for flag in told if flag.code != "UNVERIFIED_FIGURE"]
     unverified = [flag for flag in told if flag.code == "UNVERIFIED_FIGURE"]
     if told:
-        page.heading("Mind")
+        page.heading("Notes")
     page.lines([f"{note.where.capitalize()}: {note.text}" if note.where else note.text for note in notes(others)])
     if unverified:
         page.lines([f"Working figures, to be replaced by a label's or a measured value:\n{_names(unverified)}"])

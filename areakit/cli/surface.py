@@ -90,8 +90,8 @@ def _text(result: SurfaceResult) -> list[str]:
         ]
     if result.sagitta_mm is not None:
         lines.append(f"Curves of the drawing were followed to {result.sagitta_mm:.2g} mm.")
-    for caution in result.flags:
-        lines.append(f"Note: {caution.message} {in_shell(caution.remedy, caution.fields)}")
+    for note in result.flags:
+        lines.append(f"Note: {note.message} {in_shell(note.remedy, note.fields)}")
     return lines
 
 

@@ -82,8 +82,8 @@ def _sentence(one: Verified) -> str:
 
     known = f"measured {show(one.measured, 'cm2')}, known {show(one.reference, 'cm2')}"
     verdict = "agrees" if one.agrees else "DOES NOT AGREE"
-    caution = " The sheet copy was not verified." if one.unverified_sheet else ""
-    return f"{one.photo}: {one.piece.title}, {known}: normalised error {one.normalised_error:+.2f}, {verdict}.{caution}"
+    note = " The sheet copy was not verified." if one.unverified_sheet else ""
+    return f"{one.photo}: {one.piece.title}, {known}: normalised error {one.normalised_error:+.2f}, {verdict}.{note}"
 
 
 def _piece(key: str | None, shape: str | None, name: str, sizes: dict[str, str], thickness: str | None) -> CheckPiece:

@@ -141,7 +141,7 @@ def _underplate_minimum(layer: CheckedLayer, above: Sequence[CheckedLayer]) -> F
         return None
     return Finding(
         code="UNDERPLATE_THIN",
-        severity="caution",
+        severity="check",
         message=f"The nickel underplate of {layer.minimum * 1e6:.3g} µm is thinner than the usual "
         f"{usual.minimum.value * 1e6:.3g} µm.",
         why="A thin underplate has pores and does not stop copper. The usual thickness is a working figure.",
@@ -158,7 +158,7 @@ def _flash_bath(layer: CheckedLayer) -> Finding | None:
     most = row.measured().value
     return Finding(
         code="FLASH_BATH",
-        severity="stop" if layer.minimum > FLASH_STOP * most else "caution",
+        severity="stop" if layer.minimum > FLASH_STOP * most else "check",
         message=f"{layer.minimum * 1e6:.3g} µm of {layer.metal} are asked of a bath whose figures are those of a flash "
         f"or strike, up to {most * 1e6:.3g} µm.",
         why="A flash bath holds little metal: it slows down, burns and turns powdery before a thick layer is reached.",
@@ -174,7 +174,7 @@ def _nickel_in_the_eu(metals: list[str], *, base: str | None, market: str | None
     worn = use == "jewellery"
     return Finding(
         code="NICKEL_IN_EU",
-        severity="stop" if worn else "caution",
+        severity="stop" if worn else "check",
         message="Nickel in or under the plating, for the EU" + ("." if worn else ", if it touches skin for long."),
         why="Nickel release is limited to 0.5 µg/cm² a week in lasting skin contact (0.2 in pierced parts); a top "
         "layer must hold that for two years of normal use, and thin gold wears through.",

@@ -87,7 +87,7 @@ def judge_factor(bath: Bath, factor: Measured, *, density: float, unit: str | No
     slip = f"Likely slip: {'; or '.join(slips)}." if slips else "No single slip explains it."
     return Finding(
         code="FACTOR_IMPLAUSIBLE",
-        severity="stop" if implied > HIGHEST else "caution",
+        severity="stop" if implied > HIGHEST else "check",
         message=f"The {bath.metal} plating factor implies a cathode efficiency of {_percent(implied)}, {side}.",
         why="Faraday's law gives the smallest charge per volume of deposit; a good factor lies above it, not far "
         "above.",

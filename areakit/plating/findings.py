@@ -8,12 +8,12 @@ from typing import Literal
 from areakit.errors import Fields
 from areakit.sources import source
 
-Severity = Literal["stop", "caution", "note"]
+Severity = Literal["stop", "check", "note"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
-    """``stop``: do not start like this; ``caution``: decide knowingly; ``note``: good to know."""
+    """``stop``: do not start like this; ``check``: decide knowingly; ``note``: good to know."""
 
     code: str
     severity: Severity

@@ -215,7 +215,7 @@ def hands_finding(works: Mapping[str, HandWork]) -> Finding | None:
     first = next(iter(fast.values()))
     return Finding(
         code=TOO_FAST,
-        severity="caution",
+        severity="check",
         message=f"The hand has to make {asked}: more than it can do.",
         why=f"Nobody keeps more than {paces()[1].strokes:.0f} strokes a minute up for longer than "
         f"{_minutes(first.pace.spell)} (common practice, no source); a tired hand slows, and the deposit burns.",

@@ -116,7 +116,7 @@ def check_preparation(process: Process, base: str | None) -> tuple[Finding, ...]
 def _unknown(base: str, first: str) -> Finding:
     return Finding(
         code="PREPARATION_NOT_KEPT",
-        severity="caution",
+        severity="check",
         message=f"How {base} is made ready for {first} is not kept here.",
         why="A layer holds only on a surface that was cleaned and activated for it.",
         source="practice",
@@ -140,7 +140,7 @@ def _undercoat(cell: Preparation) -> Finding:
     undercoat = " or ".join(takes)
     return Finding(
         code="BASE_NEEDS_UNDERCOAT",
-        severity="stop" if cell.base not in ("silver", "sterling") else "caution",
+        severity="stop" if cell.base not in ("silver", "sterling") else "check",
         message=f"{cell.first.capitalize()} would lie directly on {cell.base}.",
         why=_sentence(cell.note) if cell.note else "It does not hold, or the base wanders into it and stains it.",
         source=cell.source,

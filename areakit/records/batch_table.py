@@ -16,7 +16,7 @@ from areakit.uncertainty import Measured, total
 
 COLUMNS = (
     "photo", "status", "part", "pieces", "face_area_mm2", "face_area_U_mm2", "perimeter_mm", "side_wall_area_mm2",
-    "side_wall_area_U_mm2", "plated_area_mm2", "plated_area_U_mm2", "cautions", "reason", "overlay", "sha256",
+    "side_wall_area_U_mm2", "plated_area_mm2", "plated_area_U_mm2", "notes", "reason", "overlay", "sha256",
 )  # fmt: skip
 """U is the expanded uncertainty, coverage factor 2. A part's areas are those of one piece; totals count all pieces."""
 
@@ -63,7 +63,7 @@ def _lines(row: BatchRow) -> list[dict[str, Any]]:
                 ),
             }
         ]
-    return [{**common, **_part(part), "cautions": _cautions(answer["flags"], part["id"])} for part in answer["parts"]]
+    return [{**common, **_part(part), "notes": _notes(answer["flags"], part["id"])} for part in answer["parts"]]
 
 
 def _part(part: dict[str, Any]) -> dict[str, Any]:
@@ -75,7 +75,7 @@ def _part(part: dict[str, Any]) -> dict[str, Any]:
     return figures
 
 
-def _cautions(flags: list[dict[str, Any]], part: int) -> str:
+def _notes(flags: list[dict[str, Any]], part: int) -> str:
     codes = [one["code"] for one in flags if one.get("part") in {None, part}]
     return " ".join(dict.fromkeys(codes))
 

@@ -360,7 +360,7 @@ def _short(
     return [
         Finding(
             code=code,
-            severity="stop" if after.value < 0 else "caution",
+            severity="stop" if after.value < 0 else "check",
             message=message,
             why="A spent solution plates thin, dark or loose, whatever the meter says.",
             source="mil2197",

@@ -54,7 +54,7 @@ def job_from_body(body: dict[str, Any]) -> PlannedJob:
             findings=tuple(
                 f"{finding['message']} {finding['remedy']}"
                 for finding in body["findings"]
-                if finding["severity"] in ("stop", "caution") and finding["code"] != TOO_FAST
+                if finding["severity"] in ("stop", "check") and finding["code"] != TOO_FAST
             ),
             own_factors=tuple(str(told["message"]) for told in body["flags"] if told["code"] == "OWN_FACTOR"),
         )

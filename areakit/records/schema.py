@@ -214,7 +214,7 @@ class FindingDocument(_Document):
     """Something wrong, or worth a look, in the stack or the sequence."""
 
     code: str
-    severity: Literal["stop", "caution", "note"]
+    severity: Literal["stop", "check", "note"]
     message: str
     why: str
     citation: str

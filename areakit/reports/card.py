@@ -184,7 +184,7 @@ def _remarks(findings: Sequence[Finding], flags: Sequence[tuple[str, str]]) -> t
     """Return what is said besides, one sentence each: findings by weight, then flags that are not of an origin."""
     said = [
         one.message
-        for weight in ("caution", "note")
+        for weight in ("check", "note")
         for one in findings
         if one.severity == weight and one.code != TOO_FAST
     ]

@@ -237,7 +237,7 @@ def _note(words: str) -> str:
 
 
 def _notes(flags: Sequence[Flag]) -> list[str]:
-    """Say each caution once, with the parts that it holds for."""
+    """Say each note once, with the parts that it holds for."""
     return [
         _note(f"Note{f' ({one.where})' if one.where else ''}: {one.message} {in_python(one.remedy, one.fields)}")
         for one in notes(flags)

@@ -1,4 +1,4 @@
-"""Cautions as a person reads them: each once, with the parts that it holds for and the span of its figures."""
+"""Notes as a person reads them: each once, with the parts that it holds for and the span of its figures."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from areakit.flags import STANDS_ALONE, Flag, spanned
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Note:
-    """One caution in words; ``parts`` is empty where it holds for the whole photo, drawing or plan."""
+    """One note in words; ``parts`` is empty where it holds for the whole photo, drawing or plan."""
 
     code: str
     parts: tuple[int, ...]
@@ -36,10 +36,10 @@ class Note:
 
 
 def notes(flags: Iterable[Flag]) -> list[Note]:
-    """Return each caution once, in the order of the flags.
+    """Return each note once, in the order of the flags.
 
-    Cautions of several parts that differ in their figures alone are drawn together, and each figure becomes the span
-    from the least to the largest. Cautions of the whole, and those that ask about one place, stay apart.
+    Notes of several parts that differ in their figures alone are drawn together, and each figure becomes the span
+    from the smallest to the largest. Notes of the whole, and those that ask about one place, stay apart.
     """
     groups: dict[Hashable, list[Flag]] = {}
     for flag in flags:

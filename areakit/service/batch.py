@@ -145,8 +145,8 @@ def _words(row: BatchRow) -> str:
     parts = row.answer["parts"]
     areas = [show(quantity_from_json(part["face_area"]), "cm2") for part in parts]
     plated = show(totals([row]), "cm2")
-    cautions = len({one["code"] for one in row.answer["flags"]})
-    told = f"; {counted(cautions, 'caution')}" if cautions else ""
+    notes = len({one["code"] for one in row.answer["flags"]})
+    told = f"; {counted(notes, 'note')}" if notes else ""
     told = without_words(regions_left_out([row.answer])) + told
     if row.pieces > 1:
         return f"{counted(len(parts), 'part')}, {row.pieces} pieces of each, plated together {plated}{told}"

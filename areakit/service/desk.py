@@ -73,7 +73,7 @@ class Desk:
         with self.to_read() as journal:
             self._mark(journal)
 
-    def cautions(self) -> tuple[str, ...]:
+    def notes(self) -> tuple[str, ...]:
         """Return what there is to say of the journal before anything is done with it."""
         seen = None if self.marks is None else self.marks.of(self.path)
         if self.marks is None or not self.path.is_file():

@@ -83,7 +83,7 @@ class MeasureResult:
 
     @property
     def flags(self) -> tuple[Flag, ...]:
-        """Cautions on the photo and on its parts; of a refused photo, why."""
+        """Notes on the photo and on its parts; of a refused photo, why."""
         if self.error is not None:
             error = self.error
             return (Flag(code=error.code, message=error.message, remedy=error.remedy, fields=error.fields),)

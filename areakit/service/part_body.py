@@ -127,5 +127,5 @@ def _flags(bodies: Any) -> list[Flag]:
     except (TypeError, AttributeError):
         told = [Flag(code="", message="", remedy="")]
     if not all(one.code and one.message for one in told):
-        raise InputError("A caution of the part cannot be read.", remedy=_AGAIN)
+        raise InputError("A note of the part cannot be read.", remedy=_AGAIN)
     return told

@@ -103,7 +103,7 @@ def _form_text(shape: TypedShape, request: SurfaceRequest, folds: Sequence[Any])
 
 
 def described_part(shape: TypedShape, request: SurfaceRequest, folds: Sequence[Any] = ()) -> tuple[Part, list[Flag]]:
-    """Return the part that a request describes on a shape, and the cautions of the files that were read for it."""
+    """Return the part that a request describes on a shape, and the notes on the files that were read for it."""
     flags: list[Flag] = []
     typed = _form_text(shape, request, folds)
     form = read_form(typed) if typed else shape.form

@@ -113,16 +113,16 @@ def find_surfaces(
     folds = read_folds(request)
     described: list[Part] = []
     for place, shape in enumerate(shapes):
-        part, cautions = described_part(shape, request, folds)
+        part, notes = described_part(shape, request, folds)
         described.append(with_drawn_regions(part, measured_parts[place]) if measured_parts else part)
-        flags += cautions
+        flags += notes
     masked = any(part.masks for part in measured_parts)
     check_entries(request, drawn=drawing is not None, masked=masked)
     check_walls(request, described)
     for number, part in enumerate(shared_out(described, described_regions(request, flags)), start=1):
         found.append(FoundPart(part_id=number, part=part, surface=plated_surface(part)))
     all_areas = total([one.surface.plated for one in found], "mm2")
-    flags += [caution for one in found for caution in one.surface.flags]
+    flags += [note for one in found for note in one.surface.flags]
     return SurfaceResult(
         parts=tuple(found),
         count=request.count,

@@ -28,6 +28,7 @@ INSTEAD = {
     r"\b(the|this|[Aa]|each|[Ww]hich|one|bottle or) prints?\b|--print\b|print-check": "sheet copy",
     r"\b(all|faces|or) foil\b|\bcarrier\b|\bglue": "front-and-edges, laminate",
     r"(?<!food )\b[Cc]ontact (of|size|patch|has|area)\b|--contact\b(?!-f)|(your|the) contact\b(?! f)": "footprint",
+    r"(?i)\bcaution: [a-z]|with a caution|\bMind$": "note, unless it is a hazard",
 }
 
 

@@ -34,7 +34,7 @@ def test_the_text_shows_numbers_units_origins_and_cautions() -> None:
     text = run(*PLAN, "--even-chance")
     for words in (
         "12.50 ± 0.25 cm²", "0.164 ± 0.016 A·min", "as entered", "28, 78, 89 %", "distribution allowance",
-        "CAUTION", "hydrogen cyanide", "water-break-free", "sleeve", "FAA AC 43.13-1B", "CAUTION: Nickel in or under",
+        "CAUTION", "hydrogen cyanide", "water-break-free", "sleeve", "FAA AC 43.13-1B", "CHECK: Nickel in or under",
     ):  # fmt: skip
         assert words in text, words
     assert max(len(line) for line in text.splitlines()) <= 112
@@ -58,7 +58,7 @@ def test_the_first_screen_says_in_short_what_to_set() -> None:
     nickel, gold = cells[2:]
     assert nickel[:2] == ["nickel", "3 µm"]
     assert nickel[3:6] == ["not known", "not known", "not known"]
-    assert "No current or time is planned for nickel" in " ".join(text.split("Mind\n")[1].split())
+    assert "No current or time is planned for nickel" in " ".join(text.split("Notes\n")[1].split())
     assert gold[:2] == ["gold", "0.5 µm"]
     assert gold[3] == "0.26 ± 0.16 A"  # 0.65 ± 0.40 of the peak
     assert gold[4] == "0.4 A"  # 10 A/dm2 on 4 cm2

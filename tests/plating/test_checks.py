@@ -69,7 +69,7 @@ def test_nickel_for_the_eu() -> None:
 # Metal Finishing Guidebook p. 211: flash 2 to 4 µin (0.05 to 0.10 µm)
 @pytest.mark.parametrize(
     ("bath", "um", "severity"),
-    [("gold-cyanide", 0.1016, None), ("gold-cyanide", 0.11, "caution"), ("gold-cyanide", 1.0, "caution"),
+    [("gold-cyanide", 0.1016, None), ("gold-cyanide", 0.11, "check"), ("gold-cyanide", 1.0, "check"),
      ("gold-cyanide", 4.0, "stop"), ("gold-acid-hard", 4.0, None), (None, 4.0, None)],
 )  # fmt: skip
 def test_a_flash_bath_asked_for_a_thick_layer_is_told(bath: str | None, um: float, severity: str | None) -> None:

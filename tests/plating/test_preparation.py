@@ -105,7 +105,7 @@ def test_stainless_without_a_strike_is_told() -> None:
 
 @pytest.mark.parametrize(
     ("base", "severity"),
-    [("steel", "stop"), ("stainless", "stop"), ("sterling", "caution"), ("nickel", None), ("gold", None)],
+    [("steel", "stop"), ("stainless", "stop"), ("sterling", "check"), ("nickel", None), ("gold", None)],
 )
 def test_gold_straight_on_a_wrong_base_is_told(base: str, severity: str | None) -> None:
     for key in ("gold-brush", "gold-tank"):

@@ -107,7 +107,7 @@ def test_a_plan_that_the_bottle_cannot_carry_is_told_before_it_starts(tmp_path: 
     bottle = bottle_of(tmp_path, ("filled", FULL), run(4, 1.5, 300.0))
     assert codes(bottle, charge=exact(0.3 * 3600, "C")) == []
     assert codes(bottle, charge=exact(0.6 * 3600, "C")) == [("BOTTLE_CHARGE", "stop")]
-    assert codes(bottle, charge=exact(0.47 * 3600, "C")) == [("BOTTLE_CHARGE", "caution")]  # 0.50 less 2 x 0.03 A.h
+    assert codes(bottle, charge=exact(0.47 * 3600, "C")) == [("BOTTLE_CHARGE", "check")]  # 0.50 less 2 x 0.03 A.h
     assert codes(bottle, metal=exact(5e-3, "kg")) == [("BOTTLE_METAL", "stop")]
 
 

@@ -160,7 +160,7 @@ def test_a_defect_is_open_until_rework_names_it(tmp_path: Path) -> None:
 
 def test_a_stop_of_the_plan_is_open(tmp_path: Path) -> None:
     stop = {"code": "X", "severity": "stop", "message": "Gold straight on steel."}
-    caution = {**stop, "severity": "caution"}
+    caution = {**stop, "severity": "check"}
     assert codes(job(tmp_path, ("planned", {"plan": plan(findings=(stop, caution))}), cleaned(), plated())) == [
         "OPEN_STOP"
     ]

@@ -1,4 +1,4 @@
-"""Each caution is told once, and no figure of it is lost."""
+"""Each note is told once, and no figure of it is lost."""
 
 from string import Formatter
 

@@ -137,7 +137,7 @@ def test_a_finer_hand_knows_the_seam_better() -> None:
         ({"regions": [{"kind": "form", "ring_px": ASIDE, "words": "form round"}]}, InputError, "lies on no part"),
         ({"regions": [{}] * 51}, InputError, "51 regions were drawn; 50 are read"),
         ({"part": {**plate(), "faces": "top"}}, InputError, "'top' is not a choice of faces"),
-        ({"part": {**plate(), "flags": [{"code": "DIM"}]}}, InputError, "caution of the part cannot be read"),
+        ({"part": {**plate(), "flags": [{"code": "DIM"}]}}, InputError, "note of the part cannot be read"),
         ({"part": {**plate(), "perimeter": {}}}, InputError, "lacks its outline, area or perimeter"),
         ({"part": {**plate(), "thickness": {"value": 1.0, "unit": "um"}}}, InputError, "'um' where mm is due"),
         ({"part": {**plate(), "regions": {"hand_mm": HUGE, "drawn": []}}}, InputError, "drawn region of the part"),

@@ -55,9 +55,9 @@ def test_nothing_is_added_to_an_older_or_another_copy(desk: Desk, swap: Callable
         assert "--as-it-is" in in_shell(told.value.remedy, told.value.fields)
     assert desk.path.read_bytes() == before
     assert show_job(desk, "2026-0001").number == "2026-0001"  # reading goes on
-    assert "older copy" in desk.cautions()[0]
+    assert "older copy" in desk.notes()[0]
     desk.accept()
-    assert desk.cautions() == ()
+    assert desk.notes() == ()
     remark(desk)
     assert check(desk) == (4 if swap is forked else 3)
 
@@ -67,15 +67,15 @@ def test_what_others_added_is_no_older_copy(desk: Desk) -> None:
     remark(Desk(path=desk.path, who="Bo", now=NOW))  # by a program of another user, who keeps marks of his own
     remark(desk)
     assert check(desk) == 3
-    assert desk.cautions() == ()
+    assert desk.notes() == ()
 
 
 def test_a_record_that_is_gone_is_told_and_a_new_one_can_begin(desk: Desk) -> None:
     older(desk)
     desk.path.unlink()
-    assert "entry 3 of" in desk.cautions()[0]
+    assert "entry 3 of" in desk.notes()[0]
     open_job(desk, NewJob(part="clip"))
-    assert desk.cautions() == ()
+    assert desk.notes() == ()
 
 
 @pytest.mark.parametrize("kept", [b"", b"[1]", b"\xff{", b'{"x": 3}', None])
@@ -128,7 +128,7 @@ def test_the_command_line_tells_refuses_and_goes_on_when_it_is_told_to(tmp_path:
     accepted = run(tmp_path, "check", "--as-it-is")
     assert accepted.exit_code == 0, accepted.exception
     assert run(tmp_path, "remark", "2026-0001", "good").exit_code == 0
-    assert "caution" not in run(tmp_path, "show", "2026-0001").stderr
+    assert "note:" not in run(tmp_path, "show", "2026-0001").stderr
 
 
 def test_the_command_line_tells_of_its_clock(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ export const capital = (word) => word.charAt(0).toUpperCase() + word.slice(1);
 /** A plan; `notes` are its flags as they are told. */
 export function shown(plan, notes) {
   const serious = plan.findings.map((one) => ({ ...one, message: one.message, remedy: `${one.why} ${one.remedy}` }));
-  const order = { stop: 0, caution: 1, note: 2 };
+  const order = { stop: 0, check: 1, note: 2 };
   serious.sort((a, b) => order[a.severity] - order[b.severity]);
   return [
     results.notes([...serious.filter((one) => one.severity !== "note"), ...notes.filter((one) => PLAIN.has(one.code))]),

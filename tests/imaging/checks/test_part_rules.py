@@ -1,4 +1,4 @@
-"""Rejection and caution rules, each provoked by a drawn photo."""
+"""Rejection and note rules, each provoked by a drawn photo."""
 
 from dataclasses import replace
 
