@@ -587,7 +587,7 @@ def _plain(value: object) -> float | str:
 
 
 class _Span(tuple[Any, ...]):
-    """Numbers that stand in the place of one: their least to their largest."""
+    """Numbers that stand in the place of one: their smallest to their largest."""
 
     def __format__(self, how: str) -> str:
         return " to ".join(dict.fromkeys(format(one, how) for one in (min(self), max(self))))

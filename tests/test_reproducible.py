@@ -16,7 +16,7 @@ from areakit.service.measure import MeasureRequest, measure_bytes, result_json
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = data_dir("demo_images")
-PHOTOS = ["pierced-badge.jpg", "white-window.jpg"]
+PHOTOS = ["pierced-badge.jpg", "white-field.jpg"]
 REQUEST = MeasureRequest(thickness="1.2 mm", faces="all", check_lengths="150.1 x 90 mm")
 
 # How pixels must be stored so that the tag turns them upright (JEITA CP-3451, 4.6.4, table of Orientation).

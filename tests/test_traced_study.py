@@ -91,7 +91,7 @@ def test_rows_come_back_from_the_csv_and_the_summary_keeps_ideal_scenes_apart(tm
     rows = []
     for number, traced in enumerate((ideal_scene(0), traced_scene(FIRST_SEED), traced_scene(FIRST_SEED + 1))):
         row = row_of(traced, entry_for(traced), rays=4, renderer="none 0", code="x")
-        assert isnan(row.footprint)
+        assert isnan(row.contact)
         rows.append(replace(row, error=0.125 * number, expanded=0.5, e_n=0.25 * number, drawn=0.0))
     rows[2] = replace(rows[2], refused="NO_PART", error=float("nan"))
     path = tmp_path / "rows.csv"

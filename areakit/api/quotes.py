@@ -84,7 +84,7 @@ class CheckedClaims:
 
     @property
     def agrees(self) -> bool:
-        """Whether nothing disagrees, and there is metal enough for the least thickness that was asked for."""
+        """Whether nothing disagrees, and there is metal enough for the minimum thickness that was asked for."""
         return self.verdict.agrees
 
     @property

@@ -54,7 +54,7 @@ def coupon(label: str, charge: str, gain: str, brush: str, remarks: str, journal
 @LABEL
 @click.option("--brush", default="", metavar="NAME", help="With this brush, where it has runs enough.")
 @click.option("--plot", type=OUTPUT, metavar="PATH", help="Draw it over the bottle's age. Example: --plot g7.svg")
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object: g/A.h, bath age in A.h/L.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object: g/A.h, age in A.h/L.")
 @desk_options
 def factor(label: str, brush: str, plot: Path | None, as_json: bool, journal: Path | None, who: str | None) -> None:
     """Show what the bottle LABEL deposits per charge, from its weighings, coupons and thickness readings.
@@ -105,7 +105,7 @@ def _page(found: RecordedFactor, bath: Bath, density: Measured) -> Page:
     page = Page()
     page.heading(f"{found.metal.capitalize()} from {found.solution}, {_about(found)}")
     rows = [_row(one, bath) for one in sorted(found.seen.observations, key=lambda one: one.at)]
-    page.table(rows, header=("when", "bottle", "brush", "bath age", "deposit", "efficiency", "what"))
+    page.table(rows, header=("when", "bottle", "brush", "age", "deposit", "efficiency", "what"))
     if not rows:
         page.lines(["Nothing weighed or measured tells of its deposit per charge yet."])
     page.lines([f"Left out: {words}" for words in found.seen.left_out])
@@ -153,7 +153,7 @@ def _factor_rows(found: RecordedFactor, made: OwnFactor, bath: Bath, density: Me
         ("runs differ by", f"{100.0 * made.between:.1f} % (standard deviation beyond their own ±)"),
     ]
     if made.age is not None:
-        rows.append(("bath age now", _age(made.age)))
+        rows.append(("age now", _age(made.age)))
     if made.drift is not None:
         rows.append(("drift", f"{100.0 * per_age(made.drift.value):+.2g} % for each A·h/L; counted in for the age now"))
     return rows
@@ -178,7 +178,7 @@ def _notes(made: OwnFactor, bath: Bath) -> list[str]:
     ages = made.ages
     if ages is not None and made.age is not None and made.age - ages[1] > ages[1] - ages[0]:
         notes.append(
-            f"The bath has aged by more since its last observed run ({_age(ages[1])}) than over all of them: weigh or "
-            "measure the next one."
+            f"The solution has aged by more since its last observed run ({_age(ages[1])}) than over all of them: weigh "
+            "or measure the next one."
         )
     return notes

@@ -47,7 +47,7 @@ class Claims:
     ``current_density`` is on the ``footprint`` of a brush, or on the whole area in a tank.
     ``area`` and ``thickness`` are of one piece; ``mass``, ``charge``, ``time`` and ``metal_line`` are of one piece or
     of the lot, as ``per`` says. ``density``, ``electrons`` and ``molar_mass`` come with the metal. ``allowance`` is the
-    mean over the minimum thickness. ``required`` is the least thickness that was asked for.
+    mean over the minimum thickness. ``required`` is the minimum thickness that was asked for.
     """
 
     name: str = "claim"

@@ -279,7 +279,7 @@ def _line_against_mass(claims: Claims, part: MeasuredPart | None) -> Comparison 
 
 
 def _thickness_against_requirement(claims: Claims, part: MeasuredPart | None) -> Comparison | None:
-    """Compare the least thickness with what was asked for: anything from that upwards agrees."""
+    """Compare the minimum thickness with what was asked for: anything from that upwards agrees."""
     if claims.thickness is None or claims.required is None:
         return None
     mean_over_least = claims.allowance if claims.thickness_is != "minimum" and claims.allowance else WHOLE

@@ -34,7 +34,7 @@ class MetalLoss:
 class QuotedLayer:
     """One layer of the job, in SI. ``mass`` is of all pieces, with area, density and efficiency in its budget.
 
-    ``thickness`` is the least thickness where ``thickness_is`` says minimum, else the mean; ``mean`` is the mean.
+    ``thickness`` is the minimum thickness where ``thickness_is`` says minimum, else the mean; ``mean`` is the mean.
     ``solution_volume`` is what is used up or topped up. [m3]
     ``time`` is of one piece, or of one load of at most ``pieces_per_load``; None where no current is planned.
     """

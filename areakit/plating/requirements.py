@@ -20,7 +20,7 @@ LOOK_UP = "look it up in the edition that the order names"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Requirement:
-    """A minimum local thickness on significant surfaces, or the least thickness for a term of sale.
+    """A minimum local thickness on significant surfaces, or the minimum thickness for a term of sale.
 
     ``minimum`` is in m. It is None where only the document is known and its figure must be looked up.
     """

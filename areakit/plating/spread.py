@@ -49,7 +49,7 @@ class NumberedPart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reach:
-    """The overlap that reaches a wanted least over mean dose; None, with the reason, where none does."""
+    """The overlap that reaches a wanted minimum over mean dose; None, with the reason, where none does."""
 
     target: float
     overlap: float | None

@@ -276,7 +276,7 @@ def _simulate(
 
 
 def _between_lanes(moves: tuple[Move, ...], brush: Brush) -> float:
-    """Return the least dose between lanes [s], whose cusps the raster blunts; infinite with few lanes."""
+    """Return the minimum dose between lanes [s], whose cusps the raster blunts; infinite with few lanes."""
     rows = {move.start[1] for move in moves if move.kind == "lane"}
     if len(rows) < FEWEST_LANES_WITH_RIPPLE or brush.supply != "voltage":
         return math.inf

@@ -1,4 +1,4 @@
-"""The factor that a record holds for a solution: which of its observations count for a bottle, brush and bath age."""
+"""The factor that a record holds for a solution: which of its observations count for a bottle, brush and age."""
 
 from __future__ import annotations
 
@@ -135,7 +135,7 @@ def _alone(observations: Sequence[Observation], mine: Callable[[Observation], bo
 
 
 def factor_json(found: RecordedFactor, bath: Bath, density: Measured) -> dict[str, Any]:
-    """Return the factor as JSON: deposit in g/A.h, bath age in A.h/L, density of the deposit in g/cm3."""
+    """Return the factor as JSON: deposit in g/A.h, age in A.h/L, density of the deposit in g/cm3."""
     factor = found.factor
     return {
         "schema": SCHEMA,

@@ -231,7 +231,7 @@ class TankSpreadDocument(_Document):
 
 
 class TargetDocument(_Document):
-    """The overlap that reaches a wanted least over mean; null, with the reason, where none does."""
+    """The overlap that reaches a wanted minimum over mean; null, with the reason, where none does."""
 
     minimum_over_mean: float
     overlap: float | None

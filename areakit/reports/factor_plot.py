@@ -138,7 +138,7 @@ def _frame(axes: _Axes) -> str:
         parts.append(f'<path d="M{x:.1f} {y:.1f}h-6" stroke="{INK}"/>')
         parts.append(text_line(x - 10.0, y + 5.0, f"{value:g}", size=TEXT, anchor="end"))
     under = (
-        f"charge passed by a litre of the bath, {pretty_unit(PER_VOLUME)}" if axes.by_age else "run, in order of time"
+        f"charge passed by a litre of solution, {pretty_unit(PER_VOLUME)}" if axes.by_age else "run, in order of time"
     )
     parts.append(text_line((LEFT + RIGHT) / 2.0, BOTTOM + 48.0, under, size=TEXT, anchor="middle"))
     parts.append(text_line(LEFT, TOP - 12.0, f"{pretty_unit(PER_CHARGE)}", size=TEXT, anchor="middle"))

@@ -105,7 +105,7 @@ def print_corners(scenes: list[Scene], folder: Path) -> None:
 
 def print_edges(scenes: list[Scene], folder: Path) -> None:
     for scene in scenes:
-        channel = 2 if scene.window == "white" else 0  # copper is as bright as white paper in red
+        channel = 2 if scene.field == "white" else 0  # copper is as bright as white paper in red
         light = np.load(folder / f"{scene.name}.npy")[..., channel].astype(np.float32)
         scale = scene.camera.focal_px / scene.camera.distance_mm
         for part in scene.parts:

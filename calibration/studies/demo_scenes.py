@@ -46,9 +46,9 @@ class Light:
     swing: float = 0.25
     """How much brighter the walls are on the window's side, as a share."""
     lamp_share: float = 0.0
-    """The lamp's illuminance at the window's middle, as a multiple of the paper's white under a ceiling of 1."""
+    """The lamp's illuminance at the field's middle, as a multiple of the paper's white under a ceiling of 1."""
     lamp_from_mm: tuple[float, float, float] = (-640.0, 300.0, 390.0)
-    """Where the lamp stands: to the right, away from the viewer, up, from the middle of the sheet's window."""
+    """Where the lamp stands: to the right, away from the viewer, up, from the middle of the sheet's field."""
     lamp_radius_mm: float = 36.0
     tint: Colour = (1.0, 0.985, 0.95)
 
@@ -65,9 +65,9 @@ class Scene:
     camera: Camera
     light: Light = Light()
     sensor: Sensor = USUAL_SENSOR
-    window: str = "blue"
-    window_srgb: tuple[int, int, int] | None = None
-    """Colour of the printed window where it is not the usual one of that name."""
+    field: str = "blue"
+    field_srgb: tuple[int, int, int] | None = None
+    """Colour of the printed field where it is not the usual one of that name."""
     paper: Colour = PAPER
     print_scale: tuple[float, float] = (1.0, 1.0)
     """Printed length over designed length, along x and y."""
@@ -98,7 +98,7 @@ def truth_toml(scene: Scene) -> str:
         f'expected = "{"refused" if scene.refused_because else "measured"}"',
         *([f'why = "{scene.refused_because}"'] if scene.refused_because else []),
         f'sheet = "{scene.sheet}"',
-        f'window = "{scene.window}"',
+        f'field = "{scene.field}"',
         f"check_lengths_mm = [{along}, {down}]",
         f'form = "{scene.form}"' if scene.form else f"thickness_mm = {scene.thickness_mm}",
         *([f"ground = {list(scene.ground)}"] if scene.ground else []),
@@ -246,7 +246,7 @@ SCENES = (
     ),
     Scene(
         name="refused-crossing",
-        what="A copper strap that lies across the ring of marks",
+        what="A copper strap that lies across the marker frame",
         sheet="A4-r1",
         thickness_mm=1.0,
         parts=(DemoPart(name="strap", outline=shapes.strap, metal="copper", centre_mm=(206.0, 84.0), turn_deg=14.0),),
@@ -268,7 +268,7 @@ SCENES = (
         samples=36,
     ),
     Scene(
-        name="white-window",
+        name="white-field",
         what="A trefoil of copper shim on the white sheet",
         sheet="A4-r1",
         thickness_mm=0.1,
@@ -280,7 +280,7 @@ SCENES = (
         ),
         camera=_view(USUAL, 246.0, A4_MIDDLE, tilt_deg=7.0, tilt_towards_deg=65.0, roll_deg=-0.8),
         light=Light(window_azimuth_deg=215.0),
-        window="white",
+        field="white",
         seed=18,
     ),
 )  # fmt: skip

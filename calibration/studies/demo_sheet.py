@@ -14,7 +14,7 @@ from calibration.studies.demo_scenes import Colour, Scene
 
 Floats = npt.NDArray[np.float64]
 INK: Colour = (0.035, 0.035, 0.038)
-WINDOW_SRGB = {"blue": (70, 115, 195), "pale-green": (190, 225, 190)}
+FIELD_SRGB = {"blue": (70, 115, 195), "pale-green": (190, 225, 190)}
 LABEL_PX_PER_MM = 12
 
 
@@ -33,8 +33,8 @@ def sheet_rectangles(scene: Scene) -> tuple[Floats, Floats]:
             boxes.append((left, top, left + sheet.square_mm, top + sheet.square_mm))
             colours.append(INK if sheet.is_black(*square) else paper)
     boxes.append(sheet.window_mm)
-    window = scene.window_srgb or WINDOW_SRGB.get(scene.window)
-    colours.append(linear(window) if window else paper)
+    field = scene.field_srgb or FIELD_SRGB.get(scene.field)
+    colours.append(linear(field) if field else paper)
     return np.array(boxes), np.array(colours)
 
 

@@ -164,7 +164,7 @@ def test_a_check_refuses_words_for_a_page_or_part_that_is_not_there(option: str)
     assert option.split("=")[0] in f"{told.message} {in_shell(told.remedy, told.fields)}"
 
 
-def test_a_print_named_by_the_environment_is_no_option_that_was_typed() -> None:
+def test_a_sheet_copy_named_by_the_environment_is_no_option_that_was_typed() -> None:
     assert run("plan", "--area", "12 cm2", *TANK, env={"AREAKIT_SHEET_COPY": "A5"}).exit_code == 0
     both = refused("measure", "x.jpg", "--sheet-copy", "A5", "--check-lengths", "150 x 90 mm")
     assert "say the same of the sheet" in both.message

@@ -196,4 +196,4 @@ def test_a_bottle_tells_what_it_deposits(tmp_path: Path) -> None:
     run("bottle", "draw", "G7", "--charge", "0.15 A.min")  # ages 0.2 and 0.6, now 0.95 A.min for half a litre
     assert "has aged" not in run("bottle", "factor", "G7").output
     run("bottle", "draw", "G7", "--charge", "0.1 A.min")
-    assert "The bath has aged by more since its last observed run" in run("bottle", "factor", "G7").output
+    assert "The solution has aged by more since its last observed run" in run("bottle", "factor", "G7").output

@@ -269,7 +269,7 @@ def test_the_plan_says_what_the_efficiency_does_to_the_thickness() -> None:
 
 
 def test_the_default_charge_holds_in_drawn_jobs() -> None:
-    # JCGM 101:2008: draw what is uncertain, and count the jobs whose least thickness meets the need. One-sided
+    # JCGM 101:2008: draw what is uncertain, and count the jobs whose minimum thickness meets the need. One-sided
     # coverage of k = 2 is 97.7 %; the allowance enters by its reciprocal, which first order does not see.
     import random
 

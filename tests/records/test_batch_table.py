@@ -21,7 +21,7 @@ def part(number: int, *, plated: float, wall: float | None = 20.0) -> dict[str, 
         "id": number,
         "perimeter": {"value": 62.83185},
         "face_area": quantity_json(Measured(value=100.0, unit="mm2", budget={"sheet": 1.0})),
-        "sidewall_area": None
+        "side_wall_area": None
         if wall is None
         else quantity_json(Measured(value=wall, unit="mm2", budget={"thickness": -0.4})),
         "plated_area": quantity_json(Measured(value=plated, unit="mm2", budget={"sheet": 1.0, "edge": 0.5})),
@@ -56,12 +56,12 @@ def test_each_part_has_a_row_with_the_areas_of_one_piece() -> None:
     first, second, _, third, _ = rows_of(text)
     assert first == {
         "photo": "a.jpg", "status": "measured", "part": "1", "pieces": "3", "face_area_mm2": "100.000",
-        "face_area_U_mm2": "2.000", "perimeter_mm": "62.832", "sidewall_area_mm2": "20.000",
-        "sidewall_area_U_mm2": "0.800", "plated_area_mm2": "120.000", "plated_area_U_mm2": "2.236",
-        "cautions": "TILT_HIGH SOFT", "reason": "", "overlay": "a.jpg.png", "sha256": "hash of a.jpg",
+        "face_area_U_mm2": "2.000", "perimeter_mm": "62.832", "side_wall_area_mm2": "20.000",
+        "side_wall_area_U_mm2": "0.800", "plated_area_mm2": "120.000", "plated_area_U_mm2": "2.236",
+        "notes": "TILT_HIGH SOFT", "reason": "", "overlay": "a.jpg.png", "sha256": "hash of a.jpg",
     }  # fmt: skip
-    assert (second["part"], second["sidewall_area_mm2"], second["cautions"]) == ("2", "", "TILT_HIGH GLARE")
-    assert (third["photo"], third["plated_area_mm2"], third["cautions"]) == ("c.jpg", "50.000", "")
+    assert (second["part"], second["side_wall_area_mm2"], second["notes"]) == ("2", "", "TILT_HIGH GLARE")
+    assert (third["photo"], third["plated_area_mm2"], third["notes"]) == ("c.jpg", "50.000", "")
 
 
 def test_a_refused_photo_has_a_row_with_its_reasons_and_no_formula() -> None:
@@ -78,8 +78,8 @@ def test_totals_count_all_pieces_and_take_a_common_input_as_common() -> None:
     found = totals(ROWS)
     assert found.value == pytest.approx(710.0)
     assert dict(found.budget) == pytest.approx({"sheet": 7.0, "edge": 3.5})
-    assert totals(ROWS, "sidewall_area").value == pytest.approx(80.0)
-    assert dict(totals(ROWS, "sidewall_area").budget) == pytest.approx({"thickness": 1.6})
+    assert totals(ROWS, "side_wall_area").value == pytest.approx(80.0)
+    assert dict(totals(ROWS, "side_wall_area").budget) == pytest.approx({"thickness": 1.6})
     last = rows_of(summary_csv(ROWS))[-1]
     assert last["photo"] == "total of 3 photos without 2 regions"
     assert (last["status"], last["part"], last["pieces"]) == ("2 measured, 1 refused", "3", "7")

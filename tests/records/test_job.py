@@ -259,7 +259,7 @@ def test_a_step_of_no_plan_is_refused(tmp_path: Path) -> None:
         planned_step(job_of(tmp_path, ORDER), 3)
 
 
-def test_a_print_or_a_lens_that_was_never_checked_has_no_figures() -> None:
+def test_a_sheet_copy_or_a_lens_that_was_never_checked_has_no_figures() -> None:
     assert lenses.fold([]) is None
-    with pytest.raises(InputError, match="print bench-1 was never checked"):
+    with pytest.raises(InputError, match="sheet copy bench-1 was never checked"):
         sheets.fold("bench-1", [])

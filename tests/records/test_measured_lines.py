@@ -324,7 +324,7 @@ def test_a_camera_that_stood_nowhere_is_refused(wrong: dict[str, Any]) -> None:
 
 def scale(**more: Any) -> Any:
     given = {
-        "mark": "ring", "sheet": "A4-r1", "mm_per_px": 0.06, "corners_used": 70, "corners_total": 80, "lens": "",
+        "mark": "frame", "sheet": "A4-r1", "mm_per_px": 0.06, "corners_used": 70, "corners_total": 80, "lens": "",
         "sheet_scale": SimpleNamespace(x=1.001, y=0.999), "confirmed": "",
         "camera": SimpleNamespace(tilt_deg=3.0, height_mm=290.0, focal_px=3000.0, rms_px=0.06),
     }  # fmt: skip
@@ -342,16 +342,16 @@ def test_the_line_of_a_measured_photo_tells_its_scale() -> None:
     )
     assert found["flags"] == [{"code": "TILT_HIGH", "message": "m", "remedy": "r"}]
     assert found["scale"] == {
-        "mark": "ring", "sheet": "A4-r1", "tilt_deg": 3.0, "mm_per_px": 0.06, "camera_height_mm": 290.0,
+        "mark": "frame", "sheet": "A4-r1", "tilt_deg": 3.0, "mm_per_px": 0.06, "camera_height_mm": 290.0,
         "focal_length_px": 3000.0, "residual_px": 0.06, "points_used": 70, "points_total": 80,
-        "print_scale": {"x": 1.001, "y": 0.999}, "print_told_by": "nobody", "lens": "this photo",
+        "copy_scale": {"x": 1.001, "y": 0.999}, "copy_told_by": "nobody", "lens": "this photo",
     }  # fmt: skip
 
 
 def test_who_told_the_print_and_which_lens_was_used_are_told() -> None:
     told_by = [photo_json("a", scale=one, parts=[], flags=())["scale"] for one in
                (scale(confirmed="card", lens="of 2026-03-14"), scale(mark="card", confirmed="card"))]  # fmt: skip
-    assert [one["print_told_by"] for one in told_by] == ["card", None]
+    assert [one["copy_told_by"] for one in told_by] == ["card", None]
     assert [one["lens"] for one in told_by] == ["stored of 2026-03-14", "this photo"]
 
 

@@ -26,7 +26,7 @@ from areakit.uncertainty import Measured, exact
 MAKE = PlanRequest(
     process="nickel-gold-brush", layers={"gold": "0.5 um", "nickel": "3 um mean"}, area="25 cm2 ± 0.5 cm2",
     efficiency={"gold": "72% ± 6%", "nickel": "90 % ± 4 %"}, bath={"gold": "gold-cyanide"}, base="brass", pieces=5,
-    contact="4 cm2", contact_fraction="50 %", current_density={"gold": "10 A/dm2", "nickel": "20 A/dm2"},
+    footprint="4 cm2", contact_fraction="50 %", current_density={"gold": "10 A/dm2", "nickel": "20 A/dm2"},
     stroke="60 mm", hand_speed="12 m/min", supply="10 A", allowance={"": "1.25"}, shop="none",
     coupons={"gold": {"volts": "8 V", "passes": "30", "area": "40 cm2", "gain": "30 mg", "time": "600 s"}},
 )  # fmt: skip
@@ -109,9 +109,9 @@ def test_a_brush_run_in_the_units_of_the_bench(body: dict[str, Any]) -> None:
     assert hands["words"]
     for offer in hands["offers"]:
         assert offer["mean_current"]["value"] == pytest.approx(
-            0.5 * offer["contact"]["value"] / 100.0 * offer["current_density"]["value"]
+            0.5 * offer["footprint"]["value"] / 100.0 * offer["current_density"]["value"]
         )
-        units = [offer[name]["unit"] for name in ("contact", "current_density", "mean_current", "hand_speed", "time")]
+        units = [offer[name]["unit"] for name in ("footprint", "current_density", "mean_current", "hand_speed", "time")]
         assert units == ["cm2", "A/dm2", "A", "m/min", "min"]
 
 
@@ -140,7 +140,7 @@ def test_a_step_prints_what_stands_on_its_card(made: Plan, body: dict[str, Any])
 
 def test_the_spread_of_an_outline_is_printed_where_it_was_asked_for() -> None:
     asked = replace(
-        MAKE, area=None, coupons={}, contact="20 x 15 mm", contact_fraction=None, stroke=None,
+        MAKE, area=None, coupons={}, footprint="20 x 15 mm", contact_fraction=None, stroke=None,
         measured=json.dumps({"photo": "a", "flags": [], "parts": [PART]}), spread=SpreadRequest(pictures=True),
     )  # fmt: skip
     found = plan_json(plan(asked))["distribution"]
@@ -208,9 +208,9 @@ def test_a_quote_reads_of_a_plan_what_it_says(made: Plan, body: dict[str, Any]) 
 
 def test_only_what_stops_or_warns_goes_into_a_quote(body: dict[str, Any]) -> None:
     told = {"message": "M.", "remedy": "R.", "code": "X"}
-    kinds = [{**told, "severity": one, "message": one} for one in ("stop", "caution", "note")]
+    kinds = [{**told, "severity": one, "message": one} for one in ("stop", "check", "note")]
     job = job_from_body({**body, "findings": kinds, "flags": [{"code": "OWN_FACTOR", "message": "own"}, {"code": "X"}]})
-    assert job.findings == ("stop R.", "caution R.")
+    assert job.findings == ("stop R.", "check R.")
     assert job.own_factors == ("own",)
 
 

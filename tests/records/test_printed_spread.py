@@ -37,7 +37,7 @@ def spread_of(**more: Any) -> Any:
 
 @pytest.fixture(scope="module")
 def brushed() -> Any:
-    return spread_of(process="nickel-brush", contact="20 x 15 mm", hand_speed="6 m/min",
+    return spread_of(process="nickel-brush", footprint="20 x 15 mm", hand_speed="6 m/min",
                      spread=SpreadRequest(pictures=True, overlap="50%", target_minimum="50%"))  # fmt: skip
 
 
@@ -50,8 +50,8 @@ def test_a_brushed_distribution_prints_its_contact_lanes_and_target(brushed: Any
     x, y = body["minimum_at_mm"]
     assert (x, -y) == pytest.approx(strokes.dose.minimum_at_mm)
     told = body["brush"]
-    assert (told["contact_width"]["value"], told["contact_length"]["value"]) == (20.0, 15.0)
-    assert (told["contact_corners"], told["lanes"], told["lifts"]) == ("round", len(strokes.lanes), strokes.lifts)
+    assert (told["footprint_width"]["value"], told["footprint_length"]["value"]) == (20.0, 15.0)
+    assert (told["footprint_corners"], told["lanes"], told["lifts"]) == ("round", len(strokes.lanes), strokes.lifts)
     assert (told["overlap"], told["direction_deg"]) == (strokes.brush.overlap, strokes.direction_deg)
     assert (told["path_length"]["value"], told["path_length"]["unit"]) == (pytest.approx(strokes.path_length_mm), "mm")
     # 6 m/min are 100 mm/s
@@ -62,10 +62,10 @@ def test_a_brushed_distribution_prints_its_contact_lanes_and_target(brushed: Any
 
 def test_square_contacts_and_no_target_are_told() -> None:
     body = spread_json(
-        spread_of(process="nickel-brush", contact="20 x 15 mm", hand_speed="6 m/min",
-                  spread=SpreadRequest(pictures=True, contact_corners="square"))
+        spread_of(process="nickel-brush", footprint="20 x 15 mm", hand_speed="6 m/min",
+                  spread=SpreadRequest(pictures=True, footprint_corners="square"))
     )  # fmt: skip
-    assert (body["brush"]["contact_corners"], body["brush"]["target"]) == ("square", None)
+    assert (body["brush"]["footprint_corners"], body["brush"]["target"]) == ("square", None)
 
 
 def test_a_tank_prints_its_wagner_number_and_no_brush() -> None:
@@ -95,7 +95,7 @@ def test_strokes_can_be_played(brushed: Any) -> None:
         assert math.dist(one["start_mm"], one["end_mm"]) == pytest.approx(made.length_mm, abs=0.002)
         assert one["seconds"] == pytest.approx(strokes.brush.seconds(made.length_mm, made.kind))
     assert sum(one["seconds"] for one in moves) == pytest.approx(body["seconds_per_pass"], rel=1e-6)
-    assert (body["contact_width_mm"], body["contact_length_mm"], body["rounded"]) == (20.0, 15.0, True)
+    assert (body["footprint_width_mm"], body["footprint_length_mm"], body["rounded"]) == (20.0, 15.0, True)
     assert (body["lanes"], body["lifts"], body["hand_speed_mm_s"]) == (
         len(strokes.lanes),
         strokes.lifts,

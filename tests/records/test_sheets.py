@@ -36,7 +36,7 @@ def test_the_last_check_of_a_print_counts_and_all_are_counted() -> None:
     assert (found.reading.read_mm, found.reading.uncertainty_mm) == ((250.3, 149.9), 0.05)
     assert found.lengths_text == "250.3 mm x 149.9 mm"
     found.check_sheet("A4-r1")
-    with pytest.raises(InputError, match="shows sheet A4-r2; the print bench-1 is a A4-r1"):
+    with pytest.raises(InputError, match="shows sheet A4-r2; the sheet copy bench-1 is a A4-r1"):
         found.check_sheet("A4-r2")
 
 
@@ -44,7 +44,7 @@ def test_the_last_check_of_a_print_counts_and_all_are_counted() -> None:
 def test_a_check_is_old_after_ninety_days(today: str, days: int | None) -> None:
     """Paper moves with the weather (practice)."""
     found = age_flags(fold("bench-1", events(("lengths-read", "Ana", checked(body())))), today)
-    assert [flag.code for flag in found] == ([] if days is None else ["PRINT_CHECK_OLD"])
+    assert [flag.code for flag in found] == ([] if days is None else ["SHEET_CHECK_OLD"])
     if days is not None:
         assert "91 days ago" in found[0].message
         assert "limit 90 days" in found[0].message

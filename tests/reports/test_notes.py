@@ -25,7 +25,7 @@ def test_figures_that_read_alike_are_one_and_other_words_are_another_note() -> N
     alike = [flag("WEAK_EDGE", part=part, percent=percent) for part, percent in ((1, 12.2), (2, 12.4))]
     assert notes(alike)[0].message.startswith("12 % of this outline is unclear")
     verdicts = [
-        flag("FOIL_EDGE", part=part, percent=9.0, verdict=verdict) for part, verdict in ((1, "It counts."), (2, "No."))
+        flag("CUT_EDGE", part=part, percent=9.0, verdict=verdict) for part, verdict in ((1, "It counts."), (2, "No."))
     ]
     assert [note.where for note in notes(verdicts)] == ["part 1", "part 2"]
 

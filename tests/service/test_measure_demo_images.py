@@ -30,7 +30,7 @@ TRUTHS: dict[str, dict[str, Any]] = {
 }
 FORMED = sorted(name for name, truth in TRUTHS.items() if "form" in truth)
 MEASURED = sorted(name for name, truth in TRUTHS.items() if truth["expected"] == "measured" and name not in FORMED)
-HARD = {"hard-shadow", "white-window"}
+HARD = {"hard-shadow", "white-field"}
 REFUSED = {"refused-blurred": {"BLURRED"}, "refused-crossing": {"PART_CROSSES_EDGE"}}
 
 

@@ -48,7 +48,7 @@ def lines(*faces: float, spread: float = 2.0, flags: tuple[str, ...] = ()) -> st
     return "\n".join(made)
 
 
-def test_a_print_is_checked_applied_and_grows_old(desk: Desk) -> None:
+def test_a_sheet_copy_is_checked_applied_and_grows_old(desk: Desk) -> None:
     record_copy(desk, "bench-1", sheet="A5-r1", lengths="150.3 x 89.9 mm", uncertainty="0.1 mm", with_what="ruler")
     found, flags = copy_check(desk, "bench-1")
     assert (found.reading.read_mm, found.reading.uncertainty_mm, flags) == ((150.3, 89.9), 0.05, ())
@@ -62,7 +62,7 @@ def test_a_print_is_checked_applied_and_grows_old(desk: Desk) -> None:
     assert [one.name for one in list_copies(desk)] == ["bench-1"]
 
 
-def test_a_print_that_cannot_be_is_refused(desk: Desk) -> None:
+def test_a_sheet_copy_that_cannot_be_is_refused(desk: Desk) -> None:
     with pytest.raises(InputError, match="no sheet 'B5'"):
         record_copy(desk, "x", sheet="B5", lengths="150 x 90 mm")
     with pytest.raises(RangeError, match="3 % off"):
@@ -70,7 +70,7 @@ def test_a_print_that_cannot_be_is_refused(desk: Desk) -> None:
     record_copy(desk, "x", sheet="A5-r1", lengths="150 x 90 mm")
     with pytest.raises(InputError, match="checked as a A5-r1 before"):
         record_copy(desk, "x", sheet="A4-r1", lengths="200 x 120 mm")
-    with pytest.raises(InputError, match="no print other"):
+    with pytest.raises(InputError, match="no sheet copy other"):
         copy_check(desk, "other")
 
 
@@ -111,7 +111,7 @@ def test_repeated_photos_are_studied_in_whole_placements(desk: Desk) -> None:
     assert kept.doc["faces"] == [100.0, 102.0, 104.0, 106.0]
 
 
-def test_a_kept_print_narrows_a_measurement_and_another_sheet_is_refused(
+def test_a_kept_sheet_copy_narrows_a_measurement_and_another_sheet_is_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("AREAKIT_JOURNAL", str(tmp_path / "j.sqlite"))
@@ -132,7 +132,7 @@ def test_a_kept_print_narrows_a_measurement_and_another_sheet_is_refused(
     assert runner.invoke(group, [*call, "--sheet-copy", "hall"]).exit_code == 2
 
 
-def test_a_print_of_another_sheet_is_named(desk: Desk) -> None:
+def test_a_sheet_copy_of_another_sheet_is_named(desk: Desk) -> None:
     # A4 and Letter sheets have the same check lengths, so only the code tells them apart
     hall = record_copy(desk, "hall", sheet="letter-r1", lengths="200.0 x 120.0 mm")
     hall.check_sheet("letter-r1")
@@ -154,7 +154,7 @@ def test_a_piece_that_does_not_agree_ends_with_exit_code_3(tmp_path: Path) -> No
     assert "no larger than stated" in spread.output
 
 
-def test_a_plan_of_a_photo_takes_the_checked_print_too(tmp_path: Path) -> None:
+def test_a_plan_of_a_photo_takes_the_checked_sheet_copy_too(tmp_path: Path) -> None:
     journal = {"AREAKIT_JOURNAL": str(tmp_path / "shop.sqlite"), "AREAKIT_WHO": "bench"}
     runner = CliRunner(env=journal)
     runner.invoke(group, ["sheet-check", "bench", "--sheet", "A5-r1", "--lengths", "150.0 x 90.0 mm"])

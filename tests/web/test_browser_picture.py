@@ -17,7 +17,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
 
 def test_several_photos_queue_and_each_keeps_its_number(browser: Any, here: str, said: list[str]) -> None:
     page = opened(browser, here, said)
-    names = ("pierced-badge.jpg", "white-window.jpg")
+    names = ("pierced-badge.jpg", "white-field.jpg")
     drop(page, *(DEMO / name for name in names))
     states = page.locator("#queue .state")
     for index in range(2):

@@ -88,7 +88,7 @@ def test_a_server_that_is_gone_for_a_while_loses_nothing(
     page.screenshot(path=str(tmp_path / "gone.png"))
     page.locator("#panel-close").click()
     assert "What was kept is safe" in page.locator("#gone").inner_text()
-    drop(page, DEMO / "white-window.jpg")
+    drop(page, DEMO / "white-field.jpg")
     page.locator("#queue .state", has_text="server gone").wait_for()
     assert "goes on by itself" in refusal(page)
     page.wait_for_timeout(1500)
