@@ -23,7 +23,7 @@ INSTEAD = {
     r"\b(a|steel) rule\b(?! of)|(?<!fill-)\brule:": "ruler",
     r"(?i)sidewall": "side wall",
     r"\b(whole|printed|all of the|scale from) ring\b|\bring (of mark|in view)": "marker frame",
-    r"(?<!house )\bwindows?\b(?! that the server runs in)(?!\.)": "field of a sheet, range of figures",
+    r"(?<!house )(?<!`)\bwindows?\b(?! that the server runs in)(?!\.)": "field of a sheet, range of figures",
     r"(?<!at )(?<!At )(?<!at the )\b[Ll]east\b(?! [=:0-9])": "minimum, smallest",
     r"\b(the|this|[Aa]|each|[Ww]hich|one|bottle or) prints?\b|--print\b|print-check": "sheet copy",
     r"\b(all|faces|or) foil\b|\bcarrier\b|\bglue": "front-and-edges, laminate",

@@ -15,24 +15,38 @@ PLATE = MeasuredPart(
 
 
 def areas(part: MeasuredPart) -> dict[str, float | None]:
-    choices = ("one", "both", "all", "foil", "walls", "given")
+    choices = ("one", "both", "all", "front-and-edges", "walls", "given")
     found = {choice: part.area(choice) for choice in choices}  # type: ignore[arg-type]
     return {choice: None if area is None else pytest.approx(area.value * 1e6) for choice, area in found.items()}  # type: ignore[misc]
 
 
 def test_a_plate_has_two_faces_and_walls_round_edge_and_holes() -> None:
-    assert areas(PLATE) == {"one": 200.0, "both": 400.0, "all": 540.0, "foil": 340.0, "walls": 140.0, "given": 400.0}
+    assert areas(PLATE) == {
+        "one": 200.0,
+        "both": 400.0,
+        "all": 540.0,
+        "front-and-edges": 340.0,
+        "walls": 140.0,
+        "given": 400.0,
+    }
 
 
 def test_without_a_thickness_there_are_no_walls() -> None:
     found = areas(replace(PLATE, thickness=None))
-    assert found == {"one": 200.0, "both": 400.0, "all": None, "foil": None, "walls": None, "given": 400.0}
+    assert found == {"one": 200.0, "both": 400.0, "all": None, "front-and-edges": None, "walls": None, "given": 400.0}
 
 
 @pytest.mark.parametrize("more", [{"form": "bent"}, {"rounded": True}])
 def test_a_part_that_is_no_flat_plate_has_the_area_that_was_measured_alone(more: dict[str, object]) -> None:
     shaped = replace(PLATE, plated=exact(417.0, "mm2"), **more)  # type: ignore[arg-type]
-    assert areas(shaped) == {"one": None, "both": 417.0, "all": None, "foil": None, "walls": None, "given": 417.0}
+    assert areas(shaped) == {
+        "one": None,
+        "both": 417.0,
+        "all": None,
+        "front-and-edges": None,
+        "walls": None,
+        "given": 417.0,
+    }
 
 
 def test_rounded_edges_of_an_unknown_thickness_change_no_face() -> None:

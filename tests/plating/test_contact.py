@@ -9,7 +9,7 @@ from areakit.plating.contact import LaneContact, stroking, usual_fraction
 from areakit.plating.premise import Premise, given
 from areakit.uncertainty import Measured, exact
 
-CONTACT = exact(4e-4, "m2")
+FOOTPRINT = exact(4e-4, "m2")
 LANES = LaneContact(
     area=25e-4, seconds=Measured(value=10.0, unit="s", budget={"speed": 0.5}),
     dose=Measured(value=0.8, unit="s", budget={"speed": 0.04}), largest=3e-4, gain=0.9,
@@ -22,7 +22,7 @@ def stated(value: float) -> Premise:
 
 def test_lanes_tell_the_fraction_as_dose_times_face_over_time_times_contact() -> None:
     """0.8 s on each place of 25 cm2, under 4 cm2 for 10 s: half of the contact is on metal in the mean."""
-    found = stroking(contact=CONTACT, stated=None, lanes=LANES, pitch=0.01, speed=exact(0.1, "m/s"))
+    found = stroking(footprint=FOOTPRINT, stated=None, lanes=LANES, pitch=0.01, speed=exact(0.1, "m/s"))
     assert found.fraction.value == pytest.approx(0.5)
     assert found.largest == pytest.approx(0.75)
     assert (found.dose, found.gain) == (LANES.dose, 0.9)
@@ -32,22 +32,22 @@ def test_lanes_tell_the_fraction_as_dose_times_face_over_time_times_contact() ->
 
 def test_no_more_metal_than_the_contact_is_under_it() -> None:
     wide = LaneContact(area=25e-4, seconds=LANES.seconds, dose=LANES.dose, largest=5e-4)
-    found = stroking(contact=CONTACT, stated=None, lanes=wide, pitch=0.01, speed=exact(0.1, "m/s"))
+    found = stroking(footprint=FOOTPRINT, stated=None, lanes=wide, pitch=0.01, speed=exact(0.1, "m/s"))
     assert (found.largest, found.gain) == (1.0, 1.0)
 
 
 def test_a_stated_fraction_wins_over_the_lanes() -> None:
     for fraction in (1.0, 0.01):
-        found = stroking(contact=CONTACT, stated=stated(fraction), lanes=LANES, pitch=0.01, speed=exact(0.1, "m/s"))
+        found = stroking(footprint=FOOTPRINT, stated=stated(fraction), lanes=LANES, pitch=0.01, speed=exact(0.1, "m/s"))
         assert found.fraction.value == fraction
     for wrong in (0.0, -0.1, 1.01):
         with pytest.raises(RangeError, match="not above 0 and at most 1"):
-            stroking(contact=CONTACT, stated=stated(wrong), lanes=LANES, pitch=0.01, speed=exact(0.1, "m/s"))
+            stroking(footprint=FOOTPRINT, stated=stated(wrong), lanes=LANES, pitch=0.01, speed=exact(0.1, "m/s"))
 
 
 def test_without_lanes_a_place_is_under_the_brush_for_contact_over_pitch_and_speed() -> None:
     """4 cm2 moved by 0.1 m/s in lanes of 10 mm: each place 0.4 s (every place of a large face is passed once)."""
-    found = stroking(contact=CONTACT, stated=None, lanes=None, pitch=0.01, speed=exact(0.1, "m/s"))
+    found = stroking(footprint=FOOTPRINT, stated=None, lanes=None, pitch=0.01, speed=exact(0.1, "m/s"))
     assert found.dose.value == pytest.approx(4e-4 / (0.01 * 0.1))
     assert found.fraction == usual_fraction()
     assert found.largest == 1.0
