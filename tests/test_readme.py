@@ -4,6 +4,7 @@ import os
 import re
 import shlex
 import tomllib
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from PIL import Image
 from areakit.cli.main import COMMANDS, group
 from areakit.flags import flag
 from areakit.imaging.marks import TILT_REFUSED_DEG
+from calibration.studies import silent
 from calibration.studies.accuracy_rows import read_rows
 from calibration.studies.accuracy_summary import figures, quantiles
 from calibration.studies.demo_table import rows
@@ -127,6 +129,16 @@ def test_the_accuracy_figures_are_those_of_the_study() -> None:
     stated = sorted(map(float, re.findall(r"\| ± ([\d.]+) % \|", photos)))
     assert f"between {stated[0]:.0f} % (a block of markers) and {stated[-1]:.0f} % (one coin)" in short
     assert f"holds for {truths - out} of {truths} truths" in short
+
+
+def test_what_is_caught_is_what_the_study_of_traps_found() -> None:
+    traps = list(silent.read_rows(ROOT / "calibration" / "studies" / silent.ROWS).values())
+    assert {row.outcome for row in traps} <= {"caught", "asked", "holds", "sum holds", "told"}
+    kinds = Counter(row.kind for row in traps)
+    assert set(kinds) == set(silent.kinds())
+    assert set(kinds.values()) == {20}
+    short = " ".join(README.split("## How good it is\n")[1].split("\n## ")[0].split())
+    assert f"Of {len(traps)} photos drawn to mislead, 20 each of {len(kinds)} kinds" in short
 
 
 def test_every_command_that_is_named_exists() -> None:
