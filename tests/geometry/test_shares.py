@@ -479,9 +479,9 @@ def test_a_description_of_three_hundred_letters_is_read() -> None:
 def test_the_edge_of_foil_is_told_with_its_share(thickness: float, verdict: str) -> None:
     """20 x 20 mm: 80 t of 400 + 80 t mm2; a hundredth of it at t = 0.0505 mm."""
     surface = plated_surface(
-        Part(outline=typed("rectangle 20 x 20 mm"), thickness=exact(thickness, "mm"), faces="foil")
+        Part(outline=typed("rectangle 20 x 20 mm"), thickness=exact(thickness, "mm"), faces="front-and-edges")
     )
-    (told,) = [flag for flag in surface.flags if flag.code == "FOIL_EDGE"]
+    (told,) = [flag for flag in surface.flags if flag.code == "CUT_EDGE"]
     share = 100.0 * 80.0 * thickness / (400.0 + 80.0 * thickness)
     assert f"is {share:.2g} % of the plated area" in told.message
     assert ("not negligible" in told.message) == (verdict == "not negligible")
@@ -492,8 +492,8 @@ def test_hole_walls_are_the_sum_of_all_holes() -> None:
         read_shape("disk 40 mm"), minus=[read_shape("disk 6 mm, at -10 0 mm"), read_shape("disk 12 mm, at 8 0 mm")]
     ).outline
     surface = plated_surface(Part(outline=outline, thickness=exact(2.0, "mm"), faces="all"))
-    assert surface.sidewall is not None
-    assert surface.sidewall.value == pytest.approx(116.0 * math.pi, rel=1e-4)
+    assert surface.side_wall is not None
+    assert surface.side_wall.value == pytest.approx(116.0 * math.pi, rel=1e-4)
 
 
 @pytest.mark.parametrize(("thickness", "told"), [(3.0012, False), (3.0018, True)])

@@ -47,7 +47,7 @@ def test_a_plan_by_volts_is_as_sure_as_it_was_asked_to_be() -> None:
     """What meets the minimum with about 97 % confidence takes more passes than an even chance."""
     order = PlanRequest(
         process="gold-brush", layers={"gold": "0.5 um"}, area="25 cm2", efficiency={"gold": "72 %"}, base="nickel",
-        bath={"gold": "gold-acid-hard"}, coupons={"gold": SAID}, contact="4 cm2", shop="none",
+        bath={"gold": "gold-acid-hard"}, coupons={"gold": SAID}, footprint="4 cm2", shop="none",
     )  # fmt: skip
     (sure,), (even,) = (plan(replace(order, even_chance=chance)).layers for chance in (False, True))
     assert sure.by_volts is not None
