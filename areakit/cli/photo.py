@@ -72,7 +72,7 @@ def _chosen_or_described(ctx: click.Context, param: click.Parameter, values: tup
 
 
 def sheet_options() -> Decorator:
-    """Add the check lengths of the printed sheet, typed or by the name of a print that was checked before."""
+    """Add the check lengths of the printed sheet, typed or by the name of a sheet copy that was checked before."""
     return all_of(options_of(MeasureRequest, "check_lengths"), copy_option)
 
 

@@ -124,8 +124,9 @@ def _outline(body: Mapping[str, Any]) -> Outline:
 def _flags(bodies: Any) -> list[Flag]:
     try:
         told = [flag_from_json(body) for body in bodies]
+        sound = all(one.code and one.message for one in told)
     except (TypeError, AttributeError):
-        told = [Flag(code="", message="", remedy="")]
-    if not all(one.code and one.message for one in told):
+        sound = False
+    if not sound:
         raise InputError("A note of the part cannot be read.", remedy=_AGAIN)
     return told

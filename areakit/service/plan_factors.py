@@ -14,7 +14,6 @@ from areakit.plating.solutions import read_solutions
 from areakit.service.shop_fill import Filled
 
 if TYPE_CHECKING:
-    from areakit.records.journal import Journal
     from areakit.records.recorded_factor import RecordedFactor
 
 NONE = "none"
@@ -48,7 +47,11 @@ def own_factors(
     InputError
         If a named bottle is not there, or holds another metal or solution.
     """
-    opened = _opened(path) if path.is_file() and (solutions or bottles) else None
+    opened = None
+    if path.is_file() and (solutions or bottles):
+        from areakit.records.journal import begun
+
+        opened = begun(path)
     if opened is None:
         if bottles:
             raise InputError(
@@ -64,12 +67,6 @@ def own_factors(
             if made is not None and made.factor is not None:
                 found[metal] = made
     return found
-
-
-def _opened(path: Path) -> Journal | None:
-    from areakit.records.journal import begun
-
-    return begun(path)
 
 
 def with_own(found: Filled, typed: Mapping[str, Any]) -> Filled:

@@ -4,10 +4,11 @@ import { choice, field, h, put } from "./dom.js";
 import * as draft from "./draft.js";
 import { ratesFold } from "./rates.js";
 import * as results from "./results.js";
+import { FACES } from "./said.js";
 import { fromShop } from "./shop.js";
 import { changed, chosenParts, state } from "./state.js";
 import { unitField } from "./unitfield.js";
-import { isBare, isUs } from "./units.js";
+import { capital, isBare, isUs } from "./units.js";
 
 /** Today, on the clock of this device, as a date field writes it. */
 const today = () => { const now = new Date(); return `${now.getFullYear()}-${String(now.getMonth() + 1).padStart(2, "0")}-${String(now.getDate()).padStart(2, "0")}`; };
@@ -78,7 +79,7 @@ export function makeCheckStep(step) {
   for (const [name, one] of typed) draft.field(`claim ${name}`, one.input);
   const inputs = Object.fromEntries(MONEY.map(([name, , example]) => [name, draft.field(`claim ${name}`, h("input", { placeholder: example, autocomplete: "off" }))]));
   const metal = h("input", { placeholder: "gold" });
-  const faces = choice([["", "not said"], ["one", "one face"], ["both", "both faces"], ["all", "all over"], ["front-and-edges", "one face and edges"], ["walls", "edges only"]], "");
+  const faces = choice([["", "not said"], ...Object.entries(FACES)], "");
   const kind = choice([["", "not said"], ["minimum", "minimum"], ["mean", "mean"]], "");
   const pieces = h("input", { type: "number", min: "1", placeholder: "1", inputmode: "numeric" }), per = choice([["", "not said"], ["piece", "one piece"], ["lot", "the whole lot"]], "");
   const out = h("div", { id: "check-out" }), go = h("button", { type: "button", class: "go", onclick: run }, "Check them");
@@ -101,7 +102,7 @@ export function makeCheckStep(step) {
 }
 
 function verdict(found) {
-  const reasons = found.explanations.map((one) => ({ code: one.slips.join(), message: `${one.words.charAt(0).toUpperCase()}${one.words.slice(1)}.`, remedy: "Ask about it; it is a question, not a proof." }));
+  const reasons = found.explanations.map((one) => ({ code: one.slips.join(), message: `${capital(one.words)}.`, remedy: "Ask about it; it is a question, not a proof." }));
   return [
     h("div", { class: "layer" }, h("p", { class: "big" }, found.headline)),
     results.table(["compared", "claimed", "expected", ""], found.comparisons.map((one) => h("tr", {}, h("td", {}, one.title), h("td", {}, results.text(one.claimed)), h("td", {}, results.text(one.expected)),

@@ -12,7 +12,6 @@ const SHAPES = {
   front: "8,11 33,3 52,10 27,18", wall: "8,12.5 27,19.5 52,11.5 52,18 27,26 8,19", back: "8,23 27,30 52,22 52,26 27,34 8,27",
 };
 const ON = { one: ["front"], both: ["front", "back"], all: ["front", "wall", "back"], walls: ["wall"], "front-and-edges": ["front", "wall"], front: ["front"], back: ["back"] };
-const NAMES = { one: "one face", both: "both faces", all: "all over", walls: "edges only", "front-and-edges": "one face and edges" };
 
 const icon = (key) => s("svg", { viewBox: "0 0 60 38", "aria-hidden": "true" }, Object.entries(SHAPES).map(([name, points]) => s("polygon", { points, class: ON[key].includes(name) ? "on" : "off" })));
 
@@ -62,8 +61,8 @@ export function makePartStep(step, remeasure, choose, decide) {
   const thickness = unitField("Thickness", "length", { examples: { mm: "1.2", in: "0.047" }, id: "thickness", spread: true, onchange: apply, oninput: () => { clearTimeout(timer); timer = setTimeout(apply, 900); } }, "with ±, what it may be off, if you know");
   const stock = h("div", { class: "chips", role: "group", "aria-label": "Thickness by stock" });
   const form = choice([["", "flat"]], "", { id: "form", onchange: formed }), figures = h("input", { autocomplete: "off", id: "form-figures", onchange: formed }), figuresField = field("Its figures", figures, "what the form has beside its outline; write mm");
-  const radios = Object.keys(NAMES).map((key) => h("input", { type: "radio", name: "faces", value: key, onchange: () => tell_("faces", key) }));
-  const faces = h("fieldset", {}, h("legend", {}, "What is plated"), h("div", { class: "faces" }, radios.map((radio) => h("label", {}, radio, icon(radio.value), NAMES[radio.value]))));
+  const radios = Object.keys(ON).filter((key) => said.FACES[key]).map((key) => h("input", { type: "radio", name: "faces", value: key, onchange: () => tell_("faces", key) }));
+  const faces = h("fieldset", {}, h("legend", {}, "What is plated"), h("div", { class: "faces" }, radios.map((radio) => h("label", {}, radio, icon(radio.value), said.FACES[radio.value]))));
   const make = choice([["unknown", "not said"]], "unknown", { id: "edge-make", onchange: () => tell_("edge_make", make.value) });
   const edge = choice([["sharp", "sharp"], ["rounded", "rounded"], ["unknown", "not known"]], "sharp", { id: "edge-form", onchange: rounded });
   const radius = unitField("Radius of the rounding", "length", { examples: { mm: "0.5", in: "0.02" }, id: "edge-radius", onchange: rounded }, "the same on both faces");
@@ -100,7 +99,7 @@ export function makePartStep(step, remeasure, choose, decide) {
     if (moved || edge.disabled) { const [kind, ...rest] = holds.edge_form.split(" "); edge.value = kind; radius.input.value = shownAs(rest.join(" ")); radius.element.hidden = kind !== "rounded"; }
     const known = Boolean(holds.thickness || said.isShaped(holds.form)) || differ, agreed = fresh === null ? said.spreadOf(one, "faces") : [holds.faces];
     for (const radio of radios) { radio.disabled = !known && said.WALLS.has(radio.value); radio.checked = agreed.length === 1 && agreed[0] === radio.value; }
-    hint.textContent = agreed.length > 1 ? `The parts differ: ${joined(agreed, (key) => NAMES[key] || key)}.` : known ? "" : "Edges need the thickness.";
+    hint.textContent = agreed.length > 1 ? `The parts differ: ${joined(agreed, (key) => said.FACES[key] || key)}.` : known ? "" : "Edges need the thickness.";
     const example = form.value && state.words?.forms.find((one) => one.key === form.value)?.figures;
     figures.placeholder = example || "";
   }
@@ -114,7 +113,7 @@ export function makePartStep(step, remeasure, choose, decide) {
   }
   const line = (parts, one) => {
     const holds = said.saidOf(one, said.aim(one));
-    return `${parts.length > 1 ? `${parts.length} parts, ` : ""}${joined(said.spreadOf(one, "thickness"), (text) => text && shownAs(text))}${!isUs() && holds.thickness ? " mm" : ""}, ${joined(said.spreadOf(one, "faces"), (key) => NAMES[key] || key)}`;
+    return `${parts.length > 1 ? `${parts.length} parts, ` : ""}${joined(said.spreadOf(one, "thickness"), (text) => text && shownAs(text))}${!isUs() && holds.thickness ? " mm" : ""}, ${joined(said.spreadOf(one, "faces"), (key) => said.FACES[key] || key)}`;
   };
 
   sync();
@@ -124,11 +123,11 @@ export function makePartStep(step, remeasure, choose, decide) {
     if (what === "shop") { showStock(); if (photo()) remeasure(); }
     if (what === "photo" && photo() && Object.values(pending.all).some(Boolean)) { Object.assign(photo().said.all, pending.all); Object.assign(pending.all, said.fresh().all); remeasure(); }
     sync();
-    const now = photo(), parts = now?.result?.parts || [], slip = now?.status === "refused" && parts.length > 0;
+    const now = photo(), parts = now?.result?.parts || [], slip = now?.status === "refused" && parts.length > 0 ? now.error : null;
     /** What is typed here and gives no number is said where it was typed too, as long as it stands. */
-    if (slip !== (shownSlip !== null) || (slip && shownSlip !== now.error)) { shownSlip = slip ? now.error : null; put(wrong, slip && results.said(now.error)); }
+    if (slip !== shownSlip) { shownSlip = slip; put(wrong, slip && results.said(slip)); }
     thickness.input.toggleAttribute("aria-invalid", false);
-    if (slip && "thickness" in (now.error.fields || {})) thickness.input.setAttribute("aria-invalid", "true");
+    if (slip && "thickness" in (slip.fields || {})) thickness.input.setAttribute("aria-invalid", "true");
     step.set(parts.length ? "done" : "live");
     step.line(parts.length ? line(parts, now) : "thickness, and what is plated");
     surfaces.box.hidden = !parts.length;

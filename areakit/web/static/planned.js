@@ -2,14 +2,13 @@
 import { h } from "./dom.js";
 import * as results from "./results.js";
 import { layerLine } from "./strip.js";
-import { setting } from "./units.js";
+import { capital, setting } from "./units.js";
 
 /** Notes that stand in view, since they doubt what was typed, or say why amperes and minutes are missing or so open. */
 const PLAIN = new Set(["LAYER_VERY_THICK", "CURRENT_NOT_PLANNED", "BRUSH_EFFICIENCY_SPAN"]);
 
 /** What a caution is about; the general one, that data sheets and codes go first, is said in full beside them. */
 const named = (cautions) => cautions.map((one) => one.key).filter((key) => key !== "general");
-export const capital = (word) => word.charAt(0).toUpperCase() + word.slice(1);
 
 /** A plan; `notes` are its flags as they are told. */
 export function shown(plan, notes) {

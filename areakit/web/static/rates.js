@@ -3,10 +3,10 @@ import * as api from "./api.js";
 import { field, h, put, tell } from "./dom.js";
 import * as results from "./results.js";
 import { state } from "./state.js";
+import { capital } from "./units.js";
 
 const KEPT = "areakit.rate-values", TEXT_KINDS = new Set(["code", "time"]);
-const heading = (section) => section.charAt(0).toUpperCase() + section.slice(1);
-const named = (path) => { const words = path.split(".").at(-1).replaceAll("_", " "); return words.charAt(0).toUpperCase() + words.slice(1); };
+const named = (path) => capital(path.split(".").at(-1).replaceAll("_", " "));
 
 /** The fold with the rates; `text()` gives the file of them, as a quote takes it; `changed` is called when they did. */
 export function ratesFold(changed) {
@@ -57,7 +57,7 @@ export function ratesFold(changed) {
     inputs = {};
     const sections = [...new Set(entries.map((entry) => entry.path.split(".").slice(0, -1).join(".")))];
     if (!Object.keys(values).length) for (const entry of entries) if (entry.start) values[entry.path] = entry.start;
-    put(fields, sections.map((section) => [section && h("h3", {}, heading(section)), h("div", { class: "form" }, entries.filter((entry) => entry.path.split(".").slice(0, -1).join(".") === section).map((entry) => one(entry.path, entry.kind, entry.example, entry.question)))]), h("h3", {}, "Solutions and numbers"), metals);
+    put(fields, sections.map((section) => [section && h("h3", {}, capital(section)), h("div", { class: "form" }, entries.filter((entry) => entry.path.split(".").slice(0, -1).join(".") === section).map((entry) => one(entry.path, entry.kind, entry.example, entry.question)))]), h("h3", {}, "Solutions and numbers"), metals);
     rest();
   }
   return {

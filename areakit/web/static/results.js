@@ -1,7 +1,7 @@
 // Pieces of the page that show what the server answered.
 import { h, s } from "./dom.js";
 import { todo } from "./places.js";
-import { parts, text } from "./units.js";
+import { capital, parts, text } from "./units.js";
 
 export function figure(quantity, name = "figure") {
   const { value, spread, unit } = parts(quantity);
@@ -21,7 +21,7 @@ export const without = (result) => (result?.regions_left_out ? ` without ${resul
 export function notes(list) {
   if (!list.length) return null;
   const each = new Map(list.map((one) => [`${one.where || ""} ${one.message}`, one]));
-  return h("ul", { class: "notes" }, [...each.values()].map((one) => h("li", { class: one.severity || "" }, one.where && h("b", {}, `${one.where.charAt(0).toUpperCase()}${one.where.slice(1)}: `), one.message, " ", h("span", { class: "do" }, todo(one)))));
+  return h("ul", { class: "notes" }, [...each.values()].map((one) => h("li", { class: one.severity || "" }, one.where && h("b", {}, `${capital(one.where)}: `), one.message, " ", h("span", { class: "do" }, todo(one)))));
 }
 
 export function said(error) {

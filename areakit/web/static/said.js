@@ -2,6 +2,8 @@
 // photo and its part, so that nothing said of one changes the area of another.
 import { state } from "./state.js";
 
+/** Choices of what is plated, and what they are called. */
+export const FACES = { one: "one face", both: "both faces", all: "all over", "front-and-edges": "one face and edges", walls: "edges only" };
 export const WALLS = new Set(["all", "walls", "front-and-edges"]);
 const NAMES = ["thickness", "form", "faces", "edge_make", "edge_form"];
 

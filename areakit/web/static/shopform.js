@@ -1,5 +1,6 @@
 // The questions of the shop profile as a form: the same entries, in the same order, as the file and the terminal have.
 import { choice, field, h, put } from "./dom.js";
+import { FACES } from "./said.js";
 import { state } from "./state.js";
 import { isBare } from "./units.js";
 
@@ -10,12 +11,11 @@ const TITLES = {
 /** Answered elsewhere: the rates by their own form, solutions in the file. */
 const ELSEWHERE = new Set(["rates.file", "solutions"]);
 const METHODS = { current_density: "brush", efficiency: "brush", brushes: "brush", hand: "brush", coupons: "brush", tank_current_density: "tank", tank_efficiency: "tank", tank: "tank" };
-const FACES = [["one", "one face"], ["both", "both faces"], ["all", "all over"], ["front-and-edges", "one face and edges"], ["walls", "edges only"]];
 const NUMBERS = /^(quantity:|thickness$|layer$|count$)/;
 
 const plainList = (words) => words.map((one) => [one, one]);
 function options(kind) {
-  const lists = { base: () => plainList(state.words.bases), market: () => plainList(state.words.markets), use: () => plainList(state.words.uses), faces: () => FACES, "edge make": () => state.words.edge_makes.map((one) => [one.key, one.title]), by: () => plainList(["amperes", "volts"]), corners: () => plainList(["round", "square"]) };
+  const lists = { base: () => plainList(state.words.bases), market: () => plainList(state.words.markets), use: () => plainList(state.words.uses), faces: () => Object.entries(FACES), "edge make": () => state.words.edge_makes.map((one) => [one.key, one.title]), by: () => plainList(["amperes", "volts"]), corners: () => plainList(["round", "square"]) };
   return lists[kind]?.();
 }
 

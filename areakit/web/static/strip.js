@@ -2,10 +2,9 @@
 import { byId, h, put } from "./dom.js";
 import * as photos from "./photos.js";
 import * as results from "./results.js";
+import { FACES } from "./said.js";
 import { chosenParts, photo, state } from "./state.js";
 import { setting, text, total } from "./units.js";
-
-const FACES = { one: "one face", both: "both faces", all: "all over", walls: "edges only", "front-and-edges": "one face and edges", front: "front", back: "back" };
 
 /** What one layer asks of the supply: `nickel 0.49 A, 34 min`; the charge where the plan knows no current. */
 export function layerLine(layer) {

@@ -13,6 +13,7 @@ const TYPED = {
 };
 let system = "metric";
 
+export const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);
 export const setSystem = (name) => { system = name; };
 export const isUs = () => system === "us";
 /** Code and sign of the unit that a bare number of this kind has now. */
