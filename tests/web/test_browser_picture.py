@@ -348,6 +348,10 @@ def test_a_print_is_kept_and_chosen(browser: Any, here: str, said: list[str]) ->
     assert said == []
 
 
+SLOW_PLAN = """{ const fetched = fetch;
+window.fetch = async (where, ...more) => { if (String(where).endsWith("/api/plan")) await new Promise((done) => setTimeout(done, 1500)); return fetched(where, ...more); }; }"""
+
+
 def test_bare_numbers_have_the_unit_shown(browser: Any, here: str, said: list[str]) -> None:
     page = opened(browser, here, said)
     drop(page, PHOTO)
@@ -374,7 +378,12 @@ def test_bare_numbers_have_the_unit_shown(browser: Any, here: str, said: list[st
     area(page)
     page.locator("#units").click()
     assert area(page) == metric
-    number = open_job(page, "warm")
+    page.evaluate(SLOW_PLAN)
+    page.locator("#thickness").fill("1.3")
+    page.locator("#thickness").press("Tab")
+    page.locator("#area:has(.figure.stale)").wait_for()
+    area(page)
+    number = open_job(page, "warm")  # the plan is still being made for the new area: the job waits for it
     page.locator("#units").click()
     page.locator("summary", has_text="Voltage, temperature").click()
     page.get_by_label("Temperature").fill("77")  # °F: 25 °C, by the definition of the scale

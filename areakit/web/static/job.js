@@ -2,7 +2,7 @@
 import * as api from "./api.js";
 import { documentOf, isStale } from "./photos.js";
 import * as draft from "./draft.js";
-import { changed, photo, state } from "./state.js";
+import { changed, photo, planSettled, state } from "./state.js";
 
 const KEPT = "areakit.job", WHO = "areakit.who", LOOK_MS = 5000;
 const tabs = new BroadcastChannel("areakit");
@@ -89,7 +89,9 @@ const asBase64 = (file) => new Promise((done, fail) => {
 });
 /** Keep all that is missing in one write: photo, outline and area, plan and price together, or nothing. */
 export async function keepAll() {
-  const { number } = state.job, found = missing();
+  const { number } = state.job;
+  await planSettled();
+  const found = missing();
   if (!found.length) return;
   try {
     const entries = await Promise.all(found.map(async ({ kind, body }) => ({ kind, ...(kind === "photographed" ? { name: photo().name, base64: await asBase64(photo().file) } : body) })));

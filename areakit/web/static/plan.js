@@ -14,7 +14,8 @@ import { unitField } from "./unitfield.js";
 
 export function makePlanStep(step) {
   let timer = 0, turn = 0, rows = [], at = null, place = {};
-  const later = () => { remember(); if (place.ran) { clearTimeout(timer); timer = setTimeout(run, 500); } };
+  const soon = (wait) => { clearTimeout(timer); timer = setTimeout(run, wait); state.planDue = true; };
+  const later = () => { remember(); if (place.ran) soon(500); };
   const typed = (title, kind, examples, hint) => unitField(title, kind, { examples, onchange: later }, hint);
   const list = (title, first) => { const made = choice([["", first]], "", { onchange: later }); return { input: made, element: field(title, made), get text() { return made.value; } }; };
   const process = choice([], "", { id: "process", onchange: () => { place.chosen = true; layers(); later(); } });
@@ -129,7 +130,7 @@ export function makePlanStep(step) {
   function turnTo() {
     const now = photo(), key = now && `${now.id}/${said.aim(now) ?? "all"}`;
     if (key === at) return;
-    at = key; clearTimeout(timer); turn += 1;
+    at = key; clearTimeout(timer); turn += 1; state.planDue = false;
     if (!now) { place = {}; state.plan = null; state.planned = null; return; }
     const own = now.plans[String(said.aim(now) ?? "all")] ||= { ran: false };
     place = own;
@@ -143,8 +144,8 @@ export function makePlanStep(step) {
 
   async function run() {
     const mine = ++turn, own = place, area = areaNow();
-    own.ran = true; remember();
-    if (isStale(photo())) { state.planStale = true; changed("strip"); return; }
+    own.ran = true; remember(); state.planDue = !isStale(photo());
+    if (!state.planDue) { state.planStale = true; changed("strip"); return; }
     go.disabled = true;
     const slow = setTimeout(() => out.setAttribute("aria-busy", "true"), 450);
     try {
@@ -159,7 +160,7 @@ export function makePlanStep(step) {
       put(out, results.said(error), state.plan && h("div", { class: "stale" }, h("p", { class: "last-good" }, "Last good plan, not of what is typed now:"), shown(state.plan, place.notes)));
     } finally {
       clearTimeout(slow); out.removeAttribute("aria-busy"); go.disabled = false;
-      if (mine === turn) { changed("plan"); byMethod(); map.draw(); lanes.draw(); }
+      if (mine === turn) { state.planDue = false; changed("plan"); byMethod(); map.draw(); lanes.draw(); }
     }
   }
   async function planned() { await run(); if (state.plan && !state.planStale) { typing.open = false; foldBefore(step); step.section.scrollIntoView({ block: "nearest" }); } }
@@ -185,7 +186,7 @@ export function makePlanStep(step) {
       if (ready && !isStale(photo())) {
         if (!place.ran && isWhole()) { place.ran = true; typing.open = false; }
         state.planStale = Boolean(state.plan) && place.area !== areaNow();
-        if (place.ran && (!place.plan || state.planStale)) { clearTimeout(timer); timer = setTimeout(run, 100); }
+        if (place.ran && (!place.plan || state.planStale)) soon(100);
       }
       if (!ready && state.plan) { state.plan = null; put(out); changed("plan"); }
     }
