@@ -348,8 +348,13 @@ def test_a_print_is_kept_and_chosen(browser: Any, here: str, said: list[str]) ->
     assert said == []
 
 
-SLOW_PLAN = """{ const fetched = fetch;
-window.fetch = async (where, ...more) => { if (String(where).endsWith("/api/plan")) await new Promise((done) => setTimeout(done, 1500)); return fetched(where, ...more); }; }"""
+SLOW_PLAN = """{
+  const fetched = fetch, soon = (done) => setTimeout(done, 1500);
+  window.fetch = async (where, ...more) => {
+    if (String(where).endsWith("/api/plan")) await new Promise(soon);
+    return fetched(where, ...more);
+  };
+}"""
 
 
 def test_bare_numbers_have_the_unit_shown(browser: Any, here: str, said: list[str]) -> None:
