@@ -41,7 +41,6 @@ def add_to(group: click.Group) -> None:
     help="Draw stroke lanes for this brush footprint, its area or its size across and along the lanes. Example: "
     '--footprint "20 x 10 mm"',
 )
-@click.option("--lanes", hidden=True, help="Older name of --footprint.")
 @click.option(
     "--wagner",
     type=float,
@@ -55,7 +54,6 @@ def report(
     output: Path,
     paper: str,
     footprint: str | None,
-    lanes: str | None,
     wagner: float | None,
     font: Path | None,
     journal: Path | None,
@@ -69,7 +67,7 @@ def report(
     """
     from areakit.service.traveller import ReportRequest, write_report
 
-    request = ReportRequest(output=output, paper=paper.lower(), lanes=footprint or lanes, wagner=wagner, font=font)
+    request = ReportRequest(output=output, paper=paper.lower(), lanes=footprint, wagner=wagner, font=font)
     click.echo(str(write_report(desk_of(journal, who), number, request)))
 
 

@@ -22,7 +22,7 @@ from areakit.records.area_lines import numbers_words
 from areakit.records.codec import shown
 from areakit.reports.notes import notes
 from areakit.uncertainty import Measured, exact
-from areakit.units import three_digits
+from areakit.units import show_found, three_digits
 
 SHORT = ("layer", "minimum", "charge a piece", "mean current", "peak", "time", "metal, all pieces", "solution")
 
@@ -170,7 +170,7 @@ def _allowance_row(planned: PlannedLayer, order: Order) -> tuple[str, str, str]:
     if order.spread is not None and planned.layer.predicted:
         words = f"predicted over the outline of part {order.spread.part}, as above"
         if planned.brush is not None:
-            words += f", after {planned.brush.passes.value:.0f} passes"
+            words += f", after {show_found(planned.brush.passes)} passes"
     return name, value, words
 
 

@@ -300,7 +300,7 @@ def _settled(order: Order, layer: Layer, area: Measured) -> Layer:
         brush, _, _ = _run(order, layer, charge=charge, area=area)
         if brush is None:
             return layer
-        layer = replace(layer, allowance=spread.at_passes(brush.passes.value).premise(layer.metal))
+        layer = replace(layer, allowance=spread.at_passes(brush.passes).premise(layer.metal))
     return layer
 
 

@@ -26,6 +26,7 @@ from areakit.plating.premise import Origin, Premise
 from areakit.plating.scatter import USUAL_PASSES, Scatter, ScatteredDose, scattered_dose
 from areakit.plating.strokes import StrokePlan, check_brush, overlap_for, plan_strokes
 from areakit.uncertainty import Measured, exact, propagate, total
+from areakit.units import show_found
 
 PASSES_WORDS = "; minimum after "
 PANELS = 1800
@@ -95,16 +96,16 @@ class Spread:
     laid_flat: tuple[int, ...] = ()
     scattered: ScatteredDose | None = None
 
-    def at_passes(self, passes: float) -> Spread:
-        """Return the distribution after a number of passes: the more there are, the more evenly a hand's lanes lie."""
+    def at_passes(self, passes: Measured) -> Spread:
+        """Return the distribution after so many passes [1]: the more there are, the more evenly a hand's lanes lie."""
         if self.scattered is None or self.lanes is None:
             return self
-        least, deviation = self.scattered.minimum_over_mean(passes)
+        least, deviation = self.scattered.minimum_over_mean(passes.value)
         if least <= 0.0:
             raise _untouched(self.part)
         value = self.lanes.gain / least
         allowance = _allowance("brush", value, grid=DISCRETISATION * value / math.sqrt(3.0))
-        words = f"{self.origin.text.split(PASSES_WORDS)[0]}{PASSES_WORDS}{passes:.0f} passes"
+        words = f"{self.origin.text.split(PASSES_WORDS)[0]}{PASSES_WORDS}{show_found(passes)} passes"
         return replace(
             self,
             allowance=allowance.plus_shares(**{"distribution: hand": value * deviation / least}),
@@ -186,7 +187,7 @@ def brush_spread(
         lanes=lanes,
         scattered=_scattered(plan, hand) if hand.scatter.value > 0.0 else None,
     )
-    return found.at_passes(USUAL_PASSES)
+    return found.at_passes(exact(USUAL_PASSES, "1"))
 
 
 def _untouched(number: int) -> RangeError:

@@ -105,7 +105,7 @@ class StepStarted(_Entry):
 
 
 class Reading(_Entry):
-    """The current [A] from ``at`` on; ``stop`` when the tool was lifted or the current cut at that moment."""
+    """The current [A] from ``at`` on; ``stop`` when it was cut at that moment, with 0 A where nothing was read then."""
 
     run: Annotated[int, Field(ge=1)]
     at: Time

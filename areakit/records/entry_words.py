@@ -47,6 +47,8 @@ def _step(entry: Entry) -> str:
 
 def _reading(entry: Entry) -> str:
     doc = entry.doc
+    if not doc["current"]:
+        return f"current cut at {_moment(entry)} (run {doc['run']})"
     return f"{doc['current']:g} A at {_moment(entry)}{', then cut' if doc['stop'] else ''} (run {doc['run']})"
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import fsum, hypot, sqrt
 
@@ -17,6 +17,7 @@ from areakit.uncertainty import Measured, propagate
 class Sample:
     """The current at one time. [s, A] ``stop``: it was cut at that moment, and nothing flows until the next sample.
 
+    0 A is a stop at which nothing was read: a supply stands at its current until it is switched off.
     ``clock_step``: to what this time was written down, where that differs from the run's. [s]
     """
 
@@ -128,14 +129,16 @@ def integrate(samples: Sequence[Sample], instruments: Instruments, *, name: str)
     Sources
     -------
     [gum] equation 10: digits of meter and clock are rectangular; between two samples the current may have changed at
-    either of them, which is a rectangular half width of ``|I2 - I1| (t2 - t1) / 2``.
+    either of them, which is a rectangular half width of ``|I2 - I1| (t2 - t1) / 2``. Until a stop at which nothing was
+    read, the current before it flowed.
     """
     _check_order(samples)
+    read, samples = samples, _held(samples)
     segments = [pair for pair in pairwise(samples) if not pair[0].stop]
     charge = fsum((a.current + b.current) / 2 * (b.time - a.time) for a, b in segments)
     budget = {
         "ammeter": charge * instruments.meter_share,
-        f"{name}: digits of the ammeter": instruments.meter_step / sqrt(12.0) * _meter_weight(samples),
+        f"{name}: digits of the ammeter": instruments.meter_step / sqrt(12.0) * _meter_weight(read, samples),
         f"{name}: digits of the clock": _clock_weight(samples, instruments.clock_step) / sqrt(12.0),
         f"{name}: current between readings": sqrt(
             fsum(((b.current - a.current) * (b.time - a.time)) ** 2 for a, b in segments) / 12.0
@@ -144,11 +147,11 @@ def integrate(samples: Sequence[Sample], instruments: Instruments, *, name: str)
     pauses = tuple(
         Pause(start=a.time, length=b.time - a.time, after=index)
         for index, (a, b) in enumerate(pairwise(samples), start=1)
-        if a.stop or (a.current == 0.0 and b.current == 0.0)
+        if a.stop
     )
     return RunLog(
         charge=Measured(value=charge, unit="C", budget=budget),
-        live=fsum(b.time - a.time for a, b in segments if a.current or b.current),
+        live=fsum(b.time - a.time for a, b in segments),
         pauses=pauses,
         current=0.0 if not samples or samples[-1].stop else samples[-1].current,
     )
@@ -163,14 +166,25 @@ def _check_order(samples: Sequence[Sample]) -> None:
             )
 
 
-def _meter_weight(samples: Sequence[Sample]) -> float:
-    """Root sum of squares of dQ/dI over the samples. [s]"""
-    weights = [0.0] * len(samples)
-    for index, (a, b) in enumerate(pairwise(samples)):
+def _held(samples: Sequence[Sample]) -> list[Sample]:
+    """Return the samples with the current that flowed until each stop at which none was read."""
+    held: list[Sample] = []
+    for sample in samples:
+        if sample.current == 0.0:
+            before = held[-1].current if held and not held[-1].stop else 0.0
+            sample = replace(sample, current=before, stop=True)
+        held.append(sample)
+    return held
+
+
+def _meter_weight(read: Sequence[Sample], held: Sequence[Sample]) -> float:
+    """Root sum of squares of dQ/dI over the readings. [s]"""
+    weights = [0.0] * len(held)
+    for index, (a, b) in enumerate(pairwise(held)):
         if not a.stop:
             half = (b.time - a.time) / 2
             weights[index] += half
-            weights[index + 1] += half
+            weights[index + 1 if read[index + 1].current else index] += half
     return hypot(*weights)
 
 

@@ -17,7 +17,7 @@ from areakit.records.outcome import outcome_words, outcomes_of
 from areakit.records.runs import Run, runs_of
 from areakit.reports.step_facts import Hazard, StepFacts, hazards_of, steps_of
 from areakit.uncertainty import Measured
-from areakit.units import show
+from areakit.units import show, show_found
 
 Ring = list[tuple[float, float]]
 MOST_SHARES = 7
@@ -193,7 +193,7 @@ def _allowances(plan: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
     for layer in plan.get("layers", []):
         allowance, brush = layer.get("distribution_allowance"), layer.get("brush")
         if allowance and plan.get("distribution"):
-            passes = f" after {brush['passes']['value']:.0f} passes" if brush else ""
+            passes = f" after {show_found(quantity_from_json(brush['passes']))} passes" if brush else ""
             found.append((str(layer["metal"]), f"{show(quantity_from_json(allowance['quantity']), '1')}{passes}"))
     return tuple(found)
 

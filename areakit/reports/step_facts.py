@@ -202,7 +202,7 @@ def _day_and_clock(at: str) -> str:
 def _run_facts(run: Run) -> dict[str, str]:
     doc, done = run.step.doc, run.reached
     times = [e.doc["at"] for e in run.readings]
-    currents = [e.doc["current"] for e in run.readings]
+    currents = [e.doc["current"] for e in run.readings if e.doc["current"]]
     low, high = (min(currents), max(currents)) if currents else (0.0, 0.0)
     return {
         "bottle": " / ".join(part for part in (doc["solution"], doc["bottle"]) if part),

@@ -23,7 +23,7 @@ from areakit.service.bath_entry import BathEntry, choose_bath
 from areakit.service.entries import AreaEntry, choose_solution, read_area, read_quantity
 from areakit.service.plan_request import DepositRequest as DepositRequest
 from areakit.service.spread import footprint_entry, predict_spread, sized
-from areakit.uncertainty import Measured, propagate
+from areakit.uncertainty import Measured, exact, propagate
 
 if TYPE_CHECKING:
     from areakit.plating.spread import Spread
@@ -243,16 +243,17 @@ def _after_passes(
             )
         return spread, told
     if request.passes is not None:
-        count = read_quantity(request.passes, "number", "passes").value
-        if not count >= 1.0:
-            raise RangeError(f"{count:g} passes are less than one.", remedy="Give the number of brush-overs.")
+        count = read_quantity(request.passes, "number", "passes")
+        if not count.value >= 1.0:
+            raise RangeError(f"{count.value:g} passes are less than one.", remedy="Give the number of brush-overs.")
         return spread.at_passes(count), told
     if request.time is None or wet is None:
         from areakit.plating.scatter import USUAL_PASSES  # brings shapely
 
         return spread, (*told, flag("PASSES_ASSUMED", passes=USUAL_PASSES))
     each = spread.lanes.seconds.value * wet.value / spread.lanes.area
-    return spread.at_passes(max(1.0, read_quantity(request.time, "time", "time").value / each)), told
+    count = exact(max(1.0, read_quantity(request.time, "time", "time").value / each), "1")
+    return spread.at_passes(count), told
 
 
 def _allowance(request: DepositRequest, spread: Spread | None) -> Premise:

@@ -14,7 +14,7 @@ from areakit.records.bottles import fold as fold_bottle
 from areakit.records.codec import quantity_from_json, quantity_json
 from areakit.records.entries import Document
 from areakit.records.job import Entry, Job
-from areakit.records.runs import Run, figures_of, layer_of, planned_step, run_of, samples_of
+from areakit.records.runs import Run, figures_of, layer_of, planned_step, run_of, samples_of, seconds
 from areakit.service.desk import Desk, plain, quantity, read_time, temperature
 from areakit.service.job import Written, add, carried_away, read_job, show_job
 from areakit.service.record_requests import ReadingRequest
@@ -159,9 +159,10 @@ def log_reading(desk: Desk, number: str, current: str | None = None, **entry: An
     samples = samples_of(tuple(e for e in job.all_of("reading") if e.doc["run"] == step.number))
     value, stop = plain(current, "current"), asked.stop
     if value == 0.0 or (value is None and stop):
-        if not samples or samples[-1].stop:
+        before = [sample for sample in samples if sample.time <= seconds(when)]
+        if not before or before[-1].stop:
             raise InputError("The current is off already.", remedy="Give the current once it flows.")
-        value, stop = samples[-1].current, True
+        value, stop = 0.0, True
     if value is None:
         raise InputError(
             "There is no current.",

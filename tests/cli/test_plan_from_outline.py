@@ -18,8 +18,10 @@ from click.testing import CliRunner
 
 from areakit.cli.main import group
 from areakit.errors import AreakitError, InputError, MeasurementError
+from areakit.records.codec import quantity_from_json
 from areakit.records.schema import measure_schema, plan_schema
 from areakit.synthetic import ScenePart, jpeg_bytes, render
+from areakit.units import show_found
 from tests.imaging.drawn_photos import BLOCK, WASHER, scene_of
 
 DEMO = Path(__file__).resolve().parents[2] / "demo_images"
@@ -185,12 +187,13 @@ def test_without_an_outline_the_passes_are_those_of_the_lanes_inside() -> None:
 def test_the_minimum_follows_the_number_of_passes_and_the_scatter_is_stated() -> None:
     hand = ["--footprint", "20 x 15 mm", "--hand-speed", "12 m/min", "--overlap", "50%"]
     thick, thin = (planned(PLATE, *GOLD[:2], "--layer", f"gold={um}", *GOLD[4:], *hand) for um in ("1 um", "0.05 um"))
-    passes = [body["layers"][0]["brush"]["passes"]["value"] for body in (thick, thin)]
+    counts = [quantity_from_json(body["layers"][0]["brush"]["passes"]) for body in (thick, thin)]
+    passes = [count.value for count in counts]
     allowances = [body["distribution"]["allowance"]["value"] for body in (thick, thin)]
     assert passes[0] > 15.0 * passes[1]
     assert allowances[0] < allowances[1] - 0.05
-    for body, number in zip((thick, thin), passes, strict=True):
-        assert f"minimum after {number:.0f} passes" in body["distribution"]["origin"]["text"]
+    for body, count in zip((thick, thin), counts, strict=True):
+        assert f"minimum after {show_found(count)} passes" in body["distribution"]["origin"]["text"]
         assert "lanes scattered by 2 mm" in body["distribution"]["origin"]["text"]
         own = body["layers"][0]["distribution_allowance"]["quantity"]["value"]
         assert own == body["distribution"]["allowance"]["value"]

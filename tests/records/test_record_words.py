@@ -64,7 +64,7 @@ LINE = {
          "Plate gold from bottle G1, begun 2026-03-13 23:20:00, 2.000 ± 0.040 A·min"),
         ("reading", {"run": 2, "at": "2026-03-14T09:20:00+01:00", "current": 0.4}, "0.4 A at 09:20:00 (run 2)"),
         ("reading", {"run": 2, "at": "2026-03-14T09:20:00+01:00", "current": 0.0, "stop": True},
-         "0 A at 09:20:00, then cut (run 2)"),
+         "current cut at 09:20:00 (run 2)"),
         ("weighed", {"when": "after", "mass": quantity_json(Measured(value=10.05, unit="g", budget={"b": 0.001}))},
          "after: 10.0500 ± 0.0020 g"),
         ("tested", {"method": "tape", "result": "pass", "place": "rim"}, "Tape test: pass, rim"),

@@ -143,7 +143,7 @@ def test_a_failed_test_is_open_until_rework_and_a_pass(tmp_path: Path) -> None:
 
 
 def test_a_test_that_the_order_names_must_be_recorded(tmp_path: Path) -> None:
-    asked = ("required", {"text": "gold 0.5 um at least, tape test"})
+    asked = ("required", {"text": "gold, minimum 0.5 um, tape test"})
     assert codes(job(tmp_path, *WHOLE, asked)) == ["TEST_MISSING"]
     (tmp_path / "done").mkdir()
     assert codes(job(tmp_path / "done", *WHOLE, asked, trial("tape", "pass"))) == []

@@ -27,7 +27,7 @@ def test_a_ramp_is_integrated_exactly() -> None:
 
 
 @effort
-@draw(st.lists(st.tuples(st.floats(0.1, 500), st.floats(0, 100)), min_size=2, max_size=30))
+@draw(st.lists(st.tuples(st.floats(0.1, 500), st.floats(0.01, 100)), min_size=2, max_size=30))
 def test_readings_give_the_trapezoid_sum(steps: list[tuple[float, float]]) -> None:
     times = np.cumsum([step[0] for step in steps])
     currents = np.array([step[1] for step in steps])
@@ -41,6 +41,25 @@ def test_nothing_flows_between_a_stop_and_the_next_reading() -> None:
     assert log.charge.value == pytest.approx(600.0)
     assert (log.live, log.current) == (120.0, 5.0)
     assert [(pause.start, pause.length, pause.after) for pause in log.pauses] == [(60, 140, 2)]
+
+
+def test_a_supply_stands_at_its_current_until_it_is_cut() -> None:
+    # 2 A for 600 s are 1200 C (definition of the ampere second); 0 A is what an ammeter shows once it is switched off
+    cut = integrate(samples((0, 2.0), (600, 0.0, True)), FINE, name="run")
+    zero = integrate(samples((0, 2.0), (600, 0.0), (900, 2.0), (960, 2.0)), FINE, name="run")
+    assert cut.charge.value == pytest.approx(1200.0)
+    assert zero.charge.value == pytest.approx(1200.0 + 120.0)
+    assert cut.charge.standard_uncertainty < 1e-6
+    assert [(pause.start, pause.length) for pause in zero.pauses] == [(600, 300)]
+    assert (cut.live, cut.current) == (600.0, 0.0)
+    assert integrate(samples((0, 0.0), (60, 0.0)), FINE, name="run").charge.value == 0.0
+
+
+def test_a_digit_of_the_only_reading_counts_for_the_whole_run() -> None:
+    coarse = Instruments(meter_share=0.0, meter_step=0.1, clock_step=1e-12)
+    log = integrate(samples((0, 2.0), (600, 0.0, True)), coarse, name="run")
+    # a rectangle of one digit, 0.1 A, for 600 s (JCGM 100, 4.3.7)
+    assert log.charge.standard_uncertainty == pytest.approx(600 * 0.1 / 12**0.5)
 
 
 def test_meter_and_clock_shares_are_those_of_the_reference_library() -> None:

@@ -198,6 +198,19 @@ def test_a_reading_before_the_last_one_is_put_in_its_place(desk: Desk) -> None:
     assert run.log.charge.value == pytest.approx(60 * (3 * 2 + 3 * 2))
 
 
+def test_a_stop_counts_the_current_before_it_also_once_that_was_corrected(desk: Desk) -> None:
+    number = planned_job(desk)
+    begin_step(desk, number, StepRequest(step=6, at="08:30"))
+    first = log_reading(desk, number, "2 A", at="08:31").written.number
+    log_reading(desk, number, "4 A", at="08:40")
+    run = log_reading(desk, number, stop=True, at="08:35").run
+    assert run.log.charge.value == pytest.approx(4 * 60 * 2)  # 2 A for 4 min; from 08:40 on nothing was read yet
+    with pytest.raises(InputError, match="The current is off already"):
+        log_reading(desk, number, "0 A", at="08:38")
+    correct(later(desk, 90), number, first, fields={"current": 3.0}, reason="misread")
+    assert runs_of(show_job(desk, number))[0].log.charge.value == pytest.approx(4 * 60 * 3)
+
+
 def test_metered_charge_stands_in_for_readings(desk: Desk) -> None:
     number = planned_job(desk)
     nickel(desk)

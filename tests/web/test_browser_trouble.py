@@ -97,7 +97,7 @@ def test_a_server_that_is_gone_for_a_while_loses_nothing(
     page.locator("#queue .state", has_text="±").nth(1).wait_for()
     page.locator("#queue button").first.click()
     assert area(page) == before
-    page.locator(".entries", has_text="then cut").wait_for()
+    page.locator(".entries", has_text="current cut").wait_for()
     job = shown(own, number)
     readings = [entry for entry in job["entries"] if entry["kind"] == "reading"]
     assert [one["doc"]["stop"] for one in readings] == [False, True]

@@ -74,7 +74,7 @@ onReach((back) => put(said, !back && h("p", { class: "waiting", role: "status" }
 const runNow = () => state.job?.runs.find((one) => one.entry === entry) || null;
 /** Readings of this run in the order of their times: those kept, then those on their way. */
 function readings() {
-  const kept = state.job.entries.filter((one) => one.kind === "reading" && !one.withdrawn && one.doc.run === entry).map((one) => ({ at: Date.parse(one.doc.at), amps: one.doc.current, stop: one.doc.stop }));
+  const kept = state.job.entries.filter((one) => one.kind === "reading" && !one.withdrawn && one.doc.run === entry).map((one) => ({ at: Date.parse(one.doc.at), amps: one.doc.current, stop: one.doc.stop || !one.doc.current }));
   const going = outbox.pending(state.job.number, entry).map(({ body }) => ({ at: Date.parse(body.at), amps: body.current ? number(body.current, "current") : 0, stop: Boolean(body.stop) }));
   return [...kept, ...going].sort((a, b) => a.at - b.at);
 }
@@ -83,7 +83,7 @@ function standing(run) {
   const all = readings(), last = all.at(-1), kept = all.length - outbox.pending(state.job.number, entry).length;
   let charge = run.charge.value, live = run.live_seconds;
   const step = (from, to, amps) => { const seconds = Math.max(0, (to - from) / SECOND); charge += amps * seconds / MINUTE; live += seconds; };
-  for (let i = Math.max(1, kept); i < all.length; i += 1) if (!all[i - 1].stop) step(all[i - 1].at, all[i].at, all[i - 1].amps);
+  for (let i = Math.max(1, kept); i < all.length; i += 1) if (!all[i - 1].stop) step(all[i - 1].at, all[i].at, (all[i - 1].amps + (all[i].amps || all[i - 1].amps)) / 2);
   const flows = Boolean(last) && !last.stop;
   if (flows) step(last.at, serverNow().getTime(), last.amps);
   return { charge, live, amps: flows ? last.amps : 0, last };
