@@ -6,11 +6,11 @@ import math
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
-from xml.sax.saxutils import escape
 
 from areakit.plating.own_factor import OwnFactor, RunFactor
 from areakit.records.recorded_factor import PER_CHARGE, PER_VOLUME, RecordedFactor
 from areakit.reports.drawing import FONT, INK, text_line
+from areakit.reports.markup import escape
 from areakit.uncertainty import COVERAGE_FACTOR
 from areakit.units import pretty_unit, show, si_factor
 

@@ -1,6 +1,7 @@
 """Names with markup change no page: its elements are those that a plain name gives, and the name stands in its text."""
 
 import re
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -10,17 +11,20 @@ from xml.etree import ElementTree
 
 import pytest
 from shapely.geometry import box
+from test_factor_plot import recorded
 
+import areakit
 from areakit.flags import Flag
 from areakit.geometry.part import Part
 from areakit.geometry.shape_text import read_shape
 from areakit.geometry.shapes import typed_shape
 from areakit.geometry.surface import plated_surface
 from areakit.plating.distribution import predict_tank
-from areakit.plating.strokes import plan_strokes
+from areakit.plating.strokes import StrokePlan, plan_strokes
+from areakit.reports.factor_plot import factor_svg
 from areakit.reports.job_facts import facts_of
 from areakit.reports.job_page import job_page
-from areakit.reports.maps import lanes_svg, thickness_svg
+from areakit.reports.maps import dose_svg, lanes_svg, thickness_svg
 from areakit.reports.markup import escape
 from areakit.reports.measure_page import measure_page
 from areakit.reports.notebook import parts_view
@@ -69,18 +73,20 @@ def _map(name: str) -> str:
     return thickness_svg(predict_tank(box(0, 0, 30, 20), wagner=0.05, panels=200), title=name)
 
 
-def _lanes(name: str) -> str:
-    return lanes_svg(
-        plan_strokes(
-            box(0, 0, 30, 20),
-            footprint_width_mm=10,
-            footprint_length_mm=10,
-            overlap=0.3,
-            hand_speed_mm_s=80,
-            overrun_mm=5,
-        ),
-        title=name,
+def _strokes() -> StrokePlan:
+    return plan_strokes(
+        box(0, 0, 30, 20),
+        footprint_width_mm=10,
+        footprint_length_mm=10,
+        overlap=0.3,
+        hand_speed_mm_s=80,
+        overrun_mm=5,
     )
+
+
+def _factor(name: str) -> str:
+    found = recorded(("weighing", 4.5, 1.0), ("coupon", 4.6, 2.0))
+    return factor_svg(replace(found, basis=name, metal=name, brush=name, bottle=name))
 
 
 PAGES: dict[str, Callable[[str, Path], str]] = {
@@ -91,9 +97,19 @@ PAGES: dict[str, Callable[[str, Path], str]] = {
     ),
     "surfaces": lambda name, _: surface_drawing([(name, _part(), plated_surface(_part()))]),
     "map": lambda name, _: _map(name),
-    "lanes": lambda name, _: _lanes(name),
+    "lanes": lambda name, _: lanes_svg(_strokes(), title=name),
+    "dose": lambda name, _: dose_svg(_strokes(), title=name),
+    "own factor": lambda name, _: _factor(name),
     "way in": lambda name, _: entry_page(name),
 }
+
+
+ASKED = (
+    *(page.__module__ for page in (job_page, measure_page, parts_view, surface_drawing, lanes_svg, factor_svg, entry_page)),
+    "areakit.reports.drawing",
+    "areakit.reports.drawing_page",
+)
+"""The modules that write those pages."""
 
 
 class Shape(HTMLParser):
@@ -162,3 +178,11 @@ def test_what_a_page_may_hold_stays() -> None:
     assert escape("a\tb\nČ金\U0001f527") == "a\tb\nČ金\U0001f527"
     assert escape("\x00\x1f\ud800\uffff") == "\ufffd" * 4
     assert escape("<&>\"'") == "&lt;&amp;&gt;&quot;&#x27;"
+
+
+def test_every_module_that_writes_a_page_is_asked() -> None:
+    """A writer that is forgotten above fails here; an exported outline has no words."""
+    root = Path(areakit.__file__).parent
+    asked = {Path(str(sys.modules[one].__file__)) for one in ASKED}
+    writes = {path for path in root.rglob("*.py") if re.search("<svg|<!doctype", path.read_text("utf-8"), re.I)}
+    assert {path.name for path in writes - asked} == {"export.py"}
