@@ -11,7 +11,9 @@ from pathlib import Path
 
 from areakit.errors import FileError
 
-_FULL = {errno.ENOSPC, errno.EDQUOT}
+FULL = "DISK_FULL"
+_FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+"""No room is left, for this user, or for a file of this size."""
 _UNLINKABLE = {errno.EPERM, errno.ENOTSUP, errno.ENOSYS, errno.EMLINK}
 """A disk that knows no hard links says one of these."""
 
@@ -45,13 +47,22 @@ def write_whole(path: Path, data: bytes, *, replace: bool = True) -> None:
         raise refusal(path, error) from error
 
 
+def write_in_folder(path: Path, data: bytes) -> None:
+    """Write a file as :func:`write_whole` does, and make its folder where that is missing."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise refusal(path, error) from error
+    write_whole(path, data)
+
+
 def refusal(path: Path, error: OSError) -> FileError:
     """Return what to say about a file that cannot be written."""
     if error.errno in _FULL:
         return FileError(
             f"The disk is full: {path} was not written.",
             remedy="Free some space and run the same command again.",
-            code="DISK_FULL",
+            code=FULL,
         )
     why = (error.strerror or "no reason given").lower()
     return FileError(f"{path} cannot be written: {why}.", remedy="Name a file in a folder you can write to.")

@@ -24,6 +24,8 @@ class _Output(click.Path):
     """A file that a command writes; it is refused where the same command reads it."""
 
 
+_STORE = ("", "-wal", "-shm")
+"""Endings of the files of one journal."""
 OUTPUT = _Output(path_type=Path, dir_okay=False)
 OUTPUT_OR_FOLDER = _Output(path_type=Path)
 
@@ -90,7 +92,14 @@ def _read_by(ctx: click.Context, outputs: set[str], written: list[Path]) -> Iter
     """Yield what a command may read: every file named to it, photos of folders named to it, and the user's stores."""
     from areakit.cli.desk import default_journal, journal_of_environment
 
-    yield from (default_journal(), journal_of_environment() or default_journal(), solutions_path())
+    for journal in (default_journal(), journal_of_environment(), ctx.params.get("journal")):
+        if journal:
+            yield from (Path(f"{journal}{end}") for end in _STORE)
+    yield solutions_path()
+    if "shop" in ctx.params:
+        from areakit.service.shop import shop_files  # brings shapely
+
+        yield from shop_files(ctx.params["shop"])
     for text in _texts(value for name, value in ctx.params.items() if name not in outputs):
         try:
             path = Path(text)

@@ -131,6 +131,7 @@ def command(
         lenses=() if no_lens else known_lenses(),
     )
     listed = _listed(photos, table, results)
+    _keep_apart(listed, table, save=save, results=results)
     if side is not None:
         request = _with_side(listed, side, request)
     if same_parts:
@@ -155,6 +156,16 @@ def command(
     save_json(save, answers)
     sys.stdout.flush()
     sys.exit(exit_code)
+
+
+def _keep_apart(listed: tuple[Listed, ...], table: Path | None, *, save: Path | None, results: Path | None) -> None:
+    """Refuse to write over a photo that only a table names, and over what a batch keeps."""
+    from areakit.output import keep_apart
+    from areakit.service.batch import LOG, SUMMARY
+
+    kept = [results / LOG, results / SUMMARY] if results is not None else []
+    written = [*kept, *([save] if save is not None else [])]
+    keep_apart(written, [*(one.photo for one in listed), *([table] if table is not None else [])])
 
 
 def _with_side(listed: tuple[Listed, ...], side: Path, request: MeasureRequest) -> MeasureRequest:

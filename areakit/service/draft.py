@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from areakit.errors import FileError, InputError
+from areakit.output import refusal, write_whole
 
 MOST_DRAFTS, MOST_PHOTOS = 16, 24
 KEPT_SECONDS = 7 * 86_400
@@ -51,11 +52,9 @@ class Drafts:
         self._make_room(name)
         try:
             place.mkdir(mode=0o700, parents=True, exist_ok=True)
-            half = place / f"{_DOCUMENT}.new"
-            half.write_text(text, encoding="utf-8")
-            half.replace(place / _DOCUMENT)
         except OSError as error:
-            raise _unwritable(place, error) from None
+            raise refusal(place, error) from None
+        write_whole(place / _DOCUMENT, text.encode("utf-8"))
         for photo in _photos(place):
             if photo.name not in text and time.time() - photo.stat().st_mtime > _FRESH_SECONDS:
                 photo.unlink(missing_ok=True)
@@ -74,11 +73,9 @@ class Drafts:
         self._make_room(name)
         try:
             place.mkdir(mode=0o700, parents=True, exist_ok=True)
-            half = place / f"{digest[:16]}.new"
-            half.write_bytes(content)
-            half.replace(place / digest)
         except OSError as error:
-            raise _unwritable(place, error) from None
+            raise refusal(place, error) from None
+        write_whole(place / digest, content)
         return digest
 
     def photo(self, name: str, digest: str) -> bytes:
@@ -126,8 +123,3 @@ def _photos(place: Path) -> Iterator[Path]:
 
 def _gone(message: str) -> FileError:
     return FileError(message, remedy="Take or choose the photo again.", code="NO_DRAFT")
-
-
-def _unwritable(place: Path, error: OSError) -> FileError:
-    reason = (error.strerror or "no reason given").lower()
-    return FileError(f"{place.parent} cannot be written: {reason}.", remedy="Free some room on the disk.")

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from areakit.errors import FileError, InputError
+from areakit.errors import AreakitError, FileError, InputError
+from areakit.output import FULL, write_in_folder
 from areakit.service.shop_profile import (
     Profile,
     ShopEntry,
@@ -66,6 +68,16 @@ def chosen_name(name: str | None, folder: Path | None = None) -> str | None:
     return kept[0] if len(kept) == 1 else None
 
 
+def shop_files(name: str | None = None) -> Iterator[Path]:
+    """Yield the files of all profiles, those kept beside them, and the rates that the one that holds names."""
+    yield from shop_folder().rglob("*.toml")
+    with contextlib.suppress(AreakitError):
+        profile = load_shop(name)
+        rates = profile.one("rates", "file") if profile is not None else None
+        if rates:
+            yield shop_folder() / Path(rates).expanduser()
+
+
 def load_shop(name: str | None = None, folder: Path | None = None) -> Profile | None:
     """Return the profile that holds, checked; None where there is none, and where nobody named one.
 
@@ -101,15 +113,13 @@ def save_shop(profile: Profile, folder: Path | None = None) -> Path:
 def write_shop(text: str, path: Path, *, name: str) -> Path:
     """Write the text of a profile as it was typed, comments and all, once it can be read."""
     read_profile(text, name=name)
-    half = path.with_suffix(".toml.new")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        half.write_text(text, encoding="utf-8")
-        half.replace(path)
-    except OSError as error:
+        write_in_folder(path, text.encode("utf-8"))
+    except FileError as error:
+        if error.code == FULL:
+            raise
         raise FileError(
-            f"{path} cannot be written: {(error.strerror or 'no reason given').lower()}.",
-            remedy="Name a folder that you can write to in AREAKIT_SHOPS.",
+            error.message, remedy="Name a folder that you can write to in AREAKIT_SHOPS.", code=error.code
         ) from None
     return path
 

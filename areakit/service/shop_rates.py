@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from areakit.costing.rates import rates_text, read_rates
 from areakit.costing.rates_form import rates_file, rates_values
-from areakit.errors import FileError
+from areakit.output import write_in_folder
 from areakit.service.shop import (
     DEFAULT,
     EXAMPLE,
@@ -44,13 +44,6 @@ def keep_shop_rates(name: str | None, values: Mapping[str, str]) -> dict[str, st
     kept = load_shop(said) if said in shop_names() else None
     profile = kept or Profile(name=said, title=said, values={})
     path = shop_folder() / "rates" / f"{said}.toml"
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        half = path.with_suffix(".new")
-        half.write_text(text, encoding="utf-8")
-        half.replace(path)
-    except OSError as error:
-        reason = (error.strerror or "no reason given").lower()
-        raise FileError(f"{path} cannot be written: {reason}.", remedy="Free some room on the disk.") from None
+    write_in_folder(path, text.encode("utf-8"))
     save_shop(with_value(profile, "rates.file", f"rates/{said}.toml"))
     return rates_values(text)

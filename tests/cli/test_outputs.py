@@ -24,6 +24,15 @@ def files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Path]:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("AREAKIT_JOURNAL", str(tmp_path / "journal.sqlite"))
     made = {name: tmp_path / name for name in ("a.jpg", "a.svg", "plan.json", "rates.toml", "journal.sqlite", "t.csv")}
+    monkeypatch.setenv("AREAKIT_SHOPS", str(tmp_path / "shops"))
+    (tmp_path / "shops").mkdir()
+    (tmp_path / "out").mkdir()
+    for name in ("shops/main.toml", "prices.toml", "out/summary.csv", "out/results.jsonl"):
+        made[name] = tmp_path / name
+    made["shops/main.toml"].write_text('[rates]\nfile = "../prices.toml"\n')
+    made["prices.toml"].write_text("")
+    made["out/summary.csv"].write_text("photo\n../a.jpg\n")
+    made["out/results.jsonl"].write_text("")
     made["a.jpg"].write_bytes(BADGE.read_bytes())
     made["a.svg"].write_text('<svg width="9mm" height="9mm" viewBox="0 0 9 9"><path d="M0 0H9V9H0z"/></svg>')
     made["t.csv"].write_text("photo\na.jpg\n")
@@ -40,6 +49,9 @@ def files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Path]:
         "measure . --save a.jpg",
         "measure ./a.jpg --overlay ../{folder}/a.jpg",
         "measure --table t.csv --results out --save t.csv",
+        "measure --table t.csv --results out --save a.jpg",
+        "measure --table t.csv --results out --save out/results.jsonl",
+        "measure --table out/summary.csv --results out",
         "surface a.svg --unit mm --drawing a.svg",
         "surface a.svg --unit mm --export a.svg",
         "surface --from plan.json --save plan.json",
@@ -51,13 +63,16 @@ def files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Path]:
         "plan a.jpg --process nickel-tank --map a.jpg",
         "plan a.jpg --process nickel-tank --lanes a.jpg",
         "plan a.jpg --process nickel-tank --save journal.sqlite",
+        "plan a.jpg --process nickel-tank --save journal.sqlite-wal",
+        "plan a.jpg --process nickel-tank --shop main --save shops/main.toml",
+        "plan a.jpg --process nickel-tank --shop main --card prices.toml",
         "job report 2026-0001 --output journal.sqlite",
         "bottle label G1 --output journal.sqlite",
     ],
 )
 def test_an_output_onto_an_input_is_refused(line: str, files: dict[str, Path]) -> None:
     before = {path: hashlib.sha256(path.read_bytes()).digest() for path in files.values()}
-    with pytest.raises(FileError, match="written over"):
+    with pytest.raises(FileError, match="written over|two things"):
         run(*line.format(folder=files["a.jpg"].parent.name).split())
     assert {path: hashlib.sha256(path.read_bytes()).digest() for path in files.values()} == before
 

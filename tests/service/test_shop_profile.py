@@ -1,5 +1,6 @@
 """The shop profile: read, checked, written, and what it gives to a plan."""
 
+import errno
 import os
 import re
 from pathlib import Path
@@ -8,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from areakit.errors import InputError
+from areakit.errors import FileError, InputError
 from areakit.service import shop
 from areakit.service.plan import PlanRequest
 from areakit.service.shop_fill import filled
@@ -134,6 +135,22 @@ def test_a_file_that_cannot_be_read_leaves_the_kept_one(tmp_path: Path) -> None:
     with pytest.raises(InputError):
         shop.write_shop('[usual]\nbase = "wood"\n', path, name="example")
     assert path.read_text(encoding="utf-8") == before
+    assert os.listdir(tmp_path) == ["example.toml"]
+
+
+def test_a_full_disk_leaves_the_kept_profile_and_no_half_of_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = shop.save_shop(EXAMPLE, tmp_path)
+    before = path.read_bytes()
+
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(FileError, match="The disk is full"):
+        shop.save_shop(EXAMPLE, tmp_path)
+    assert path.read_bytes() == before
     assert os.listdir(tmp_path) == ["example.toml"]
 
 
