@@ -43,6 +43,15 @@ class Command(click.Command):
         super().__init__(*args, **attributes)
         self.exits = {**ALWAYS, **(exits or {})}
 
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Read what was typed; what is empty is no value: it is what an unset variable of a script leaves."""
+        for before, text in zip(["", *args], args, strict=False):
+            named, has, value = text.partition("=") if text.startswith("--") else (before, "=", text)
+            if has and not value:
+                what = f"The value of {named}" if named.startswith("--") and named != "--" else "A value"
+                raise click.UsageError(f"{what} is empty. Give one, or leave it out.", ctx)
+        return super().parse_args(ctx, args)
+
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command, unless it would write over what it reads."""
         outputs = {one.name for one in self.params if one.name and isinstance(one.type, _Output)}

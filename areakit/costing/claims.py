@@ -133,7 +133,7 @@ def read_figure(text: str, name: str, overall: float | None = None) -> Measured:
         standard = _rounding(text, value)
     if not SMALLEST < value < LARGEST:
         raise RangeError(
-            f"The claimed {name} of {text[:40]} is not a figure above zero that any job could have.",
+            f"The claimed {'required thickness' if name == 'required' else name} of {text[:40]} is not a figure above zero that any job could have.",
             remedy="Check the figure and its unit.",
         )
     return Measured(value=value, unit=unit, budget={f"{name} as claimed": standard})

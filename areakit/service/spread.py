@@ -225,13 +225,14 @@ def _laid_flat(outline: PartOutline, *, brush: bool) -> PartOutline:
 
 
 _OPTION = {"footprint_size": "footprint"}
+_CALLED = {"wagner": "Wagner number", "tafel_slope": "Tafel slope"}
 
 
 def of_other_method(name: str, method: Method) -> InputError:
     """Return the error for an option that speaks of the other method."""
     other = "a brush" if method == "tank" else "a tank"
     return InputError(
-        f"The {name.replace('_', ' ')} speaks of {other}, and the process plates by {method}.",
+        f"The {_CALLED.get(name, name.replace('_', ' '))} speaks of {other}, and the process plates by {method}.",
         remedy="Leave it out, or choose another process.",
         fields={name: ""},
     )

@@ -109,3 +109,17 @@ def test_an_overlay_in_the_folder_of_photos_takes_no_photos_name(files: dict[str
     with pytest.raises(FileError, match="written over"):
         run("measure", "a.jpg", "a-overlay.jpg", "--overlay", ".")
     assert taken.read_bytes() == BADGE.with_name("foil-shape.jpg").read_bytes()
+
+
+def test_an_option_with_nothing_in_it_is_refused_by_every_command() -> None:
+    """What an unset variable of a script leaves must not become the default in silence."""
+    for name, command in commands(group):
+        for option in command.params:
+            if isinstance(option, click.Argument) or option.is_flag or option.nargs != 1:
+                continue
+            for empty in ([f"{option.opts[0]}="], [option.opts[0], ""]):
+                told = CliRunner().invoke(group, [*name.split(), *empty])
+                assert told.exit_code == 2, name
+                assert f"The value of {option.opts[0]} is empty." in told.output, (name, told.output)
+    assert "A value is empty." in CliRunner().invoke(group, ["job", "show", ""]).output
+    assert CliRunner().invoke(group, ["schema"]).exit_code == 0

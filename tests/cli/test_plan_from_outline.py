@@ -283,7 +283,7 @@ def test_pictures_are_drawn_of_the_chosen_part(tmp_path: Path) -> None:
 
 WRONG = [
     (TANK, DISK, ["--overlap", "50%"], "speaks of a brush"),
-    (GOLD, DISK, ["--wagner", "1"], "speaks of a tank"),
+    (GOLD, DISK, ["--wagner", "1"], "The Wagner number speaks of a tank"),
     (TANK, DISK, ["--lanes", "no.svg"], "no lanes"),
     (TANK, DISK, ["--map", "/nowhere/at/all.svg"], "cannot be written"),
     (TANK, DISK, ["--wagner", "-1"], "negative"),
