@@ -136,7 +136,7 @@ _more(("bottle", "correct", "G7", "1", "--reason", "r"), "bottle correct", set="
 _more(("bottle", "coupon", "G7", "--charge", "3 A.min"), "bottle coupon", gain="9.4|mg")
 _more(("bottle", "coupon", "G7", "--gain", "9.4 mg"), "bottle coupon", charge="3|A.min")
 _more(("surface", "d.svg", "--thickness", "1 mm", "--faces", "all"), "surface", edge_form="rounded 0.2|mm")
-_more(REPORT, "job report", footprint="4|cm2", lanes="20 x 10|mm")
+_more(REPORT, "job report", footprint="4|cm2")
 _more(("shop",), "shop", set="layers.gold=0.5|um")
 _more(("surface", "d.svg"), "surface", form="turned, wall 1|mm")
 _more(("job", "correct", "J1", "3", "--reason", "r"), "job correct", set="voltage=8|V")
