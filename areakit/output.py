@@ -82,7 +82,7 @@ def _beside(place: Path, data: bytes, *, replace: bool) -> None:
         if replace:
             unfinished.replace(place)
         else:
-            _put_new(unfinished, place)
+            put_new(unfinished, place)
     finally:
         unfinished.unlink(missing_ok=True)
 
@@ -91,8 +91,8 @@ def _rights(place: Path) -> int:
     return stat.S_IMODE(place.stat().st_mode) | stat.S_IWUSR
 
 
-def _put_new(unfinished: Path, place: Path) -> None:
-    """Give a finished file its name, unless somebody took the name meanwhile."""
+def put_new(unfinished: Path, place: Path) -> None:
+    """Give a finished file its name; FileExistsError where somebody took the name meanwhile."""
     try:
         os.link(unfinished, place)
     except OSError as error:

@@ -19,6 +19,7 @@ from types import TracebackType
 from typing import Any
 
 from areakit.errors import AreakitError, FileError, InputError, RecordChanged, RecordNotWritten, RecordUnreadable
+from areakit.output import put_new
 from areakit.records import event as events
 from areakit.records.damage import faults_of
 from areakit.records.event import FIELDS, Event
@@ -407,16 +408,30 @@ class Journal:
             return tuple(row[0] for row in self._database.execute("SELECT sha256 FROM file ORDER BY sha256"))
 
     def back_up(self, target: Path) -> None:
-        """Copy the whole journal, also while others write; refuse to overwrite a file."""
+        """Copy the whole journal, also while others write, and name the copy once it is whole; overwrite no file."""
+        taken = FileError(f"{target} is there already.", remedy="Choose another name for the backup.")
         if target.exists():
-            raise FileError(f"{target} is there already.", remedy="Choose another name for the backup.")
-        with told(target):
-            target.parent.mkdir(parents=True, exist_ok=True)
-            other = sqlite3.connect(target)
-            try:
-                self._database.backup(other)
-            finally:
-                other.close()
+            raise taken
+        half = target.with_name(f".{os.getpid()}-{target.name[-200:]}")
+        try:
+            with told(target):
+                make_folder(target.parent)
+                other = sqlite3.connect(half)
+                try:
+                    self._database.backup(other)
+                    other.execute("PRAGMA journal_mode = DELETE")  # a copy that is looked at needs no files beside it
+                finally:
+                    other.close()
+            put_new(half, target)
+        except FileExistsError:
+            raise taken from None
+        except RecordNotWritten as error:
+            raise RecordNotWritten(
+                f"The backup {target} was not written: the disk is full, or refuses it.",
+                remedy="Free some space, or name another disk; the journal itself is as it was.",
+            ) from error
+        finally:
+            half.unlink(missing_ok=True)
 
     def faults(self) -> tuple[str, ...]:
         """Return one sentence for each fault found in pages, references, digests, chains and files."""

@@ -247,6 +247,23 @@ def test_a_journal_that_is_not_there_is_told(tmp_path: Path) -> None:
         Journal(tmp_path / "none.sqlite", write=False)
 
 
+@pytest.mark.skipif(not hasattr(signal, "SIGXFSZ"), reason="a limit on the size of files is of POSIX")
+def test_a_backup_that_finds_no_room_leaves_no_file_of_its_name(tmp_path: Path) -> None:
+    import resource
+
+    with Journal(tmp_path / "j.sqlite") as journal:
+        add(journal, "1", a=1)
+        before = resource.getrlimit(resource.RLIMIT_FSIZE)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (8192, before[1]))
+        try:
+            with pytest.raises(RecordNotWritten, match=r"The backup .*b\.sqlite was not written"):
+                journal.back_up(tmp_path / "full" / "b.sqlite")
+        finally:
+            resource.setrlimit(resource.RLIMIT_FSIZE, before)
+        assert list((tmp_path / "full").iterdir()) == []
+        journal.back_up(tmp_path / "full" / "b.sqlite")
+
+
 def test_backup_is_a_whole_journal_and_overwrites_nothing(tmp_path: Path) -> None:
     with Journal(tmp_path / "j.sqlite") as journal:
         add(journal, "1", a=1)

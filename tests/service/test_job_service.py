@@ -1,6 +1,7 @@
 """A job from order to sign-off through the service: nothing lost, bottles kept in step, stops told before the start."""
 
 import json
+import os
 import threading
 from dataclasses import replace
 from datetime import datetime, timedelta, timezone
@@ -380,6 +381,7 @@ def test_what_was_saved_from_a_damaged_journal_can_be_taken_in_with_its_gaps(des
 def test_a_backup_is_checked_as_it_is_made(desk: Desk, tmp_path: Path) -> None:
     planned_job(desk)
     assert back_up(desk, tmp_path / "copies" / "b.sqlite") == 2
+    assert os.listdir(tmp_path / "copies") == ["b.sqlite"]
 
 
 def test_times_and_temperatures_are_read_as_typed() -> None:
