@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import click
@@ -76,7 +77,7 @@ def verify(number: str, code: str, as_json: bool, journal: Path | None, who: str
     from areakit.service.job import read_file
 
     desk = desk_of(journal, who)
-    as_file = Path(code).is_file() or code.lower().endswith(".pdf")
+    as_file = os.path.isfile(code) or code.lower().endswith(".pdf")
     found = verify_file(desk, number, read_file(Path(code))) if as_file else verify_code(desk, number, code)
     if as_json:
         echo_json({"code": str(found.code), "words_compared": found.words, **found.statement})

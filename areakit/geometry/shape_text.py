@@ -168,7 +168,7 @@ def _point(text: str) -> tuple[float, float]:
 
 def _whole(text: str, limits: tuple[int, int], what: str) -> int:
     low, high = limits
-    if not text.isdecimal() or not low <= int(text[:6]) <= high:
+    if not text.isdecimal() or not low <= int(text[:6]) <= high or len(text) > 6:
         raise InputError(
             f"{text[:20]!r} is not a count of {what} from {low} to {high}.", remedy="Write a whole number."
         )

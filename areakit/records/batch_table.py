@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from areakit.errors import in_shell
+from areakit.plural import counted
 from areakit.records.area_lines import regions_left_out, without_words
 from areakit.records.batch_log import AREAS, BatchRow
 from areakit.records.codec import fields_of, quantity_from_json
@@ -83,7 +84,8 @@ def _notes(flags: list[dict[str, Any]], part: int) -> str:
 def _totals(rows: Sequence[BatchRow]) -> dict[str, Any]:
     measured = [row for row in rows if row.answer["parts"]]
     line: dict[str, Any] = {
-        "photo": f"total of {len(rows)} photos{without_words(regions_left_out(row.answer for row in measured))}",
+        "photo": f"total of {counted(len(rows), 'photo')}"
+        f"{without_words(regions_left_out(row.answer for row in measured))}",
         "status": f"{len(measured)} measured, {len(rows) - len(measured)} refused",
         "part": sum(len(row.answer["parts"]) for row in measured),
         "pieces": sum(row.pieces * len(row.answer["parts"]) for row in measured),

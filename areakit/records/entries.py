@@ -15,7 +15,9 @@ Text = Annotated[str, Field(max_length=4000)]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 Time = Annotated[str, Field(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)$")]
 Date = Annotated[str, Field(pattern=r"^\d{4}-\d\d-\d\d$")]
-Temperature = Annotated[float, Field(ge=-20, le=150)]
+TEMPERATURES = -20, 150
+"""Of a solution, in degrees Celsius."""
+Temperature = Annotated[float, Field(ge=TEMPERATURES[0], le=TEMPERATURES[1])]
 Document = dict[str, Any]
 
 
@@ -93,7 +95,7 @@ class StepStarted(_Entry):
     brush: Text = ""
     voltage: Quantity | None = None
     temperature_c: Temperature | None = None
-    pieces: Annotated[int, Field(ge=1)] = 1
+    pieces: Annotated[int, Field(ge=1, le=1_000_000)] = 1
     target: Quantity | None = None
     meter_share: Annotated[float, Field(ge=0, le=0.5)] = 0.02
     meter_step: Annotated[float, Field(gt=0)] = 0.1

@@ -134,7 +134,7 @@ def totals_text(rows: Sequence[BatchRow]) -> str:
     """Return one line on the whole batch."""
     measured = [row for row in rows if row.answer["parts"]]
     parts = sum(len(row.answer["parts"]) for row in measured)
-    text = f"{len(rows)} photos: {len(measured)} measured, {len(rows) - len(measured)} refused"
+    text = f"{counted(len(rows), 'photo')}: {len(measured)} measured, {len(rows) - len(measured)} refused"
     pieces = sum(row.pieces * len(row.answer["parts"]) for row in measured)
     told = counted(parts, "part") if pieces == parts else f"{counted(parts, 'part')} in {pieces} pieces"
     told += without_words(regions_left_out(row.answer for row in measured))

@@ -13,14 +13,18 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
-from areakit.errors import AreakitError, InputError
+from areakit.errors import AreakitError, InputError, RangeError
 from areakit.records.codec import quantity_json
+from areakit.records.entries import TEMPERATURES
 from areakit.records.event import Event
 from areakit.records.journal import Journal, begun
 from areakit.service.entries import SI_UNIT
 from areakit.service.newest import Marks, clock_words, newest_of, older_copy
 from areakit.uncertainty import COVERAGE_FACTOR, Measured
 from areakit.units import parse_with_tolerance
+
+THINNEST, THICKEST = 1e-9, 0.02
+"""What a deposit can be asked for, from a nanometre to two centimetres: beyond any bench (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,4 +186,21 @@ def temperature(text: str | None) -> float | None:
     if not match:
         raise InputError(f"{text[:40]!r} is not a temperature.", remedy="Write it as 55 °C or 131 °F.")
     value = float(match.group(1).replace(",", "."))
-    return round((value - 32) / 1.8, 2) if "F" in (match.group(2), match.group(3)) else value
+    value = round((value - 32) / 1.8, 2) if "F" in (match.group(2), match.group(3)) else value
+    low, high = TEMPERATURES
+    if not low <= value <= high:
+        raise RangeError(
+            f"{text.strip()[:40]} is outside {low} to {high} °C.", remedy="Give the temperature of the solution."
+        )
+    return value
+
+
+def thickness(text: str | None, name: str, *, least: float = 0.0) -> dict[str, Any] | None:
+    """Return a typed thickness of a deposit as JSON; RangeError unless it is from ``least`` [m] to :data:`THICKEST`."""
+    value = plain(text, "length")
+    if value is not None and not least <= value <= THICKEST:
+        raise RangeError(
+            f"{text!r} is no thickness of a deposit: above {THICKEST * 1e3:g} mm, or not above zero.",
+            remedy="Check the figure and its unit, such as 2.6 um.",
+        )
+    return quantity(text, "length", name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import logging
 import mimetypes
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import count
@@ -26,7 +27,7 @@ from areakit.records.journal import Journal, Writer
 from areakit.records.methods import method
 from areakit.records.release import OpenPoint, open_points
 from areakit.records.runs import layer_of, runs_of
-from areakit.service.desk import Desk, quantity, read_date
+from areakit.service.desk import Desk, read_date, thickness
 from areakit.service.record_requests import NewJob as NewJob
 from areakit.uncertainty import Measured, propagate, total
 from areakit.units import in_unit
@@ -34,6 +35,10 @@ from areakit.units import in_unit
 logger = logging.getLogger(__name__)
 
 _LARGEST_PHOTO = 100_000_000
+
+
+_PICTURE = re.compile(rb"\xff\xd8\xff|\x89PNG|II\*\0|MM\0\*|RIFF.{4}WEBP|.{4}ftyp", re.DOTALL)
+"""How the files begin that a photo can be (the signatures of their standards)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,6 +188,10 @@ def _append(
     job, doc = jobs.fold(number, writer.history("job", number)), dict(entry.doc)
     files: tuple[str, ...] = ()
     if kept is not None:
+        if entry.kind == "photographed" and not _PICTURE.match(kept.content):
+            raise FileError(
+                f"{kept.name} is not a JPEG, PNG, TIFF, WebP or HEIC picture.", remedy="Name the file of the photo."
+            )
         media = mimetypes.guess_type(kept.name)[0] or "application/octet-stream"
         sha256 = writer.keep_file(name=kept.name, media=media, content=kept.content)
         doc |= {"sha256": sha256, "name": kept.name, "media": media}
@@ -378,7 +387,7 @@ def add_test(
         "result": result,
         "place": place,
         "place_mm": list(place_mm) if place_mm else None,
-        "value": quantity(value, "length", used.title.lower()),
+        "value": thickness(value, used.title.lower()),
         "metal": metal,
         "remarks": remarks,
     }

@@ -65,9 +65,9 @@ class Requirement(_Simple):
 
     def doc(self) -> dict[str, Any]:
         """Return the entry as the record keeps it."""
-        from areakit.service.desk import quantity
+        from areakit.service.desk import THINNEST, thickness
 
-        minimum = quantity(self.minimum, "length", "requirement")
+        minimum = thickness(self.minimum, "requirement", least=THINNEST)
         return {"text": self.text, "metal": self.metal, "minimum": minimum, "standard": self.standard}
 
 
@@ -79,6 +79,14 @@ class Rework(_Simple):
     what: Annotated[str, About("What was done again.", typed=False)]
     because: Annotated[Whole, About("Entry number of the test or defect that led to it.", shape="N")] = None
     remarks: Annotated[str, REMARKS] = ""
+
+    def write(self, desk: "Desk", number: str, *, after: int | None = None) -> "Written":
+        """Add it to the job of a number; InputError if it has no such entry."""
+        if self.because is not None:
+            from areakit.service.job import show_job
+
+            show_job(desk, number).entry(self.because)
+        return super().write(desk, number, after=after)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -70,7 +70,7 @@ def _step_doc(desk: Desk, job: Job, request: StepRequest) -> tuple[dict[str, Any
         raise InputError(
             "The step has no name.", remedy="Give its number in the plan, or a name.", fields={"step": "1", "title": ""}
         )
-    pieces = request.pieces or job.quantity
+    pieces = job.quantity if request.pieces is None else request.pieces
     at, clock_step = read_time(request.at, desk.now)
     doc: dict[str, Any] = {
         "title": title,

@@ -105,7 +105,7 @@ def measure(paths: Sequence[Path], request: MeasureRequest) -> Iterator[MeasureR
     """
     job = _Job(request)
     for path in paths:
-        yield job.run(path, path.name)
+        yield job.run(path, path.name or str(path))
 
 
 def check_request(request: MeasureRequest) -> None:

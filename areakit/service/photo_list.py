@@ -152,7 +152,7 @@ def _listed(path: Path, number: int, names: Sequence[str], row: Sequence[str]) -
             f"Row {number} of {path} has more cells than columns.", remedy='Put a decimal comma in quotes: "1,2 mm".'
         )
     cells = {name: cell for name, cell in zip(names, row, strict=False) if cell}
-    if "photo" not in cells:
+    if "photo" not in cells or "\0" in cells["photo"]:  # which no name of a file holds
         raise InputError(f"Row {number} of {path} names no photo.", remedy="Fill in its column photo.")
     fields = {REQUEST_COLUMNS[name]: cell for name, cell in cells.items() if name in REQUEST_COLUMNS}
     return Listed(photo=path.parent / cells["photo"], fields=fields, pieces=_pieces(path, number, cells.get("pieces")))
@@ -161,7 +161,7 @@ def _listed(path: Path, number: int, names: Sequence[str], row: Sequence[str]) -
 def _pieces(path: Path, number: int, cell: str | None) -> int:
     if cell is None:
         return 1
-    if not (cell.isascii() and cell.isdigit() and 0 < int(cell) <= MOST_PIECES):
+    if not (cell.isascii() and cell.isdigit() and 0 < int(cell[: len(str(MOST_PIECES)) + 1]) <= MOST_PIECES):
         raise InputError(
             f"Row {number} of {path}: {cell[:20]!r} is not a number of pieces.",
             remedy="Write a whole number from 1 on: the pieces that are like the part in the photo.",

@@ -104,7 +104,7 @@ def test_a_measurement_brings_its_photo_along(tmp_path: Path) -> None:
     run("job", "new", "x", "--number", "1")
     area = {"value": 100.0, "unit": "mm2", "budget": {"scale": 1.0}}
     line = {"photo": "a.jpg", "flags": [], "parts": [{"id": 1, "plated_area": area, "face_area": area}]}
-    (tmp_path / "a.jpg").write_bytes(b"picture")
+    (tmp_path / "a.jpg").write_bytes(b"\xff\xd8\xffpicture")
     done = run("job", "measured", "1", "-", "--photo", str(tmp_path / "a.jpg"), text=json.dumps(line))
     assert "a.jpg is kept" in done.output
     assert run("job", "photo", "1", str(tmp_path / "a.jpg"), "--remarks", "front").exit_code == 0
@@ -197,3 +197,8 @@ def test_a_bottle_tells_what_it_deposits(tmp_path: Path) -> None:
     assert "has aged" not in run("bottle", "factor", "G7").output
     run("bottle", "draw", "G7", "--charge", "0.1 A.min")
     assert "The solution has aged by more since its last observed run" in run("bottle", "factor", "G7").output
+
+
+def test_a_code_longer_than_any_name_of_a_file_is_no_code() -> None:
+    run("job", "new", "tag", "--number", "1")
+    assert "is not the code of a certificate" in str(run("job", "verify", "1", "9" * 400).exception)

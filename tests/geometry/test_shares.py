@@ -454,7 +454,7 @@ def test_copies_lie_on_a_circle_of_the_diameter_that_was_typed() -> None:
 @pytest.mark.parametrize(
     ("text", "right", "wrong"),
     [
-        ("disk 4 mm, circle 20 mm, count {}", ("1", "1000"), ("0", "1001", "3000", "10000001")),
+        ("disk 4 mm, circle 20 mm, count {}", ("1", "1000"), ("0", "1001", "3000", "10000001", "0000051111")),
         ("polygon 4 mm, sides {}", ("3", "360"), ("2", "361", "1000")),
     ],
 )

@@ -290,7 +290,7 @@ def test_what_was_left_out_is_said_beside_every_total() -> None:
     assert "without 3 regions" in row_text(less)
     assert "without 3 regions, together" in totals_text([whole, less])
     last = [list(csv.DictReader(io.StringIO(summary_csv(rows))))[-1]["photo"] for rows in ([whole], [whole, less])]
-    assert last == ["total of 1 photos", "total of 2 photos without 3 regions"]
+    assert last == ["total of 1 photo", "total of 2 photos without 3 regions"]
 
 
 # Any executor: an existing distributed engine

@@ -50,7 +50,7 @@ def pattern(desk: Desk, *, request: PlanRequest = REQUEST, part: dict[str, Any] 
     number = open_job(
         desk, NewJob(part="plate", quantity=12, base="nickel", number="J12", remarks="hang by the hole")
     ).number
-    photo = NewEntry(kind="photographed", doc={}, file=Attached(name="plate.jpg", content=b"picture"))
+    photo = NewEntry(kind="photographed", doc={}, file=Attached(name="plate.jpg", content=b"\xff\xd8\xffpicture"))
     add_all(desk, number, [photo, NewEntry(kind="measured", doc={"line": line, "part": 1})])
     attach(desk, number, "planned", body)
     attach(desk, number, "quoted", quote_json(priced.quote))
@@ -71,7 +71,7 @@ def test_area_masks_requirement_notes_and_photo_are_those_of_the_pattern(desk: D
         (one,), (other,) = before.all_of(kind), after.all_of(kind)
         assert one.doc == other.doc
     with desk.to_read() as journal:
-        assert journal.file(after.all_of("photographed")[0].doc["sha256"]).content == b"picture"
+        assert journal.file(after.all_of("photographed")[0].doc["sha256"]).content == b"\xff\xd8\xffpicture"
     assert (after.state, after.all_of("step"), after.all_of("tested")) == ("open", (), ())
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from areakit.errors import FileError, InputError, NotReady, RecordChanged, RecordUnreadable
+from areakit.errors import FileError, InputError, NotReady, RangeError, RecordChanged, RecordUnreadable
 from areakit.records.bottle_json import metal_words
 from areakit.records.entry_words import entry_words
 from areakit.records.plan_json import plan_json
@@ -27,7 +27,7 @@ from areakit.service.job import (
     open_job,
     show_job,
 )
-from areakit.service.job_entries import SignOff
+from areakit.service.job_entries import Requirement, Rework, SignOff
 from areakit.service.job_run import StepRequest, begin_step, log_reading, progress
 from areakit.service.plan import PlanRequest
 from areakit.service.plan import plan as make_plan
@@ -327,7 +327,7 @@ def test_seeing_an_old_state_is_told(desk: Desk) -> None:
 @pytest.mark.parametrize("form", ["jsonl", "csv"])
 def test_an_export_comes_back_whole_and_only_once(desk: Desk, tmp_path: Path, form: str) -> None:
     number = planned_job(desk)
-    (tmp_path / "a.jpg").write_bytes(bytes(range(256)))
+    (tmp_path / "a.jpg").write_bytes(b"\xff\xd8\xff" + bytes(range(256)))
     add(desk, number, "photographed", doc={}, file=tmp_path / "a.jpg")
     nickel(desk)
     export(desk, form=form, output=tmp_path / "out")
@@ -360,7 +360,7 @@ def test_a_changed_export_is_refused(desk: Desk, tmp_path: Path) -> None:
 
 def test_what_was_saved_from_a_damaged_journal_can_be_taken_in_with_its_gaps(desk: Desk, tmp_path: Path) -> None:
     number = planned_job(desk)
-    (tmp_path / "a.jpg").write_bytes(b"photo" * 100)
+    (tmp_path / "a.jpg").write_bytes(b"\xff\xd8\xff" + b"photo" * 100)
     add(desk, number, "photographed", doc={}, file=tmp_path / "a.jpg")
     for n in range(5):
         add(desk, number, "remarked", doc={"text": f"remark number {n}"})
@@ -415,3 +415,38 @@ def test_a_release_is_refused_with_all_that_is_open_and_goes_on_only_for_a_reaso
     words = entry_words(made.job.entries[-1])
     assert "although the customer takes it bare" in words
     assert "Plate gold: nothing was recorded" in words
+
+
+@pytest.mark.parametrize("content", [b"", b"hello, a text\n", b"%PDF-1.7 a drawing", bytes(range(256))])
+def test_what_is_no_picture_is_not_kept_as_a_photo(desk: Desk, tmp_path: Path, content: bytes) -> None:
+    number = open_job(desk, NewJob(part="badge")).number
+    (tmp_path / "a.jpg").write_bytes(content)
+    with pytest.raises(FileError, match=r"a\.jpg is not a JPEG"):
+        add(desk, number, "photographed", doc={}, file=tmp_path / "a.jpg")
+    for name in ("badge.webp", "badge.heic", "badge.tif"):
+        kind = {"webp": b"RIFF\x10\0\0\0WEBPVP8 ", "heic": b"\0\0\0\x18ftypheic", "tif": b"MM\0*"}[name.split(".")[1]]
+        (tmp_path / name).write_bytes(kind)
+        assert add(desk, number, "photographed", doc={}, file=tmp_path / name).number > 1
+
+
+def test_figures_that_no_job_can_have_are_refused_with_the_figure(desk: Desk) -> None:
+    number = planned_job(desk)
+    for text in ("-5 mm", "0 mm", "21 mm", "1e300 mm"):
+        with pytest.raises(RangeError, match="is no thickness of a deposit"):
+            Requirement(text="gold", minimum=text).write(desk, number)
+    for text in ("-0.1 um", "21 mm"):
+        with pytest.raises(RangeError, match="is no thickness of a deposit"):
+            add_test(desk, number, "xrf", result="value", value=text)
+    assert add_test(desk, number, "xrf", result="value", value="0 um")  # a gauge that finds nothing says so
+    assert Requirement(text="gold", minimum="20 mm").write(desk, number)
+    for text in ("-21", "151 °C", "400 °F", "9" * 400):
+        with pytest.raises(RangeError, match="is outside -20 to 150 °C"):
+            temperature(text)
+    assert (temperature("-20"), temperature("150 °C")) == (-20.0, 150.0)
+    with pytest.raises(InputError, match="pieces"):
+        begin_step(desk, number, StepRequest(step=6, pieces=0))
+    with pytest.raises(InputError, match="pieces"):
+        begin_step(desk, number, StepRequest(step=6, pieces=1_000_001))
+    with pytest.raises(InputError, match="no entry 99"):
+        Rework(what="stripped", because=99).write(desk, number)
+    assert Rework(what="stripped", because=1).write(desk, number)

@@ -56,7 +56,7 @@ def test_killed_between_outline_and_photo_neither_is_kept(tmp_path: Path, at: st
     journal = tmp_path / "j.sqlite"
     open_job(Desk(path=journal, who="Ana", now=NOW), NewJob(part="x", number="J1"))
     (tmp_path / "a.json").write_text(json.dumps(LINE))
-    (tmp_path / "a.jpg").write_bytes(b"picture")
+    (tmp_path / "a.jpg").write_bytes(b"\xff\xd8\xffpicture")
     words = ["job", "measured", "J1", str(tmp_path / "a.json"), "--photo", str(tmp_path / "a.jpg")]
     done = subprocess.run(
         [sys.executable, "-c", KILLED, at or "nothing", *words, "--journal", str(journal)],
@@ -73,7 +73,7 @@ def test_killed_between_outline_and_photo_neither_is_kept(tmp_path: Path, at: st
 
 def test_one_entry_that_cannot_be_kept_keeps_all_others_out(desk: Desk) -> None:
     open_job(desk, NewJob(part="x", number="J1"))
-    photo = NewEntry(kind="photographed", doc={}, file=Attached(name="a.jpg", content=b"picture"))
+    photo = NewEntry(kind="photographed", doc={}, file=Attached(name="a.jpg", content=b"\xff\xd8\xffpicture"))
     with pytest.raises(InputError, match="measured"):
         add_all(desk, "J1", [photo, NewEntry(kind="measured", doc={"line": LINE, "part": 0})])
     assert [entry.kind for entry in show_job(desk, "J1").entries] == ["opened"]
@@ -111,7 +111,7 @@ REFUSED = (
 @pytest.mark.parametrize("words", REFUSED, ids=lambda words: " ".join(words[:3]))
 def test_a_refused_command_makes_no_store(words: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
-    (tmp_path / "PHOTO").write_bytes(b"picture")
+    (tmp_path / "PHOTO").write_bytes(b"\xff\xd8\xffpicture")
     journal = tmp_path / "new" / "j.sqlite"
     done = CliRunner().invoke(group, words, env={"AREAKIT_JOURNAL": str(journal), "AREAKIT_WHO": "Ana"})
     assert isinstance(done.exception, AreakitError | SystemExit), done.exception

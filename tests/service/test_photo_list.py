@@ -106,6 +106,8 @@ def test_a_table_is_read_with_commas_or_semicolons_in_any_order(tmp_path: Path) 
         ("photo,pieces\na.jpg,1.5\n", "'1.5' is not"),
         ("photo,pieces\na.jpg,-2\n", "'-2' is not"),
         ("photo,pieces\na.jpg,1000001\n", "is not a number"),
+        (f"photo,pieces\na.jpg,{'9' * 5000}\n", "is not a number"),
+        ("photo\na\0.jpg\n", "Row 2 of .* names no photo"),
         ("photo,thickness\na.jpg,1,2 mm\n", "more cells than columns"),
         ('photo,thickness\n"a.jpg\n', "not a table"),
     ],

@@ -230,7 +230,7 @@ def test_the_traveller_draws_the_lanes_that_the_plan_laid(api: TestClient, badge
         ("planned", {"document": {"a": 1}}, 422),
         ("measured", {"document": {"parts": []}}, 422),
         ("painted", {}, 422),
-        ("photographed", {}, 201),
+        ("photographed", {}, 422),
     ],
 )
 def test_entries_are_kept_or_refused_with_a_reason(api: TestClient, kind: str, body: dict, status: int) -> None:
