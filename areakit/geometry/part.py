@@ -128,12 +128,16 @@ class Part:
         return SIDES[self.faces]
 
 
-def _check_thickness(thickness: float, outline: Outline) -> None:
+def _check_range(thickness: float) -> None:
     if not 0.0 < thickness <= _THICKEST_MM:
         raise RangeError(
             f"A thickness of {thickness:g} mm is outside 0 to {_THICKEST_MM:g} mm.",
             remedy="Give the thickness of the part itself, with its unit.",
         )
+
+
+def _check_thickness(thickness: float, outline: Outline) -> None:
+    _check_range(thickness)
     left, low, right, high = outline.polygon.bounds
     longest = max(right - left, high - low)
     if outline.origin != "dimensions" and thickness > longest:
@@ -182,8 +186,9 @@ def thickness_mm(value_mm: float, tolerance_mm: float | None = None) -> Measured
     Raises
     ------
     RangeError
-        If the tolerance reaches down to a thickness of nothing.
+        If it is no thickness of a part, or the tolerance reaches down to a thickness of nothing.
     """
+    _check_range(value_mm)
     if tolerance_mm is not None and value_mm > 0.0 and tolerance_mm >= value_mm:
         raise RangeError(
             f"A thickness of {value_mm:g} ± {tolerance_mm:g} mm may be nothing or less.",

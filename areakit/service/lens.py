@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from areakit.errors import AreakitError, InputError, MarkNotFound, MeasurementError
+from areakit.plural import counted
 from areakit.imaging.camera import usual_prior
 from areakit.imaging.lens import CameraKey, Lens, camera_key, turn_of
 from areakit.imaging.lens_fit import FEWEST_PHOTOS, FittedLens, LensView, fit_lens
@@ -69,7 +70,7 @@ def check_lens(paths: Sequence[Path], *, reading: CheckReading | None = None) ->
     if len(seen) < FEWEST_PHOTOS:
         named = "".join(f" {name}: {error.message}" for name, error in left_out[:3])
         raise MeasurementError(
-            f"{len(seen)} photos of a printed sheet can be used; {FEWEST_PHOTOS} to 12 are needed.{named}",
+            f"{counted(len(seen), 'photo')} of a printed sheet can be used; {FEWEST_PHOTOS} to 12 are needed.{named}",
             remedy="Take more photos of one printed sheet with the same phone and lens, the whole marker frame in "
             "view.",
             code="TOO_FEW_PHOTOS",

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, cast
 
-from areakit.errors import FileError, InputError, RangeError
+from areakit.errors import FileError, InputError, RangeError, UnitError
 from areakit.flags import Flag, flag
 from areakit.geometry.bending import unrolled
 from areakit.geometry.drawing import Drawing, read_drawing
@@ -194,7 +194,14 @@ def _region(text: str | Region, request: SurfaceRequest, flags: list[Flag]) -> R
 
 def sheet_region(text: str) -> Region:
     """Return the region of a written shape or of a file of outlines, in millimetres of the sheet."""
-    return _region(text, SurfaceRequest(), [])
+    try:
+        return _region(text, SurfaceRequest(), [])
+    except UnitError as error:
+        if "unit" not in error.fields:
+            raise
+        raise UnitError(
+            error.message, remedy="Save it as DXF or SVG with its unit in it: over a photo none can be stated."
+        ) from None
 
 
 def _layer(name: str, request: SurfaceRequest) -> Region:

@@ -200,3 +200,16 @@ def test_a_wrong_figure_in_a_table_of_photos_is_told_with_its_photo(tmp_path: Pa
     table.write_text("photo,thickness\nbadge.jpg,1.2\n")
     told = refused("measure", "--table", str(table), "--results", str(tmp_path / "all"))
     assert told.message == "badge.jpg: 1.2 has no unit."
+
+
+@pytest.mark.parametrize("text", ["-5 mm", "0 mm", "10.01 m", "1e300 mm"])
+def test_a_thickness_that_no_part_has_is_told_before_a_photo_is_read(text: str) -> None:
+    assert "is outside 0 to 10000 mm" in refused("measure", "none.jpg", "--thickness", text).message
+
+
+def test_a_region_without_its_unit_is_not_sent_to_an_option_that_is_not_there(tmp_path: Path) -> None:
+    region = tmp_path / "plug.geojson"
+    region.write_text('{"type": "Polygon", "coordinates": [[[0, 0], [5, 0], [5, 5], [0, 0]]]}')
+    told = refused("measure", "none.jpg", "--stop-off", str(region))
+    assert told.message == "This GeoJSON file does not say its unit."
+    assert "--unit" not in told.in_shell
