@@ -91,6 +91,14 @@ def read_footprint_size(text: str) -> tuple[float, float]:
     return across, along
 
 
+def refuse_second_uncertainty(area_uncertainty: str | None) -> None:
+    """Raise InputError where an uncertainty was typed for a measured area."""
+    if area_uncertainty is not None:
+        raise InputError(
+            "A measured area has an uncertainty of its own.", remedy="Leave it out.", fields={"area_uncertainty": ""}
+        )
+
+
 def read_area(
     *, area: str | None, area_uncertainty: str | None, measured: str | None = None, part: int | None = None
 ) -> AreaEntry:
@@ -113,10 +121,7 @@ def read_area(
                 "A part is one of a measurement, and the area was typed.", remedy="Leave it out.", fields={"part": ""}
             )
         return _typed_area(area, area_uncertainty)
-    if area_uncertainty is not None:
-        raise InputError(
-            "A measured area has an uncertainty of its own.", remedy="Leave it out.", fields={"area_uncertainty": ""}
-        )
+    refuse_second_uncertainty(area_uncertainty)
     assert measured is not None
     parts = read_part_areas(measured)
     if part is not None:

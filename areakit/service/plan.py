@@ -23,6 +23,7 @@ from areakit.service.entries import (
     read_area,
     read_premise,
     read_quantity,
+    refuse_second_uncertainty,
 )
 from areakit.service.pieces import Pieces, choose_pieces, read_pieces
 from areakit.service.plan_factors import names_of, own_factors
@@ -71,6 +72,7 @@ def plan_all(request: PlanRequest) -> tuple[Plan, ...]:
                 fields={"together": ""},
             )
         return (plan(request),)
+    refuse_second_uncertainty(request.area_uncertainty)
     kinds = read_pieces(request.measured)
     if len(kinds) > 1 and request.pieces is not None:
         raise InputError(
@@ -87,6 +89,7 @@ def plan_all(request: PlanRequest) -> tuple[Plan, ...]:
 
 def _piece(request: PlanRequest) -> Pieces:
     if request.measured is not None and request.area is None:
+        refuse_second_uncertainty(request.area_uncertainty)
         return choose_pieces(request.measured, request.part)
     area = read_area(
         area=request.area, area_uncertainty=request.area_uncertainty, measured=request.measured, part=request.part

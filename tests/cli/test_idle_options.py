@@ -136,6 +136,9 @@ def test_a_measured_area_has_its_own_uncertainty(files: dict[str, str]) -> None:
     given = (*CHARGE, "--method", "tank", "--from", files["part.json"])
     assert "has an uncertainty of its own" in refused(*given, "--area-uncertainty", "2%").message
     assert NO_LANES in refused(*given, "--hand-speed", "12 m/min").message
+    plan = ("plan", "--process", "nickel-tank", "--layer", "nickel=5 um", "--from", files["part.json"])
+    for more in ((), ("--part", "1")):
+        assert "uncertainty of its own" in refused(*plan, *more, "--area-uncertainty", "2%").message
 
 
 def test_the_wagner_number_of_a_deposit_follows_from_its_current(files: dict[str, str]) -> None:
