@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-
-from shapely.geometry import Polygon
+from typing import TYPE_CHECKING
 
 from areakit.errors import RangeError
 
+if TYPE_CHECKING:
+    from shapely.geometry import Polygon
+
 SMALLEST_MM, LONGEST_MM = 0.2, 1500.0
 """Longest side of a part that somebody plates at a bench. Own choice. [mm]"""
+
+
+def area_beyond_bench(area_mm2: float) -> bool:
+    """Tell whether a plated area is smaller than the smallest square, or larger than both faces of the largest."""
+    return not SMALLEST_MM**2 <= area_mm2 <= 2.0 * LONGEST_MM**2
 
 
 def longest_side(polygons: Sequence[Polygon]) -> float:

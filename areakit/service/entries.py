@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from areakit.errors import InputError, RangeError, UnitError
 from areakit.flags import Flag, flag
+from areakit.geometry.bench_size import area_beyond_bench
 from areakit.plating.premise import Origin, Premise, given
 from areakit.plating.solutions import Solution, read_solutions
 from areakit.records.area_lines import PartArea, read_part_areas
@@ -157,8 +158,11 @@ def _typed_area(text: str, uncertainty: str | None) -> AreaEntry:
     check_tolerance(value, tolerance or 0.0, text=typed, kind="area")
     to_mm2 = 1.0 / si_factor("mm2")
     budget = {"area as entered": (tolerance or 0.0) * to_mm2 / COVERAGE_FACTOR}
-    flags = () if tolerance is not None else (flag("AREA_WITHOUT_UNCERTAINTY"),)
-    return AreaEntry(area=Measured(value=value * to_mm2, unit="mm2", budget=budget), origin=given(), flags=flags)
+    flags = [] if tolerance is not None else [flag("AREA_WITHOUT_UNCERTAINTY")]
+    if area_beyond_bench(value * to_mm2):
+        flags.append(flag("SIZE_BEYOND_BENCH", size=text.strip()))
+    area = Measured(value=value * to_mm2, unit="mm2", budget=budget)
+    return AreaEntry(area=area, origin=given(), flags=tuple(flags))
 
 
 def choose_solution(name: str | None, text: str | None) -> Solution | None:

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from areakit.errors import InputError, RangeError
-from areakit.flags import Flag
+from areakit.flags import Flag, flag
+from areakit.geometry.bench_size import beyond_bench, size_words
 from areakit.geometry.drawing import EDGE_MM, Drawing, drawn_outline
 from areakit.geometry.forms.table import typed_outline
 from areakit.geometry.forms.words import read_form
@@ -110,6 +111,9 @@ def find_surfaces(
         shapes = _typed(request)
     found: list[FoundPart] = []
     flags = list(drawing.flags) if drawing else []
+    if drawing is None and not measured_parts:
+        typed = [shape.outline.polygon for shape in shapes]
+        flags += [flag("SIZE_BEYOND_BENCH", size=size_words([one])) for one in typed if beyond_bench([one])]
     folds = read_folds(request)
     described: list[Part] = []
     for place, shape in enumerate(shapes):

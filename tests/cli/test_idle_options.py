@@ -216,3 +216,22 @@ def test_a_region_without_its_unit_is_not_sent_to_an_option_that_is_not_there(tm
     told = refused("measure", "none.jpg", "--stop-off", str(region))
     assert told.message == "This GeoJSON file does not say its unit."
     assert "--unit" not in told.in_shell
+
+
+@pytest.mark.parametrize(
+    ("typed", "asked"),
+    [
+        (("surface", "--shape", "disk 1501 mm"), True),
+        (("surface", "--shape", "disk 1499 mm"), False),
+        (("surface", "--shape", "disk 0.19 mm"), True),
+        (("surface", "--shape", "disk 0.21 mm"), False),
+        (("plan", "--process", "nickel-tank", "--layer", "nickel=5 um", "--area", "4.6 m2"), True),
+        (("plan", "--process", "nickel-tank", "--layer", "nickel=5 um", "--area", "4.4 m2"), False),
+        ((*CHARGE, "--area", "0.039 mm2"), True),
+        ((*CHARGE, "--area", "0.041 mm2"), False),
+    ],
+)
+def test_a_typed_size_that_no_part_of_a_bench_has_is_asked_about(typed: tuple[str, ...], asked: bool) -> None:
+    told = run(*typed, "--json")
+    assert told.exit_code == 0, told.output
+    assert ("no usual part of a bench has this size" in told.output) == asked
