@@ -15,6 +15,7 @@ from areakit.service.shop_profile import (
     Profile,
     ShopEntry,
     example_text,
+    is_name,
     profile_from,
     profile_text,
     read_profile,
@@ -90,7 +91,7 @@ def load_shop(name: str | None = None, folder: Path | None = None) -> Profile | 
     if said is None:
         return None
     path = shop_path(said, folder)
-    if path.is_file():
+    if is_name(said) and path.is_file():
         return read_profile(text_of(path) or "", name=said)
     if said == EXAMPLE:
         return read_profile(example_text(), name=EXAMPLE)

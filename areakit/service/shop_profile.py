@@ -55,6 +55,11 @@ class ShopEntry:
         return f"{self.section}.{names[self.form]}"
 
 
+def is_name(text: str) -> bool:
+    """Tell whether a text can be the name of a profile, and so of a file in its folder."""
+    return _NAME.fullmatch(text) is not None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Profile:
     """A checked profile: its name, its title, whether it is invented, and its values as text."""
@@ -123,7 +128,7 @@ def read_profile(text: str, *, name: str) -> Profile:
 
 def profile_from(body: Mapping[str, Any], *, name: str) -> Profile:
     """Return the profile of a mapping from section to values, checked as :func:`read_profile` does."""
-    if not _NAME.fullmatch(name):
+    if not is_name(name):
         raise InputError(
             f"{name[:40]!r} is not a name of a profile.", remedy="Use up to 40 small letters, digits and hyphens."
         )

@@ -226,3 +226,14 @@ def test_a_profile_asked_for_in_capitals_is_not_to_be_made_under_them(tmp_path: 
             shop.load_shop(name, tmp_path)
         assert ("areakit shop day" in " ".join(refused.value.fields)) is made
         assert "small letters" in refused.value.remedy
+
+
+@pytest.mark.parametrize("name", ["../x", "9" * 5000, "a\0b", "x/../x", "NIGHT"])
+def test_a_name_that_is_none_reads_no_file(name: str, tmp_path: Path) -> None:
+    (tmp_path / "x.toml").write_text('[usual]\nbase = "brass"\n')
+    folder = tmp_path / "shops"
+    folder.mkdir()
+    (folder / "x.toml").write_text('[usual]\nbase = "brass"\n')
+    with pytest.raises(InputError, match="There is no shop profile"):
+        shop.load_shop(name, folder)
+    assert shop.load_shop("x", folder) is not None
