@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from areakit.cli.command import Command
-from areakit.cli.entries import echo_json, read_text
-from areakit.errors import InputError
+from areakit.cli.entries import echo_json, read_text, refuse_typed
+from areakit.errors import FileError, InputError
 
 if TYPE_CHECKING:
     from areakit.service.shop_profile import Profile, ShopEntry
@@ -47,6 +47,7 @@ def command(
     """
     from areakit.service import shop
 
+    _one_thing(list_names=list_names, shows=show or as_json, example=example, source=source)
     if list_names:
         _list()
         return
@@ -61,6 +62,11 @@ def command(
         from areakit.service.shop_profile import example_text
 
         text = example_text() if example else read_text(source) or ""
+        if example and shop.shop_path(said).exists():
+            raise FileError(
+                f"There is a profile {said} already, and the example would be written over it.",
+                remedy="Give the example another name: areakit shop NAME --example.",
+            )
         path = shop.write_shop(text, shop.shop_path(said), name=said)
         click.echo(f"{path}{': the figures in it are invented' if example else ''}")
         return
@@ -80,6 +86,18 @@ def command(
         )
     profile = _asked(profile)
     click.echo(f"\n{shop.save_shop(profile)}: kept. Read and edit it, or ask areakit shop --show.")
+
+
+def _one_thing(*, list_names: bool, shows: bool, example: bool, source: str | None) -> None:
+    """Refuse what would change nothing beside an option that was typed too."""
+    if list_names:
+        refuse_typed("name", "show", "as_json", "example", "source", "settings", why="is about one profile, not a list")
+    elif shows:
+        refuse_typed("example", "source", "settings", why="changes a profile, and one is to be shown")
+    elif example:
+        refuse_typed("source", "settings", why="fills a profile, and --example does", remedy="Give one after the other.")
+    elif source is not None:
+        refuse_typed("settings", why="fills a profile, and --from does", remedy="Give one after the other.")
 
 
 def _at_hand(name: str) -> Profile:

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from areakit.cli.command import OUTPUT, OUTPUT_OR_FOLDER
 from areakit.cli.main import group
 from areakit.datafiles import data_dir
-from areakit.errors import FileError
+from areakit.errors import FileError, InputError
 
 BADGE = data_dir("demo_images") / "pierced-badge.jpg"
 
@@ -123,3 +123,24 @@ def test_an_option_with_nothing_in_it_is_refused_by_every_command() -> None:
                 assert f"The value of {option.opts[0]} is empty." in told.output, (name, told.output)
     assert "A value is empty." in CliRunner().invoke(group, ["job", "show", ""]).output
     assert CliRunner().invoke(group, ["schema"]).exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("shop --list --set usual.base=brass", "--set is about one profile"),
+        ("shop night --list", "name is about one profile"),
+        ("shop --show --set usual.base=brass", "--set changes a profile"),
+        ("shop --json --example", "--example changes a profile"),
+        ("shop --example --from t.csv", "--from fills a profile"),
+        ("shop --from t.csv --set usual.base=brass", "--set fills a profile"),
+        ("shop main --example", "There is a profile main already"),
+    ],
+)
+def test_a_shop_is_asked_for_one_thing_and_its_profile_is_not_lost_to_the_example(
+    line: str, told: str, files: dict[str, Path]
+) -> None:
+    before = files["shops/main.toml"].read_bytes()
+    with pytest.raises(InputError, match=told):
+        run(*line.split())
+    assert files["shops/main.toml"].read_bytes() == before
