@@ -95,7 +95,9 @@ def _one_thing(*, list_names: bool, shows: bool, example: bool, source: str | No
     elif shows:
         refuse_typed("example", "source", "settings", why="changes a profile, and one is to be shown")
     elif example:
-        refuse_typed("source", "settings", why="fills a profile, and --example does", remedy="Give one after the other.")
+        refuse_typed(
+            "source", "settings", why="fills a profile, and --example does", remedy="Give one after the other."
+        )
     elif source is not None:
         refuse_typed("settings", why="fills a profile, and --from does", remedy="Give one after the other.")
 

@@ -132,8 +132,9 @@ def read_figure(text: str, name: str, overall: float | None = None) -> Measured:
     else:
         standard = _rounding(text, value)
     if not SMALLEST < value < LARGEST:
+        what = "required thickness" if name == "required" else name
         raise RangeError(
-            f"The claimed {'required thickness' if name == 'required' else name} of {text[:40]} is not a figure above zero that any job could have.",
+            f"The claimed {what} of {text[:40]} is not a figure above zero that any job could have.",
             remedy="Check the figure and its unit.",
         )
     return Measured(value=value, unit=unit, budget={f"{name} as claimed": standard})

@@ -24,7 +24,7 @@ from areakit.uncertainty import COVERAGE_FACTOR, Measured
 from areakit.units import parse_with_tolerance
 
 THINNEST, THICKEST = 1e-9, 0.02
-"""What a deposit can be asked for, from a nanometre to two centimetres: beyond any bench (common practice, no source)."""
+"""What a deposit can be asked for: a nanometre to two centimetres (common practice, no source). [m]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

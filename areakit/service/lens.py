@@ -10,13 +10,13 @@ from pathlib import Path
 import numpy as np
 
 from areakit.errors import AreakitError, InputError, MarkNotFound, MeasurementError
-from areakit.plural import counted
 from areakit.imaging.camera import usual_prior
 from areakit.imaging.lens import CameraKey, Lens, camera_key, turn_of
 from areakit.imaging.lens_fit import FEWEST_PHOTOS, FittedLens, LensView, fit_lens
 from areakit.imaging.marks.ring import ring_corners
 from areakit.imaging.photo import overview, read_photo
 from areakit.imaging.scale import CheckReading
+from areakit.plural import counted
 from areakit.records import lenses
 from areakit.records.journal import Journal, begun
 from areakit.records.lenses import StoredLens

@@ -30,6 +30,8 @@ from areakit.service.surface_request import SurfaceRequest as SurfaceRequest
 from areakit.uncertainty import Measured
 from areakit.units import parse, parse_with_tolerance
 
+LONGEST_MM = 1e6
+"""No length of a part, not even the radius of a bend that is nearly flat, is a kilometre (own choice)."""
 _TOLD = re.compile(r"±|\+/-|\+-")
 _HOLE = re.compile(r"\s*hole\s+(\d{1,4})\s*")
 _MASK_SIDES: dict[str, frozenset[Side]] = {
@@ -304,6 +306,11 @@ def length_mm(text: str, label: str = "") -> Measured:
     value, tolerance = _value_and_tolerance(text)
     if not value > 0.0:
         raise RangeError(f"The {label or 'length'} of {value:g} mm is not above 0 mm.", remedy="Check the figure.")
+    if value > LONGEST_MM:
+        raise RangeError(
+            f"The {label or 'length'} of {value:g} mm is above {LONGEST_MM:.0f} mm.",
+            remedy="Check the figure and its unit.",
+        )
     return Measured(value=value, unit="mm", budget={label or "length": (tolerance or 0.0) / math.sqrt(3.0)})
 
 

@@ -111,9 +111,7 @@ def find_surfaces(
         shapes = _typed(request)
     found: list[FoundPart] = []
     flags = list(drawing.flags) if drawing else []
-    if drawing is None and not measured_parts:
-        typed = [shape.outline.polygon for shape in shapes]
-        flags += [flag("SIZE_BEYOND_BENCH", size=size_words([one])) for one in typed if beyond_bench([one])]
+    flags += _size_asked([] if drawing is not None or measured_parts else shapes)
     folds = read_folds(request)
     described: list[Part] = []
     for place, shape in enumerate(shapes):
@@ -153,6 +151,12 @@ def _measured(part: Part) -> TypedShape:
         view=part.view,
         edge_form=part.edge_form,
     )
+
+
+def _size_asked(typed: Sequence[TypedShape]) -> list[Flag]:
+    """Return a note on each typed shape of a size that no part of a bench has."""
+    polygons = [shape.outline.polygon for shape in typed]
+    return [flag("SIZE_BEYOND_BENCH", size=size_words([one])) for one in polygons if beyond_bench([one])]
 
 
 def _drawn_outlines(drawing: Drawing, request: SurfaceRequest) -> list[Outline]:

@@ -235,3 +235,12 @@ def test_a_typed_size_that_no_part_of_a_bench_has_is_asked_about(typed: tuple[st
     told = run(*typed, "--json")
     assert told.exit_code == 0, told.output
     assert ("no usual part of a bench has this size" in told.output) == asked
+
+
+@pytest.mark.parametrize(
+    ("radius", "told"), [("1e300 mm", "above 1000000 mm"), ("1.01 km", "unit"), ("0 mm", "above 0")]
+)
+def test_a_bend_of_no_radius_that_a_part_has_is_refused(radius: str, told: str) -> None:
+    given = ("surface", "--shape", "rectangle 60 x 40 mm", "--thickness", "1 mm", "--faces", "both")
+    assert told in refused(*given, "--bend-radius", radius).message
+    assert run(*given, "--bend-radius", "999 m").exit_code == 0

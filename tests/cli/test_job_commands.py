@@ -164,9 +164,7 @@ def test_the_traveller_takes_the_footprint_as_a_size_or_as_an_area(tmp_path: Pat
     surface = CliRunner().invoke(group, ["surface", "--shape", "rectangle 60 x 40 mm", "--json"]).stdout
     assert run("job", "measured", "1", "-", text=surface).exit_code == 0
     pages = []
-    for number, option in enumerate(
-        (["--footprint", "20 x 20 mm"], ["--footprint", "3.14159265 cm2"], [])
-    ):
+    for number, option in enumerate((["--footprint", "20 x 20 mm"], ["--footprint", "3.14159265 cm2"], [])):
         path = tmp_path / f"{number}.html"
         told = run("job", "report", "1", "--output", str(path), *option)
         assert told.exit_code == 0, told.output

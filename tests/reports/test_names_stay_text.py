@@ -105,7 +105,10 @@ PAGES: dict[str, Callable[[str, Path], str]] = {
 
 
 ASKED = (
-    *(page.__module__ for page in (job_page, measure_page, parts_view, surface_drawing, lanes_svg, factor_svg, entry_page)),
+    *(
+        page.__module__
+        for page in (job_page, measure_page, parts_view, surface_drawing, lanes_svg, factor_svg, entry_page)
+    ),
     "areakit.reports.drawing",
     "areakit.reports.drawing_page",
 )
