@@ -175,7 +175,7 @@ def _brush(fill: _Filler, name: str | None) -> None:
             remedy=f"Its brushes: {', '.join(brushes) or 'none'}.",
         )
     row, where = brushes[said], f"brushes.{said}"
-    typed = fill.entries.get("footprint")
+    typed = fill.entries.get("footprint") or fill.entries.get("footprint_size")
     if typed is None:
         _coupons(fill, said)
     if typed is None and row.get("footprint") is not None:

@@ -49,7 +49,8 @@ def sized(request: SpreadRequest, footprint: str | None) -> tuple[SpreadRequest,
 
 
 def _twice() -> InputError:
-    return InputError("The brush footprint was given twice.", remedy="Give it once, as an area or as a size.")
+    words = "The brush footprint was given twice."
+    return InputError(words, remedy="Give it once, as an area or as a size.", fields={"footprint": ""})
 
 
 def _footprint_area(text: str) -> Premise:

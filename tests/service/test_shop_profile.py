@@ -171,6 +171,8 @@ def test_what_is_typed_goes_before_the_profile() -> None:
     assert got.entries["base"] == "sterling"
     assert got.entries["footprint"] == "4 cm2"
     assert "sleeve" not in got.entries  # that of another brush
+    sized = filled({"process": "nickel-gold-brush", "footprint_size": "30 x 15 mm"}, EXAMPLE)
+    assert not {"footprint", "footprint_corners", "sleeve"} & set(sized.entries), "one footprint, however it was typed"
     assert got.entries["layers"] == {"gold": "1 um", "nickel": "3 um"}
     assert got.entries["efficiency"] == {"gold": "80 %", "nickel": "60 % ± 10 %"}
     assert got.entries["supply"] == "2 A"
