@@ -37,7 +37,8 @@ from string import ascii_letters, digits
 from typing import Any, ClassVar
 
 Fields = Mapping[str, str]
-"""Key of a field to an example or nothing. ``layer.gold`` is that of one metal; a command is a key as it is typed."""
+"""Key of a field to an example or nothing. ``layer.gold`` is that of one metal; a command is a key as it is
+typed, with the entries of its file that are meant, one a line."""
 COMMAND = "areakit "
 _LONGEST = 2400
 _BARE = frozenset(f"{ascii_letters}{digits}-_.,")

@@ -145,7 +145,7 @@ def read_rates(text: str) -> Rates:
         body = toml_from(text)
     except ValueError as error:
         raise InputError(f"The rates are not valid TOML: {error}.", remedy='Write key = "value" lines.') from None
-    troubles: list[str] = []
+    troubles: list[tuple[str, str]] = []
     values: dict[str, Any] = {}
     for entry in rate_entries():
         holder = body.get(entry.section, {}) if entry.section else body
@@ -154,14 +154,15 @@ def read_rates(text: str) -> Rates:
         try:
             values[entry.field] = _read_entry(value, entry.kind)
         except ValueError as error:
-            troubles.append(f"{where} {_reason(error)}")
+            troubles.append((where, f"{where} {_reason(error)}"))
     troubles += _strange(body)
     if troubles:
+        told = "; ".join(words for _, words in troubles[:_MOST_TOLD])
         raise InputError(
-            f"The rates hold {counted(len(troubles), 'entry', 'entries')} to fix: {'; '.join(troubles[:_MOST_TOLD])}"
+            f"The rates hold {counted(len(troubles), 'entry', 'entries')} to fix: {told}"
             f"{' and more' if len(troubles) > _MOST_TOLD else ''}.",
             remedy="Correct the file, or begin with a commented one.",
-            fields={"areakit rates": ""},
+            fields={"areakit rates": "\n".join(path for path, _ in troubles)},
         )
     return Rates(**values, **_tables(body, values["currency"]))
 
@@ -208,7 +209,7 @@ def _reason(error: ValueError) -> str:
     return error.message.rstrip(".") if isinstance(error, InputError) else str(error)
 
 
-def _strange(body: Mapping[str, Any]) -> list[str]:
+def _strange(body: Mapping[str, Any]) -> list[tuple[str, str]]:
     known: dict[str, set[str]] = {}
     for entry in rate_entries():
         known.setdefault(entry.section, set()).add(entry.key)
@@ -217,7 +218,7 @@ def _strange(body: Mapping[str, Any]) -> list[str]:
         holder = body.get(section) if section else None
         if isinstance(holder, dict):
             found += [f"{section}.{key}" for key in holder if key not in known[section]]
-    return [f"{key} is not known" for key in found]
+    return [(key, f"{key} is not known") for key in found]
 
 
 def _tables(body: Mapping[str, Any], currency: str) -> dict[str, Any]:

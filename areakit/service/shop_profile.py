@@ -25,6 +25,8 @@ from areakit.units import parse_with_tolerance
 
 Values = Mapping[str, Mapping[str, Any]]
 """Section to key to text; a section of tables holds name to key to text."""
+Trouble = tuple[str, str]
+"""Where an entry stands, and what is wrong with it."""
 METHODS = ("brush", "tank")
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
 _MOST_TOLD = 8
@@ -139,41 +141,41 @@ def profile_from(body: Mapping[str, Any], *, name: str) -> Profile:
         more = f" And {len(troubles) - _MOST_TOLD} more." if len(troubles) > _MOST_TOLD else ""
         raise InputError(
             f"The shop profile {name} holds {counted(len(troubles), 'entry', 'entries')} to fix: "
-            f"{'; '.join(troubles[:_MOST_TOLD])}.{more}",
+            f"{'; '.join(words for _, words in troubles[:_MOST_TOLD])}.{more}",
             remedy="Correct them in the file, or answer the questions again.",
-            fields={"areakit shop": ""},
+            fields={"areakit shop": "\n".join(path for path, _ in troubles)},
         )
     return Profile(name=name, title=str(title), invented=bool(invented), values=_texts(values))
 
 
-def _head_troubles(title: Any, invented: Any) -> Iterator[str]:
+def _head_troubles(title: Any, invented: Any) -> Iterator[Trouble]:
     if not isinstance(title, str) or not title.isprintable():
-        yield "title must be text of one line"
+        yield "title", "title must be text of one line"
     if not isinstance(invented, bool):
-        yield "invented must be true or false"
+        yield "invented", "invented must be true or false"
 
 
-def _troubles(values: Mapping[str, Any]) -> Iterator[str]:
+def _troubles(values: Mapping[str, Any]) -> Iterator[Trouble]:
     known = {entry.section for entry in shop_entries()}
     if not all(text.isprintable() for text in _every_text(values)):
-        yield "a name or a value holds a sign that cannot be printed"
+        yield "", "a name or a value holds a sign that cannot be printed"
     for section, rows in values.items():
         if section not in known:
-            yield f"{section} is not known; known are {', '.join(sorted(known))}"
+            yield section, f"{section} is not known; known are {', '.join(sorted(known))}"
         elif not isinstance(rows, Mapping):
-            yield f"{section} must be a table, [{section}]"
+            yield section, f"{section} must be a table, [{section}]"
         else:
             yield from _alike(section, rows)
             yield from _section_troubles(section, rows)
 
 
-def _alike(section: str, names: Iterable[str]) -> Iterator[str]:
+def _alike(section: str, names: Iterable[str]) -> Iterator[Trouble]:
     """Tell of names that differ by capitals alone, as the record does of jobs and bottles: one is a slip of the pen."""
     first: dict[str, str] = {}
     for name in names:
         other = first.setdefault(str(name).casefold(), str(name))
         if other != name:
-            yield f"{section}.{other} and {section}.{name} differ by capitals alone"
+            yield f"{section}.{name}", f"{section}.{other} and {section}.{name} differ by capitals alone"
 
 
 def _every_text(value: Any) -> Iterator[str]:
@@ -188,7 +190,7 @@ def _every_text(value: Any) -> Iterator[str]:
         yield str(value)
 
 
-def _section_troubles(section: str, rows: Mapping[str, Any]) -> Iterator[str]:
+def _section_troubles(section: str, rows: Mapping[str, Any]) -> Iterator[Trouble]:
     entries = {entry.key: entry for entry in shop_entries() if entry.section == section}
     form = next(iter(entries.values())).form
     if form == "solution":
@@ -196,7 +198,7 @@ def _section_troubles(section: str, rows: Mapping[str, Any]) -> Iterator[str]:
     elif form == "table":
         for name, row in rows.items():
             if not isinstance(row, Mapping):
-                yield f"{section}.{name} must be a table, [{section}.{name}]"
+                yield f"{section}.{name}", f"{section}.{name} must be a table, [{section}.{name}]"
                 continue
             yield from _value_troubles(f"{section}.{name}", row, entries)
     elif form == "one":
@@ -205,28 +207,28 @@ def _section_troubles(section: str, rows: Mapping[str, Any]) -> Iterator[str]:
         yield from _value_troubles(section, rows, dict.fromkeys(rows, entries[""]))
 
 
-def _value_troubles(where: str, rows: Mapping[str, Any], entries: Mapping[str, ShopEntry]) -> Iterator[str]:
+def _value_troubles(where: str, rows: Mapping[str, Any], entries: Mapping[str, ShopEntry]) -> Iterator[Trouble]:
     for key, value in rows.items():
-        entry = entries.get(key)
+        path, entry = f"{where}.{key}", entries.get(key)
         if entry is None:
-            yield f"{where}.{key} is not known; known are {', '.join(entries)}"
+            yield path, f"{path} is not known; known are {', '.join(entries)}"
             continue
         try:
             check_value(entry, value)
         except AreakitError as error:
-            yield f"{where}.{key}: {error.message.rstrip('.')} (write it as {entry.example})"
+            yield path, f"{path}: {error.message.rstrip('.')} (write it as {entry.example})"
 
 
-def _solution_troubles(rows: Mapping[str, Any]) -> Iterator[str]:
+def _solution_troubles(rows: Mapping[str, Any]) -> Iterator[Trouble]:
     for name, row in rows.items():
         if not isinstance(row, Mapping):
-            yield f"solutions.{name} must be a table"
+            yield f"solutions.{name}", f"solutions.{name} must be a table"
         elif row.get("method", METHODS[0]) not in METHODS:
-            yield f"solutions.{name}.method must be one of {', '.join(METHODS)}"
+            yield f"solutions.{name}.method", f"solutions.{name}.method must be one of {', '.join(METHODS)}"
     try:
         read_solutions(solutions_toml(rows))
     except InputError as error:
-        yield f"solutions: {error.message.rstrip('.')}"
+        yield "solutions", f"solutions: {error.message.rstrip('.')}"
 
 
 def solutions_toml(rows: Mapping[str, Any]) -> str:

@@ -400,6 +400,66 @@ def test_bare_numbers_have_the_unit_shown(browser: Any, here: str, said: list[st
     assert warm == pytest.approx(25.0)
 
 
+def test_what_a_keypad_can_type_is_sent_with_the_unit_shown(browser: Any, here: str, said: list[str]) -> None:
+    page = opened(browser, here, said, (390, 844), has_touch=True)
+    drop(page, PHOTO)
+    area(page)
+    page.locator("#mend-start").tap()
+    page.locator("[data-mend=keep]").tap()
+    assert page.locator("#prompt").bounding_box()["height"] < 120, "what is pressed while drawing stands in one row"
+    page.get_by_role("button", name="Cancel").tap()
+    page.locator("[data-mend=done]").tap()
+    plan(page)
+    open_typing(page)
+    sent: list[dict[str, Any]] = []
+    page.on("request", lambda one: sent.append(one.post_data_json) if one.url.endswith(("/plan", "/check")) else None)
+    row = page.locator("fieldset", has_text="nickel")
+
+    def typed(where: Any, text: str) -> None:
+        assert where.get_attribute("inputmode") == "decimal", text
+        with page.expect_response(lambda answer: answer.url.endswith("/api/plan")):
+            where.fill(text)
+            where.press("Tab")
+
+    row.get_by_label("Efficiency from").select_option("factor")
+    typed(row.get_by_label("Plating factor"), "60")
+    assert sent[-1]["factor"] == {"nickel": "60 A.h/in3"}
+    row.get_by_label("Efficiency from").select_option("efficiency")
+    share = row.get_by_label("Efficiency", exact=False).last
+    share.fill("72")
+    row.locator(".with-spread:visible .spread-key").tap()  # a keypad has no ±
+    assert share.input_value() == "72 ± "
+    typed(share, "72 ± 6")
+    assert sent[-1]["efficiency"]["nickel"] == "72 ± 6 %"
+    page.locator("#process").select_option("nickel-tank")
+    typed(page.get_by_label("Wagner number"), "0.1 ± 0.05")
+    assert sent[-1]["spread"] == {"wagner": "0.1 ± 0.05"}
+
+    unfold(page, "Check somebody's figures")
+    check = page.locator("#check-out").locator("..")
+    price = check.get_by_label("Price of the metal")
+    assert price.get_attribute("inputmode") == "text", "without rates the currency has to be typed"
+    unfold(page, "Price")
+    page.locator("[data-rate=currency]").fill("EUR")
+    page.locator("[data-rate='shares.scrap']").fill("3")
+    page.locator("[data-rate='shares.scrap']").press("Tab")
+    assert page.locator("[data-rate='shares.scrap']").input_value() == "3 %"
+    page.get_by_role("button", name="Price it").tap()
+    page.locator("#rates-fold [aria-invalid]").first.wait_for()
+    wrong = page.locator("#rates-fold [aria-invalid]").evaluate_all("all => all.map(one => one.dataset.rate)")
+    assert "labour.per_hour" in wrong, "it was left empty"
+    assert not {"currency", "shares.scrap"} & set(wrong)
+    for label, text in (("Time", "8"), ("Plating factor", "60"), ("Price of the metal", "75"), ("Cost of the", "4.10")):
+        one = check.get_by_label(label)
+        assert one.get_attribute("inputmode") == "decimal", label
+        one.fill(text)
+    with page.expect_response("**/api/check"):
+        page.get_by_role("button", name="Check them").tap()
+    wanted = {"time": "8 min", "factor": "60 A.h/in3", "price": "75 EUR/g", "metal_line": "4.10 EUR"}
+    assert sent[-1]["claims"] == wanted
+    assert [one for one in said if "422" not in one] == []
+
+
 @pytest.mark.parametrize("photo_set", ["odd_and_broken_files"], indirect=True)
 def test_a_heic_photo_is_shown_by_the_server(browser: Any, here: str, said: list[str], photo_set: Path) -> None:
     page = opened(browser, here, said)

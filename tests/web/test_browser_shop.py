@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from bench_page import PHOTO, Server, area, drop, opened, plain
+from bench_page import PHOTO, Server, area, drop, opened, plain, unfold
 from click.testing import CliRunner
 
 from areakit.cli.main import group
@@ -60,6 +60,17 @@ def test_the_page_plans_from_the_profile_as_the_command_line_does(
     page.locator("#plan-out .layer").nth(1).wait_for()
     strip = plain(page.locator("#settings").inner_text())
     assert re.search(r"nickel [\d.]+ A, [\d.]+ min gold 8 V, [\d.]+ min", strip), strip
+    with page.expect_response("**/api/plan") as answer:  # another brush than that of the profile
+        page.get_by_label("Footprint, across").evaluate(
+            "one => { one.value = '30 x 15'; one.dispatchEvent(new Event('change')); }"
+        )
+    assert answer.value.json()["distribution"]["brush"]["footprint_width"]["value"] == 30
+    unfold(page, "Price")
+    day = page.get_by_label("Day of the prices")
+    assert day.input_value() == "2026-01-31", "that of the prices in the profile"
+    page.get_by_label("Price of gold").fill("80")
+    page.get_by_label("Price of gold").press("Tab")
+    assert day.input_value() == page.evaluate("new Date().toLocaleDateString('sv')"), "a typed price is of today"
     assert not said
 
 
@@ -123,6 +134,7 @@ def test_the_questions_on_the_page_write_the_profile_that_the_terminal_writes(
     page.locator('[data-path="supply.largest_current"]').fill("ten")
     page.locator('[data-path="supply.largest_current"]').press("Enter")
     page.locator('[data-path="supply.largest_current"][aria-invalid=true]').wait_for()
+    assert page.locator(".shop-form [aria-invalid]").count() == 1
     assert not (shops / "default.toml").exists()
     page.locator('[data-path="supply.largest_current"]').fill("10")  # a keypad has no letters
     page.locator("#shop-answers").click()

@@ -31,5 +31,12 @@ export function choice(options, chosen, attributes) {
   return h("select", attributes, options.map(([value, text]) => h("option", { value, selected: value === chosen }, text)));
 }
 
+/** Mark the entries that an error is about, one a line in its field `key`; the first one has the focus. */
+export function markBlamed(element, name, { fields = {} }, key) {
+  const wrong = new Set((fields[key] || "").split("\n")), all = [...element.querySelectorAll(`[${name}]`)];
+  for (const one of all) if (wrong.has(one.getAttribute(name))) one.setAttribute("aria-invalid", "true"); else one.removeAttribute("aria-invalid");
+  all.find((one) => one.hasAttribute("aria-invalid"))?.focus();
+}
+
 /** Say something to a screen reader. */
 export function tell(text) { byId("told").textContent = text; }

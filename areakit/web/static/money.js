@@ -7,37 +7,36 @@ import * as results from "./results.js";
 import { FACES } from "./said.js";
 import { fromShop } from "./shop.js";
 import { changed, chosenParts, state } from "./state.js";
-import { unitField } from "./unitfield.js";
-import { capital, isBare, isUs } from "./units.js";
+import { moneyField, unitField } from "./unitfield.js";
+import { capital } from "./units.js";
 
 /** Today, on the clock of this device, as a date field writes it. */
 const today = () => { const now = new Date(); return `${now.getFullYear()}-${String(now.getMonth() + 1).padStart(2, "0")}-${String(now.getDate()).padStart(2, "0")}`; };
 
 export function makePriceStep(step) {
-  const rates = ratesFold(() => showUnit()), prices = h("div", { class: "wide form" }), day = h("input", { type: "date", value: today() }), out = h("div", { id: "price-out" });
+  const rates = ratesFold(), prices = h("div", { class: "wide form" }), day = h("input", { type: "date", value: today() }), out = h("div", { id: "price-out" });
   const go = h("button", { type: "button", class: "go", onclick: run }, "Price it");
   step.body.append(h("p", { class: "small wait" }, "Waits for a plan."), rates.box, h("div", { class: "form" }, prices, field("Day of the prices", day)), h("div", { class: "actions" }, go), out);
-  let inputs = {}, unit = "";
-  /** A bare price is one in the currency of the rates, for the mass that is shown; what was typed keeps the unit it had. */
-  const priced = (typed) => { const [amount, ...spread] = typed.trim().split("±"); return unit && isBare(amount) ? [`${amount.trim()} ${unit}`, ...spread].join(" ±") : typed.trim(); };
-  function showUnit() {
-    const currency = rates.currency(), fresh = currency && `${currency}/${isUs() ? "ozt" : "g"}`;
-    if (fresh !== unit) for (const input of Object.values(inputs)) input.value = priced(input.value);
-    unit = fresh;
-    for (const one of prices.querySelectorAll(".unit")) one.textContent = unit && ` ${unit}`;
-  }
+  const known = {};
+  let priced = [];
 
   async function run() {
     go.disabled = true;
     const body = { plan: state.plan, rates: "", metal_prices: {} };
-    for (const [metal, input] of Object.entries(inputs)) if (input.value.trim()) body.metal_prices[metal] = priced(input.value);
+    for (const metal of priced) if (known[metal].text) body.metal_prices[metal] = known[metal].text;
     if (day.value) body.price_date = day.value;
     if (chosenParts().length === 1) body.part = { parts: chosenParts() };
     try {
       body.rates = await rates.text();
       const quote = await post("/api/quote", body);
       state.quote = quote; put(out, shown(quote)); rates.box.open = false; step.set("done"); changed("quote");
-    } catch (error) { put(out, results.said(error)); } finally { go.disabled = false; }
+    } catch (error) { put(out, results.said(error)); rates.blame(error); } finally { go.disabled = false; }
+  }
+  function priceOf(metal) {
+    const made = moneyField(`Price of ${metal}`, { per: true, placeholder: "75.30 ± 2 %", value: fromShop("prices", metal) }, metal === "nickel" ? "may stay empty" : "");
+    draft.field(`price ${metal}`, made.input);
+    made.input.addEventListener("change", () => { day.value = today(); }); // a price that is typed is not of the day of those in the profile
+    return made;
   }
 
   return (what) => {
@@ -45,17 +44,14 @@ export function makePriceStep(step) {
     step.enable(ready); step.body.querySelector(".wait").hidden = ready;
     if (what === "choices") rates.begin().catch((error) => put(out, results.said(error)));
     step.line(state.quote ? `${state.quote.price} ${state.quote.currency}` : "what it costs, by your rates");
-    if (what === "units") showUnit();
     if (what !== "plan") return;
     put(out, state.quote && shown(state.quote));
     if (!ready) return;
     rates.rest();
-    const old = inputs;
-    inputs = {};
-    for (const layer of state.plan.layers) inputs[layer.metal] = old[layer.metal] || draft.field(`price ${layer.metal}`, h("input", { placeholder: "75.30 ± 2 %", inputmode: "decimal", autocomplete: "off", value: fromShop("prices", layer.metal) }));
-    if (Object.keys(inputs).some((metal) => fromShop("prices", metal)) && fromShop("rates", "price_date")) day.value = fromShop("rates", "price_date");
-    put(prices, Object.entries(inputs).map(([metal, input]) => field(h("span", {}, `Price of ${metal}`, h("span", { class: "unit" })), input, metal === "nickel" ? "may stay empty" : "")));
-    showUnit();
+    priced = state.plan.layers.map(({ metal }) => metal);
+    for (const metal of priced) known[metal] ||= priceOf(metal);
+    if (priced.some((metal) => fromShop("prices", metal)) && fromShop("rates", "price_date")) day.value = fromShop("rates", "price_date");
+    put(prices, [...new Set(priced)].map((metal) => known[metal].element));
   };
 }
 
@@ -71,25 +67,25 @@ function shown(quote) {
 }
 
 const CLAIMS = [["area", "Area of one piece", "area", { cm2: "46", in2: "7.1" }], ["thickness", "Thickness", "layer", { um: "0.5", uin: "20" }], ["mass", "Mass of metal", "deposit", { mg: "21" }], ["charge", "Charge", "charge", { "A.min": "0.6" }],
-  ["current", "Current", "current", { A: "0.4" }], ["current_density", "Current density", "density", { "A/dm2": "10", "A/ft2": "100" }], ["footprint", "Brush footprint", "area", { cm2: "4", in2: "0.6" }], ["efficiency", "Efficiency", "share", { "%": "72" }]];
-const MONEY = [["time", "Time", "8 min"], ["factor", "Plating factor", "60 A.h/in3"], ["price", "Price of the metal", "75.30 EUR/g"], ["metal_line", "Cost of the metal", "4.10 EUR"]];
+  ["current", "Current", "current", { A: "0.4" }], ["current_density", "Current density", "density", { "A/dm2": "10", "A/ft2": "100" }], ["footprint", "Brush footprint", "area", { cm2: "4", in2: "0.6" }], ["efficiency", "Efficiency", "share", { "%": "72" }],
+  ["time", "Time", "time", { min: "8" }], ["factor", "Plating factor", "factor", { "A.h/in3": "60" }]];
+const MONEY = [["price", "Price of the metal", { per: true, placeholder: "75.30" }], ["metal_line", "Cost of the metal", { placeholder: "4.10" }]];
 
 export function makeCheckStep(step) {
-  const typed = CLAIMS.map(([name, title, kind, examples]) => [name, unitField(title, kind, { examples })]);
+  const typed = [...CLAIMS.map(([name, title, kind, examples]) => [name, unitField(title, kind, { examples })]), ...MONEY.map(([name, title, more]) => [name, moneyField(title, more)])];
   for (const [name, one] of typed) draft.field(`claim ${name}`, one.input);
-  const inputs = Object.fromEntries(MONEY.map(([name, , example]) => [name, draft.field(`claim ${name}`, h("input", { placeholder: example, autocomplete: "off" }))]));
   const metal = h("input", { placeholder: "gold" });
   const faces = choice([["", "not said"], ...Object.entries(FACES)], "");
   const kind = choice([["", "not said"], ["minimum", "minimum"], ["mean", "mean"]], "");
   const pieces = h("input", { type: "number", min: "1", placeholder: "1", inputmode: "numeric" }), per = choice([["", "not said"], ["piece", "one piece"], ["lot", "the whole lot"]], "");
   const out = h("div", { id: "check-out" }), go = h("button", { type: "button", class: "go", onclick: run }, "Check them");
   step.body.append(h("p", { class: "small" }, "Type what a received quote says; leave out what it does not. It is compared with the measured part and with itself."),
-    h("div", { class: "form" }, typed.map(([, one]) => one.element), MONEY.map(([name, title]) => field(title, inputs[name])), field("Which metal", metal), field("The area is of", faces), field("That thickness is", kind), field("Pieces", pieces), field("Metal and cost are of", per)),
+    h("div", { class: "form" }, typed.map(([, one]) => one.element), field("Which metal", metal), field("The area is of", faces), field("That thickness is", kind), field("Pieces", pieces), field("Metal and cost are of", per)),
     h("div", { class: "actions" }, go), out);
 
   async function run() {
     const claims = {};
-    for (const [name, input] of [...Object.entries(inputs), ["metal", metal], ["faces", faces], ["thickness_is", kind], ["pieces", pieces], ["per", per]]) if (input.value.trim()) claims[name] = input.value.trim();
+    for (const [name, input] of [["metal", metal], ["faces", faces], ["thickness_is", kind], ["pieces", pieces], ["per", per]]) if (input.value.trim()) claims[name] = input.value.trim();
     for (const [name, one] of typed) if (one.text) claims[name] = one.text;
     const body = { claims };
     if (chosenParts().length === 1) body.part = { parts: chosenParts() };

@@ -27,13 +27,13 @@ export function makePlanStep(step) {
     overlap: typed("Overlap of lanes", "share", { "%": "50" }), overrun: typed("Run past the edge", "length", { mm: "8", in: "0.3" }), target: typed("Minimum over mean wanted", "share", { "%": "85" }, "finds the overlap"),
     sleeve: typed("Solution in the sleeve", "volume", { mL: "10" }),
   };
-  const wagner = h("input", { placeholder: "0.1 ± 0.05", autocomplete: "off", onchange: later }), wagnerField = field("Wagner number", wagner, "default 0, the worst case");
+  const wagner = unitField("Wagner number", "number", { examples: { "": "0.1 ± 0.05" }, spread: true, onchange: later }, "default 0, the worst case");
   const more = { supply: typed("Supply", "current", { A: "5" }, "its largest current"), base: list("Base metal", "not said"), market: list("Sold in", "not said"), use: list("Use", "not said") };
   const evenChance = h("input", { type: "checkbox", onchange: later });
   const per = h("div", { class: "wide form" }), out = h("div", { id: "plan-out" }), loadField = field("Parts on a rack", load);
   const brushPath = h("details", { class: "wide" }, h("summary", {}, "Path of the brush"), h("div", { class: "form" }, few.hand_speed.element, few.overlap.element, few.overrun.element, few.target.element, few.sleeve.element));
   const shop = shopFold();
-  const fields = h("div", { class: "form" }, shop.chosen, h("div", { class: "wide" }, shop.words, field("Process", process)), per, field("Pieces", pieces), loadField, wagnerField, few.size.element, few.footprint.element, brushPath,
+  const fields = h("div", { class: "form" }, shop.chosen, h("div", { class: "wide" }, shop.words, field("Process", process)), per, field("Pieces", pieces), loadField, wagner.element, few.size.element, few.footprint.element, brushPath,
     h("details", { class: "wide" }, h("summary", {}, "Supply, base metal, market, confidence"), h("div", { class: "form" }, Object.values(more).map((one) => one.element),
       h("label", { class: "tick wide" }, evenChance, "Even chance: aim at the minimum itself; half of such jobs stay below it"))));
   const go = h("button", { type: "button", class: "go", id: "plan-go", onclick: () => planned() }, "Plan");
@@ -53,7 +53,7 @@ export function makePlanStep(step) {
   function byMethod() {
     const brush = isBrush(), spread = state.plan?.distribution;
     for (const one of [few.size.element, few.footprint.element, brushPath]) one.hidden = !brush;
-    loadField.hidden = wagnerField.hidden = brush;
+    loadField.hidden = wagner.element.hidden = brush;
     map.box.hidden = !spread; lanes.box.hidden = !spread?.brush; pictures.hidden = !spread;
   }
 
@@ -62,14 +62,13 @@ export function makePlanStep(step) {
     const kind = choice([["", "minimum, everywhere"], ["mean", "mean"]], "", { onchange: later });
     const known = state.requirements.filter((one) => one.metal === metal);
     const asked = choice([["", "none"], ...known.map((one) => [one.key, one.title])], "", { onchange: later });
-    const how = choice([["", "shop profile, else published default"], ["handbook", "handbook factor"], ["efficiency", "efficiency, typed"], ["factor", "factor of the label"]], "", { onchange: () => { show(); later(); } });
-    const value = h("input", { onchange: later }), density = unitField("Current density", "density", { examples: { "A/dm2": "10", "A/ft2": "100" }, onchange: later }, "of the label");
-    const typedField = field("Value", value);
-    const show = () => { typedField.hidden = !["efficiency", "factor"].includes(how.value); value.placeholder = how.value === "factor" ? "60 A.h/in3" : "72 % ± 6 %"; };
+    const how = choice([["", "profile, else published"], ["handbook", "handbook factor"], ["efficiency", "efficiency, typed"], ["factor", "factor of the label"]], "", { onchange: () => { show(); later(); } });
+    const values = { efficiency: unitField("Efficiency", "share", { examples: { "%": "72 ± 6" }, spread: true, onchange: later }, "of the label"), factor: unitField("Plating factor", "factor", { examples: { "A.h/in3": "60" }, spread: true, onchange: later }, "of the label") }, density = unitField("Current density", "density", { examples: { "A/dm2": "10", "A/ft2": "100" }, onchange: later }, "of the label");
+    const show = () => { for (const [name, one] of Object.entries(values)) one.element.hidden = how.value !== name; };
     show();
     if (metal === "gold" && !state.shop.name) how.value = "handbook";
-    const element = h("fieldset", { class: "layer-form" }, h("legend", {}, metal), thick.element, field("which is the", kind), known.length > 0 && field("Class or term to meet", asked), field("Efficiency from", how), typedField, density.element);
-    return { metal, thick, kind, asked, how, value, density, show, element };
+    const element = h("fieldset", { class: "layer-form" }, h("legend", {}, metal), thick.element, field("which is the", kind), known.length > 0 && field("Class or term to meet", asked), field("Efficiency from", how), values.efficiency.element, values.factor.element, density.element);
+    return { metal, thick, kind, asked, how, values, density, show, element };
   }
 
   function request() {
@@ -80,8 +79,7 @@ export function makePlanStep(step) {
       if (text) body.layers[row.metal] = `${text}${row.kind.value && ` ${row.kind.value}`}`;
       if (row.asked.value) body.requirements.push(row.asked.value);
       if (row.how.value === "handbook") body.efficiency[row.metal] = "handbook";
-      if (row.how.value === "efficiency" && row.value.value.trim()) body.efficiency[row.metal] = row.value.value.trim();
-      if (row.how.value === "factor" && row.value.value.trim()) body.factor[row.metal] = row.value.value.trim();
+      if (row.values[row.how.value]?.text) body[row.how.value][row.metal] = row.values[row.how.value].text;
       if (row.density.text) body.current_density[row.metal] = row.density.text;
     }
     const plated = new Set([...Object.keys(body.layers), ...rows.filter((row) => row.asked.value || fromShop("layers", row.metal)).map((row) => row.metal)]);
@@ -89,7 +87,7 @@ export function makePlanStep(step) {
     for (const [name, one] of Object.entries(more)) if (one.text) body[name] = one.text;
     if (!isBrush()) {
       if (load.value) body.pieces_per_load = Number(load.value);
-      if (wagner.value.trim()) body.spread.wagner = wagner.value.trim();
+      if (wagner.text) body.spread.wagner = wagner.text;
       return body;
     }
     const { size, footprint, hand_speed: speed, overlap, overrun, target, sleeve } = few;
@@ -109,9 +107,9 @@ export function makePlanStep(step) {
   }
 
   /** All that is typed here, to be put back for the part that it is about. */
-  const inputs = () => ({ process, pieces, load, wagner, ...Object.fromEntries(Object.entries({ ...few, ...more }).map(([name, one]) => [name, one.input])) });
+  const inputs = () => ({ process, pieces, load, ...Object.fromEntries(Object.entries({ wagner, ...few, ...more }).map(([name, one]) => [name, one.input])) });
   function entries() {
-    const layer = ({ thick, kind, asked, how, value, density: amps }) => [thick.input.value, kind.value, asked.value, how.value, value.value, amps.input.value];
+    const layer = ({ thick, kind, asked, how, values, density: amps }) => [thick.input.value, kind.value, asked.value, how.value, values[how.value]?.input.value ?? "", amps.input.value];
     return { plain: Object.fromEntries(Object.entries(inputs()).map(([name, one]) => [name, one.value])), even: evenChance.checked, chosen: Boolean(place.chosen), layers: Object.fromEntries(rows.map((row) => [row.metal, layer(row)])) };
   }
   function take(given) {
@@ -120,7 +118,7 @@ export function makePlanStep(step) {
     for (const row of rows) {
       const [thick, kind, asked, how, value, amps] = given.layers[row.metal] || [];
       if (thick === undefined) continue;
-      row.thick.input.value = thick; row.kind.value = kind; row.asked.value = asked; row.how.value = how; row.value.value = value; row.density.input.value = amps;
+      row.thick.input.value = thick; row.kind.value = kind; row.asked.value = asked; row.how.value = how; if (row.values[how]) row.values[how].input.value = value; row.density.input.value = amps;
       row.show();
     }
     hint();

@@ -1,15 +1,15 @@
 // The shop's rates as fields. They are kept in this browser while they are typed, and with the shop profile when told so.
 import * as api from "./api.js";
-import { field, h, put, tell } from "./dom.js";
+import { field, h, markBlamed, put, tell } from "./dom.js";
 import * as results from "./results.js";
-import { state } from "./state.js";
-import { capital } from "./units.js";
+import { changed, state } from "./state.js";
+import { capital, isBare } from "./units.js";
 
-const KEPT = "areakit.rate-values", TEXT_KINDS = new Set(["code", "time"]);
+const KEPT = "areakit.rate-values", BARE = { time: "min", share: "%" };
 const named = (path) => capital(path.split(".").at(-1).replaceAll("_", " "));
 
-/** The fold with the rates; `text()` gives the file of them, as a quote takes it; `changed` is called when they did. */
-export function ratesFold(changed) {
+/** The fold with the rates; `text()` gives the file of them, as a quote takes it. */
+export function ratesFold() {
   let inputs = {}, values = {};
   try { values = JSON.parse(localStorage.getItem(KEPT)) || {}; } catch { values = {}; }
   const fields = h("div", {}), said = h("div", { role: "status" });
@@ -26,18 +26,20 @@ export function ratesFold(changed) {
   function read() {
     values = { ...values, ...Object.fromEntries(Object.entries(inputs).map(([path, input]) => [path, input.value.trim()])) };
     for (const [path, text] of Object.entries(values)) if (!text) delete values[path];
-    localStorage.setItem(KEPT, JSON.stringify(values)); changed();
+    localStorage.setItem(KEPT, JSON.stringify(values)); told();
     return values;
   }
   function take(fresh) {
     values = { ...fresh };
     localStorage.setItem(KEPT, JSON.stringify(values));
     for (const [path, input] of Object.entries(inputs)) input.value = values[path] || "";
-    rest(); changed();
+    rest(); told();
   }
+  /** The currency of the rates is that of every bare amount on the page. */
+  function told() { if (state.currency !== (values.currency || "")) { state.currency = values.currency || ""; changed("rates"); } }
   const metals = h("div", { class: "form" });
   function one(path, kind, example, question) {
-    const input = inputs[path] = h("input", { autocomplete: "off", placeholder: example, inputmode: TEXT_KINDS.has(kind) ? "text" : "decimal", "data-rate": path, value: values[path] || "", onchange: read });
+    const input = inputs[path] = h("input", { autocomplete: "off", placeholder: example, inputmode: kind === "code" ? "text" : "decimal", "data-rate": path, value: values[path] || "", onchange: () => { if (BARE[kind] && isBare(input.value)) input.value = `${input.value.trim()} ${BARE[kind]}`; read(); } });
     return field(named(path), input, question);
   }
   /** Solutions of the metals that are planned, and from how many pieces on the labour of each is less. */
@@ -61,10 +63,12 @@ export function ratesFold(changed) {
     rest();
   }
   return {
-    box, rest, currency: () => values.currency || "",
+    box, rest,
+    /** Mark the entries that a refusal is about. */
+    blame(error) { markBlamed(fields, "data-rate", error, "areakit rates"); if (fields.querySelector("[aria-invalid]")) box.open = true; },
     /** Lay the fields out, with what this browser or the shop profile holds. */
     async begin() {
-      await lay();
+      await lay(); told();
       if (localStorage.getItem(KEPT)) return;
       const { values: ofShop } = await api.get("/api/shop/rates").catch(() => ({ values: null }));
       if (ofShop) { take(ofShop); box.open = false; }

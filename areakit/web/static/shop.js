@@ -49,7 +49,7 @@ export function shopFold() {
     try {
       shown(await keep(`/api/shop?profile=${encodeURIComponent(naming())}`, body));
       put(said, h("p", { class: "small" }, `Kept: ${state.shop.name}.`)); tell("The shop profile is kept.");
-    } catch (error) { put(said, results.said(error)); form.blame(error.message); }
+    } catch (error) { put(said, results.said(error)); form.blame(error); }
   }
   return { box, words: note, chosen: field("Shop profile", names), load };
 }

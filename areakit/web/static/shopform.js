@@ -1,7 +1,8 @@
 // The questions of the shop profile as a form: the same entries, in the same order, as the file and the terminal have.
-import { choice, field, h, put } from "./dom.js";
+import { choice, field, h, markBlamed, put } from "./dom.js";
 import { FACES } from "./said.js";
 import { state } from "./state.js";
+import { withSpread } from "./unitfield.js";
 import { isBare } from "./units.js";
 
 const TITLES = {
@@ -37,7 +38,10 @@ export function shopForm() {
     const unit = /quantity|thickness|layer/.test(entry.kind) ? entry.example.split(" ").at(-1) : "", give = ({ target }) => set(path, target.value.trim());
     return h("input", { value: holds, placeholder: entry.example, autocomplete: "off", "data-path": path, type: entry.kind === "date" ? "date" : "text", inputmode: NUMBERS.test(entry.kind) ? "decimal" : "text", oninput: give, onchange: (event) => { if (unit && isBare(event.target.value)) event.target.value = `${event.target.value.trim()} ${unit}`; give(event); } });
   }
-  const asked = (entry, path, title = entry.question) => field(title, control(entry, path));
+  function asked(entry, path, title = entry.question) {
+    const input = control(entry, path), label = field(title, input);
+    return entry.example.includes("±") && input.inputMode === "decimal" ? withSpread(label, input) : label;
+  }
   const processes = () => (at("usual.process") || "").split(/[,\s]+/).filter(Boolean);
   const known = () => state.processes.filter((one) => processes().includes(one.key));
 
@@ -86,12 +90,7 @@ export function shopForm() {
       }
       return values;
     },
-    /** Mark the fields that a refusal names. */
-    blame(message) {
-      for (const one of element.querySelectorAll("[data-path]")) one.toggleAttribute("aria-invalid", false);
-      const wrong = [...element.querySelectorAll("[data-path]")].filter((one) => message.includes(`${one.dataset.path}:`) || message.includes(`${one.dataset.path} `));
-      for (const one of wrong) one.setAttribute("aria-invalid", "true");
-      wrong[0]?.focus();
-    },
+    /** Mark the fields that a refusal is about. */
+    blame: (error) => markBlamed(element, "data-path", error, "areakit shop"),
   };
 }

@@ -2,7 +2,7 @@
 const listeners = new Set();
 export const state = {
   photos: [], current: -1, chosen: null, words: null, processes: [], requirements: [], copies: [], limits: { photo_bytes: Infinity },
-  sheet: { mark: "auto", check_lengths: "", sheet_copy: "", length: "" }, shop: { name: null, names: [], values: {} }, plan: null, planDue: false, planned: null, quote: null, job: null,
+  sheet: { mark: "auto", check_lengths: "", sheet_copy: "", length: "" }, shop: { name: null, names: [], values: {} }, currency: "", plan: null, planDue: false, planned: null, quote: null, job: null,
 };
 export const onChange = (listener) => listeners.add(listener);
 export const changed = (what) => { for (const one of listeners) one(what); };

@@ -9,7 +9,7 @@ const PRETTY = { "A.min": "A·min", "A/dm2": "A/dm²", "g/cm3": "g/cm³", "A.h/i
 const TYPED = {
   metric: { length: ["mm", "mm"], layer: ["um", "µm"], area: ["cm2", "cm²"], density: ["A/dm2", "A/dm²"], speed: ["m/min", "m/min"] },
   us: { length: ["in", "in"], layer: ["uin", "µin"], area: ["in2", "in²"], density: ["A/ft2", "A/ft²"], speed: ["ft/min", "ft/min"], temperature: ["°F", "°F"] },
-  both: { current: ["A", "A"], voltage: ["V", "V"], mass: ["g", "g"], deposit: ["mg", "mg"], charge: ["A.min", "A·min"], share: ["%", "%"], temperature: ["°C", "°C"], volume: ["mL", "mL"] },
+  both: { number: ["", ""], time: ["min", "min"], factor: ["A.h/in3", "A·h/in³"], current: ["A", "A"], voltage: ["V", "V"], mass: ["g", "g"], deposit: ["mg", "mg"], charge: ["A.min", "A·min"], share: ["%", "%"], temperature: ["°C", "°C"], volume: ["mL", "mL"] },
 };
 let system = "metric";
 
@@ -21,7 +21,7 @@ export const typedUnit = (kind) => TYPED[system][kind] || TYPED.both[kind];
 /** Whether a typed text names no unit; an x stands between two lengths. */
 export const isBare = (text) => /\d/.test(text) && !/[a-wyzµ²"'°%]/i.test(text);
 /** The text with its unit, so that it means the same to everybody. */
-export const withUnit = (text, kind) => (isBare(text) ? `${text.trim()} ${typedUnit(kind)[0]}` : text.trim());
+export const withUnit = (text, kind) => (isBare(text) ? `${text.trim()} ${typedUnit(kind)[0]}` : text).trim();
 
 const NUMBER = /^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?)\s*(.*?)\s*$/s, TWO_WAYS = /^[+-]?[1-9]\d{0,2},\d{3}$/;
 let spellings = {};
