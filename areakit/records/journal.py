@@ -277,6 +277,7 @@ class Journal:
         if not rows:
             raise InputError(
                 f"There is no {NAMED[subject]} {key[:40]} in {self.path}.",
+                code=f"NO_{subject.upper()}",
                 remedy=self._look_for(subject, key),
                 fields={_LISTED.get(subject, f"areakit {subject} list"): ""},
             )

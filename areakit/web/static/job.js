@@ -37,7 +37,7 @@ export function leave() { take(null); }
 /** After the page was loaded anew: go on with the job that was open. */
 export async function restore() {
   const number = localStorage.getItem(KEPT);
-  if (number) await load(number).catch(() => localStorage.removeItem(KEPT));
+  if (number) await load(number).catch(({ code }) => { if (code === "NO_JOB") localStorage.removeItem(KEPT); });
 }
 export async function openNew(fields) { take(await api.keep(`/api/jobs${asWho()}`, fields)); }
 

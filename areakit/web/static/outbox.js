@@ -26,26 +26,27 @@ export async function put(number, body) {
   save(); changed("outbox");
   return pump();
 }
-/** The server looked at the reading itself and said no; any other refusal (no pass, busy, disk full) may end. */
-const isAboutContent = (error) => error.status === 400 || error.status === 422;
+/** The server looked at the reading itself and said no; any other refusal (no pass, busy, disk full, a journal or a job that is not there) may end. */
+const ELSEWHERE = new Set(["FILE_ERROR", "NO_JOB"]), isAboutContent = ({ status, code }) => (status === 400 || status === 422) && !ELSEWHERE.has(code);
 const AGAIN_MS = 10000;
 let again = 0;
-/** Send what waits, in order. Only a refusal of the reading itself takes it out; every refusal is thrown. */
+/** Send what waits, those of one job in order. Only a refusal of the reading itself takes it out; the first refusal is thrown. */
 export async function pump() {
   if (sending) return;
   sending = true; clearTimeout(again);
+  const held = new Set(), refusals = [], takeOut = (one) => { waiting.splice(waiting.indexOf(one), 1); save(); changed("outbox"); };
   try {
-    while (waiting.length) {
-      const [{ number, body, key }] = waiting;
-      try {
-        await job.add("reading", body, number, key);
-      } catch (error) {
+    for (;;) {
+      const next = waiting.find(({ number }) => !held.has(number));
+      if (!next) break;
+      try { await job.add("reading", next.body, next.number, next.key); takeOut(next); } catch (error) {
         if (error.isGone) return;
-        if (isAboutContent(error)) { waiting.shift(); save(); } else again = setTimeout(() => pump().catch(() => {}), AGAIN_MS);
-        throw error;
+        refusals.push(error);
+        if (isAboutContent(error)) takeOut(next); else held.add(next.number);
       }
-      waiting.shift(); save(); changed("outbox");
     }
+    if (held.size) again = setTimeout(() => pump().catch(() => {}), AGAIN_MS);
+    if (refusals.length) throw refusals[0];
   } finally { sending = false; changed("outbox"); }
 }
 api.onReach((back) => { if (back) pump().catch(() => {}); });
