@@ -55,6 +55,7 @@ def test_every_state_fits(browser: Any, shop: Server, said: list[str], tmp_path:
     touch = size != "laptop"
     scheme = "dark" if size == "tablet" else "light"
     page = opened(browser, shop.url, said, (width, height), has_touch=touch, color_scheme=scheme)
+    assert page.locator("[data-step=Run] .head").get_attribute("aria-expanded") == "false", "nothing can be run yet"
     page.locator("#sheets summary").click()
     assert page.locator("#sheets a").count() == 8
     fits(page, width)
@@ -118,12 +119,25 @@ def test_every_state_fits(browser: Any, shop: Server, said: list[str], tmp_path:
     kinds = [one.bounding_box() for one in page.locator(".entries .kind").all()]
     assert len(kinds) > 2
     assert all(one["height"] < 40 for one in kinds), "a word stands on one line"
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    texts = [one.bounding_box() for one in page.locator(".entries li > span:nth-child(3)").all()]
+    assert all(one["width"] > width / 3 for one in texts), "large text is not broken into letters"
+    page.evaluate("document.documentElement.style.fontSize = ''")
     figure = area(page)
     page.emulate_media(media="print")
     assert not page.locator("#begin").is_visible()
     assert figure in plain(page.locator("#area").inner_text())
     assert page.locator("#plan-out .layer").nth(1).is_visible(), "a step that is folded on the screen is on the paper"
     assert page.locator("[data-step=Part] .line", has_text="1.2 mm, ").is_visible()
+    before = page.locator("#over .part").bounding_box()
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    stage, part = page.locator("#stage").bounding_box(), page.locator("#over .part").bounding_box()
+    for start, long in (("x", "width"), ("y", "height")):
+        off = part[start] + part[long] / 2 - stage[start] - stage[long] / 2
+        assert abs(off) < 0.1 * stage[long], "the part stands in the middle of its picture on paper"
+        assert part[long] < stage[long]
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    assert page.locator("#over .part").bounding_box() == before
     page.emulate_media(media="screen")
 
     page.locator("#begin").click()

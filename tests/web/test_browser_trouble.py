@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -148,6 +149,7 @@ def test_two_tabs_write_to_one_job_and_see_each_other(browser: Any, server: Serv
     first, second = (charge_to_go(page) for page in (one, other))
     assert abs(first - second) < 0.1
     phone = opened(browser, server.url, said, (390, 844), has_touch=True)
+    unfold(phone, "Run")
     phone.locator("#job-list").select_option(number)
     phone.locator(".runs", has_text="current on").wait_for()
     other.locator("#current").fill("3")
@@ -200,6 +202,30 @@ def test_a_reading_refused_for_anything_but_itself_waits_and_gets_in_later(
     page.locator("#charge-to-go", has_text="at 0.8 A").wait_for()  # the same unit on both sides
     assert json.loads(page.evaluate("localStorage.getItem('areakit.outbox')"))[0]["body"]["current"] == "800 mA"
     page.unroute("**/entries/reading*")
+    refusals = ((408, "TIME"), (413, "LARGE"), (422, "NO_JOB"), (422, "FILE_ERROR"), (500, "SERVER"))
+    answers = {f"no-{code}": (status, {**refusal, "code": code}) for status, code in refusals}
+    answers["wrong"] = 422, {**refusal, "code": "UNIT_ERROR"}
+
+    def refuse(route: Any) -> None:
+        job = route.request.url.split("/")[-3]
+        status, body = answers.get(job, (401, refusal))
+        route.fulfill(status=status, json=body)
+
+    page.route("**/entries/reading*", refuse)
+    kept = page.evaluate(
+        """async jobs => {
+          const outbox = await import('/static/outbox.js');
+          for (const job of jobs) await outbox.put(job, { run: 1, current: '1 A' }).catch(() => {});
+          await outbox.pump().catch(() => {});
+          const waiting = JSON.parse(localStorage.getItem('areakit.outbox')).map(({ number }) => number);
+          localStorage.setItem('areakit.outbox', JSON.stringify(
+            JSON.parse(localStorage.getItem('areakit.outbox')).filter((one) => !jobs.includes(one.number))));
+          return waiting;
+        }""",
+        list(answers),
+    )
+    assert kept == [number, *(job for job in answers if job != "wrong")], "those of other jobs go past one that waits"
+    page.unroute("**/entries/reading*")
     page.reload()
     page.locator(".entries", has_text="0.8 A at").wait_for(state="attached")
     # the entry may show before its answer
@@ -226,7 +252,9 @@ def test_the_code_for_the_next_device_can_be_scanned(browser: Any, here: str, sa
     pixels = cv2.imdecode(np.frombuffer(picture, np.uint8), cv2.IMREAD_GRAYSCALE)
     text, _, _ = cv2.QRCodeDetector().detectAndDecode(cv2.resize(pixels, None, fx=2, fy=2))
     assert text == link
-    assert link in page.locator("dialog[open]").inner_text().replace("\n", "")
+    told = page.locator("dialog[open]").inner_text().replace("\n", "")
+    assert link in told
+    assert "made its certificate itself" in told
 
 
 def test_an_unlikely_current_is_asked_about_and_the_planned_one_is_one_press(
@@ -243,17 +271,24 @@ def test_an_unlikely_current_is_asked_about_and_the_planned_one_is_one_press(
     page.locator("#panel[open]").wait_for()
     layer = next(one for one in page.evaluate(PLAN_OF, number)["layers"] if one["metal"] == "nickel")
     mean, peak = (layer["brush"][name]["value"] for name in ("mean_current", "peak_current"))
+    page.set_viewport_size({"width": 844, "height": 390})  # a phone on its side
     for amps in (4.1 * peak, mean / 4.1):
         page.locator("#current").fill(f"{amps:.3f}")
         page.locator("#set-current").click()
         page.locator("#panel [role=alert]", has_text="Is it meant?").wait_for()
+        question = page.locator("#meant").bounding_box()
+        assert question["y"] + question["height"] <= 390, "the question is in view"
         page.get_by_role("button", name="Type it again").click()
     page.screenshot(path=str(tmp_path / "panel.png"))
+    page.set_viewport_size({"width": 1400, "height": 900})
     assert page.evaluate("localStorage.getItem('areakit.outbox')") in (None, "[]")
     for amps in (3.9 * peak, mean / 3.9):
         page.locator("#current").fill(f"{amps:.3f}")
         page.locator("#set-current").click()
         page.locator("#charge-to-go", has_text=f"at {amps:.3f}".rstrip("0")).wait_for()
+    hours = page.locator("#to-go").inner_text()
+    assert re.fullmatch(r"\d+h[0-5]\d", hours), f"{hours}: from afar hours are not taken for minutes"
+    assert page.locator(".large .of").inner_text().strip() == "hours and minutes"
     page.locator("#current").fill("60")
     page.locator("#set-current").click()
     page.locator("#meant").click()

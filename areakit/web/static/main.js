@@ -45,7 +45,7 @@ function asking(one) {
 const quiet = { quiet: true };
 const views = [
   makeScaleStep(makeStep("Scale", quiet), remeasure), makePartStep(makeStep("Part"), remeasure, choose, decide), makePlanStep(makeStep("Plan")),
-  makePriceStep(makeStep("Price", quiet)), makeCheckStep(makeStep("Check somebody's figures", quiet)), makeRunStep(makeStep("Run")), makeRecordStep(makeStep("Record")),
+  makePriceStep(makeStep("Price", quiet)), makeCheckStep(makeStep("Check somebody's figures", quiet)), makeRunStep(makeStep("Run", quiet)), makeRecordStep(makeStep("Record")),
 ];
 for (const view of views) onChange(view);
 onChange(show);
@@ -199,7 +199,7 @@ async function offerPhone() {
   const box = byId("invite"), button = byId("phone");
   const show = async () => {
     const { link, svg } = await api.get("/api/invite");
-    put(box, h("h2", { id: "invite-title" }, "Let a phone or tablet in"), h("img", { src: `data:image/svg+xml,${encodeURIComponent(svg)}`, alt: "Code with the one-time link", width: "260", height: "260" }), h("p", { class: "small" }, link), h("p", {}, "It lets in one device. Press “Next device” for another."),
+    put(box, h("h2", { id: "invite-title" }, "Let a phone or tablet in"), h("img", { src: `data:image/svg+xml,${encodeURIComponent(svg)}`, alt: "Code with the one-time link", width: "260", height: "260" }), h("p", { class: "small" }, link), h("p", {}, "It lets in one device. Press “Next device” for another."), link.startsWith("https:") && h("p", { class: "small" }, "The device warns once that it does not know this server: it made its certificate itself. The window that the server runs in shows the fingerprint to compare."),
       h("div", { class: "actions" }, h("button", { type: "button", onclick: () => show() }, "Next device"), h("button", { type: "button", class: "go", onclick: () => box.close() }, "Close")));
   };
   try { await api.get("/api/invite"); } catch { return; }

@@ -54,7 +54,7 @@ export function blank(words) {
   image.removeAttribute("src"); image.alt = "";
 }
 
-let wholeOf = null, free = false, homeOf = null;
+let wholeOf = null, free = false, homeOf = null, paper = null;
 const ROOM = 0.18;
 /** Where a fresh look begins: at the parts, with some room round them; null for the whole photo. */
 export function home(rings) {
@@ -71,7 +71,7 @@ const refit = () => fit(!free && wholeOf === spot ? null : spot);
 /** Fit the photo, or a part of it, into the stage; it stays fitted until somebody moves it. */
 export function fit(bounds) {
   wholeOf = bounds || null; free = false;
-  const box = stage.getBoundingClientRect();
+  const box = paper || stage.getBoundingClientRect();
   const [x0, y0, x1, y1] = bounds || [0, 0, size.width, size.height];
   zoom = Math.min(box.width / (x1 - x0), box.height / (y1 - y0)) * (bounds && bounds !== spot ? 0.8 : 1);
   left = box.width / 2 - zoom * (x0 + x1) / 2; top = box.height / 2 - zoom * (y0 + y1) / 2;
@@ -223,6 +223,12 @@ new ResizeObserver(() => {
   else if (!view.hidden && was) { left += (width - was.width) / 2; top += (height - was.height) / 2; place(); }
   was = { width, height };
 }).observe(stage);
+
+/** On paper the stage has the size that the style sheet gives it there; what was looked at comes back after. */
+const PAPER_MM = [170, 90], PX_PER_MM = 96 / 25.4;
+let before = null;
+addEventListener("beforeprint", () => { before = { zoom, left, top, free, wholeOf }; paper = { width: PAPER_MM[0] * PX_PER_MM, height: PAPER_MM[1] * PX_PER_MM }; fit(spot); });
+addEventListener("afterprint", () => { paper = null; if (before) { ({ zoom, left, top, free, wholeOf } = before); before = null; place(); } });
 
 /** A bar with words, shown only if the work takes more than half a second. */
 export function busy(words) {

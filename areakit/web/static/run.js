@@ -116,9 +116,10 @@ export function makeRunStep(step) {
   return (what) => {
     if (what === "choices") opening.fill();
     const ready = Boolean(state.job || state.plan);
+    if (ready) step.suggest(true);
     step.enable(true); step.set(!ready ? "live" : state.job?.runs.length ? "done" : "live");
     step.body.querySelector(".wait").hidden = ready;
-    step.line(state.job ? `job ${state.job.number}, ${state.job.state}` : "open a job, begin its steps, count the charge");
+    step.line(state.job ? `job ${state.job.number}, ${state.job.state}` : "open a job, or go on with one; begin its steps, count the charge");
     opening.element.hidden = Boolean(state.job); withJob.hidden = !state.job;
     opening.suggest();
     if (!state.job || what === "status") return;

@@ -152,8 +152,8 @@ function counted(rest, target, live, amps) {
 }
 /** Decimals to a thousandth of the target, about: what is run is no better known while it is little. */
 const places = (target) => Math.max(0, 2 - Math.floor(Math.log10(target)));
-/** The time that is left, and its unit: minutes and seconds, hours and minutes from 100 minutes on. */
-const countdown = (seconds) => (seconds < 6000 ? [clock(Math.ceil(seconds)), " min"] : [clock(Math.ceil(seconds / MINUTE)), " h"]);
+/** The time that is left, and its unit: minutes and seconds; from 100 minutes on hours and minutes, told apart from afar by an h. */
+const countdown = (seconds) => (seconds < 6000 ? [clock(Math.ceil(seconds)), " min"] : [clock(Math.ceil(seconds / MINUTE)).replace(":", "h"), " hours and minutes"]);
 const clock = (seconds) => `${Math.floor(seconds / MINUTE)}:${String(Math.floor(seconds % MINUTE)).padStart(2, "0")}`;
 function pause(last, before) {
   const seconds = Math.max(0, (serverNow().getTime() - last.at) / SECOND), long = seconds > (runNow()?.pause_limit ?? Infinity);
@@ -168,7 +168,7 @@ function speak(rest, seconds) {
 async function send(body) {
   if (!said.querySelector(".waiting")) put(said);
   sound.ready();
-  try { await outbox.put(state.job.number, { run: entry, ...body }); } catch (error) { put(said, results.said(error)); }
+  try { await outbox.put(state.job.number, { run: entry, ...body }); } catch (error) { put(said, results.said(error)); said.scrollIntoView({ block: "nearest" }); }
   refresh();
 }
 function set() {
@@ -186,5 +186,6 @@ function doubt(amps, plan) {
   const times = amps > plan.peak ? `${Number((amps / plan.mean).toPrecision(2))} times` : `${Number((100 * amps / plan.mean).toPrecision(2))} % of`, typed = current.text;
   put(said, h("div", { class: "said", role: "alert" }, h("b", {}, `${Number(amps.toPrecision(3))} A is ${times} the ${plan.shown} A of the plan. Is it meant?`),
     h("div", { class: "actions" }, h("button", { type: "button", id: "meant", onclick: () => { doubted = typed; put(said); set(); } }, `Yes, record ${typed}`), h("button", { type: "button", onclick: () => { put(said); current.input.select(); current.input.focus(); } }, "Type it again"))));
+  said.scrollIntoView({ block: "nearest" });
 }
 function off() { sound.hush(); box.dataset.reached = "no"; send({ stop: true }); }
