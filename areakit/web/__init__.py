@@ -30,7 +30,8 @@ regions, `freehand.js` moves a drawn line to the edge, `outbox.js` holds reading
 (`imaging/aim.py` judges each frame). `web/alarm.py` rings on the computer that serves, `places.js` names the places
 of the page that the fields of an error or a caution are about. No build step, no `innerHTML`, no inline style: the
 Content-Security-Policy forbids them. `tests/web/test_browser_*.py` drive it in Chromium, axe-core included; `-m slow`
-adds every hand at every size. `python -m calibration.studies.page_time` times it: 1.4 s from dropping a 12 megapixel
-photo to its number, where `areakit measure` takes 3.2 s (two cores); with `--aim`, a frame of the camera: 31 to 44 ms
-of processor time, 134 where it is blurred beyond reading; with `--live`, 7 frames a second through a browser.
+adds every hand at every size, and Firefox. `python -m calibration.studies.page_time` times it: 1.4 s from dropping a
+12 megapixel photo to its number, where `areakit measure` takes 3.2 s (two cores); with `--aim`, a frame of the camera:
+31 to 44 ms of processor time, 134 where it is blurred beyond reading; with `--live`, 7 frames a second through a
+browser.
 """
