@@ -365,6 +365,7 @@ def test_bare_numbers_have_the_unit_shown(browser: Any, here: str, said: list[st
     plan(page)
     nickel = page.locator("#plan-out .big").first
     before = plain(nickel.inner_text())
+    assert before.startswith("32 A"), "the metal is named once, above"
     page.locator("#units").click()
     assert area(page).endswith("in²")
     assert page.locator("#thickness").input_value() == "1.2 mm", "a number typed in mm stays in mm"

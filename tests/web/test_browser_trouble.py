@@ -89,8 +89,11 @@ def test_a_server_that_is_gone_for_a_while_loses_nothing(
     page.screenshot(path=str(tmp_path / "gone.png"))
     page.locator("#panel-close").click()
     assert "What was kept is safe" in page.locator("#gone").inner_text()
+    heads = [page.locator(f"[data-step={name}] .head") for name in ("Part", "Plan")]
+    assert [one.get_attribute("aria-expanded") for one in heads] == ["false", "false"], "a job folds what is done"
     drop(page, DEMO / "white-field.jpg")
     page.locator("#queue .state", has_text="server gone").wait_for()
+    assert heads[0].get_attribute("aria-expanded") == "true", "of another photo the thickness is asked"
     assert "goes on by itself" in refusal(page)
     page.wait_for_timeout(1500)
     own.start()
@@ -296,6 +299,7 @@ def test_an_unlikely_current_is_asked_about_and_the_planned_one_is_one_press(
     page.locator("#panel[data-over=yes]").wait_for()
     assert "over, cut now" in page.locator(".readout").inner_text()
     assert "past the target" in page.locator(".readout .label").text_content()
+    assert not re.search("to go", page.locator(".readout").inner_text()), "nothing is left to be counted"
     page.set_viewport_size({"width": 390, "height": 844})
     for _ in range(4):  # the figure grows by a digit now and then
         digits = page.locator("#to-go").bounding_box()

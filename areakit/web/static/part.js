@@ -122,6 +122,7 @@ export function makePartStep(step, remeasure, choose, decide) {
     if (what === "choices") put(make, state.words.edge_makes.map((one) => h("option", { value: one.key }, one.title)));
     if (what === "shop") { showStock(); if (photo()) remeasure(); }
     if (what === "photo" && photo() && Object.values(pending.all).some(Boolean)) { Object.assign(photo().said.all, pending.all); Object.assign(pending.all, said.fresh().all); remeasure(); }
+    if (what === "photo" && photo() && !Object.keys(photo().plans).length) step.suggest(true); // the job before folded it
     sync();
     const now = photo(), parts = now?.result?.parts || [], slip = now?.status === "refused" && parts.length > 0 ? now.error : null;
     /** What is typed here and gives no number is said where it was typed too, as long as it stands. */

@@ -181,6 +181,7 @@ export function makePlanStep(step) {
     step.enable(ready); step.body.querySelector(".wait").hidden = ready;
     if (["area", "photo"].includes(what)) {
       turnTo();
+      if (what === "photo" && !place.plan) step.suggest(true);
       if (ready && !isStale(photo())) {
         if (!place.ran && isWhole()) { place.ran = true; typing.open = false; }
         state.planStale = Boolean(state.plan) && place.area !== areaNow();
@@ -190,7 +191,7 @@ export function makePlanStep(step) {
     }
     if (ready) byMethod(); else pictures.hidden = true;
     out.classList.toggle("stale", Boolean(ready && state.plan && (state.planStale || isStale(photo()))));
-    step.line(state.plan ? state.plan.layers.map(layerLine) : "charge, amperes and minutes");
+    step.line(state.plan ? state.plan.layers.map((one) => layerLine(one)) : "charge, amperes and minutes");
     if (!state.plan && ready) step.set("live");
     if (what === "units" && state.plan) put(out, shown(state.plan, place.notes));
   };

@@ -30,7 +30,7 @@ export function shown(plan, notes) {
 function layerShown(layer) {
   const run = layer.brush || layer.tank, used = layer.consumption, volts = layer.by_volts;
   const share = (quantity) => results.text({ ...quantity, unit: "%", value: 100 * quantity.value, expanded_uncertainty: 100 * quantity.expanded_uncertainty });
-  return h("div", { class: "layer" }, h("h3", {}, capital(layer.metal)), h("p", { class: "big" }, layerLine(layer)),
+  return h("div", { class: "layer" }, h("h3", {}, capital(layer.metal)), h("p", { class: "big" }, layerLine(layer, "")),
     results.pairs([
       ["charge to run", results.text(layer.charge_set.value === layer.charge.value ? layer.charge : layer.charge_set)],
       volts && ["passes", String(volts.passes_set)], layer.brush?.peak_current && ["peak current", setting(layer.brush.peak_current)], layer.brush && !volts && ["passes", results.text(layer.brush.passes)],

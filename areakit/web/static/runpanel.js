@@ -127,7 +127,7 @@ function tick() {
   const [time, of] = at ? countdown(rest / at * MINUTE) : [rounded(rest, spread), " A·min"];
   left.textContent = over > 0 ? `+${rounded(over, over / 10)}` : time; left.dataset.long = left.textContent.length > 5 ? "yes" : "no"; label.textContent = over > 0 ? "past the target" : "to go";
   unit.textContent = over > 0 ? ` A·min over${amps ? ", cut now" : ""}` : of;
-  put(charge_, `${rounded(rest, Math.min(spread, rest / 2))} A·min to go`, amps ? ` at ${amps} A` : at && ` at the planned ${at} A`);
+  put(charge_, over > 0 ? `target ${rounded(target, spread)} A·min,` : `${rounded(rest, Math.min(spread, rest / 2))} A·min to go`, amps ? ` at ${amps} A` : at && ` at the planned ${at} A`);
   box.dataset.over = amps && over > 0 ? "yes" : "no";
   bar.hidden = false; bar.firstChild.style.width = `${100 * share}%`; bar.setAttribute("aria-valuenow", String(Math.round(100 * share)));
   const shown = counted(rest, target, live, amps);
@@ -142,6 +142,7 @@ function counted(rest, target, live, amps) {
   const seconds = amps ? rest / amps * MINUTE : null, parts = [];
   /** A hundred passes and more are told no finer than the plan knows them. */
   const whole = (count) => (count < 100 || !planned.expanded_uncertainty ? Math.ceil(count) : Number(rounded(count, planned.expanded_uncertainty)));
+  if (rest <= 0) return parts;
   if (planned) parts.push(h("b", {}, whole(planned.value * rest / target)), ` of ${whole(planned.value)} passes to go`);
   else if (strokes && seconds !== null) {
     const whole = Math.ceil(seconds / strokes.seconds);

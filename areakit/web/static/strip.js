@@ -6,12 +6,12 @@ import { FACES } from "./said.js";
 import { chosenParts, photo, state } from "./state.js";
 import { setting, text, total } from "./units.js";
 
-/** What one layer asks of the supply: `nickel 0.49 A, 34 min`; the charge where the plan knows no current. */
-export function layerLine(layer) {
+/** What one layer asks of the supply: `nickel 0.49 A, 34 min`; the charge where the plan knows no current. Below its own head the metal is not named again. */
+export function layerLine(layer, name = `${layer.metal} `) {
   const run = layer.brush || layer.tank, current = layer.brush?.mean_current || layer.tank?.loads_alike[0]?.current, set = (quantity) => h("b", {}, setting(quantity));
-  if (layer.by_volts) return h("span", { class: "layer-line" }, `${layer.metal} `, set(layer.by_volts.volts), ", ", set(layer.by_volts.time));
-  if (!run || !current) return h("span", { class: "layer-line" }, `${layer.metal} `, set(layer.charge_set));
-  return h("span", { class: "layer-line" }, `${layer.metal} `, set(current), ", ", set(run.time), layer.tank?.loads > 1 && ` × ${layer.tank.loads} loads`);
+  if (layer.by_volts) return h("span", { class: "layer-line" }, name, set(layer.by_volts.volts), ", ", set(layer.by_volts.time));
+  if (!run || !current) return h("span", { class: "layer-line" }, name, set(layer.charge_set));
+  return h("span", { class: "layer-line" }, name, set(current), ", ", set(run.time), layer.tank?.loads > 1 && ` × ${layer.tank.loads} loads`);
 }
 
 function facts(parts, now) {
@@ -38,5 +38,5 @@ export function showStrip() {
   }
   const stale = photos.isStale(now), why = stale && doubt(now);
   put(box, results.figure(total(parts.map((part) => part.plated_area)), `figure${stale ? " stale" : ""}`), why && h("span", { class: "last-good" }, why), facts(parts, now));
-  put(byId("settings"), state.plan && h("span", { class: stale || state.planStale ? "stale" : "" }, state.plan.pieces > 1 && h("span", { class: "layer-line" }, h("b", {}, `${state.plan.pieces} pieces`), state.plan.process.method === "brush" ? ", each:" : ":"), state.plan.layers.map(layerLine)));
+  put(byId("settings"), state.plan && h("span", { class: stale || state.planStale ? "stale" : "" }, state.plan.pieces > 1 && h("span", { class: "layer-line" }, h("b", {}, `${state.plan.pieces} pieces`), state.plan.process.method === "brush" ? ", each:" : ":"), state.plan.layers.map((one) => layerLine(one))));
 }
