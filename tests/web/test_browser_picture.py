@@ -365,7 +365,7 @@ def test_bare_numbers_have_the_unit_shown(browser: Any, here: str, said: list[st
     plan(page)
     nickel = page.locator("#plan-out .big").first
     before = plain(nickel.inner_text())
-    assert before.startswith("32 A"), "the metal is named once, above"
+    assert re.fullmatch(r"[\d.]+ A·min", before), "the metal is named once, above"
     page.locator("#units").click()
     assert area(page).endswith("in²")
     assert page.locator("#thickness").input_value() == "1.2 mm", "a number typed in mm stays in mm"
@@ -428,10 +428,20 @@ def test_what_a_keypad_can_type_is_sent_with_the_unit_shown(browser: Any, here: 
     row.get_by_label("Efficiency from").select_option("efficiency")
     share = row.get_by_label("Efficiency", exact=False).last
     share.fill("72")
-    row.locator(".with-spread:visible .spread-key").tap()  # a keypad has no ±
+    row.locator(".with-sign:visible .sign-key").tap()  # a keypad has no ±
     assert share.input_value() == "72 ± "
     typed(share, "72 ± 6")
     assert sent[-1]["efficiency"]["nickel"] == "72 ± 6 %"
+    size = page.get_by_label("Footprint, across")
+    size.fill("20")
+    page.locator(".with-sign", has=size).get_by_role("button").tap()
+    assert size.input_value() == "20 × "
+    key, box = (one.bounding_box() for one in (page.locator(".with-sign", has=size).get_by_role("button"), size))
+    assert abs(key["y"] - box["y"]) < 4, "the key stands beside its field"
+    assert box["width"] > 200, "what is typed is seen whole"
+    typed(size, "20 × 15")
+    assert sent[-1]["spread"] == {"footprint_size": "20 × 15 mm"}
+    page.locator("#plan-out h3", has_text="How evenly").wait_for()
     page.locator("#process").select_option("nickel-tank")
     typed(page.get_by_label("Wagner number"), "0.1 ± 0.05")
     assert sent[-1]["spread"] == {"wagner": "0.1 ± 0.05"}

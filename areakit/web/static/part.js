@@ -58,7 +58,7 @@ export function makePartStep(step, remeasure, choose, decide) {
     tell_("thickness", text);
   };
   function tell_(name, value) { said.say(all(), aimed, name, value); sync(); remeasure(); }
-  const thickness = unitField("Thickness", "length", { examples: { mm: "1.2", in: "0.047" }, id: "thickness", spread: true, onchange: apply, oninput: () => { clearTimeout(timer); timer = setTimeout(apply, 900); } }, "with ±, what it may be off, if you know");
+  const thickness = unitField("Thickness", "length", { examples: { mm: "1.2", in: "0.047" }, id: "thickness", sign: "±", onchange: apply, oninput: () => { clearTimeout(timer); timer = setTimeout(apply, 900); } }, "with ±, what it may be off, if you know");
   const stock = h("div", { class: "chips", role: "group", "aria-label": "Thickness by stock" });
   const form = choice([["", "flat"]], "", { id: "form", onchange: formed }), figures = h("input", { autocomplete: "off", id: "form-figures", onchange: formed }), figuresField = field("Its figures", figures, "what the form has beside its outline; write mm");
   const radios = Object.keys(ON).filter((key) => said.FACES[key]).map((key) => h("input", { type: "radio", name: "faces", value: key, onchange: () => tell_("faces", key) }));

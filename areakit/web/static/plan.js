@@ -16,18 +16,18 @@ export function makePlanStep(step) {
   let timer = 0, turn = 0, rows = [], at = null, place = {};
   const soon = (wait) => { clearTimeout(timer); timer = setTimeout(run, wait); state.planDue = true; };
   const later = () => { remember(); if (place.ran) soon(500); };
-  const typed = (title, kind, examples, hint) => unitField(title, kind, { examples, onchange: later }, hint);
+  const typed = (title, kind, examples, hint, more) => unitField(title, kind, { examples, ...more, onchange: later }, hint);
   const list = (title, first) => { const made = choice([["", first]], "", { onchange: later }); return { input: made, element: field(title, made), get text() { return made.value; } }; };
   const process = choice([], "", { id: "process", onchange: () => { place.chosen = true; layers(); later(); } });
   const pieces = h("input", { type: "number", min: "1", placeholder: "as many as measured", inputmode: "numeric", id: "pieces", onchange: later });
   const load = h("input", { type: "number", min: "1", placeholder: "5", onchange: later });
   const few = {
-    size: typed("Brush footprint, across × along the lane", "length", { mm: "20 x 15", in: "0.8 x 0.6" }, "what of the brush lies on the part; gives lanes and evenness"),
+    size: typed("Brush footprint, across × along the lane", "length", { mm: "20 x 15", in: "0.8 x 0.6" }, "what of the brush lies on the part; gives lanes and evenness", { sign: "×" }),
     footprint: typed("or its area", "area", { cm2: "4", in2: "0.6" }), hand_speed: typed("Hand speed", "speed", { "m/min": "12", "ft/min": "40" }, "usual where left out"),
     overlap: typed("Overlap of lanes", "share", { "%": "50" }), overrun: typed("Run past the edge", "length", { mm: "8", in: "0.3" }), target: typed("Minimum over mean wanted", "share", { "%": "85" }, "finds the overlap"),
     sleeve: typed("Solution in the sleeve", "volume", { mL: "10" }),
   };
-  const wagner = unitField("Wagner number", "number", { examples: { "": "0.1 ± 0.05" }, spread: true, onchange: later }, "default 0, the worst case");
+  const wagner = unitField("Wagner number", "number", { examples: { "": "0.1 ± 0.05" }, sign: "±", onchange: later }, "default 0, the worst case");
   const more = { supply: typed("Supply", "current", { A: "5" }, "its largest current"), base: list("Base metal", "not said"), market: list("Sold in", "not said"), use: list("Use", "not said") };
   const evenChance = h("input", { type: "checkbox", onchange: later });
   const per = h("div", { class: "wide form" }), out = h("div", { id: "plan-out" }), loadField = field("Parts on a rack", load);
@@ -63,7 +63,7 @@ export function makePlanStep(step) {
     const known = state.requirements.filter((one) => one.metal === metal);
     const asked = choice([["", "none"], ...known.map((one) => [one.key, one.title])], "", { onchange: later });
     const how = choice([["", "profile, else published"], ["handbook", "handbook factor"], ["efficiency", "efficiency, typed"], ["factor", "factor of the label"]], "", { onchange: () => { show(); later(); } });
-    const values = { efficiency: unitField("Efficiency", "share", { examples: { "%": "72 ± 6" }, spread: true, onchange: later }, "of the label"), factor: unitField("Plating factor", "factor", { examples: { "A.h/in3": "60" }, spread: true, onchange: later }, "of the label") }, density = unitField("Current density", "density", { examples: { "A/dm2": "10", "A/ft2": "100" }, onchange: later }, "of the label");
+    const values = { efficiency: unitField("Efficiency", "share", { examples: { "%": "72 ± 6" }, sign: "±", onchange: later }, "of the label"), factor: unitField("Plating factor", "factor", { examples: { "A.h/in3": "60" }, sign: "±", onchange: later }, "of the label") }, density = unitField("Current density", "density", { examples: { "A/dm2": "10", "A/ft2": "100" }, onchange: later }, "of the label");
     const show = () => { for (const [name, one] of Object.entries(values)) one.element.hidden = how.value !== name; };
     show();
     if (metal === "gold" && !state.shop.name) how.value = "handbook";

@@ -32,11 +32,11 @@ export function makeRecordStep(step) {
   const empty = (...inputs) => () => { for (const one of inputs) one.value = ""; };
 
   function weighing() {
-    const when = choice([["before", "before plating"], ["after", "after plating"]], "before"), mass = unitField("Mass of all pieces", "mass", { examples: { g: "41.200 ± 0.002" }, spread: true });
+    const when = choice([["before", "before plating"], ["after", "after plating"]], "before"), mass = unitField("Mass of all pieces", "mass", { examples: { g: "41.200 ± 0.002" }, sign: "±" });
     return form("Weigh", [field("When", when), mass.element], () => ({ kind: "weighed", body: { when: when.value, mass: mass.text }, clear: empty(mass.input) }));
   }
   function trial() {
-    const method = choice([], ""), result = choice([["pass", "pass"], ["fail", "fail"], ["value", "a value"]], "pass"), place = h("input", { autocomplete: "off", placeholder: "front, at the edge" }), value = unitField("Thickness found", "layer", { examples: { um: "0.61 ± 0.06", uin: "24 ± 2" }, spread: true });
+    const method = choice([], ""), result = choice([["pass", "pass"], ["fail", "fail"], ["value", "a value"]], "pass"), place = h("input", { autocomplete: "off", placeholder: "front, at the edge" }), value = unitField("Thickness found", "layer", { examples: { um: "0.61 ± 0.06", uin: "24 ± 2" }, sign: "±" });
     const made = form("Test", [field("Method", method), field("Result", result), field("Where", place), value.element], () => ({ kind: "tested", body: { method: method.value, result: result.value, place: place.value.trim(), ...(value.text && { value: value.text }) }, clear: empty(place, value.input) }));
     return { ...made, fill: () => put(method, state.words.tests.map((one) => h("option", { value: one.key, selected: one.key === "tape" }, `${one.title} (${one.purpose})`))) };
   }

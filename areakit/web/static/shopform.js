@@ -2,7 +2,7 @@
 import { choice, field, h, markBlamed, put } from "./dom.js";
 import { FACES } from "./said.js";
 import { state } from "./state.js";
-import { withSpread } from "./unitfield.js";
+import { withSign } from "./unitfield.js";
 import { isBare } from "./units.js";
 
 const TITLES = {
@@ -40,7 +40,7 @@ export function shopForm() {
   }
   function asked(entry, path, title = entry.question) {
     const input = control(entry, path), label = field(title, input);
-    return entry.example.includes("±") && input.inputMode === "decimal" ? withSpread(label, input) : label;
+    return entry.example.includes("±") && input.inputMode === "decimal" ? withSign(label, input) : label;
   }
   const processes = () => (at("usual.process") || "").split(/[,\s]+/).filter(Boolean);
   const known = () => state.processes.filter((one) => processes().includes(one.key));

@@ -4,12 +4,13 @@ import { field, h } from "./dom.js";
 import { onChange, state } from "./state.js";
 import { isBare, isUs, typedUnit, withUnit } from "./units.js";
 
-/** A field with a key for ±, which a keypad has not. */
-export const withSpread = (label, input) => h("div", { class: "with-spread" }, label, h("button", { type: "button", class: "spread-key", "aria-label": "Add ±, what it may be off", onclick: () => { input.value = `${input.value.trim()} ± `; input.focus(); } }, "±"));
+const KEYS = { "±": "Add ±, what it may be off", "×": "Add ×, by the other length" };
+/** A field with a key for a sign that a keypad has not. */
+export const withSign = (label, input, sign = "±") => h("div", { class: "with-sign" }, label, h("button", { type: "button", class: "sign-key", "aria-label": KEYS[sign], onclick: () => { input.value = `${input.value.trim()} ${sign} `; input.focus(); } }, sign));
 
 export function unitField(title, kind, attributes, hint) {
   const examples = attributes?.examples || {};
-  const input = h("input", { autocomplete: "off", inputmode: Object.values(examples).some((one) => / x /.test(one)) ? "text" : "decimal", ...attributes, examples: null, spread: null });
+  const input = h("input", { autocomplete: "off", inputmode: "decimal", ...attributes, examples: null, sign: null });
   const sign = h("span", { class: "unit" });
   let [code, shown] = typedUnit(kind);
   const label = () => {
@@ -22,7 +23,7 @@ export function unitField(title, kind, attributes, hint) {
   label();
   onChange((what) => { if (what === "units") label(); });
   const label_ = field(h("span", {}, title, sign), input, hint);
-  const element = attributes?.spread ? withSpread(label_, input) : label_;
+  const element = attributes?.sign ? withSign(label_, input, attributes.sign) : label_;
   return { element, input, example: () => examples[code] || attributes?.placeholder || "", get text() { return input.value.trim() && withUnit(input.value, kind); } };
 }
 
@@ -39,5 +40,5 @@ export function moneyField(title, { per = false, ...attributes }, hint) {
   }
   show();
   onChange((what) => { if (what === "units" || what === "rates") show(); });
-  return { element: field(h("span", {}, title, sign), input, hint), input, get text() { return priced(); } };
+  return { element: withSign(field(h("span", {}, title, sign), input, hint), input), input, get text() { return priced(); } };
 }
