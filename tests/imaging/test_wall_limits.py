@@ -5,11 +5,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from areakit.imaging import walls
 from areakit.imaging.contrast import colour_metric
 from areakit.imaging.photo import Photo
 from areakit.imaging.sheet_colour import encoded_colours
-from areakit.imaging.walls import _colour_balance, top_share
-from tests.imaging.test_edge_ring import AWAY, BLUE, STEEL, ring_at, stored
+from areakit.imaging.walls import _colour_balance, _votes, top_share
+from tests.imaging.test_edge_ring import AWAY, BLUE, STEEL, TURN, ring_at, stored
 
 FACE_PX, WALL_PX = 50.0, 16.0
 
@@ -48,7 +49,7 @@ def test_a_grey_wall_differs_from_a_grey_sheet_by_fifteen_hundredths_of_log_ligh
     assert share(FACE_PX, face=grey(0.15), wall=grey(wall), sheet=grey(0.5)) == pytest.approx(top, abs=0.01)
 
 
-@pytest.mark.parametrize(("hue", "top"), [(0.07, 0.75), (0.15, 1.0)])
+@pytest.mark.parametrize(("hue", "top"), [(0.09, 0.75), (0.15, 1.0)])
 def test_a_wall_has_a_tenth_of_the_metals_hue(hue: float, top: float) -> None:
     """Beside coloured metal the ground outside an edge takes more and more of the metal's colour."""
     wall = np.exp((1.0 - hue) * np.log(BLUE + 0.004) + hue * np.log(STEEL + 0.004)) - 0.004
@@ -101,3 +102,54 @@ def test_walls_wider_than_can_be_looked_at_are_taken_as_bottom_edge(wall_px: flo
     """Twice as far and a little more is read on either side: up to 250 px."""
     same = grey(0.5)
     assert share(FACE_PX, face=same, wall=same, sheet=same, wall_px=wall_px) == (0.75 if looked else 0.0)
+
+
+@pytest.mark.parametrize("metal", ["grey", "coloured"])
+@pytest.mark.parametrize(("reach", "told"), [(1.4, False), (2.1, True)])
+def test_what_lies_within_a_pixel_and_a_half_of_a_narrow_walls_edge_is_its_softness(
+    metal: str, reach: float, told: bool
+) -> None:
+    """Of a wall of 4 px the strip from 1.5 px on is looked at. Grey: a dark line as far out as ``reach`` is a wall's or
+    not. Coloured: a line of the sheet's hue that ends there leaves a wall of the metal's hue as it is or breaks it.
+    """
+    at = np.arange(-20.0, 20.1, 0.25)
+    light = np.ones((1, len(at), 3), np.float32)
+    width = np.full((1, 1), 4.0)
+    if metal == "grey":
+        light[:, (at > 0.0) & (at <= reach)] = 0.4
+        assert _votes(light, at[None], width)[0] == (1.0 if told else 0.0)
+        return
+    light[:, (at < 0.0) | ((at > reach) & (at < 4.0))] = np.exp([1.0, 0.0, -1.0])
+    colour = np.log(light)
+    outside = walls._hue_up_to_the_foot(colour, at[None], width, colour[:, 0])
+    assert bool(outside[0]) != told
+
+
+@pytest.mark.parametrize(("points", "heard"), [(160, 4), (32, 2)])
+def test_colours_are_averaged_over_an_eighth_of_a_small_ring_at_most(
+    monkeypatch: pytest.MonkeyPatch, points: int, heard: int
+) -> None:
+    """One odd direction is seen by so many neighbours to either side as look the same way: a sixteenth of a turn."""
+    odd = np.abs(TURN) < np.pi / points
+    colours = np.where((odd & (AWAY > 45.0))[..., None], 1.5 * BLUE, BLUE)
+    seen: list[Any] = []
+    monkeypatch.setattr(
+        walls, "_votes", lambda light, steps, width: seen.append(light) or np.zeros(len(light), np.float32)
+    )
+    photo = Photo(name="ring", pixels=stored(colours), sha256="", focal_px=None, dpi=None, camera="")
+    metric = colour_metric(BLUE.astype(np.float32), encoded_colours(stored(STEEL))[None])
+    at, normals = ring_at(60.0, points)
+    top_share(photo, metric, at, normals, np.full(points, 4.0))
+    lighter = seen[0].mean(axis=(1, 2))
+    (where,) = np.nonzero(lighter > lighter[points // 2] + 0.02)
+    assert sorted(int(i + points // 2) % points - points // 2 for i in where) == list(range(-heard, heard + 1))
+
+
+@pytest.mark.parametrize(("wall_px", "certain"), [(1.0, 0.2), (2.9, 0.58)])
+def test_beside_a_wall_of_a_pixel_face_and_edge_are_read_as_beside_one_of_three(wall_px: float, certain: float) -> None:
+    """Four and a half darker pixels inside an edge: face lies beyond them where a wall is narrow, and a narrow one is
+    as certain as it is wide, over 5 px.
+    """
+    darker = 0.5 * np.exp(-0.18)
+    told = share(FACE_PX + 4.5, face=grey(0.5), wall=grey(darker), sheet=grey(0.15), wall_px=wall_px, drawn_px=4.5)
+    assert told == pytest.approx(0.75 - certain, abs=0.01)
