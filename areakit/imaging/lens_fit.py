@@ -243,7 +243,7 @@ class _Bundle:
             count += len(misfit) - 6
             self.rms_px.append(float(np.sqrt(np.mean(misfit**2))))
         self.variance = np.maximum(spread / len(self.shots), self.least**2)
-        self.sigma_px = max(CORNER_SIGMA_PX, float(np.sqrt(squares / max(count, 1))))
+        self.sigma_px = max(CORNER_SIGMA_PX, float(np.sqrt(squares / count)))
 
     def _told(self, index: int) -> tuple[Floats, Floats, Floats, Floats, Floats]:
         """Return what one photo says of its nine figures, its pose left free.

@@ -39,7 +39,7 @@ def test_other_libraries_read_the_same_area() -> None:
     import io
 
     document = ezdxf.read(io.StringIO(export_outlines([part], PurePath("a.dxf")).decode()))
-    assert document.header["$INSUNITS"] == 4
+    assert (document.header["$INSUNITS"], document.header["$MEASUREMENT"]) == (4, 1)  # DXF reference: mm, metric
     rings = {line.dxf.layer: Polygon(line.get_points("xy")).area for line in document.modelspace()}
     assert rings["OUTLINE"] == pytest.approx(Polygon(part.exterior).area, rel=1e-9)
     assert set(rings) == {"OUTLINE", "HOLES"}
