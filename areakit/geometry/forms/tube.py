@@ -53,7 +53,7 @@ def tube(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:
         ),
     ]
     figures = {**outside.figures, "bore": bore, "length reached inside": run}
-    told = [] if form.figure("reach") is not None or bore.value > 0.5 * length.value else [
+    told = [] if form.figure("reach") is not None else [
         flag("INSIDE_REACH", depth_mm=length.value / 2.0, bores=length.value / 2.0 / bore.value)
     ]  # fmt: skip
     return replace(outside, lines=tuple(lines), figures=figures, flags=(*outside.flags, *told))
