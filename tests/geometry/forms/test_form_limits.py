@@ -15,6 +15,7 @@ from areakit.geometry.forms import axis as axes
 from areakit.geometry.forms import round as rounds
 from areakit.geometry.forms import turned
 from areakit.geometry.forms.axis import Axis, symmetry_axes
+from areakit.geometry.forms.middle import middle_line
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.words import read_form
 from areakit.geometry.surface import Surface
@@ -309,3 +310,25 @@ def test_a_hollow_part_needs_a_wall_that_leaves_its_mouth_open() -> None:
     assert line_of(found, "inside").value == pytest.approx(math.pi * 10.0 * 30.0, rel=2e-3)
     assert line_of(found, "rim").value == pytest.approx(2.0 * math.pi * (36.0 - 25.0), rel=2e-3)
     assert line_of(found, "outside").value == pytest.approx(math.pi * 12.0 * 30.0, rel=2e-3)
+
+
+# The middle line of stock
+
+
+@pytest.mark.parametrize(("out", "forks"), [(1.3, 0), (4.0, 1)])
+def test_a_branch_reaches_beyond_a_corner(out: float, forks: int) -> None:
+    """Of a square corner the line reaches 1.42 half widths from its fork; a stub of four is a branch."""
+    tee = rod(40, 2).union(box(19, 0, 21, out))
+    assert middle_line(tee).forks == forks
+
+
+def test_the_width_of_an_end_is_that_a_half_to_two_half_widths_behind_it() -> None:
+    """A strip that widens by a tenth to either side: its line leaves off about one half width before its tip."""
+    strip = Polygon([(0, -1), (40, -5), (40, 5), (0, 1)])
+    line = middle_line(strip)
+    first = int(np.argmin(line.tips[:, 0]))
+    at = line.tips[first, 0]
+    half = 1.0 + 0.1 * at
+    assert at == pytest.approx(1.0, abs=0.2)
+    expected = (1.0 + 0.1 * (at + 1.25 * half)) * math.cos(math.atan(0.1))
+    assert line.ends[first] == pytest.approx(expected, rel=0.02)

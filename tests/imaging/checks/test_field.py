@@ -119,6 +119,21 @@ def test_the_field_is_looked_at_between_the_frame_and_what_must_stay_empty(monke
     assert (inside < 2.0).all()
 
 
+def test_black_squares_are_looked_at_in_the_half_toward_the_field(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What reaches over the frame covers that half first; a tenth of a square at its edge is blurred."""
+    monkeypatch.setattr(field, "_light", lambda small, scale, points: np.pad(points, ((0, 0), (0, 1))))
+    small: Any = None
+    layout = layouts()["A4-r1"]
+    black, white = (side[:, :2] / layout.square_mm for side in field.frame_row(small, printed_scale(), layout))
+    inward = np.abs(black - np.floor(black) - 0.5)
+    assert inward.min(axis=1) == pytest.approx(np.zeros(len(black)), abs=1e-9)
+    assert (inward.max(axis=1) > 0.15).all()
+    assert (inward.max(axis=1) < 0.4).all()
+    middle = np.array([layout.columns, layout.rows]) / 2
+    assert (np.abs(black - middle) <= np.abs(np.floor(black) + 0.5 - middle)).all()
+    assert white - np.floor(white) == pytest.approx(np.full(white.shape, 0.5))
+
+
 @pytest.mark.parametrize(("paper", "ground_", "strange"), [(0.006, 0.003, 0.0), (0.010, 0.004, 1.0)])
 def test_in_light_of_some_thousandths_half_as_much_is_noise(paper: float, ground_: float, strange: float) -> None:
     assert strange_share(np.full((20, 3), paper), np.full((20, 3), ground_)) == strange
