@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -79,3 +79,18 @@ def test_a_piece_may_belong_to_a_part_within_six_pixels_on_a_coloured_sheet(
     piece = region(400.0, rings=(SQUARE + [19.0 + apart, 0.0],))
     found = View.with_piece(looks, region(400.0), looks, piece)
     assert (found is not None and len(found.beside) == 1) == joined
+
+
+@pytest.mark.parametrize(("gap", "coloured", "one"), [(5.5, True, True), (6.5, True, False), (5.5, False, False)])
+def test_pieces_within_six_pixels_on_a_coloured_sheet_may_be_one_part(gap: float, coloured: bool, one: bool) -> None:
+    """Either's own edge is three pixels wide. What may belong to the part reaches over the gap and no further."""
+    small = Overview(pixels=np.zeros((80, 80, 3), np.uint8), factor=4)
+    sheet, anything = bare_sheet(coloured=coloured), cast(Any, SimpleNamespace())
+    view = View(photo=anything, small=small, sheet=sheet, scale=anything, edge=anything)
+    part = region(361.0)
+    piece = region(361.0, rings=(SQUARE + [19.0 + gap, 0.0],))
+    found = view.with_piece(part, view, piece)
+    assert (found is not None) == one
+    if found is not None:
+        (beside,) = found.beside
+        assert beside[:, 0].min() == pytest.approx(39.0 - 1.0, abs=0.01)
