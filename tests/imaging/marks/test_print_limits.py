@@ -12,12 +12,13 @@ import numpy as np
 import pytest
 
 from areakit.errors import MarkNotFound, ScaleUnreliable
-from areakit.imaging.marks import paper_check, print_card, print_check, print_coin, print_weighing
+from areakit.imaging.marks import card, paper_check, print_card, print_check, print_coin, print_weighing
 from areakit.imaging.marks.disc import Disc
 from areakit.imaging.marks.paper_check import _edge_place, check_paper, likely_paper
 from areakit.imaging.marks.print_card import SeenCard, _check_clear, _weighed
 from areakit.imaging.marks.print_coin import SeenCoin
 from areakit.imaging.marks.ring_layout import layouts
+from areakit.imaging.marks.sides import find_quads
 from areakit.imaging.marks.wanted import Wanted
 from areakit.imaging.photo import Overview
 from areakit.imaging.scale import PlaneScale
@@ -78,6 +79,30 @@ def test_a_thing_in_the_field_is_a_card_within_a_twentieth(
     small: Any = SimpleNamespace(to_full=lambda points: points)
     card: Any = SimpleNamespace(thickness_mm=0.76)
     assert (print_card._find(NOTHING, small, scale, card, CARD_MM) is not None) == found
+
+
+@pytest.mark.parametrize(
+    ("module", "share", "seen"),
+    [
+        # A card of 46 cm2 takes a fourteenth of A4 that fills the picture, and less where the sheet is small.
+        (print_card, 0.0034, False), (print_card, 0.0048, True), (print_card, 0.44, True), (print_card, 0.57, False),
+        # Beside a part it is the only measure, and must be larger.
+        (card, 0.007, False), (card, 0.0095, True), (card, 0.44, True), (card, 0.57, False),
+    ],
+)  # fmt: skip
+def test_a_card_takes_some_thousandths_to_half_of_the_picture(
+    monkeypatch: pytest.MonkeyPatch, module: Any, share: float, seen: bool
+) -> None:
+    asked: list[dict[str, float]] = []
+    monkeypatch.setattr(module, "find_quads", lambda small, **given: asked.append(given) or [])
+    known: Any = SimpleNamespace(window_mm=(0.0, 0.0, 1.0, 1.0), thickness_mm=0.76)
+    rest = (known, CARD_MM) if module is print_card else (CARD_MM, None)
+    assert module._find(NOTHING, NOTHING, known, *rest) is None
+    pixels = np.full((300, 400, 3), 220, np.uint8)
+    half = np.sqrt(share * 120_000 * np.array([85.6 / 53.98, 53.98 / 85.6])) / 2
+    (x0, y0), (x1, y1) = np.rint([200.0, 150.0] - half).astype(int), np.rint([200.0, 150.0] + half).astype(int)
+    pixels[y0:y1, x0:x1] = 60
+    assert (len(find_quads(Overview(pixels=pixels, factor=1), **asked[0])) > 0) == seen
 
 
 @pytest.mark.parametrize(("plain", "clear"), [(0.88, False), (0.92, True)])
