@@ -63,11 +63,11 @@ ZONE = area(slice(20, 40), slice(43, 54))
 """Begins where the part's edge ends; itself it ends 14 px beside the part, by chamfers of 0.955: a reach of 7.4."""
 
 
-def excused(shade: float, hue: float, *, sharp: float, part_px: float) -> bool:
+def excused(shade: float, hue: float, *, sharp: float, part_px: float, wall_px: float = 0.0) -> bool:
     zone, part = ZONE.astype(np.uint8), PART.astype(np.uint8)
     both = (ZONE | PART | area(slice(20, 40), slice(40, 43))).astype(np.uint8)
     sheet = field_of((ZONE, shade, hue, 9.0), sharp=sharp)
-    return _excused(sheet, _Zone(mask=zone, box=WHOLE), part, both, Height(part_px=part_px, wall_px=0.0))
+    return _excused(sheet, _Zone(mask=zone, box=WHOLE), part, both, Height(part_px=part_px, wall_px=wall_px))
 
 
 SOFT, HARD, LOW, HIGH = 0.0, 1.0, 0.1, 20.0
@@ -97,6 +97,12 @@ def test_what_excuses_ground_beside_a_part(
     shade: float, hue: float, sharp: float, part_px: float, no_part: bool
 ) -> None:
     assert excused(shade, hue, sharp=sharp, part_px=part_px) == no_part
+
+
+@pytest.mark.parametrize(("wall_px", "no_part"), [(6.9, True), (6.0, False)])
+def test_a_wall_may_be_seen_a_pixel_further_than_its_height_says(wall_px: float, no_part: bool) -> None:
+    """The zone reaches 7.4 px, and has a colour that no shadow has."""
+    assert excused(0.8, 5.6, sharp=HARD, part_px=LOW, wall_px=wall_px) == no_part
 
 
 @pytest.mark.parametrize("limit", [0.55 * 2.2, 2.2, 1.8 * 2.2, 3.0 * 2.2])
