@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from areakit.imaging.checks.joint import (
+    _beside,
     _clear,
     _crossing,
     _dips,
@@ -56,6 +57,47 @@ def is_joint(light: Any, face: Any = FACE) -> bool:
 )
 def test_a_joint_stands_out_alone(light: Any, joint: bool) -> None:
     assert is_joint(light) == joint
+
+
+@pytest.mark.parametrize(
+    ("along_grain", "left", "times", "joint"),
+    [
+        # Across the grain 2.2 times as strong as any line parallel to it.
+        (False, 0.0, 2.0, False), (False, 0.0, 2.4, True), (False, 0.09, 2.4, True),
+        # Along it 4 times, or 1.3 times if it is finer than grain.
+        (True, 0.045, 3.6, False), (True, 0.045, 4.4, True), (True, 0.0, 1.2, False), (True, 0.0, 1.4, True),
+        # It is finer where less than 0.15 of its contrast is left two pixels beside it: here 0.13 and 0.17.
+        (True, 0.026, 2.0, True), (True, 0.034, 2.0, False),
+    ],
+)  # fmt: skip
+def test_how_much_stronger_than_the_lines_of_the_metal_a_joint_is(
+    monkeypatch: pytest.MonkeyPatch, along_grain: bool, left: float, times: float, joint: bool
+) -> None:
+    monkeypatch.setattr(_Metal, "along_grain", lambda metal, ends: along_grain)
+    assert is_joint(face_with((AT, DEEP), (AT + 2, left), (AT - 20, DEEP / times))) == joint
+
+
+@pytest.mark.parametrize(
+    ("beside", "depth", "joint"), [(7, 0.12, False), (7, 0.14, True), (9, 0.12, True), (9, 0.05, True)]
+)
+def test_where_less_than_eight_lines_lie_beside_it_the_metals_own_are_taken_for_a_tenth(
+    monkeypatch: pytest.MonkeyPatch, beside: int, depth: float, joint: bool
+) -> None:
+    """A face so narrow that so many lines, more than 7 px from it and with metal on both sides, can be compared: a
+    fine line needs 1.3 times theirs.
+    """
+    monkeypatch.setattr(_Metal, "along_grain", lambda metal, ends: True)
+    face = np.zeros_like(FACE)
+    face[:, AT - 10 - (beside + 1) // 2 : AT + 10 + beside // 2 + 1] = True
+    assert is_joint(face_with((AT, depth)), face) == joint
+
+
+def test_the_metal_beside_a_line_is_averaged_over_four_pixels_either_way() -> None:
+    light = np.zeros((ROWS, COLUMNS), dtype=np.float32)
+    light[40, AT + 4] = 1.0
+    (_, left, right, _), _ = _beside(metal(light), ENDS[None], 7)
+    assert not left[:, 3].any()
+    assert np.flatnonzero(right[:, 3] > 1e-6).tolist() == list(range(31, 40))
 
 
 def test_its_contrast_is_that_of_the_line() -> None:
