@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from areakit.errors import MarkNotFound
+from areakit.imaging.checks import unread_frame
 from areakit.imaging.checks.unread_frame import CHEQUERED, SHIFTS_MM, check_frame_read, chequered
 from areakit.imaging.marks.ring_layout import RingLayout, layouts
 from areakit.imaging.outlines import find_outlines
@@ -61,6 +62,20 @@ def test_from_where_on_squares_are_a_frame(contrast: float, refused: bool) -> No
             check_frame_read(small, paper())
     else:
         check_frame_read(small, paper())
+
+
+@pytest.mark.parametrize(("likeness", "refused"), [(0.45, False), (0.55, True)])
+def test_a_frame_is_there_from_a_correlation_of_a_half_on(
+    monkeypatch: pytest.MonkeyPatch, likeness: float, refused: bool
+) -> None:
+    """Black and white squares explain a quarter of the light's variance then."""
+    monkeypatch.setattr(unread_frame, "chequered", lambda small, scale: likeness)
+    nothing: Any = None
+    if not refused:
+        check_frame_read(nothing, paper())
+        return
+    with pytest.raises(MarkNotFound, match="none of its markers can be read"):
+        check_frame_read(nothing, paper())
 
 
 @pytest.mark.parametrize("shift", [-8.3, 0.7, 4.3, 9.0])
