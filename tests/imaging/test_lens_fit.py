@@ -140,13 +140,6 @@ def test_shots_that_differ_widen_what_is_believed_of_the_next_one() -> None:
 # What cannot be trusted is refused
 
 
-def test_seven_photos_are_too_few() -> None:
-    rng = np.random.default_rng(6)
-    with pytest.raises(MeasurementError, match="7 photos") as refusal:
-        fit_lens(views(poses(rng, TRUE, 7), rng), KEY)
-    assert refusal.value.code == "TOO_FEW_PHOTOS"
-
-
 def test_level_photos_do_not_fix_the_focal_length() -> None:
     rng = np.random.default_rng(7)
     with pytest.raises(MeasurementError, match="too alike") as refusal:

@@ -352,7 +352,9 @@ def test_seven_photos_are_too_few_and_eight_are_enough(monkeypatch: pytest.Monke
         raise MeasurementError("stop", remedy="", code="STOP")
 
     monkeypatch.setattr(lens_fit, "_fitted", stop)
-    assert code_of(lens_fit.fit_lens, tiny(7, 0.0), KEY) == "TOO_FEW_PHOTOS"
+    with pytest.raises(MeasurementError, match="7 photos of the sheet can be used; 8 to 12 are needed") as refusal:
+        lens_fit.fit_lens(tiny(7, 0.0), KEY)
+    assert refusal.value.code == "TOO_FEW_PHOTOS"
     assert code_of(lens_fit.fit_lens, tiny(8, 0.0), KEY) == "STOP"
 
 
