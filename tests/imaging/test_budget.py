@@ -8,8 +8,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from drawn_rings import bare_sheet, edge_of, level_camera, measured, plane_scale, square
+from drawn_rings import along, bare_sheet, edge_of, level_camera, measured, plane_scale, square
+from shapely.geometry import Polygon
 
+from areakit.geometry.edge_forms import SHARE as FORM
 from areakit.imaging.scale import CheckReading, SheetScale
 from areakit.uncertainty import Measured
 
@@ -161,3 +163,72 @@ def test_a_region_that_is_a_hole_or_none_counts_half_and_leaves_a_third_open() -
 
 def test_a_second_threshold_is_a_rectangle_as_wide_as_it_differs() -> None:
     assert share("second threshold", rival_share=0.03) == pytest.approx(0.03 * AREA / 12**0.5)
+
+
+# Lengths, and holes
+
+
+def rectangle(length: float, width: float, at: float = 0.0) -> Any:
+    x, y = length / 2, width / 2
+    return along(Polygon([(at - x, -y), (at + x, -y), (at + x, y), (at - x, y)]))
+
+
+def plate(**given: Any) -> Any:
+    """40 x 20 mm, a square hole of 6 mm and one of 12 x 3 mm: 120, 24 and 30 mm round."""
+    edge = given.pop("edge", {})
+    holes = (rectangle(6.0, 6.0, -10.0), rectangle(12.0, 3.0, 10.0))
+    edges = [edge_of(rectangle(40.0, 20.0), **edge), *(edge_of(one, hole=True, **edge) for one in holes)]
+    return measured(*edges, **given)
+
+
+def test_a_plate_is_what_its_holes_leave() -> None:
+    sizes = plate()
+    assert sizes.area.value == pytest.approx(800.0 - 36.0 - 36.0, rel=1e-6)
+    assert (sizes.outer.value, sizes.holes.value) == pytest.approx((120.0, 54.0), rel=0.03)
+
+
+def test_an_edge_further_out_is_longer_by_one_turn_and_holes_by_one_turn_each_less() -> None:
+    """Steiner: 2 pi d round a closed outline, whatever its shape; a hole shrinks."""
+    sizes = plate(edge_mm=0.02)
+    assert sizes.area.budget["edge of the part"] == pytest.approx(174.0 * 0.02, rel=0.01)
+    assert sizes.outer.budget["edge of the part"] == pytest.approx(2.0 * np.pi * 0.02)
+    assert sizes.holes.budget["edge of the part"] == pytest.approx(-2.0 * 2.0 * np.pi * 0.02)
+
+
+def test_the_walls_of_an_edge_step_in_and_out_by_one_turn() -> None:
+    edge = {"wall_px": np.full(1, 10.0), "top": np.full(1, 1.0)}
+    sizes = plate(edge=edge, height=gauge(1e-6))
+    turn = 2.0 * np.pi * 10 * 0.04 * 0.1
+    assert (sizes.outer.budget["seen wall"], sizes.holes.budget["seen wall"]) == pytest.approx((turn, 2.0 * turn))
+
+
+def test_lengths_grow_with_the_print_as_they_run() -> None:
+    """80 of 120 mm round run along x; of the holes 12 of 24 and 24 of 30."""
+    sizes = plate(scale=plane_scale(sheet_scale=SheetScale(shares={"print": (0.01, 0.002)})))
+    for size, along_x, along_y in ((sizes.outer, 80.0, 40.0), (sizes.holes, 36.0, 18.0)):
+        assert size.budget["print, along x"] == pytest.approx(0.01 * along_x, rel=0.03)
+        assert size.budget["print, along y"] == pytest.approx(0.002 * along_y, rel=0.03)
+
+
+def test_what_is_open_of_the_length_of_holes_is_that_of_all_of_them() -> None:
+    outer, hole = edge_of(square()), edge_of(rectangle(6.0, 6.0), hole=True)
+    one, three = measured(outer, hole), measured(outer, hole, hole, hole)
+    assert one.holes.budget["length of the outline"] > 0.0
+    assert three.holes.budget["length of the outline"] == pytest.approx(3.0 * one.holes.budget["length of the outline"])
+
+
+# Rounded edges
+
+
+@pytest.mark.parametrize(("open_mm", "times"), [(0.0, 1.0), (0.1, 1.5)])
+def test_a_wall_that_may_be_sharp_is_as_high_as_the_part(open_mm: float, times: float) -> None:
+    """Between widest lines half a millimetre inside either face lie 2 mm of 3."""
+    edge = {"wall_px": np.full(len(square()), 10.0)}
+    found = share("seen wall", edge=edge, height=gauge(2.0), inset=gauge(0.5, open_mm))
+    assert found == pytest.approx(times * share("seen wall", edge=edge, height=gauge(2.0)), rel=1e-6)
+
+
+def test_an_open_radius_moves_the_upper_edge_down() -> None:
+    """An edge 298 mm below the camera that may lie a tenth of a millimetre lower: 2 x 0.1 / 298 of its area."""
+    found = share(FORM, height=gauge(2.0), inset=gauge(0.5, 0.1))
+    assert found == pytest.approx(2.0 * 0.1 / 298.0 * AREA * (298.0 / 300.0) ** 2, rel=1e-3)
