@@ -201,7 +201,7 @@ class _Bundle:
         self.least = least
         self.variance = (10 * least) ** 2
         self.sigma_px = CORNER_SIGMA_PX
-        self.covariance = np.zeros((9, 9))
+        self.covariance: Floats
         self.rms_px: list[float] = []
 
     def run(self) -> _Bundle:
