@@ -170,6 +170,16 @@ def test_what_one_coin_leaves_open_of_a_length(
     assert _share_of_one(camera, coin_of(diameter_mm, thickness_mm), first=True) == pytest.approx(share, rel=0.02)
 
 
+@pytest.mark.parametrize(("count", "share"), [(1, 1.0), (2, np.sqrt(0.75)), (4, np.sqrt(0.625))])
+def test_half_of_what_the_rims_of_coins_leave_open_is_common_to_all(
+    monkeypatch: pytest.MonkeyPatch, count: int, share: float
+) -> None:
+    """Variance c + (1 - c) / n of the mean of n coins, for a common half."""
+    monkeypatch.setattr(coin, "_share_of_one", lambda camera, one, *, first: 0.002)
+    coins = tuple(coin_of(20.0 + i, 2.0) for i in range(count))
+    assert coin.length_share(camera_at(), coins) == pytest.approx(0.002 * share)
+
+
 def test_a_coin_takes_an_eighth_of_itself_and_its_height_beside_it() -> None:
     around = np.hypot(*_taken(coin_of(25.0, 2.0), camera_at(), first=True).T)
     assert around == pytest.approx(np.full(48, 12.5 + 0.12 * 25.0 + 2.0))
