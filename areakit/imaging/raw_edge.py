@@ -23,9 +23,15 @@ WEAK_CONTRAST = 0.02
 OUTLIER_PX = 2.0
 UNCLEAR = 0.25
 """Sharpness, relative to the ring's usual, below which a stretch of it is unclear."""
-COLOUR_ENOUGH = 0.06
+LEAST_COLOUR, LEAST_AT_WALLS = 0.015, 0.03
 """Linear light across the sheet's colour from which an edge is placed by colour rather than by light; from twice as
-much, by colour alone."""
+much, by colour alone. Dark metal has little of it, and a shadow beside it would draw its half level out by a pixel and
+more. The second: below a wall, which may mirror the sheet and would then be taken for it (drawn dark parts)."""
+WALL_FROM_PX, OUTSIDE = 1.0, 0.75
+"""Width of a wall from which that is so, and share of top edge from which it stands outside the edge."""
+CLEAR_COLOUR, NOISY_REACH = 0.06, 1
+"""Colour up to which an edge placed by it is noisy, and averaged over so many neighbours on either side; not at all from
+twice as much."""
 DARK_RATIO = 0.6
 """Light from the metal over that from the ground beside it from which metal counts as dark, wholly at half of it."""
 DARK_SHIFT_PX, DARK_SHIFT_PALE_PX = 0.32, 0.2
@@ -65,7 +71,10 @@ def refined(
     profiles = read_profiles(photo.pixels, points, normals, FINE_HALF_PX)
     linear = profiles.linear
     inside, outside = _either_side(linear)
-    signal = _contrast_signal(linear, outside - inside, metric, coloured=sheet.coloured)
+    difference, noisy = outside - inside, np.zeros(len(points))
+    if sheet.coloured:
+        difference, noisy = _by_colour(difference, metric, least=_least_colour(wall_px, top, shadows=face_hue > 0.0))
+    signal = _signal(linear, difference)
     rows = np.arange(len(points))
     middle = FINE_HALF_PX
     change = change_along(profiles.encoded, metric)
@@ -86,6 +95,7 @@ def refined(
     seen &= np.abs(offset - usual) <= OUTLIER_PX
     bridged = points + np.nan_to_num(usual)[:, None] * normals
     edge = np.where(seen[:, None], found_px, bridged)
+    edge += _evened(np.where(seen, offset, np.nan_to_num(usual)), noisy)[:, None] * normals
     dark = _darkness(inside @ LUMINANCE, outside @ LUMINANCE)
     bright = _darkness(outside @ LUMINANCE, inside @ LUMINANCE)
     edge -= ((DARK_SHIFT_PX if sheet.coloured else DARK_SHIFT_PALE_PX) * dark)[:, None] * normals
@@ -141,16 +151,36 @@ def _darkness(inside: Singles, outside: Singles) -> Floats:
     return np.asarray(np.clip((DARK_RATIO - ratio) / (0.5 * DARK_RATIO), 0.0, 1.0), dtype=float)
 
 
-def _contrast_signal(linear: Singles, difference: Singles, metric: ColourMetric, *, coloured: bool) -> Singles:
-    """Project profiles, shape (n, m, 3), on the colour difference across the edge, shape (n, 3).
+def _least_colour(wall_px: Floats, top: Floats, *, shadows: bool) -> Floats:
+    """Return from how much colour on an edge is placed by it, shape (n,).
 
-    On a coloured sheet only colour across the sheet's own counts, if the metal has enough of it: a shadow moves light
-    along the sheet's colour, and would draw the half level outward.
+    Without ``shadows`` a person said that dark ground of the sheet's hue is part of the metal: paint of little colour.
     """
-    if coloured:
-        unit = metric.linear / np.linalg.norm(metric.linear)
-        across = difference - (difference @ unit)[:, None] * unit
-        enough = np.clip(colours.size(across)[:, None] / COLOUR_ENOUGH - 1.0, 0.0, 1.0)
-        difference = across + (1.0 - enough) * (difference - across)
+    at_walls = (wall_px > WALL_FROM_PX) & (top < OUTSIDE)
+    return np.where(at_walls, LEAST_AT_WALLS, LEAST_COLOUR) if shadows else np.full(len(top), CLEAR_COLOUR)
+
+
+def _by_colour(difference: Singles, metric: ColourMetric, *, least: Floats) -> tuple[Singles, Floats]:
+    """Return what of the difference across an edge, shape (n, 3), tells metal from a coloured sheet.
+
+    Only colour across the sheet's own counts, if the metal has enough of it: a shadow moves light along the sheet's
+    colour, and would draw the half level outward. Returned too is how noisy the little colour is, 0 to 1, shape (n,).
+    """
+    unit = metric.linear / np.linalg.norm(metric.linear)
+    across = difference - (difference @ unit)[:, None] * unit
+    size = colours.size(across)
+    enough = np.clip(size / least - 1.0, 0.0, 1.0).astype(np.float32)
+    clear = np.clip(size / CLEAR_COLOUR - 1.0, 0.0, 1.0)
+    counted = across + (1.0 - enough)[:, None] * (difference - across)
+    return counted, np.asarray(enough - clear, dtype=float)
+
+
+def _evened(offset: Floats, noisy: Floats) -> Floats:
+    """Return how far to move points along their normals to average a noisy edge, from offsets of shape (n,). [px]"""
+    return np.asarray(noisy * (mean_along(offset[:, None].astype(np.float32), NOISY_REACH)[:, 0] - offset))
+
+
+def _signal(linear: Singles, difference: Singles) -> Singles:
+    """Project profiles, shape (n, m, 3), on differences of colour, shape (n, 3)."""
     towards = difference / np.maximum(colours.size(difference), np.float32(1e-6))[:, None]
     return colours.dot(linear, towards[:, None].astype(np.float32))
