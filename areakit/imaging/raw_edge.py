@@ -30,8 +30,8 @@ more. The second: below a wall, which may mirror the sheet and would then be tak
 WALL_FROM_PX, OUTSIDE = 1.0, 0.75
 """Width of a wall from which that is so, and share of top edge from which it stands outside the edge."""
 CLEAR_COLOUR, NOISY_REACH = 0.06, 1
-"""Colour up to which an edge placed by it is noisy, and averaged over so many neighbours on either side; not at all from
-twice as much."""
+"""Colour up to which an edge placed by it is noisy, and averaged over so many neighbours on either side; from twice as
+much, not at all."""
 DARK_RATIO = 0.6
 """Light from the metal over that from the ground beside it from which metal counts as dark, wholly at half of it."""
 DARK_SHIFT_PX, DARK_SHIFT_PALE_PX = 0.32, 0.2

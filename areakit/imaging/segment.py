@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import cv2
@@ -73,6 +73,7 @@ class Region:
     claimed: bool = False
     touching: int = 1
     certain_holes: int = 0
+    by_colour: bool = False
 
     @property
     def rival_share(self) -> float:
@@ -82,11 +83,15 @@ class Region:
 
 def find_regions(sheet: SheetDistance) -> list[Region]:
     """Return the parts in the window, each by the threshold that suits it best."""
-    border = _border(sheet.window)
+    border, by_colour = _border(sheet.window), None
     regions = []
     for blob in _components(sheet.distance > THRESHOLDS[0], SMALLEST_PART_PX):
         for piece in _off_border(blob, sheet, border):
-            regions += _best_split(piece, sheet, border)
+            told = sheet.told_by_colour(*piece.box, piece.mask)
+            if told and by_colour is None:
+                by_colour = sheet.by_colour()
+            found = _best_split(piece, by_colour if told and by_colour else sheet, border)
+            regions += [replace(region, by_colour=told) for region in found]
     return regions
 
 
@@ -96,8 +101,9 @@ def region_again(sheet: SheetDistance, where: Flags) -> Region | None:
     blobs = [blob for blob in blobs if (blob.cut(where) & blob.mask).any()]
     if len(blobs) != 1:
         return None
-    found = _best_split(blobs[0], sheet, np.zeros_like(where))
-    return found[0] if len(found) == 1 else None
+    told = sheet.told_by_colour(*blobs[0].box, blobs[0].mask)
+    found = _best_split(blobs[0], sheet.by_colour() if told else sheet, np.zeros_like(where))
+    return replace(found[0], by_colour=told) if len(found) == 1 else None
 
 
 def _off_border(blob: _Blob, sheet: SheetDistance, border: Flags) -> list[_Blob]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import cv2
@@ -38,6 +38,9 @@ MOSTLY_BRIGHTER = 4.0
 """Pixels that are much brighter for each that is much darker from which a ground counts as dark."""
 DARK_SHARE = 1.0 / 3.0
 """Share of a distance that counts on a dark ground, where metal is several times as bright and the ground is uneven."""
+METAL_COLOUR = 7.0
+"""Colour over shade, in units of distance, from which a metal on a sheet without colour has one of its own: what has
+none is the sheet then, in a hole or a shadow (reflectances of copper, brass and gold 10 and more, of nickel 3)."""
 CLIPPED_REFUSED = 0.30
 BURNT_LIMIT = 0.05
 """Share of the guard band at the end of the scale from which edges are widened and a caution is given."""
@@ -72,6 +75,8 @@ class SheetDistance:
         Mean colour of the bare sheet, linear.
     bare : ndarray of float32, shape (h, w, 3)
         The modelled bare sheet at each pixel, linear light to the power 1/2.2.
+    metal_coloured : bool
+        Whether the distances are those of a metal that is told from a sheet without colour by its own.
     """
 
     distance: Singles
@@ -87,18 +92,32 @@ class SheetDistance:
     colour: Singles
     bare: Singles
     dark: bool = False
+    metal_coloured: bool = False
 
     def sharpness(self, rows: slice, columns: slice, *, shade_weight: float | None = None) -> Singles:
         """Return how fast colour, relative to the bare sheet, changes at each pixel of a box, shape (h, w).
 
-        On a coloured sheet shade counts less, unless its weight is given. Only boxes around parts are asked for, so it
-        is not worked out before.
+        On a coloured sheet, or under coloured metal, shade counts less, unless its weight is given. Only boxes around
+        parts are asked for, so it is not worked out before.
         """
-        weight = (0.3 if self.coloured else 1.0) if shade_weight is None else shade_weight
+        weight = (0.3 if self.coloured or self.metal_coloured else 1.0) if shade_weight is None else shade_weight
         low = max(rows.start - CROP_MARGIN, 0), max(columns.start - CROP_MARGIN, 0)
         wide = slice(low[0], rows.stop + CROP_MARGIN), slice(low[1], columns.stop + CROP_MARGIN)
         sharp = _sharpness(self.pixels[wide], self.bare[wide], weight)
         return sharp[rows.start - low[0] : rows.stop - low[0], columns.start - low[1] : columns.stop - low[1]]
+
+    def told_by_colour(self, rows: slice, columns: slice, mask: Flags) -> bool:
+        """Tell whether what fills a mask, shape (h, w), of a box of a sheet without colour is of a clear colour."""
+        if self.coloured or self.dark:
+            return False
+        shade, across = _shade_and_colour(self.pixels[rows, columns], self.bare[rows, columns])
+        colour = np.sqrt(across[mask]) / np.maximum(shade[mask] + 1.0, np.float32(0.1))
+        return float(np.percentile(colour, 70)) > METAL_COLOUR * COLOUR_UNIT
+
+    def by_colour(self) -> SheetDistance:
+        """Return the same with distances under metal that is told by its colour, as on a coloured sheet."""
+        distance = from_bare(self.pixels, self.bare, self.window, coloured=True)
+        return replace(self, distance=distance, metal_coloured=True)
 
 
 def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
@@ -153,11 +172,7 @@ def from_bare(pixels: Bytes, bare: Singles, window: Flags, *, coloured: bool, da
 
     On a dark ground it has a sign: what is darker than the ground is a shadow or a stain, at distance 0.
     """
-    seen, sheet = _encoded(pixels), cv2.split(bare)
-    inverse = np.float32(1.0) / dot_of_planes(sheet, sheet)
-    along = dot_of_planes(seen, sheet) * inverse
-    across = np.maximum(dot_of_planes(seen, seen) * inverse - along * along, np.float32(0.0))
-    shade = along - np.float32(1.0)  # a shadow only lowers it
+    shade, across = _shade_and_colour(pixels, bare)
     darker = DARKER_UNIT if coloured else SHADE_UNIT
     shade *= np.where(shade < 0, np.float32(1.0 / darker), np.float32(1.0 / SHADE_UNIT))
     distance: Singles = np.sqrt(shade * shade + across * np.float32(COLOUR_UNIT**-2))
@@ -165,6 +180,18 @@ def from_bare(pixels: Bytes, bare: Singles, window: Flags, *, coloured: bool, da
         distance *= np.where(shade < 0, np.float32(0.0), np.float32(DARK_SHARE))
     distance[~window] = 0.0
     return distance
+
+
+def _shade_and_colour(pixels: Bytes, bare: Singles) -> tuple[Singles, Singles]:
+    """Return how much lighter than the bare sheet colours (h, w, 3) are, and how far from its own, squared.
+
+    A shadow only lowers the first. Both are shares of the sheet's encoded light, shape (h, w).
+    """
+    seen, sheet = _encoded(pixels), cv2.split(bare)
+    inverse = np.float32(1.0) / dot_of_planes(sheet, sheet)
+    along = dot_of_planes(seen, sheet) * inverse
+    across = np.maximum(dot_of_planes(seen, seen) * inverse - along * along, np.float32(0.0))
+    return along - np.float32(1.0), across
 
 
 def _sharpness(pixels: Bytes, bare: Singles, shade_weight: float) -> Singles:

@@ -73,7 +73,7 @@ def trace_ring(
     points, normals, change = follow.onto_edge(points, normals, across, spacing_px=spacing)
     wall_px = seen_wall(camera, points, normals, height_mm)
     doubt_px = float(np.mean(doubt_of_edge(change) * across.profiles.across))
-    top = top_share(photo, metric, points, normals, wall_px)
+    top = top_share(photo, metric, points, normals, wall_px, pale=not (sheet.coloured or sheet.dark))
     return refined(
         photo, sheet, metric, points, normals, face_hue=face_hue, hole=hole, top=top, wall_px=wall_px, doubt_px=doubt_px
     )

@@ -67,7 +67,9 @@ class View:
             small, sheet, found = look_closer(self.photo, self.small, self.sheet, region)
             near = replace(self, small=small, sheet=sheet)
         surround = surround_of(self.sheet, region, near.small.factor / self.small.factor)
-        return near, with_holes_doubted(near.sheet, found, near.height_of(found, thickness), surround)
+        # Metal of a clear colour on a pale sheet is told by it, as on a coloured one: so is the ground of its holes.
+        sheet = replace(near.sheet, coloured=near.sheet.coloured or found.by_colour)
+        return near, with_holes_doubted(sheet, found, near.height_of(found, thickness), surround)
 
     def with_piece(self, region: Region, other: View, piece: Region) -> Region | None:
         """Return a region beside which another, found in another look, may belong to it; None where they are apart.

@@ -185,6 +185,7 @@ def field_of(distance: Any) -> Any:
         dark=False,
         window=np.ones(distance.shape, dtype=bool),
         sharpness=lambda rows, columns: np.ones(distance[rows, columns].shape, dtype=np.float32),
+        told_by_colour=lambda rows, columns, mask: False,
     )
 
 
@@ -210,6 +211,7 @@ def test_the_sharpest_edge_is_found_at_each_distance_that_is_tried(limit: float)
     sheet: Any = SimpleNamespace(
         distance=distance.astype(np.float32), dark=False, window=window,
         sharpness=lambda rows, columns: sharp[rows, columns].astype(np.float32),
+        told_by_colour=lambda rows, columns, mask: False,
     )  # fmt: skip
     assert one(sheet).area_px == pytest.approx(93**2, abs=4)  # it loses its corners
 

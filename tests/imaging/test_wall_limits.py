@@ -16,8 +16,9 @@ FACE_PX, WALL_PX = 50.0, 16.0
 
 
 def share(
-    at: float, *, wall: Any, face: Any = STEEL, sheet: Any = BLUE, wall_px: float = WALL_PX, drawn_px: float = WALL_PX
-) -> float:
+    at: float, *, wall: Any, face: Any = STEEL, sheet: Any = BLUE, wall_px: float = WALL_PX, drawn_px: float = WALL_PX,
+    pale: bool = False,
+) -> float:  # fmt: skip
     """How much of an edge is top edge, as it is told, where a wall lies from 50 to 66 px."""
     beyond = AWAY - FACE_PX
     colours = np.select([(beyond < 0.0)[..., None], (beyond < drawn_px)[..., None]], [face, wall], sheet)
@@ -25,7 +26,7 @@ def share(
     photo = Photo(name="wall", pixels=pixels, sha256="", focal_px=None, dpi=None, camera="")
     metric = colour_metric(np.asarray(sheet, np.float32), encoded_colours(stored(np.asarray(face)))[None])
     points, normals = ring_at(at)
-    return float(np.median(top_share(photo, metric, points, normals, np.full(len(points), wall_px))))
+    return float(np.median(top_share(photo, metric, points, normals, np.full(len(points), wall_px), pale=pale)))
 
 
 def test_a_wall_outside_an_edge_makes_it_the_top_edge_and_one_inside_the_bottom_edge() -> None:
@@ -117,7 +118,7 @@ def test_what_lies_within_a_pixel_and_a_half_of_a_narrow_walls_edge_is_its_softn
     width = np.full((1, 1), 4.0)
     if metal == "grey":
         light[:, (at > 0.0) & (at <= reach)] = 0.4
-        assert _votes(light, at[None], width)[0] == (1.0 if told else 0.0)
+        assert _votes(light, at[None], width)[0][0] == (1.0 if told else 0.0)
         return
     light[:, (at < 0.0) | ((at > reach) & (at < 4.0))] = np.exp([1.0, 0.0, -1.0])
     colour = np.log(light)
@@ -134,7 +135,7 @@ def test_colours_are_averaged_over_an_eighth_of_a_small_ring_at_most(
     colours = np.where((odd & (AWAY > 45.0))[..., None], 1.5 * BLUE, BLUE)
     seen: list[Any] = []
     monkeypatch.setattr(
-        walls, "_votes", lambda light, steps, width: seen.append(light) or np.zeros(len(light), np.float32)
+        walls, "_votes", lambda light, *_, pale: seen.append(light) or (np.zeros(len(light), np.float32), 0.75)
     )
     photo = Photo(name="ring", pixels=stored(colours), sha256="", focal_px=None, dpi=None, camera="")
     metric = colour_metric(BLUE.astype(np.float32), encoded_colours(stored(STEEL))[None])
@@ -153,3 +154,30 @@ def test_beside_a_wall_of_a_pixel_face_and_edge_are_read_as_beside_one_of_three(
     darker = 0.5 * np.exp(-0.18)
     told = share(FACE_PX + 4.5, face=grey(0.5), wall=grey(darker), sheet=grey(0.15), wall_px=wall_px, drawn_px=4.5)
     assert told == pytest.approx(0.75 - certain, abs=0.01)
+
+
+GOLD = np.array([0.7, 0.5, 0.2])
+
+
+def test_on_paper_a_gold_wall_that_looks_like_the_face_lies_inside_the_edge() -> None:
+    """On a coloured sheet an edge of which nothing shows may be the top edge of a mirror; gold turns paper gold."""
+    same: dict[str, Any] = {"face": GOLD, "wall": GOLD, "sheet": grey(0.8)}
+    assert share(FACE_PX + WALL_PX, **same) == pytest.approx(0.75)
+    assert share(FACE_PX + WALL_PX, **same, pale=True) == 0.0
+    assert share(FACE_PX + 7.0, **same, wall_px=7.0, drawn_px=7.0, pale=True) == 0.0
+    assert share(FACE_PX, face=GOLD, wall=0.4 * GOLD, sheet=grey(0.8), pale=True) == 1.0
+
+
+@pytest.mark.parametrize(("kept", "top"), [(0.14, 0.0), (0.26, 1.0)])
+def test_on_paper_a_narrow_wall_outside_an_edge_has_a_fifth_of_the_colour_of_the_face(kept: float, top: float) -> None:
+    """In linear light, relative to the paper, where half of a mixture has half of the colour."""
+    dull = 0.8 + kept * (GOLD - 0.8)
+    told = share(FACE_PX, face=GOLD, wall=dull, sheet=grey(0.8), wall_px=7.0, drawn_px=7.0, pale=True)
+    assert told == pytest.approx(top, abs=0.01)
+
+
+@pytest.mark.parametrize(("wall_px", "top"), [(0.5, 0.3), (1.5, 0.1)])
+def test_on_paper_two_fifths_of_walls_too_narrow_to_be_told_are_top_edge(wall_px: float, top: float) -> None:
+    """Less what certainty there is: a fifth of the width in pixels."""
+    told = share(FACE_PX, face=GOLD, wall=GOLD, sheet=grey(0.8), wall_px=wall_px, drawn_px=0.0, pale=True)
+    assert told == pytest.approx(top, abs=0.01)
