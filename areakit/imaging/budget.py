@@ -134,7 +134,8 @@ def measure_rings(
         _add_form(shares, scale, rings, height.value, inset.standard_uncertainty)
     _add_edges(shares, rings, lengths, pixel_mm, coarseness=coarseness, enlarged=enlarged)
     shares.add_offset(EDGE, edge_mm)
-    shares.add_offset("edge on a pale sheet", pale_edge_mm(sheet, rings, pixel_mm, tall_mm))
+    whole_mm = tall_mm + (2.0 * inset.value if inset is not None else 0.0)
+    shares.add_offset("edge on a pale sheet", pale_edge_mm(sheet, rings, pixel_mm, tall_mm, whole_mm=whole_mm))
     shares.add_offset("burnt-out sheet", _burnt_mm(sheet))
     if height is not None:
         # A rounded wall is seen less high than a sharp one; where it may be either, the sharp one stays possible.

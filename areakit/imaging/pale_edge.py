@@ -39,7 +39,14 @@ STEP_REACH = 6
 """Neighbours on either side over which a ring is averaged to see its steps."""
 
 
-def pale_edge_mm(sheet: SheetDistance, rings: tuple[EdgeRing, ...], pixel_mm: float, height_mm: float) -> float:
+def pale_edge_mm(
+    sheet: SheetDistance,
+    rings: tuple[EdgeRing, ...],
+    pixel_mm: float,
+    height_mm: float,
+    *,
+    whole_mm: float | None = None,
+) -> float:
     """Return how uncertain an edge on a sheet without colour is; 0 on a coloured one. [mm]
 
     Parameters
@@ -47,7 +54,9 @@ def pale_edge_mm(sheet: SheetDistance, rings: tuple[EdgeRing, ...], pixel_mm: fl
     rings : tuple of EdgeRing
         All edges of one part; longer ones count more.
     height_mm : float
-        Thickness of the part. [mm]
+        Thickness of the part, between its widest lines where its edges may be rounded. [mm]
+    whole_mm : float or None
+        The whole of it, if that is more: so high is what throws the shadow, in which the foot of grey metal lies. [mm]
     """
     if sheet.coloured:
         return 0.0
@@ -56,9 +65,9 @@ def pale_edge_mm(sheet: SheetDistance, rings: tuple[EdgeRing, ...], pixel_mm: fl
     unclear = float(np.average([ring.unclear_share for ring in rings], weights=lengths))
     colour = np.clip((rings[0].face_hue - HUES[0]) / (HUES[1] - HUES[0]), 0.0, 1.0)
     weight = float(np.interp(rings[0].face_hue, HUES, HUE_WEIGHTS))
-    full_mm = FULL_GREY_MM + colour * (FULL_COLOURED_MM - FULL_GREY_MM)
+    grey = min((height_mm if whole_mm is None else whole_mm) / FULL_GREY_MM, 1.0)
     thick = min(height_mm, 1.0)
-    clean_mm = CLEAN_RIM_MM * min(height_mm / full_mm, 1.0)
+    clean_mm = CLEAN_RIM_MM * (grey + colour * (min(height_mm / FULL_COLOURED_MM, 1.0) - grey))
     rim = np.sqrt(clean_mm**2 + (RAGGED * ragged_mm * thick) ** 2 + (UNCLEAR_MM * unclear * thick) ** 2)
     grey_mm = FOIL_MM + weight * float(rim)
     share = float(np.average([ring.dark_share for ring in rings], weights=lengths))

@@ -96,7 +96,7 @@ def measured(
     sheet: SheetDistance | None = None,
     height: Measured | None = None,
     thin: bool = True,
-    **doubts: float,
+    **doubts: Any,
 ) -> Sizes:
     """Measure edges; thin foil unless a height is given, or ``thin`` is false."""
     scale = scale or plane_scale()

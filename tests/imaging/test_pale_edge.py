@@ -41,6 +41,20 @@ def test_the_rim_of_coloured_metal_opens_it_fully_from_1_mm_up(height_mm: float,
     assert open_mm(replace(disc(), face_hue=0.9), height_mm) == pytest.approx(expected, abs=0.001)
 
 
+@pytest.mark.parametrize(("hue", "expected"), [(0.0, 0.03 + 0.06), (0.9, 0.03 + 0.3 * 0.015)])
+def test_the_whole_height_throws_the_shadow_in_which_the_foot_of_grey_metal_lies(hue: float, expected: float) -> None:
+    """A part 0.25 mm thick, half of which may be rounded away; beside coloured metal a shadow is told."""
+    ring = replace(disc(), face_hue=hue)
+    assert pale_edge_mm(PALE, (ring,), PIXEL_MM, 0.125, whole_mm=0.25) == pytest.approx(expected, abs=0.001)
+
+
+def test_the_budget_takes_the_whole_height_of_a_rounded_part_for_its_shadow() -> None:
+    """Its widest lines lie 0.06 mm inside both faces of 0.25 mm."""
+    height, inset = Measured(value=0.13, unit="mm"), Measured(value=0.06, unit="mm", budget={"form": 0.03})
+    sizes = measured(disc(), sheet=PALE, height=height, thin=False, inset=inset)
+    assert sizes.area.budget["edge on a pale sheet"] == pytest.approx(0.09 * sizes.outer.value, rel=0.02)
+
+
 def test_a_coloured_sheet_has_no_such_share() -> None:
     assert pale_edge_mm(bare_sheet(), (disc(),), PIXEL_MM, 2.0) == 0.0
 
