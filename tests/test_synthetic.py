@@ -445,6 +445,22 @@ def test_a_saved_photo_states_its_focal_length_and_colour_sampling(tmp_path: Pat
         save_photo(tmp_path / "nowhere" / "one.jpg", render(scene), scene)
 
 
+@pytest.mark.parametrize("direction_deg", [0.0, 180.0])
+def test_a_part_hides_the_wall_of_the_one_behind_it_whichever_was_named_first(direction_deg: float) -> None:
+    """Through a gap of 0.2 mm between parts of 3 mm, seen at 28 degrees, no more of a wall shows than the gap is wide."""
+    pair = [ScenePart(polygon=box(x, 60.0, x + 30.0, 100.0), thickness_mm=3.0) for x in (100.0, 130.2)]
+    camera = replace(TILTED, tilt_direction_deg=direction_deg)
+    scene = replace(FOIL, metal=Metal(brightness=0.8), light=Light(azimuth_deg=180.0), camera=camera)
+    pictures = [render_linear(replace(scene, parts=parts)) for parts in (pair, pair[::-1])]
+    np.testing.assert_array_equal(*pictures)
+    view = view_of(scene)
+    row = np.array([project(view, np.array([[x, 80.0]]), 3.0)[0] for x in (128.0, 132.0)])
+    columns = np.arange(*np.sort(np.rint(row[:, 0]).astype(int)))
+    across = pictures[0][int(row[0, 1]), columns, 1]
+    px = abs(float(np.diff(row[:, 0])[0])) / 4.0 * 0.2  # width of the gap
+    assert np.count_nonzero(np.abs(across - np.median(across)) > 0.01) <= px + 2.0
+
+
 def test_parts_must_not_overlap_and_must_be_sound() -> None:
     near = piece(box(0.0, 0.0, 20.0, 20.0), position_mm=(120.0, 85.0))
     with pytest.raises(RangeError, match="overlap"):

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 from shapely.affinity import translate
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 
 from areakit.errors import RangeError
 from areakit.synthetic.coverage import Plane, Window, around, coverage
@@ -42,8 +42,8 @@ def render_linear(scene: Scene) -> Plane:
     for part in scene.parts:
         darken_beside(picture, scene, view, polygon=part.placed(), thickness_mm=part.thickness_mm)
     draw_patches(picture, scene, view, on=None)
-    for i, part in enumerate(scene.parts):
-        _lay(picture, scene, view, part=part, rng=rng)
+    for i in _far_first(scene, view):
+        _lay(picture, scene, view, part=scene.parts[i], rng=rng)
         draw_patches(picture, scene, view, on=i)
     _light(picture, scene, view)
     return picture
@@ -55,6 +55,12 @@ def _check_apart(scene: Scene) -> None:
         for other in placed[:i]:
             if one.intersects(other):
                 raise RangeError("Two parts of the scene overlap.", remedy="Move them apart.")
+
+
+def _far_first(scene: Scene, view: View) -> list[int]:
+    """Return the order in which parts are drawn: a nearer one hides the walls of one that it stands before."""
+    foot = Point(view.eye_mm[:2])
+    return sorted(range(len(scene.parts)), key=lambda i: -scene.parts[i].placed().distance(foot))
 
 
 def _lay(picture: Plane, scene: Scene, view: View, *, part: ScenePart, rng: np.random.Generator) -> None:
