@@ -35,6 +35,8 @@ FAINT_ENOUGH = 0.075
 """The same for an edge that can just be made out."""
 LEAST_HUE = 0.06
 """Difference in log colour between metal and sheet below which hue says nothing."""
+GREY_HUE = 0.2
+"""Difference in log colour below which a metal counts as grey beside its sheet."""
 SHEET_HUE = 0.45
 """Share of the metal's hue below which darker ground is the sheet in a shadow."""
 SHADE_OF_SHADOW = -0.08

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from areakit.imaging import colours
 from areakit.imaging.closed_ring import mean_along, median, outward_normals, running_median, stretches_with
-from areakit.imaging.contrast import ColourMetric, change_along, in_shadow, log_colours, outermost_sharp
+from areakit.imaging.contrast import GREY_HUE, ColourMetric, change_along, in_shadow, log_colours, outermost_sharp
 from areakit.imaging.edge import LUMINANCE, Crossings, Profiles, half_level, read_profiles
 from areakit.imaging.edge_ring import EdgeRing
 from areakit.imaging.glare import GLARE_SOFT, like_glare, unlike_metal
@@ -72,22 +72,32 @@ def refined(
     linear = profiles.linear
     inside, outside = _either_side(linear)
     difference, noisy = outside - inside, np.zeros(len(points))
-    if sheet.coloured:
-        difference, noisy = _by_colour(difference, metric, least=_least_colour(wall_px, top, shadows=face_hue > 0.0))
-    signal = _signal(linear, difference)
+    light = signal = _signal(linear, difference)
+    if sheet.coloured or face_hue >= GREY_HUE:  # else what colour there is drowns in noise
+        least = (
+            _least_colour(wall_px, top, shadows=face_hue > 0.0)
+            if sheet.coloured
+            else np.full(len(points), CLEAR_COLOUR)
+        )
+        counted, noisy = _by_colour(difference, metric, least=least)
+        signal = _signal(linear, counted)
     rows = np.arange(len(points))
     middle = FINE_HALF_PX
     change = change_along(profiles.encoded, metric)
     shadowed = in_shadow(log_colours(profiles.raw, metric), face_hue)[:, middle - 5 : middle + 5]
     centre = outermost_sharp(change[:, middle - 5 : middle + 5], shadowed) + middle - 5
-    cross = half_level(signal, centre, near=3, far=5, smooth=4)
+    near, far = 3, 5
+    cross = half_level(signal, centre, near=near, far=far, smooth=4)
     sigma = _softness_px(cross, profiles)
     for _ in range(LOOKS if sigma > SOFT_PX else 0):
         # A soft slope may be as steep at its end as in its middle: levels count from there, and further out.
         wide = min(FINE_HALF_PX - 3, round(2.4 * sigma) + 1)
         centre = np.where(cross.found, cross.position, centre).astype(np.intp)
-        cross = half_level(signal, centre, near=wide - 1, far=wide + 1, smooth=4)
+        near, far = wide - 1, wide + 1
+        cross = half_level(signal, centre, near=near, far=far, smooth=4)
         sigma = _softness_px(cross, profiles)
+    # On a pale sheet colour, of which JPEG keeps a quarter, is softer than the picture is.
+    lit = cross if sheet.coloured else half_level(light, centre, near=near, far=far, smooth=4)
     found_px = profiles.start_px + cross.position[:, None] * profiles.step_px
     offset = np.einsum("ij,ij->i", found_px - points, normals)
     seen = cross.found & profiles.inside_frame & (np.abs(cross.outer - cross.inner) > WEAK_CONTRAST)
@@ -105,9 +115,9 @@ def refined(
     usual_inside = np.median(inside, axis=0)
     glare = soft & like_glare(inside, outside, usual_inside) & unlike_metal(inside, usual_inside)
     last = linear.shape[1] - 1
-    near = np.clip(np.rint(cross.position).astype(int), 2, last - 2)
-    beside = np.stack([profiles.raw[rows, near - 2], profiles.raw[rows, near + 2]])
-    beyond = linear[rows, np.minimum(near + 5, last)] @ LUMINANCE
+    at = np.clip(np.rint(cross.position).astype(int), 2, last - 2)
+    beside = np.stack([profiles.raw[rows, at - 2], profiles.raw[rows, at + 2]])
+    beyond = linear[rows, np.minimum(at + 5, last)] @ LUMINANCE
     return EdgeRing(
         points_px=edge,
         normals=outward_normals(edge, 3, hole),
@@ -117,7 +127,7 @@ def refined(
         wall_px=wall_px,
         doubt_px=doubt_px,
         dark_share=float(dark.mean()),
-        sigma_px=sigma,
+        sigma_px=min(sigma, _softness_px(lit, profiles)),
         unclear_share=float((unclear | ~seen).mean()),
         face_hue=face_hue,
         clipped_share=float((beside >= BURNT).any(axis=(0, 2)).mean()),
@@ -161,7 +171,7 @@ def _least_colour(wall_px: Floats, top: Floats, *, shadows: bool) -> Floats:
 
 
 def _by_colour(difference: Singles, metric: ColourMetric, *, least: Floats) -> tuple[Singles, Floats]:
-    """Return what of the difference across an edge, shape (n, 3), tells metal from a coloured sheet.
+    """Return what of the difference across an edge, shape (n, 3), tells metal from the sheet.
 
     Only colour across the sheet's own counts, if the metal has enough of it: a shadow moves light along the sheet's
     colour, and would draw the half level outward. Returned too is how noisy the little colour is, 0 to 1, shape (n,).

@@ -47,7 +47,7 @@ def ring_at(radius: float, count: int = 150) -> tuple[Floats, Floats]:
 def edge(pixels: npt.NDArray[np.uint8], *, ground: Floats = BLUE, metal: Floats = STEEL, hue: float = 1.0) -> EdgeRing:
     photo = Photo(name="disc", pixels=pixels, sha256="", focal_px=None, dpi=None, camera="")
     metric = colour_metric(ground.astype(np.float32), encoded_colours(stored(metal))[None])
-    sheet: Any = SimpleNamespace(coloured=bool(np.ptp(ground) > 0.1), dark=False, level=float(ground[1]))
+    sheet: Any = SimpleNamespace(coloured=bool(np.ptp(ground) > 0.2), dark=False, level=float(ground[1]))
     points, normals = ring_at(RADIUS)
     flat = np.zeros(len(points))
     return refined(
@@ -94,6 +94,42 @@ def test_the_half_level_of_dark_metal_lies_a_third_of_a_pixel_too_far_out() -> N
     """Accuracy study: that much puts the median of 129 dark parts right. Here nothing shifts the edge."""
     dark = np.full(3, 0.02)
     assert radius_of(edge(disc(dark), metal=dark)) == pytest.approx(RADIUS - 0.32, abs=0.06)
+
+
+PAPER, COPPER = np.array([0.62, 0.68, 0.74]), np.array([0.60, 0.40, 0.32])
+
+
+@pytest.mark.parametrize(("metal", "low", "high"), [(COPPER, -0.1, 0.1), (np.full(3, 0.42), 0.4, 2.0)])
+def test_a_narrow_shadow_on_paper_moves_the_edge_of_grey_metal_and_not_that_of_coloured(
+    metal: Floats, low: float, high: float
+) -> None:
+    """Half of the light is missing at the foot, half as much 1.2 px away: a shadow has the colour of its paper."""
+    shadow = 1.0 - 0.5 * np.exp(-np.maximum(AWAY - RADIUS, 0.0) / 1.7)
+    pixels = disc(metal, PAPER * shadow[..., None])
+    assert low < radius_of(edge(pixels, ground=PAPER, metal=metal)) - RADIUS < high
+
+
+@pytest.mark.parametrize(("hue", "by_colour"), [(0.17, False), (0.23, True)])
+def test_on_paper_colour_places_the_edge_of_metal_that_is_not_grey(hue: float, by_colour: bool) -> None:
+    shadow = 1.0 - 0.5 * np.exp(-np.maximum(AWAY - RADIUS, 0.0) / 1.7)
+    found = edge(disc(COPPER, PAPER * shadow[..., None]), ground=PAPER, metal=COPPER, hue=hue)
+    assert (radius_of(found) < RADIUS + 0.2) == by_colour
+
+
+def test_on_paper_an_edge_is_as_soft_as_its_light_not_as_its_colour() -> None:
+    """A file that keeps colour at half of the pixels each way blurs colour alone; the picture is no less sharp."""
+    sharp, smeared = (disc(COPPER, PAPER, softness=wide).astype(float) for wide in (0.9, 2.4))
+    grey = np.array([0.299, 0.587, 0.114])  # luma (ITU-R BT.601)
+    pixels = smeared + ((sharp - smeared) @ grey)[..., None]
+    found = edge(np.clip(np.rint(pixels), 0, 255).astype(np.uint8), ground=PAPER, metal=COPPER)
+    assert found.sigma_px < 1.3  # colour alone: 2.4
+    assert radius_of(found) == pytest.approx(RADIUS, abs=0.1)
+
+
+@pytest.mark.parametrize("softness", [2.0, 2.5])
+def test_on_paper_an_edge_that_is_blurred_is_told_as_soft_as_it_is(softness: float) -> None:
+    found = edge(disc(COPPER, PAPER, softness=softness), ground=PAPER, metal=COPPER)
+    assert found.sigma_px == pytest.approx(softness, rel=0.12)
 
 
 @pytest.mark.parametrize(("value", "clipped"), [(252, 0.0), (255, 1.0)])

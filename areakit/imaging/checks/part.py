@@ -17,6 +17,7 @@ from areakit.imaging.budget import HIDDEN_MM, UNKNOWN_HEIGHT_MM, Sizes
 from areakit.imaging.camera import Camera
 from areakit.imaging.checks.slits import NO_SLITS, Slits
 from areakit.imaging.closed_ring import longest_run
+from areakit.imaging.contrast import GREY_HUE
 from areakit.imaging.edge_ring import EdgeRing
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.segment import Region
@@ -31,8 +32,6 @@ UNCLEAR_REFUSED = 0.45
 UNCLEAR_LIMIT = 0.03
 GREY_UNCLEAR_REFUSED = 0.10
 """The same for a part as grey as its pale sheet: where its edge fades, the outline runs on through the metal."""
-GREY_HUE = 0.2
-"""Difference in log colour below which a metal counts as grey beside its sheet."""
 FADES, FADES_PX, DARK_FROM = 1.4, 70.0, 0.7
 """Softness over the usual one from which an outline fades, how long a stretch of it may, and from which share of dark
 edge that counts (drawn parts that a card covers wholly or in part: to 53 px, and from 86 px)."""
