@@ -447,7 +447,7 @@ def test_a_saved_photo_states_its_focal_length_and_colour_sampling(tmp_path: Pat
 
 @pytest.mark.parametrize("direction_deg", [0.0, 180.0])
 def test_a_part_hides_the_wall_of_the_one_behind_it_whichever_was_named_first(direction_deg: float) -> None:
-    """Through a gap of 0.2 mm between parts of 3 mm, seen at 28 degrees, no more of a wall shows than the gap is wide."""
+    """Through a gap of 0.2 mm between parts of 3 mm, seen at 28 degrees, no more wall shows than the gap is wide."""
     pair = [ScenePart(polygon=box(x, 60.0, x + 30.0, 100.0), thickness_mm=3.0) for x in (100.0, 130.2)]
     camera = replace(TILTED, tilt_direction_deg=direction_deg)
     scene = replace(FOIL, metal=Metal(brightness=0.8), light=Light(azimuth_deg=180.0), camera=camera)
