@@ -23,6 +23,7 @@ from areakit.imaging.segment import Region
 from areakit.imaging.sheet_colour import COLOUR_UNIT, SheetDistance, encoded_colours
 
 Floats = npt.NDArray[np.float64]
+Singles = npt.NDArray[np.float32]
 Flags = npt.NDArray[np.bool_]
 Bytes = npt.NDArray[np.uint8]
 
@@ -186,9 +187,16 @@ def ground_colour(sheet: SheetDistance, where: Flags, box: tuple[slice, slice]) 
     bare = sheet.bare[box][where]
     ratio = np.median(encoded_colours(sheet.pixels[box][where]) / bare, axis=0)
     usual = np.median(bare, axis=0)
-    seen = ratio * usual
-    shade = float(seen @ usual / (usual @ usual))
-    return shade, float(np.linalg.norm(seen - shade * usual) / np.linalg.norm(usual) / COLOUR_UNIT)
+    shade, hue = _shade_and_hue(ratio * usual, usual)
+    return float(shade), float(hue)
+
+
+def _shade_and_hue(seen: Singles, bare: Singles) -> tuple[Floats, Floats]:
+    """Return shade and hue of colours beside those of bare sheet, shape (..., 3) each."""
+    own = (bare * bare).sum(axis=-1)
+    shade = np.asarray((seen * bare).sum(axis=-1) / own, dtype=float)
+    apart = np.linalg.norm(seen - shade[..., None] * bare, axis=-1)
+    return shade, np.asarray(apart / np.sqrt(own) / COLOUR_UNIT, dtype=float)
 
 
 def with_holes_doubted(sheet: SheetDistance, region: Region, height: Height, surround: Surround) -> Region:
@@ -237,16 +245,12 @@ def surround_of(sheet: SheetDistance, region: Region, per_px: float) -> Surround
     box = slice(int(low[1]), int(high[1])), slice(int(low[0]), int(high[0]))
     free = np.ones(sheet.window[box].shape, dtype=np.uint8)
     cv2.fillPoly(free, [np.rint(outer - low).astype(np.int32)], 0)
-    away = cv2.distanceTransform(free, cv2.DIST_L2, 3)
+    away = np.asarray(cv2.distanceTransform(free, cv2.DIST_L2, 3), dtype=float)
     where = (away > RIM_PX) & sheet.window[box]
-    bare, seen = (
-        sheet.bare[box][where],
-        encoded_colours(np.asarray(cv2.blur(sheet.pixels[box], (3, 3)), dtype=np.uint8)[where]),
-    )
-    shade = np.einsum("ni,ni->n", seen, bare) / np.einsum("ni,ni->n", bare, bare)
-    size = np.linalg.norm(bare, axis=1)
-    hue = np.linalg.norm(seen - shade[:, None] * bare, axis=1) / size / COLOUR_UNIT
-    return Surround(away_px=away[where][hue < ZONE_HUE], shade=shade[hue < ZONE_HUE], per_px=per_px)
+    seen = encoded_colours(np.asarray(cv2.blur(sheet.pixels[box], (3, 3)), dtype=np.uint8)[where])
+    shade, hue = _shade_and_hue(seen, sheet.bare[box][where])
+    plain = hue < ZONE_HUE
+    return Surround(away_px=away[where][plain], shade=shade[plain], per_px=per_px)
 
 
 def _hole_is_doubtful(sheet: SheetDistance, hole: Floats, height: Height, surround: Surround) -> bool:

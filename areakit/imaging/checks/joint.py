@@ -102,11 +102,8 @@ def joint_line(sheet: SheetDistance, rings: Sequence[Floats]) -> Joint | None:
     rings : sequence of ndarray, shape (n, 2) each
         The traced outline, outer ring first, in pixels of the crop.
     """
-    low, high = _box(sheet, rings)
-    if min(high - low) < LEAST_RUN_PX:
-        return None
-    metal = _metal(sheet, rings, low, high)
-    if not metal.face.any():
+    metal = _metal(sheet, rings)
+    if min(metal.light.shape) < LEAST_RUN_PX or not metal.face.any():
         return None
     found = [
         joint
@@ -114,7 +111,7 @@ def joint_line(sheet: SheetDistance, rings: Sequence[Floats]) -> Joint | None:
         for joint in _joints(metal, _crossing(metal, lines))
     ]
     best = max(found, key=lambda joint: joint.contrast, default=None)
-    return None if best is None else Joint(ends=best.ends + low, contrast=best.contrast)
+    return None if best is None else replace(best, ends=best.ends + metal.corner)
 
 
 def contrast_along(sheet: SheetDistance, rings: Sequence[Floats], ends: Floats) -> float | None:
@@ -127,10 +124,9 @@ def contrast_along(sheet: SheetDistance, rings: Sequence[Floats], ends: Floats) 
     ends : ndarray, shape (2, 2)
         Where the line should run, in the same pixels.
     """
-    low, high = _box(sheet, rings)
-    metal, found = _metal(sheet, rings, low, high), []
+    metal, found = _metal(sheet, rings), []
     for either in (metal, metal.turned()):
-        band = _band(either, _straightened(either, (ends - low)[None]), FLANK[1] + NEAR_PX)
+        band = _band(either, _straightened(either, (ends - metal.corner)[None]), FLANK[1] + NEAR_PX)
         (line,) = band.lines
         dips = _dips(band.light[line])
         known = np.asarray(band.known[line].all(axis=1))
@@ -140,19 +136,15 @@ def contrast_along(sheet: SheetDistance, rings: Sequence[Floats], ends: Floats) 
     return max(found)
 
 
-def _box(sheet: SheetDistance, rings: Sequence[Floats]) -> tuple[Places, Places]:
-    """Return the corners of a part's box in the crop."""
+def _metal(sheet: SheetDistance, rings: Sequence[Floats]) -> _Metal:
+    """Return the light of a part in its box."""
     limit = sheet.distance.shape[::-1]
     low = np.clip(np.floor(rings[0].min(axis=0)).astype(int) - 1, 0, limit)
-    return low, np.clip(np.ceil(rings[0].max(axis=0)).astype(int) + 2, 0, limit)
-
-
-def _metal(sheet: SheetDistance, rings: Sequence[Floats], low: Places, high: Places) -> _Metal:
-    """Return the light of a part in its box."""
+    high = np.clip(np.ceil(rings[0].max(axis=0)).astype(int) + 2, 0, limit)
     linear = cv2.LUT(sheet.pixels[low[1] : high[1], low[0] : high[0]], linear_table())
     light = np.log(cv2.transform(linear, LUMINANCE[None]) + np.float32(FLARE))
     filled, face = _masks([ring - low for ring in rings], light.shape)
-    return _Metal(light=light, filled=filled, face=face)
+    return _Metal(light=light, filled=filled, face=face, corner=low)
 
 
 def _masks(rings: Sequence[Floats], shape: tuple[int, ...]) -> tuple[Flags, Flags]:
@@ -174,11 +166,12 @@ def _clear(mask: Bytes) -> Flags:
 
 @dataclass(frozen=True, kw_only=True)
 class _Metal:
-    """Light of a part, where the part is with its holes filled, and where its face is, clear of all edges."""
+    """Light of a part, where the part is with its holes filled, where its face is, clear of all edges, and where."""
 
     light: Singles
     filled: Flags
     face: Flags
+    corner: Places
 
     @cached_property
     def pixels(self) -> Singles:

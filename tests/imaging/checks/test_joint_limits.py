@@ -32,7 +32,7 @@ def face_with(*lines: tuple[int, float], step: float = 0.0) -> Any:
 
 
 def metal(light: Any, face: Any = FACE, filled: Any = FACE) -> _Metal:
-    return _Metal(light=light, filled=filled, face=face)
+    return _Metal(light=light, filled=filled, face=face, corner=np.zeros(2, dtype=int))
 
 
 def is_joint(light: Any, face: Any = FACE) -> bool:
