@@ -18,16 +18,14 @@ is the drawn polygon. Thickness (0.02 mm and 2 %) and check lengths (0.1 mm) wer
 uncertainty stated for them. These are simulated photos: they hold no burr, no local tone mapping and no lens flare, so
 they show what the method can do, not that a certain camera is good."""
 WHY = """\
-Why some are missed, and what was tried. Errors: on the blue window the first two aims are met (see the sets below).
-On white and pale sheets grey metal cannot be told from paper and shadow, so each hole in it is asked about and, while
-unanswered, counted by half; one such question outweighs hundreds of good edges in a 95 % figure. The column with
-answers shows what is left: grey rims on white and pale, a few tenths of a percent each. Several thresholds, colour
-across the sheet's own, and a closer look at small parts took most of the rest. From 7 to 50 cm² on the blue window
-the remainder is thick parts seen at 20° to 35°, where walls and hidden holes (told of) weigh 1 % and more; dark metal
-keeps its shadow as a rim. The bias of parts of 4 to 6 mm comes from hidden holes: it is {hidden:+.2f} % where the
-number of holes is right. Coverage: more truths than 97 % lie within what is stated. The shares for walls, shadows and
-pale sheets were set on the worst tuning scenes and on real coins, and are wide for the others; narrowing them would
-be tuning to the simulator."""
+Why some are missed, and what was tried. Errors: on the blue field the first two aims are met, or nearly (see the sets
+below). On white and pale sheets grey metal cannot be told from paper and shadow, so each hole in it is asked about and,
+while unanswered, counted by half; one such question outweighs hundreds of good edges in a 95 % figure. The column with
+answers shows what is left: grey rims on white and pale, a few tenths of a percent each. Metal of a clear colour is told
+from paper by that colour, and dark metal from the blue field by the little that it has, so that a shadow no longer counts
+as either. The bias of parts of 4 to 6 mm comes from holes in grey metal that are asked about: it is {hidden:+.2f} % where
+the number of holes is right. Coverage: the share for burr covers what drawn parts do not have, so the line without it
+tells whether the others are true."""
 ANSWERED = """\
 Found: as measured, nobody asked. Questions answered: what the tool asked about a region (hole or metal) was answered
 truly, as by somebody who holds the part, until it asked no more."""
