@@ -8,9 +8,6 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from areakit.costing.prices import money_words
-from areakit.costing.quote_lines import bench_hours
-from areakit.costing.rates import rates_text
 from areakit.errors import AreakitError
 from areakit.plating.plan import Plan
 from areakit.service.shop import EXAMPLE, shop_folder
@@ -56,6 +53,8 @@ def shop_price(plans: Sequence[Plan], profile: Profile | None) -> ShopPrice:
 
 def rates_of(name: str) -> str:
     """Return the text of the rates: a file, beside the profiles unless its whole path is said, or the example."""
+    from areakit.costing.rates import rates_text
+
     if name == EXAMPLE:
         return rates_text(example=True)
     path = Path(name).expanduser()
@@ -76,6 +75,8 @@ def _request(plan: Plan, rates: str, profile: Profile) -> QuoteRequest:
 
 
 def _said(found: Sequence[Quoted]) -> ShopPrice:
+    from areakit.costing.prices import money_words
+    from areakit.costing.quote_lines import bench_hours
     from areakit.reports.bench_words import setting
 
     quotes = [one.quote for one in found]
