@@ -113,6 +113,7 @@ def voltage_window(subject: str, title: str) -> tuple[Premise, Premise] | None:
     return premise_of(low, f"{title}: lowest voltage"), premise_of(high, f"{title}: highest voltage")
 
 
+@cache
 def _read(name: str) -> dict[str, Any]:
     return tomllib.loads(files("areakit").joinpath(f"data/{name}").read_text(encoding="utf-8"))
 
