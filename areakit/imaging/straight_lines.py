@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import cv2
 import numpy as np
 import numpy.typing as npt
@@ -40,14 +42,16 @@ def seen_lines(light: Singles, face: Flags, shortest_px: int) -> tuple[Lines, Li
     shortest_px : int
         Length below which a line does not count.
     """
-    reach = int(np.hypot(*light.shape)) + 1
-    length = _lengths(face, DIRECTIONS, reach)
+    middle = light.shape[1] // 2, light.shape[0] // 2  # from there lines are half as far as from a corner
+    reach = int(np.hypot(*light.shape) / 2) + 2
+    length = _lengths(face, DIRECTIONS, reach, middle)
     weight, long = np.float32(1.0) / (length + np.float32(shortest_px)), (length > shortest_px).astype(np.float32)
-    dark, bright = (
-        _peaks(cv2.blur(_votes(_strong(strength, face), normal, DIRECTIONS, reach), (3, 1)) * weight, long, DIRECTIONS)
-        for strength, normal in _ridges(light)
-    )
-    return dark, bright
+    found = []
+    for strength, normal in _ridges(light):
+        votes = _votes(_strong(strength, face), normal, DIRECTIONS, reach, middle)
+        lines = _peaks(cv2.blur(votes, (3, 1)) * weight, long, DIRECTIONS)
+        found.append([(a, away + middle[0] * math.cos(a) + middle[1] * math.sin(a)) for a, away in lines])
+    return found[0], found[1]
 
 
 def _strong(strength: Singles, face: Flags) -> Flags:
@@ -56,7 +60,9 @@ def _strong(strength: Singles, face: Flags) -> Flags:
     return np.asarray(face & (strength > RIDGE * usual))
 
 
-def _votes(strong: Flags, normal: Singles, angles: Floats, reach: int) -> Singles:
+def _votes(
+    strong: Flags, normal: Singles, angles: Floats, reach: int, middle: tuple[int, int] = (0, 0)
+) -> Singles:
     """Count the ridges that may lie on each line, three for each, by direction and distance, shape (n, 2 reach + 1)."""
     rows, columns = np.nonzero(strong)
     own = np.rint(normal[rows, columns] / TURN).astype(np.intp) % len(angles)
@@ -64,8 +70,8 @@ def _votes(strong: Flags, normal: Singles, angles: Floats, reach: int) -> Single
     # What each direction makes of a column and of a row, and where its votes begin, for it and those beside it.
     index = (np.arange(len(angles))[:, None] + near) % len(angles)
     across, down = (part[index].astype(np.float32)[own] for part in (np.cos(angles), np.sin(angles)))
-    across *= columns[:, None].astype(np.float32)
-    down *= rows[:, None].astype(np.float32)
+    across *= (columns - middle[0])[:, None].astype(np.float32)
+    down *= (rows - middle[1])[:, None].astype(np.float32)
     across += down
     line = np.rint(across).astype(np.intp)
     line += (index * width + reach)[own]
@@ -73,9 +79,10 @@ def _votes(strong: Flags, normal: Singles, angles: Floats, reach: int) -> Single
     return np.multiply(votes, np.float32(3.0), dtype=np.float32)
 
 
-def _lengths(face: Flags, angles: Floats, reach: int) -> Singles:
+def _lengths(face: Flags, angles: Floats, reach: int, middle: tuple[int, int] = (0, 0)) -> Singles:
     """Return how much of each line lies in a face, by direction and distance, shape (n, 2 reach + 1). [px]"""
-    down, across = (COARSE * axis for axis in np.nonzero(face[::COARSE, ::COARSE]))
+    rows, columns = np.nonzero(face[::COARSE, ::COARSE])
+    across, down = COARSE * columns - middle[0], COARSE * rows - middle[1]
     toward = np.stack([np.cos(angles), np.sin(angles)]).astype(np.float32)
     width = 2 * reach + 1
     index = np.rint(toward.T @ np.stack([across, down]).astype(np.float32)).astype(np.intp)

@@ -109,9 +109,10 @@ def packing_step(pixels: Bytes) -> int:
     if min(down, across) < BLOCK:
         return 0
     starts = range(top, top + BLOCK * down, BLOCK * max(1, down // 64))
-    rows = (pixels[start : start + BLOCK, left : left + BLOCK * across].astype(np.float32) for start in starts)
-    means = np.concatenate([cv2.resize(row, (across, 1), interpolation=cv2.INTER_AREA)[0] for row in rows])
-    level = np.rint(BLOCK * (means @ np.array([0.299, 0.587, 0.114]) - 128.0)).astype(int)
+    rows = (pixels[start : start + BLOCK, left : left + BLOCK * across].reshape(BLOCK, -1) for start in starts)
+    sums = np.concatenate([cv2.reduce(row, 0, cv2.REDUCE_SUM, dtype=cv2.CV_64F)[0] for row in rows])
+    luma = sums.reshape(-1, 3 * BLOCK) @ np.tile([0.299, 0.587, 0.114], BLOCK)
+    level = np.rint(luma / BLOCK - BLOCK * 128.0).astype(int)
     weight = np.minimum(np.bincount(level + 1024, minlength=2049), RARE).astype(np.float32)
     comb = np.abs(_waves() @ weight) / weight.sum()
     kept = STEPS[comb > COMB]

@@ -312,6 +312,7 @@ def _refine_corners(photo: Photo, layout: RingLayout, nodes_mm: Floats, rough: C
     reach = half + max(6, int(0.15 * square_px))
     found, good = expected.copy(), np.zeros(len(nodes_mm), dtype=bool)
     diagonal = _diagonals(rough, nodes_mm, layout.square_mm)
+    squares = np.rint(layout.corners_mm / layout.square_mm).astype(int)
     for i, (x, y) in enumerate(expected):
         left, top = round(x) - reach, round(y) - reach
         right, bottom = left + 2 * reach + 1, top + 2 * reach + 1
@@ -321,7 +322,7 @@ def _refine_corners(photo: Photo, layout: RingLayout, nodes_mm: Floats, rough: C
         start = np.array([[[x - left, y - top]]], dtype=np.float32)
         stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 30, 0.002)
         corner = cv2.cornerSubPix(patch, start, (half, half), (-1, -1), stop).reshape(2).astype(float)
-        black_first = layout.is_black(*np.rint(layout.corners_mm[i] / layout.square_mm).astype(int))
+        black_first = layout.is_black(*squares[i])
         good[i] = float(np.hypot(*(corner - start.reshape(2)))) < reach - half and _is_saddle(
             np.asarray(patch, dtype=np.uint8), corner, diagonal[i], black_first
         )
