@@ -15,6 +15,7 @@ Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
 Bytes = npt.NDArray[np.uint8]
 Flags = npt.NDArray[np.bool_]
+Places = npt.NDArray[np.intp]
 
 FLARE = 0.004
 """Linear light added before a logarithm: what glare puts into the darkest pixels, so that noise there stays small."""
@@ -38,7 +39,7 @@ def bare_sheet(crop: Bytes, window: Flags, guard: Flags) -> BareSheet:
     height, width = window.shape
     grid_u, grid_v = np.linspace(-1, 1, width), np.linspace(-1, 1, height)
     table = np.log(linear_table() + np.float32(FLARE))
-    rows, columns = np.nonzero(thinned_out(guard, 3000))
+    rows, columns = thinned_out(guard, 3000)
     coefficients, spread = _robust(_terms(grid_u[columns], grid_v[rows], 2), table[crop[rows, columns]])
     if spread > 0.5:
         raise OutlineNotFound(
@@ -46,7 +47,7 @@ def bare_sheet(crop: Bytes, window: Flags, guard: Flags) -> BareSheet:
             remedy="Keep parts, fingers and strong shadows away from the edge of the field.",
             code="GUARD_BAND_COVERED",
         )
-    rows, columns = np.nonzero(thinned_out(window, 6000))
+    rows, columns = thinned_out(window, 6000)
     logs = table[crop[rows, columns]]
     miss = logs - _terms(grid_u[columns], grid_v[rows], 2) @ coefficients
     chroma = np.abs(miss[:, [0, 2]] - miss[:, [1]]).max(axis=1)
@@ -69,12 +70,11 @@ def _on_grid(coefficients: Floats, rows: int, columns: int) -> Floats:
     return np.stack([(by_row * coefficients[:, channel]) @ by_column.T for channel in range(3)], axis=2)
 
 
-def thinned_out(mask: Flags, most: int) -> Flags:
-    """Return about ``most`` pixels of a mask on an even grid."""
-    step = max(1, int(np.sqrt(mask.sum() / most)))
-    thinned = np.zeros_like(mask)
-    thinned[::step, ::step] = mask[::step, ::step]
-    return thinned
+def thinned_out(mask: Flags, most: int) -> tuple[Places, Places]:
+    """Return rows and columns of about ``most`` pixels of a mask on an even grid."""
+    step = max(1, int(np.sqrt(np.count_nonzero(mask) / most)))
+    rows, columns = np.nonzero(mask[::step, ::step])
+    return step * rows, step * columns
 
 
 def _exponents(degree: int) -> list[tuple[int, int]]:

@@ -159,7 +159,7 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
 
 def mostly_brighter(pixels: Bytes, bare: Singles, window: Flags) -> bool:
     """Tell whether what differs much from the bare ground is mostly brighter than it."""
-    rows, columns = np.nonzero(thinned_out(window, 40_000))
+    rows, columns = thinned_out(window, 40_000)
     sheet = bare[rows, columns]
     ratio = np.einsum("ni,ni->n", encoded_colours(pixels[rows, columns]), sheet) / np.einsum("ni,ni->n", sheet, sheet)
     limit = MUCH_BRIGHTER ** (1.0 / GAMMA)

@@ -66,6 +66,8 @@ class View:
         if not region.beside:
             small, sheet, found = look_closer(self.photo, self.small, self.sheet, region)
             near = replace(self, small=small, sheet=sheet)
+        if len(found.rings) == 1:
+            return near, found
         surround = surround_of(self.sheet, region, near.small.factor / self.small.factor)
         # Metal of a clear colour on a pale sheet is told by it, as on a coloured one: so is the ground of its holes.
         sheet = replace(near.sheet, coloured=near.sheet.coloured or found.by_colour)

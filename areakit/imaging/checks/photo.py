@@ -110,8 +110,8 @@ def packing_step(pixels: Bytes) -> int:
         return 0
     starts = range(top, top + BLOCK * down, BLOCK * max(1, down // 64))
     rows = (pixels[start : start + BLOCK, left : left + BLOCK * across].reshape(BLOCK, -1) for start in starts)
-    sums = np.concatenate([cv2.reduce(row, 0, cv2.REDUCE_SUM, dtype=cv2.CV_64F)[0] for row in rows])
-    luma = sums.reshape(-1, 3 * BLOCK) @ np.tile([0.299, 0.587, 0.114], BLOCK)
+    sums = np.concatenate([cv2.reduce(row, 0, cv2.REDUCE_SUM, dtype=cv2.CV_32F)[0] for row in rows])
+    luma = sums.reshape(-1, 3 * BLOCK).astype(float) @ np.tile([0.299, 0.587, 0.114], BLOCK)
     level = np.rint(luma / BLOCK - BLOCK * 128.0).astype(int)
     weight = np.minimum(np.bincount(level + 1024, minlength=2049), RARE).astype(np.float32)
     comb = np.abs(_waves() @ weight) / weight.sum()
@@ -127,7 +127,8 @@ def _waves() -> npt.NDArray[np.complex64]:
 
 def _first_border(green: Bytes, axis: int) -> int | None:
     """Return the first column (axis 1) or row (axis 0) at which a block begins, or None where no blocks show."""
-    lines = np.ascontiguousarray(green[:: 2 * BLOCK] if axis == 1 else green[:, :: 2 * BLOCK].T)
+    some = np.ascontiguousarray(green[:: 2 * BLOCK] if axis == 1 else green[:, :: 2 * BLOCK])
+    lines = np.asarray(some if axis == 1 else cv2.transpose(some))  # read in the order in which it lies
     _, step = cv2.threshold(cv2.absdiff(lines[:, 1:], lines[:, :-1]), BLOCK // 2, 0, cv2.THRESH_TRUNC)
     change = np.asarray(cv2.reduce(step, 0, cv2.REDUCE_AVG, dtype=cv2.CV_32F)[0])
     phases = change[: len(change) // BLOCK * BLOCK].reshape(-1, BLOCK).mean(axis=0)

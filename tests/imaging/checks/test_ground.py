@@ -60,10 +60,10 @@ def test_paint_or_mirrored_sheet_at_the_edge_is_asked_about_and_covered(colour: 
 def test_a_painted_end_that_cannot_be_measured_is_asked_about_beside_the_rest(monkeypatch: pytest.MonkeyPatch) -> None:
     """Dark metal and paint are two pieces, the smaller of which here fails."""
 
-    def measured(view: View, region: Region, thickness: Any) -> Any:
+    def measured(view: View, region: Region, thickness: Any, edges: Any = None) -> Any:
         if region.area_px * view.small.factor**2 < 40_000.0:
             raise OutlineNotFound("The edge fades.", remedy="Use softer light.")
-        return part_of(view, region, thickness)
+        return part_of(view, region, thickness, edges)
 
     monkeypatch.setattr(outlines, "part_of", measured)
     dark = Metal(reflectance=(0.07, 0.065, 0.06), brightness=0.7)
