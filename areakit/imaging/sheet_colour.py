@@ -38,9 +38,9 @@ MOSTLY_BRIGHTER = 4.0
 """Pixels that are much brighter for each that is much darker from which a ground counts as dark."""
 DARK_SHARE = 1.0 / 3.0
 """Share of a distance that counts on a dark ground, where metal is several times as bright and the ground is uneven."""
-METAL_COLOUR = 7.0
+METAL_COLOUR = 9.0
 """Colour over shade, in units of distance, from which a metal on a sheet without colour has one of its own: what has
-none is the sheet then, in a hole or a shadow (reflectances of copper, brass and gold 10 and more, of nickel 3)."""
+none is the sheet then, in a hole or a shadow (drawn copper, brass and gold 9.5 and more, nickel and silver to 8.6)."""
 CLIPPED_REFUSED = 0.30
 BURNT_LIMIT = 0.05
 """Share of the guard band at the end of the scale from which edges are widened and a caution is given."""

@@ -60,9 +60,7 @@ def _strong(strength: Singles, face: Flags) -> Flags:
     return np.asarray(face & (strength > RIDGE * usual))
 
 
-def _votes(
-    strong: Flags, normal: Singles, angles: Floats, reach: int, middle: tuple[int, int] = (0, 0)
-) -> Singles:
+def _votes(strong: Flags, normal: Singles, angles: Floats, reach: int, middle: tuple[int, int] = (0, 0)) -> Singles:
     """Count the ridges that may lie on each line, three for each, by direction and distance, shape (n, 2 reach + 1)."""
     rows, columns = np.nonzero(strong)
     own = np.rint(normal[rows, columns] / TURN).astype(np.intp) % len(angles)

@@ -63,9 +63,9 @@ def test_a_shadow_as_far_from_paper_as_brass_is_not_taken_in() -> None:
     assert np.ptp(region.rings[0][:, 0]) == pytest.approx(59.0, abs=1.0)
 
 
-@pytest.mark.parametrize(("colour", "told"), [(6.0, False), (8.0, True)])
+@pytest.mark.parametrize(("colour", "told"), [(8.0, False), (10.0, True)])
 @pytest.mark.parametrize("light", [0.3, 1.0])
-def test_a_metal_has_a_clear_colour_from_seven_units_for_its_light(colour: float, light: float, told: bool) -> None:
+def test_a_metal_has_a_clear_colour_from_nine_units_for_its_light(colour: float, light: float, told: bool) -> None:
     """A unit is 0.012 of the paper's encoded light, across its own colour."""
     paper = encoded_colours(stored(PAPER)).astype(float)
     across = np.array([1.0, 0.0, -1.0]) / np.sqrt(2.0) * np.linalg.norm(paper)

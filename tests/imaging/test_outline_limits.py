@@ -48,8 +48,7 @@ class Piece:
 @pytest.mark.parametrize(("area_mm2", "kept"), [(1.9, 0), (2.1, 1)])
 def test_a_part_has_two_square_millimetres(monkeypatch: pytest.MonkeyPatch, area_mm2: float, kept: int) -> None:
     found = Piece(outline=SimpleNamespace(area=SimpleNamespace(value=area_mm2), flags=()))
-    monkeypatch.setattr(outlines, "traced", lambda regions, thickness: [None])
-    monkeypatch.setattr(outlines, "part_of", lambda view, region, thickness, edges: found)
+    monkeypatch.setattr(outlines, "part_of", lambda view, region, thickness: found)
     view: Any = SimpleNamespace(small=SimpleNamespace(factor=1))
     region: Any = SimpleNamespace(area_px=500.0)
     parts, failures = outlines._measured([(view, region)], None)

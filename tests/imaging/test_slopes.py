@@ -53,25 +53,3 @@ def test_few_points_answer_as_the_whole_way_does(thickness_mm: float) -> None:
     assert few.sizes(taller) - few.sizes(thickness_mm) == pytest.approx(
         whole(scale.camera, taller) - whole(scale.camera, thickness_mm), rel=0.03, abs=0.05
     )
-
-
-def test_rings_that_are_followed_together_come_out_as_each_by_itself() -> None:
-    """Some with a wall, some without; the last ring is as short as they come."""
-    scene = scene_of(WASHER, thickness_mm=3.0, camera=replace(SMALL, tilt_deg=12.0))
-    photo = photo_of(scene)
-    small = overview(photo)
-    scale = find_scale(photo, small, mark="auto", reading=true_reading(scene))
-    sheet = sheet_distance(small, scale)
-    (region,) = find_regions(sheet)
-    tiny = region.rings[1].mean(axis=0) + 4.0 * np.array([[1, 0], [0.7, 0.7], [0, 1], [-0.7, 0.7], [-1, 0], [0, -1]])
-    coarse = [
-        CoarseRing(small=small, sheet=sheet, ring=ring, hole=i > 0, camera=scale.camera, height_mm=height)
-        for i, ring in enumerate((*region.rings, tiny))
-        for height in (0.0, 3.0)
-    ]
-    for together, one in zip(trace_rings(photo, coarse), coarse, strict=True):
-        (alone,) = trace_rings(photo, [one])
-        assert together.points_px == pytest.approx(alone.points_px, abs=1e-3)
-        assert together.top == pytest.approx(alone.top, abs=1e-3)
-        assert together.doubt_px == pytest.approx(alone.doubt_px, abs=1e-3)
-        assert (together.hole, together.face_hue) == (alone.hole, pytest.approx(alone.face_hue, rel=1e-4))

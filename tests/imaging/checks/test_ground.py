@@ -60,10 +60,10 @@ def test_paint_or_mirrored_sheet_at_the_edge_is_asked_about_and_covered(colour: 
 def test_a_painted_end_that_cannot_be_measured_is_asked_about_beside_the_rest(monkeypatch: pytest.MonkeyPatch) -> None:
     """Dark metal and paint are two pieces, the smaller of which here fails."""
 
-    def measured(view: View, region: Region, thickness: Any, edges: Any = None) -> Any:
+    def measured(view: View, region: Region, thickness: Any) -> Any:
         if region.area_px * view.small.factor**2 < 40_000.0:
             raise OutlineNotFound("The edge fades.", remedy="Use softer light.")
-        return part_of(view, region, thickness, edges)
+        return part_of(view, region, thickness)
 
     monkeypatch.setattr(outlines, "part_of", measured)
     dark = Metal(reflectance=(0.07, 0.065, 0.06), brightness=0.7)
@@ -92,7 +92,7 @@ def test_the_answer_metal_adds_the_painted_end_and_the_answer_hole_leaves_it_off
 @pytest.mark.parametrize(
     ("light", "thickness_mm"),
     [
-        (Light(veil_depth=0.5, veil_softness_mm=2.0, veil_direction_deg=30.0), 0.0),
+        (Light(veil_depth=0.5, veil_softness_mm=2.0, veil_direction_deg=30.0), 0.1),
         (Light(contact_depth=0.5, contact_width_mm=3.0), 1.0),
         (Light(cast_depth=0.5, elevation_deg=35.0, cast_softness_mm=0.1), 3.0),
     ],
