@@ -11,7 +11,7 @@ from PIL import Image
 
 from areakit.imaging.lens import CameraKey
 from areakit.imaging.lens_fit import LensView
-from areakit.imaging.marks.ring_layout import layouts
+from areakit.imaging.marks.frame_layout import layouts
 from areakit.synthetic import Camera, Print, Scene, render
 from areakit.synthetic.projection import project, view_of
 from areakit.synthetic.sheet_print import height_of_sheet

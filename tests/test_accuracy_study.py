@@ -14,11 +14,11 @@ from calibration.studies.accuracy_hand import hand_readings
 from calibration.studies.accuracy_plot import plot_svg
 from calibration.studies.accuracy_report import summary_markdown
 from calibration.studies.accuracy_rows import Row, append_row, read_rows, write_rows
-from calibration.studies.accuracy_scenes import CARD_SEEDS, entry_of, judged_scene, window_of
+from calibration.studies.accuracy_scenes import CARD_SEEDS, entry_of, field_of, judged_scene
 from calibration.studies.accuracy_summary import aims, figures, quantiles
 
 PLAIN = Row(
-    seed=100_000, layout="A4-r1", width_px=4032, height_px=3024, metal="steel", finish="matte", window="blue",
+    seed=100_000, layout="A4-r1", width_px=4032, height_px=3024, metal="steel", finish="matte", field="blue",
     good=1, thickness_mm=0.2, tilt_deg=5.0, area_cm2=60.0, perimeter_mm=400.0, error=0.1, expanded=0.5, e_n=0.2,
     perimeter_error=-0.4, perimeter_expanded=0.5,
     budget="edge position=0.15;edge of the part=0.2", seconds=0.4, box=12.0, squares=-3.0, paper_10mg=9.0,
@@ -107,9 +107,9 @@ def test_scenes_with_a_dark_card_have_seeds_of_their_own_and_a_table() -> None:
     assert all(judged_scene(seed).light.card_mm == 0.0 for seed in (5_000, 100_000, 100_639, 160_000))
     carded = [judged_scene(seed) for seed in CARD_SEEDS[:20]]
     assert all(280.0 <= scene.light.card_mm <= 420.0 and scene.camera.tilt_deg <= 8.0 for scene in carded)
-    assert {window_of(scene) for scene in carded} == {"white", "pale"}
+    assert {field_of(scene) for scene in carded} == {"white", "pale"}
     assert {scene.metal.name for scene in carded} == {"nickel", "silver", "steel"}
-    plain = [replace(row, window="white", finish="mirror") for row in rows_with(4.0, -6.0, expanded=8.0)]
+    plain = [replace(row, field="white", finish="mirror") for row in rows_with(4.0, -6.0, expanded=8.0)]
     dark = [replace(row, seed=150_000 + i, card=1, error=0.5, expanded=2.0) for i, row in enumerate(plain)]
     text = summary_markdown([*plain, *dark])
     assert "2 simulated photos" in text
@@ -126,7 +126,7 @@ def test_what_the_user_enters_is_wrong_by_its_stated_uncertainty() -> None:
     true = [s.print.scale_x * s.sheet.check_lengths_mm[0] for s in scenes.values()]
     read = [e.reading.read_mm[0] for e in entries.values()]
     assert np.std(np.subtract(read, true)) == pytest.approx(0.1, abs=0.03)
-    assert sum(window_of(scene) == "blue" for scene in scenes.values()) / 60 == pytest.approx(0.7, abs=0.18)
+    assert sum(field_of(scene) == "blue" for scene in scenes.values()) / 60 == pytest.approx(0.7, abs=0.18)
 
 
 def test_counting_squares_of_a_large_square_is_right_up_to_pencil_and_miscount() -> None:
@@ -156,7 +156,7 @@ def test_quantiles_leave_out_what_was_not_measured() -> None:
 def test_two_small_scenes_go_from_drawing_to_summary() -> None:
     easy = {
         "size_px": (1600, 1200), "layout": "A4-r1", "area_cm2": (40.0, 60.0), "tilt_deg": (0.0, 5.0),
-        "thickness_mm": (0.1, 0.2), "windows": ("blue",), "metals": ("steel",), "finishes": ("matte",),
+        "thickness_mm": (0.1, 0.2), "fields": ("blue",), "metals": ("steel",), "finishes": ("matte",),
         "shapes": ("bracket",), "blur_px": (0.7, 0.9), "edge_lift_mm": (0.0, 0.05), "effects": 0.2,
     }  # fmt: skip
     rows = [judge(seed, **easy) for seed in (300_000, 300_001)]

@@ -14,7 +14,7 @@ from PIL import Image
 from shapely.geometry import Polygon
 
 from areakit.imaging.marks.dictionary import dictionary
-from areakit.imaging.marks.ring_layout import layouts
+from areakit.imaging.marks.frame_layout import layouts
 from calibration.studies import demo_shapes as shapes
 from calibration.studies.demo_scenes import SCENES, Scene
 from calibration.studies.demo_solids import SOLIDS, DemoSolid, solid
@@ -96,7 +96,7 @@ def test_a_picture_says_in_its_exif_that_it_is_a_rendering_and_gives_the_focal_l
 
 @pytest.mark.parametrize("scene", [s for s in DRAWN if not s.refused_because], ids=named)
 def test_a_measurable_part_stays_inside_the_window_and_clear_of_its_guard_band(scene: Scene) -> None:
-    left, top, right, bottom = scene.layout.window_mm
+    left, top, right, bottom = scene.layout.field_mm
     for part in scene.parts:
         x0, y0, x1, y1 = part.on_sheet().bounds
         assert x0 > left + 3.0

@@ -83,7 +83,7 @@ def test_the_accuracy_figures_are_those_of_the_study() -> None:
     study = [row for row in made if not row.card]
     said = " ".join((ROOT / "calibration" / "studies" / "how_good.md").read_text(encoding="utf-8").split())
     short = " ".join(README.split("## How good it is\n")[1].split("\n## ")[0].split())
-    blue, pale = ([row for row in study if (row.window == "blue") is is_blue] for is_blue in (True, False))
+    blue, pale = ([row for row in study if (row.field == "blue") is is_blue] for is_blue in (True, False))
     for words, members in {
         "7 to 50 cm², all thicknesses": [row for row in blue if 7.0 <= row.area_cm2 < 50.0],
         "under 7 cm², all thicknesses": [row for row in blue if row.area_cm2 < 7.0],

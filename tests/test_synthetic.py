@@ -13,7 +13,7 @@ from PIL import Image, JpegImagePlugin
 from shapely.geometry import Point, Polygon, box
 
 from areakit.errors import FileError, OutlineInvalid, RangeError
-from areakit.imaging.marks.ring_layout import layouts
+from areakit.imaging.marks.frame_layout import layouts
 from areakit.synthetic import (
     Camera,
     Chain,
@@ -101,8 +101,8 @@ FOIL = Scene(parts=(piece(GEAR, turn_deg=12.0),), metal=BRIGHT, chain=CLEAN, cam
 def test_coverage_adds_up_to_the_area_of_the_polygon(name: str) -> None:
     shape = draw_shape(np.random.default_rng(5), name, 40_000.0)
     edges = edges_of(rings_of(shape)) + 400.3
-    window = around(edges, margin_px=3.0, shape=(900, 900))
-    cover = coverage(edges, window)
+    field = around(edges, margin_px=3.0, shape=(900, 900))
+    cover = coverage(edges, field)
     assert float(cover.sum(dtype=float)) == pytest.approx(shape.area, rel=1e-7)
     assert cover.min() > -1e-6
     assert cover.max() < 1.0 + 1e-6
@@ -202,14 +202,14 @@ def test_a_foil_of_the_window_colour_cannot_be_seen() -> None:
 
 
 def silhouette_px2(scene: Scene) -> float:
-    """Area of everything darker than the window, for a part that reflects nothing."""
+    """Area of everything darker than the field, for a part that reflects nothing."""
     blue = linear((70, 115, 195))[2]
     x0, y0, x1, y1 = (int(v) for v in _window_px(scene))
     return float(np.sum(1.0 - render_linear(scene)[y0:y1, x0:x1, 2].astype(float) / blue))
 
 
 def _window_px(scene: Scene) -> tuple[float, float, float, float]:
-    left, top, right, bottom = scene.sheet.window_mm
+    left, top, right, bottom = scene.sheet.field_mm
     corners = project(view_of(scene), np.array([(left, top), (right, top), (right, bottom), (left, bottom)]))
     x, y = np.sort(corners[:, 0]), np.sort(corners[:, 1])
     return x[1] + 3, y[1] + 3, x[2] - 3, y[2] - 3
@@ -253,8 +253,8 @@ def test_silhouette_of_a_notched_part_is_the_union_of_its_slices() -> None:
     slices = [
         Polygon(*_projected(view, placed, height)) for height in np.linspace(0.0, 6.0, 400)
     ]  # a slice moves by 0.07 px at most, so the union lacks only slivers
-    window = around(found.silhouette, margin_px=2.0, shape=(1512, 2016))
-    area = float(coverage(found.silhouette, window).sum(dtype=float))
+    field = around(found.silhouette, margin_px=2.0, shape=(1512, 2016))
+    area = float(coverage(found.silhouette, field).sum(dtype=float))
     assert area == pytest.approx(shapely.union_all(slices).area, rel=5e-5)
 
 
@@ -299,7 +299,7 @@ def test_saddle_corners_lie_where_the_lens_puts_them() -> None:
     scene = Scene(camera=camera, chain=CLEAN, print=Print(ink_gain_mm=0.03))
     true = project(view_of(scene), scene.sheet.corners_mm)
     grey = cv2.cvtColor(render(scene), cv2.COLOR_RGB2GRAY)
-    # OpenCV's refinement starts 0.7 px off and must come back; pixel centres are whole numbers. Its half window of
+    # OpenCV's refinement starts 0.7 px off and must come back; pixel centres are whole numbers. Its half field of
     # 5 px stays clear of the markers, whose edges begin 1.25 mm, 6.5 px, from the corners.
     start = (true + 0.5).astype(np.float32).reshape(-1, 1, 2)
     criteria = (cv2.TERM_CRITERIA_COUNT | cv2.TERM_CRITERIA_EPS, 50, 1e-4)
@@ -477,7 +477,7 @@ def test_parts_must_not_overlap_and_must_be_sound() -> None:
 def test_drawn_scenes_keep_their_promises() -> None:
     for seed in range(24):
         scene = draw_scene(np.random.default_rng(seed), parts=1 + seed % 2, area_cm2=(2.0, 110.0 / (1 + seed % 2) ** 2))
-        left, top, right, bottom = scene.sheet.window_mm
+        left, top, right, bottom = scene.sheet.field_mm
         room = box(left + 5.0, top + 5.0, right - 5.0, bottom - 5.0)
         for part, true in zip(scene.parts, truth(scene), strict=True):
             assert room.contains(part.placed())
@@ -497,7 +497,7 @@ def test_drawn_scenes_cover_their_spans() -> None:
     assert max(areas) > 60.0
     assert {scene.metal.name for scene in scenes} == {"copper", "gold", "nickel", "silver", "steel", "brass", "dark"}
     assert max(scene.camera.tilt_deg for scene in scenes) > 30.0
-    assert {scene.print.window_srgb is None for scene in scenes} == {True, False}
+    assert {scene.print.field_srgb is None for scene in scenes} == {True, False}
 
 
 def test_a_crowded_window_is_refused() -> None:

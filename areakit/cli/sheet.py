@@ -42,7 +42,7 @@ def command(paper: str, field: str, output: Path | None, every: bool) -> None:
     Example:
       areakit sheet --paper a5 --field white --output bench.pdf
     """
-    from areakit.imaging.marks.ring_layout import layouts
+    from areakit.imaging.marks.frame_layout import layouts
     from areakit.reports.sheet import write_sheet
 
     chosen = [sheet for sheet in layouts().values() if every or sheet.paper == paper]
@@ -50,7 +50,7 @@ def command(paper: str, field: str, output: Path | None, every: bool) -> None:
         for ground in ("blue", "white"):
             if every or ground == field:
                 target = _target(output, f"areakit-sheet-{layout.code}-{ground}.pdf", folder=every)
-                write_sheet(layout, target, window=ground)
+                write_sheet(layout, target, field=ground)
                 click.echo(str(target))
     lengths = {sheet.check_lengths_mm for sheet in chosen}
     click.echo(_what_next(lengths.pop() if len(lengths) == 1 else None))

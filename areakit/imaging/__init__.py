@@ -3,10 +3,10 @@
 One photo through the code:
 
 1. `imaging.photo.read_photo`: decoded whole or refused, upright, RGB bytes; `overview`: the same, reduced.
-2. `imaging.marks.find_scale`: the printed ring (`marks/ring.py`) or a plain sheet by its edges (`marks/paper.py`),
+2. `imaging.marks.find_scale`: the marker frame (`marks/frame.py`) or a plain sheet by its edges (`marks/paper.py`),
    both fitted by `imaging.camera.fit_camera` with lens distortion and priors; covariance kept. Marks that lie beside
    the part (`card.py`, `coin.py`, `taps.py`, `grid.py`) are looked for only where `--mark` names them; a scan
-   (`scan.py`) has its resolution tag. Ring and paper are compared (`paper_check.py`), and so are tag and ring. A
+   (`scan.py`) has its resolution tag. Frame and paper are compared (`paper_check.py`), and so are tag and frame. A
    print that nobody measured is told by its paper (`print_check.py`), or by a card or coins in its field
    (`print_card.py`, `print_coin.py`).
 3. `imaging.sheet_colour.sheet_distance`: the bare sheet modelled from the guard band; distance of each pixel from it.

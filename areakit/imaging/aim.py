@@ -1,4 +1,4 @@
-"""A small frame of a camera, judged while somebody aims: is the ring in view, is the part inside, is it sharp."""
+"""A small frame of a camera, judged while somebody aims: is the frame in view, is the part inside, is it sharp."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ BURNT_LIGHT, MOST_BURNT = 250, 0.06
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Aim:
-    """What a frame shows, and which conditions of a good photo hold: ring, tilt, distance, part, sharp, glare."""
+    """What a frame shows, and which conditions of a good photo hold: frame, tilt, distance, part, sharp, glare."""
 
     seen: Sight
     holds: Mapping[str, bool]
@@ -46,18 +46,18 @@ def _conditions(photo: Photo, seen: Sight) -> Iterator[tuple[str, bool]]:
     yield "glare", not seen.whole_px or _burnt(photo, seen) <= MOST_BURNT
 
 
-def _is_inside(ring: npt.NDArray[np.float64], photo: Photo) -> bool:
+def _is_inside(frame: npt.NDArray[np.float64], photo: Photo) -> bool:
     """Whether the whole mark is in the frame; a part of it is enough to know where the rest lies."""
-    return bool((ring >= 0).all() and (ring <= (photo.width_px, photo.height_px)).all())
+    return bool((frame >= 0).all() and (frame <= (photo.width_px, photo.height_px)).all())
 
 
-def _fills(ring: npt.NDArray[np.float64], photo: Photo) -> float:
+def _fills(frame: npt.NDArray[np.float64], photo: Photo) -> float:
     """Return the longer side of the mark over that of the frame."""
-    return float(np.max(np.ptp(ring, axis=0))) / max(photo.width_px, photo.height_px)
+    return float(np.max(np.ptp(frame, axis=0))) / max(photo.width_px, photo.height_px)
 
 
 def _burnt(photo: Photo, seen: Sight) -> float:
     """Return the share of the parts that is burnt out."""
     inside = np.zeros(photo.pixels.shape[:2], np.uint8)
-    cv2.fillPoly(inside, [np.round(ring).astype(np.int32) for ring in seen.whole_px], 1)
+    cv2.fillPoly(inside, [np.round(frame).astype(np.int32) for frame in seen.whole_px], 1)
     return float((photo.pixels[inside > 0].min(axis=1) >= BURNT_LIGHT).mean()) if inside.any() else 0.0

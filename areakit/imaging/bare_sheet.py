@@ -1,4 +1,4 @@
-"""The colour of the bare sheet everywhere in its window, modelled from the band that stays empty."""
+"""The colour of the bare sheet everywhere in its field, modelled from the band that stays empty."""
 
 from __future__ import annotations
 
@@ -34,9 +34,9 @@ class BareSheet:
     logs: Floats
 
 
-def bare_sheet(crop: Bytes, window: Flags, guard: Flags) -> BareSheet:
+def bare_sheet(crop: Bytes, field: Flags, guard: Flags) -> BareSheet:
     """Fit log colour of the bare sheet: a quadratic on the guard band, then a cubic with pixels that agree."""
-    height, width = window.shape
+    height, width = field.shape
     grid_u, grid_v = np.linspace(-1, 1, width), np.linspace(-1, 1, height)
     table = np.log(linear_table() + np.float32(FLARE))
     rows, columns = thinned_out(guard, 3000)
@@ -47,7 +47,7 @@ def bare_sheet(crop: Bytes, window: Flags, guard: Flags) -> BareSheet:
             remedy="Keep parts, fingers and strong shadows away from the edge of the field.",
             code="GUARD_BAND_COVERED",
         )
-    rows, columns = thinned_out(window, 6000)
+    rows, columns = thinned_out(field, 6000)
     logs = table[crop[rows, columns]]
     miss = logs - _terms(grid_u[columns], grid_v[rows], 2) @ coefficients
     chroma = np.abs(miss[:, [0, 2]] - miss[:, [1]]).max(axis=1)

@@ -40,12 +40,12 @@ def look_closer(
     box = slice(low[1], high[1]), slice(low[0], high[0])
     size = (fine.shape[1], fine.shape[0])
     bare = np.asarray(cv2.resize(sheet.bare[box], size, interpolation=cv2.INTER_LINEAR), dtype=np.float32)
-    window = cv2.resize(sheet.window[box].astype(np.uint8), size, interpolation=cv2.INTER_NEAREST).astype(bool)
-    distance = from_bare(fine, bare, window, coloured=sheet.coloured, dark=sheet.dark)
-    where = np.zeros(window.shape, dtype=np.uint8)
+    field = cv2.resize(sheet.field[box].astype(np.uint8), size, interpolation=cv2.INTER_NEAREST).astype(bool)
+    distance = from_bare(fine, bare, field, coloured=sheet.coloured, dark=sheet.dark)
+    where = np.zeros(field.shape, dtype=np.uint8)
     cv2.fillPoly(where, [np.rint((outer - low + 0.5) * times - 0.5).astype(np.int32)], 1)
     left, top = (low + [sheet.left, sheet.top]) * times
-    close = replace(sheet, distance=distance, pixels=fine, window=window, bare=bare, left=int(left), top=int(top))
+    close = replace(sheet, distance=distance, pixels=fine, field=field, bare=bare, left=int(left), top=int(top))
     found = region_again(close, where.astype(bool))
     if found is None or abs(found.area_px / times**2 - region.area_px) > SAME_SHARE * region.area_px:
         return small, sheet, region

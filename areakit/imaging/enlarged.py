@@ -24,7 +24,7 @@ AT_ONCE = 50
 GRAIN = 8.0
 """Most that one change counts, in stored values, since edges do not beat."""
 SLOWEST, OWN_BLOCKS = 0.1, 0.003
-"""Beats a pixel below which the squares of a printed ring beat too, and how near to those of a picture's own blocks one
+"""Beats a pixel below which the squares of a marker frame beat too, and how near to those of a picture's own blocks one
 is not told from them. [1/px]"""
 LEAST, MOST = 1.1, 4.2
 """Enlargements that are looked for."""

@@ -11,7 +11,7 @@ Singles = npt.NDArray[np.float32]
 Flags = npt.NDArray[np.bool_]
 
 GLARE_SOFT = 1.6
-"""Softness of an edge over the ring's usual one from which it may be that of a lamp's reflection on the sheet."""
+"""Softness of an edge over the frame's usual one from which it may be that of a lamp's reflection on the sheet."""
 GLARE_LIGHT, GLARE_EVEN, BURNT_LIGHT = 0.03, 0.5, 0.97
 """Linear light that such a reflection adds at the least; share of its strongest channel that its weakest has, beside
 white or the metal's colour; and the light from which a channel is at its end and does not count."""

@@ -18,7 +18,7 @@ from areakit.errors import MeasurementError
 from areakit.imaging.camera import K3, POSE, Camera, fit_camera, point_residuals, start_pose, usual_prior
 from areakit.imaging.checks.sheet import no_camera
 from areakit.imaging.lens import CameraKey, Lens
-from areakit.imaging.marks.ring_fit import CORNER_SIGMA_PX
+from areakit.imaging.marks.frame_fit import CORNER_SIGMA_PX
 
 Floats = npt.NDArray[np.float64]
 

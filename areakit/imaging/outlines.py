@@ -112,7 +112,7 @@ def find_outlines(
     sheet = sheet_distance(small, scale)
     check_guard_bare(sheet, scale)
     inside, crossing = inside_and_crossing(find_regions(sheet))
-    check_not_filled(max((region.area_px for region in crossing), default=0.0), float(np.count_nonzero(sheet.window)))
+    check_not_filled(max((region.area_px for region in crossing), default=0.0), float(np.count_nonzero(sheet.field)))
     if not inside:
         raise nothing_found(len(crossing))
     _check_count(inside)

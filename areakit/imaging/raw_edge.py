@@ -22,7 +22,7 @@ WEAK_CONTRAST = 0.02
 """Difference in linear light below which an edge is not trusted."""
 OUTLIER_PX = 2.0
 UNCLEAR = 0.25
-"""Sharpness, relative to the ring's usual, below which a stretch of it is unclear."""
+"""Sharpness, relative to the frame's usual, below which a stretch of it is unclear."""
 LEAST_COLOUR, LEAST_AT_WALLS = 0.015, 0.03
 """Linear light across the sheet's colour from which an edge is placed by colour rather than by light; from twice as
 much, by colour alone. Dark metal has little of it, and a shadow beside it would draw its half level out by a pixel and

@@ -188,7 +188,7 @@ def _names_in_second(first: PlaneScale, second: PlaneScale) -> Callable[[str], s
     they swap where one photo shows it upright; those of a printed sheet are printed on it.
     """
     same = (first.mark, first.sheet) == (second.mark, second.sheet)
-    upright = [scale.window_mm[2] < scale.window_mm[3] for scale in (first, second)]
+    upright = [scale.field_mm[2] < scale.field_mm[3] for scale in (first, second)]
     swap = same and first.mark == "paper" and upright[0] != upright[1]
     sheet = [f"{name}, along {axis}" for name in second.sheet_scale.shares for axis in "xy"]
     swapped = {a: b for pair in pairwise(sheet) for a, b in (pair, pair[::-1]) if a[:-1] == b[:-1]}

@@ -122,11 +122,11 @@ class PlaneScale:
     camera : Camera
         In true sheet millimetres.
     mark : str
-        Kind of mark: ``ring`` (printed scale sheet), ``paper`` (plain sheet by its edges), or one of the further
+        Kind of mark: ``frame`` (printed scale sheet), ``paper`` (plain sheet by its edges), or one of the further
         references: ``scan``, ``card``, ``coin``, ``taps``, ``rule``, ``chequer``, ``markers``.
     sheet : str
         Which one, such as ``A4-r1``.
-    window_mm : tuple of float
+    field_mm : tuple of float
         Left, top, right, bottom of the clear field in which parts may lie. [mm]
     guard_mm : float
         Width of the band along the field's edge that must stay empty. [mm]
@@ -136,7 +136,7 @@ class PlaneScale:
     corners_used, corners_total : int
         Reference points that carried the fit.
     excluded_mm : tuple of ndarray, shape (n, 2) each
-        Polygons inside the window that the mark itself takes, margin included. [mm]
+        Polygons inside the field that the mark itself takes, margin included. [mm]
     focal_open : float
         Log of how far off a stated focal length may be without the mark contradicting it; 0 where none was taken.
     confirmed : str
@@ -148,7 +148,7 @@ class PlaneScale:
     camera: Camera
     mark: str
     sheet: str
-    window_mm: tuple[float, float, float, float]
+    field_mm: tuple[float, float, float, float]
     guard_mm: float
     sheet_scale: SheetScale
     flatness_mm: float
@@ -164,19 +164,19 @@ class PlaneScale:
     def turned_up(self, points_mm: Floats) -> Floats:
         """Return sheet points, shape (n, 2), with y upwards instead of downwards, or back.
 
-        Inside imaging y runs down, as in pixels; outlines, like drawings, have it run up. The window keeps its place.
+        Inside imaging y runs down, as in pixels; outlines, like drawings, have it run up. The field keeps its place.
         """
-        return np.asarray([0.0, self.window_mm[1] + self.window_mm[3]] + points_mm * [1.0, -1.0], dtype=float)
+        return np.asarray([0.0, self.field_mm[1] + self.field_mm[3]] + points_mm * [1.0, -1.0], dtype=float)
 
     @property
     def centre_mm(self) -> Floats:
-        """Middle of the window, shape (2,)."""
-        left, top, right, bottom = self.window_mm
+        """Middle of the field, shape (2,)."""
+        left, top, right, bottom = self.field_mm
         return np.array([(left + right) / 2, (top + bottom) / 2])
 
     @property
     def mm_per_px(self) -> float:
-        """Pixel size on the sheet in the middle of the window."""
+        """Pixel size on the sheet in the middle of the field."""
         return self.camera.mm_per_px(self.centre_mm)
 
 

@@ -127,7 +127,7 @@ def _frames(first: FoundParts, second: FoundParts) -> list[tuple[Move, list[tupl
         return [(lambda points: points, pairs)] if pairs else []
     if first.scale.mark != "paper":
         return []
-    size = np.array(second.scale.window_mm[2:])
+    size = np.array(second.scale.field_mm[2:])
     turns: list[Move] = [
         lambda p: p,
         lambda p: size - p,
@@ -229,7 +229,7 @@ def _area_of(look: _Look, place: OpenPlace) -> _Area | None:
     high = np.ceil(every.max(axis=0)).astype(int) + FACE_REACH + 1
     low, high = np.clip(low, 0, [width, height]), np.clip(high, 0, [width, height])
     shape = int(high[1] - low[1]), int(high[0] - low[0])
-    if min(shape) < 3 or not look.second.sheet.window[low[1] : high[1], low[0] : high[0]].any():
+    if min(shape) < 3 or not look.second.sheet.field[low[1] : high[1], low[0] : high[0]].any():
         return None
     on_sheet, on_face = (_filled(ring - low, shape) for ring in rings)
     size = 2 * RIM_PX + 1

@@ -21,7 +21,7 @@ THRESHOLDS = (3.0, 4.5, 6.5, 9.0, 13.0)
 SHARES = (0.2, 0.3, 0.4, 0.5, 0.6)
 """The same, as shares of the region's own usual distance: a soft edge is half metal where the distance is half."""
 RESPLIT = (5.0, 8.0)
-"""Thresholds at which a region that reaches the window's edge is split again."""
+"""Thresholds at which a region that reaches the field's edge is split again."""
 CLEAR_HOLE = 0.6
 """The inside of a hole is bare sheet: its usual distance lies below this share of the threshold."""
 NECK = 0.4
@@ -50,7 +50,7 @@ class Region:
     rival_px : float
         By how many pixels a second, independent threshold would change the area, beyond what an edge pixel allows.
     crosses : bool
-        Whether it reaches the edge of the window.
+        Whether it reaches the edge of the field.
     doubtful : tuple of ndarray, shape (n, 2) each
         Outlines of regions that may be metal or a hole.
     beside : tuple of ndarray, shape (n, 2) each
@@ -82,8 +82,8 @@ class Region:
 
 
 def find_regions(sheet: SheetDistance) -> list[Region]:
-    """Return the parts in the window, each by the threshold that suits it best."""
-    border, by_colour = _border(sheet.window), None
+    """Return the parts in the field, each by the threshold that suits it best."""
+    border, by_colour = _border(sheet.field), None
     regions = []
     for blob in _components(sheet.distance > THRESHOLDS[0], SMALLEST_PART_PX):
         for piece in _off_border(blob, sheet, border):
@@ -107,7 +107,7 @@ def region_again(sheet: SheetDistance, where: Flags) -> Region | None:
 
 
 def _off_border(blob: _Blob, sheet: SheetDistance, border: Flags) -> list[_Blob]:
-    """Split a region that reaches the window's edge at higher thresholds: a shadow may join a part to the edge."""
+    """Split a region that reaches the field's edge at higher thresholds: a shadow may join a part to the edge."""
     pieces = [blob]
     for threshold in RESPLIT:
         parted: list[_Blob] = []
@@ -157,10 +157,10 @@ def _components(mask: Flags, smallest: int) -> list[_Blob]:
     return blobs
 
 
-def _border(window: Flags) -> Flags:
-    """The pixels of the window along its edge."""
-    inner = cv2.erode(window.view(np.uint8), np.ones((5, 5), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0)
-    return np.asarray(window & ~inner.astype(bool))
+def _border(field: Flags) -> Flags:
+    """The pixels of the field along its edge."""
+    inner = cv2.erode(field.view(np.uint8), np.ones((5, 5), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0)
+    return np.asarray(field & ~inner.astype(bool))
 
 
 def _best_split(blob: _Blob, sheet: SheetDistance, border: Flags) -> list[Region]:

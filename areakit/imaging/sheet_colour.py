@@ -1,4 +1,4 @@
-"""How far each pixel of the window is from the colour of the bare sheet there."""
+"""How far each pixel of the field is from the colour of the bare sheet there."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from areakit.errors import MeasurementError
 from areakit.imaging.bare_sheet import FLARE, GAMMA, bare_sheet, thinned_out
 from areakit.imaging.colours import dot_of_planes
 from areakit.imaging.edge import LUMINANCE, linear_table
+from areakit.imaging.field import CROP_MARGIN, field_masks
 from areakit.imaging.photo import Overview
 from areakit.imaging.scale import PlaneScale
-from areakit.imaging.window import CROP_MARGIN, window_masks
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
@@ -48,17 +48,17 @@ BURNT_LIMIT = 0.05
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetDistance:
-    """How far each overview pixel of the window is from bare sheet.
+    """How far each overview pixel of the field is from bare sheet.
 
     Parameters
     ----------
     distance : ndarray of float32, shape (h, w)
-        0 on bare sheet; about 1 at the tolerance of print and light. Outside the window it is 0.
+        0 on bare sheet; about 1 at the tolerance of print and light. Outside the field it is 0.
     pixels : ndarray of uint8, shape (h, w, 3)
         The crop of the overview.
-    window : ndarray of bool, shape (h, w)
+    field : ndarray of bool, shape (h, w)
     guard : ndarray of bool, shape (h, w)
-        The part of the window that must stay empty.
+        The part of the field that must stay empty.
     left, top : int
         Overview pixel of the crop's corner.
     unevenness : float
@@ -81,7 +81,7 @@ class SheetDistance:
 
     distance: Singles
     pixels: Bytes
-    window: Flags
+    field: Flags
     guard: Flags
     left: int
     top: int
@@ -116,12 +116,12 @@ class SheetDistance:
 
     def by_colour(self) -> SheetDistance:
         """Return the same with distances under metal that is told by its colour, as on a coloured sheet."""
-        distance = from_bare(self.pixels, self.bare, self.window, coloured=True)
+        distance = from_bare(self.pixels, self.bare, self.field, coloured=True)
         return replace(self, distance=distance, metal_coloured=True)
 
 
 def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
-    """Model the bare sheet from the guard band, and compare every pixel of the window with it.
+    """Model the bare sheet from the guard band, and compare every pixel of the field with it.
 
     Raises
     ------
@@ -130,20 +130,20 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
     OutlineNotFound
         If the guard band does not look like one sheet.
     """
-    window, guard, left, top = window_masks(small, scale)
-    height, width = window.shape
+    field, guard, left, top = field_masks(small, scale)
+    height, width = field.shape
     crop = small.pixels[top : top + height, left : left + width]
     burnt = _check_exposure(crop, guard)
-    sheet = bare_sheet(crop, window, guard)
+    sheet = bare_sheet(crop, field, guard)
     coloured = bool(np.ptp(sheet.logs.mean(axis=0)) > COLOURED_SHEET)
     bare = np.exp(sheet.logs) @ LUMINANCE
     level = float(np.median(bare))
-    dark = not coloured and level < DARK_LEVEL and mostly_brighter(crop, sheet.encoded, window)
-    distance = from_bare(crop, sheet.encoded, window, coloured=coloured, dark=dark)
+    dark = not coloured and level < DARK_LEVEL and mostly_brighter(crop, sheet.encoded, field)
+    distance = from_bare(crop, sheet.encoded, field, coloured=coloured, dark=dark)
     return SheetDistance(
         distance=distance,
         pixels=crop,
-        window=window,
+        field=field,
         guard=guard,
         left=left,
         top=top,
@@ -157,9 +157,9 @@ def sheet_distance(small: Overview, scale: PlaneScale) -> SheetDistance:
     )
 
 
-def mostly_brighter(pixels: Bytes, bare: Singles, window: Flags) -> bool:
+def mostly_brighter(pixels: Bytes, bare: Singles, field: Flags) -> bool:
     """Tell whether what differs much from the bare ground is mostly brighter than it."""
-    rows, columns = thinned_out(window, 40_000)
+    rows, columns = thinned_out(field, 40_000)
     sheet = bare[rows, columns]
     ratio = np.einsum("ni,ni->n", encoded_colours(pixels[rows, columns]), sheet) / np.einsum("ni,ni->n", sheet, sheet)
     limit = MUCH_BRIGHTER ** (1.0 / GAMMA)
@@ -167,8 +167,8 @@ def mostly_brighter(pixels: Bytes, bare: Singles, window: Flags) -> bool:
     return brighter > MOSTLY_BRIGHTER * darker
 
 
-def from_bare(pixels: Bytes, bare: Singles, window: Flags, *, coloured: bool, dark: bool = False) -> Singles:
-    """Return the distance from the bare sheet of each pixel of the window, shape (h, w), from colours (h, w, 3).
+def from_bare(pixels: Bytes, bare: Singles, field: Flags, *, coloured: bool, dark: bool = False) -> Singles:
+    """Return the distance from the bare sheet of each pixel of the field, shape (h, w), from colours (h, w, 3).
 
     On a dark ground it has a sign: what is darker than the ground is a shadow or a stain, at distance 0.
     """
@@ -178,7 +178,7 @@ def from_bare(pixels: Bytes, bare: Singles, window: Flags, *, coloured: bool, da
     distance: Singles = np.sqrt(shade * shade + across * np.float32(COLOUR_UNIT**-2))
     if dark:
         distance *= np.where(shade < 0, np.float32(0.0), np.float32(DARK_SHARE))
-    distance[~window] = 0.0
+    distance[~field] = 0.0
     return distance
 
 

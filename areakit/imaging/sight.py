@@ -1,4 +1,4 @@
-"""What a photo shows before anything is measured: where the mark lies, and which regions stand out in its window."""
+"""What a photo shows before anything is measured: where the mark lies, and which regions stand out in its field."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from areakit.errors import MeasurementError
 from areakit.imaging.marks import find_scale, glance
-from areakit.imaging.marks.ring_layout import layouts
+from areakit.imaging.marks.frame_layout import layouts
 from areakit.imaging.photo import Photo, overview
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.segment import find_regions
@@ -18,7 +18,7 @@ from areakit.imaging.sheet_colour import sheet_distance
 Floats = npt.NDArray[np.float64]
 
 ROUGH_MM = 1.0
-"""How far a camera fitted to markers alone may put the edge of the window from where it is printed, and how far its
+"""How far a camera fitted to markers alone may put the edge of the field from where it is printed, and how far its
 colour bleeds in a frame that is compressed."""
 POINTS_A_SIDE = 8
 """Straight sides of the sheet bend a little in the photo, by lens distortion."""
@@ -33,7 +33,7 @@ class Sight:
     mark_px : tuple of ndarray, shape (n, 2) each
         Outer edge and field of the mark; empty where none was found. [px]
     whole_px, crossing_px : tuple of ndarray, shape (n, 2) each
-        Outer rings of the regions inside the window, and of those that reach its edge. [px]
+        Outer rings of the regions inside the field, and of those that reach its edge. [px]
     scale : PlaneScale or None
         The scale of the mark, if one was found.
     """
@@ -45,8 +45,8 @@ class Sight:
 
 
 def mark_rings(scale: PlaneScale) -> tuple[Floats, ...]:
-    """Return the outer edge of the mark, and its window where that differs, in the photo. [px]"""
-    left, top, right, bottom = scale.window_mm
+    """Return the outer edge of the mark, and its field where that differs, in the photo. [px]"""
+    left, top, right, bottom = scale.field_mm
     boxes = [(left, top, right, bottom)]
     if scale.mark == "frame":
         layout, true = layouts()[scale.sheet], scale.sheet_scale
@@ -80,10 +80,10 @@ def look(photo: Photo, *, mark: str = "auto", quick: bool = False) -> Sight:
 
 
 def _shy(scale: PlaneScale) -> PlaneScale:
-    """Return the scale with a window that ends before the printed edge, which a rough camera puts a little beside."""
-    left, top, right, bottom = scale.window_mm
+    """Return the scale with a field that ends before the printed edge, which a rough camera puts a little beside."""
+    left, top, right, bottom = scale.field_mm
     off = ROUGH_MM
-    return replace(scale, window_mm=(left + off, top + off, right - off, bottom - off))
+    return replace(scale, field_mm=(left + off, top + off, right - off, bottom - off))
 
 
 def _box(left: float, top: float, right: float, bottom: float) -> Floats:

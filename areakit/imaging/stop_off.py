@@ -110,7 +110,7 @@ def other_colours(sheet: SheetDistance, rings: Sequence[Floats]) -> list[OtherCo
     list of OtherColour
         The largest first; in pixels of the sheet's crop.
     """
-    low, high = _box(rings[0], sheet.window.shape)
+    low, high = _box(rings[0], sheet.field.shape)
     if min(high - low) < 4 * BORDER_PX:
         return []
     part = _filled([ring - low for ring in rings], (high - low)[::-1])

@@ -50,7 +50,7 @@ def ring_in_view(pen: Pen) -> None:
 
 
 def part_off_edge(pen: Pen) -> None:
-    """Draw a part that is clear of the edge of the window."""
+    """Draw a part that is clear of the edge of the field."""
     pen.fill([(0.6, 0.2, 8.8, 6.6)])
     pen.fill([(1.2, 0.8, 7.6, 5.4)], colour=PALE)
     pen.polygon(_blob((5.0, 3.5), 1.35), colour=MID)

@@ -1,7 +1,7 @@
-"""The printable scale sheet: the ring, its window, two check lengths, and a few words on how to take the photo.
+"""The printable scale sheet: the frame, its field, two check lengths, and a few words on how to take the photo.
 
-Coordinates are sheet millimetres, as in the ring's layout: x to the right, y down, origin at the ring's outer corner.
-What stands round the ring therefore has coordinates below zero or beyond the ring.
+Coordinates are sheet millimetres, as in the frame's layout: x to the right, y down, origin at the frame's outer corner.
+What stands round the frame therefore has coordinates below zero or beyond the frame.
 """
 
 from __future__ import annotations
@@ -16,65 +16,65 @@ from reportlab.pdfgen.canvas import Canvas
 
 from areakit.errors import RangeError
 from areakit.imaging.marks.dictionary import MODULES, marker_bits
-from areakit.imaging.marks.ring_layout import RingLayout
+from areakit.imaging.marks.frame_layout import FrameLayout
 from areakit.output import write_whole
 from areakit.reports.pen import BOLD, Box, Pen, width_of, wrapped
 from areakit.reports.pictograms import ADVICE, DARK_CARD, HEIGHT_MM, WIDTH_MM, Advice
 
-Window = Literal["blue", "white"]
+FieldKind = Literal["blue", "white"]
 
 WINDOW_BLUE = (70, 115, 195)
-"""A mid blue that sets off every common metal and clips in no channel (own study of window colours). [sRGB]"""
+"""A mid blue that sets off every common metal and clips in no channel (own study of field colours). [sRGB]"""
 EDGE_MM = 5.0
 """Office printers leave about this much of the paper's rim blank (common practice, no source). [mm]"""
 QUIET_MM = 1.5
-"""White kept outside the ring, so that its outer markers read. [mm]"""
+"""White kept outside the frame, so that its outer markers read. [mm]"""
 TICK_MM, TICK_LENGTH_MM = 0.25, 3.0
 A4_MM = (297.0, 210.0)
 
 
-def write_sheet(layout: RingLayout, target: Path | str | BinaryIO, *, window: Window = "blue") -> None:
+def write_sheet(layout: FrameLayout, target: Path | str | BinaryIO, *, field: FieldKind = "blue") -> None:
     """Write one scale sheet as a vector PDF; the same sheet is the same file, byte for byte.
 
     Parameters
     ----------
-    layout : RingLayout
+    layout : FrameLayout
         The sheet. The small one is written four to an A4 page, to be cut out.
     target : path or binary file
         Where to write it.
-    window : str
-        "blue" or "white": what fills the clear window.
+    field : str
+        "blue" or "white": what fills the clear field.
 
     Raises
     ------
     RangeError
-        If the window is neither blue nor white.
+        If the field is neither blue nor white.
     FileError
         If the file cannot be written.
     """
-    if window not in get_args(Window):
-        raise RangeError(f"There is no {window} field.", remedy="Choose blue or white.")
-    document = sheet_pdf(layout, window=window)
+    if field not in get_args(FieldKind):
+        raise RangeError(f"There is no {field} field.", remedy="Choose blue or white.")
+    document = sheet_pdf(layout, field=field)
     if not isinstance(target, str | Path):
         target.write(document)
         return
     write_whole(Path(target), document)
 
 
-def sheet_pdf(layout: RingLayout, *, window: Window = "blue") -> bytes:
+def sheet_pdf(layout: FrameLayout, *, field: FieldKind = "blue") -> bytes:
     """Return one scale sheet as the bytes of a PDF."""
     page_mm = A4_MM if layout.paper == "small" else layout.paper_mm
     buffer = io.BytesIO()
     canvas = Canvas(buffer, pagesize=(page_mm[0] * mm, page_mm[1] * mm), invariant=1, pageCompression=0)
     canvas.setViewerPreference("PrintScaling", "None")
-    canvas.setTitle(f"Scale sheet {layout.code}, {window} field")
+    canvas.setTitle(f"Scale sheet {layout.code}, {field} field")
     canvas.setSubject("Print at actual size, no fit to page")
     canvas.setAuthor("areakit")
     canvas.setCreator("areakit")
     pen = Pen(canvas=canvas)
     for x, y in ring_origins_mm(layout):
         with pen.at(x, y - page_mm[1]):
-            _draw_sheet(pen, layout, window)
+            _draw_sheet(pen, layout, field)
     if layout.paper == "small":
         with pen.at(0.0, -page_mm[1]):
             _draw_cuts(pen)
@@ -83,8 +83,8 @@ def sheet_pdf(layout: RingLayout, *, window: Window = "blue") -> bytes:
     return buffer.getvalue()
 
 
-def ring_origins_mm(layout: RingLayout) -> list[tuple[float, float]]:
-    """Return where the outer upper left corners of the rings lie on the page. [mm]"""
+def ring_origins_mm(layout: FrameLayout) -> list[tuple[float, float]]:
+    """Return where the outer upper left corners of the frames lie on the page. [mm]"""
     if layout.paper != "small":
         width, height = layout.paper_mm
         return [((width - layout.width_mm) / 2, (height - layout.height_mm) / 2)]
@@ -93,24 +93,24 @@ def ring_origins_mm(layout: RingLayout) -> list[tuple[float, float]]:
     return [(left + column * width, top + row * height) for row in (0, 1) for column in (0, 1)]
 
 
-def _draw_sheet(pen: Pen, layout: RingLayout, window: Window) -> None:
-    left, top, right, bottom = layout.window_mm
-    if window == "blue":
+def _draw_sheet(pen: Pen, layout: FrameLayout, field: FieldKind) -> None:
+    left, top, right, bottom = layout.field_mm
+    if field == "blue":
         pen.fill([(left, top, right - left, bottom - top)], colour=WINDOW_BLUE)
     pen.fill([*_black_squares(layout), *_marker_boxes(layout)])
     _draw_check_lengths(pen, layout)
-    _draw_title(pen, layout, window)
-    _draw_advice(pen, layout, (*ADVICE, DARK_CARD) if window == "white" else ADVICE)
+    _draw_title(pen, layout, field)
+    _draw_advice(pen, layout, (*ADVICE, DARK_CARD) if field == "white" else ADVICE)
 
 
-def _black_squares(layout: RingLayout) -> Iterator[Box]:
+def _black_squares(layout: FrameLayout) -> Iterator[Box]:
     s = layout.square_mm
-    for column, row in layout.ring_squares:
+    for column, row in layout.frame_squares:
         if layout.is_black(column, row):
             yield column * s, row * s, s, s
 
 
-def _marker_boxes(layout: RingLayout) -> Iterator[Box]:
+def _marker_boxes(layout: FrameLayout) -> Iterator[Box]:
     """Give the black modules of all markers, each run of a row as one box."""
     module = layout.marker_mm / MODULES
     for marker_id in layout.marker_ids:
@@ -130,23 +130,23 @@ def _runs(bits: list[bool]) -> Iterator[tuple[int, int]]:
             start = at + 1
 
 
-def _margins_mm(layout: RingLayout) -> tuple[float, float]:
-    """Return the printable depth beside and above the ring, less the quiet white. [mm]"""
+def _margins_mm(layout: FrameLayout) -> tuple[float, float]:
+    """Return the printable depth beside and above the frame, less the quiet white. [mm]"""
     width, height = layout.paper_mm
     taken = EDGE_MM + QUIET_MM
     return (width - layout.width_mm) / 2 - taken, (height - layout.height_mm) / 2 - taken
 
 
-def _type_size(layout: RingLayout) -> float:
+def _type_size(layout: FrameLayout) -> float:
     return {"a4": 7.0, "letter": 7.0, "a5": 6.0}.get(layout.paper, 5.5)
 
 
-def _advice_below(layout: RingLayout) -> bool:
+def _advice_below(layout: FrameLayout) -> bool:
     beside, _ = _margins_mm(layout)
     return beside < 7.0
 
 
-def _draw_check_lengths(pen: Pen, layout: RingLayout) -> None:
+def _draw_check_lengths(pen: Pen, layout: FrameLayout) -> None:
     along_x, along_y = layout.check_lengths_mm
     beside, above = _margins_mm(layout)
     size = _type_size(layout)
@@ -189,10 +189,10 @@ def _draw_check(pen: Pen, length_mm: float, size: float) -> None:
     pen.text(at + 14.5, 0.0, "mm", size=size)
 
 
-def _draw_title(pen: Pen, layout: RingLayout, window: Window) -> None:
+def _draw_title(pen: Pen, layout: FrameLayout, field: FieldKind) -> None:
     size = _type_size(layout)
     _, above = _margins_mm(layout)
-    name, kind = f"areakit {layout.code}", f"scale sheet, {window} field"
+    name, kind = f"areakit {layout.code}", f"scale sheet, {field} field"
     note = "Print at actual size, no fit to page. Measure both check lengths."
     y = -QUIET_MM - (above - 2.0 if _advice_below(layout) else min(above / 2, 5.0))
     note_at = layout.width_mm - width_of(note, size=size)
@@ -206,15 +206,15 @@ def _draw_title(pen: Pen, layout: RingLayout, window: Window) -> None:
     pen.text(kind_at, y, kind, size=size)
 
 
-def _draw_advice(pen: Pen, layout: RingLayout, advice: tuple[Advice, ...]) -> None:
+def _draw_advice(pen: Pen, layout: FrameLayout, advice: tuple[Advice, ...]) -> None:
     if _advice_below(layout):
         _draw_advice_row(pen, layout, advice)
     else:
         _draw_advice_column(pen, layout, advice)
 
 
-def _draw_advice_row(pen: Pen, layout: RingLayout, advice: tuple[Advice, ...]) -> None:
-    """Draw the advice under the ring, words beside each picture."""
+def _draw_advice_row(pen: Pen, layout: FrameLayout, advice: tuple[Advice, ...]) -> None:
+    """Draw the advice under the frame, words beside each picture."""
     size = _type_size(layout)
     _, depth = _margins_mm(layout)
     pitch = layout.width_mm / len(advice)
@@ -227,8 +227,8 @@ def _draw_advice_row(pen: Pen, layout: RingLayout, advice: tuple[Advice, ...]) -
             _write_lines(pen, (WIDTH_MM + 2.0, 0.0), lines, size)
 
 
-def _draw_advice_column(pen: Pen, layout: RingLayout, advice: tuple[Advice, ...]) -> None:
-    """Draw the advice right of the ring, words under each picture."""
+def _draw_advice_column(pen: Pen, layout: FrameLayout, advice: tuple[Advice, ...]) -> None:
+    """Draw the advice right of the frame, words under each picture."""
     beside, above = _margins_mm(layout)
     width = min(beside, 16.0)
     size = 5.0 if width < 10.0 else 6.0

@@ -13,7 +13,7 @@ from areakit.errors import AreakitError, InputError, MarkNotFound, MeasurementEr
 from areakit.imaging.camera import usual_prior
 from areakit.imaging.lens import CameraKey, Lens, camera_key, turn_of
 from areakit.imaging.lens_fit import FEWEST_PHOTOS, FittedLens, LensView, fit_lens
-from areakit.imaging.marks.ring import ring_corners
+from areakit.imaging.marks.frame import frame_corners
 from areakit.imaging.photo import overview, read_photo
 from areakit.imaging.scale import CheckReading
 from areakit.plural import counted
@@ -103,7 +103,7 @@ def _seen(path: Path, reading: CheckReading | None) -> _Seen:
             f"{path.name} is mirrored.", remedy="Turn off mirroring of the front camera, or use the main camera."
         )
     prior = usual_prior(photo.width_px, photo.height_px, photo.focal_px)
-    corners = ring_corners(photo, overview(photo), prior, reading)
+    corners = frame_corners(photo, overview(photo), prior, reading)
     if corners is None or len(corners.points_px) < FEWEST_CORNERS:
         raise MarkNotFound(
             f"only {0 if corners is None else len(corners.points_px)} corners of a printed marker frame can be read.",

@@ -76,7 +76,7 @@ def _areas_named(result: MeasureResult) -> str:
 
 def field_of(scale: PlaneScale) -> Field:
     """Return the field in the photo, with ticks that count as answers do: x to the right, y upwards. [px, mm]"""
-    left, top, right, bottom = scale.window_mm
+    left, top, right, bottom = scale.field_mm
     rings = mark_rings(scale)
     shown = [*rings, *(scale.camera.project(polygon) for polygon in scale.excluded_mm)]
     across, up = _tens(left, right), _tens(top, bottom)

@@ -41,7 +41,7 @@ def record_copy(
     InputError
         For a sheet that is not known, readings more than 3 % off, or a sheet copy that was checked as another sheet.
     """
-    from areakit.imaging.marks.ring_layout import layouts
+    from areakit.imaging.marks.frame_layout import layouts
 
     if sheet not in layouts():
         raise InputError(f"There is no sheet {sheet[:40]!r}.", remedy=f"Known: {', '.join(layouts())}.")

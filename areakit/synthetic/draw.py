@@ -12,11 +12,11 @@ from shapely.geometry import Polygon, box
 
 from areakit.errors import RangeError
 from areakit.geometry.outline import check_polygon
-from areakit.imaging.marks.ring_layout import layouts
+from areakit.imaging.marks.frame_layout import layouts
 from areakit.synthetic.family import FAMILY, draw_shape
 from areakit.synthetic.projection import project, view_of
 from areakit.synthetic.scene import (
-    BLUE_WINDOW_SRGB,
+    BLUE_FIELD_SRGB,
     Camera,
     Chain,
     Colour,
@@ -43,7 +43,7 @@ PALE_PAPERS_SRGB = ((205, 226, 205), (200, 218, 236))
 DESKS_SRGB = ((128, 94, 62), (74, 52, 38), (196, 168, 130), (150, 150, 148), (62, 64, 68), (214, 212, 208))
 
 Span = tuple[float, float]
-WindowKind = Literal["blue", "white", "pale"]
+FieldKind = Literal["blue", "white", "pale"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,7 +51,7 @@ class Limits:
     """From what a scene is drawn; spans are lowest and highest.
 
     ``area_cm2`` and ``thickness_mm`` are drawn evenly in their logarithms. A part that would not keep ``clearance_mm``
-    to the rim of the window is made smaller. ``lens`` and ``effects`` scale distortion and everything that disturbs
+    to the rim of the field is made smaller. ``lens`` and ``effects`` scale distortion and everything that disturbs
     (light, noise, tone, sharpening); 0 switches them off.
     """
 
@@ -64,7 +64,7 @@ class Limits:
     tilt_deg: Span = (0.0, 35.0)
     metals: tuple[str, ...] = tuple(REFLECTANCES)
     finishes: tuple[Finish, ...] = ("matte", "brushed", "mirror")
-    windows: tuple[WindowKind, ...] = ("blue", "blue", "white", "pale")
+    fields: tuple[FieldKind, ...] = ("blue", "blue", "white", "pale")
     k1: Span = (-0.06, 0.06)
     blur_px: Span = (0.6, 1.6)
     scale: Span = (0.995, 1.005)
@@ -76,7 +76,7 @@ class Limits:
 
 
 def draw_scene(rng: np.random.Generator, **limits: Any) -> Scene:
-    """Return a scene drawn at random, the whole marker frame in view and each part inside the window.
+    """Return a scene drawn at random, the whole marker frame in view and each part inside the field.
 
     Parameters
     ----------
@@ -151,10 +151,10 @@ def _parts(rng: np.random.Generator, bounds: Limits, *, tilt_deg: float) -> tupl
 def _place(
     rng: np.random.Generator, bounds: Limits, taken: list[Polygon], *, thickness_mm: float, clearance_mm: float
 ) -> ScenePart:
-    """Return a part somewhere in the window, clear of its rim and of other parts; smaller after each failed try."""
+    """Return a part somewhere in the field, clear of its rim and of other parts; smaller after each failed try."""
     area = 100.0 * _log_uniform(rng, bounds.area_cm2)
     name = str(_pick(rng, bounds.shapes))
-    left, top, right, bottom = layouts()[bounds.layout].window_mm
+    left, top, right, bottom = layouts()[bounds.layout].field_mm
     room = box(left, top, right, bottom).buffer(-clearance_mm, join_style="mitre")
     others = shapely.union_all([p.buffer(clearance_mm) for p in taken])
     for _ in range(200):
@@ -251,7 +251,7 @@ def _chain(rng: np.random.Generator, bounds: Limits) -> Chain:
 
 
 def _print(rng: np.random.Generator, bounds: Limits) -> Print:
-    kind = _pick(rng, bounds.windows)
+    kind = _pick(rng, bounds.fields)
     pale = _pick(rng, PALE_PAPERS_SRGB)
     return Print(
         scale_x=float(rng.uniform(*bounds.scale)),
@@ -259,7 +259,7 @@ def _print(rng: np.random.Generator, bounds: Limits) -> Print:
         ink_gain_mm=float(rng.uniform(0.0, 0.08)),
         edge_lift_mm=float(rng.uniform(*bounds.edge_lift_mm)),
         curl_direction_deg=float(rng.uniform(0.0, 180.0)),
-        window_srgb=_near(rng, BLUE_WINDOW_SRGB, bounds) if kind == "blue" else None,
+        field_srgb=_near(rng, BLUE_FIELD_SRGB, bounds) if kind == "blue" else None,
         paper_srgb=_near(rng, pale if kind == "pale" else Print().paper_srgb, bounds),
         mottle=bounds.effects * float(rng.uniform(0.0, 0.012)),
     )
@@ -272,17 +272,17 @@ def _stand_back(scene: Scene, slack: float) -> Camera:
         middle = math.sqrt(near * far)
         near, far = (
             (near, middle)
-            if _shows_ring(replace(scene, camera=replace(scene.camera, distance_mm=middle)))
+            if _shows_frame(replace(scene, camera=replace(scene.camera, distance_mm=middle)))
             else (middle, far)
         )
     camera = replace(scene.camera, distance_mm=far * slack)
     # Offsets of look point and principal point grow with distance in their own way: step back until it holds.
-    while not _shows_ring(replace(scene, camera=camera)):
+    while not _shows_frame(replace(scene, camera=camera)):
         camera = replace(camera, distance_mm=camera.distance_mm * 1.02)
     return camera
 
 
-def _shows_ring(scene: Scene) -> bool:
+def _shows_frame(scene: Scene) -> bool:
     """Tell whether the rim of the ring lies in the picture, 1 % of its width from the border."""
     view, sheet, camera = view_of(scene), scene.sheet, scene.camera
     share = np.linspace(0.0, 1.0, 21)[:, None]

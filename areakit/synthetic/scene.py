@@ -15,7 +15,7 @@ from shapely.geometry import LinearRing, Polygon
 
 from areakit.errors import RangeError
 from areakit.geometry.outline import check_polygon
-from areakit.imaging.marks.ring_layout import RingLayout, layouts
+from areakit.imaging.marks.frame_layout import FrameLayout, layouts
 
 Colour = tuple[float, float, float]
 Finish = Literal["matte", "brushed", "mirror"]
@@ -23,7 +23,7 @@ Finish = Literal["matte", "brushed", "mirror"]
 FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)
 """Diagonal of the 35 mm film frame, 36 mm by 24 mm; the equivalent focal length is scaled by diagonals (convention)."""
 
-BLUE_WINDOW_SRGB = (70, 115, 195)
+BLUE_FIELD_SRGB = (70, 115, 195)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -266,8 +266,8 @@ class Print:
     fold_mm, fold_direction_deg, fold_offset_mm : float
         A sheet that was folded once and laid flat again: height of the ridge (above 0) or of the sides beside a valley
         (below 0), the direction across the fold, and the fold's distance from the middle of the ring.
-    window_srgb, paper_srgb : tuple of int
-        Colour of the window, None where it is bare paper, and of the paper.
+    field_srgb, paper_srgb : tuple of int
+        Colour of the field, None where it is bare paper, and of the paper.
     ink : float
         Reflectance of black.
     mottle : float
@@ -282,7 +282,7 @@ class Print:
     fold_mm: float = 0.0
     fold_direction_deg: float = 0.0
     fold_offset_mm: float = 0.0
-    window_srgb: tuple[int, int, int] | None = BLUE_WINDOW_SRGB
+    field_srgb: tuple[int, int, int] | None = BLUE_FIELD_SRGB
     paper_srgb: tuple[int, int, int] = (238, 238, 236)
     ink: float = 0.035
     mottle: float = 0.0
@@ -335,7 +335,7 @@ class Scene:
             )
 
     @property
-    def sheet(self) -> RingLayout:
+    def sheet(self) -> FrameLayout:
         """The scale sheet in the photo."""
         return layouts()[self.layout]
 

@@ -157,7 +157,7 @@ def wall_radiance(scene: Scene, walls: Walls, window: Window) -> Plane:
 
 def _sheet_colour(scene: Scene) -> Floats:
     p = scene.print
-    return np.array(linear(p.paper_srgb if p.window_srgb is None else p.window_srgb))
+    return np.array(linear(p.paper_srgb if p.field_srgb is None else p.field_srgb))
 
 
 def _highlights(metal: Metal, field: Field, middle: tuple[float, float], *, rng: np.random.Generator) -> Plane:

@@ -1,4 +1,4 @@
-"""The printed sheet as it lies on the desk: ring, markers, window, bars, paper."""
+"""The printed sheet as it lies on the desk: marker frame, markers, field, bars, paper."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from shapely.geometry import box
 from shapely.geometry.base import BaseGeometry
 
 from areakit.imaging.marks.dictionary import marker_bits
-from areakit.imaging.marks.ring_layout import RingLayout, layouts
+from areakit.imaging.marks.frame_layout import FrameLayout, layouts
 from areakit.synthetic.coverage import Floats, Plane, around, coverage, edges_of, rings_of
 from areakit.synthetic.prism import densified
 from areakit.synthetic.projection import View, project
@@ -72,9 +72,9 @@ def sheet_picture(scene: Scene, view: View) -> Plane:
     black = (scene.print.ink,) * 3
     dark = black_figure(scene.layout, scene.print.ink_gain_mm)
     _add(out, sheet_edges(scene, view, _paper(scene), printed=False), np.subtract(paper, linear(scene.desk_srgb)))
-    if scene.print.window_srgb is not None:
-        window = box(*scene.sheet.window_mm).difference(dark)
-        _add(out, sheet_edges(scene, view, window, printed=True), np.subtract(linear(scene.print.window_srgb), paper))
+    if scene.print.field_srgb is not None:
+        field = box(*scene.sheet.field_mm).difference(dark)
+        _add(out, sheet_edges(scene, view, field, printed=True), np.subtract(linear(scene.print.field_srgb), paper))
     for piece in _quarters(scene.sheet, dark):
         _add(out, sheet_edges(scene, view, piece, printed=True), np.subtract(black, paper))
     return out
@@ -94,9 +94,9 @@ def _paper(scene: Scene) -> BaseGeometry:
     return box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
 
 
-def _quarters(sheet: RingLayout, figure: BaseGeometry) -> list[BaseGeometry]:
+def _quarters(sheet: FrameLayout, figure: BaseGeometry) -> list[BaseGeometry]:
     """Cut the black figure into its four sides, so that only strips of the picture are touched."""
-    left, top, right, bottom = sheet.window_mm
+    left, top, right, bottom = sheet.field_mm
     far = 1000.0
     sides = [
         box(-far, -far, far, top), box(-far, bottom, far, far), box(-far, top, left, bottom),
@@ -110,7 +110,7 @@ def black_figure(layout: str, gain_mm: float) -> BaseGeometry:
     """Return everything printed in black, grown by the ink gain. [mm]"""
     sheet = layouts()[layout]
     s = sheet.square_mm
-    boxes = [box(c * s, r * s, (c + 1) * s, (r + 1) * s) for c, r in sheet.ring_squares if sheet.is_black(c, r)]
+    boxes = [box(c * s, r * s, (c + 1) * s, (r + 1) * s) for c, r in sheet.frame_squares if sheet.is_black(c, r)]
     for marker in sheet.marker_ids:
         left, top = sheet.marker_corners_mm(marker)[0]
         bits = marker_bits(marker)
@@ -122,7 +122,7 @@ def black_figure(layout: str, gain_mm: float) -> BaseGeometry:
     return figure.buffer(gain_mm, join_style="mitre") if gain_mm else figure
 
 
-def _check_bars(sheet: RingLayout) -> list[BaseGeometry]:
+def _check_bars(sheet: FrameLayout) -> list[BaseGeometry]:
     """Two bars to be measured with a ruler, with end ticks, outside the ring."""
     along_x, along_y = sheet.check_lengths_mm
     x, y = (sheet.width_mm - along_x) / 2, sheet.height_mm + 4.0

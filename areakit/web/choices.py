@@ -13,8 +13,8 @@ from areakit.geometry.edge_makes import edge_makes
 from areakit.geometry.forms.table import is_at_axis
 from areakit.geometry.forms.words import FORMS, read_form
 from areakit.geometry.part import Faces
+from areakit.imaging.marks.frame_layout import layouts
 from areakit.imaging.marks.reference_objects import reference_objects
-from areakit.imaging.marks.ring_layout import layouts
 from areakit.imaging.marks.wanted import KNOWN
 from areakit.plating.metals import all_baths
 from areakit.plating.process import BASE_GROUPS, all_processes
@@ -118,7 +118,7 @@ def sheet(name: str) -> bytes:
         raise InputError(f"There is no scale sheet {name[:30]!r}.", remedy=f"Choose one of {names}.")
     from areakit.reports.sheet import sheet_pdf  # brings reportlab
 
-    return sheet_pdf(found, window="blue" if ground == "blue" else "white")
+    return sheet_pdf(found, field="blue" if ground == "blue" else "white")
 
 
 CHOICES: dict[str, Callable[[], Any]] = {

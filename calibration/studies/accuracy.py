@@ -39,9 +39,9 @@ from calibration.studies.accuracy_scenes import (
     FIRST_SEED,
     Entry,
     entry_of,
+    field_of,
     is_good,
     judged_scene,
-    window_of,
 )
 
 HERE = Path(__file__).resolve().parent
@@ -103,7 +103,7 @@ def facts_row(scene: Scene, seed: int, entry: Entry) -> Row:
         finish=scene.metal.finish,
         brightness=scene.metal.brightness,
         card=int(light.card_mm > 0.0),
-        window=window_of(scene),
+        field=field_of(scene),
         good=int(is_good(scene)),
         gradient=light.gradient,
         contact=light.contact_depth,

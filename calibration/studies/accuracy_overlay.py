@@ -31,7 +31,7 @@ from areakit.synthetic.projection import project, view_of
 from calibration.studies.accuracy import measure, photo_of
 from calibration.studies.accuracy_answers import main_part
 from calibration.studies.accuracy_rows import Row, read_rows
-from calibration.studies.accuracy_scenes import entry_of, judged_scene, true_rings_px, window_of
+from calibration.studies.accuracy_scenes import entry_of, field_of, judged_scene, true_rings_px
 
 Floats = npt.NDArray[np.float64]
 Bytes = npt.NDArray[np.uint8]
@@ -125,7 +125,7 @@ def words_on(scene: Scene, seed: int, part: FoundPart | None, pieces: list[Piece
     """Return what is known of the scene and of its error, in a few lines."""
     shape, metal, light, chain = scene.parts[0].polygon, scene.metal, scene.light, scene.chain
     lines = [
-        f"seed {seed}: {scene.layout}, {metal.finish} {metal.name} x{metal.brightness:.2f} on {window_of(scene)}, "
+        f"seed {seed}: {scene.layout}, {metal.finish} {metal.name} x{metal.brightness:.2f} on {field_of(scene)}, "
         f"{shape.area / 100:.1f} cm2, {len(shape.interiors)} holes, t {scene.parts[0].thickness_mm:.2f} mm, "
         f"tilt {scene.camera.tilt_deg:.0f}, blur {chain.blur_px:.1f}, sharpening {chain.sharpening:.2f}, "
         f"contact {light.contact_depth:.2f}/{light.contact_width_mm:.1f} mm, cast {light.cast_depth:.2f}, "

@@ -19,13 +19,13 @@ uncertainty stated for them. These are simulated photos: they hold no burr, no l
 they show what the method can do, not that a certain camera is good."""
 WHY = """\
 Why some are missed, and what was tried. Errors: on the blue field the first two aims are met, or nearly (see the sets
-below). On white and pale sheets grey metal cannot be told from paper and shadow, so each hole in it is asked about and,
-while unanswered, counted by half; one such question outweighs hundreds of good edges in a 95 % figure. The column with
-answers shows what is left: grey rims on white and pale, a few tenths of a percent each. Metal of a clear colour is told
-from paper by that colour, and dark metal from the blue field by the little that it has, so that a shadow no longer counts
-as either. The bias of parts of 4 to 6 mm comes from holes in grey metal that are asked about: it is {hidden:+.2f} % where
-the number of holes is right. Coverage: the share for burr covers what drawn parts do not have, so the line without it
-tells whether the others are true."""
+below). On white and pale sheets grey metal cannot be told from paper and shadow, so each hole in it is asked about
+and, while unanswered, counted by half; one such question outweighs hundreds of good edges in a 95 % figure. The
+column with answers shows what is left: grey rims on white and pale, a few tenths of a percent each. Metal of a clear
+colour is told from paper by that colour, and dark metal from the blue field by the little that it has, so that a
+shadow no longer counts as either. The bias of parts of 4 to 6 mm comes from holes in grey metal that are asked about:
+it is {hidden:+.2f} % where the number of holes is right. Coverage: the share for burr covers what drawn parts do not
+have, so the line without it tells whether the others are true."""
 ANSWERED = """\
 Found: as measured, nobody asked. Questions answered: what the tool asked about a region (hole or metal) was answered
 truly, as by somebody who holds the part, until it asked no more."""
@@ -65,7 +65,7 @@ def summary_markdown(made: Sequence[Row]) -> str:
         f"## Aims\n\n{ANSWERED}\n\n{_aims_table(aims(rows), aims(answered))}\n\n{WHY.format(hidden=_thick_bias(rows))}",
         f"## By group\n\n{GROUPS}",
         *(f"### By {kind}\n\n{groups_table(members)}" for kind, members in groups.items()),
-        f"### All questions answered, by set and window\n\n{groups_table(_sets(answered) | _windows(answered))}",
+        f"### All questions answered, by set and field\n\n{groups_table(_sets(answered) | _windows(answered))}",
         f"## Grey metal with the dark card\n\n{CARD}\n\n{groups_table(_cards(made))}",
         f"## Outer perimeter\n\n{PERIMETER}\n\n{perimeter_table(rows)}",
         f"## Refused\n\n{refusals_table(rows)}",
@@ -82,20 +82,20 @@ def _thick_bias(rows: Sequence[Row]) -> float:
 
 
 def _cards(made: Sequence[Row]) -> dict[str, list[Row]]:
-    """Return shiny grey metal by window, as it comes and under the card, as found and with all questions answered."""
-    shiny = [row for row in made if row.metal in GREY_METALS and row.finish != "matte" and row.window != "blue"]
+    """Return shiny grey metal by field, as it comes and under the card, as found and with all questions answered."""
+    shiny = [row for row in made if row.metal in GREY_METALS and row.finish != "matte" and row.field != "blue"]
     sides = {"as it comes": [r for r in shiny if not r.card], "dark card": [r for r in shiny if r.card]}
     groups = {
-        f"{window}, {name}": [row for row in rows if row.window == window]
+        f"{field}, {name}": [row for row in rows if row.field == field]
         for name, rows in sides.items()
-        for window in ("white", "pale")
+        for field in ("white", "pale")
     }
     answered = {f"{name}, questions answered": [row.answered for row in rows] for name, rows in groups.items()}
     return groups | answered
 
 
 def _windows(rows: Sequence[Row]) -> dict[str, list[Row]]:
-    return {f"{name} window": members for name, members in strata(rows)["window"].items() if name != "blue"}
+    return {f"{name} field": members for name, members in strata(rows)["field"].items() if name != "blue"}
 
 
 def _sets(rows: Sequence[Row]) -> dict[str, list[Row]]:
@@ -106,11 +106,11 @@ def _sets(rows: Sequence[Row]) -> dict[str, list[Row]]:
         "no flag on the outline": [row for row in rows if not OUTLINE_FLAGS & set(row.flags.split(";"))],
         "50 cm² and more, to 0.3 mm": [row for row in rows if row.area_cm2 >= 50.0 and row.thickness_mm <= 0.3],
         "7 to 50 cm²": [row for row in rows if 7.0 <= row.area_cm2 < 50.0],
-        "blue window": [row for row in rows if row.window == "blue"],
-        "blue window, 50 cm² and more, to 0.3 mm": [
-            row for row in rows if row.window == "blue" and row.area_cm2 >= 50.0 and row.thickness_mm <= 0.3
+        "blue field": [row for row in rows if row.field == "blue"],
+        "blue field, 50 cm² and more, to 0.3 mm": [
+            row for row in rows if row.field == "blue" and row.area_cm2 >= 50.0 and row.thickness_mm <= 0.3
         ],
-        "blue window, 7 to 50 cm²": [row for row in rows if row.window == "blue" and 7.0 <= row.area_cm2 < 50.0],
+        "blue field, 7 to 50 cm²": [row for row in rows if row.field == "blue" and 7.0 <= row.area_cm2 < 50.0],
         "7 to 50 cm², to 1.5 mm": [row for row in rows if 7.0 <= row.area_cm2 < 50.0 and row.thickness_mm <= 1.5],
     }
 
@@ -226,7 +226,7 @@ def silent_table(rows: Sequence[Row]) -> str:
         "area cm²",
         "thickness mm",
         "tilt °",
-        "window",
+        "field",
         "metal",
         "holes found / true",
         "flags",
@@ -236,7 +236,7 @@ def silent_table(rows: Sequence[Row]) -> str:
         (
             (
                 str(r.seed), f"{r.error:+.2f}", f"{r.expanded:.2f}", f"{r.area_cm2:.1f}", f"{r.thickness_mm:.2f}",
-                f"{r.tilt_deg:.0f}", r.window, f"{r.finish} {r.metal}", f"{r.holes_found} / {r.shape_holes}",
+                f"{r.tilt_deg:.0f}", r.field, f"{r.finish} {r.metal}", f"{r.holes_found} / {r.shape_holes}",
                 r.flags.replace(";", ", ") or "–",
             )
             for r in gross

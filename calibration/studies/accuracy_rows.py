@@ -55,7 +55,7 @@ class Row:
     finish: str = ""
     brightness: float = nan
     card: int = 0
-    window: str = ""
+    field: str = ""
     good: int = 0
     gradient: float = nan
     contact: float = nan

@@ -28,14 +28,14 @@ SHEETS: tuple[tuple[str, float, dict[str, Any]], ...] = (
 CARD_SEEDS = range(150_000, 160_000)
 """Scenes in which a black card is held before the camera: shiny grey metal on white and pale sheets, from above."""
 CARD_LIMITS: dict[str, Any] = {
-    "windows": ("white", "white", "pale"),
+    "fields": ("white", "white", "pale"),
     "metals": ("nickel", "silver", "steel"),
     "finishes": ("brushed", "mirror"),
     "tilt_deg": (0.0, 8.0),
 }
 CARD_MM = (280.0, 420.0)
 """Sides of the cards: from the shorter side of A4 doubled to that of A3 (practice)."""
-WINDOWS = ("blue",) * 14 + ("white",) * 3 + ("pale",) * 3
+FIELDS = ("blue",) * 14 + ("white",) * 3 + ("pale",) * 3
 RULE_MM = 0.1
 """Standard deviation of reading a check length with a ruler (practice)."""
 GAUGE_MM, GAUGE_SHARE = 0.02, 0.02
@@ -58,7 +58,7 @@ def judged_scene(seed: int, **limits: Any) -> Scene:
     place = int(rng.choice(len(SHEETS), p=[share for _, share, _ in SHEETS]))
     layout, _, special = SHEETS[place]
     carded = CARD_LIMITS if seed in CARD_SEEDS else {}
-    scene = draw_scene(rng, **{"layout": layout, "windows": WINDOWS, **special, **carded, **limits})
+    scene = draw_scene(rng, **{"layout": layout, "fields": FIELDS, **special, **carded, **limits})
     if not carded:
         return scene
     return replace(scene, light=replace(scene.light, card_mm=float(rng.uniform(*CARD_MM))))
@@ -81,9 +81,9 @@ def entry_of(scene: Scene, seed: int) -> Entry:
     )
 
 
-def window_of(scene: Scene) -> str:
-    """Return blue, white or pale: what was printed in the window, or the paper's own colour."""
-    if scene.print.window_srgb is not None:
+def field_of(scene: Scene) -> str:
+    """Return blue, white or pale: what was printed in the field, or the paper's own colour."""
+    if scene.print.field_srgb is not None:
         return "blue"
     return "pale" if np.ptp(scene.print.paper_srgb) > 12 else "white"
 
@@ -91,10 +91,10 @@ def window_of(scene: Scene) -> str:
 def is_good(scene: Scene) -> bool:
     """Tell whether a scene is one that the advice on taking photos would lead to; such a photo must not be refused.
 
-    Nearly from above, sharp, and a window that suits the metal: blue, or white for matte, dark or copper parts.
+    Nearly from above, sharp, and a field that suits the metal: blue, or white for matte, dark or copper parts.
     """
-    window, metal = window_of(scene), scene.metal
-    suits = window == "blue" or (window == "white" and (metal.finish == "matte" or metal.name in WHITE_SHEET_METALS))
+    field, metal = field_of(scene), scene.metal
+    suits = field == "blue" or (field == "white" and (metal.finish == "matte" or metal.name in WHITE_SHEET_METALS))
     return suits and scene.camera.tilt_deg <= GOOD_TILT_DEG and scene.chain.blur_px <= GOOD_BLUR_PX
 
 

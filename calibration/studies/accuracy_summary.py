@@ -130,7 +130,7 @@ def strata(rows: Sequence[Row], *, also: Sequence[str] = ()) -> dict[str, dict[s
         kind: {name: [row for row in rows if chosen(row)] for name, chosen in choices.items()}
         for kind, choices in STRATA.items()
     }
-    for kind in (*also, "window", "finish", "metal", "layout"):
+    for kind in (*also, "field", "finish", "metal", "layout"):
         names = sorted({getattr(row, kind) for row in rows})
         found[kind] = {name: [row for row in rows if getattr(row, kind) == name] for name in names}
     return found

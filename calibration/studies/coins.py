@@ -79,7 +79,7 @@ def real(folder: Path) -> Iterator[Row]:
         if result.found is None or result.photo is None:
             continue
         scale = result.found.scale
-        (left, top), (right, bottom) = np.array(scale.window_mm).reshape(2, 2)
+        (left, top), (right, bottom) = np.array(scale.field_mm).reshape(2, 2)
         corners = scale.camera.project(np.array([(left, top), (right, top), (right, bottom), (left, bottom)]))
         pairs = zip(result.parts, nearest_coins(result, listed), strict=True)
         seen = np.array([part.rings_px[0].mean(axis=0) for part, coin in pairs if listed[coin]["coin"] == "500"])

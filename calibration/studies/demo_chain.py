@@ -19,7 +19,7 @@ def white_squares(scene: Scene) -> npt.NDArray[np.int64]:
     """Return the pixels (n, 2) at the middles of the ring's plain white squares."""
     sheet = scene.layout
     marked = set(sheet.marker_squares)
-    plain = [s for s in sheet.ring_squares if not sheet.is_black(*s) and s not in marked]
+    plain = [s for s in sheet.frame_squares if not sheet.is_black(*s) and s not in marked]
     middles = (np.array(plain, dtype=float) + 0.5) * sheet.square_mm
     return np.rint(scene.camera.project(middles)).astype(np.int64)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from shapely.geometry import Polygon
 
-from areakit.imaging.marks.ring_layout import RingLayout, layouts
+from areakit.imaging.marks.frame_layout import FrameLayout, layouts
 from calibration.studies import demo_shapes as shapes
 from calibration.studies.demo_camera import USUAL_SENSOR, Camera, Sensor
 
@@ -83,7 +83,7 @@ class Scene:
     samples: int = 64
 
     @property
-    def layout(self) -> RingLayout:
+    def layout(self) -> FrameLayout:
         return layouts()[self.sheet]
 
 

@@ -9,7 +9,7 @@ import numpy.typing as npt
 from PIL import Image, ImageDraw, ImageFont
 
 from areakit.imaging.marks.dictionary import MODULES, marker_bits
-from areakit.imaging.marks.ring_layout import RingLayout
+from areakit.imaging.marks.frame_layout import FrameLayout
 from calibration.studies.demo_scenes import Colour, Scene
 
 Floats = npt.NDArray[np.float64]
@@ -22,7 +22,7 @@ def sheet_rectangles(scene: Scene) -> tuple[Floats, Floats]:
     """Return the rectangles (n, 4) that tile the paper without overlap, as designed, and their colours (n, 3)."""
     sheet, paper = scene.layout, scene.paper
     boxes, colours = _paper_border(sheet, paper)
-    for square in sheet.ring_squares:
+    for square in sheet.frame_squares:
         left, top = square[0] * sheet.square_mm, square[1] * sheet.square_mm
         if square in sheet.marker_squares:
             marker_id = sheet.first_id + sheet.marker_squares.index(square)
@@ -32,19 +32,19 @@ def sheet_rectangles(scene: Scene) -> tuple[Floats, Floats]:
         else:
             boxes.append((left, top, left + sheet.square_mm, top + sheet.square_mm))
             colours.append(INK if sheet.is_black(*square) else paper)
-    boxes.append(sheet.window_mm)
+    boxes.append(sheet.field_mm)
     field = scene.field_srgb or FIELD_SRGB.get(scene.field)
     colours.append(linear(field) if field else paper)
     return np.array(boxes), np.array(colours)
 
 
-def _paper_edges(sheet: RingLayout) -> tuple[float, float, float, float]:
+def _paper_edges(sheet: FrameLayout) -> tuple[float, float, float, float]:
     """The paper's edges in sheet mm; the ring sits in its middle."""
     side, top = (sheet.paper_mm[0] - sheet.width_mm) / 2.0, (sheet.paper_mm[1] - sheet.height_mm) / 2.0
     return -side, -top, sheet.width_mm + side, sheet.height_mm + top
 
 
-def _paper_border(sheet: RingLayout, paper: Colour) -> tuple[list[Any], list[Any]]:
+def _paper_border(sheet: FrameLayout, paper: Colour) -> tuple[list[Any], list[Any]]:
     left, top, right, bottom = _paper_edges(sheet)
     w, h = sheet.width_mm, sheet.height_mm
     boxes = [(left, top, right, 0.0), (left, h, right, bottom), (left, 0.0, 0.0, h), (w, 0.0, right, h)]
@@ -52,7 +52,7 @@ def _paper_border(sheet: RingLayout, paper: Colour) -> tuple[list[Any], list[Any
 
 
 def _marker_square(
-    sheet: RingLayout, marker_id: int, *, at: tuple[float, float], paper: Colour
+    sheet: FrameLayout, marker_id: int, *, at: tuple[float, float], paper: Colour
 ) -> tuple[list[Any], list[Any]]:
     quiet = (sheet.square_mm - sheet.marker_mm) / 2.0
     steps = [0.0, *(quiet + np.arange(MODULES + 1) * sheet.marker_mm / MODULES), sheet.square_mm]
@@ -65,7 +65,7 @@ def _marker_square(
     return boxes, colours
 
 
-def border_print(sheet: RingLayout) -> Floats:
+def border_print(sheet: FrameLayout) -> Floats:
     """Return black rectangles (n, 4) of the check lengths and the words in the paper's border."""
     along, down = sheet.check_lengths_mm
     left, top, _, _ = _paper_edges(sheet)

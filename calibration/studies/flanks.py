@@ -84,7 +84,7 @@ def draw(scene: Scene, polygon: Polygon, width_mm: float, *, metal: str, mirror:
     shapely.prepare(border)
     rows, columns = np.nonzero(share > 0.0)
     radius = width_mm * view.pixels_per_mm / 2.0
-    sheet = np.array(linear(scene.print.window_srgb or scene.print.paper_srgb))
+    sheet = np.array(linear(scene.print.field_srgb or scene.print.paper_srgb))
     azimuth = math.radians(scene.light.azimuth_deg)
     toward = np.array([math.cos(azimuth), math.sin(azimuth)])
     colour = np.zeros((len(rows), 3))

@@ -51,13 +51,13 @@ class Row:
 def scene_of(seed: int, size_px: tuple[int, int] = (4032, 3024)) -> Scene:
     """Return a sheet without any print, bent or folded."""
     rng = np.random.default_rng(seed)
-    drawn = draw_scene(rng, tilt_deg=(0.0, 20.0), windows=("white",), layout="A4-r1", size_px=size_px)
+    drawn = draw_scene(rng, tilt_deg=(0.0, 20.0), fields=("white",), layout="A4-r1", size_px=size_px)
     scene = replace(drawn, parts=())
     way = 1.0 if rng.random() < 0.5 else -1.0
     direction, kind = float(rng.uniform(0.0, 180.0)), seed % len(KINDS)
     lift, fold = (*LIFTS_MM, *(0.0 for _ in FOLDS_MM))[kind], (*(0.0 for _ in LIFTS_MM), *FOLDS_MM)[kind]
     bare = Print(
-        window_srgb=None, paper_srgb=(WHITE,) * 3, ink=linear((WHITE,) * 3)[0], edge_lift_mm=way * lift,
+        field_srgb=None, paper_srgb=(WHITE,) * 3, ink=linear((WHITE,) * 3)[0], edge_lift_mm=way * lift,
         fold_mm=way * fold, curl_direction_deg=direction, fold_direction_deg=direction,
         fold_offset_mm=float(rng.uniform(-50.0, 50.0)),
     )  # fmt: skip

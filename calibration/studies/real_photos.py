@@ -108,7 +108,7 @@ def nearest_coins(result: MeasureResult, listed: list[dict[str, str]]) -> list[i
     scale = result.found.scale
     places = np.array([(float(row["x_mm_on_sheet"]), float(row["y_mm_on_sheet"])) for row in listed])
     middles = np.array([scale.camera.to_sheet(part.rings_px[0]).mean(axis=0) for part in result.parts])
-    width, height = scale.window_mm[2:]
+    width, height = scale.field_mm[2:]
     x, y = places.T
     turned = [(x, y), (width - x, height - y), (y, height - x), (width - y, x)]
     apart = [np.linalg.norm(middles[:, None] - np.column_stack(pair)[None], axis=2) for pair in turned]

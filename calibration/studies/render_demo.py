@@ -28,7 +28,7 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry import Polygon
 
-from areakit.imaging.marks.ring_layout import RingLayout
+from areakit.imaging.marks.frame_layout import FrameLayout
 from calibration.studies.demo_camera import Camera
 from calibration.studies.demo_chain import develop, save
 from calibration.studies.demo_scenes import SCENES, DemoPart, Light, Scene, truth_toml
@@ -61,13 +61,13 @@ and for round parts as they come from the lathe or the pickle."""
 # --- meshes: sheet mm, z into the table, become world mm with the window's middle as origin, y away, z up
 
 
-def world(points: Floats, sheet: RingLayout) -> Floats:
+def world(points: Floats, sheet: FrameLayout) -> Floats:
     """Turn sheet points (n, 3) into world points."""
     middle = np.array([sheet.width_mm / 2.0, sheet.height_mm / 2.0, 0.0])
     return (points - middle) * np.array([1.0, -1.0, -1.0])
 
 
-def rectangles_mesh(mi: Any, boxes: Floats, colours: Floats, *, height_mm: float, sheet: RingLayout) -> Any:
+def rectangles_mesh(mi: Any, boxes: Floats, colours: Floats, *, height_mm: float, sheet: FrameLayout) -> Any:
     n = len(boxes)
     left, top, right, bottom = boxes.T
     corners = np.stack([left, bottom, right, bottom, right, top, left, top], axis=1).reshape(n * 4, 2)
@@ -80,7 +80,7 @@ def rectangles_mesh(mi: Any, boxes: Floats, colours: Floats, *, height_mm: float
     return mesh
 
 
-def part_mesh(mi: Any, part: DemoPart, thickness_mm: float, sheet: RingLayout) -> Any:
+def part_mesh(mi: Any, part: DemoPart, thickness_mm: float, sheet: FrameLayout) -> Any:
     if isinstance(part, DemoSolid):
         vertices, faces = solid(part.on_table())
     else:

@@ -91,8 +91,8 @@ class Row:
 def coins_photo(seed: int) -> tuple[Scene, list[tuple[Floats, Disc]], Photo, float]:
     """Return one scene, its discs with their middles on the sheet, the photo of it, and the gloss of its metal."""
     rng = np.random.default_rng(seed)
-    scene = replace(draw_scene(rng, tilt_deg=(0.0, 12.0), windows=("white",), layout="A4-r1"), parts=())
-    bare = Print(window_srgb=None, paper_srgb=(WHITE,) * 3, ink=linear((WHITE,) * 3)[0])
+    scene = replace(draw_scene(rng, tilt_deg=(0.0, 12.0), fields=("white",), layout="A4-r1"), parts=())
+    bare = Print(field_srgb=None, paper_srgb=(WHITE,) * 3, ink=linear((WHITE,) * 3)[0])
     camera = replace(scene.camera, distance_mm=1.12 * scene.camera.distance_mm)
     scene = replace(scene, print=bare, camera=camera, desk_srgb=(84, 66, 50))
     gloss = float(rng.choice([0.3, 0.6, 0.9]))

@@ -56,14 +56,14 @@ def _base(
 ) -> Pair:
     """Return two photos of a plate of 25 to 60 mm; the lamp stays, the sheet is turned with the part on it."""
     first = draw_scene(
-        rng, size_px=(2016, 1512), tilt_deg=(0.0, 15.0), windows=("blue",), metals=metals, blur_px=(0.6, 0.9),
+        rng, size_px=(2016, 1512), tilt_deg=(0.0, 15.0), fields=("blue",), metals=metals, blur_px=(0.6, 0.9),
         finishes=("matte", "brushed"), thickness_mm=(0.2, 2.5), area_cm2=(8.0, 25.0), shapes=("bracket",),
     )  # fmt: skip
     width, height = float(rng.uniform(35.0, 60.0)), float(rng.uniform(25.0, 40.0))
     plate = box(-width / 2, -height / 2, width / 2, height / 2).buffer(3.0)
     if hole_mm:
         plate = plate.difference(Point(0.0, 0.0).buffer(hole_mm, quad_segs=48))
-    left, top, right, bottom = first.sheet.window_mm
+    left, top, right, bottom = first.sheet.field_mm
     part = replace(
         first.parts[0], polygon=plate, turn_deg=float(rng.uniform(0.0, 360.0)),
         position_mm=((left + right) / 2 + float(rng.normal(0, 8.0)), (top + bottom) / 2 + float(rng.normal(0, 5.0))),
@@ -99,7 +99,7 @@ def _blob(rng: np.random.Generator) -> Polygon:
 
 def _blue(scene: Scene, rng: np.random.Generator) -> tuple[float, ...]:
     """Return the sheet's light as metal mirrors it."""
-    sheet = np.array(linear(scene.print.window_srgb or scene.print.paper_srgb))
+    sheet = np.array(linear(scene.print.field_srgb or scene.print.paper_srgb))
     return tuple(sheet * np.array(scene.metal.reflectance) * float(rng.uniform(0.8, 1.0)))
 
 

@@ -32,8 +32,8 @@ def _chance(kind: str, seed: int) -> np.random.Generator:
 
 
 def _with_shape(scene: Scene, shape: Polygon) -> Scene:
-    """Lay a shape, its middle at the origin, in the middle of the window at the turn that was drawn."""
-    left, top, right, bottom = scene.sheet.window_mm
+    """Lay a shape, its middle at the origin, in the middle of the field at the turn that was drawn."""
+    left, top, right, bottom = scene.sheet.field_mm
     middle = (left + right) / 2, (top + bottom) / 2
     part = replace(scene.parts[0], polygon=shape, position_mm=middle)
     return replace(scene, parts=(part,))
@@ -41,7 +41,7 @@ def _with_shape(scene: Scene, shape: Polygon) -> Scene:
 
 def _sheet_light(scene: Scene) -> np.ndarray[Any, Any]:
     p = scene.print
-    return np.array(linear(p.paper_srgb if p.window_srgb is None else p.window_srgb))
+    return np.array(linear(p.paper_srgb if p.field_srgb is None else p.field_srgb))
 
 
 def slits(seed: int) -> Case:
@@ -162,8 +162,8 @@ def glare(seed: int) -> Case:
         affinity.scale(at.buffer(size), 1.0, float(rng.uniform(0.4, 1.0))), float(rng.uniform(0, 180))
     )
     soft, gain = size * float(rng.choice([0.1, 0.25, 0.5])), float(rng.uniform(0.15, 0.9))
-    window = box(*scene.sheet.window_mm)
-    patch = Patch(polygon=blob.intersection(window), colour=(gain, gain, gain), opacity=0.0, softness_mm=soft, on=None)
+    field = box(*scene.sheet.field_mm)
+    patch = Patch(polygon=blob.intersection(field), colour=(gain, gain, gain), opacity=0.0, softness_mm=soft, on=None)
     case = case_of(replace(scene, patches=(patch,)), seed, {"GLARE_AT_EDGE"})
     return replace(
         case, asks=frozenset(ASKED), words=f"{case.words}, glare {gain:.2f} of {size:.0f} mm, soft {soft:.1f} mm"
@@ -175,7 +175,7 @@ def stray_light(seed: int) -> Case:
     rng = _chance("stray light", seed)
     scene = good_scene(
         "stray light", seed, metals=("gold", "copper", "brass"), area_cm2=(4.0, 50.0), thickness_mm=(0.1, 3.0),
-        windows=(("blue", "blue", "pale", "white")[seed % 4],),
+        fields=(("blue", "blue", "pale", "white")[seed % 4],),
     )  # fmt: skip
     placed = scene.parts[0].placed()
     at = placed.exterior.interpolate(float(rng.uniform(0.0, 1.0)), normalized=True)
@@ -187,7 +187,7 @@ def stray_light(seed: int) -> Case:
     lamp = bool(rng.random() < 0.5)  # a lamp lights the sheet's own colour; a gloss adds what it mirrors
     light = gain * np.array(scene.metal.reflectance) * (_sheet_light(scene) if lamp else 1.0)
     patch = Patch(
-        polygon=blob.intersection(box(*scene.sheet.window_mm)), colour=tuple(light), opacity=0.0, softness_mm=soft
+        polygon=blob.intersection(box(*scene.sheet.field_mm)), colour=tuple(light), opacity=0.0, softness_mm=soft
     )
     case = case_of(replace(scene, patches=(patch,)), seed, {"GLARE_AT_EDGE"})
     words = f"{case.words}, {'lamp' if lamp else 'gloss'} {gain:.2f} of {size:.0f} mm, soft {soft:.1f} mm"
@@ -195,7 +195,7 @@ def stray_light(seed: int) -> Case:
 
 
 def too_large(seed: int) -> Case:
-    """A part larger than the field: it covers the window and reaches into the marker frame."""
+    """A part larger than the field: it covers the field and reaches into the marker frame."""
     rng = _chance("too_large", seed)
     scene = good_scene(
         "too_large",
@@ -204,7 +204,7 @@ def too_large(seed: int) -> Case:
         area_cm2=(2.0, 14.0),
         thickness_mm=(0.1, 3.0),
     )
-    left, top, right, bottom = scene.sheet.window_mm
+    left, top, right, bottom = scene.sheet.field_mm
     beyond = rng.uniform(0.2, 6.0, 4) * (rng.random(4) < 0.85)
     short = rng.uniform(0.0, 3.0, 4) * (beyond == 0.0)
     x0, y0 = left - beyond[0] + short[0], top - beyond[1] + short[1]

@@ -28,7 +28,7 @@ USUAL: dict[str, Any] = {
     "size_px": (2688, 2016),
     "tilt_deg": (0.0, 18.0),
     "blur_px": (0.6, 1.0),
-    "windows": ("blue",),
+    "fields": ("blue",),
     "finishes": ("matte", "brushed"),
 }
 """What every trap starts from: a photo as the advice asks for it, at a size that one scene a second allows."""

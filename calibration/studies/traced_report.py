@@ -22,7 +22,7 @@ from calibration.studies.traced_scenes import EVEN
 METHOD = """\
 Made by `python -m calibration.studies.traced`: {scenes} path-traced photos, seeds {first} to {last}, of which
 {measured} were measured and {refused} refused; rendered by {renderer} with {rays} rays a pixel at {size} megapixels.
-Shapes, sizes, poses, lens and sensor are drawn as in the accuracy study; light comes from a room with a window, a desk
+Shapes, sizes, poses, lens and sensor are drawn as in the accuracy study; light comes from a room with a field, a desk
 lamp or an overcast sky, and all shade, shadow, glare and mirroring from the physics of the renderer, metals by their
 optical constants. The truth is the drawn polygon. Thickness (0.02 mm and 2 %) and check lengths (0.1 mm) were entered
 wrongly by just the uncertainty stated for them. Edges are sharp, sheets flat, and no pixel colour is interpolated.
@@ -45,7 +45,7 @@ def summary_markdown(rows: Sequence[TracedRow]) -> str:
         groups = {
             "set": _sets(judged),
             **strata(judged, also=("light",)),
-            "light and window": _light_and_window(judged),
+            "light and field": _light_and_window(judged),
         }
         counted = f"An error of more than {GROSS:g} times U counts, unless one of these flags is there: "
         parts += [
@@ -87,10 +87,9 @@ def _sets(rows: Sequence[Row]) -> dict[str, list[Row]]:
 
 
 def _light_and_window(rows: Sequence[TracedRow]) -> dict[str, list[Row]]:
-    pairs = sorted({(row.light, row.window) for row in rows})
+    pairs = sorted({(row.light, row.field) for row in rows})
     return {
-        f"{light}, {window}": [row for row in rows if (row.light, row.window) == (light, window)]
-        for light, window in pairs
+        f"{light}, {field}": [row for row in rows if (row.light, row.field) == (light, field)] for light, field in pairs
     }
 
 
@@ -117,7 +116,7 @@ def _ideal_table(rows: Sequence[TracedRow]) -> str:
 
 def _scenes(rows: Sequence[TracedRow]) -> str:
     head = (
-        "seed", "sheet", "area cm²", "thickness mm", "tilt °", "metal", "finish (alpha)", "window", "light",
+        "seed", "sheet", "area cm²", "thickness mm", "tilt °", "metal", "finish (alpha)", "field", "light",
         "holes found / true", "error %", "U %", "flags", "refused",
     )  # fmt: skip
     return table(head, (_scene(row) for row in rows))
@@ -128,6 +127,6 @@ def _scene(r: TracedRow) -> tuple[str, ...]:
     numbers = (f"{r.error:+.2f}", f"{r.expanded:.2f}") if r.measured else ("–", "–")
     return (
         str(r.seed), r.layout, f"{r.area_cm2:.1f}", f"{r.thickness_mm:.2f}", f"{r.tilt_deg:.0f}", r.metal,
-        f"{r.finish} ({r.roughness:.2f})", r.window, r.light, holes, *numbers,
+        f"{r.finish} ({r.roughness:.2f})", r.field, r.light, holes, *numbers,
         r.flags.replace(";", ", ") or "–", r.refused or "–",
     )  # fmt: skip

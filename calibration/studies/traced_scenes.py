@@ -14,7 +14,7 @@ import numpy as np
 from areakit.synthetic import Camera as DrawnCamera
 from areakit.synthetic import Scene as DrawnScene
 from areakit.synthetic import ScenePart
-from calibration.studies.accuracy_scenes import judged_scene, window_of
+from calibration.studies.accuracy_scenes import field_of, judged_scene
 from calibration.studies.demo_camera import PLAIN_SENSOR, Camera, Sensor
 from calibration.studies.demo_scenes import PAPER, DemoPart, Light, Scene
 from calibration.studies.demo_sheet import linear
@@ -53,7 +53,7 @@ def ideal_scene(number: int) -> TracedScene:
     """Return a foil that only scatters, evenly lit, for a camera without effects: what must come out true."""
     seed = FIRST_SEED - 1 - number
     drawn = judged_scene(
-        seed, metals=METALS, tilt_deg=TILT_DEG, layout="A4-r1", windows=("blue",), area_cm2=(20.0, 60.0),
+        seed, metals=METALS, tilt_deg=TILT_DEG, layout="A4-r1", fields=("blue",), area_cm2=(20.0, 60.0),
         thickness_mm=(0.03, 0.03), edge_lift_mm=(0.0, 0.0), scale=(1.0, 1.0), effects=0.0,
     )  # fmt: skip
     even = Light(ceiling=1.0, walls=1.0, window=0.0, swing=0.0, tint=(1.0, 1.0, 1.0))
@@ -86,8 +86,8 @@ def _view(drawn: DrawnScene, seed: int, light: Light, rng: np.random.Generator) 
             white_balance=float(rng.uniform(0.7, 1.0)),
             jpeg_quality=chain.jpeg_quality,
         ),
-        field=window_of(drawn),
-        field_srgb=printed.window_srgb,
+        field=field_of(drawn),
+        field_srgb=printed.field_srgb,
         paper=linear(printed.paper_srgb),
         print_scale=(printed.scale_x, printed.scale_y),
         seed=drawn.seed % 20_000,

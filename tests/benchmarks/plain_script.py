@@ -8,7 +8,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from areakit.imaging.marks.ring_layout import layouts
+from areakit.imaging.marks.frame_layout import layouts
 
 PX_PER_MM = 10.0
 SMALLEST_MM2 = 2.0
@@ -38,7 +38,7 @@ def part_areas(data: bytes, layout: str = "A4-r1") -> list[float]:
 
     size = round(sheet.width_mm * PX_PER_MM), round(sheet.height_mm * PX_PER_MM)
     warped = cv2.warpPerspective(image, flat, size, flags=cv2.INTER_LINEAR)
-    left, top, right, bottom = (round(side * PX_PER_MM) + 5 for side in sheet.window_mm)
+    left, top, right, bottom = (round(side * PX_PER_MM) + 5 for side in sheet.field_mm)
     window = warped[top : bottom - 10, left : right - 10]
 
     # The window is blue: whatever is less saturated than Otsu's threshold is part.

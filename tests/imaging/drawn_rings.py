@@ -31,7 +31,7 @@ def plane_scale(**changes: Any) -> PlaneScale:
         camera=level_camera(),
         mark="frame",
         sheet="A4-r1",
-        window_mm=(-80.0, -80.0, 80.0, 80.0),
+        field_mm=(-80.0, -80.0, 80.0, 80.0),
         guard_mm=3.0,
         sheet_scale=SheetScale(),
         flatness_mm=0.0,
@@ -46,7 +46,7 @@ def bare_sheet(**changes: Any) -> SheetDistance:
     """A coloured sheet, well exposed; only what is asked of it as a whole is filled in."""
     nothing = np.zeros((4, 4))
     usual = SheetDistance(
-        distance=nothing.astype(np.float32), pixels=np.zeros((4, 4, 3), np.uint8), window=nothing > 0,
+        distance=nothing.astype(np.float32), pixels=np.zeros((4, 4, 3), np.uint8), field=nothing > 0,
         guard=nothing > 0, left=0, top=0, unevenness=0.0, coloured=True, burnt=0.0, level=0.5,
         colour=np.full(3, 0.5, np.float32), bare=np.full((4, 4, 3), 0.7, np.float32),
     )  # fmt: skip

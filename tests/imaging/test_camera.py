@@ -20,7 +20,7 @@ from areakit.imaging.camera import (
     start_pose,
     usual_prior,
 )
-from areakit.imaging.marks.ring_layout import layouts
+from areakit.imaging.marks.frame_layout import layouts
 
 Floats = npt.NDArray[np.float64]
 
@@ -115,7 +115,7 @@ WINDOW_GRID = np.stack(np.meshgrid(np.linspace(20, 240, 12), np.linspace(20, 160
 def test_a_fit_without_noise_maps_the_window_as_the_true_camera_does() -> None:
     camera = fitted(TRUE.project(NODES))
     assert camera.rms_px < 0.01
-    # The prior pulls what the ring hardly tells (focal length against distance); the window must not feel it.
+    # The prior pulls what the ring hardly tells (focal length against distance); the field must not feel it.
     assert np.abs(camera.to_sheet(TRUE.project(WINDOW_GRID)) - WINDOW_GRID).max() < 0.003
     away = np.log(camera.focal_px / TRUE.focal_px)
     assert abs(away) < np.sqrt(camera.covariance[0, 0])

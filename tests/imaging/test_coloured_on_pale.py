@@ -33,7 +33,7 @@ def plate(metal: Any, hole: Any, beside: Any = PAPER) -> SheetDistance:
     light[50:70, 50:70] = hole
     pixels, bare = stored(light), encoded_colours(stored(np.tile(PAPER, (SIDE, SIDE, 1))))
     return bare_sheet(
-        distance=from_bare(pixels, bare, ALL, coloured=False), pixels=pixels, window=ALL, guard=~ALL,
+        distance=from_bare(pixels, bare, ALL, coloured=False), pixels=pixels, field=ALL, guard=~ALL,
         coloured=False, level=0.8, bare=bare,
     )  # fmt: skip
 
@@ -64,7 +64,7 @@ def test_a_shadow_as_far_from_paper_as_brass_is_not_taken_in() -> None:
 
 
 @pytest.mark.parametrize(("colour", "told"), [(8.0, False), (10.0, True)])
-@pytest.mark.parametrize("light", [0.3, 1.0])
+@pytest.mark.parametrize("light", [0.3, 0.8])
 def test_a_metal_has_a_clear_colour_from_nine_units_for_its_light(colour: float, light: float, told: bool) -> None:
     """A unit is 0.012 of the paper's encoded light, across its own colour."""
     paper = encoded_colours(stored(PAPER)).astype(float)
@@ -80,7 +80,7 @@ def test_on_a_coloured_or_a_dark_ground_nothing_changes(ground: str) -> None:
     assert not sheet.told_by_colour(slice(30, 90), slice(30, 90), ALL[30:90, 30:90])
 
 
-WHITE = Print(window_srgb=None)
+WHITE = Print(field_srgb=None)
 SHINY_BRASS = Metal(reflectance=(0.90, 0.79, 0.45), brightness=0.7, finish="brushed")
 
 

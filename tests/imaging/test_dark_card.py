@@ -19,7 +19,7 @@ SCENE = Scene(
     camera=Camera(width_px=2016, height_px=1512, distance_mm=270.0, tilt_deg=3.0, tilt_direction_deg=70.0),
     metal=Metal(reflectance=(0.57, 0.56, 0.55), finish="mirror", brightness=1.0, rim_mm=0.05, rim_gain=0.5),
     light=Light(contact_depth=0.3, contact_width_mm=1.5),
-    print=Print(window_srgb=None),
+    print=Print(field_srgb=None),
     chain=Chain(blur_px=0.9, full_well=9000.0),
 )
 

@@ -90,7 +90,7 @@ def framed(inside: float) -> SheetDistance:
     pixels[30:90, 30:90] = stored(8.0)
     pixels[50:70, 50:70] = stored(inside)
     return bare_sheet(
-        distance=from_bare(pixels, BARE, ALL, coloured=False, dark=True), pixels=pixels, window=ALL, guard=~ALL,
+        distance=from_bare(pixels, BARE, ALL, coloured=False, dark=True), pixels=pixels, field=ALL, guard=~ALL,
         coloured=False, level=float(linear_table()[GROUND]), bare=BARE, dark=True,
     )  # fmt: skip
 

@@ -68,7 +68,7 @@ def test_without_a_thickness_the_form_changes_nothing() -> None:
 def test_metal_of_clear_colour_is_the_likelier_sharp(blue_share: float, most: float) -> None:
     part = ScenePart(polygon=WASHER, thickness_mm=2.0, position_mm=(130.0, 90.0))
     light = Metal(reflectance=(0.5, 0.47, 0.5 * blue_share), brightness=0.75)
-    scene = scene_of(WASHER, parts=(part,), metal=light, print=Print(window_srgb=None))
+    scene = scene_of(WASHER, parts=(part,), metal=light, print=Print(field_srgb=None))
     photo, reading, thickness = photo_of(scene), true_reading(scene), thickness_mm(2.0, 0.02)
     unsaid, half = (
         find_outlines(photo, thickness=thickness, edge_form=form, reading=reading).parts[0].outline.area
@@ -78,15 +78,15 @@ def test_metal_of_clear_colour_is_the_likelier_sharp(blue_share: float, most: fl
 
 
 @pytest.mark.parametrize(
-    ("window", "metal", "open_"),
+    ("field", "metal", "open_"),
     [((70, 115, 195), COPPER, False), (None, COPPER, True), (None, replace(COPPER, reflectance=(0.1,) * 3), False)],
 )
 def test_only_on_a_sheet_without_colour_is_an_unsaid_edge_open(
-    window: tuple[int, int, int] | None, metal: Metal, open_: bool
+    field: tuple[int, int, int] | None, metal: Metal, open_: bool
 ) -> None:
     """There the sheet hides a rounded rim; on a blue one, and of dark grey metal, it is seen, and counts as sharp."""
     part = ScenePart(polygon=WASHER, thickness_mm=2.0, position_mm=(130.0, 90.0))
-    scene = scene_of(WASHER, parts=(part,), metal=metal, print=Print(window_srgb=window))
+    scene = scene_of(WASHER, parts=(part,), metal=metal, print=Print(field_srgb=field))
     photo, reading, thickness = photo_of(scene), true_reading(scene), thickness_mm(2.0, 0.02)
     unsaid, said = (
         find_outlines(photo, thickness=thickness, edge_form=form, reading=reading).parts[0].outline.area

@@ -11,7 +11,7 @@ from drawn_lenses import FOCAL_PX, KEY
 from areakit.errors import MeasurementError
 from areakit.imaging import lens_fit
 from areakit.imaging.lens_fit import MOST_MOVE, PRIOR_SIGMA, LensView
-from areakit.imaging.marks.ring_fit import CORNER_SIGMA_PX
+from areakit.imaging.marks.frame_fit import CORNER_SIGMA_PX
 
 Floats = npt.NDArray[np.float64]
 SIDE = 4032.0

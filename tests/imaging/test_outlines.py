@@ -192,7 +192,7 @@ def crossing() -> Scene:
 REFUSED: dict[str, Callable[[], Scene]] = {
     "PART_CROSSES_EDGE": crossing,
     "NO_PART": lambda: replace(scene_of(WASHER), parts=()),
-    "OVER_EXPOSED": lambda: scene_of(WASHER, print=Print(window_srgb=None), chain=Chain(blur_px=0.8, exposure=1.8)),
+    "OVER_EXPOSED": lambda: scene_of(WASHER, print=Print(field_srgb=None), chain=Chain(blur_px=0.8, exposure=1.8)),
     "TILT_TOO_HIGH": lambda: scene_of(
         WASHER, camera=replace(SMALL, tilt_deg=40.0, tilt_direction_deg=90.0, distance_mm=330.0)
     ),

@@ -128,7 +128,7 @@ def test_bare_paper_holds_no_part() -> None:
 
 def test_a_sheet_cut_out_of_proportion_is_read_in_its_own() -> None:
     """A photo shows the ratio of the sides, and not their size: 0.6 % of ratio is split by the cut limits."""
-    left, top, right, bottom = found_on(drawn((297.9, 209.4), disc_mm=(120.0, 90.0))).scale.window_mm
+    left, top, right, bottom = found_on(drawn((297.9, 209.4), disc_mm=(120.0, 90.0))).scale.field_mm
     short, long = sorted((right - left, bottom - top))
     assert long / short == pytest.approx(297.9 / 209.4, rel=0.0006)
 

@@ -46,7 +46,7 @@ def against_truth(result: MeasureResult, folder: Path) -> tuple[Floats, Floats, 
     places = np.array([(float(row["x_mm_on_sheet"]), float(row["y_mm_on_sheet"])) for row in listed])
     camera = result.found.scale.camera
     middles = np.array([camera.to_sheet(part.rings_px[0]).mean(axis=0) for part in result.parts])
-    _, _, width, height = result.found.scale.window_mm
+    _, _, width, height = result.found.scale.field_mm
     # The sheet's axes may start at any of its corners.
     turned = [
         places,

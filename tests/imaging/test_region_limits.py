@@ -27,9 +27,9 @@ def looked(monkeypatch: pytest.MonkeyPatch, area_px: float, again_px: float) -> 
     """Look again at a region of an overview reduced by four, and find so many pixels of that overview in it."""
     monkeypatch.setattr(closer, "region_again", lambda sheet, where: region(4.0 * again_px))
     small = Overview(pixels=np.zeros((80, 80, 3), np.uint8), factor=4)
-    window = np.ones((80, 80), dtype=bool)
+    field = np.ones((80, 80), dtype=bool)
     sheet = bare_sheet(
-        distance=np.zeros((80, 80), np.float32), window=window, guard=window, bare=np.full((80, 80, 3), 0.7, np.float32)
+        distance=np.zeros((80, 80), np.float32), field=field, guard=field, bare=np.full((80, 80, 3), 0.7, np.float32)
     )
     photo: Any = SimpleNamespace(pixels=np.zeros((320, 320, 3), np.uint8))
     return closer.look_closer(photo, small, sheet, region(area_px))[0]

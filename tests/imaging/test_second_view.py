@@ -19,7 +19,7 @@ from areakit.synthetic.sheet_print import linear
 from areakit.uncertainty import Measured
 
 HEIGHT = Measured(value=0.5, unit="mm")
-BLUE = tuple(0.5 * np.array(linear(Print().window_srgb or (0, 0, 0))))
+BLUE = tuple(0.5 * np.array(linear(Print().field_srgb or (0, 0, 0))))
 RED = linear((170, 30, 30))
 DARK = (0.03, 0.03, 0.03)
 SPOT = Point(0.0, 0.0).buffer(5.0)

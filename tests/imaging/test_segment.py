@@ -42,10 +42,10 @@ def drawn(*layers: tuple[Mask, float], blur: float = 0.8, soft: Floats | None = 
     distance = np.maximum(distance, 0.0 if soft is None else soft)
     root = np.sqrt(distance)
     sharp = np.hypot(cv2.Sobel(root, cv2.CV_64F, 1, 0) / 8, cv2.Sobel(root, cv2.CV_64F, 0, 1) / 8)
-    window = np.zeros(SHAPE, dtype=bool)
-    window[3:-3, 3:-3] = True
+    field = np.zeros(SHAPE, dtype=bool)
+    field[3:-3, 3:-3] = True
     return DrawnSheet(
-        distance=(distance * window).astype(np.float32), sharp=sharp.astype(np.float32), window=window,
+        distance=(distance * field).astype(np.float32), sharp=sharp.astype(np.float32), field=field,
         guard=np.zeros(SHAPE, dtype=bool), left=0, top=0, unevenness=0.0, coloured=True, burnt=0.0, level=0.5,
         pixels=np.zeros((*SHAPE, 3), np.uint8),
         colour=np.full(3, 0.5, dtype=np.float32), bare=np.full((*SHAPE, 3), 0.7, dtype=np.float32),
@@ -147,9 +147,9 @@ def ring_of(size: int, hole: int, inside: float, metal: float = 40.0) -> Any:
 
 def region_in(distance: Any, threshold: float) -> Region:
     """The largest region above a threshold, without a rival."""
-    sheet: Any = SimpleNamespace(distance=distance, dark=False, window=np.ones(distance.shape, dtype=bool))
+    sheet: Any = SimpleNamespace(distance=distance, dark=False, field=np.ones(distance.shape, dtype=bool))
     (blob,) = _components(distance > threshold, 60)
-    return _region(blob, threshold, np.zeros(blob.mask.shape, dtype=bool), sheet, np.zeros_like(sheet.window))
+    return _region(blob, threshold, np.zeros(blob.mask.shape, dtype=bool), sheet, np.zeros_like(sheet.field))
 
 
 @pytest.mark.parametrize(("inside", "holes"), [(17.0, 1), (19.0, 0)])
@@ -183,7 +183,7 @@ def field_of(distance: Any) -> Any:
     return SimpleNamespace(
         distance=distance,
         dark=False,
-        window=np.ones(distance.shape, dtype=bool),
+        field=np.ones(distance.shape, dtype=bool),
         sharpness=lambda rows, columns: np.ones(distance[rows, columns].shape, dtype=np.float32),
         told_by_colour=lambda rows, columns, mask: False,
     )
@@ -207,9 +207,9 @@ def test_the_sharpest_edge_is_found_at_each_distance_that_is_tried(limit: float)
     across = np.maximum(np.abs(COLUMNS - 110), np.abs(ROWS - 80))
     distance = np.select([across <= 40, across <= 46, across <= 52], [METAL, 1.04 * limit, 0.96 * limit], 0.5)
     sharp = np.where(np.abs(across - 46.5) < 1.0, 1.0, 0.1)
-    window = np.ones(SHAPE, dtype=bool)
+    field = np.ones(SHAPE, dtype=bool)
     sheet: Any = SimpleNamespace(
-        distance=distance.astype(np.float32), dark=False, window=window,
+        distance=distance.astype(np.float32), dark=False, field=field,
         sharpness=lambda rows, columns: sharp[rows, columns].astype(np.float32),
         told_by_colour=lambda rows, columns, mask: False,
     )  # fmt: skip

@@ -79,10 +79,10 @@ def test_a_ground_is_dark_if_four_are_brighter_for_one_that_is_darker(brighter: 
 
 def field(monkeypatch: pytest.MonkeyPatch, pixels: Any) -> Any:
     """The model of a field that fills the picture; its outer tenth is the band that stays empty."""
-    window = np.ones(pixels.shape[:2], dtype=bool)
-    guard = window.copy()
+    field = np.ones(pixels.shape[:2], dtype=bool)
+    guard = field.copy()
     guard[12:-12, 12:-12] = False
-    monkeypatch.setattr(sheet_colour, "window_masks", lambda small, scale: (window, guard, 0, 0))
+    monkeypatch.setattr(sheet_colour, "field_masks", lambda small, scale: (field, guard, 0, 0))
     small: Any = SimpleNamespace(pixels=pixels)
     nothing: Any = None
     return sheet_colour.sheet_distance(small, nothing)

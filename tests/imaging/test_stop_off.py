@@ -92,7 +92,7 @@ def picture(spot: float, *, far: float, soft: float = 0.0, uneven: float = 0.0) 
     light = 0.1 * np.stack([np.exp(far * share), np.ones_like(share), np.ones_like(share)], axis=2)
     srgb = np.where(light <= 0.0031308, 12.92 * light, 1.055 * np.clip(light, 0, 1) ** (1 / 2.4) - 0.055)
     pixels = np.rint(255 * np.clip(srgb, 0, 1)).astype(np.uint8)
-    return SimpleNamespace(pixels=pixels, window=np.ones(pixels.shape[:2], dtype=bool), colour=BLUE)
+    return SimpleNamespace(pixels=pixels, field=np.ones(pixels.shape[:2], dtype=bool), colour=BLUE)
 
 
 def count(**figures: Any) -> int:
@@ -179,7 +179,7 @@ def greys(
     light = np.repeat(np.exp(logs)[..., None], 3, axis=2)
     srgb = np.where(light <= 0.0031308, 12.92 * light, 1.055 * np.clip(light, 0, 1) ** (1 / 2.4) - 0.055)
     pixels = np.rint(255 * np.clip(srgb, 0, 1)).astype(np.uint8)
-    sheet: Any = SimpleNamespace(pixels=pixels, window=np.ones(part.shape, dtype=bool), colour=BLUE)
+    sheet: Any = SimpleNamespace(pixels=pixels, field=np.ones(part.shape, dtype=bool), colour=BLUE)
     return len(other_colours(sheet, [FRAME]))
 
 
@@ -208,7 +208,7 @@ def flank(srgb: tuple[int, int, int], *, along: bool) -> bool:
     rows = slice(0, 30) if along else slice(50, 90)
     columns = slice(0, 200) if along else slice(70, 130)
     pixels[rows, columns] = srgb
-    seen = SimpleNamespace(pixels=pixels, window=np.ones(pixels.shape[:2], dtype=bool), colour=BLUE)
+    seen = SimpleNamespace(pixels=pixels, field=np.ones(pixels.shape[:2], dtype=bool), colour=BLUE)
     (found,) = other_colours(seen, [FRAME])
     region = stop_off(found.ring * 0.1, Polygon(FRAME * 0.1), pixel_mm=0.1, like_sheet=found.like_sheet)
     assert region is not None

@@ -20,8 +20,8 @@ from click.testing import CliRunner
 from areakit.cli.sheet import command
 from areakit.errors import FileError, RangeError
 from areakit.imaging.marks.dictionary import marker_bits
-from areakit.imaging.marks.ring_layout import RingLayout, layouts
-from areakit.reports.sheet import Window, sheet_pdf, write_sheet
+from areakit.imaging.marks.frame_layout import FrameLayout, layouts
+from areakit.reports.sheet import FieldKind, sheet_pdf, write_sheet
 
 MM = 72 / 25.4
 # Trimmed sizes, landscape: ISO 216 for A4 and A5; Letter is 8.5 in x 11 in (ANSI/ASME Y14.1, from memory).
@@ -33,14 +33,14 @@ Image = npt.NDArray[np.uint8]
 
 
 @cache
-def document(code: str, window: Window = "blue") -> bytes:
-    return sheet_pdf(layouts()[code], window=window)
+def document(code: str, field: FieldKind = "blue") -> bytes:
+    return sheet_pdf(layouts()[code], field=field)
 
 
 @cache
-def raster(code: str, px_per_mm: float, window: Window = "blue", grey: bool = False) -> Image:
+def raster(code: str, px_per_mm: float, field: FieldKind = "blue", grey: bool = False) -> Image:
     """Return the page as pixels; rounding the page to whole pixels stretches it a little, see `density`."""
-    pdf = pypdfium2.PdfDocument(document(code, window))
+    pdf = pypdfium2.PdfDocument(document(code, field))
     page = pdf[0]
     image = page.render(scale=px_per_mm / MM, rev_byteorder=True, grayscale=grey).to_numpy().squeeze()
     image = np.ascontiguousarray(image if grey else image[..., :3])
@@ -70,7 +70,7 @@ def origins(code: str) -> list[tuple[float, float]]:
     ]
 
 
-def rings(code: str) -> Iterator[tuple[RingLayout, tuple[float, float]]]:
+def rings(code: str) -> Iterator[tuple[FrameLayout, tuple[float, float]]]:
     for origin in origins(code):
         yield layouts()[code], origin
 
@@ -110,7 +110,7 @@ def test_every_saddle_corner_prints_where_the_layout_says(code: str) -> None:
 def test_the_squares_of_the_ring_are_solid_black_or_white(code: str) -> None:
     for ring, (x, y) in rings(code):
         s = ring.square_mm
-        for column, row in ring.ring_squares:
+        for column, row in ring.frame_squares:
             if (column, row) in ring.marker_squares:
                 continue
             box = (x + column * s, y + row * s, x + (column + 1) * s, y + (row + 1) * s)
@@ -169,13 +169,13 @@ def test_the_ticks_stand_a_check_length_apart(code: str) -> None:
         assert np.abs(distances - nominal).max() < 0.01
 
 
-@pytest.mark.parametrize(("window", "colour"), [("blue", (70, 115, 195)), ("white", (255, 255, 255))])
+@pytest.mark.parametrize(("field", "colour"), [("blue", (70, 115, 195)), ("white", (255, 255, 255))])
 @pytest.mark.parametrize("code", CODES)
-def test_the_window_is_one_plain_colour_to_its_very_edge(code: str, window: Window, colour: tuple[int, ...]) -> None:
-    image = raster(code, COARSE, window)
+def test_the_window_is_one_plain_colour_to_its_very_edge(code: str, field: FieldKind, colour: tuple[int, ...]) -> None:
+    image = raster(code, COARSE, field)
     sx, sy = density(code, image)
     for ring, (x, y) in rings(code):
-        left, top, right, bottom = ring.window_mm
+        left, top, right, bottom = ring.field_mm
         rows = slice(round((y + top) * sy) + 1, round((y + bottom) * sy) - 1)
         columns = slice(round((x + left) * sx) + 1, round((x + right) * sx) - 1)
         assert (image[rows, columns] == colour).all()
@@ -198,9 +198,9 @@ def test_the_rim_of_the_paper_and_the_surround_of_the_ring_stay_white(code: str)
         assert not around.any()
 
 
-def letters(code: str, window: Window = "blue") -> tuple[str, npt.NDArray[np.float64]]:
+def letters(code: str, field: FieldKind = "blue") -> tuple[str, npt.NDArray[np.float64]]:
     """Return the text of the page and the box of each visible letter: left, top, right, bottom in mm from the top."""
-    pdf = pypdfium2.PdfDocument(document(code, window))
+    pdf = pypdfium2.PdfDocument(document(code, field))
     page = pdf[0]
     text = page.get_textpage()
     height = page.get_height()
@@ -220,9 +220,9 @@ def overlaps(boxes: npt.NDArray[np.float64], others: npt.NDArray[np.float64]) ->
     return np.asarray((high - low).min(axis=2))
 
 
-@pytest.mark.parametrize(("code", "window"), list(product(CODES, ("blue", "white"))))
-def test_no_words_touch_the_ring_or_one_another(code: str, window: Window) -> None:
-    words, boxes = letters(code, window)
+@pytest.mark.parametrize(("code", "field"), list(product(CODES, ("blue", "white"))))
+def test_no_words_touch_the_ring_or_one_another(code: str, field: FieldKind) -> None:
+    words, boxes = letters(code, field)
     areas = np.array([(x, y, x + ring.width_mm, y + ring.height_mm) for ring, (x, y) in rings(code)])
     assert len(boxes) > 150 * len(origins(code))
     assert overlaps(boxes, areas).max() < -QUIET_MM
@@ -231,7 +231,7 @@ def test_no_words_touch_the_ring_or_one_another(code: str, window: Window) -> No
     assert pairs.max() < 0.15, "letters of one word may touch, not more"
     assert f"areakit {code}" in words
     assert "Print at actual size, no fit to page" in words
-    assert ("dark card" in " ".join(words.split())) is (window == "white")
+    assert ("dark card" in " ".join(words.split())) is (field == "white")
 
 
 @pytest.mark.parametrize("code", CODES)
@@ -245,14 +245,14 @@ def test_the_page_has_the_size_of_the_paper_and_asks_for_no_scaling(code: str) -
     pdf.close()
 
 
-@pytest.mark.parametrize("window", ["blue", "white"])
+@pytest.mark.parametrize("field", ["blue", "white"])
 @pytest.mark.parametrize("code", CODES)
-def test_the_same_sheet_is_the_same_file(code: str, window: Window, tmp_path: Path) -> None:
-    write_sheet(layouts()[code], tmp_path / "one.pdf", window=window)
+def test_the_same_sheet_is_the_same_file(code: str, field: FieldKind, tmp_path: Path) -> None:
+    write_sheet(layouts()[code], tmp_path / "one.pdf", field=field)
     buffer = io.BytesIO()
-    write_sheet(layouts()[code], buffer, window=window)
+    write_sheet(layouts()[code], buffer, field=field)
     assert (tmp_path / "one.pdf").read_bytes() == buffer.getvalue()
-    assert buffer.getvalue() != document(code, "white" if window == "blue" else "blue")
+    assert buffer.getvalue() != document(code, "white" if field == "blue" else "blue")
 
 
 def test_no_two_sheets_share_a_marker() -> None:
@@ -285,7 +285,7 @@ def test_a_marker_outside_the_dictionary_is_refused() -> None:
 
 def test_an_unknown_window_is_refused() -> None:
     with pytest.raises(RangeError, match="no grey field"):
-        write_sheet(layouts()["A4-r1"], io.BytesIO(), window="grey")  # type: ignore[arg-type]
+        write_sheet(layouts()["A4-r1"], io.BytesIO(), field="grey")  # type: ignore[arg-type]
 
 
 def test_the_command_names_its_file_and_says_what_to_do_next(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -304,7 +304,7 @@ def test_the_command_names_its_file_and_says_what_to_do_next(tmp_path: Path, mon
 def test_the_command_writes_every_sheet_on_request(tmp_path: Path) -> None:
     result = CliRunner().invoke(command, ["--all", "--output", str(tmp_path)])
     assert result.exit_code == 0
-    expected = {f"areakit-sheet-{code}-{window}.pdf" for code in CODES for window in ("blue", "white")}
+    expected = {f"areakit-sheet-{code}-{field}.pdf" for code in CODES for field in ("blue", "white")}
     assert {path.name for path in tmp_path.iterdir()} == expected
 
 

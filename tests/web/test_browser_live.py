@@ -14,7 +14,7 @@ from bench_page import ARGUMENTS, CHROMIUM, DEMO, area, opened
 from PIL import Image, ImageFilter
 
 from areakit.imaging import camera as camera_model
-from areakit.imaging.marks import ring
+from areakit.imaging.marks import frame as marker_frame
 from areakit.imaging.photo import read_photo
 from areakit.imaging.sight import look
 from areakit.service.aim import aim
@@ -70,7 +70,7 @@ def test_a_frame_is_judged_with_one_look_and_one_fit(name: str, monkeypatch: pyt
     calls = {"_detect": 0, "fit_camera": 0, "_refine_corners": 0}
 
     def counted(work: str) -> Any:
-        real = getattr(ring, work)
+        real = getattr(marker_frame, work)
 
         def count(*arguments: Any, **named: Any) -> Any:
             calls[work] += 1
@@ -87,7 +87,7 @@ def test_a_frame_is_judged_with_one_look_and_one_fit(name: str, monkeypatch: pyt
         return real(parameters, world, k3)
 
     for work in calls:
-        monkeypatch.setattr(ring, work, counted(work))
+        monkeypatch.setattr(marker_frame, work, counted(work))
     monkeypatch.setattr(camera_model, "_project", project)
     assert aim(jpeg(frame(name)))["mark_px"]
     assert calls == {"_detect": 1, "fit_camera": 1, "_refine_corners": 0}

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from areakit.errors import OutlineNotFound
 from areakit.imaging.edge import linear_table
-from areakit.imaging.marks.ring_layout import RingLayout, layouts
+from areakit.imaging.marks.frame_layout import FrameLayout, layouts
 from areakit.imaging.photo import Overview
 from areakit.imaging.scale import PlaneScale
 from areakit.imaging.sheet_colour import SheetDistance
@@ -122,13 +122,13 @@ def hidden_share(black: Floats, white: Floats) -> float:
     return float(np.mean(black.mean(axis=1) > DARK * np.median(white.mean(axis=1))))
 
 
-def frame_row(small: Overview, scale: PlaneScale, layout: RingLayout) -> tuple[Floats, Floats]:
+def frame_row(small: Overview, scale: PlaneScale, layout: FrameLayout) -> tuple[Floats, Floats]:
     """Return linear light of the frame's inner row, shape (n, 3) each.
 
     Of its black squares beside the field, and of the middles of its white ones.
     """
     black, white = [], []
-    for column, row in layout.ring_squares:
+    for column, row in layout.frame_squares:
         toward = _toward_field(layout, column, row)
         middle = (np.array([column, row]) + 0.5) * layout.square_mm
         if toward is None:
@@ -142,10 +142,10 @@ def frame_row(small: Overview, scale: PlaneScale, layout: RingLayout) -> tuple[F
     return lights[0][~np.isnan(lights[0]).any(axis=1)], lights[1][~np.isnan(lights[1]).any(axis=1)]
 
 
-def rim_pairs(small: Overview, scale: PlaneScale, layout: RingLayout) -> tuple[Floats, Floats]:
+def rim_pairs(small: Overview, scale: PlaneScale, layout: FrameLayout) -> tuple[Floats, Floats]:
     """Return linear light of the white squares next to the field, and of the field beside each, shape (n, 3) each."""
     places = []
-    for column, row in layout.ring_squares:
+    for column, row in layout.frame_squares:
         toward = _toward_field(layout, column, row)
         if toward is not None and not layout.is_black(column, row):
             middle = (np.array([column, row]) + 0.5) * layout.square_mm
@@ -156,7 +156,7 @@ def rim_pairs(small: Overview, scale: PlaneScale, layout: RingLayout) -> tuple[F
     return paper[seen], ground[seen]
 
 
-def _toward_field(layout: RingLayout, column: int, row: int) -> tuple[int, int] | None:
+def _toward_field(layout: FrameLayout, column: int, row: int) -> tuple[int, int] | None:
     """Return the step from a square of the frame's inner row into the field; None for any other square."""
     c, r = layout.columns, layout.rows
     if 2 <= column < c - 2:

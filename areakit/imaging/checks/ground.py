@@ -76,7 +76,7 @@ def with_ground_doubted(sheet: SheetDistance, regions: list[Region], heights: li
     """Return the regions, each with the outlines of what beside it may belong to it."""
     if not sheet.coloured or not regions:
         return regions
-    taken = _numbered(regions, sheet.window.shape)
+    taken = _numbered(regions, sheet.field.shape)
     zones = _other_ground(sheet, taken)
     found, known = list(regions), np.zeros(taken.shape, dtype=bool)
     for i in sorted(range(len(regions)), key=lambda i: -regions[i].area_px):  # crumbs at a zone's rim do not own it
@@ -105,7 +105,7 @@ class _Zone:
 def _other_ground(sheet: SheetDistance, parts: Bytes) -> list[_Zone]:
     """Return the pieces of ground that are not bare, by each of the limits, clear of the edges of the parts."""
     near, beside = (_grown(parts, 2 * RIM_PX + size) > 0 for size in (1, 5))
-    ground = np.where(near | ~sheet.window, np.float32(0.0), cv2.blur(sheet.distance, (3, 3)))
+    ground = np.where(near | ~sheet.field, np.float32(0.0), cv2.blur(sheet.distance, (3, 3)))
     zones = []
     for limit in (times * OTHER_GROUND for times in APART):
         solid = _grown(_shrunk((ground > limit).view(np.uint8), 3), 3)
@@ -178,7 +178,7 @@ def _excused(sheet: SheetDistance, zone: _Zone, part: Bytes, both: Bytes, height
     own = reach <= SHADOW_HEIGHTS * height.part_px
     if hue >= ZONE_HUE:
         return soft and own
-    inner = _shrunk(sheet.window[zone.box].view(np.uint8), 2 * RIM_PX + 1)
+    inner = _shrunk(sheet.field[zone.box].view(np.uint8), 2 * RIM_PX + 1)
     return soft or own or bool((zone.mask & ~inner & 1).any())
 
 
@@ -243,10 +243,10 @@ def surround_of(sheet: SheetDistance, region: Region, per_px: float) -> Surround
     low = np.maximum(outer.min(axis=0).astype(int) - margin - 3 * RIM_PX, 0)
     high = outer.max(axis=0).astype(int) + margin + 3 * RIM_PX + 1
     box = slice(int(low[1]), int(high[1])), slice(int(low[0]), int(high[0]))
-    free = np.ones(sheet.window[box].shape, dtype=np.uint8)
+    free = np.ones(sheet.field[box].shape, dtype=np.uint8)
     cv2.fillPoly(free, [np.rint(outer - low).astype(np.int32)], 0)
     away = np.asarray(cv2.distanceTransform(free, cv2.DIST_L2, 3), dtype=float)
-    where = (away > RIM_PX) & sheet.window[box]
+    where = (away > RIM_PX) & sheet.field[box]
     seen = encoded_colours(np.asarray(cv2.blur(sheet.pixels[box], (3, 3)), dtype=np.uint8)[where])
     shade, hue = _shade_and_hue(seen, sheet.bare[box][where])
     plain = hue < ZONE_HUE

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from areakit.errors import MarkNotFound
 from areakit.imaging.edge import linear_table
-from areakit.imaging.marks.ring_layout import RingLayout, layouts
+from areakit.imaging.marks.frame_layout import FrameLayout, layouts
 from areakit.imaging.photo import Overview
 from areakit.imaging.scale import PlaneScale
 
@@ -43,7 +43,7 @@ def check_frame_read(small: Overview, scale: PlaneScale) -> None:
 
 def chequered(small: Overview, scale: PlaneScale) -> float:
     """Return the largest correlation, 0 to 1, of the paper's light with the squares of any sheet of its shape."""
-    width, height = scale.window_mm[2], scale.window_mm[3]
+    width, height = scale.field_mm[2], scale.field_mm[3]
     grey = linear_table()[small.pixels].mean(axis=2, dtype=np.float64)
     found = 0.0
     for layout in layouts().values():
@@ -54,14 +54,14 @@ def chequered(small: Overview, scale: PlaneScale) -> float:
     return found
 
 
-def _best(grey: Floats, small: Overview, scale: PlaneScale, layout: RingLayout, *, turned: bool) -> float:
+def _best(grey: Floats, small: Overview, scale: PlaneScale, layout: FrameLayout, *, turned: bool) -> float:
     """Return the largest correlation over all places of a sheet's frame on the paper."""
-    squares = np.array(layout.ring_squares, dtype=float)
+    squares = np.array(layout.frame_squares, dtype=float)
     sign = np.where(squares.sum(axis=1) % 2 == 0, -1.0, 1.0)
-    ring = np.array([layout.width_mm, layout.height_mm])
-    places = (squares + 0.5) * layout.square_mm - ring / 2
-    size = scale.window_mm[3 if turned else 2] / layout.paper_mm[0]
-    middle = np.array(scale.window_mm[2:]) / 2
+    frame = np.array([layout.width_mm, layout.height_mm])
+    places = (squares + 0.5) * layout.square_mm - frame / 2
+    size = scale.field_mm[3 if turned else 2] / layout.paper_mm[0]
+    middle = np.array(scale.field_mm[2:]) / 2
     found = 0.0
     for shift in product(SHIFTS_MM, SHIFTS_MM):
         points = size * (places + np.array(shift))

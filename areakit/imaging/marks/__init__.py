@@ -25,13 +25,13 @@ from areakit.imaging.checks.sheet import (
 from areakit.imaging.lens import Lens
 from areakit.imaging.marks.card import card_scale
 from areakit.imaging.marks.coin import coin_scale
+from areakit.imaging.marks.frame import check_not_printed, find_frame, glanced_frame, mirrored_markers
 from areakit.imaging.marks.grid import grid_scale
 from areakit.imaging.marks.paper import find_paper
 from areakit.imaging.marks.paper_check import check_paper
 from areakit.imaging.marks.print_card import print_by_card
 from areakit.imaging.marks.print_check import print_by_paper
 from areakit.imaging.marks.print_coin import print_by_coin
-from areakit.imaging.marks.ring import check_not_printed, find_ring, glanced_ring, mirrored_markers
 from areakit.imaging.marks.scan import FAR_MM, INCH_MM, compare_with_tag, far_prior, looks_like_scan, scan_scale
 from areakit.imaging.marks.taps import taps_scale
 from areakit.imaging.marks.wanted import Wanted, read_mark
@@ -65,7 +65,7 @@ def find_scale(
     mark : str
         ``auto``, or a mark's name as :mod:`areakit.imaging.marks.wanted` lists them.
     lens : Lens or None
-        The stored lens of the photo's camera; the printed ring is read with it.
+        The stored lens of the photo's camera; the marker frame is read with it.
     laid : Wanted or None
         The card or the coins that lie in the field of the printed sheet, to tell its size where nobody measured it.
 
@@ -83,7 +83,7 @@ def find_scale(
         if scale is not None and scale.mark == "frame" and reading is None:
             scale = _print_told(photo, small, prior, scale, lens, laid=laid)
         elif scale is not None and laid is not None:
-            _check_ring(scale, laid)
+            _check_frame(scale, laid)
     except MarkNotFound:
         _check_focus(photo, small)
         raise
@@ -106,7 +106,7 @@ def find_scale(
 
 
 def glance(photo: Photo, small: Overview) -> PlaneScale | None:
-    """Return a scale good enough to aim by: from the markers of a printed ring, else from a plain sheet of paper.
+    """Return a scale good enough to aim by: from the markers of a marker frame, else from a plain sheet of paper.
 
     The focal length is taken as believed: trying others costs more than all the rest, and hardly moves what is drawn.
 
@@ -119,7 +119,7 @@ def glance(photo: Photo, small: Overview) -> PlaneScale | None:
     sigma = prior.sigma.copy()
     sigma[LOG_F] = min(sigma[LOG_F], FOCAL_SHARE_EXIF)
     prior = replace(prior, sigma=sigma)
-    return glanced_ring(photo, small, prior) or find_paper(photo, small, prior, None)
+    return glanced_frame(photo, small, prior) or find_paper(photo, small, prior, None)
 
 
 def _prior_of(photo: Photo) -> tuple[Prior, tuple[Flag, ...]]:
@@ -136,14 +136,14 @@ def _prior_of(photo: Photo) -> tuple[Prior, tuple[Flag, ...]]:
 def _look_for(
     photo: Photo, small: Overview, prior: Prior, wanted: Wanted, reading: CheckReading | None, lens: Lens | None
 ) -> PlaneScale | None:
-    """Ask the finder of the kind; where none is named the ring comes first, then the tag of a scan, then paper."""
+    """Ask the finder of the kind; where none is named the frame comes first, then the tag of a scan, then paper."""
     kind = wanted.kind
     if kind in _OTHERS:
         return _OTHERS[kind](photo, small, prior, wanted)
     scale = None
     if kind in {"auto", "frame", "scan"}:
-        scale = _scanned_ring(photo, small, reading) if photo.dpi else None
-        scale = scale or find_ring(photo, small, prior, reading, lens)
+        scale = _scanned_frame(photo, small, reading) if photo.dpi else None
+        scale = scale or find_frame(photo, small, prior, reading, lens)
     if scale is not None:
         return scale if reading is None else check_paper(scale, small, verified=True)
     check_not_mirrored(mirrored_markers(small))
@@ -160,7 +160,7 @@ def _look_for(
 def _print_told(
     photo: Photo, small: Overview, prior: Prior, scale: PlaneScale, lens: Lens | None, *, laid: Wanted | None
 ) -> PlaneScale:
-    """Return the scale of a ring that nobody measured, read again as large as what lies in it or its paper says."""
+    """Return the scale of a frame that nobody measured, read again as large as what lies in it or its paper says."""
     if photo.dpi:
         return check_paper(scale, small, verified=False)
     taken: tuple[Floats, ...] = ()
@@ -173,12 +173,12 @@ def _print_told(
         if paper is None:
             return check_paper(scale, small, verified=False)
         known = paper
-    again = find_ring(photo, small, prior, known, lens)
+    again = find_frame(photo, small, prior, known, lens)
     assert again is not None  # the same photo showed it just now
     return replace(again, excluded_mm=tuple(again.camera.to_sheet(scale.camera.project(one)) for one in taken))
 
 
-def _check_ring(scale: PlaneScale, laid: Wanted) -> None:
+def _check_frame(scale: PlaneScale, laid: Wanted) -> None:
     """Refuse a card or a coin that is to tell the size of a printed sheet, where there is none."""
     if scale.mark == "frame":
         return
@@ -191,13 +191,13 @@ def _check_ring(scale: PlaneScale, laid: Wanted) -> None:
     )
 
 
-def _scanned_ring(photo: Photo, small: Overview, reading: CheckReading | None) -> PlaneScale | None:
-    """Return the ring as a scanner sees it, without perspective, where its corners fit that view well."""
+def _scanned_frame(photo: Photo, small: Overview, reading: CheckReading | None) -> PlaneScale | None:
+    """Return the frame as a scanner sees it, without perspective, where its corners fit that view well."""
     assert photo.dpi is not None
     if photo.focal_px is not None:
         return None
     try:
-        scale = find_ring(photo, small, far_prior(photo, photo.dpi / INCH_MM), reading)
+        scale = find_frame(photo, small, far_prior(photo, photo.dpi / INCH_MM), reading)
     except (MarkNotFound, ScaleUnreliable):
         return None
     return scale if scale is not None and scale.camera.rms_px < RMS_LIMIT_PX else None

@@ -16,10 +16,10 @@ from areakit.imaging.marks.field import (
     guard_width,
     moved,
     nearly_level,
-    picture_window,
+    picture_field,
     rectangle,
 )
-from areakit.imaging.marks.ground import ground_window
+from areakit.imaging.marks.ground import ground_field
 from areakit.imaging.marks.reference_objects import reference_objects
 from areakit.imaging.marks.sides import all_sides, crossing, find_quads
 from areakit.imaging.photo import Overview, Photo
@@ -94,14 +94,14 @@ def _scale(photo: Photo, small: Overview, seen: _Seen, *, thickness_mm: float) -
     turned = along_picture(camera, photo)
     corners = rectangle(-seen.sides_mm / 2, seen.sides_mm / 2, MARGIN_MM)
     excluded = turned.to_sheet(camera.project(corners))
-    window = ground_window(picture_window(turned, photo), turned, small, taken=(excluded,), beside=True)
+    field = ground_field(picture_field(turned, photo), turned, small, taken=(excluded,), beside=True)
     share = SHARE_LEVEL + (SHARE_TILTED - SHARE_LEVEL) * min(1.0, turned.tilt_deg / TILT_REFUSED_DEG)
     return PlaneScale(
         camera=turned,
         mark="card",
         sheet="ID-1",
-        window_mm=window,
-        guard_mm=guard_width(window),
+        field_mm=field,
+        guard_mm=guard_width(field),
         sheet_scale=SheetScale(shares={"card beside the part": common_share(share)}),
         flatness_mm=FLATNESS_MM,
         corners_used=sum(len(points) for points in seen.points_px),

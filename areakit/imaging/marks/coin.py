@@ -13,8 +13,8 @@ from areakit.imaging.camera import Camera, Prior, fit_camera
 from areakit.imaging.checks.sheet import RoundThing, check_one_round
 from areakit.imaging.marks.coins import joint_residuals
 from areakit.imaging.marks.disc import Coin, known_disc, place_of
-from areakit.imaging.marks.field import guard_width, nearly_level, picture_window
-from areakit.imaging.marks.ground import ground_window
+from areakit.imaging.marks.field import guard_width, nearly_level, picture_field
+from areakit.imaging.marks.ground import ground_field
 from areakit.imaging.marks.round_edge import RoundEdge, round_edges
 from areakit.imaging.marks.wanted import Wanted
 from areakit.imaging.photo import Overview, Photo
@@ -70,15 +70,15 @@ def coin_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
             code="TILT_TOO_HIGH",
         )
     taken = tuple(_taken(coin, camera, first=coin is coins[0]) for coin in coins)
-    window = ground_window(picture_window(camera, photo), camera, small, taken=taken, beside=True)
+    field = ground_field(picture_field(camera, photo), camera, small, taken=taken, beside=True)
     share = length_share(camera, coins)
     points = sum(len(coin.edge.points_px) for coin in coins)
     return PlaneScale(
         camera=camera,
         mark="coin",
         sheet=" + ".join(coin.disc.name for coin in coins),
-        window_mm=window,
-        guard_mm=guard_width(window),
+        field_mm=field,
+        guard_mm=guard_width(field),
         sheet_scale=SheetScale(shares={"coin": common_share(share)}),
         flatness_mm=FLATNESS_MM,
         corners_used=points,

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from areakit.errors import RangeError
-from areakit.imaging.marks.ring_layout import DICTIONARY
+from areakit.imaging.marks.frame_layout import DICTIONARY
 
 MODULES = 7
 """Modules along one side of a marker: 5 bits and a black border one module wide on each side."""

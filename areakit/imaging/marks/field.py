@@ -17,7 +17,7 @@ Floats = npt.NDArray[np.float64]
 MARGIN = 0.02
 """Share of the shorter side of the picture that is left out along its border."""
 GUARD_SHARE = 0.03
-"""Share of the window's shorter side that must stay empty along its edge."""
+"""Share of the field's shorter side that must stay empty along its edge."""
 SMALLEST_FIELD_MM = 5.0
 
 
@@ -62,7 +62,7 @@ def along_picture(camera: Camera, photo: Photo) -> Camera:
     return moved(camera, turn_rad=float(np.arctan2(b[1] - a[1], b[0] - a[0])))
 
 
-def picture_window(camera: Camera, photo: Photo) -> tuple[float, float, float, float]:
+def picture_field(camera: Camera, photo: Photo) -> tuple[float, float, float, float]:
     """Return left, top, right, bottom of the largest upright rectangle of the sheet that the picture surely shows. [mm]
 
     Raises
@@ -80,10 +80,10 @@ def picture_window(camera: Camera, photo: Photo) -> tuple[float, float, float, f
     ]  # fmt: skip
     rays = camera.rays(np.concatenate(sides_px))
     left, top, right, bottom = (camera.to_sheet(side) for side in sides_px)
-    window = (
+    field = (
         float(np.max(left[:, 0])), float(np.max(top[:, 1])), float(np.min(right[:, 0])), float(np.min(bottom[:, 1]))
     )  # fmt: skip
-    size = min(window[2] - window[0], window[3] - window[1])
+    size = min(field[2] - field[0], field[3] - field[1])
     if np.min(rays[:, 2]) <= 0 or not np.isfinite(size) or size < SMALLEST_FIELD_MM:
         raise ScaleUnreliable(
             f"The mark leaves a field of {max(size, 0.0) if np.isfinite(size) else 0.0:.0f} mm for parts; "
@@ -91,12 +91,12 @@ def picture_window(camera: Camera, photo: Photo) -> tuple[float, float, float, f
             remedy="Hold the camera straight above the part and the mark, from further away.",
             code="SCALE_IMPOSSIBLE",
         )
-    return window
+    return field
 
 
-def guard_width(window_mm: tuple[float, float, float, float]) -> float:
+def guard_width(field_mm: tuple[float, float, float, float]) -> float:
     """Return the width of the band along the field's edge that must stay empty. [mm]"""
-    left, top, right, bottom = window_mm
+    left, top, right, bottom = field_mm
     return GUARD_SHARE * min(right - left, bottom - top)
 
 

@@ -12,8 +12,8 @@ import numpy.typing as npt
 from areakit.errors import MarkNotFound, RangeError, ScaleUnreliable, UnitError
 from areakit.flags import flag
 from areakit.imaging.camera import Camera, Prior, fit_camera, point_residuals, start_pose
-from areakit.imaging.marks.field import along_picture, guard_width, moved, picture_window, rectangle
-from areakit.imaging.marks.ground import ground_window
+from areakit.imaging.marks.field import along_picture, guard_width, moved, picture_field, rectangle
+from areakit.imaging.marks.ground import ground_field
 from areakit.imaging.marks.wanted import Wanted, measured_length_mm, wrong_form
 from areakit.imaging.photo import Overview, Photo, overview
 from areakit.imaging.scale import PlaneScale, SheetScale, common_share
@@ -63,8 +63,8 @@ def grid_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
         If its corners do not fit a flat board, or there is no plain ground.
     """
     scale = board_scale(photo, find_pattern(photo, small, wanted), prior, kind=wanted.kind)
-    window = ground_window(scale.window_mm, scale.camera, small, taken=scale.excluded_mm)
-    return replace(scale, window_mm=window, guard_mm=guard_width(window))
+    field = ground_field(scale.field_mm, scale.camera, small, taken=scale.excluded_mm)
+    return replace(scale, field_mm=field, guard_mm=guard_width(field))
 
 
 def find_pattern(photo: Photo, small: Overview, wanted: Wanted) -> Pattern:
@@ -86,8 +86,8 @@ def board_scale(photo: Photo, pattern: Pattern, prior: Prior, *, kind: str) -> P
     middle = (pattern.low_mm + pattern.high_mm) / 2
     centred = moved(camera, origin_mm=(float(middle[0]), float(middle[1]), 0.0))
     turned = along_picture(centred, photo)
-    window = picture_window(turned, photo)
-    share = float(np.hypot(reach_share(window, pattern.high_mm - pattern.low_mm), miss))
+    field = picture_field(turned, photo)
+    share = float(np.hypot(reach_share(field, pattern.high_mm - pattern.low_mm), miss))
     corners = rectangle(pattern.low_mm - middle, pattern.high_mm - middle, 0.3 * pattern.pitch_mm)
     print_shares = print_share(pattern)
     percent = 200 * float(np.hypot(np.hypot(*next(iter(print_shares.values()))), 2 * share))
@@ -95,8 +95,8 @@ def board_scale(photo: Photo, pattern: Pattern, prior: Prior, *, kind: str) -> P
         camera=turned,
         mark=kind,
         sheet=pattern.name,
-        window_mm=window,
-        guard_mm=guard_width(window),
+        field_mm=field,
+        guard_mm=guard_width(field),
         sheet_scale=SheetScale(shares={**print_shares, "beside the pattern": common_share(share)}),
         flatness_mm=FLATNESS_MM,
         corners_used=len(pattern.points_mm),
@@ -114,9 +114,9 @@ def print_share(pattern: Pattern) -> dict[str, tuple[float, float]]:
     return {"unverified sheet copy": (PRINT_SHARE, PRINT_SHARE)}
 
 
-def reach_share(window_mm: tuple[float, float, float, float], size_mm: Floats) -> float:
-    """Return the share of a length half way between the pattern's middle (the origin) and the window's far corner."""
-    left, top, right, bottom = window_mm
+def reach_share(field_mm: tuple[float, float, float, float], size_mm: Floats) -> float:
+    """Return the share of a length half way between the pattern's middle (the origin) and the field's far corner."""
+    left, top, right, bottom = field_mm
     far = np.hypot(max(-left, right), max(-top, bottom))
     return REACH_SHARE * max(1.0, 0.5 * float(far / (np.hypot(*size_mm) / 2)))
 

@@ -17,7 +17,7 @@ Flags = npt.NDArray[np.bool_]
 Window = tuple[float, float, float, float]
 
 CELLS = 72
-"""The window is judged on this many cells each way."""
+"""The field is judged on this many cells each way."""
 BAND = 3
 """Cells along each side that must show the ground."""
 SHADE, HUE = 0.7, 0.22
@@ -28,26 +28,26 @@ BARE = 0.15
 FLOOR = 0.004
 
 
-def ground_window(
-    window: Window, camera: Camera, small: Overview, *, taken: tuple[Floats, ...] = (), beside: bool = False
+def ground_field(
+    field: Window, camera: Camera, small: Overview, *, taken: tuple[Floats, ...] = (), beside: bool = False
 ) -> Window:
-    """Return the window cut back until all four sides show one ground.
+    """Return the field cut back until all four sides show one ground.
 
     Parameters
     ----------
-    window : tuple of float
+    field : tuple of float
         Left, top, right, bottom. [mm]
     taken : tuple of ndarray, shape (n, 2) each
         Outlines of what the mark takes; inside them nothing is judged. [mm]
     beside : bool
-        Whether the mark's surroundings show the ground. Otherwise the commonest colour of the window does.
+        Whether the mark's surroundings show the ground. Otherwise the commonest colour of the field does.
 
     Raises
     ------
     ScaleUnreliable
         If hardly any is left.
     """
-    left, top, right, bottom = window
+    left, top, right, bottom = field
     x = left + (np.arange(CELLS) + 0.5) / CELLS * (right - left)
     y = top + (np.arange(CELLS) + 0.5) / CELLS * (bottom - top)
     cells = np.stack(np.meshgrid(x, y), axis=2)

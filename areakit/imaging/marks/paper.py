@@ -324,7 +324,7 @@ def _scale(photo: Photo, best: _Fit, edges: list[PaperEdge], *, unnamed: bool) -
         camera=best.camera,
         mark="paper",
         sheet=best.size.code,
-        window_mm=(0.0, 0.0, width, height),
+        field_mm=(0.0, 0.0, width, height),
         guard_mm=GUARD_MM,
         sheet_scale=SheetScale(shares={"paper cut": best.cut_share}),
         flatness_mm=FLATNESS_MM,

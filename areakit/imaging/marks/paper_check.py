@@ -1,4 +1,4 @@
-"""Compare the printed ring with the cut edges of the paper it is printed on: the two are independent references."""
+"""Compare the marker frame with the cut edges of the paper it is printed on: the two are independent references."""
 
 from __future__ import annotations
 
@@ -10,15 +10,15 @@ import numpy.typing as npt
 
 from areakit.flags import Flag, flag
 from areakit.imaging.edge import LUMINANCE, linear_table
+from areakit.imaging.marks.frame_layout import FrameLayout, layouts
 from areakit.imaging.marks.paper import SIZES
-from areakit.imaging.marks.ring_layout import RingLayout, layouts
 from areakit.imaging.photo import Overview
 from areakit.imaging.scale import UNVERIFIED, PlaneScale, SheetScale, with_flags
 
 Floats = npt.NDArray[np.float64]
 
 TRUSTED = 0.015
-"""Share by which ring and paper may differ, beside the limits of the cut, before anything is said: a print fitted to
+"""Share by which frame and paper may differ, beside the limits of the cut, before anything is said: a print fitted to
 the page is usually at 97 % or less (practice), and office printers are true to about 1 %."""
 CUT_LIMIT_MM = 2.0
 """ISO 216 cut limit between 150 and 600 mm (from memory, unverified)."""
@@ -38,7 +38,7 @@ CLEAR = 0.08
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperReading:
-    """What the ring says of the paper: its sides as read, and the size that it must be. [mm]"""
+    """What the frame says of the paper: its sides as read, and the size that it must be. [mm]"""
 
     read_mm: tuple[float, float]
     name: str
@@ -46,13 +46,13 @@ class PaperReading:
 
     @property
     def printed_at(self) -> float:
-        """Printed size of the ring over its nominal size, if the paper is true."""
+        """Printed size of the frame over its nominal size, if the paper is true."""
         x, y = (true / read for true, read in zip(self.true_mm, self.read_mm, strict=True))
         return float(np.sqrt(x * y))
 
 
 def check_paper(scale: PlaneScale, small: Overview, *, verified: bool) -> PlaneScale:
-    """Return the scale of a ring with a caution where the paper's four edges are seen and say another size.
+    """Return the scale of a frame with a caution where the paper's four edges are seen and say another size.
 
     Without check lengths the scale stands but its uncertainty grows to cover what the paper says.
     """
@@ -96,7 +96,7 @@ def _other_size(reading: PaperReading) -> Flag:
     )
 
 
-def likely_paper(read_mm: tuple[float, float], layout: RingLayout) -> PaperReading | None:
+def likely_paper(read_mm: tuple[float, float], layout: FrameLayout) -> PaperReading | None:
     """Return the standard size whose shape the sides have, about as large; of equal shapes the one nearest in size."""
     papers = {layout.paper.upper() if layout.paper != "letter" else "letter": layout.paper_mm}
     papers |= {code: (size.long_mm, size.short_mm) for code, size in SIZES.items()}
@@ -112,8 +112,8 @@ def likely_paper(read_mm: tuple[float, float], layout: RingLayout) -> PaperReadi
     return PaperReading(read_mm=read_mm, name=name, true_mm=paper)
 
 
-def paper_sides(scale: PlaneScale, small: Overview, layout: RingLayout) -> tuple[float, float] | None:
-    """Return width and height of the paper as the ring reads them, or None unless all four edges are seen. [mm]"""
+def paper_sides(scale: PlaneScale, small: Overview, layout: FrameLayout) -> tuple[float, float] | None:
+    """Return width and height of the paper as the frame reads them, or None unless all four edges are seen. [mm]"""
     found = edge_places(scale, small, layout)
     if found is None:
         return None
@@ -121,31 +121,31 @@ def paper_sides(scale: PlaneScale, small: Overview, layout: RingLayout) -> tuple
     return left + right, top + bottom
 
 
-def edge_places(scale: PlaneScale, small: Overview, layout: RingLayout) -> tuple[Floats, list[float]] | None:
-    """Return width and height of the ring, and how far left, right, top and bottom edge lie from its middle. [mm]"""
+def edge_places(scale: PlaneScale, small: Overview, layout: FrameLayout) -> tuple[Floats, list[float]] | None:
+    """Return width and height of the frame, and how far left, right, top and bottom edge lie from its middle. [mm]"""
     true = np.array([scale.sheet_scale.x, scale.sheet_scale.y])
-    ring = np.array([layout.width_mm, layout.height_mm]) * true
+    frame = np.array([layout.width_mm, layout.height_mm]) * true
     paper = np.array(layout.paper_mm) * true
     places = []
     for axis, sign in ((0, -1), (0, 1), (1, -1), (1, 1)):
-        place = _edge_place(scale, small, axis=axis, sign=sign, ring=ring, paper=paper)
+        place = _edge_place(scale, small, axis=axis, sign=sign, frame=frame, paper=paper)
         if place is None:
             return None
         places.append(place)
-    return ring, places
+    return frame, places
 
 
 def _edge_place(
-    scale: PlaneScale, small: Overview, *, axis: int, sign: int, ring: Floats,
+    scale: PlaneScale, small: Overview, *, axis: int, sign: int, frame: Floats,
     paper: Floats,
 ) -> float | None:  # fmt: skip
-    """Return the distance of one paper edge from the middle of the ring, or None where it is not seen. [mm]"""
+    """Return the distance of one paper edge from the middle of the frame, or None where it is not seen. [mm]"""
     other = 1 - axis
     away = np.linspace(REACH[0] * paper[axis] / 2, REACH[1] * paper[axis] / 2, STEPS)
-    along = np.linspace(-0.42, 0.42, PROFILES) * ring[other]
+    along = np.linspace(-0.42, 0.42, PROFILES) * frame[other]
     grid = np.empty((PROFILES, STEPS, 2))
-    grid[..., axis] = ring[axis] / 2 + sign * away[None, :]
-    grid[..., other] = ring[other] / 2 + along[:, None]
+    grid[..., axis] = frame[axis] / 2 + sign * away[None, :]
+    grid[..., other] = frame[other] / 2 + along[:, None]
     pixels = small.from_full(scale.camera.project(grid.reshape(-1, 2))).astype(np.float32).reshape(PROFILES, STEPS, 2)
     inside = np.asarray(((pixels >= 0) & (pixels <= np.array(small.pixels.shape[1::-1]) - 1)).all(axis=2))
     x, y = pixels[..., 0], pixels[..., 1]

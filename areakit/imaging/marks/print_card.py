@@ -36,7 +36,7 @@ SHARE = "sheet by a card"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SeenCard:
-    """A card in the field: width and height as the ring reads them, where it lies and how it is turned. [mm, rad]"""
+    """A card in the field: width and height as the frame reads them, where it lies and how it is turned. [mm, rad]"""
 
     read_mm: Floats
     middle_mm: Floats
@@ -76,7 +76,7 @@ def print_by_card(photo: Photo, small: Overview, scale: PlaneScale) -> tuple[Con
 
 def _find(photo: Photo, small: Overview, scale: PlaneScale, card: ReferenceObject, size: Floats) -> SeenCard | None:
     """Return the four-sided thing in the field that is most like a card."""
-    left, top, right, bottom = scale.window_mm
+    left, top, right, bottom = scale.field_mm
     found = []
     for quad in find_quads(small, smallest=SMALLEST, largest=LARGEST)[:40]:
         quad_px = small.to_full(quad)

@@ -8,19 +8,19 @@ import numpy as np
 import numpy.typing as npt
 
 from areakit.errors import ScaleUnreliable
+from areakit.imaging.marks.frame_layout import FrameLayout, layouts
 from areakit.imaging.marks.paper import SIZES, edge_points
 from areakit.imaging.marks.paper_check import edge_places
-from areakit.imaging.marks.ring_layout import RingLayout, layouts
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import UNVERIFIED, ConfirmedPrint, PlaneScale, SheetScale
 
 Floats = npt.NDArray[np.float64]
 
 READ_MM = 0.3
-"""Standard uncertainty of a side of the paper as the ring reads it: fuzz of the cut, waves of the edge (own study:
+"""Standard uncertainty of a side of the paper as the frame reads it: fuzz of the cut, waves of the edge (own study:
 0.02 mm on path-traced photos of flat sheets, 0.3 mm on drawn ones whose edges lift by up to 1.5 mm). [mm]"""
 LIFT_MM = 1.1
-"""Standard uncertainty of how far the edges of a loose sheet stand above its ring, which makes it look larger (that of
+"""Standard uncertainty of how far the edges of a loose sheet stand above its frame, which makes it look larger (that of
 a plain sheet by its edges). [mm]"""
 AGREES = 2.5
 """Standard uncertainties of both by which print and paper may differ, and still be believed."""
@@ -54,13 +54,13 @@ def print_by_paper(photo: Photo, small: Overview, scale: PlaneScale) -> Confirme
     return ConfirmedPrint(known=known, by=BY_PAPER)
 
 
-def paper_read(photo: Photo, small: Overview, scale: PlaneScale, layout: RingLayout) -> Floats | None:
-    """Return width and height of the paper as the ring reads them, finely; None unless all four edges are seen. [mm]"""
+def paper_read(photo: Photo, small: Overview, scale: PlaneScale, layout: FrameLayout) -> Floats | None:
+    """Return width and height of the paper as the frame reads them; None unless all four edges are seen. [mm]"""
     found = edge_places(scale, small, layout)
     if found is None:
         return None
-    ring, (left, right, top, bottom) = found
-    x0, x1, y0, y1 = ring[0] / 2 - left, ring[0] / 2 + right, ring[1] / 2 - top, ring[1] / 2 + bottom
+    frame, (left, right, top, bottom) = found
+    x0, x1, y0, y1 = frame[0] / 2 - left, frame[0] / 2 + right, frame[1] / 2 - top, frame[1] / 2 + bottom
     corners_px = scale.camera.project(np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]))
     places = []
     for number in range(4):
@@ -70,12 +70,12 @@ def paper_read(photo: Photo, small: Overview, scale: PlaneScale, layout: RingLay
             return None
         seen = scale.camera.to_sheet(edge.points_px)
         across = 1 - number % 2
-        line = np.polynomial.Polynomial.fit(seen[:, 1 - across] - ring[1 - across] / 2, seen[:, across], 1)
-        places.append(abs(float(line(0.0)) - ring[across] / 2))
+        line = np.polynomial.Polynomial.fit(seen[:, 1 - across] - frame[1 - across] / 2, seen[:, across], 1)
+        places.append(abs(float(line(0.0)) - frame[across] / 2))
     return np.array([places[1] + places[3], places[0] + places[2]])
 
 
-def _cut(layout: RingLayout) -> Floats:
+def _cut(layout: FrameLayout) -> Floats:
     """Return the limits within which the sides of the paper are cut. [mm]"""
     size = SIZES.get("letter" if layout.paper == "letter" else layout.paper.upper())
     if size is None:

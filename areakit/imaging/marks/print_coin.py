@@ -38,7 +38,7 @@ SHARE = "sheet by a coin"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SeenCoin:
-    """A coin in the field: its middle, and its diameters along x and y as the ring reads them, shape (2,) each. [mm]"""
+    """A coin in the field: its middle, and diameters along x and y as the frame reads them, shape (2,) each. [mm]"""
 
     disc: Disc
     middle_mm: Floats
@@ -106,13 +106,13 @@ def _find(photo: Photo, small: Overview, scale: PlaneScale, wanted: Wanted) -> S
 
 
 def _inside(scale: PlaneScale, edge: RoundEdge) -> bool:
-    left, top, right, bottom = scale.window_mm
+    left, top, right, bottom = scale.field_mm
     flat = scale.camera.to_sheet(edge.points_px)
     return bool((flat >= [left, top]).all() and (flat <= [right, bottom]).all())
 
 
 def _seen(scale: PlaneScale, edge: RoundEdge, disc: Disc) -> SeenCoin:
-    """Return a round thing as the ring reads it.
+    """Return a round thing as the frame reads it.
 
     Its edge is that of the upper face where the wall faces away from the camera, of the lower one where it is seen.
     """

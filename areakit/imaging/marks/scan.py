@@ -7,7 +7,7 @@ import numpy as np
 from areakit.errors import MarkNotFound
 from areakit.flags import Flag, flag
 from areakit.imaging.camera import Camera, Prior
-from areakit.imaging.marks.field import guard_width, picture_window
+from areakit.imaging.marks.field import guard_width, picture_field
 from areakit.imaging.photo import Photo
 from areakit.imaging.scale import PlaneScale, SheetScale
 
@@ -48,13 +48,13 @@ def scan_scale(photo: Photo) -> PlaneScale:
             code="NO_SCAN_RESOLUTION",
         )
     camera = far_camera(photo, photo.dpi / INCH_MM)
-    window = picture_window(camera, photo)
+    field = picture_field(camera, photo)
     return PlaneScale(
         camera=camera,
         mark="scan",
         sheet=f"{photo.dpi:.0f} dpi",
-        window_mm=window,
-        guard_mm=guard_width(window),
+        field_mm=field,
+        guard_mm=guard_width(field),
         sheet_scale=SheetScale(shares={"scan resolution": (AXIS_SHARE, AXIS_SHARE)}),
         flatness_mm=0.0,
         corners_used=0,

@@ -8,8 +8,8 @@ import numpy.typing as npt
 from areakit.errors import RangeError, ScaleUnreliable, UnitError
 from areakit.flags import flag
 from areakit.imaging.camera import Camera, Prior, fit_camera, point_residuals
-from areakit.imaging.marks.field import guard_width, moved, nearly_level, picture_window
-from areakit.imaging.marks.ground import ground_window
+from areakit.imaging.marks.field import guard_width, moved, nearly_level, picture_field
+from areakit.imaging.marks.ground import ground_field
 from areakit.imaging.marks.wanted import Wanted, length_mm, wrong_form
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import PlaneScale, SheetScale, common_share
@@ -55,13 +55,13 @@ def taps_scale(photo: Photo, small: Overview, prior: Prior, wanted: Wanted) -> P
     camera = level_camera(points_px, length, prior, tilt_sigma=TILT_SIGMA, sigma_px=TAP_PX)
     if wanted.kind == "ruler":
         camera = moved(camera, origin_mm=(0.0, 0.0, RULE_HEIGHT_MM))
-    window = ground_window(picture_window(camera, photo), camera, small)
+    field = ground_field(picture_field(camera, photo), camera, small)
     return PlaneScale(
         camera=camera,
         mark=wanted.kind,
         sheet=f"{length:g} mm",
-        window_mm=window,
-        guard_mm=guard_width(window),
+        field_mm=field,
+        guard_mm=guard_width(field),
         sheet_scale=SheetScale(shares={"two taps": common_share(SHARE)}),
         flatness_mm=FLATNESS_MM,
         corners_used=2,

@@ -46,7 +46,7 @@ class Wanted:
 
 
 def read_mark(text: str) -> Wanted:
-    """Return the mark that a text names: ``ring``, ``A4``, ``coin:eur-1``, ``coin:eur-1@1200,800``, or several coins.
+    """Return the mark that a text names: ``frame``, ``A4``, ``coin:eur-1``, ``coin:eur-1@1200,800``, or several coins.
 
     Raises
     ------

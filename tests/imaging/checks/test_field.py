@@ -11,7 +11,7 @@ import pytest
 from areakit.errors import OutlineNotFound
 from areakit.imaging.checks import field
 from areakit.imaging.checks.field import check_guard_bare, check_not_filled, hidden_share, strange_share
-from areakit.imaging.marks.ring_layout import layouts
+from areakit.imaging.marks.frame_layout import layouts
 
 PAPER = np.full((20, 3), 0.8)
 BLUE = np.array([0.061, 0.17, 0.546])

@@ -7,7 +7,7 @@ import pytest
 from areakit.errors import OutlineNotFound
 from areakit.imaging.checks.field import STRANGE_REFUSED, frame_row, hidden_share, rim_pairs, strange_share
 from areakit.imaging.marks import find_scale
-from areakit.imaging.marks.ring_layout import layouts
+from areakit.imaging.marks.frame_layout import layouts
 from areakit.imaging.outlines import find_outlines
 from areakit.imaging.photo import overview, read_photo
 from calibration.studies.silent_part import slits, too_large

@@ -10,13 +10,13 @@ from shapely.geometry import Point
 from areakit.errors import OutlineNotFound
 from areakit.imaging.glare import like_glare, unlike_metal
 from areakit.synthetic import Metal, Patch, Print
-from areakit.synthetic.scene import BLUE_WINDOW_SRGB
+from areakit.synthetic.scene import BLUE_FIELD_SRGB
 from areakit.synthetic.sheet_print import linear
 from tests.imaging.drawn_photos import BLOCK, MIDDLE_MM, found_in, scene_of
 
 Singles = npt.NDArray[np.float32]
 X, Y = MIDDLE_MM
-SHEET = np.array(linear(BLUE_WINDOW_SRGB), dtype=np.float32)
+SHEET = np.array(linear(BLUE_FIELD_SRGB), dtype=np.float32)
 
 
 def glare(beside_mm: float) -> Patch:
@@ -35,7 +35,7 @@ def test_light_of_the_metals_colour_that_was_taken_for_metal_is_refused() -> Non
     """A brass-coloured wall mirrored in the gloss of pale paper, beside brass."""
     brass = Metal(name="brass", reflectance=(0.9, 0.79, 0.45), brightness=0.6)
     light = replace(glare(22.0), colour=(0.64, 0.56, 0.32), softness_mm=1.7)
-    pale = Print(window_srgb=None, paper_srgb=(200, 218, 236))
+    pale = Print(field_srgb=None, paper_srgb=(200, 218, 236))
     with pytest.raises(OutlineNotFound) as refused:
         found_in(scene_of(BLOCK, patches=(light,), metal=brass, print=pale))
     assert refused.value.code == "GLARE_AT_EDGE"

@@ -20,11 +20,11 @@ from areakit.imaging.segment import Region
 from areakit.imaging.sheet_colour import encoded_colours
 from areakit.imaging.view import View
 from areakit.synthetic import Light, Metal, Patch
-from areakit.synthetic.scene import BLUE_WINDOW_SRGB
+from areakit.synthetic.scene import BLUE_FIELD_SRGB
 from areakit.synthetic.sheet_print import linear
 from tests.imaging.drawn_photos import BLOCK, FOIL, MIDDLE_MM, SMALL, WASHER, found_in, photo_of, scene_of, true_reading
 
-SHEET = linear(BLUE_WINDOW_SRGB)
+SHEET = linear(BLUE_FIELD_SRGB)
 BRASS = Metal(name="brass", reflectance=(0.9, 0.65, 0.3), finish="mirror", brightness=0.8)
 X, Y = MIDDLE_MM
 END = box(X + 15.0, Y - 60.0, X + 80.0, Y + 60.0)

@@ -41,14 +41,14 @@ def stored(shade: float, hue: float) -> Floats:
 def field_of(*layers: tuple[Any, float, float, float], sharp: float = 1.0) -> Any:
     """A bare field on which masks of a shade, a hue and a distance from bare sheet lie; as sharp everywhere."""
     pixels, distance = np.tile(stored(1.0, 0.0), (*SHAPE, 1)), np.zeros(SHAPE, dtype=np.float32)
-    window = np.zeros(SHAPE, dtype=bool)
-    window[2:-2, 2:-2] = True
+    field = np.zeros(SHAPE, dtype=bool)
+    field[2:-2, 2:-2] = True
     for mask, shade, hue, far in layers:
         pixels[mask], distance[mask] = stored(shade, hue), far
     return SimpleNamespace(
-        pixels=np.rint(pixels).astype(np.uint8), distance=distance, window=window, coloured=True, guard=window,
+        pixels=np.rint(pixels).astype(np.uint8), distance=distance, field=field, coloured=True, guard=field,
         bare=np.tile(BARE, (*SHAPE, 1)).astype(np.float32),
-        sharpness=lambda rows, columns, shade_weight: np.full(window[rows, columns].shape, sharp, np.float32),
+        sharpness=lambda rows, columns, shade_weight: np.full(field[rows, columns].shape, sharp, np.float32),
     )  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from areakit.synthetic import Light, Metal, Print
 from tests.imaging.drawn_photos import CLEAN, FOIL, SMALL, WASHER, found_in, photo_of, scene_of, true_reading
 
 LARGE = replace(SMALL, width_px=4032, height_px=3024)
-WHITE = Print(window_srgb=None)
+WHITE = Print(field_srgb=None)
 SILVER = Metal(name="silver", reflectance=(0.96, 0.94, 0.90), finish="matte", brightness=0.72)
 
 

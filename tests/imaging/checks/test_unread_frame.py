@@ -12,7 +12,7 @@ import pytest
 from areakit.errors import MarkNotFound
 from areakit.imaging.checks import unread_frame
 from areakit.imaging.checks.unread_frame import CHEQUERED, SHIFTS_MM, check_frame_read, chequered
-from areakit.imaging.marks.ring_layout import RingLayout, layouts
+from areakit.imaging.marks.frame_layout import FrameLayout, layouts
 from areakit.imaging.outlines import find_outlines
 from areakit.imaging.photo import Overview, read_photo
 from calibration.studies.silent_sheet import thumbnail
@@ -23,16 +23,16 @@ PAPER_MM = (297.0, 210.0)
 
 def paper(size_mm: tuple[float, float] = PAPER_MM, mark: str = "paper") -> Any:
     camera = SimpleNamespace(project=lambda points: points * PX_MM)
-    return SimpleNamespace(mark=mark, camera=camera, window_mm=(0.0, 0.0, *size_mm))
+    return SimpleNamespace(mark=mark, camera=camera, field_mm=(0.0, 0.0, *size_mm))
 
 
-def sheet(layout: RingLayout, *, contrast: float = 1.0, shift_mm: float = 0.0) -> np.ndarray:
+def sheet(layout: FrameLayout, *, contrast: float = 1.0, shift_mm: float = 0.0) -> np.ndarray:
     """White paper with the frame of a sheet in its middle; with less contrast, noise takes the place of the squares."""
     width, height = layout.paper_mm
     image = np.full((round(height * PX_MM), round(width * PX_MM)), 200.0)
     left, top = (width - layout.width_mm) / 2 + shift_mm, (height - layout.height_mm) / 2
     rng = np.random.default_rng(1)
-    for column, row in layout.ring_squares:
+    for column, row in layout.frame_squares:
         x, y = ((np.array([left, top]) + np.array([column, row]) * layout.square_mm) * PX_MM).astype(int)
         side = round(layout.square_mm * PX_MM)
         sign = -1.0 if layout.is_black(column, row) else 1.0

@@ -45,8 +45,8 @@ def paint(picture: Floats, outline_px: Floats, colour: tuple[float, float, float
     fine = np.zeros((height * SUPER, width * SUPER), dtype=np.uint8)
     cv2.fillPoly(fine, [np.rint(((outline_px - low + 0.5) * SUPER - 0.5) * 16).astype(np.int32)], 255, shift=4)
     share = cv2.resize(fine, (int(width), int(height)), interpolation=cv2.INTER_AREA)[..., None] / 255.0
-    window = picture[low[1] : high[1], low[0] : high[0]]
-    window += share * (np.array(colour) - window)
+    field = picture[low[1] : high[1], low[0] : high[0]]
+    field += share * (np.array(colour) - field)
 
 
 def developed(

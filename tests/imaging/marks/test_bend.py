@@ -8,8 +8,8 @@ import numpy.typing as npt
 import pytest
 
 from areakit.imaging.camera import POSE, Camera, start_pose, usual_prior
-from areakit.imaging.marks.ring_fit import Corners, bend_mm, fit_print
-from areakit.imaging.marks.ring_layout import layouts
+from areakit.imaging.marks.frame_fit import Corners, bend_mm, fit_print
+from areakit.imaging.marks.frame_layout import layouts
 from areakit.imaging.scale import CheckReading
 
 Floats = npt.NDArray[np.float64]

@@ -165,7 +165,7 @@ def test_field_ends_with_the_paper_that_the_coin_lies_on() -> None:
     paint(picture, camera.project(circle, 2.33), (0.3, 0.26, 0.2))
     photo = developed(picture, rng, focal_px=FOCAL)
     scale = find_scale(photo, overview(photo), mark="coin:eur-1", reading=None)
-    left, top, right, bottom = scale.window_mm
+    left, top, right, bottom = scale.field_mm
     # the axes run along the picture, the paper does not: the field is no larger than the square, and inside the frame
     assert 60.0 < right - left < 113.0
     assert 60.0 < bottom - top < 113.0

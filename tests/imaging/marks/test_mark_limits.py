@@ -17,8 +17,8 @@ from areakit.imaging.camera import Camera, Prior, usual_prior
 from areakit.imaging.marks import card, coin, field, grid, ground, paper, ring, round_edge, sides, taps
 from areakit.imaging.marks.coin import _share_of_one, _sigma_px, _taken
 from areakit.imaging.marks.disc import Coin, Disc, known_disc
+from areakit.imaging.marks.frame_layout import layout_of_marker, layouts
 from areakit.imaging.marks.grid import Pattern, board_scale, fit_pattern, reach_share
-from areakit.imaging.marks.ring_layout import layout_of_marker, layouts
 from areakit.imaging.marks.round_edge import RoundEdge
 from areakit.imaging.marks.scan import looks_like_scan, scan_scale
 from areakit.imaging.marks.wanted import Wanted
@@ -43,7 +43,7 @@ def camera_at(tilt_deg: float = 0.0) -> Camera:
 def photo(monkeypatch: pytest.MonkeyPatch) -> Photo:
     """A photo of one plain ground, all of which can be used."""
     for module in (card, coin, taps):
-        monkeypatch.setattr(module, "ground_window", lambda window, camera, small, **taken: window)
+        monkeypatch.setattr(module, "ground_field", lambda field, camera, small, **taken: field)
     pixels = np.broadcast_to(np.uint8(128), (HEIGHT, WIDTH, 3))
     return Photo(name="plain", pixels=pixels, sha256="", focal_px=FOCAL, dpi=None, camera="")
 
@@ -362,10 +362,10 @@ def ring_scale(monkeypatch: pytest.MonkeyPatch, photo: Photo, *, rms_px: float, 
         layout=layout, sheet_scale=UNVERIFIED, nodes_mm=nodes, points_px=camera.project(nodes), total=len(nodes),
         rough=camera, markers=markers,
     )  # fmt: skip
-    monkeypatch.setattr(ring, "ring_corners", lambda *given: seen)
-    monkeypatch.setattr(ring, "fit_ring", lambda *given: fit)
-    monkeypatch.setattr(ring, "ring_blur", lambda *given: None)
-    scale = ring.find_ring(photo, NOTHING, PRIOR, None)
+    monkeypatch.setattr(ring, "frame_corners", lambda *given: seen)
+    monkeypatch.setattr(ring, "fit_frame", lambda *given: fit)
+    monkeypatch.setattr(ring, "frame_blur", lambda *given: None)
+    scale = ring.find_frame(photo, NOTHING, PRIOR, None)
     assert scale is not None
     return scale
 
@@ -387,7 +387,7 @@ def test_three_millimetres_along_the_ring_stay_empty(monkeypatch: pytest.MonkeyP
 
 def test_a_fiftieth_of_the_picture_is_left_out_and_a_thirtieth_of_the_field_stays_empty(photo: Photo) -> None:
     """A fiftieth of 1200 px is 24; a pixel is 0.25 mm. Of 288 mm, three percent are 8.6."""
-    left, top, right, bottom = field.picture_window(camera_at(), photo)
+    left, top, right, bottom = field.picture_field(camera_at(), photo)
     assert (right - left, bottom - top) == pytest.approx(((1599 - 48) / 4, (1199 - 48) / 4))
     assert field.guard_width((left, top, right, bottom)) == pytest.approx(0.03 * (1199 - 48) / 4)
 
@@ -398,7 +398,7 @@ def test_a_field_has_five_millimetres(photo: Photo, above_mm: float, beyond: boo
     parameters = camera_at().parameters.copy()
     parameters[12] = above_mm
     close = replace(camera_at(), parameters=parameters)
-    refused("SCALE_IMPOSSIBLE", beyond, lambda: field.picture_window(close, photo))
+    refused("SCALE_IMPOSSIBLE", beyond, lambda: field.picture_field(close, photo))
 
 
 def tinted(shade: float = 0.0, hue: float = 0.0) -> bool:
@@ -429,10 +429,10 @@ def test_nine_tenths_of_each_side_of_the_ground_is_plain(free: int, first: int) 
 @pytest.mark.parametrize(("bare", "beyond"), [(0.18, False), (0.12, True)])
 def test_a_seventh_of_the_field_is_bare_ground(photo: Photo, bare: float, beyond: bool) -> None:
     small = Overview(pixels=np.full((300, 400, 3), 128, np.uint8), factor=4)
-    window = (-190.0, -140.0, 190.0, 140.0)
+    field = (-190.0, -140.0, 190.0, 140.0)
     half = np.array([190.0, 140.0]) * np.sqrt(1.0 - bare)
     taken = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half
-    refused("GROUND_NOT_PLAIN", beyond, lambda: ground.ground_window(window, camera_at(), small, taken=(taken,)))
+    refused("GROUND_NOT_PLAIN", beyond, lambda: ground.ground_field(field, camera_at(), small, taken=(taken,)))
 
 
 def test_the_side_of_the_ground_is_three_cells_wide() -> None:

@@ -5,8 +5,8 @@ from functools import cache
 import pytest
 
 from areakit.imaging.marks import find_scale
+from areakit.imaging.marks.frame_layout import layouts
 from areakit.imaging.marks.paper_check import likely_paper, paper_sides
-from areakit.imaging.marks.ring_layout import layouts
 from areakit.imaging.photo import Photo, overview
 from areakit.imaging.scale import CheckReading, PlaneScale
 from areakit.synthetic import Camera, Chain, Print, Scene, render

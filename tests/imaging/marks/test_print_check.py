@@ -11,8 +11,8 @@ from click.testing import CliRunner
 from areakit.cli.main import group
 from areakit.datafiles import data_dir
 from areakit.imaging.marks import find_scale
+from areakit.imaging.marks.frame_layout import layouts
 from areakit.imaging.marks.print_check import BY_PAPER, SHARE, paper_read
-from areakit.imaging.marks.ring_layout import layouts
 from areakit.imaging.photo import Photo, overview
 from areakit.imaging.scale import CheckReading, PlaneScale
 from areakit.synthetic import Camera, Chain, Print, Scene, render

@@ -14,10 +14,10 @@ import pytest
 from areakit.errors import MarkNotFound, ScaleUnreliable
 from areakit.imaging.marks import card, paper_check, print_card, print_check, print_coin, print_weighing
 from areakit.imaging.marks.disc import Disc
+from areakit.imaging.marks.frame_layout import layouts
 from areakit.imaging.marks.paper_check import _edge_place, check_paper, likely_paper
 from areakit.imaging.marks.print_card import SeenCard, _check_clear, _weighed
 from areakit.imaging.marks.print_coin import SeenCoin
-from areakit.imaging.marks.ring_layout import layouts
 from areakit.imaging.marks.sides import find_quads
 from areakit.imaging.marks.wanted import Wanted
 from areakit.imaging.photo import Overview
@@ -75,7 +75,7 @@ def test_a_thing_in_the_field_is_a_card_within_a_twentieth(
     monkeypatch.setattr(print_card, "all_sides", lambda photo, corners: (quad,) * 4)
     monkeypatch.setattr(print_card, "_seen", lambda scale, sides, thickness_mm: card_read(longer))
     camera = SimpleNamespace(to_sheet=lambda points, height: points)
-    scale: Any = SimpleNamespace(window_mm=(0.0, 0.0, 200.0, 150.0), camera=camera)
+    scale: Any = SimpleNamespace(field_mm=(0.0, 0.0, 200.0, 150.0), camera=camera)
     small: Any = SimpleNamespace(to_full=lambda points: points)
     card: Any = SimpleNamespace(thickness_mm=0.76)
     assert (print_card._find(NOTHING, small, scale, card, CARD_MM) is not None) == found
@@ -95,7 +95,7 @@ def test_a_card_takes_some_thousandths_to_half_of_the_picture(
 ) -> None:
     asked: list[dict[str, float]] = []
     monkeypatch.setattr(module, "find_quads", lambda small, **given: asked.append(given) or [])
-    known: Any = SimpleNamespace(window_mm=(0.0, 0.0, 1.0, 1.0), thickness_mm=0.76)
+    known: Any = SimpleNamespace(field_mm=(0.0, 0.0, 1.0, 1.0), thickness_mm=0.76)
     rest = (known, CARD_MM) if module is print_card else (CARD_MM, None)
     assert module._find(NOTHING, NOTHING, known, *rest) is None
     pixels = np.full((300, 400, 3), 220, np.uint8)
@@ -213,7 +213,7 @@ def edge_of(
     camera = SimpleNamespace(project=lambda points: PX_MM * (points + LEFT_MM))
     scale: Any = SimpleNamespace(camera=camera)
     ring, paper = np.array([A4.width_mm, A4.height_mm]), np.array(A4.paper_mm)
-    found = _edge_place(scale, Overview(pixels=pixels, factor=1), axis=0, sign=1, ring=ring, paper=paper)
+    found = _edge_place(scale, Overview(pixels=pixels, factor=1), axis=0, sign=1, frame=ring, paper=paper)
     return None if found is None else found / (A4.paper_mm[0] / 2)
 
 

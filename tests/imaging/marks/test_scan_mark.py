@@ -1,4 +1,4 @@
-"""Flat-bed scans: the resolution tag (pixels per inch of 25.4 mm), alone and beside a printed ring."""
+"""Flat-bed scans: the resolution tag (pixels per inch of 25.4 mm), alone and beside a marker frame."""
 
 from pathlib import Path
 

@@ -1,4 +1,4 @@
-"""From where on the fit of the printed ring asks for a stretch of its print, leaves a lens, and reads its blur."""
+"""From where on the fit of the marker frame asks for a stretch of its print, leaves a lens, and reads its blur."""
 
 from dataclasses import replace
 from types import SimpleNamespace
@@ -9,8 +9,8 @@ import pytest
 
 from areakit.imaging.camera import usual_prior
 from areakit.imaging.focal import Fitted
-from areakit.imaging.marks import ring_fit, ring_sharpness
-from areakit.imaging.marks.ring_fit import Corners, _camera_from_corners, fit_print, fit_ring
+from areakit.imaging.marks import frame_fit, frame_sharpness
+from areakit.imaging.marks.frame_fit import Corners, _camera_from_corners, fit_frame, fit_print
 from areakit.imaging.photo import Photo
 from areakit.imaging.scale import UNVERIFIED
 from tests.imaging.test_camera import FOCAL, HEIGHT, WIDTH, camera_above
@@ -51,9 +51,9 @@ def tried(
         ratios.append(ratio)
         return Fitted(camera=replace(CAMERA, rms_px=rms_px), kept=np.arange(100) < 100 * kept, ratio=ratio)
 
-    monkeypatch.setattr(ring_fit, "_at_ratio", at_ratio)
-    monkeypatch.setattr(ring_fit, "_strain", lambda fitted, prior: strain**2)
-    monkeypatch.setattr(ring_fit, "_cost", lambda *given: 1.0)
+    monkeypatch.setattr(frame_fit, "_at_ratio", at_ratio)
+    monkeypatch.setattr(frame_fit, "_strain", lambda fitted, prior: strain**2)
+    monkeypatch.setattr(frame_fit, "_cost", lambda *given: 1.0)
     fit_print(corners(), CAMERA.parameters, PRIOR)
     return ratios
 
@@ -87,10 +87,10 @@ def test_a_stored_lens_is_left_where_corners_miss_by_more(
 ) -> None:
     """By 0.08 px, or by six tenths of what they miss without it."""
     first, held = (Fitted(camera=CAMERA, kept=np.ones(len(NODES), dtype=bool), ratio=ratio) for ratio in (0.0, 0.5))
-    monkeypatch.setattr(ring_fit, "fit_print", lambda corners, start, prior: first)
-    monkeypatch.setattr(ring_fit, "_with_lens", lambda corners, near, prior: held)
-    monkeypatch.setattr(ring_fit, "_miss_px", lambda fitted, corners, kept: held_px if fitted is held else free_px)
-    fit = fit_ring(corners(), CAMERA.parameters, KNOWN, PRIOR)
+    monkeypatch.setattr(frame_fit, "fit_print", lambda corners, start, prior: first)
+    monkeypatch.setattr(frame_fit, "_with_lens", lambda corners, near, prior: held)
+    monkeypatch.setattr(frame_fit, "_miss_px", lambda fitted, corners, kept: held_px if fitted is held else free_px)
+    fit = fit_frame(corners(), CAMERA.parameters, KNOWN, PRIOR)
     assert (fit.fitted is held) == used
     assert (fit.lens_misses_px is None) == used
 
@@ -101,12 +101,12 @@ def test_a_stored_lens_is_left_where_corners_miss_by_more(
 def half_read(monkeypatch: pytest.MonkeyPatch, mm_per_px: float) -> int | None:
     """How many pixels of a profile are read, across squares of 10 mm with markers of 6 mm."""
     read: list[int] = []
-    monkeypatch.setattr(ring_sharpness, "_sides", lambda layout, axis: np.zeros((1, 2)))
-    monkeypatch.setattr(ring_sharpness, "_correlation", lambda *given: None)
-    monkeypatch.setattr(ring_sharpness, "_softness", lambda photo, camera, places, axis, half: read.append(half))
+    monkeypatch.setattr(frame_sharpness, "_sides", lambda layout, axis: np.zeros((1, 2)))
+    monkeypatch.setattr(frame_sharpness, "_correlation", lambda *given: None)
+    monkeypatch.setattr(frame_sharpness, "_softness", lambda photo, camera, places, axis, half: read.append(half))
     layout: Any = SimpleNamespace(square_mm=10.0, marker_mm=6.0, corners_mm=np.zeros((4, 2)))
     camera: Any = SimpleNamespace(mm_per_px=lambda place: mm_per_px)
-    ring_sharpness.ring_blur(NOTHING, camera, layout, np.ones(2))
+    frame_sharpness.frame_blur(NOTHING, camera, layout, np.ones(2))
     return read[0] if read else None
 
 
@@ -132,7 +132,7 @@ def test_twelve_sides_tell_a_softness(sides: int, told: bool) -> None:
     light = np.full((200, 100), 0.1)
     light[:, 50:] = 0.8
     places = np.column_stack([np.full(sides, 49.5), 20.0 + 12.0 * np.arange(sides)])
-    found = ring_sharpness._softness(photo_of(light), LEVEL, places, 0, 8)
+    found = frame_sharpness._softness(photo_of(light), LEVEL, places, 0, 8)
     assert (found is not None) == told
 
 
@@ -143,5 +143,5 @@ def test_black_and_white_differ_by_a_twentieth_of_light(apart: float, read: bool
     light = 0.3 + apart * (((x + 10) // 20 + (y + 10) // 20) % 2)
     light = np.roll(light, (10, 10), axis=(0, 1))
     layout: Any = SimpleNamespace(corners_mm=nodes.astype(float))
-    found = ring_sharpness._correlation(photo_of(light), LEVEL, layout, np.ones(2), 8)
+    found = frame_sharpness._correlation(photo_of(light), LEVEL, layout, np.ones(2), 8)
     assert (found is not None) == read

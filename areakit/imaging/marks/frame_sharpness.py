@@ -14,7 +14,7 @@ import numpy.typing as npt
 from areakit.imaging.blur import Blur
 from areakit.imaging.camera import Camera
 from areakit.imaging.edge import LUMINANCE, half_level, linear_table, read_profiles, steepest
-from areakit.imaging.marks.ring_layout import RingLayout
+from areakit.imaging.marks.frame_layout import FrameLayout
 from areakit.imaging.photo import Photo
 
 Floats = npt.NDArray[np.float64]
@@ -27,8 +27,8 @@ QUIET_SHARE, LONGEST_PX, SHORTEST_PX = 0.9, 14, 4
 """How much of the way to a marker's ink a profile goes, and between which lengths. [px]"""
 
 
-def ring_blur(photo: Photo, camera: Camera, layout: RingLayout, true: Floats) -> Blur | None:
-    """Return how the squares of the ring are blurred, or None where they are too small in the photo to tell.
+def frame_blur(photo: Photo, camera: Camera, layout: FrameLayout, true: Floats) -> Blur | None:
+    """Return how the squares of the frame are blurred, or None where they are too small in the photo to tell.
 
     Parameters
     ----------
@@ -53,7 +53,7 @@ def ring_blur(photo: Photo, camera: Camera, layout: RingLayout, true: Floats) ->
     )
 
 
-def _correlation(photo: Photo, camera: Camera, layout: RingLayout, true: Floats, half: int) -> float | None:
+def _correlation(photo: Photo, camera: Camera, layout: FrameLayout, true: Floats, half: int) -> float | None:
     """Return the correlation of the blur along the sheet's axes, from the light in the middle of the corners."""
     nodes = layout.corners_mm * true
     step = 0.7 * half * camera.mm_per_px(nodes.mean(axis=0))
@@ -76,11 +76,11 @@ def _correlation(photo: Photo, camera: Camera, layout: RingLayout, true: Floats,
     return float(np.clip(np.sin(np.pi / 2 * np.clip((bright[0] - bright[1]) / 2, -1.0, 1.0)), -0.99, 0.99))
 
 
-def _sides(layout: RingLayout, axis: int) -> Floats:
-    """Return the middles of the sides between neighbouring squares of the ring along an axis, shape (n, 2). [mm]"""
-    squares = set(layout.ring_squares)
+def _sides(layout: FrameLayout, axis: int) -> Floats:
+    """Return the middles of the sides between neighbouring squares of the frame along an axis, shape (n, 2). [mm]"""
+    squares = set(layout.frame_squares)
     step = np.array([1, 0]) if axis == 0 else np.array([0, 1])
-    pairs = [place for place in layout.ring_squares if (place[0] + step[0], place[1] + step[1]) in squares]
+    pairs = [place for place in layout.frame_squares if (place[0] + step[0], place[1] + step[1]) in squares]
     return (np.array(pairs) + 0.5 + step / 2) * layout.square_mm
 
 

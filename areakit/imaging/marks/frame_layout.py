@@ -1,6 +1,6 @@
-"""The geometry of the printed scale sheets: a chequered ring of saddle corners and markers round a clear window.
+"""The geometry of the printed scale sheets: a chequered frame of saddle corners and markers round a clear field.
 
-Everything is in sheet millimetres: x to the right, y down, origin at the outer upper left corner of the ring. The ring
+Everything is in sheet millimetres: x to the right, y down, origin at the outer upper left corner of the frame, which
 is two squares wide. Saddle corners lie on its middle line; a coded marker sits in every second white square of its
 outer row. The marker numbers alone tell which sheet, and which revision of it, is in the photo.
 """
@@ -20,7 +20,7 @@ DICTIONARY = "DICT_5X5_100"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RingLayout:
+class FrameLayout:
     """One scale sheet.
 
     Parameters
@@ -30,7 +30,7 @@ class RingLayout:
     paper_mm : tuple of float
         Width and height of the paper it is printed on, landscape. [mm]
     columns, rows : int
-        Size of the ring in squares, outer edge to outer edge; both even.
+        Size of the frame in squares, outer edge to outer edge; both even.
     square_mm, marker_mm : float
         Side of a square and of a marker's black border. [mm]
     first_id : int
@@ -51,17 +51,17 @@ class RingLayout:
 
     @property
     def width_mm(self) -> float:
-        """Outer width of the ring."""
+        """Outer width of the frame."""
         return self.columns * self.square_mm
 
     @property
     def height_mm(self) -> float:
-        """Outer height of the ring."""
+        """Outer height of the frame."""
         return self.rows * self.square_mm
 
     @property
-    def window_mm(self) -> tuple[float, float, float, float]:
-        """The clear window: left, top, right, bottom."""
+    def field_mm(self) -> tuple[float, float, float, float]:
+        """The clear field: left, top, right, bottom."""
         s = self.square_mm
         return 2 * s, 2 * s, self.width_mm - 2 * s, self.height_mm - 2 * s
 
@@ -74,12 +74,12 @@ class RingLayout:
         return np.array(path, dtype=float) * self.square_mm
 
     def is_black(self, column: int, row: int) -> bool:
-        """Tell whether a square of the ring is black; the upper left one is."""
+        """Tell whether a square of the frame is black; the upper left one is."""
         return (column + row) % 2 == 0
 
     @property
-    def ring_squares(self) -> tuple[tuple[int, int], ...]:
-        """All squares of the ring as (column, row)."""
+    def frame_squares(self) -> tuple[tuple[int, int], ...]:
+        """All squares of the frame as (column, row)."""
         return tuple(
             (c, r)
             for r in range(self.rows)
@@ -107,7 +107,7 @@ class RingLayout:
 
 @cache
 def _marker_squares(columns: int, rows: int) -> tuple[tuple[int, int], ...]:
-    """Every second white square of the ring's outer row, clockwise from the upper left."""
+    """Every second white square of the frame's outer row, clockwise from the upper left."""
     walk = [(x, 0) for x in range(columns)] + [(columns - 1, y) for y in range(1, rows)]
     walk += [(x, rows - 1) for x in range(columns - 2, -1, -1)] + [(0, y) for y in range(rows - 2, 0, -1)]
     white = [(x, y) for x, y in walk if (x + y) % 2]
@@ -115,22 +115,22 @@ def _marker_squares(columns: int, rows: int) -> tuple[tuple[int, int], ...]:
 
 
 @cache
-def layouts() -> dict[str, RingLayout]:
+def layouts() -> dict[str, FrameLayout]:
     """Return every sheet that this version prints or reads, by its code."""
     sheets = (
-        RingLayout(
+        FrameLayout(
             code="A4-r1", paper="a4", paper_mm=(297.0, 210.0), columns=26, rows=18, square_mm=10.0, marker_mm=7.5,
             first_id=0, check_lengths_mm=(200.0, 120.0),
         ),
-        RingLayout(
+        FrameLayout(
             code="A5-r1", paper="a5", paper_mm=(210.0, 148.0), columns=26, rows=18, square_mm=7.0, marker_mm=5.4,
             first_id=21, check_lengths_mm=(150.0, 90.0),
         ),
-        RingLayout(
+        FrameLayout(
             code="small-r1", paper="small", paper_mm=(148.0, 105.0), columns=22, rows=16, square_mm=4.0, marker_mm=3.2,
             first_id=42, check_lengths_mm=(80.0, 50.0),
         ),
-        RingLayout(
+        FrameLayout(
             code="letter-r1", paper="letter", paper_mm=(279.4, 215.9), columns=26, rows=18, square_mm=10.0,
             marker_mm=7.5, first_id=60, check_lengths_mm=(200.0, 120.0),
         ),
@@ -138,7 +138,7 @@ def layouts() -> dict[str, RingLayout]:
     return {sheet.code: sheet for sheet in sheets}
 
 
-def layout_of_marker(marker_id: int) -> RingLayout | None:
+def layout_of_marker(marker_id: int) -> FrameLayout | None:
     """Return the sheet that a marker number belongs to, or None for a number of no sheet."""
     for sheet in layouts().values():
         if marker_id in sheet.marker_ids:

@@ -21,9 +21,9 @@ from areakit.imaging.checks.sheet import (
 )
 from areakit.imaging.lens import Lens
 from areakit.imaging.marks.dictionary import dictionary
-from areakit.imaging.marks.ring_fit import Corners, RingFit, fit_ring
-from areakit.imaging.marks.ring_layout import RingLayout, layout_of_marker
-from areakit.imaging.marks.ring_sharpness import ring_blur
+from areakit.imaging.marks.frame_fit import Corners, FrameFit, fit_frame
+from areakit.imaging.marks.frame_layout import FrameLayout, layout_of_marker
+from areakit.imaging.marks.frame_sharpness import frame_blur
 from areakit.imaging.photo import Overview, Photo
 from areakit.imaging.scale import BY_LENGTHS, UNVERIFIED, CheckReading, ConfirmedPrint, PlaneScale, SheetScale
 
@@ -45,14 +45,14 @@ class _Markers:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RingCorners:
+class FrameCorners:
     """The saddle corners of a sheet in a photo.
 
     ``nodes_mm`` and ``points_px``, shape (n, 2) each, are those that could be read, of ``total``; the nodes are as long
     as the check lengths say.
     """
 
-    layout: RingLayout
+    layout: FrameLayout
     sheet_scale: SheetScale
     nodes_mm: Floats
     points_px: Floats
@@ -61,9 +61,9 @@ class RingCorners:
     markers: _Markers
 
 
-def ring_corners(
+def frame_corners(
     photo: Photo, small: Overview, prior: Prior, reading: CheckReading | ConfirmedPrint | None
-) -> RingCorners | None:
+) -> FrameCorners | None:
     """Return the corners of the printed sheet in the photo, or None where there is no marker of any sheet.
 
     Raises
@@ -89,7 +89,7 @@ def ring_corners(
             remedy="Keep the whole marker frame in view, in focus and evenly lit, and take the photo again.",
             code="TOO_FEW_CORNERS",
         )
-    return RingCorners(
+    return FrameCorners(
         layout=layout,
         sheet_scale=sheet_scale,
         nodes_mm=nodes_mm[good],
@@ -100,13 +100,13 @@ def ring_corners(
     )
 
 
-def glanced_ring(photo: Photo, small: Overview, prior: Prior) -> PlaneScale | None:
+def glanced_frame(photo: Photo, small: Overview, prior: Prior) -> PlaneScale | None:
     """Return a scale good enough to aim by, from the markers of a printed sheet alone; None where there is none.
 
     Raises
     ------
     MarkNotFound, ScaleUnreliable
-        As :func:`ring_corners`.
+        As :func:`frame_corners`.
     """
     markers = _detect(small)
     if markers is None:
@@ -117,7 +117,7 @@ def glanced_ring(photo: Photo, small: Overview, prior: Prior) -> PlaneScale | No
         camera=camera,
         mark="frame",
         sheet=layout.code,
-        window_mm=layout.window_mm,
+        field_mm=layout.field_mm,
         guard_mm=GUARD_MM,
         sheet_scale=UNVERIFIED,
         flatness_mm=0.0,
@@ -127,7 +127,7 @@ def glanced_ring(photo: Photo, small: Overview, prior: Prior) -> PlaneScale | No
     )
 
 
-def find_ring(
+def find_frame(
     photo: Photo, small: Overview, prior: Prior, reading: CheckReading | ConfirmedPrint | None, lens: Lens | None = None
 ) -> PlaneScale | None:
     """Return the scale from the printed sheet in the photo, or None where there is no marker of any sheet.
@@ -144,12 +144,12 @@ def find_ring(
     ScaleUnreliable
         If its corners do not fit a flat sheet.
     """
-    seen = ring_corners(photo, small, prior, reading)
+    seen = frame_corners(photo, small, prior, reading)
     if seen is None:
         return None
     layout, sheet_scale, nodes_mm = seen.layout, seen.sheet_scale, seen.nodes_mm
     corners = Corners(nodes_mm=nodes_mm, points_px=seen.points_px, sheet_scale=sheet_scale)
-    fit = fit_ring(corners, seen.rough.parameters, prior, lens.prior(photo) if lens else None)
+    fit = fit_frame(corners, seen.rough.parameters, prior, lens.prior(photo) if lens else None)
     camera, kept = fit.fitted.camera, fit.fitted.kept
     stretch = np.exp([fit.fitted.ratio / 2, -fit.fitted.ratio / 2])
     true, nodes_mm = np.array([sheet_scale.x, sheet_scale.y]) * stretch, nodes_mm * stretch
@@ -162,17 +162,17 @@ def find_ring(
             remedy="Lay the sheet flat on a board, use the original photo, and take it again.",
             code="SHEET_NOT_FLAT",
         )
-    shaken = check_motion(ring_blur(photo, camera, layout, true))
+    shaken = check_motion(frame_blur(photo, camera, layout, true))
     if reading is None:
         sheet_scale, stretched = stretched_print(sheet_scale, fit.fitted.ratio)
     else:
         stretched = ()
-    left, top, right, bottom = layout.window_mm
+    left, top, right, bottom = layout.field_mm
     return PlaneScale(
         camera=camera,
         mark="frame",
         sheet=layout.code,
-        window_mm=(left * true[0], top * true[1], right * true[0], bottom * true[1]),
+        field_mm=(left * true[0], top * true[1], right * true[0], bottom * true[1]),
         guard_mm=GUARD_MM,
         sheet_scale=replace(sheet_scale, x=float(true[0]), y=float(true[1])),
         flatness_mm=level_spread_mm(camera, nodes_mm.mean(axis=0), fit.bend_mm),
@@ -192,7 +192,7 @@ def find_ring(
     )
 
 
-def _fit_flags(fit: RingFit, prior: Prior, lens: Lens | None) -> tuple[Flag, ...]:
+def _fit_flags(fit: FrameFit, prior: Prior, lens: Lens | None) -> tuple[Flag, ...]:
     """Return what the fit says against what was believed of lens and focal length."""
     told = []
     if lens is not None and fit.lens_misses_px is not None:
@@ -256,7 +256,7 @@ def _detect(small: Overview) -> _Markers | None:
     return _Markers(ids=numbers[ours].astype(np.int64), corners=small.to_full(quads))
 
 
-def _one_layout(markers: _Markers) -> RingLayout:
+def _one_layout(markers: _Markers) -> FrameLayout:
     votes: dict[str, int] = {}
     for number in markers.ids:
         layout = layout_of_marker(int(number))
@@ -285,7 +285,7 @@ def _code(marker_id: int) -> str:
     return layout.code if layout else ""
 
 
-def _camera_from_markers(markers: _Markers, layout: RingLayout, true: Floats, prior: Prior, factor: int) -> Camera:
+def _camera_from_markers(markers: _Markers, layout: FrameLayout, true: Floats, prior: Prior, factor: int) -> Camera:
     """Return a rough camera; a marker number read twice or wrongly is outvoted by the robust fit."""
     keep = [i for i, number in enumerate(markers.ids) if _code(number) == layout.code]
     points_mm = np.concatenate([layout.marker_corners_mm(int(markers.ids[i])) * true for i in keep])
@@ -303,7 +303,7 @@ def _camera_from_markers(markers: _Markers, layout: RingLayout, true: Floats, pr
         ) from error
 
 
-def _refine_corners(photo: Photo, layout: RingLayout, nodes_mm: Floats, rough: Camera) -> tuple[Floats, Bytes]:
+def _refine_corners(photo: Photo, layout: FrameLayout, nodes_mm: Floats, rough: Camera) -> tuple[Floats, Bytes]:
     """Find every saddle corner at full size; return pixels (n, 2) and whether each can be used (n,)."""
     expected = rough.project(nodes_mm)
     square_px = layout.square_mm / rough.mm_per_px(nodes_mm.mean(axis=0))
@@ -350,7 +350,7 @@ def _is_saddle(patch: Bytes, corner: Floats, diagonals: Floats, down_is_black: b
     return bright > 1.25 * dark + 8.0
 
 
-def _check_spread(used_mm: Floats, layout: RingLayout, true: Floats) -> None:
+def _check_spread(used_mm: Floats, layout: FrameLayout, true: Floats) -> None:
     """Refuse corners that all lie on one side: they do not fix the plane under the part."""
     if len(used_mm) < FEWEST_CORNERS:
         raise MarkNotFound(
@@ -385,7 +385,7 @@ def _confirmed(reading: CheckReading | ConfirmedPrint | None) -> str:
     return reading.by if isinstance(reading, ConfirmedPrint) else BY_LENGTHS
 
 
-def _cautions(markers: _Markers, layout: RingLayout, camera: Camera) -> tuple[Flag, ...]:
+def _cautions(markers: _Markers, layout: FrameLayout, camera: Camera) -> tuple[Flag, ...]:
     found = len({int(i) for i in markers.ids if _code(i) == layout.code})
     total = len(layout.marker_squares)
     cautions = []

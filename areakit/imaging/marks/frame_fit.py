@@ -50,7 +50,7 @@ class Corners:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RingFit:
+class FrameFit:
     """The fit, and what it says against what was believed.
 
     Parameters
@@ -72,7 +72,7 @@ class RingFit:
     bend_mm: float = 0.0
 
 
-def fit_ring(corners: Corners, start: Floats, prior: Prior, lens: Prior | None) -> RingFit:
+def fit_frame(corners: Corners, start: Floats, prior: Prior, lens: Prior | None) -> FrameFit:
     """Return the camera above the sheet, with the stored lens where the corners bear it.
 
     Parameters
@@ -86,16 +86,16 @@ def fit_ring(corners: Corners, start: Floats, prior: Prior, lens: Prior | None) 
         held = _with_lens(corners, first.camera, lens)
         misses = (_miss_px(held, corners, first.kept), _miss_px(first, corners, first.kept))
         if misses[0] <= misses[1] + max(LENS_MISS_PX, LENS_MISS_SHARE * misses[1]):
-            return RingFit(fitted=held, bend_mm=bend_mm(held, corners, lens))
+            return FrameFit(fitted=held, bend_mm=bend_mm(held, corners, lens))
 
     if prior.sigma[LOG_F] < FOCAL_SHARE_EXIF:  # a scanner has no focal length to be wrong about
-        return RingFit(fitted=first, lens_misses_px=misses, bend_mm=bend_mm(first, corners, prior))
+        return FrameFit(fitted=first, lens_misses_px=misses, bend_mm=bend_mm(first, corners, prior))
 
     def fit(begin: Floats, belief: Prior) -> Fitted:
         return fit_print(corners, begin, belief)
 
     settled = settle_focal(first, fit, prior, corners.nodes_mm, corners.points_px, corners.spread)
-    return RingFit(
+    return FrameFit(
         fitted=settled.fitted,
         lens_misses_px=misses,
         contradicted=settled.contradicted,
