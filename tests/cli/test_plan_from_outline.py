@@ -46,10 +46,16 @@ def surface(*arguments: str) -> str:
 
 
 @cache
+def plans() -> jsonschema.Draft202012Validator:
+    """Return what judges a plan; its schema is checked once, in a test of its own."""
+    return jsonschema.Draft202012Validator(plan_schema())
+
+
+@cache
 def planned(measured: str, *arguments: str) -> dict[str, Any]:
     """Return the JSON of a plan, which agrees with its schema; not to be changed by a test."""
     body: dict[str, Any] = json.loads(run("plan", "--from", "-", *arguments, "--json", stdin=measured))
-    jsonschema.validate(body, plan_schema())
+    plans().validate(body)
     return body
 
 
@@ -117,7 +123,7 @@ def test_a_typed_allowance_wins_and_a_typed_area_keeps_the_usual_one() -> None:
     assert typed["distribution"] is None
     assert typed["layers"][0]["distribution_allowance"]["quantity"]["value"] == 1.3
     area = json.loads(run("plan", "--area", "14 ± 0.1 cm2", *TANK, "--json"))
-    jsonschema.validate(area, plan_schema())
+    plans().validate(area)
     assert area["distribution"] is None
     assert "default for tank" in area["layers"][0]["distribution_allowance"]["origin"]["text"]
 
@@ -334,7 +340,7 @@ def test_one_command_goes_from_a_photo_to_a_plan(tmp_path: Path) -> None:
             "--efficiency", "gold=72% ± 6%", "--base", "brass", "--map", str(picture), "--json",
         )
     )  # fmt: skip
-    jsonschema.validate(body, plan_schema())
+    plans().validate(body)
     # the drawn truth: 2 x 1997.6 + 431.0 x 1.2 mm2
     area = body["area"]["per_piece"]
     assert abs(area["value"] - 4512.0) < area["expanded_uncertainty"]

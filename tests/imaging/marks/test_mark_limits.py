@@ -14,7 +14,7 @@ import pytest
 
 from areakit.errors import AreakitError, MarkNotFound, RangeError
 from areakit.imaging.camera import Camera, Prior, usual_prior
-from areakit.imaging.marks import card, coin, field, grid, ground, paper, ring, round_edge, sides, taps
+from areakit.imaging.marks import card, coin, field, frame, grid, ground, paper, round_edge, sides, taps
 from areakit.imaging.marks.coin import _share_of_one, _sigma_px, _taken
 from areakit.imaging.marks.disc import Coin, Disc, known_disc
 from areakit.imaging.marks.frame_layout import layout_of_marker, layouts
@@ -313,7 +313,7 @@ def test_a_board_has_forty_corners_a_side(
         grid.find_pattern(photo, NOTHING, wanted)
 
 
-# Paper, rings, fields
+# Paper, frames, fields
 
 
 def white(share: float) -> Overview:
@@ -339,17 +339,17 @@ def numbers(code: str) -> list[int]:
 def test_four_markers_make_a_sheet(first: int, second: int, code: str) -> None:
     ids = [*numbers("A4-r1")[:first], *numbers("A5-r1")[:second]]
     markers: Any = SimpleNamespace(ids=np.array(ids))
-    refused(code, bool(code), lambda: ring._one_layout(markers))
+    refused(code, bool(code), lambda: frame._one_layout(markers))
 
 
 @pytest.mark.parametrize(("corners", "code"), [(20, ""), (19, "TOO_FEW_CORNERS")])
 def test_twenty_corners_make_a_sheet(corners: int, code: str) -> None:
     layout: Any = SimpleNamespace(width_mm=100.0, height_mm=80.0, code="A")
     spread = np.linspace([0.0, 0.0], [100.0, 80.0], corners)
-    refused(code, bool(code), lambda: ring._check_spread(spread, layout, np.ones(2)))
+    refused(code, bool(code), lambda: frame._check_spread(spread, layout, np.ones(2)))
 
 
-def ring_scale(monkeypatch: pytest.MonkeyPatch, photo: Photo, *, rms_px: float, above_mm: float = ABOVE) -> PlaneScale:
+def frame_scale(monkeypatch: pytest.MonkeyPatch, photo: Photo, *, rms_px: float, above_mm: float = ABOVE) -> PlaneScale:
     """The scale of a sheet whose corners miss it by so much."""
     layout, parameters = layouts()["A4-r1"], camera_at().parameters.copy()
     parameters[12] = above_mm
@@ -362,10 +362,10 @@ def ring_scale(monkeypatch: pytest.MonkeyPatch, photo: Photo, *, rms_px: float, 
         layout=layout, sheet_scale=UNVERIFIED, nodes_mm=nodes, points_px=camera.project(nodes), total=len(nodes),
         rough=camera, markers=markers,
     )  # fmt: skip
-    monkeypatch.setattr(ring, "frame_corners", lambda *given: seen)
-    monkeypatch.setattr(ring, "fit_frame", lambda *given: fit)
-    monkeypatch.setattr(ring, "frame_blur", lambda *given: None)
-    scale = ring.find_frame(photo, NOTHING, PRIOR, None)
+    monkeypatch.setattr(frame, "frame_corners", lambda *given: seen)
+    monkeypatch.setattr(frame, "fit_frame", lambda *given: fit)
+    monkeypatch.setattr(frame, "frame_blur", lambda *given: None)
+    scale = frame.find_frame(photo, NOTHING, PRIOR, None)
     assert scale is not None
     return scale
 
@@ -378,11 +378,11 @@ def test_corners_may_miss_a_flat_sheet_by_a_pixel_or_a_tenth_of_a_millimetre(
 ) -> None:
     """1.2 px; and 0.09 mm, which are 1.8 px of a twentieth of a millimetre."""
     look = {"rms_px": rms_px, "above_mm": above_mm}
-    refused("SHEET_NOT_FLAT", beyond, lambda: ring_scale(monkeypatch, photo, **look))
+    refused("SHEET_NOT_FLAT", beyond, lambda: frame_scale(monkeypatch, photo, **look))
 
 
-def test_three_millimetres_along_the_ring_stay_empty(monkeypatch: pytest.MonkeyPatch, photo: Photo) -> None:
-    assert ring_scale(monkeypatch, photo, rms_px=0.1).guard_mm == pytest.approx(3.0)  # common practice, no source
+def test_three_millimetres_along_the_frame_stay_empty(monkeypatch: pytest.MonkeyPatch, photo: Photo) -> None:
+    assert frame_scale(monkeypatch, photo, rms_px=0.1).guard_mm == pytest.approx(3.0)  # common practice, no source
 
 
 def test_a_fiftieth_of_the_picture_is_left_out_and_a_thirtieth_of_the_field_stays_empty(photo: Photo) -> None:
