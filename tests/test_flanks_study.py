@@ -9,6 +9,7 @@ from areakit.geometry.forms.table import FLANK_PX
 from calibration.studies.flanks import METALS, is_held, skin, table, wire
 
 
+@pytest.mark.thorough
 def test_a_dull_flank_is_found_within_the_constant_and_a_polished_one_beyond_it() -> None:
     rng = np.random.default_rng(3)
     dull, polished = wire(rng, "dull", "copper"), wire(rng, "polished", "steel")

@@ -42,6 +42,7 @@ def printed(threads: int, hash_seed: int, *options: str) -> str:
     return done.stdout
 
 
+@pytest.mark.thorough
 def test_no_digit_depends_on_threads_processes_or_chance() -> None:
     first = printed(1, 1, "--jobs", "1")
     assert [json.loads(line)["photo"] for line in first.splitlines()] == PHOTOS
@@ -70,6 +71,7 @@ def as_it_is(upright: np.ndarray) -> dict:
     return answer(upright, 1)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("orientation", [2, 3, 4, 5, 6, 7, 8])
 def test_all_eight_orientations_give_the_same_areas(orientation: int, upright: np.ndarray, as_it_is: dict) -> None:
     assert answer(upright, orientation) == as_it_is

@@ -185,6 +185,7 @@ def test_a_perfect_reading_of_a_tilted_photo_with_distortion_gives_the_true_area
     assert area_by_levels(scene) == pytest.approx(truth(scene)[0].face_mm2, rel=2e-4)
 
 
+@pytest.mark.thorough
 def test_a_perfect_reading_at_12_megapixels_gives_the_true_area() -> None:
     camera = Camera(distance_mm=290.0, tilt_deg=20.0, tilt_direction_deg=120.0, **LENS)  # type: ignore[arg-type]
     scene = replace(FOIL, camera=camera)
@@ -490,6 +491,7 @@ def test_drawn_scenes_keep_their_promises() -> None:
         assert np.all((seen > 0.0) & (seen < (4032.0, 3024.0)))
 
 
+@pytest.mark.thorough
 def test_drawn_scenes_cover_their_spans() -> None:
     scenes = [draw_scene(np.random.default_rng(seed)) for seed in range(90)]
     areas = [truth(scene)[0].face_mm2 / 100.0 for scene in scenes]
@@ -505,6 +507,7 @@ def test_a_crowded_window_is_refused() -> None:
         draw_scene(np.random.default_rng(0), layout="small-r1", clearance_mm=40.0)
 
 
+@pytest.mark.thorough
 def test_a_level_mirror_shows_a_dark_card_as_far_as_half_of_its_half_width() -> None:
     """Reflection: what a place mirrors lies as far beyond it as the lens before it, so twice as far from the foot."""
     plate = piece(box(-90.0, -30.0, 90.0, 30.0))

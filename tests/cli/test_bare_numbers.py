@@ -236,6 +236,7 @@ def told(result: Result) -> str:
     return str(error) if isinstance(error, AreakitError) else result.output
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", REFUSED)
 def test_a_bare_number_is_refused_by_every_option_that_takes_a_unit(name: str, folder: Path) -> None:
     base, option, bare, unit = REFUSED[name]

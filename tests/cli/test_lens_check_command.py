@@ -72,6 +72,7 @@ def face(line: dict[str, Any]) -> float:
     return float(part["face_area"]["value"])
 
 
+@pytest.mark.thorough
 def test_a_lens_is_kept_and_listed_with_what_it_rests_on(bench: Path, kept: Result) -> None:
     assert kept.exit_code == 0, kept.output
     assert "Testwerk Model 1, 2016 x 1512 px, 26 mm: lens from 8 photos" in kept.stdout

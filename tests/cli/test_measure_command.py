@@ -112,6 +112,7 @@ def test_a_refusal_goes_to_standard_error_with_its_remedy() -> None:
     assert "Move" in result.stderr
 
 
+@pytest.mark.thorough
 def test_an_overlay_is_written_beside_or_into_a_folder(tmp_path: Path) -> None:
     one = tmp_path / "seen.png"
     assert run("measure", FOIL, "--overlay", str(one), "--json").exit_code == 0
@@ -127,6 +128,7 @@ def test_an_overlay_is_written_beside_or_into_a_folder(tmp_path: Path) -> None:
     assert (ready / "foil-shape-overlay.jpg").is_file()
 
 
+@pytest.mark.thorough
 def test_overlays_of_one_stem_are_all_kept(tmp_path: Path) -> None:
     with Image.open(FOIL) as image:
         image.reduce(2).save(tmp_path / "foil-shape.png")

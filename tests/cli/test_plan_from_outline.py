@@ -91,6 +91,7 @@ def test_the_origin_says_model_and_estimate() -> None:
         assert words in allowance["origin"]["text"], words
 
 
+@pytest.mark.thorough
 def test_a_wagner_number_evens_the_deposit_and_carries_its_own_share() -> None:
     # Wagner, J. Electrochem. Soc. 98 (1951) 116: the larger the number, the nearer to uniform.
     found = planned(DISK, *TANK, "--wagner", "0.3 ± 0.1")["distribution"]
@@ -249,6 +250,7 @@ def test_a_footprint_area_becomes_a_patch_of_that_area() -> None:
     assert found["footprint_corners"] == "round"
 
 
+@pytest.mark.thorough
 def test_the_overlap_for_a_target_reaches_it_or_is_said_not_to_exist() -> None:
     hand = ["--footprint", "4 cm2", "--target-minimum", "90 %"]
     target = planned(DISK, *GOLD, *hand)["distribution"]["brush"]["target"]

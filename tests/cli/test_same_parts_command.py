@@ -139,6 +139,7 @@ def test_one_photo_twice_or_three_photos_are_no_pair(photos: Path) -> None:
     assert "there are 3" in error.message
 
 
+@pytest.mark.thorough
 def test_a_reflection_that_is_gone_in_the_other_photo_is_settled_and_told(tmp_path: Path) -> None:
     """A patch of red light on the bracket, in the first photo only: no stop-off, and nobody is asked."""
     spot = affinity.translate(SHAPES[0].buffer(-2.0).representative_point().buffer(2.5), *PLACES[0])

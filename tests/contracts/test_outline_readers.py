@@ -227,6 +227,7 @@ ATTACKS = [
 ]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("attack", ATTACKS)
 def test_a_hostile_file_is_refused_at_once(attack: str, files: dict[str, tuple[str, bytes]]) -> None:
     name, data = files[attack]

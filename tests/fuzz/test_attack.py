@@ -14,6 +14,7 @@ CASES = {"measured photo": 12}
 MANY = 100
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", READERS)
 def test_broken_input_gets_an_answer_or_one_clear_sentence(name: str) -> None:
     found = attack(name, range(CASES.get(name, MANY)))

@@ -4,6 +4,8 @@ import re
 import subprocess
 import sys
 
+import pytest
+
 from areakit.imaging.photo import FORMATS
 from tests.fuzz.bombs import BOMBS, MEMORY, SECONDS
 from tests.fuzz.targets import READERS
@@ -23,6 +25,7 @@ REFUSED_FOR = (
 )
 
 
+@pytest.mark.thorough
 def test_none_takes_much_time_or_memory_and_all_are_refused() -> None:
     run = subprocess.run([sys.executable, "-m", "tests.fuzz.bombs"], capture_output=True, text=True, timeout=110)
     assert run.returncode == 0, run.stdout + run.stderr[-2000:]

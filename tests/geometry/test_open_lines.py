@@ -179,6 +179,7 @@ def test_a_size_beyond_any_bench_is_questioned_in_every_reader(reader: str, limi
     assert [flag.code for flag in read_drawing(data, reader, unit="mm").flags] == ["SIZE_BEYOND_BENCH"]
 
 
+@pytest.mark.thorough
 def test_very_many_lines_are_looked_through_in_time() -> None:
     rng = np.random.default_rng(7)
     lines = [rng.uniform(0, 900, (2, 2)) for _ in range(20_000)]

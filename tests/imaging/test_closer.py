@@ -27,6 +27,7 @@ def fine_star() -> Polygon:
     return Polygon(points)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("shape", [GEAR, fine_star()])
 def test_fine_teeth_of_a_small_part_are_kept(shape: Polygon) -> None:
     (part,) = found_in(scene_of(shape, camera=LARGE)).parts
@@ -34,6 +35,7 @@ def test_fine_teeth_of_a_small_part_are_kept(shape: Polygon) -> None:
     assert abs(part.outline.area.value - shape.area) < part.outline.area.expanded_uncertainty
 
 
+@pytest.mark.thorough
 def test_a_hole_of_a_millimetre_is_found_in_a_small_part() -> None:
     plate = Point(0, 0).buffer(9.0, quad_segs=64).difference(Point(3, 0).buffer(0.6, quad_segs=32))
     (part,) = found_in(scene_of(plate, camera=LARGE)).parts

@@ -60,6 +60,7 @@ def lens() -> Lens:
     return fit_lens(views(moving(poses(rng, TRUE, 10), rng, focal=0.001, centre_px=2.0), rng), KEY).lens
 
 
+@pytest.mark.thorough
 def test_the_lens_comes_out_as_drawn_and_its_uncertainty_covers_what_is_left() -> None:
     errors = []
     for seed in range(12):
@@ -169,6 +170,7 @@ def test_a_photo_through_another_lens_is_named(change: dict[str, object]) -> Non
     assert "photo-7.jpg" in refusal.value.message
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("share", [0.95, 0.9, 0.5, 0.01])
 def test_photos_squeezed_along_one_side_fit_no_lens(share: float) -> None:
     """Without a check the fit of the strongest ones is no number, which every later comparison lets pass."""

@@ -70,6 +70,7 @@ def test_the_scale_of_an_ideal_photo_is_that_of_the_drawing() -> None:
     assert scale.camera.rms_px < 0.15
 
 
+@pytest.mark.thorough
 def test_a_printed_sheet_that_came_out_too_large_is_put_right_by_its_check_lengths() -> None:
     scene = scene_of(WASHER, print=Print(scale_x=1.008, scale_y=1.008))
     (true,) = truth(scene)
@@ -138,6 +139,7 @@ def test_mending_a_ring_adds_no_hole() -> None:
     assert len(part.outline.polygon.interiors) == truth(scene)[0].holes
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("blur_px", [0.6, 0.9, 1.5])
 def test_soft_and_sharp_photos_agree_within_the_share_of_the_edge(blur_px: float) -> None:
     scene = scene_of(WASHER, chain=Chain(blur_px=blur_px, exposure=0.8))
@@ -146,6 +148,7 @@ def test_soft_and_sharp_photos_agree_within_the_share_of_the_edge(blur_px: float
     assert abs(area.value - truth(scene)[0].face_mm2) < 2.0 * area.budget["edge position"]
 
 
+@pytest.mark.thorough
 def test_an_unread_sheet_whose_sides_were_printed_one_percent_apart_is_still_measured() -> None:
     """Unread sheets are taken as true to 1 % a side, so a difference of 1 % is within what is expected of them."""
     scene = scene_of(WASHER, camera=SHARP, print=Print(scale_x=1.005, scale_y=0.995))
@@ -161,6 +164,7 @@ def many() -> Scene:
     return replace(scene_of(WASHER), parts=parts)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("roll_deg", [0.0, 180.0])
 def test_parts_come_in_reading_order_of_the_upright_photo(roll_deg: float) -> None:
     scene = replace(many(), camera=replace(SMALL, roll_deg=roll_deg))
@@ -216,6 +220,7 @@ def test_a_photo_without_an_honest_number_is_refused_with_its_code(code: str) ->
     assert error.exit_code == 3
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("blur_px", [3.6, 12.0])
 def test_a_scale_sheet_too_blurred_to_read_is_refused(blur_px: float) -> None:
     scene = scene_of(WASHER, chain=replace(CLEAN, blur_px=blur_px))

@@ -133,6 +133,7 @@ def test_a_sheet_cut_out_of_proportion_is_read_in_its_own() -> None:
     assert long / short == pytest.approx(297.9 / 209.4, rel=0.0006)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("lift_mm", "direction_deg"), [(3.0, 20.0), (-3.0, 70.0)])
 def test_a_bent_sheet_is_followed(lift_mm: float, direction_deg: float, monkeypatch: pytest.MonkeyPatch) -> None:
     """Its edges, 3 mm off the table, are arcs in the picture; taken for flat, a disc on it reads up to 3 % off."""

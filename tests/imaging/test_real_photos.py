@@ -133,6 +133,7 @@ def test_the_same_photo_gives_the_same_digits_on_every_run(photo_set: Path) -> N
     assert json.dumps(result_json(again)) == json.dumps(result_json(first))
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("photo_set", ["won_coins_a4"], indirect=True)
 def test_an_over_exposed_photo_of_coins_is_flagged_or_right(photo_set: Path) -> None:
     result = measured(photo_set / "20201011_153147.jpg", COIN_HEIGHT)
@@ -249,6 +250,7 @@ def test_a_chequered_board_measures_its_squares_and_four_of_them_the_board(photo
 
 
 # Set wideangle_chess (udacity/CarND-Advanced-Lane-Lines, MIT): barrel distortion, k1 about -0.26.
+@pytest.mark.thorough
 @pytest.mark.parametrize("photo_set", ["wideangle_chess"], indirect=True)
 def test_fitting_the_lens_takes_most_of_the_residual_of_a_wide_angle_camera(photo_set: Path) -> None:
     before, after, bent = [], [], []
@@ -295,6 +297,7 @@ BOARDS = {
 }
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("photo_set", sorted(BOARDS), indirect=True)
 def test_part_of_a_board_measures_the_rest_within_what_it_states(photo_set: Path) -> None:
     found, refused = rows_of(photo_set)
@@ -322,6 +325,7 @@ def test_coins_by_one_of_them_lie_within_what_is_stated(photo_set: Path) -> None
     assert np.abs(errors).max() < 0.15
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("photo_set", ["machined_parts_holes"], indirect=True)
 def test_holes_over_outline_of_machined_parts_repeat_or_are_doubted(photo_set: Path) -> None:
     """No scale is known, and none is needed: two taps of any length, and the ratio of two areas of one plane.

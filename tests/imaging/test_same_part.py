@@ -204,6 +204,7 @@ def test_a_print_with_two_wrong_scales_misleads_both_photos_alike_and_their_mean
     assert abs(mean.value - BAR.exterior.length) < mean.expanded_uncertainty
 
 
+@pytest.mark.thorough
 def test_an_offset_of_edges_common_to_both_stays_in_the_mean() -> None:
     """A tone curve and sharpening shift every edge of both photos; two photos do not make that smaller."""
     chain = replace(CLEAN, s_curve=0.25, sharpening=1.0)
@@ -265,6 +266,7 @@ def degrees_of(angle: float) -> float:
     return angle / radians(1.0)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("thickness", [0.3, pytest.param(1.5, marks=pytest.mark.slow)])
 def test_repeated_photos_of_one_part_spread_as_their_own_shares_say(thickness: float) -> None:
     areas = repeats(thickness)

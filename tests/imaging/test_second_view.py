@@ -116,6 +116,7 @@ def test_other_sheets_and_marks_beside_the_parts_tell_nothing() -> None:
     assert answers(one, replace(other, view=None)) == []
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("name", "factor"),
     [("TELLING", 9.0), ("NEARLY_ALL", 3.0), ("SAME_PLACE", 3.0), ("LEAST_SHARE", 9.0)],

@@ -55,6 +55,7 @@ def enclosed(edges: np.ndarray) -> float:
     return abs(float(np.sum(x0 * y1 - x1 * y0))) / 2
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("thickness_mm", [0.5, 2.0, 6.0])
 def test_between_a_25th_and_half_of_the_seen_wall_stays_open(thickness_mm: float) -> None:
     scene = scene_of(BLOCK, thickness_mm=thickness_mm, camera=TILTED)

@@ -45,6 +45,7 @@ def check(named: list[Named], places: list[Place | None], size: tuple[int, int] 
             assert i == j or boxes[j] is None or not label.intersects(boxes[j]), (i, j)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("count", "seed"), [(1, 0), (5, 1), (12, 2), (40, 3), (108, 4)])
 def test_no_label_lies_over_an_edge_another_part_or_another_label(count: int, seed: int) -> None:
     named = crowd(count, seed)

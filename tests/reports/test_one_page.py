@@ -198,6 +198,7 @@ def test_scales_are_those_of_drawings() -> None:
     assert scale_words(scale_for(square, (130.0, 62.0))) == "2:1"
 
 
+@pytest.mark.thorough
 def test_much_text_is_set_smaller_and_too_much_is_refused() -> None:
     quote = a_quote()
 

@@ -81,6 +81,7 @@ def test_errors_come_back_whole_from_a_worker() -> None:
 # Many photos
 
 
+@pytest.mark.thorough
 def test_processes_threads_and_this_process_give_the_same_results(tmp_path: Path) -> None:
     photos = [PIERCED, CROSSING, tmp_path / "gone.jpg"]
     items = [Item(photo=photo) for photo in photos]
@@ -194,6 +195,7 @@ def test_a_batch_keeps_rows_table_overlays_and_contact_sheet(shots: list[Path], 
     assert sum(u * u for u in expanded) ** 0.5 - 0.01 <= stated <= sum(expanded) + 0.01
 
 
+@pytest.mark.thorough
 def test_a_rerun_measures_only_what_is_missing_or_changed(shots: list[Path], tmp_path: Path) -> None:
     folder = tmp_path / "results"
     first = batch(shots[:3], folder)
@@ -222,6 +224,7 @@ def wait_until_gone(group: int) -> None:
     raise AssertionError("a worker outlived its parent")
 
 
+@pytest.mark.thorough
 def test_a_batch_that_was_killed_goes_on_where_it_stopped(shots: list[Path], tmp_path: Path) -> None:
     photos = tmp_path / "photos"
     for number in range(6):
@@ -254,6 +257,7 @@ def test_a_log_that_is_none_is_refused_and_left_alone(tmp_path: Path, shots: lis
     assert (tmp_path / LOG).read_text(encoding="utf-8") == "my own notes\n"
 
 
+@pytest.mark.thorough
 def test_a_row_that_points_out_of_the_folder_is_not_taken(tmp_path: Path, shots: list[Path]) -> None:
     (step,) = batch(shots[:1], tmp_path)
     line = json.loads((tmp_path / LOG).read_text(encoding="utf-8"))

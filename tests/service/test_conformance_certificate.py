@@ -261,6 +261,7 @@ def test_other_files_are_refused(desk: Desk) -> None:
             verify_file(desk, "J1", data)
 
 
+@pytest.mark.thorough
 def test_a_long_record_takes_more_pages_and_still_agrees(desk: Desk) -> None:
     number = finished(desk)
     for place in range(40):

@@ -148,6 +148,7 @@ def line(name: str, **changes: Any) -> str:
     return json.dumps(result_json(result))
 
 
+@pytest.mark.thorough
 def test_the_same_photo_gives_the_same_json_byte_by_byte_on_any_number_of_threads() -> None:
     threads = cv2.getNumThreads()
     try:
@@ -170,6 +171,7 @@ def test_a_photo_lying_on_its_side_with_its_tag_measures_the_same(tmp_path: Path
     assert result.parts[0].surface.face.value == measured("foil-shape").parts[0].surface.face.value
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("turns", [1, 2, 3])
 def test_a_picture_turned_for_good_has_the_same_area(turns: int, tmp_path: Path) -> None:
     with Image.open(FOLDER / "foil-shape.jpg") as image:

@@ -51,6 +51,7 @@ group(sys.argv[2:], standalone_mode=False)
 """
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("at", ["measured", "photographed", None])
 def test_killed_between_outline_and_photo_neither_is_kept(tmp_path: Path, at: str | None) -> None:
     journal = tmp_path / "j.sqlite"

@@ -40,6 +40,7 @@ def test_photos_texts_and_damaged_files_are_no_own_pictures(tmp_path: Path) -> N
     assert not any(map(is_own_picture, (BADGE, FOIL, text, half, tmp_path / "gone.jpg", tmp_path)))
 
 
+@pytest.mark.thorough
 def test_a_folder_measured_twice_gives_the_same_photos(tmp_path: Path) -> None:
     for photo in (BADGE, FOIL):
         shutil.copy(photo, tmp_path)
@@ -152,6 +153,7 @@ def test_a_folder_with_files_of_somebody_else_is_refused(name: str, tmp_path: Pa
     assert theirs.read_bytes() == BADGE.read_bytes()
 
 
+@pytest.mark.thorough
 def test_a_full_disk_in_a_batch_says_how_to_go_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     import areakit.service.batch as module
 

@@ -46,6 +46,7 @@ def places(found: MeasureResult) -> dict[int, str]:
     return {flag.place: flag.code for flag in found.flags if flag.place is not None}
 
 
+@pytest.mark.thorough
 def test_each_place_has_a_number_that_stays_when_others_are_answered(photo: Path) -> None:
     plain = result(photo)
     assert places(plain) == {1: "LOOKS_UNDECIDED", 2: "STOP_OFF_SEEN", 3: "STOP_OFF_SEEN"}

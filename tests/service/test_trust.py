@@ -154,6 +154,7 @@ def test_a_piece_that_does_not_agree_ends_with_exit_code_3(tmp_path: Path) -> No
     assert "no larger than stated" in spread.output
 
 
+@pytest.mark.thorough
 def test_a_plan_of_a_photo_takes_the_checked_sheet_copy_too(tmp_path: Path) -> None:
     journal = {"AREAKIT_JOURNAL": str(tmp_path / "shop.sqlite"), "AREAKIT_WHO": "bench"}
     runner = CliRunner(env=journal)

@@ -100,6 +100,7 @@ def test_a_server_that_was_started_again_knows_what_runs(bench: Bench, tmp_path:
     assert nothing.after(1e6) == 0
 
 
+@pytest.mark.thorough
 def test_the_terminal_of_areakit_serve_rings(tmp_path: Path) -> None:
     bench = Bench(tmp_path / "shop.sqlite")
     number, run, _ = bench.begin()

@@ -59,6 +59,7 @@ def told() -> Iterator[None]:
     assert _MANY is None or not left
 
 
+@pytest.mark.thorough
 @schema.parametrize()
 @settings(
     max_examples=int(_MANY or 6), deadline=None, derandomize=_MANY is None, database=None,

@@ -17,7 +17,7 @@ from areakit.cli.main import COMMANDS
 STARTING = {"doctor", "server", "app", "certificate"}
 """Modules whose words are read where commands are typed: those of a server that starts, and of the doctor."""
 STATIC = ROOT / "areakit" / "web" / "static"
-pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
+pytestmark = [pytest.mark.browser, pytest.mark.thorough, pytest.mark.timeout(240)]
 
 
 @pytest.fixture(scope="module")

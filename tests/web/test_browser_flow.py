@@ -24,7 +24,12 @@ def named(case: tuple[str, type, str]) -> str:
     return f"{case[0]}-{case[2]}"
 
 
-CASES = [pytest.param(*case, id=named(case), marks=[] if case in WAYS else [pytest.mark.slow]) for case in ALL]
+def when(case: tuple[str, type, str]) -> list[pytest.MarkDecorator]:
+    """The phone by touch in every run, each way at one size in thorough ones, all ways at all sizes in slow ones."""
+    return [] if named(case) == "touch-phone" else [pytest.mark.thorough if case in WAYS else pytest.mark.slow]
+
+
+CASES = [pytest.param(*case, id=named(case), marks=when(case)) for case in ALL]
 
 
 @pytest.fixture(scope="module")

@@ -17,7 +17,7 @@ from areakit.synthetic.sheet_print import linear
 from tests.imaging.drawn_photos import BLOCK, MIDDLE_MM, scene_of
 from tests.service.test_side_photo import DISK, RISE, THICK, WIDTH, photographed, segment
 
-pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
+pytestmark = [pytest.mark.browser, pytest.mark.thorough, pytest.mark.timeout(240)]
 X, Y = MIDDLE_MM
 SPOT = Point(X - 12.0, Y).buffer(6.0)
 LENGTHS = "200 x 120 mm"

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from bench_page import DEMO, PHOTO, Server, area, drop, open_job, open_typing, opened, plain, plan, unfold
 
-pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
+pytestmark = [pytest.mark.browser, pytest.mark.thorough, pytest.mark.timeout(240)]
 SEVERAL = DEMO / "several-parts.jpg"
 
 

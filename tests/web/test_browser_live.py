@@ -94,6 +94,7 @@ def test_a_frame_is_judged_with_one_look_and_one_fit(name: str, monkeypatch: pyt
     assert 0 < points < 2000, "some 700 are usual; a measurement of the same frame projects 130 000"
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["pierced-badge", "thick-bracket"])
 def test_what_a_frame_shows_is_what_a_measurement_of_it_sees(name: str) -> None:
     photo = read_photo(jpeg(frame(name)), name="frame")
@@ -146,6 +147,7 @@ def camera(tmp_path: Path) -> Iterator[Any]:
         running.close()
 
 
+@pytest.mark.thorough
 def test_the_picture_is_taken_when_all_is_well(camera: Any, here: str, said: list[str], tmp_path: Path) -> None:
     page = opened(camera, here, said, (360, 740), has_touch=True)
     page.locator("#aim-start").tap()

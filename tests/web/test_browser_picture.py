@@ -12,7 +12,7 @@ from bench_page import DEMO, LARGE, PHOTO, area, drop, open_job, open_typing, op
 from areakit.flags import flag
 from areakit.records.codec import flag_json
 
-pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
+pytestmark = [pytest.mark.browser, pytest.mark.thorough, pytest.mark.timeout(240)]
 
 
 def test_several_photos_queue_and_each_keeps_its_number(browser: Any, here: str, said: list[str]) -> None:

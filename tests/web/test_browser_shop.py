@@ -15,7 +15,7 @@ from click.testing import CliRunner
 from areakit.cli.main import group
 from areakit.service.shop_profile import example_text
 
-pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
+pytestmark = [pytest.mark.browser, pytest.mark.thorough, pytest.mark.timeout(240)]
 
 
 @pytest.fixture

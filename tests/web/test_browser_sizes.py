@@ -49,6 +49,7 @@ def fits(page: Any, width: int) -> None:
     page.evaluate("document.documentElement.style.fontSize = ''")
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("size", SIZES)
 def test_every_state_fits(browser: Any, shop: Server, said: list[str], tmp_path: Path, size: str) -> None:
     width, height = SIZES[size]

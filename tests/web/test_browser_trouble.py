@@ -19,7 +19,7 @@ from areakit.errors import UnitError
 from areakit.units import parse_with_tolerance
 from areakit.web.entry import code_svg
 
-pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
+pytestmark = [pytest.mark.browser, pytest.mark.thorough, pytest.mark.timeout(240)]
 
 
 @pytest.fixture

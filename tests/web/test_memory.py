@@ -32,6 +32,7 @@ def memory_kb(how: str) -> int:
     return int(done.stdout)
 
 
+@pytest.mark.thorough
 @pytest.mark.skipif(sys.platform != "linux", reason="reads /proc")
 def test_photos_of_many_threads_leave_nothing_in_the_heaps() -> None:
     """360 photos of 54 MB, never more than 12 at once, and 32 MB of answers that stay."""

@@ -13,6 +13,7 @@ from areakit.imaging.photo import overview, read_photo
 from calibration.studies.silent_part import slits, too_large
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("seed", [8, 5014, *(pytest.param(seed, marks=pytest.mark.slow) for seed in (10, 1015))])
 def test_a_part_over_field_and_frame_is_refused(seed: int) -> None:
     case = too_large(seed)
@@ -21,6 +22,7 @@ def test_a_part_over_field_and_frame_is_refused(seed: int) -> None:
     assert refused.value.code == "FIELD_COVERED"
 
 
+@pytest.mark.thorough
 def test_the_rim_of_a_sheet_that_is_seen_is_all_of_one_kind() -> None:
     photo = read_photo(slits(2).photo)
     small = overview(photo)

@@ -27,6 +27,7 @@ def test_blur_beyond_three_pixels_is_refused(sigma_px: float) -> None:
     assert refusal.value.code == "BLURRED"
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("sigma_px", [0.8, 1.4, 2.4])
 def test_softness_is_measured_as_it_was_drawn(sigma_px: float) -> None:
     found = found_in(scene_of(WASHER, chain=replace(CLEAN, blur_px=sigma_px), camera=LARGE))
@@ -69,6 +70,7 @@ def test_a_hard_shadow_across_the_sheet_does_not_move_the_edge() -> None:
     assert veiled.outline.area.value == pytest.approx(plain.outline.area.value, rel=0.002)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("depth", [0.2, 0.4])
 def test_a_contact_shadow_on_a_coloured_sheet_moves_the_edge_by_less_than_a_third_of_a_pixel(depth: float) -> None:
     light = Light(contact_depth=depth, contact_width_mm=0.5)
@@ -78,6 +80,7 @@ def test_a_contact_shadow_on_a_coloured_sheet_moves_the_edge_by_less_than_a_thir
     assert abs(moved) < 0.33
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_foil_whose_shine_is_wrinkled_keeps_its_outline(seed: int) -> None:
     wrinkled = Metal(

@@ -114,6 +114,7 @@ def test_the_middle_of_a_cut_picture_may_be_anywhere_near() -> None:
     assert believed(4000, 3000).sigma[CX] / 4000 < 0.02
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("seed", [5004, 5016])
 def test_a_fold_that_the_corners_hardly_miss_is_held(seed: int) -> None:
     case = folded(seed)
@@ -122,6 +123,7 @@ def test_a_fold_that_the_corners_hardly_miss_is_held(seed: int) -> None:
     assert abs(area.value - case.areas_mm2[0]) < area.expanded_uncertainty < 0.04 * area.value
 
 
+@pytest.mark.thorough
 def test_a_stretched_print_is_told_though_its_sheet_is_bent() -> None:
     case = one_axis(5015)
     found = find_outlines(read_photo(case.photo), **case.request)

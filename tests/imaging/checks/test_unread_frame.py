@@ -101,6 +101,7 @@ def test_paper_of_another_shape_holds_no_such_sheet() -> None:
         assert (chequered(Overview(pixels=pixels, factor=1), paper((297.0, 210.0 * tall))) > 0.5) == seen
 
 
+@pytest.mark.thorough
 def test_a_picture_too_small_for_its_markers_is_refused_and_not_measured_by_its_paper() -> None:
     case = thumbnail(8)
     with pytest.raises(MarkNotFound) as refused:

@@ -25,6 +25,7 @@ def card_photo(rng: np.random.Generator, camera: Camera, focal_error: float = 0.
     return developed(picture, rng, focal_px=FOCAL * (1 + focal_error))
 
 
+@pytest.mark.thorough
 def test_stated_uncertainty_covers_squares_beside_a_card() -> None:
     rng = np.random.default_rng(11)
     hits: list[bool] = []

@@ -31,6 +31,7 @@ def disc_photo(rng: np.random.Generator, camera: Camera, diameter: float = 23.25
     return developed(picture, rng, focal_px=FOCAL)
 
 
+@pytest.mark.thorough
 def test_stated_uncertainty_covers_squares_beside_a_coin() -> None:
     rng = np.random.default_rng(21)
     hits: list[bool] = []
@@ -106,6 +107,7 @@ KM = {
 }
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", KM)
 def test_one_real_coin_gives_the_others(name: str) -> None:
     path = PHOTOS / "km_coins_sum" / name

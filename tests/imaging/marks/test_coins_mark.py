@@ -47,6 +47,7 @@ def drawn_camera(rng: np.random.Generator, tilt_deg: float) -> Camera:
     return true_camera(rng, tilt_deg=tilt_deg, height_mm=310.0, k1=rng.normal(0, 0.02), aside_mm=10.0)
 
 
+@pytest.mark.thorough
 def test_stated_uncertainty_covers_squares_between_three_coins_and_is_less_than_that_of_one() -> None:
     rng = np.random.default_rng(31)
     hits: list[bool] = []

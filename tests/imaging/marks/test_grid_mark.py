@@ -51,6 +51,7 @@ def board_photo(rng: np.random.Generator, camera: Camera, bend_mm: float = 0.0) 
     return developed(picture, rng, focal_px=FOCAL * (1 + rng.normal(0, 0.02)))
 
 
+@pytest.mark.thorough
 def test_stated_uncertainty_covers_squares_beside_a_board() -> None:
     rng = np.random.default_rng(31)
     hits: list[bool] = []
@@ -181,6 +182,7 @@ def test_squares_of_a_real_board(name: str) -> None:
     assert np.mean(square_hits(read_photo(path), "chequer:7x9,30 mm", 7, 9, 30.0)) >= 0.9
 
 
+@pytest.mark.thorough
 def test_squares_of_a_real_board_through_a_wide_lens() -> None:
     """The side is not stated: any will do, the squares are equal."""
     hits: list[bool] = []
@@ -192,6 +194,7 @@ def test_squares_of_a_real_board_through_a_wide_lens() -> None:
     assert np.mean(hits) >= 0.9
 
 
+@pytest.mark.thorough
 def test_markers_of_a_real_board() -> None:
     """Each marker of 37.5 mm (stated by its owner; measured 1.4 % small in area), by OpenCV's own corners."""
     hits: list[bool] = []

@@ -52,6 +52,7 @@ def by_hand(side_mm: float, height_mm: float) -> float:
     return 1.0 / math.sqrt(1.0 / 0.01**2 + 1.0 / card**2)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("x", "y", "turn_deg"), [(1.011, 0.992, 0.0), (0.99, 1.005, 93.0), (1.012, 1.008, 40.0)])
 def test_a_card_tells_the_size_of_the_print(x: float, y: float, turn_deg: float) -> None:
     scale = scale_of(card_photo(x, y, turn_deg))

@@ -47,6 +47,7 @@ def by_hand(side_mm: float, height_mm: float) -> float:
     return 1.0 / math.sqrt(1.0 / BELIEVED**2 + 1.0 / paper**2)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("x", "y", "tilt_deg", "lift_mm"),
     [(1.0, 1.0, 3.0, 0.0), (1.012, 1.006, 6.0, 0.0), (0.99, 0.985, 14.0, 0.0), (1.01, 1.01, 5.0, 1.5)],

@@ -54,6 +54,7 @@ def scale_of(scene: Scene, laid: str = "coin:eur-1", mark: str = "auto") -> Plan
     return find_scale(photo, overview(photo), mark=mark, reading=None, laid=read_mark(laid))
 
 
+@pytest.mark.thorough
 def test_coins_tell_the_size_of_nine_in_ten_prints() -> None:
     """Prints, cameras and shadows at random; the truth is how each was drawn."""
     rng = np.random.default_rng(1)
@@ -90,6 +91,7 @@ def test_the_share_of_a_coin_is_that_worked_out_by_hand() -> None:
     assert "PRINT_CONFIRMED" in [one.code for one in scale.flags]
 
 
+@pytest.mark.thorough
 def test_two_coins_tell_more_than_one() -> None:
     two = scene_of(1.006, 1.006, COIN, lying(disc(25.75), (180.0, 110.0), 2.2))
     one, both = scale_of(two), scale_of(two, both_named(two))
@@ -104,6 +106,7 @@ def both_named(scene: Scene) -> str:
     return f"coin:eur-1@{first[0]:.0f},{first[1]:.0f}; coin:eur-2@{second[0]:.0f},{second[1]:.0f}"
 
 
+@pytest.mark.thorough
 def test_the_coin_is_no_part_and_the_part_beside_it_is_measured_alike_from_everywhere() -> None:
     scene = scene_of(1.008, 1.008, COIN, lying(PLATE, (180.0, 90.0)))
     thick = Measured(value=THICK, unit="mm", budget={"thickness": 0.01})
