@@ -184,12 +184,13 @@ def _judged(seeds: list[int], code: str, jobs: int) -> Iterator[Row]:
     if jobs == 1:
         yield from (judge(seed, code) for seed in seeds)
         return
-    with ProcessPoolExecutor(jobs, mp_context=get_context("spawn"), initializer=_one_thread) as pool:
+    with ProcessPoolExecutor(jobs, mp_context=get_context("spawn"), initializer=one_thread) as pool:
         for future in as_completed([pool.submit(judge, seed, code) for seed in seeds]):
             yield future.result()
 
 
-def _one_thread() -> None:
+def one_thread() -> None:
+    """Let the processes of a study share the cores: one thread each."""
     import cv2
 
     cv2.setNumThreads(1)

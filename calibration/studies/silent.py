@@ -1,6 +1,6 @@
 """Is any area wrong without a word? Scenes of every kind of trap, measured as a user would.
 
-    python -m calibration.studies.silent [--kinds paint mirrored] [--first 2000] [--scenes 20] [--out FOLDER] [--keep]
+    python -m calibration.studies.silent [--kinds paint mirrored] [--first 2000] [--scenes 20] [--jobs 2] [--out DIR]
 
 Every kind is a function from a seed to a `Case`: the bytes of a photo, what the user enters, the true areas, and the
 codes of flags or refusals that name the trap. The CSV grows row by row; rows made by the same code are not made twice
@@ -16,7 +16,9 @@ import sys
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass, field, fields
+from functools import partial
 from math import nan
 from pathlib import Path
 from typing import Any
@@ -25,6 +27,7 @@ from areakit.errors import AreakitError
 from areakit.flags import place_asked
 from areakit.imaging.outlines import FoundParts, find_outlines
 from areakit.imaging.photo import read_photo
+from calibration.studies.accuracy import one_thread
 
 HERE = Path(__file__).resolve().parent
 ROWS, RESULTS = "silent_rows.csv", "silent_results.md"
@@ -159,17 +162,21 @@ def write_rows(path: Path, rows: Mapping[tuple[str, int], Row]) -> None:
             table.writerow({k: f"{v:.6g}" if isinstance(v, float) else v for k, v in asdict(rows[place]).items()})
 
 
-def run(chosen: Mapping[str, Draw], *, seeds: Sequence[int], folder: Path, keep: bool) -> Iterator[Row]:
+def _judged(place: tuple[str, int], code: str) -> Row:
+    kind, seed = place
+    return judge(kind, seed, kinds()[kind], code)
+
+
+def run(chosen: Sequence[str], *, seeds: Sequence[int], folder: Path, keep: bool, jobs: int) -> Iterator[Row]:
     """Judge every case that has no row of this code yet, and yield its row; the CSV is renewed after each."""
     folder.mkdir(parents=True, exist_ok=True)
     path, code = folder / ROWS, fingerprint()
     rows = read_rows(path)
-    for kind, draw in chosen.items():
-        for seed in seeds:
-            old = rows.get((kind, seed))
-            if old is not None and (keep or old.code == code):
-                continue
-            row = rows[kind, seed] = judge(kind, seed, draw, code)
+    asked = [(kind, seed) for seed in seeds for kind in chosen]
+    missing = [place for place in asked if place not in rows or not (keep or rows[place].code == code)]
+    with ProcessPoolExecutor(jobs, initializer=one_thread) as pool:
+        for row in pool.map(partial(_judged, code=code), missing):
+            rows[row.kind, row.seed] = row
             write_rows(path, rows)
             yield row
 
@@ -205,16 +212,17 @@ def table(rows: Mapping[tuple[str, int], Row]) -> str:
 
 
 def main() -> None:
-    known = kinds()
+    known = sorted(kinds())
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    options.add_argument("--kinds", nargs="*", choices=sorted(known), default=sorted(known))
+    options.add_argument("--kinds", nargs="*", choices=known, default=known)
     options.add_argument("--first", type=int, default=JUDGED, help="first seed; checks were set on those below")
     options.add_argument("--scenes", type=int, default=20)
+    options.add_argument("--jobs", type=int, default=2)
     options.add_argument("--out", type=Path, default=HERE, help="folder of the CSV and the table")
     options.add_argument("--keep", action="store_true", help="keep rows that other code made")
     chosen = options.parse_args()
-    named, seeds = {name: known[name] for name in chosen.kinds}, range(chosen.first, chosen.first + chosen.scenes)
-    for row in run(named, seeds=seeds, folder=chosen.out, keep=chosen.keep):
+    seeds = range(chosen.first, chosen.first + chosen.scenes)
+    for row in run(chosen.kinds, seeds=seeds, folder=chosen.out, keep=chosen.keep, jobs=chosen.jobs):
         sys.stdout.write(
             f"{row.kind} {row.seed}: {row.outcome} {row.error:+.2f} % of ± {row.expanded:.2f} % "
             f"{row.codes} ({row.words})\n"
