@@ -559,10 +559,7 @@ _FIELDS: dict[str, Fields] = {
 def flag(code: str, *, part: int | None = None, fields: Fields | None = None, **figures: object) -> Flag:
     """Return the flag ``code`` with its figures filled in; ``fields`` are those that differ from case to case.
 
-    Raises
-    ------
-    KeyError
-        If ``code`` or one of its figures is unknown: a defect, not a user's mistake.
+    Raises KeyError if ``code`` or one of its figures is unknown: a defect, not a user's mistake.
     """
     message, remedy = _words(code, figures)
     return Flag(

@@ -14,10 +14,7 @@ DEEPEST = 60
 def json_from(text: str) -> Any:
     """Return what a JSON text holds.
 
-    Raises
-    ------
-    ValueError
-        For text that is not JSON, or is nested too deep.
+    Raises ValueError for text that is not JSON, or is nested too deep.
     """
     try:
         return json.loads(text)
@@ -28,10 +25,8 @@ def json_from(text: str) -> Any:
 def toml_from(text: str) -> dict[str, Any]:
     """Return what a TOML text holds.
 
-    Raises
-    ------
-    ValueError
-        For text that is not TOML, or that would take the parser long: it recurses, and copies dotted keys.
+    Raises ValueError for text that is not TOML, or that would take the parser long: it recurses, and copies dotted
+    keys.
     """
     if len(text) > LONGEST_TOML:
         raise ValueError(f"it has {len(text) / 1e6:.0f} million letters; the limit is {LONGEST_TOML / 1e6:.0f} million")

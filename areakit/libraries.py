@@ -48,10 +48,7 @@ _SHARED = re.compile(r"\b(lib[\w+.-]*?\.(?:so[\w.]*|dylib)|[\w.-]+\.dll)\b", re.
 def missing_library(error: ImportError) -> LibraryMissing:
     """Return what to say where a library could not be loaded.
 
-    Raises
-    ------
-    ImportError
-        The same, where it speaks of no library but of a defect in areakit.
+    Raises ImportError the same, where it speaks of no library but of a defect in areakit.
     """
     shared = _SHARED.search(str(error))
     if shared is not None:

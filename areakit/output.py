@@ -21,15 +21,9 @@ _UNLINKABLE = {errno.EPERM, errno.ENOTSUP, errno.ENOSYS, errno.EMLINK}
 def write_whole(path: Path, data: bytes, *, replace: bool = True) -> None:
     """Write a file beside its place and rename it when it is whole and on the disk.
 
-    Parameters
-    ----------
-    replace : bool
-        Whether a file that is there already may be replaced.
+    - ``replace``: whether a file that is there already may be replaced.
 
-    Raises
-    ------
-    FileError
-        If it cannot be written, with the reason; what was there before is then untouched.
+    Raises FileError if it cannot be written, with the reason; what was there before is then untouched.
     """
     try:
         if path.exists() and not path.is_file() and not path.is_dir():  # a device or a pipe has no beside
@@ -106,10 +100,7 @@ def put_new(unfinished: Path, place: Path) -> None:
 def keep_apart(outputs: Iterable[Path], inputs: Iterable[Path]) -> None:
     """Refuse an output that is one of the inputs, or is named twice.
 
-    Raises
-    ------
-    FileError
-        Naming the file.
+    Raises FileError naming the file.
     """
     read = {_identity(path) for path in inputs}
     written: set[tuple[int, int] | str] = set()

@@ -24,14 +24,9 @@ _LARGEST_SHARE, _LARGEST_FACTOR = 1e150, 1e6
 class Measured:
     """One measured or computed quantity.
 
-    Parameters
-    ----------
-    value : float
-        Best estimate, in ``unit``.
-    unit : str
-        A unit code of :mod:`areakit.units`, such as ``mm2``; ``1`` for a ratio.
-    budget : mapping of str to float
-        Input name to signed standard share, in ``unit``. The sign tells how the value moves with the input.
+    - ``value``: best estimate, in ``unit``.
+    - ``unit``: a unit code of :mod:`areakit.units`, such as ``mm2``; ``1`` for a ratio.
+    - ``budget``: input name to signed standard share, in ``unit``. The sign tells how the value moves with the input.
     """
 
     value: float
@@ -89,18 +84,11 @@ def exact(value: float, unit: str) -> Measured:
 def propagate(function: Callable[..., Any], *inputs: Measured, unit: str) -> Measured:
     """Return ``function(*inputs)`` with its budget, to first order.
 
-    Parameters
-    ----------
-    function : callable
-        Takes as many numbers as there are inputs, and uses plain arithmetic; powers are plain numbers.
-    inputs : Measured
-        Inputs that share a budget name are correlated through it.
-    unit : str
-        Unit code of the result.
+    - ``function``: takes as many numbers as there are inputs, and uses plain arithmetic; powers are plain numbers.
+    - ``inputs``: inputs that share a budget name are correlated through it.
+    - ``unit``: unit code of the result.
 
-    Sources
-    -------
-    [gum] JCGM 100:2008, equation 13.
+    Source: [gum] JCGM 100:2008, equation 13.
     """
     given = (
         _Sloped(quantity.value, {i: 1.0}) if quantity.budget else quantity.value for i, quantity in enumerate(inputs)
@@ -195,9 +183,7 @@ def normalised_error(value: Measured, reference: Measured) -> float:
 
     Values of magnitude up to 1 agree.
 
-    Sources
-    -------
-    [iso13528] E_n score.
+    Source: [iso13528] E_n score.
     """
     spread = math.hypot(value.expanded_uncertainty, reference.expanded_uncertainty)
     difference = value.value - reference.value

@@ -200,10 +200,7 @@ def in_quantity(value: float, code: str) -> Quantity:
 def from_quantity(quantity: Quantity, kind: str) -> tuple[float, str]:
     """Return number and unit code of a pint quantity of any registry, unchanged where its unit has a code.
 
-    Raises
-    ------
-    UnitError
-        If it is not one number, or not of the dimension ``kind``.
+    Raises UnitError if it is not one number, or not of the dimension ``kind``.
     """
     import pint
 
@@ -223,18 +220,11 @@ def from_quantity(quantity: Quantity, kind: str) -> tuple[float, str]:
 def parse(text: str, kind: str) -> float:
     """Return the SI value of one plain number and one unit.
 
-    Parameters
-    ----------
-    text : str
-        As written at the bench: ``1.2 mm``, ``0,5 µm``, ``20 uin``, ``3 A·min``, ``1/16 in``.
-    kind : str
-        What is wanted: a dimension, such as ``length``, or ``number`` for a ratio that is no share. A unit may be left
-        out for the kinds of `BARE` only.
+    - ``text``: as written at the bench: ``1.2 mm``, ``0,5 µm``, ``20 uin``, ``3 A·min``, ``1/16 in``.
+    - ``kind``: what is wanted: a dimension, such as ``length``, or ``number`` for a ratio that is no share. A unit may
+      be left out for the kinds of `BARE` only.
 
-    Raises
-    ------
-    UnitError
-        For anything that could be read in two ways, with how to write it.
+    Raises UnitError for anything that could be read in two ways, with how to write it.
     """
     number, unit = _split(text, kind)
     if not unit and kind in BARE:
@@ -258,12 +248,8 @@ def parse_with_tolerance(text: str, kind: str) -> tuple[float, float | None]:
 
     A tolerance in percent is a share of the value, but for ratios, where it is in points: 72 % ± 6 % is 66 to 78 %.
 
-    Raises
-    ------
-    UnitError
-        For anything that is not one number, one tolerance and one unit.
-    RangeError
-        If the tolerance is larger than a figure above zero.
+    Raises UnitError for anything that is not one number, one tolerance and one unit; RangeError if the tolerance is
+    larger than a figure above zero.
     """
     pieces = re.split(r"±|\+/-|\+-", text)
     if len(pieces) == 1:

@@ -90,16 +90,8 @@ def read_claims(entries: Mapping[str, str]) -> Claims:
     none. Where neither is given, half a unit of the last printed digit is taken as the limit of a rectangular
     distribution.
 
-    Raises
-    ------
-    InputError
-        For an unknown field, or a figure that cannot be read.
-    RangeError
-        For a figure of zero or less.
-
-    Sources
-    -------
-    [gum] 4.3.7, rectangular distribution.
+    Raises InputError for an unknown field, or a figure that cannot be read; RangeError for a figure of zero or less.
+    Source: [gum] 4.3.7, rectangular distribution.
     """
     given = {name: text.strip() for name, text in entries.items() if text is not None and text.strip()}
     strange = sorted(set(given) - set(FIELDS))

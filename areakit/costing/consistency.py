@@ -282,14 +282,14 @@ def _thickness_against_requirement(claims: Claims, part: MeasuredPart | None) ->
     """Compare the minimum thickness with what was asked for: anything from that upwards agrees."""
     if claims.thickness is None or claims.required is None:
         return None
-    mean_over_least = claims.allowance if claims.thickness_is != "minimum" and claims.allowance else WHOLE
-    least = propagate(lambda t, k: t / k, claims.thickness, mean_over_least, unit="m")
-    met = least.value >= claims.required.value
+    mean_over_minimum = claims.allowance if claims.thickness_is != "minimum" and claims.allowance else WHOLE
+    minimum = propagate(lambda t, k: t / k, claims.thickness, mean_over_minimum, unit="m")
+    met = minimum.value >= claims.required.value
     return Comparison(
         key="requirement",
         title="minimum thickness against what was asked for",
-        claimed=least,
-        expected=exact(least.value, "m") if met else claims.required,
+        claimed=minimum,
+        expected=exact(minimum.value, "m") if met else claims.required,
         uses=("thickness", "required"),
         note="meets it" if met else "",
     )

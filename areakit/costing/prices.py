@@ -53,10 +53,7 @@ def read_money(text: str, name: str) -> tuple[Measured, str]:
 def read_price(text: str, name: str) -> tuple[Measured, str]:
     """Return a price in currency per kg from ``75.30 EUR/g ± 1 %``, and its currency code.
 
-    Raises
-    ------
-    InputError
-        If it has no currency or no mass, or plain ounces.
+    Raises InputError if it has no currency or no mass, or plain ounces.
     """
     body, spread = _split(text)
     amount, code, per = _match(body, text)
@@ -118,9 +115,7 @@ def rounded(amount: Decimal, step: Decimal) -> Decimal:
 def step_of(expanded_uncertainty: float, smallest: Decimal) -> Decimal:
     """Return the step to which an uncertain amount is rounded: two digits of its uncertainty, or the smallest coin.
 
-    Sources
-    -------
-    [gum] 7.2.6: at most two significant digits of the uncertainty.
+    Source: [gum] 7.2.6: at most two significant digits of the uncertainty.
     """
     if expanded_uncertainty <= 0.0:
         return smallest

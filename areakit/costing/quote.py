@@ -58,14 +58,7 @@ def make_quote(job: PlannedJob, rates: Rates, *, quoted_on: date) -> Quote:
 
     The metal line carries the uncertainty of area, density, efficiency and price; the other lines are rates.
 
-    Raises
-    ------
-    InputError
-        If a precious metal of the job has no price.
-
-    Sources
-    -------
-    [practice] Order of the lines; no source.
+    Raises InputError if a precious metal of the job has no price. Source: [practice] Order of the lines; no source.
     """
     _check_prices(job, rates)
     lines, metal = quote_lines(job, rates)

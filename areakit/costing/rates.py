@@ -101,10 +101,7 @@ _TAIL = """
 def rates_text(*, currency: str = "", example: bool = False) -> str:
     """Return a new settings file; money is left empty to be filled in, or invented where ``example`` is set.
 
-    Raises
-    ------
-    InputError
-        If the currency is not three capital letters.
+    Raises InputError if the currency is not three capital letters.
     """
     if currency:
         check_currency(currency)
@@ -136,10 +133,7 @@ def rates_text(*, currency: str = "", example: bool = False) -> str:
 def read_rates(text: str) -> Rates:
     """Return the rates that a settings file holds.
 
-    Raises
-    ------
-    InputError
-        With one sentence for all entries that are missing, empty or not understood.
+    Raises InputError with one sentence for all entries that are missing, empty or not understood.
     """
     try:
         body = toml_from(text)
@@ -260,10 +254,7 @@ def _rows(body: Mapping[str, Any], name: str) -> dict[str, Any]:
 def metal_price(metal: str, price: str, *, dated: str, basis: str, currency: str) -> MetalPrice:
     """Return a dated metal price in the currency of the rates.
 
-    Raises
-    ------
-    InputError
-        Without a date, or in another currency.
+    Raises InputError without a date, or in another currency.
     """
     per_kg, code = read_price(str(price), f"{metal} price")
     if code != currency:

@@ -33,10 +33,7 @@ def rates_form() -> list[dict[str, str]]:
 def rates_values(text: str) -> dict[str, str]:
     """Return the values of a settings file by their paths; metal prices stay out, they have their own fields.
 
-    Raises
-    ------
-    InputError
-        If the text is not TOML.
+    Raises InputError if the text is not TOML.
     """
     try:
         body = toml_from(text)
@@ -54,10 +51,7 @@ def rates_values(text: str) -> dict[str, str]:
 def rates_file(values: Mapping[str, str]) -> str:
     """Return the settings file of such values.
 
-    Raises
-    ------
-    InputError
-        For a path that is none.
+    Raises InputError for a path that is none.
     """
     known = {row["path"] for row in rates_form()}
     sections: dict[str, dict[str, str]] = {"": {}}

@@ -119,14 +119,10 @@ class Verdict:
 def check_claims(claims: Claims, part: MeasuredPart | None = None, *, two_slips: bool = False) -> Verdict:
     """Return the verdict on claims, with the measured part where there is one.
 
-    Parameters
-    ----------
-    claims : Claims
-        What was said.
-    part : MeasuredPart, optional
-        What was measured.
-    two_slips : bool
-        Whether to try two slips together where no single one helps. That fits random figures far more often.
+    - ``claims``: what was said.
+    - ``part``: what was measured.
+    - ``two_slips``: whether to try two slips together where no single one helps. That fits random figures far more
+      often.
     """
     claims = _with_allowance(claims)
     comparisons = compare(claims, part)
@@ -222,13 +218,13 @@ def _covered(bands: list[tuple[float, float]]) -> float:
 
 def _floor(claims: Claims, part: MeasuredPart | None) -> Floor | None:
     """Return the floor where area, required thickness and a mass, or a metal line with its price, are known."""
-    least = claims.required or (claims.thickness if claims.thickness_is == "minimum" else None)
+    minimum = claims.required or (claims.thickness if claims.thickness_is == "minimum" else None)
     area, words = _floor_area(claims, part)
     metal, source = _metal_claimed(claims)
-    if least is None or area is None or claims.density is None or metal is None:
+    if minimum is None or area is None or claims.density is None or metal is None:
         return None
     lot = claims.lot
-    needed = propagate(lambda a, t, rho: lot * a * t * rho, area, least, claims.density, unit="kg")
+    needed = propagate(lambda a, t, rho: lot * a * t * rho, area, minimum, claims.density, unit="kg")
     return Floor(needed=needed, claimed=metal, source=source, area_words=words)
 
 

@@ -39,10 +39,7 @@ def size_words(polygons: Sequence[Polygon]) -> str:
 def question_size(polygons: Sequence[Polygon], *, unit: str, stated: str | None) -> None:
     """Ask for the unit of a drawing whose size no part of a bench has; who states that unit has answered.
 
-    Raises
-    ------
-    RangeError
-        With the size and the unit in which it was read.
+    Raises RangeError with the size and the unit in which it was read.
     """
     if beyond_bench(polygons) and stated != unit:
         raise RangeError(

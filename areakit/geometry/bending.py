@@ -22,21 +22,13 @@ _STEEPEST_RISE = 0.15
 def unrolled(outline: Outline, radius: Measured, *, axis_deg: float = 90.0) -> Outline:
     """Return the outline of a strip bent round a cylinder, as it would be when laid flat.
 
-    Parameters
-    ----------
-    outline : Outline
-        As seen from straight above the middle of the bow. [mm]
-    radius : Measured
-        Radius of the visible side of the bow. [mm]
-    axis_deg : float
-        Direction of the axis of the cylinder, counter-clockwise from x. [deg]
+    - ``outline``: as seen from straight above the middle of the bow. [mm]
+    - ``radius``: radius of the visible side of the bow. [mm]
+    - ``axis_deg``: direction of the axis of the cylinder, counter-clockwise from x. [deg]
 
     A point at x from the axis, seen along the radius at x = 0, lies at the arc length R asin(x / R) (closed form).
 
-    Raises
-    ------
-    RangeError
-        If the bow is deeper than 0.15 of its chord.
+    Raises RangeError if the bow is deeper than 0.15 of its chord.
     """
     turned = affinity.rotate(outline.polygon, 90.0 - axis_deg, origin="centroid")
     left, _, right, _ = turned.bounds

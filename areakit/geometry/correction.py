@@ -34,10 +34,7 @@ def corrected_outline(before: Outline, rings_mm: Sequence[Any], *, hand_mm: floa
     The old relative uncertainties stay. The hand adds a share: the length that was drawn anew (or taken away) times
     the standard uncertainty ``hand_mm`` of its place, as if the whole stretch lay off to one side.
 
-    Raises
-    ------
-    OutlineInvalid
-        If the new outline encloses no honest area.
+    Raises OutlineInvalid if the new outline encloses no honest area.
     """
     polygon = Polygon(rings_mm[0], rings_mm[1:])
     check_polygon(polygon)
@@ -68,10 +65,7 @@ def carried_rings(
     one height, y upwards too. A new point keeps the difference that its nearest old point has, so a point that nobody
     touched stays where it was, and a ring that nobody touched stays as it was.
 
-    Raises
-    ------
-    OutlineInvalid
-        If the old rings and the outline do not belong together.
+    Raises OutlineInvalid if the old rings and the outline do not belong together.
     """
     measured = [np.asarray(mm, dtype=float)[:-1, :2] for mm in before_mm]
     pairs = [_in_step(mm, flat) for mm, flat in zip(measured, before_flat, strict=False)]

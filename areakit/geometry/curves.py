@@ -40,14 +40,10 @@ def ellipse_arc(
 ) -> Points:
     """Return points of an elliptic arc, ends included.
 
-    Parameters
-    ----------
-    centre, radii : (float, float)
-        Centre and half axes, in one unit of length.
-    turn, start, sweep : float
-        Direction of the first axis, first parameter angle, and signed parameter angle swept. [rad]
-    sagitta : float
-        Largest distance of chord from curve, same unit.
+    - ``centre``, ``radii``: centre and half axes, in one unit of length.
+    - ``turn``, ``start``, ``sweep``: direction of the first axis, first parameter angle, and signed parameter angle
+      swept. [rad]
+    - ``sagitta``: largest distance of chord from curve, same unit.
     """
     _check_finite(np.array([*centre, *radii, turn, start, sweep]))
     count = max(math.ceil(abs(sweep) / arc_step(max(radii), sagitta)), 2)

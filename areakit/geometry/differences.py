@@ -15,9 +15,7 @@ def differenced(
     Each input name of the budgets is shifted by one standard uncertainty up and down, everywhere at once, so inputs
     that share a name stay correlated.
 
-    Sources
-    -------
-    [gum] JCGM 100:2008, 5.1.3, note 2: sensitivities by numerical shifts.
+    Source: [gum] JCGM 100:2008, 5.1.3, note 2: sensitivities by numerical shifts.
     """
     names = dict.fromkeys(name for quantity in inputs for name in quantity.budget)
     middle = function(*(quantity.value for quantity in inputs))

@@ -58,35 +58,17 @@ def read_drawing(
 ) -> Drawing:
     """Return the outlines of a drawing in mm.
 
-    Parameters
-    ----------
-    data : bytes
-        The file.
-    reader : str or OutlineReader
-        Name of a reader, such as ``svg``, or the reader itself.
-    unit : str, optional
-        Unit of length, for a file that does not state its own.
-    sagitta_mm : float, optional
-        How true curves are flattened; by default so fine that the area changes by less than 0.01 %. [mm]
-    layer : str, optional
-        Read only this layer (DXF), or the group of this name (SVG: its ``id``).
-    without : sequence of str
-        Layers to leave out.
+    - ``data``: the file.
+    - ``reader``: name of a reader, such as ``svg``, or the reader itself.
+    - ``unit``: unit of length, for a file that does not state its own.
+    - ``sagitta_mm``: how true curves are flattened; by default so fine that the area changes by less than 0.01 %. [mm]
+    - ``layer``: read only this layer (DXF), or the group of this name (SVG: its ``id``).
+    - ``without``: layers to leave out.
 
-    Raises
-    ------
-    InputError
-        If the drawing has no such layer.
-    FileError
-        If the file cannot be read, or is larger or deeper than the caps.
-    UnitError
-        If the file does not say its unit and nobody else did.
-    OutlineNotFound
-        If no closed outline is in it.
-    OutlineInvalid
-        If an outline crosses itself or another, or is left open.
-    RangeError
-        If it is smaller or larger than any part of a bench, and nobody stated its unit.
+    Raises InputError if the drawing has no such layer; FileError if the file cannot be read, or is larger or deeper
+    than the caps; UnitError if the file does not say its unit and nobody else did; OutlineNotFound if no closed outline
+    is in it; OutlineInvalid if an outline crosses itself or another, or is left open; RangeError if it is smaller or
+    larger than any part of a bench, and nobody stated its unit.
     """
     if sagitta_mm is not None and not 0.0 < sagitta_mm <= 1.0:
         raise RangeError(
@@ -184,14 +166,9 @@ def drawn_outline(
 ) -> Outline:
     """Return one polygon of a drawing with its budget: ``edge`` for the real edge, ``flattening`` for the curves.
 
-    Parameters
-    ----------
-    polygon : shapely.Polygon
-        Outer ring and holes. [mm]
-    sagitta_mm : float
-        Sagitta to which its curves were flattened. [mm]
-    edge : float
-        Standard uncertainty of the position of the edge, the same all round. [mm]
+    - ``polygon``: outer ring and holes. [mm]
+    - ``sagitta_mm``: sagitta to which its curves were flattened. [mm]
+    - ``edge``: standard uncertainty of the position of the edge, the same all round. [mm]
 
     An edge that lies e further out adds P e to the area, 2 pi e to the outer perimeter, and takes 2 pi e from that of
     each hole (Steiner's formula for parallel curves).

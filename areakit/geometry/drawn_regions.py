@@ -45,10 +45,7 @@ def drawn_masks(regions: Sequence[DrawnRegion], *, hand_mm: float) -> tuple[Mask
     Their edge lies where the hand drew it, within the standard uncertainty ``hand_mm``, and the tape or lacquer lies
     off that by its own.
 
-    Raises
-    ------
-    OutlineInvalid
-        If a line crosses itself, or encloses nothing.
+    Raises OutlineInvalid if a line crosses itself, or encloses nothing.
     """
     edge = math.hypot(MASK_EDGE_MM / math.sqrt(3.0), hand_mm)
     return tuple(
@@ -89,10 +86,7 @@ def _region(drawn: DrawnRegion) -> Polygon:
 def region_of(ring_mm: Any) -> Polygon:
     """Return what a drawn line encloses, its points of shape (n, 2). [mm]
 
-    Raises
-    ------
-    OutlineInvalid
-        If it crosses itself, or encloses nothing.
+    Raises OutlineInvalid if it crosses itself, or encloses nothing.
     """
     polygon = Polygon(ring_mm)
     try:

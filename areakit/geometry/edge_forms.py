@@ -42,10 +42,7 @@ class EdgeForm:
         A line of sight close to upright grazes a rounding where it turns into the wall: one radius in. Where the form
         is not known that is anything from nothing to half the thickness (rectangular, JCGM 100:2008, 4.3.7).
 
-        Raises
-        ------
-        RangeError
-            If both roundings together are higher than the part.
+        Raises RangeError if both roundings together are higher than the part.
         """
         if self.name == "sharp":
             return exact(0.0, "mm")
@@ -82,10 +79,7 @@ def read_edge_form(text: str) -> EdgeForm:
 
     The ± is the half-width of a rectangular distribution, as for a thickness.
 
-    Raises
-    ------
-    InputError
-        For anything else, or a radius that is not above zero.
+    Raises InputError for anything else, or a radius that is not above zero.
     """
     name, _, rest = text.strip().partition(" ")
     if name in ("sharp", "unknown") and not rest.strip():

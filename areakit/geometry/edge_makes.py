@@ -22,18 +22,13 @@ EDGE = "edge of the part"
 class EdgeMake:
     """One way of making an edge.
 
-    Parameters
-    ----------
-    key, title : str
-        As it is typed, and as it is read.
-    open_mm : float
-        Burr, roll-over or rounding: standard uncertainty of where the edge lies beside the outline that is seen. [mm]
-    share_of_thickness : float
-        Where it grows with the thickness of the sheet up to ``open_mm``: share of that thickness; infinite elsewhere.
-    source : str
-        Key of :mod:`areakit.sources`.
-    note : str
-        What leaves the edge open, and within how much (coverage factor 2).
+    - ``key``, ``title``: as it is typed, and as it is read.
+    - ``open_mm``: burr, roll-over or rounding: standard uncertainty of where the edge lies beside the outline that is
+      seen. [mm]
+    - ``share_of_thickness``: where it grows with the thickness of the sheet up to ``open_mm``: share of that thickness;
+      infinite elsewhere.
+    - ``source``: key of :mod:`areakit.sources`.
+    - ``note``: what leaves the edge open, and within how much (coverage factor 2).
     """
 
     key: str
@@ -79,10 +74,7 @@ def edge_makes() -> dict[str, EdgeMake]:
 def edge_make(key: str) -> EdgeMake:
     """Return one row of the table; the unknown one for an empty key.
 
-    Raises
-    ------
-    InputError
-        If the table has no such row.
+    Raises InputError if the table has no such row.
     """
     found = edge_makes().get(key or UNKNOWN)
     if found is None:

@@ -40,10 +40,7 @@ def enclosing_shapes(rings: tuple[Ring, ...]) -> Enclosing:
 
     The rectangle is the smallest of any direction, the circle the smallest that holds the outline.
 
-    Raises
-    ------
-    OutlineInvalid
-        If the rings enclose no honest area.
+    Raises OutlineInvalid if the rings enclose no honest area.
     """
     polygon = Polygon(rings[0], rings[1:])
     check_polygon(polygon)

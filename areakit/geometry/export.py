@@ -18,10 +18,7 @@ _CUT_LINE_MM = 0.1
 def export_outlines(polygons: Sequence[Polygon], path: PurePath) -> bytes:
     """Return the file that the suffix of ``path`` asks for: .svg, .dxf, .geojson, .json or .wkt.
 
-    Raises
-    ------
-    FileError
-        If there is no such format.
+    Raises FileError if there is no such format.
     """
     writer = _WRITERS.get(path.suffix.lower())
     if writer is None:

@@ -55,10 +55,7 @@ def masks_of(part: Part, side: Side) -> list[Mask]:
 def significant_area(part: Part) -> Measured | None:
     """Return the area of the significant surface on the front, with dome and relief in proportion. [mm2]
 
-    Raises
-    ------
-    RangeError
-        If the region does not touch the front.
+    Raises RangeError if the region does not touch the front.
     """
     if part.significant is None:
         return None

@@ -87,10 +87,7 @@ def dome_extra(outline: Outline, dome: Dome) -> tuple[Measured, bool]:
     other: an elliptic paraboloid over the half sides a and b of the smallest rectangle round the outline, shallow
     surface, pi h^2 (a/b + b/a) / 2; its share ``dome shape`` covers 30 % of it either way (rectangular, our estimate).
 
-    Raises
-    ------
-    RangeError
-        If the dome is too high for the formula.
+    Raises RangeError if the dome is too high for the formula.
     """
     shell = Polygon(outline.polygon.exterior)
     part_of_shell = outline.polygon.area / shell.area

@@ -18,14 +18,8 @@ FOLD_REACH_MM = 0.05
 def fold_lines(data: bytes, reader: str, *, unit: str | None = None, layer: str | None = None) -> list[LineString]:
     """Return all lines of a drawing, or of one layer of it. [mm]
 
-    Raises
-    ------
-    FileError, UnitError
-        If the file cannot be read, or does not say its unit and nobody else did.
-    InputError
-        If it has no such layer.
-    OutlineNotFound
-        If no line is on it.
+    Raises FileError, UnitError if the file cannot be read, or does not say its unit and nobody else did; InputError if
+    it has no such layer; OutlineNotFound if no line is on it.
     """
     named = None if layer is None else layer.casefold()
     request = ReadRequest(unit=unit, sagitta_mm=FIRST_SAGITTA_MM, meter=Meter(None), layer=named)

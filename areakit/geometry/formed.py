@@ -22,10 +22,7 @@ def formed_lines(part: Part) -> tuple[list[SurfaceLine], FormSurface, list[Flag]
 
     Masks lie over the outside: on the half that is seen (``front``), on the half that is not (``back``), or all round.
 
-    Raises
-    ------
-    InputError, MeasurementError
-        If the outline is none of that form, or carries what a form cannot.
+    Raises InputError, MeasurementError if the outline is none of that form, or carries what a form cannot.
     """
     assert part.form is not None
     what, remedy = f"A part of the form {part.form.name}", "Leave it out, or measure the part as flat."

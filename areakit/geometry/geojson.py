@@ -32,10 +32,7 @@ def region_from_geojson(bodies: Any) -> MultiPolygon:
 def polygon_from_geojson(body: Any, *, downwards: bool = False) -> Polygon:
     """Return the polygon of a GeoJSON geometry, with y upwards or, for a screen, downwards. [mm]
 
-    Raises
-    ------
-    OutlineInvalid
-        If it is no polygon, or one that encloses no honest area.
+    Raises OutlineInvalid if it is no polygon, or one that encloses no honest area.
     """
     remedy, fields = "Measure again, and use the outline of that answer.", {"areakit measure --json": ""}
     try:

@@ -39,10 +39,7 @@ def joined_surface(part: Part, surface_of: Callable[[Part], Surface]) -> Surface
     rectangles and circles, taken middle on middle and both on the sheet; the mean is used, and half their difference
     is open).
 
-    Raises
-    ------
-    InputError, MeasurementError
-        If a region lies outside, lies over another, or is none of its form.
+    Raises InputError, MeasurementError if a region lies outside, lies over another, or is none of its form.
     """
     part.refuse_worked(
         "A part with regions of several forms",

@@ -33,17 +33,10 @@ _FLAT_SHARE = 1e-3
 def refuse_unclosed(chains: Sequence[Points], closed: Sequence[Polygon]) -> None:
     """Refuse open chains that nearly close, each by itself or together, or that go round a closed outline.
 
-    Parameters
-    ----------
-    chains : sequence of ndarray, shape (n, 2)
-        Lines that do not close, joined end to end as far as they meet. [mm]
-    closed : sequence of shapely.Polygon
-        What is closed. [mm]
+    - ``chains`` (n, 2): lines that do not close, joined end to end as far as they meet. [mm]
+    - ``closed``: what is closed. [mm]
 
-    Raises
-    ------
-    OutlineInvalid
-        With the gap and where it is.
+    Raises OutlineInvalid with the gap and where it is.
     """
     for chain in chains:
         if openness(chain) < NEARLY_CLOSED:

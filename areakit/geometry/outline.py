@@ -29,21 +29,13 @@ SEAM_REACH_MM = 1e-6
 class Outline:
     """One closed outline with its holes.
 
-    Parameters
-    ----------
-    polygon : shapely.Polygon
-        Outer ring and holes, y upwards. [mm]
-    area : Measured
-        Enclosed area less the holes. [mm2]
-    perimeter_outer, perimeter_holes : Measured
-        Lengths of the outer ring and of all hole rings together. [mm]
-    origin : str
-        How the outline was had.
-    seam : shapely line or None
-        Where its boundary is no edge: another region of the same part goes on there. Perimeters leave it out where
-        the form of the region has walls along its outline.
-    edge_make : str
-        How the edge was made, a key of :mod:`areakit.geometry.edge_makes`; empty where no photo was read.
+    - ``polygon``: outer ring and holes, y upwards. [mm]
+    - ``area``: enclosed area less the holes. [mm2]
+    - ``perimeter_outer``, ``perimeter_holes``: lengths of the outer ring and of all hole rings together. [mm]
+    - ``origin``: how the outline was had.
+    - ``seam``: where its boundary is no edge: another region of the same part goes on there. Perimeters leave it out
+      where the form of the region has walls along its outline.
+    - ``edge_make``: how the edge was made, a key of :mod:`areakit.geometry.edge_makes`; empty where no photo was read.
     """
 
     polygon: Polygon
@@ -67,10 +59,7 @@ def hole_areas(outline: Outline) -> list[float]:
 def hole_region(outline: Outline, number: int) -> Polygon:
     """Return what a plug in one hole covers: the hole and its wall, by its number in the order of the rings. [mm]
 
-    Raises
-    ------
-    RangeError
-        If there is no such hole.
+    Raises RangeError if there is no such hole.
     """
     rings = outline.polygon.interiors
     if not 1 <= number <= len(rings):
@@ -84,10 +73,7 @@ def hole_region(outline: Outline, number: int) -> Polygon:
 def check_polygon(polygon: Polygon) -> None:
     """Refuse an outline that encloses no honest area.
 
-    Raises
-    ------
-    OutlineInvalid
-        If it is empty, not finite, crosses itself, or has a hole outside.
+    Raises OutlineInvalid if it is empty, not finite, crosses itself, or has a hole outside.
     """
     bounds = polygon.bounds
     if polygon.is_empty or not all(math.isfinite(b) for b in bounds):

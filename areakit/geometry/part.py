@@ -37,35 +37,20 @@ _THICKEST_MM = 10_000.0
 class Part:
     """One kind of part.
 
-    Parameters
-    ----------
-    outline : Outline
-        The largest section; with a taper, the back.
-    thickness : Measured or None
-        Length of the side wall from face to face. [mm] None where nobody said.
-    faces : str
-        Which of its surfaces are plated.
-    masks : tuple of Mask
-        What is kept or stopped off, in part coordinates.
-    overspill : Measured or None
-        How far plating spreads past the edge of a mask. [mm]
-    significant : shapely region or None
-        The significant surface, on the front, in part coordinates. [mm]
-    recesses, taper, dome, rim
-        What the outline does not show.
-    relief : mapping of side to Relief
-        Factors for relief on the front, the back or the walls.
-    bend_radius : Measured or None
-        Radius of the front of a bent strip whose outline is laid flat. [mm]
-    form : FormText or None
-        What the outline is of; None is a flat part. ``front`` is then the outside, ``back`` the inside, ``wall`` ends
-        and edges.
-    view : View or None
-        Where the camera stood over an outline from a photo; None where it was drawn.
-    regions : tuple of FormRegion
-        Regions of the outline with forms of their own; the part's form is that of the rest.
-    edge_form : EdgeForm
-        Of a flat part: whether its edges are rounded.
+    - ``outline``: the largest section; with a taper, the back.
+    - ``thickness``: length of the side wall from face to face. [mm] None where nobody said.
+    - ``faces``: which of its surfaces are plated.
+    - ``masks``: what is kept or stopped off, in part coordinates.
+    - ``overspill``: how far plating spreads past the edge of a mask. [mm]
+    - ``significant``: the significant surface, on the front, in part coordinates. [mm]
+    - ``recesses``, ``taper``, ``dome``, ``rim``: what the outline does not show.
+    - ``relief``: factors for relief on the front, the back or the walls.
+    - ``bend_radius``: radius of the front of a bent strip whose outline is laid flat. [mm]
+    - ``form``: what the outline is of; None is a flat part. ``front`` is then the outside, ``back`` the inside,
+      ``wall`` ends and edges.
+    - ``view``: where the camera stood over an outline from a photo; None where it was drawn.
+    - ``regions``: regions of the outline with forms of their own; the part's form is that of the rest.
+    - ``edge_form``: of a flat part: whether its edges are rounded.
     """
 
     outline: Outline
@@ -106,9 +91,7 @@ class Part:
     def refuse_worked(self, what: str, remedy: str, *, significant: bool = False) -> None:
         """Refuse what is worked on one flat face as a whole, and ``significant`` surfaces where they cannot be told.
 
-        Raises
-        ------
-        RangeError
+        Raises RangeError.
         """
         strange = {
             "a recess": bool(self.recesses),
@@ -183,10 +166,7 @@ def thickness_mm(value_mm: float, tolerance_mm: float | None = None) -> Measured
     A tolerance is the half-width of a rectangular distribution (JCGM 100:2008, 4.3.7). Without one, the standard
     uncertainty is 0.02 mm and 2 %, added in quadrature: a caliper at the bench (common practice, no source).
 
-    Raises
-    ------
-    RangeError
-        If it is no thickness of a part, or the tolerance reaches down to a thickness of nothing.
+    Raises RangeError if it is no thickness of a part, or the tolerance reaches down to a thickness of nothing.
     """
     _check_range(value_mm)
     if tolerance_mm is not None and value_mm > 0.0 and tolerance_mm >= value_mm:

@@ -23,21 +23,12 @@ _SWELL = math.sqrt(2.0 * math.pi / (_AROUND * math.sin(2.0 * math.pi / _AROUND))
 def plane_shape(name: str, size: Sequence[float], *, corner: float = 0.0, sides: int = 6) -> Polygon:
     """Return one shape round the origin; circles and ovals have exactly their true area.
 
-    Parameters
-    ----------
-    name : str
-        ``disk``, ``ring``, ``rectangle``, ``square``, ``polygon``, ``hexagon``, ``oval`` or ``slot``.
-    size : sequence of float
-        Its dimensions as in :data:`areakit.geometry.shape_text.SHAPES`. [mm]
-    corner : float
-        Corner radius of a rectangle or square. [mm]
-    sides : int
-        Number of sides of a regular polygon.
+    - ``name``: ``disk``, ``ring``, ``rectangle``, ``square``, ``polygon``, ``hexagon``, ``oval`` or ``slot``.
+    - ``size``: its dimensions as in :data:`areakit.geometry.shape_text.SHAPES`. [mm]
+    - ``corner``: corner radius of a rectangle or square. [mm]
+    - ``sides``: number of sides of a regular polygon.
 
-    Raises
-    ------
-    RangeError
-        If the dimensions do not fit each other.
+    Raises RangeError if the dimensions do not fit each other.
     """
     if name == "disk":
         return Polygon(_circle(size[0] / 2.0))

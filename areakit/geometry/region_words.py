@@ -19,10 +19,7 @@ _LONGEST = 600
 def split_region(text: str) -> tuple[str, str]:
     """Return place and words of ``rectangle 3 x 20 mm, at 0 -15 mm: form round``.
 
-    Raises
-    ------
-    InputError
-        If it has no place, or no words.
+    Raises InputError if it has no place, or no words.
     """
     found = _WORDS.fullmatch(text.strip()) if len(text) <= _LONGEST else None
     if found is None:
@@ -33,10 +30,7 @@ def split_region(text: str) -> tuple[str, str]:
 def read_region_words(words: str) -> tuple[FormText | None, Measured | None]:
     """Return form (None for flat) and thickness [mm] of a region.
 
-    Raises
-    ------
-    InputError
-        For other words, none, or a thickness of a form that has none.
+    Raises InputError for other words, none, or a thickness of a form that has none.
     """
     said: dict[str, str] = {}
     for clause in words.split(";"):

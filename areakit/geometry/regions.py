@@ -31,18 +31,11 @@ second, in these distances."""
 class FormRegion:
     """A region of an outline with a form or a thickness of its own.
 
-    Parameters
-    ----------
-    region : shapely region
-        In part coordinates; it may reach past the outline. [mm]
-    form : FormText or None
-        None for a flat region.
-    thickness : Measured or None
-        None where it is that of the part. [mm]
-    edge_mm : float
-        Standard uncertainty of where the seam lies. [mm]
-    text : str
-        The words that were said of it.
+    - ``region``: in part coordinates; it may reach past the outline. [mm]
+    - ``form``: None for a flat region.
+    - ``thickness``: None where it is that of the part. [mm]
+    - ``edge_mm``: standard uncertainty of where the seam lies. [mm]
+    - ``text``: the words that were said of it.
     """
 
     region: Region
@@ -123,19 +116,12 @@ def pieces(
     Each piece has its share of the measured area: what goes with the scale by its area, what goes with the edge by its
     length of edge. A seam may lie to either side of where it was drawn; what one piece gains the other loses.
 
-    Parameters
-    ----------
-    form, thickness
-        Of all that lies in no region.
-    view : View or None
-        Where the camera stood: flat pieces at another height than that of the outline are seen larger or smaller.
+    - ``form``, ``thickness``: of all that lies in no region.
+    - ``view``: where the camera stood: flat pieces at another height than that of the outline are seen larger or
+      smaller.
 
-    Raises
-    ------
-    RangeError
-        If a region lies outside, or regions lie over each other.
-    OutlineInvalid
-        If a region leaves a sliver of the part beside it.
+    Raises RangeError if a region lies outside, or regions lie over each other; OutlineInvalid if a region leaves a
+    sliver of the part beside it.
     """
     zones = _zones(outline.polygon, regions)
     seams = _seams([polygon for _, polygon in zones])

@@ -51,10 +51,7 @@ def relief_table() -> dict[str, Relief]:
 def relief_of_kind(kind: str) -> Relief:
     """Return one row of the table.
 
-    Raises
-    ------
-    RangeError
-        If the table has no such kind.
+    Raises RangeError if the table has no such kind.
     """
     found = relief_table().get(kind)
     if found is None:

@@ -47,10 +47,7 @@ class Rings:
 def assemble(traces: Sequence[Trace]) -> Rings:
     """Join loose lines end to end, and nest the closed outlines: one inside another is a hole, inside a hole a part.
 
-    Raises
-    ------
-    OutlineInvalid
-        If an outline crosses itself or another, or a point lies absurdly far out.
+    Raises OutlineInvalid if an outline crosses itself or another, or a point lies absurdly far out.
     """
     for trace in traces:
         _check_extent(trace.points_mm)

@@ -26,10 +26,7 @@ def face_extra(outline: Outline, thickness: Measured, form: EdgeForm) -> Measure
     with L the length of the ring through its centroid (second theorem of Pappus), in place of the flat strip between
     the widest line and the ring r inside it.
 
-    Raises
-    ------
-    RangeError
-        If the roundings do not fit the thickness, or leave nothing of the face.
+    Raises RangeError if the roundings do not fit the thickness, or leave nothing of the face.
     """
     if form.name == "sharp":
         return None

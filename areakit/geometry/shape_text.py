@@ -59,22 +59,13 @@ class ShapeText:
 def read_shape(text: str, *, tag: str = "") -> ShapeText:
     """Return a written shape in mm.
 
-    Parameters
-    ----------
-    text : str
-        Name, dimensions set apart by ``x`` (a unit may stand once, at the last), then options after commas:
-        ``corner 3 mm``, ``sides 8``, ``at 10 5 mm``, ``count 4``, ``circle 40 mm`` (pitch circle), ``turn 30``.
-    tag : str
-        Put before the names of its budget shares, so that two shapes do not share their tolerances.
+    - ``text``: name, dimensions set apart by ``x`` (a unit may stand once, at the last), then options after commas:
+      ``corner 3 mm``, ``sides 8``, ``at 10 5 mm``, ``count 4``, ``circle 40 mm`` (pitch circle), ``turn 30``.
+    - ``tag``: put before the names of its budget shares, so that two shapes do not share their tolerances.
 
-    Raises
-    ------
-    InputError
-        If the shape is unknown, or has too few or too many dimensions.
-    UnitError
-        If a dimension is not one plain number and one unit of length.
-    RangeError
-        If a dimension is not above zero, or tolerances are not smaller than their dimension.
+    Raises InputError if the shape is unknown, or has too few or too many dimensions; UnitError if a dimension is not
+    one plain number and one unit of length; RangeError if a dimension is not above zero, or tolerances are not smaller
+    than their dimension.
     """
     if len(text) > 300:
         raise InputError("The description of a shape is too long.", remedy="Write one shape at a time.")

@@ -53,12 +53,8 @@ def typed_shape(base: ShapeText, *, plus: Sequence[ShapeText] = (), minus: Seque
 
     Every tolerance moves area and perimeter together, by drawing the whole again with that dimension shifted.
 
-    Raises
-    ------
-    OutlineInvalid
-        If a shape to take away lies outside, takes everything, or the outline falls into pieces.
-    InputError
-        If a solid is to be added or taken away in the plane, or a solid of a round form is to be cut.
+    Raises OutlineInvalid if a shape to take away lies outside, takes everything, or the outline falls into pieces;
+    InputError if a solid is to be added or taken away in the plane, or a solid of a round form is to be cut.
     """
     if (plus or minus) and base.name in {*_DOMED, "cone"}:
         raise InputError(f"Nothing can be cut from a {base.name} here.", remedy="Describe it as a drawing or as parts.")

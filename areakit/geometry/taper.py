@@ -16,24 +16,16 @@ from areakit.uncertainty import Measured, propagate
 def tapered(outline: Outline, thickness: Measured, *, angle_deg: Measured, height: Measured | None = None) -> Taper:
     """Return the front face and the walls of a part whose walls lean inwards towards the front.
 
-    Parameters
-    ----------
-    outline : Outline
-        The largest section: the back. [mm]
-    thickness : Measured
-        From back to front. [mm]
-    angle_deg : Measured
-        From upright; a draft of a few degrees, or 45 for a common bevel. [deg]
-    height : Measured, optional
-        Height of the bevelled part of the wall; by default the whole thickness leans. [mm]
+    - ``outline``: the largest section: the back. [mm]
+    - ``thickness``: from back to front. [mm]
+    - ``angle_deg``: from upright; a draft of a few degrees, or 45 for a common bevel. [deg]
+    - ``height``: height of the bevelled part of the wall; by default the whole thickness leans. [mm]
 
     A wall at angle a between a ring and the ring d = h tan a inside it has the area between the two rings over sin a,
     because every element of it is foreshortened by sin a when seen from the front (elementary geometry).
 
-    Raises
-    ------
-    RangeError
-        If the angle is outside 0 to 80 degrees, the bevel is higher than the part, or nothing is left of the front.
+    Raises RangeError if the angle is outside 0 to 80 degrees, the bevel is higher than the part, or nothing is left of
+    the front.
     """
     lean = thickness if height is None else height
     if not 0.0 < angle_deg.value <= 80.0:

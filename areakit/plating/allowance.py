@@ -42,26 +42,7 @@ def minimum_for_mean(*, mean: Metre, allowance: Ratio) -> Metre:
 
     .. math:: d_\mathrm{min} = \frac{\bar d}{k}
 
-    Parameters
-    ----------
-    mean : float
-        Mean thickness. [m]
-    allowance : float
-        Distribution allowance, mean over minimum, at least 1. [1]
-
-    Returns
-    -------
-    float
-        Minimum local thickness. [m]
-
-    Raises
-    ------
-    RangeError
-        If the allowance is below 1.
-
-    Sources
-    -------
-    [sig] requirements bind the minimum on significant surfaces.
+    Raises RangeError if the allowance is below 1. Source: [sig] requirements bind the minimum on significant surfaces.
     """
     check_allowance(allowance)
     return mean / allowance
@@ -72,26 +53,7 @@ def mean_for_minimum(*, minimum: Metre, allowance: Ratio) -> Metre:
 
     .. math:: \bar d = k d_\mathrm{min}
 
-    Parameters
-    ----------
-    minimum : float
-        Required minimum local thickness. [m]
-    allowance : float
-        Distribution allowance, mean over minimum, at least 1. [1]
-
-    Returns
-    -------
-    float
-        Mean thickness. [m]
-
-    Raises
-    ------
-    RangeError
-        If the allowance is below 1.
-
-    Sources
-    -------
-    [ni1p67] 0.002 in mean for a sure 0.0012 in.
+    Raises RangeError if the allowance is below 1. Source: [ni1p67] 0.002 in mean for a sure 0.0012 in.
     """
     check_allowance(allowance)
     return minimum * allowance

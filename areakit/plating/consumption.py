@@ -25,26 +25,7 @@ def volume_for_charge(*, charge: Coulomb, allowed_charge: CoulombPerCubicMetre) 
 
     .. math:: V = \frac{Q}{q}
 
-    Parameters
-    ----------
-    charge : float
-        Charge to pass. [C]
-    allowed_charge : float
-        Charge that the maker allows for each volume. [C/m3]
-
-    Returns
-    -------
-    float
-        Volume. [m3]
-
-    Raises
-    ------
-    RangeError
-        If the allowed charge is not above zero.
-
-    Sources
-    -------
-    [mfg349] worked job: 11.31 A·h at 44.5 A·h/L.
+    Raises RangeError if the allowed charge is not above zero. Source: [mfg349] worked job: 11.31 A·h at 44.5 A·h/L.
     """
     faraday.check_positive(allowed_charge=allowed_charge)
     return charge / allowed_charge
@@ -55,28 +36,7 @@ def volume_for_metal(*, mass: Kilogram, metal_content: KilogramPerCubicMetre, us
 
     .. math:: V = \frac{m}{c f}
 
-    Parameters
-    ----------
-    mass : float
-        Metal to be deposited. [kg]
-    metal_content : float
-        Metal in each volume of solution. [kg/m3]
-    usable_fraction : float
-        Share of that metal that can be plated out. [1]
-
-    Returns
-    -------
-    float
-        Volume. [m3]
-
-    Raises
-    ------
-    RangeError
-        If the content is not above zero, or the fraction not within 0 to 1.
-
-    Sources
-    -------
-    Mass balance.
+    Raises RangeError if the content is not above zero, or the fraction not within 0 to 1. Source: mass balance.
     """
     faraday.check_positive(metal_content=metal_content)
     faraday.check_ratio(usable_fraction, "usable fraction")
@@ -88,21 +48,7 @@ def metal_held(*, volume: CubicMetre, metal_content: KilogramPerCubicMetre) -> K
 
     .. math:: m = V c
 
-    Parameters
-    ----------
-    volume : float
-        Volume of solution. [m3]
-    metal_content : float
-        Metal in each volume of solution. [kg/m3]
-
-    Returns
-    -------
-    float
-        Mass of metal. [kg]
-
-    Sources
-    -------
-    Mass balance.
+    Source: mass balance.
     """
     return volume * metal_content
 
@@ -114,23 +60,7 @@ def metal_dragged_out(
 
     .. math:: m = A v c
 
-    Parameters
-    ----------
-    area : float
-        Wet area. [m2]
-    drag_out : float
-        Volume of solution that each area carries away. [m3/m2]
-    metal_content : float
-        Metal in each volume of solution. [kg/m3]
-
-    Returns
-    -------
-    float
-        Mass of metal. [kg]
-
-    Sources
-    -------
-    [nmfrc] drag-out per area.
+    Source: [nmfrc] drag-out per area.
     """
     return area * drag_out * metal_content
 

@@ -66,18 +66,11 @@ class Hand:
 class LaneContact:
     """What lanes over outlines say of one pass over their faces.
 
-    Parameters
-    ----------
-    area : float
-        Area of the faces. [m2]
-    seconds : Measured
-        Time of one pass over them, beside the metal and in the air included. [s]
-    dose : Measured
-        Time in contact of a place, mean over the metal. [s]
-    largest : float
-        Largest area of metal that is in contact at once. [m2]
-    gain : float
-        Mean density over that far from edges. [1]
+    - ``area``: area of the faces. [m2]
+    - ``seconds``: time of one pass over them, beside the metal and in the air included. [s]
+    - ``dose``: time in contact of a place, mean over the metal. [s]
+    - ``largest``: largest area of metal that is in contact at once. [m2]
+    - ``gain``: mean density over that far from edges. [1]
     """
 
     area: float
@@ -107,23 +100,13 @@ def stroking(
 ) -> Stroking:
     """Return what a pass does: from the lanes, a stated contact fraction, or the stated default.
 
-    Parameters
-    ----------
-    footprint : Measured
-        Area of the footprint. [m2]
-    stated : Premise or None
-        Contact fraction as entered; it wins over the lanes.
-    lanes : LaneContact or None
-        None without an outline.
-    pitch : float
-        Distance from lane to lane. [m]
-    speed : Measured
-        Hand speed. [m/s]
+    - ``footprint``: area of the footprint. [m2]
+    - ``stated``: contact fraction as entered; it wins over the lanes.
+    - ``lanes``: None without an outline.
+    - ``pitch``: distance from lane to lane. [m]
+    - ``speed``: hand speed. [m/s]
 
-    Raises
-    ------
-    RangeError
-        If a stated fraction is not above zero and at most one.
+    Raises RangeError if a stated fraction is not above zero and at most one.
     """
     if stated is not None and not 0.0 < stated.value <= 1.0:
         raise RangeError(
@@ -144,9 +127,8 @@ def stroking(
 def usual_fraction() -> Premise:
     """Return the contact fraction where nobody knows it: the middle of a wide range, which is its uncertainty.
 
-    Sources
-    -------
-    [gum] 4.3.7: the standard uncertainty of a rectangular distribution is its half width over the root of three.
+    Source: [gum] 4.3.7: the standard uncertainty of a rectangular distribution is its half width over the root of
+    three.
     """
     half = (HIGHEST_USUAL - LOWEST_USUAL) / 2.0
     words = (
@@ -172,28 +154,8 @@ def dose_of_pass(*, footprint: SquareMetre, pitch: Metre, speed: MetrePerSecond)
 
     .. math:: \tau = \frac{a}{p v}
 
-    Parameters
-    ----------
-    footprint : float
-        Area of the footprint. [m2]
-    pitch : float
-        Distance from lane to lane. [m]
-    speed : float
-        Speed of the brush over the work. [m/s]
-
-    Returns
-    -------
-    float
-        Time in contact, mean over the ripple of the lanes. [s]
-
-    Raises
-    ------
-    RangeError
-        If a figure is not above zero.
-
-    Sources
-    -------
-    Closed form: in unit time the footprint a sweeps the area p v, and is over each place for the time a / (p v).
+    Raises RangeError if a figure is not above zero. Source: closed form: in unit time the footprint a sweeps the area p
+    v, and is over each place for the time a / (p v).
     """
     faraday.check_positive(footprint=footprint, pitch=pitch, speed=speed)
     return footprint / (pitch * speed)

@@ -27,18 +27,11 @@ COUPON, JOB = "coupon repeat", "repeat of the job"
 class Coupon:
     """One coupon plated for so many passes at the volts, and weighed before and after.
 
-    Parameters
-    ----------
-    name, brush : str
-        As the shop profile names them.
-    volts : float
-        At the supply. [V]
-    passes : int
-        Brush-overs of the whole coupon. [1]
-    area, gain, time : Measured
-        Plated area, mass gained, time of all passes. [m2, kg, s]
-    repeat : float
-        Standard deviation between coupons that should be equal, over their mean. [1]
+    - ``name``, ``brush``: as the shop profile names them.
+    - ``volts``: at the supply. [V]
+    - ``passes``: brush-overs of the whole coupon. [1]
+    - ``area``, ``gain``, ``time``: plated area, mass gained, time of all passes. [m2, kg, s]
+    - ``repeat``: standard deviation between coupons that should be equal, over their mean. [1]
     """
 
     name: str
@@ -97,23 +90,7 @@ def mass_per_pass(*, gain: Kilogram, area: SquareMetre, passes: Count) -> Kilogr
 
     .. math:: w = \frac{m}{N A}
 
-    Parameters
-    ----------
-    gain : float
-        Mass gained in all passes. [kg]
-    area : float
-        Plated area of the coupon. [m2]
-    passes : float
-        Passes over the whole coupon. [1]
-
-    Returns
-    -------
-    float
-        Mass per area and pass. [kg/m2]
-
-    Sources
-    -------
-    Definition of the mass per unit area.
+    Source: definition of the mass per unit area.
     """
     return gain / (passes * area)
 
@@ -123,23 +100,7 @@ def passes_for_mean(*, mean: Metre, density: KilogramPerCubicMetre, per_pass: Ki
 
     .. math:: n = \frac{\bar d \rho}{w}
 
-    Parameters
-    ----------
-    mean : float
-        Mean thickness. [m]
-    density : float
-        Of the deposit. [kg/m3]
-    per_pass : float
-        Mass per area that one pass deposits. [kg/m2]
-
-    Returns
-    -------
-    float
-        Passes over the whole part. [1]
-
-    Sources
-    -------
-    Definition of the density.
+    Source: definition of the density.
     """
     return mean * density / per_pass
 
@@ -149,20 +110,12 @@ def coupon_run(
 ) -> CouponRun:
     """Return passes and seconds of one piece from a coupon.
 
-    Parameters
-    ----------
-    mean : float
-        Mean thickness that meets what was ordered at an even chance. [m]
-    allowance : Premise or None
-        Mean over minimum; None where a mean was ordered.
-    density, area : Measured
-        Of the deposit, and of one piece. [kg/m3, m2]
-    sure : bool
-        Raise the passes so that the minimum is met with about 97 % confidence: the lower end of its interval.
+    - ``mean``: mean thickness that meets what was ordered at an even chance. [m]
+    - ``allowance``: mean over minimum; None where a mean was ordered.
+    - ``density``, ``area``: of the deposit, and of one piece. [kg/m3, m2]
+    - ``sure``: raise the passes so that the minimum is met with about 97 % confidence: the lower end of its interval.
 
-    Sources
-    -------
-    [gum] JCGM 100:2008, equation 13. The coupon and the job each vary by the repeat, independently.
+    Source: [gum] JCGM 100:2008, equation 13. The coupon and the job each vary by the repeat, independently.
     """
     coming = coupon.per_pass
     per_pass = replace(coming, budget={**coming.budget, JOB: coupon.repeat * coming.value})

@@ -28,24 +28,16 @@ from areakit.plating.panels import FEWEST_PANELS, MOST_PANELS, Floats, Integers,
 class ThicknessMap:
     """Local over mean thickness on one face, panel by panel.
 
-    Parameters
-    ----------
-    polygon : shapely.Polygon
-        The outline. [mm]
-    centres, areas : ndarray
-        Centroids (n, 2) and areas (n,) of the panels. [mm, mm2]
-    ratio : ndarray
-        Local over mean thickness, (n,); the mean is over the whole face. [1]
-    spot_mm : float
-        Standard deviation of the bell-shaped spot over which a local thickness is taken for the minimum. [mm]
-    minimum_over_mean : float
-        Least local ratio on the significant surface. [1]
-    minimum_at_mm : tuple of float
-        Where that is. [mm]
-    wagner : float
-        Wagner number, with the radius of the disk of equal area as its length. [1]
-    constriction_per_mm : float
-        Resistance from one face to far away times the conductivity, polarisation included. [1/mm]
+    - ``polygon``: the outline. [mm]
+    - ``centres``, ``areas``: centroids (n, 2) and areas (n,) of the panels. [mm, mm2]
+    - ``ratio``: local over mean thickness, (n,); the mean is over the whole face. [1]
+    - ``spot_mm``: standard deviation of the bell-shaped spot over which a local thickness is taken for the minimum.
+      [mm]
+    - ``minimum_over_mean``: minimum local ratio on the significant surface. [1]
+    - ``minimum_at_mm``: where that is. [mm]
+    - ``wagner``: Wagner number, with the radius of the disk of equal area as its length. [1]
+    - ``constriction_per_mm``: resistance from one face to far away times the conductivity, polarisation included.
+      [1/mm]
     """
 
     polygon: Polygon
@@ -90,27 +82,14 @@ def predict_tank(
     wide as the middle one of all panels, much as a gauge would see it: where limbs are hardly wider than panels, the
     values of single panels scatter while their mean is right.
 
-    Parameters
-    ----------
-    polygon : shapely.Polygon
-        Outline with its holes. [mm]
-    wagner : float
-        Wagner number, 0 to infinity. [1]
-    significant : shapely.Polygon or MultiPolygon, optional
-        Where the requirement holds; the whole face if left out. [mm]
-    panels : int
-        Most panels to use. The face of a disk is then right to 1 % at the centre (see the tests).
+    - ``polygon``: outline with its holes. [mm]
+    - ``wagner``: Wagner number, 0 to infinity. [1]
+    - ``significant``: where the requirement holds; the whole face if left out. [mm]
+    - ``panels``: most panels to use. The face of a disk is then right to 1 % at the centre (see the tests).
 
-    Raises
-    ------
-    OutlineInvalid
-        If the outline encloses no honest area, or the significant surface lies outside it.
-    RangeError
-        If the Wagner number is negative or the number of panels is out of range.
-
-    Sources
-    -------
-    [newman-disk] for the disk that this is checked against; [wagner-1951] for the number.
+    Raises OutlineInvalid if the outline encloses no honest area, or the significant surface lies outside it; RangeError
+    if the Wagner number is negative or the number of panels is out of range. Sources: [newman-disk] for the disk that
+    this is checked against; [wagner-1951] for the number.
     """
     check_polygon(polygon)
     _check_numbers(wagner, panels)
@@ -123,15 +102,15 @@ def predict_tank(
     local = _local_means(tiles, ratio, spot)
     centres: Floats = turned(tiles.centres, turn_deg)
     counted = _on_significant(centres, polygon, significant)
-    least = counted[np.argmin(local[counted])]
+    thinnest = counted[np.argmin(local[counted])]
     return ThicknessMap(
         polygon=polygon,
         centres=centres,
         areas=tiles.areas,
         ratio=ratio,
         spot_mm=spot,
-        minimum_over_mean=float(local[least]),
-        minimum_at_mm=(float(centres[least, 0]), float(centres[least, 1])),
+        minimum_over_mean=float(local[thinnest]),
+        minimum_at_mm=(float(centres[thinnest, 0]), float(centres[thinnest, 1])),
         wagner=wagner,
         constriction_per_mm=1.0 / total if math.isfinite(wagner) else math.inf,
     )
@@ -144,23 +123,11 @@ def wagner_number(*, conductivity: float, polarisation_slope: float, length: flo
 
     For Tafel kinetics the slope at the mean density is the Tafel slope (natural logarithm) over that density.
 
-    Parameters
-    ----------
-    conductivity : float
-        Of the solution. [S/m]
-    polarisation_slope : float
-        Change of overpotential with current density. [ohm m2]
-    length : float
-        Radius of the disk of equal area, :func:`equal_disk_radius_mm`. [m]
+    - ``conductivity``: of the solution. [S/m]
+    - ``polarisation_slope``: change of overpotential with current density. [ohm m2]
+    - ``length``: radius of the disk of equal area, :func:`equal_disk_radius_mm`. [m]
 
-    Raises
-    ------
-    RangeError
-        If a figure is not positive and finite (a slope of zero is allowed).
-
-    Sources
-    -------
-    [wagner-1951]
+    Raises RangeError if a figure is not positive and finite (a slope of zero is allowed). Source: [wagner-1951].
     """
     for name, value in (("conductivity", conductivity), ("length", length)):
         if not (math.isfinite(best(value)) and best(value) > 0.0):

@@ -48,10 +48,7 @@ def lay_grid(
 ) -> Grid:
     """Return a raster over the polygon and half a footprint around, with the lane at ``lane_y`` through cell centres.
 
-    Raises
-    ------
-    RangeError
-        If the footprint is so small beside the part that the raster would not fit in memory.
+    Raises RangeError if the footprint is so small beside the part that the raster would not fit in memory.
     """
     left, low, right, high = polygon.bounds
     width, length = brush.footprint_width_mm, brush.footprint_length_mm
@@ -163,21 +160,12 @@ def contact_seconds(
     with c the centre of the footprint, f its shape, and g = 1 for a supply that holds its voltage. For one that
     holds its current, g is the area of the full contact over the area of metal in contact.
 
-    Parameters
-    ----------
-    moves : sequence of Move
-        In the frame of the lanes.
-    metal : ndarray
-        Share of metal in each cell, (rows, columns).
-    spectrum : ndarray, optional
-        Of the footprint, :func:`contact_spectrum`, where many passes share it.
-    weights : ndarray, optional
-        Factor on the time of each move, (n,). [1]
+    - ``moves``: in the frame of the lanes.
+    - ``metal``: share of metal in each cell, (rows, columns).
+    - ``spectrum``: of the footprint, :func:`contact_spectrum`, where many passes share it.
+    - ``weights``: factor on the time of each move, (n,). [1]
 
-    Returns
-    -------
-    ndarray
-        Per cell, metal or not, (rows, columns). [s]
+    Returns per cell, metal or not, (rows, columns). [s]
     """
     dwell = _dwell(moves, brush, grid, np.ones(len(moves)) if weights is None else weights)
     spectrum = contact_spectrum(brush, grid) if spectrum is None else spectrum

@@ -25,21 +25,11 @@ up to 1, see the tests. [1]"""
 def edge_density(distance: float, *, thickness: float) -> float:
     """Return the primary local density over that far from edges.
 
-    Parameters
-    ----------
-    distance : float
-        From the edge, above zero. [mm]
-    thickness : float
-        Of the wet sleeve. [mm]
+    - ``distance``: from the edge, above zero. [mm]
+    - ``thickness``: of the wet sleeve. [mm]
 
-    Raises
-    ------
-    RangeError
-        If the distance or the thickness is not above zero.
-
-    Sources
-    -------
-    Own derivation from the conformal map; checked against the boundary-integral solver in the tests.
+    Raises RangeError if the distance or the thickness is not above zero. Source: own derivation from the conformal map;
+    checked against the boundary-integral solver in the tests.
     """
     _check(thickness, 0.0)
     if not distance > 0.0:
@@ -52,21 +42,11 @@ def excess_strip(*, thickness: float, wagner: float = 0.0) -> float:
 
     .. math:: e = \frac{2 h \ln 2}{\pi\,(1 + 1.9\,Wa)}
 
-    Parameters
-    ----------
-    thickness : float
-        Of the wet sleeve. [mm]
-    wagner : float
-        Wagner number with the thickness as its length; 0 is the primary limit. [1]
+    - ``thickness``: of the wet sleeve. [mm]
+    - ``wagner``: Wagner number with the thickness as its length; 0 is the primary limit. [1]
 
-    Raises
-    ------
-    RangeError
-        If the thickness is not above zero or the Wagner number negative.
-
-    Sources
-    -------
-    The integral of :func:`edge_density` less one; its softening is fitted to the boundary-integral solver.
+    Raises RangeError if the thickness is not above zero or the Wagner number negative. Source: the integral of
+    :func:`edge_density` less one; its softening is fitted to the boundary-integral solver.
     """
     _check(thickness, wagner)
     return 2.0 * math.log(2.0) / math.pi * thickness / (1.0 + SOFTENING * wagner)

@@ -44,10 +44,7 @@ def from_factor(bath: Bath, factor: Measured, *, density: Measured, origin: Orig
     The density enters with its budget, so it cancels where the factor is turned back into charge. A factor that implies
     more than 100 %, but not beyond its printed digits, is taken as 100 %.
 
-    Raises
-    ------
-    RangeError
-        If the implied efficiency is impossible; the message names the likely slip.
+    Raises RangeError if the implied efficiency is impossible; the message names the likely slip.
     """
     name = f"{bath.metal} plating factor"
     implied = propagate(
@@ -140,10 +137,7 @@ def stated_default(bath: Bath, *, method: str | None = None, density: Measured) 
     where there are several: solutions differ, and the label alone says which one stands on the bench. A single factor
     is never taken unasked, because it says nothing of another maker's solution.
 
-    Raises
-    ------
-    InputError
-        For a bath without a published range, gold above all.
+    Raises InputError for a bath without a published range, gold above all.
     """
     if method == "tank" and bath.for_brush:
         raise _nothing_to_assume(bath)
@@ -184,9 +178,7 @@ def brush_rows(metal: str, *, density: Measured) -> tuple[Premise, ...]:
 def _brush_span(bath: Bath, density: Measured) -> Premise:
     """Return the middle of the published brush factors of a metal, the whole span in its uncertainty.
 
-    Sources
-    -------
-    [asmsel] and [mfg349] factors; [gum] 4.3.7: between the ends, nothing is known.
+    Sources: [asmsel] and [mfg349] factors; [gum] 4.3.7: between the ends, nothing is known.
     """
     rows = brush_rows(bath.metal, density=density)
     if len(rows) < 2:

@@ -25,30 +25,8 @@ def charge_factor(
 
     .. math:: f = \frac{z F \rho}{\eta M}
 
-    Parameters
-    ----------
-    density : float
-        Density of the deposit. [kg/m3]
-    molar_mass : float
-        Molar mass of the metal. [kg/mol]
-    electrons_per_ion : float
-        Electrons that one ion takes up. [1]
-    cathode_efficiency : float
-        Share of the charge that deposits metal. [1]
-
-    Returns
-    -------
-    float
-        Charge per volume of deposit. [C/m3]
-
-    Raises
-    ------
-    RangeError
-        If the efficiency is not within 0 to 1.
-
-    Sources
-    -------
-    [asmsel] Table 1 defines the plating factor as charge per area and thickness.
+    Raises RangeError if the efficiency is not within 0 to 1. Source: [asmsel] Table 1 defines the plating factor as
+    charge per area and thickness.
     """
     check_ratio(cathode_efficiency, "cathode efficiency")
     return electrons_per_ion * faraday.FARADAY_CONSTANT * density / (cathode_efficiency * molar_mass)
@@ -65,30 +43,7 @@ def implied_efficiency(
 
     .. math:: \eta = \frac{z F \rho}{f M}
 
-    Parameters
-    ----------
-    plating_factor : float
-        Charge per area and thickness. [C/m3]
-    density : float
-        Density of the deposit. [kg/m3]
-    molar_mass : float
-        Molar mass of the metal. [kg/mol]
-    electrons_per_ion : float
-        Electrons that one ion takes up. [1]
-
-    Returns
-    -------
-    float
-        Implied cathode efficiency. [1]
-
-    Raises
-    ------
-    RangeError
-        If the factor is not above zero.
-
-    Sources
-    -------
-    [asmsel] Table 1, definition of the plating factor.
+    Raises RangeError if the factor is not above zero. Source: [asmsel] Table 1, definition of the plating factor.
     """
     check_positive(plating_factor=plating_factor)
     return electrons_per_ion * faraday.FARADAY_CONSTANT * density / (plating_factor * molar_mass)

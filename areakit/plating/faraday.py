@@ -65,26 +65,8 @@ def electrochemical_equivalent(*, molar_mass: KilogramPerMole, electrons_per_ion
 
     .. math:: k = \frac{M}{z F}
 
-    Parameters
-    ----------
-    molar_mass : float
-        Molar mass of the metal. [kg/mol]
-    electrons_per_ion : float
-        Electrons that one ion takes up. [1]
-
-    Returns
-    -------
-    float
-        Electrochemical equivalent. [kg/C]
-
-    Raises
-    ------
-    RangeError
-        If a figure is not above zero.
-
-    Sources
-    -------
-    [si] Faraday constant; Faraday's law as in any general-chemistry text.
+    Raises RangeError if a figure is not above zero. Source: [si] Faraday constant; Faraday's law as in any
+    general-chemistry text.
     """
     check_positive(molar_mass=molar_mass, electrons_per_ion=electrons_per_ion)
     return molar_mass / (electrons_per_ion * FARADAY_CONSTANT)
@@ -97,30 +79,7 @@ def mass_for_charge(
 
     .. math:: m = \frac{\eta Q M}{z F}
 
-    Parameters
-    ----------
-    charge : float
-        Charge passed. [C]
-    molar_mass : float
-        Molar mass of the metal. [kg/mol]
-    electrons_per_ion : float
-        Electrons that one ion takes up. [1]
-    cathode_efficiency : float
-        Share of the charge that deposits metal. [1]
-
-    Returns
-    -------
-    float
-        Mass. [kg]
-
-    Raises
-    ------
-    RangeError
-        If the efficiency is not within 0 to 1.
-
-    Sources
-    -------
-    [si] Faraday constant; Faraday's law.
+    Raises RangeError if the efficiency is not within 0 to 1. Source: [si] Faraday constant; Faraday's law.
     """
     check_ratio(cathode_efficiency, "cathode efficiency")
     return cathode_efficiency * charge * molar_mass / (electrons_per_ion * FARADAY_CONSTANT)
@@ -133,30 +92,7 @@ def charge_for_mass(
 
     .. math:: Q = \frac{z F m}{\eta M}
 
-    Parameters
-    ----------
-    mass : float
-        Mass to be deposited. [kg]
-    molar_mass : float
-        Molar mass of the metal. [kg/mol]
-    electrons_per_ion : float
-        Electrons that one ion takes up. [1]
-    cathode_efficiency : float
-        Share of the charge that deposits metal. [1]
-
-    Returns
-    -------
-    float
-        Charge. [C]
-
-    Raises
-    ------
-    RangeError
-        If the efficiency is not within 0 to 1.
-
-    Sources
-    -------
-    [si] Faraday constant; Faraday's law.
+    Raises RangeError if the efficiency is not within 0 to 1. Source: [si] Faraday constant; Faraday's law.
     """
     check_ratio(cathode_efficiency, "cathode efficiency")
     return electrons_per_ion * FARADAY_CONSTANT * mass / (cathode_efficiency * molar_mass)
@@ -175,34 +111,7 @@ def charge_for_thickness(
 
     .. math:: Q = \frac{z F \rho A d}{\eta M}
 
-    Parameters
-    ----------
-    thickness : float
-        Mean thickness. [m]
-    area : float
-        Plated area. [m2]
-    density : float
-        Density of the deposit. [kg/m3]
-    molar_mass : float
-        Molar mass of the metal. [kg/mol]
-    electrons_per_ion : float
-        Electrons that one ion takes up. [1]
-    cathode_efficiency : float
-        Share of the charge that deposits metal. [1]
-
-    Returns
-    -------
-    float
-        Charge. [C]
-
-    Raises
-    ------
-    RangeError
-        If the efficiency is not within 0 to 1.
-
-    Sources
-    -------
-    [si] Faraday constant; Faraday's law.
+    Raises RangeError if the efficiency is not within 0 to 1. Source: [si] Faraday constant; Faraday's law.
     """
     mass = density * area * thickness
     return charge_for_mass(
@@ -223,34 +132,8 @@ def thickness_for_charge(
 
     .. math:: d = \frac{\eta Q M}{z F \rho A}
 
-    Parameters
-    ----------
-    charge : float
-        Charge passed. [C]
-    area : float
-        Plated area. [m2]
-    density : float
-        Density of the deposit. [kg/m3]
-    molar_mass : float
-        Molar mass of the metal. [kg/mol]
-    electrons_per_ion : float
-        Electrons that one ion takes up. [1]
-    cathode_efficiency : float
-        Share of the charge that deposits metal. [1]
-
-    Returns
-    -------
-    float
-        Mean thickness. [m]
-
-    Raises
-    ------
-    RangeError
-        If the area or the density is not above zero, or the efficiency is not within 0 to 1.
-
-    Sources
-    -------
-    [si] Faraday constant; Faraday's law.
+    Raises RangeError if the area or the density is not above zero, or the efficiency is not within 0 to 1. Source: [si]
+    Faraday constant; Faraday's law.
     """
     mass = mass_for_charge(
         charge=charge, molar_mass=molar_mass, electrons_per_ion=electrons_per_ion, cathode_efficiency=cathode_efficiency
@@ -263,28 +146,7 @@ def thickness_for_mass(*, mass: Kilogram, area: SquareMetre, density: KilogramPe
 
     .. math:: d = \frac{m}{\rho A}
 
-    Parameters
-    ----------
-    mass : float
-        Mass of the deposit. [kg]
-    area : float
-        Plated area. [m2]
-    density : float
-        Density of the deposit. [kg/m3]
-
-    Returns
-    -------
-    float
-        Mean thickness. [m]
-
-    Raises
-    ------
-    RangeError
-        If the area or the density is not above zero.
-
-    Sources
-    -------
-    Definition of density.
+    Raises RangeError if the area or the density is not above zero. Source: definition of density.
     """
     check_positive(area=area, density=density)
     return mass / (density * area)
@@ -297,30 +159,7 @@ def efficiency_for_coupon(
 
     .. math:: \eta = \frac{z F m}{M Q}
 
-    Parameters
-    ----------
-    mass : float
-        Weight gain. [kg]
-    charge : float
-        Charge passed. [C]
-    molar_mass : float
-        Molar mass of the metal. [kg/mol]
-    electrons_per_ion : float
-        Electrons that one ion takes up. [1]
-
-    Returns
-    -------
-    float
-        Cathode efficiency. [1]
-
-    Raises
-    ------
-    RangeError
-        If the charge or the mass is not above zero.
-
-    Sources
-    -------
-    [si] Faraday constant; Faraday's law.
+    Raises RangeError if the charge or the mass is not above zero. Source: [si] Faraday constant; Faraday's law.
     """
     check_positive(weight_gain=mass, charge=charge)
     return electrons_per_ion * FARADAY_CONSTANT * mass / (molar_mass * charge)

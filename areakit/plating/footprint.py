@@ -1,4 +1,4 @@
-"""The form of a brush footprint: the ripple that lanes of it leave, and the overlap at which it is least.
+"""The form of a brush footprint: the ripple that lanes of it leave, and the overlap at which it is smallest.
 
 Lengths are in millimetres. Nothing here needs an outline.
 """
@@ -9,7 +9,7 @@ import math
 from functools import lru_cache
 
 OVERLAP_STEP = 0.05
-LEAST_OVERLAP, MOST_OVERLAP = 0.3, 0.6
+SMALLEST_OVERLAP, MOST_OVERLAP = 0.3, 0.6
 """The default overlap is sought in this range: less leaves gaps where a hand scatters. Common practice, no source."""
 OF_THE_WIDTH, MOST_SCATTER_MM = 0.1, 2.0
 """Scatter of a hand's lanes where nobody measured it: a tenth of the footprint's width, 2 mm at most. Common practice,
@@ -33,23 +33,18 @@ def ripple(width: float, length: float, *, pitch: float, rounded: bool) -> float
     with c the chord of the footprint along the lane, a its area and p the distance of the lanes. The minimum lies where
     a footprint ends, in the middle, or in between.
 
-    Parameters
-    ----------
-    width, length : float
-        Of the footprint, across and along the lanes. [mm]
-    pitch : float
-        Distance from lane to lane. [mm]
-    rounded : bool
-        Whether its corners are fully round.
+    - ``width``, ``length``: of the footprint, across and along the lanes. [mm]
+    - ``pitch``: distance from lane to lane. [mm]
+    - ``rounded``: whether its corners are fully round.
     """
     half = width / 2.0
     reach = math.ceil(half / pitch)
     places = [pitch * index / (PLACES - 1) for index in range(PLACES // 2 + 1)]  # the other half mirrors them
     places += [half % pitch, -half % pitch]
-    least = min(
+    smallest = min(
         math.fsum(_chord(abs(y - k * pitch), width, length, rounded) for k in range(-reach, reach + 2)) for y in places
     )
-    return least * pitch / footprint_area(width, length, rounded=rounded)
+    return smallest * pitch / footprint_area(width, length, rounded=rounded)
 
 
 def _chord(across: float, width: float, length: float, rounded: bool) -> float:
@@ -65,15 +60,11 @@ def _chord(across: float, width: float, length: float, rounded: bool) -> float:
 def usual_overlap(width: float, length: float, *, rounded: bool) -> float:
     """Return the overlap, in steps of 0.05, at which one pass of a footprint leaves the smallest ripple. [1]
 
-    Parameters
-    ----------
-    width, length : float
-        Of the footprint, across and along the lanes. [mm]
-    rounded : bool
-        Whether its corners are fully round.
+    - ``width``, ``length``: of the footprint, across and along the lanes. [mm]
+    - ``rounded``: whether its corners are fully round.
     """
-    first, last = (round(end / OVERLAP_STEP) for end in (LEAST_OVERLAP, MOST_OVERLAP))
-    best, evenest = LEAST_OVERLAP, 0.0
+    first, last = (round(end / OVERLAP_STEP) for end in (SMALLEST_OVERLAP, MOST_OVERLAP))
+    best, evenest = SMALLEST_OVERLAP, 0.0
     for step in range(first, last + 1):
         overlap = round(step * OVERLAP_STEP, 2)
         even = ripple(width, length, pitch=width * (1.0 - overlap), rounded=rounded)

@@ -15,7 +15,7 @@ from areakit.plating.findings import Finding
 from areakit.plating.metals import figure, read_figures
 from areakit.plating.pauses import allowed_pause
 from areakit.plating.premise import Origin, Premise, given
-from areakit.plating.run import MINUTE, PER_CM2, PER_DM2, Bench, BrushRun, Window
+from areakit.plating.run import MINUTE, PER_CM2, PER_DM2, AllowedDensity, Bench, BrushRun
 from areakit.uncertainty import Measured, exact, propagate
 from areakit.units import three_digits
 
@@ -41,21 +41,12 @@ class Pace:
 class Offer:
     """A change that brings the work within what a hand can do; each touch of the brush deposits as much as before.
 
-    Parameters
-    ----------
-    what : str
-        ``a larger brush`` at the same current, or ``less current`` with the same brush.
-    footprint : float
-        Footprint of the tool. [m2]
-    current_density : float
-        Under the brush. [A/m2]
-    mean_current : float
-        [A]
-    hand_speed : float
-        [m/s]
-    strokes_per_minute : float
-    time : float
-        With the tool in hand, one piece. [s]
+    - ``what``: ``a larger brush`` at the same current, or ``less current`` with the same brush.
+    - ``footprint``: footprint of the tool. [m2]
+    - ``current_density``: under the brush. [A/m2]
+    - ``mean_current``: [A]
+    - ``hand_speed``: [m/s]
+    - ``time``: with the tool in hand, one piece. [s]
     """
 
     what: str
@@ -71,22 +62,13 @@ class Offer:
 class HandWork:
     """The hand's share in one layer of all pieces.
 
-    Parameters
-    ----------
-    stroke : Premise
-        Way from one turn to the next. [m]
-    strokes_per_minute : Measured
-        Ways to and fro count as two. [1/min]
-    spells : int
-        Number of spells, each of at most ``pace.spell``; a break of ``pace.rest`` lies between two.
-    time, whole : float
-        With the tool in hand, all pieces; and with the breaks. [s]
-    too_fast : bool
-        Nobody keeps this up for one piece.
-    reactivate : float or None
-        Longest time without current that the metal bears, where a break within a piece is longer. [s]
-    offers : tuple of Offer
-        What to change, where it is too fast.
+    - ``stroke``: way from one turn to the next. [m]
+    - ``strokes_per_minute``: ways to and fro count as two. [1/min]
+    - ``spells``: number of spells, each of at most ``pace.spell``; a break of ``pace.rest`` lies between two.
+    - ``time``, ``whole``: with the tool in hand, all pieces; and with the breaks. [s]
+    - ``too_fast``: nobody keeps this up for one piece.
+    - ``reactivate``: longest time without current that the metal bears, where a break within a piece is longer. [s]
+    - ``offers``: what to change, where it is too fast.
     """
 
     stroke: Premise
@@ -122,23 +104,26 @@ def pace_of(strokes: float) -> Pace:
 
 
 def hand_work(
-    run: BrushRun, bench: Bench, *, metal: str, area: Measured, window: Window | None, spread: Spread | None = None
+    run: BrushRun,
+    bench: Bench,
+    *,
+    metal: str,
+    area: Measured,
+    allowed: AllowedDensity | None,
+    spread: Spread | None = None,
 ) -> HandWork:
     """Return what a layer by brush asks of the hand.
 
-    Parameters
-    ----------
-    area : Measured
-        Plated area of one piece. [m2]
-    spread : Spread, optional
-        The lanes of the brush; without them and a typed stroke, one is as long as a square of the plated area is wide.
+    - ``area``: plated area of one piece. [m2]
+    - ``spread``: the lanes of the brush; without them and a typed stroke, one is as long as a square of the plated area
+      is wide.
     """
     stroke, strokes = _strokes(run, bench, area=area, spread=spread)
     pace = pace_of(strokes.value)
     each = run.time.value
     whole = each * bench.pieces
     spells = max(1, math.ceil(whole / pace.spell * (1.0 - 1e-9)))
-    allowed = allowed_pause(metal).value
+    pause = allowed_pause(metal).value
     too_fast = math.isinf(pace.strokes) and each > pace.spell * (1.0 + 1e-9)
     return HandWork(
         stroke=stroke,
@@ -148,8 +133,8 @@ def hand_work(
         time=whole,
         whole=whole + (spells - 1) * pace.rest,
         too_fast=too_fast,
-        reactivate=allowed if each > pace.spell and pace.rest > allowed else None,
-        offers=_offers(run, bench, strokes=strokes.value, area=area.value, window=window) if too_fast else (),
+        reactivate=pause if each > pace.spell and pace.rest > pause else None,
+        offers=_offers(run, bench, strokes=strokes.value, area=area.value, allowed=allowed) if too_fast else (),
     )
 
 
@@ -177,14 +162,16 @@ def _lane(spread: Spread, speed: float) -> Premise:
     return Premise(name="stroke", quantity=length, origin=Origin(kind="measured", text=text))
 
 
-def _offers(run: BrushRun, bench: Bench, *, strokes: float, area: float, window: Window | None) -> tuple[Offer, ...]:
+def _offers(
+    run: BrushRun, bench: Bench, *, strokes: float, area: float, allowed: AllowedDensity | None
+) -> tuple[Offer, ...]:
     """Return a larger brush at the same current, and less current with the same brush, for a pace that can be kept up.
 
     Speed and current density fall by the same factor, so that each touch of the brush deposits as much as before
-    (common practice, no source). The factor is the smaller one where the larger leaves the window or the usual speeds.
+    (common practice, no source). The factor is the smaller one where the larger leaves the range or the usual speeds.
     """
     assert bench.footprint is not None, "a run by brush has a footprint"
-    low, slowest = (window.low or 0.0) if window else 0.0, figure("brush", "hand_speed_low").measured().value
+    low, slowest = (allowed.low or 0.0) if allowed else 0.0, figure("brush", "hand_speed_low").measured().value
     factors = [strokes / pace.strokes for pace in paces()[:2]]
     within = [factor for factor in factors if run.current_density / factor >= low * (1.0 - 1e-9)]
     usual = [factor for factor in within if run.hand_speed.value / factor >= slowest * (1.0 - 1e-9)]

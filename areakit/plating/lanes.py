@@ -23,26 +23,17 @@ Supply = Literal["voltage", "current"]
 class Brush:
     """How the sleeve touches and how the hand moves it.
 
-    Parameters
-    ----------
-    footprint_width_mm, footprint_length_mm : float
-        Footprint across and along the lane. [mm]
-    overlap : float
-        Share of the width that the next lane covers again, 0 to 0.95. [1]
-    hand_speed_mm_s : float
-        Speed in contact. [mm/s]
-    overrun_mm : float
-        How far the centre of the footprint runs past the edge of the metal. [mm]
-    rounded : bool
-        Whether the footprint has fully round corners, as a soft sleeve on a flat; else it is a plain rectangle.
-    supply : str
-        What the power supply holds. ``voltage``: the path through the sleeve is the same wherever it touches, so the
-        current density is the same and the current follows the area in contact; this is how brush work is run.
-        ``current``: the current crowds onto whatever metal is in contact.
-    lift_s : float
-        Time to lift off and set down again. [s]
-    air_speed_mm_s : float
-        Speed while lifted. [mm/s]
+    - ``footprint_width_mm``, ``footprint_length_mm``: footprint across and along the lane. [mm]
+    - ``overlap``: share of the width that the next lane covers again, 0 to 0.95. [1]
+    - ``hand_speed_mm_s``: speed in contact. [mm/s]
+    - ``overrun_mm``: how far the centre of the footprint runs past the edge of the metal. [mm]
+    - ``rounded``: whether the footprint has fully round corners, as a soft sleeve on a flat; else it is a plain
+      rectangle.
+    - ``supply``: what the power supply holds. ``voltage``: the path through the sleeve is the same wherever it touches,
+      so the current density is the same and the current follows the area in contact; this is how brush work is run.
+      ``current``: the current crowds onto whatever metal is in contact.
+    - ``lift_s``: time to lift off and set down again. [s]
+    - ``air_speed_mm_s``: speed while lifted. [mm/s]
     """
 
     footprint_width_mm: float

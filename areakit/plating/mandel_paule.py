@@ -34,22 +34,13 @@ _CLOSE = 1e-12
 class Pooled:
     """Runs folded into a mean, or into a line over their age.
 
-    Parameters
-    ----------
-    coefficients : ndarray, shape (p,)
-        The mean; or the value at ``centre``, and the slope.
-    covariance : ndarray, shape (p, p)
-        Of the coefficients.
-    weights : ndarray, shape (n,)
-        Share of each run in the mean, or in the value at ``centre``; they add up to one.
-    between : float
-        Standard deviation of runs beyond their own uncertainty.
-    between_high : float
-        The same at the upper end of its own 80 % confidence: few runs often show less than there is.
-    freedom : int
-        Degrees of freedom, n - p.
-    centre : float
-        Weighted mean age of the runs.
+    - ``coefficients`` (p,): the mean; or the value at ``centre``, and the slope.
+    - ``covariance`` (p, p): of the coefficients.
+    - ``weights`` (n,): share of each run in the mean, or in the value at ``centre``; they add up to one.
+    - ``between``: standard deviation of runs beyond their own uncertainty.
+    - ``between_high``: the same at the upper end of its own 80 % confidence: few runs often show less than there is.
+    - ``freedom``: degrees of freedom, n - p.
+    - ``centre``: weighted mean age of the runs.
     """
 
     coefficients: Floats
@@ -72,10 +63,8 @@ class Pooled:
     def next_standard(self, age: float | None = None) -> float:
         """Return the standard uncertainty of what one more run will do: the mean, and how runs differ at most.
 
-        Sources
-        -------
-        [higgins] the prediction interval; [viechtbauer] the spread between runs at the end of its confidence. With it
-        twice this holds the next run in 94 to 100 % of drawn cases, without it in as few as 84 %.
+        Sources: [higgins] the prediction interval; [viechtbauer] the spread between runs at the end of its confidence.
+        With it twice this holds the next run in 94 to 100 % of drawn cases, without it in as few as 84 %.
         """
         return hypot(self.mean_standard(age), self.between_high)
 
@@ -93,25 +82,11 @@ def pool(values: Sequence[float], standards: Sequence[float], *, ages: Sequence[
 
     with tau zero where the sum is below n - p already.
 
-    Parameters
-    ----------
-    values, standards : sequence of float, shape (n,)
-        One value a run and its own standard uncertainty, above zero.
-    ages : sequence of float, optional, shape (n,)
-        A line over them is fitted in place of the mean.
+    - ``values``, ``standards`` (n,): one value a run and its own standard uncertainty, above zero.
+    - ``ages`` (n,): a line over them is fitted in place of the mean.
 
-    Returns
-    -------
-    Pooled
-
-    Raises
-    ------
-    RangeError
-        With fewer than two runs (three for a line), or a standard uncertainty that is not above zero.
-
-    Sources
-    -------
-    [mandel-paule]; iteration and its convergence [dersimonian-kacker].
+    Raises RangeError with fewer than two runs (three for a line), or a standard uncertainty that is not above zero.
+    Sources: [mandel-paule]; iteration and its convergence [dersimonian-kacker].
     """
     x, u = np.asarray(values, dtype=float), np.asarray(standards, dtype=float)
     columns = 1 if ages is None else 2
@@ -162,9 +137,7 @@ def lower_fifth(freedom: int) -> float:
 
     .. math:: \chi^2 \approx \nu \left(1 - \frac{2}{9\nu} + z \sqrt{\frac{2}{9\nu}}\right)^3
 
-    Sources
-    -------
-    [wilson-hilferty] the cube-root approximation.
+    Source: [wilson-hilferty] the cube-root approximation.
     """
     step = 2.0 / (9.0 * freedom)
     return float(freedom * (1.0 - step + _FIFTH_Z * sqrt(step)) ** 3)
@@ -173,14 +146,7 @@ def lower_fifth(freedom: int) -> float:
 def coverage(freedom: int) -> float:
     """Return the coverage factor for 95.45 % at so few degrees of freedom; between rows of the table the larger one.
 
-    Raises
-    ------
-    RangeError
-        Below one degree of freedom.
-
-    Sources
-    -------
-    [gum] table G.2.
+    Raises RangeError below one degree of freedom. Source: [gum] table G.2.
     """
     if freedom < 1:
         raise RangeError("There are no degrees of freedom.", remedy="Weigh, or measure, more runs.")

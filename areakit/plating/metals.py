@@ -167,9 +167,8 @@ def bath(key: str) -> Bath:
 def range_figure(subject: str, prop: str, *, name: str) -> Measured | None:
     """Return the middle of a ``_low``, ``_high`` pair in SI, as a rectangular distribution; None where there is none.
 
-    Sources
-    -------
-    [gum] 4.3.7: the standard uncertainty of a rectangular distribution is its half width over the root of three.
+    Source: [gum] 4.3.7: the standard uncertainty of a rectangular distribution is its half width over the root of
+    three.
     """
     low, high = find_figure(subject, f"{prop}_low"), find_figure(subject, f"{prop}_high")
     if low is None or high is None:

@@ -34,16 +34,11 @@ Kind = Literal["weighing", "coupon", "reading"]
 class Observation:
     """What one run deposited per charge, by one kind of evidence.
 
-    Parameters
-    ----------
-    name : str
-        Where it stands in the record, in words.
-    run : str
-        Observations of one run have the same; they are averaged before runs are compared.
-    deposit : Measured
-        Mass per charge. [kg/C] Shares of inputs that recur in other runs keep their name; see :data:`COMMON`.
-    age : float or None
-        Charge that a volume of the bottle had passed by then. [C/m3]
+    - ``name``: where it stands in the record, in words.
+    - ``run``: observations of one run have the same; they are averaged before runs are compared.
+    - ``deposit``: mass per charge. [kg/C] Shares of inputs that recur in other runs keep their name; see
+      :data:`COMMON`.
+    - ``age``: charge that a volume of the bottle had passed by then. [C/m3]
     """
 
     name: str
@@ -79,14 +74,9 @@ class Observation:
 class RunFactor:
     """One run: its evidence averaged.
 
-    Parameters
-    ----------
-    deposit : float
-        Mass per charge. [kg/C]
-    standard : float
-        Relative standard uncertainty that is this run's own. [1]
-    common : dict of str to float
-        Relative shares of what all runs have in common. [1]
+    - ``deposit``: mass per charge. [kg/C]
+    - ``standard``: relative standard uncertainty that is this run's own. [1]
+    - ``common``: relative shares of what all runs have in common. [1]
     """
 
     run: str
@@ -102,12 +92,8 @@ class RunFactor:
 class Outlier:
     """A run that the others do not bear out.
 
-    Parameters
-    ----------
-    ratio, e_n : float
-        Its deposit over what the others let expect, and the E_n of the two. [1]
-    without : Measured
-        What the next run would be without it. [kg/C]
+    - ``ratio``, ``e_n``: its deposit over what the others let expect, and the E_n of the two. [1]
+    - ``without``: what the next run would be without it. [kg/C]
     """
 
     run: str
@@ -120,16 +106,10 @@ class Outlier:
 class OwnFactor:
     """The runs folded into what the next one will deposit per charge.
 
-    Parameters
-    ----------
-    mean, deposit : Measured
-        Mean of the runs, and the next run, which scatters as they did. [kg/C]
-    between : float
-        Standard deviation of runs beyond their own uncertainty, over their mean. [1]
-    drift : Measured or None
-        Relative change of the deposit with the charge that a volume has passed; None where none shows. [m3/C]
-    age : float or None
-        The age that both hold for. [C/m3]
+    - ``mean``, ``deposit``: mean of the runs, and the next run, which scatters as they did. [kg/C]
+    - ``between``: standard deviation of runs beyond their own uncertainty, over their mean. [1]
+    - ``drift``: relative change of the deposit with the charge that a volume has passed; None where none shows. [m3/C]
+    - ``age``: the age that both hold for. [C/m3]
     """
 
     observations: tuple[Observation, ...]
@@ -184,16 +164,10 @@ def _averaged(run: str, found: Sequence[Observation]) -> RunFactor:
 def fold(observations: Sequence[Observation], *, age: float | None = None) -> OwnFactor | None:
     """Return the factor of some observations; None where their runs are too few to tell how runs differ.
 
-    Parameters
-    ----------
-    observations : sequence of Observation
-        Of one solution; outliers stay in.
-    age : float, optional
-        Charge that a volume of the bottle has passed by now, for a factor that drifts with it. [C/m3]
+    - ``observations``: of one solution; outliers stay in.
+    - ``age``: charge that a volume of the bottle has passed by now, for a factor that drifts with it. [C/m3]
 
-    Sources
-    -------
-    [mandel-paule] the mean of the logarithms; [higgins] what the next run will do.
+    Sources: [mandel-paule] the mean of the logarithms; [higgins] what the next run will do.
     """
     runs = runs_of(observations)
     if len(runs) < FEWEST:
@@ -246,9 +220,8 @@ def _pooled(runs: Sequence[RunFactor], *, drifting: bool) -> tuple[Pooled, Measu
 def _outliers(runs: Sequence[RunFactor], age: float | None) -> tuple[Outlier, ...]:
     """Return the runs that lie outside what the others let expect.
 
-    Sources
-    -------
-    [iso13528] E_n of a run against the prediction from the others; action signal at three standard uncertainties.
+    Source: [iso13528] E_n of a run against the prediction from the others; action signal at three standard
+    uncertainties.
     """
     found = []
     for index, run in enumerate(runs):
@@ -268,21 +241,7 @@ def efficiency_for_deposit(*, deposit: KilogramPerCoulomb, equivalent: KilogramP
 
     .. math:: \eta = \frac{m / Q}{M / (z F)}
 
-    Parameters
-    ----------
-    deposit : float
-        Mass that a charge deposits. [kg/C]
-    equivalent : float
-        Electrochemical equivalent. [kg/C]
-
-    Returns
-    -------
-    float
-        Cathode efficiency. [1]
-
-    Sources
-    -------
-    [si] Faraday constant; Faraday's law.
+    Source: [si] Faraday constant; Faraday's law.
     """
     return deposit / equivalent
 

@@ -54,10 +54,7 @@ def lay_panels(polygon: Polygon, *, count: int) -> Panels:
 
     The number of panels goes as one over the smallest side or its square, so a few corrections find that side.
 
-    Raises
-    ------
-    OutlineInvalid
-        If the outline has too much detail for this many panels.
+    Raises OutlineInvalid if the outline has too much detail for this many panels.
     """
     largest = LARGEST_CELL * polygon.area**0.5
     polygon = simplified(polygon, largest / 300.0)
@@ -83,10 +80,7 @@ def potential_matrix(panels: Panels) -> Floats:
 
     Far panels act as points; near ones and the panel itself are integrated exactly.
 
-    Returns
-    -------
-    ndarray
-        Row: point, column: panel. (n, n) [mm]
+    Returns row: point, column: panel. (n, n) [mm]
     """
     x, y = panels.centres.T
     distance = np.hypot(x[:, None] - x[None, :], y[:, None] - y[None, :])

@@ -19,7 +19,7 @@ from areakit.plating.premise import Origin, Premise
 from areakit.plating.preparation import check_preparation
 from areakit.plating.process import Caution, Process, Step, cautions_for
 from areakit.plating.requirements import Requirement
-from areakit.plating.run import Bench, BrushRun, TankRun, Window, brush_run, outside_window, tank_run
+from areakit.plating.run import AllowedDensity, Bench, BrushRun, TankRun, brush_run, outside_allowed, tank_run
 from areakit.uncertainty import Measured, exact, propagate, total
 from areakit.units import show, three_digits
 
@@ -55,7 +55,7 @@ class Layer:
     mean: Premise | None = None
     standard: Requirement | None = None
     current_density: Premise | None = None
-    window: Window | None = None
+    allowed: AllowedDensity | None = None
     voltage: tuple[Premise, Premise] | None = None
     solution: str | None = None
     contains: tuple[str, ...] = ()
@@ -81,7 +81,7 @@ class Order:
     ``even_chance`` aims at the minimum itself, which half of such jobs then miss, not at a sure minimum. ``parts`` are
     the numbers of the equal parts that were measured, empty for a typed area. ``asked`` is what was asked for, as text,
     so that it can be asked again for other pieces. Where other kinds hang in the same load, ``shared_area`` is the area
-    of one piece as the load knows it [m2], and ``charge_per_area`` the least charge by metal [C/m2].
+    of one piece as the load knows it [m2], and ``charge_per_area`` the smallest charge by metal [C/m2].
     ``brush`` is the name of the brush in the shop profile, empty where none of it was taken.
     """
 
@@ -145,7 +145,7 @@ class PlannedLayer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedStep:
-    """One step of the sequence, with its voltage window, its layer if it plates, and its cautions."""
+    """One step of the sequence, with its voltage range, its layer if it plates, and its cautions."""
 
     number: int
     step: Step
@@ -181,12 +181,8 @@ class Plan:
 def make_plan(order: Order) -> Plan:
     """Return the plan for an order.
 
-    Raises
-    ------
-    InputError
-        If the layers are not those of the process.
-    RangeError
-        If a figure lies where no plan would mean anything.
+    Raises InputError if the layers are not those of the process; RangeError if a figure lies where no plan would mean
+    anything.
     """
     layers = _in_process_order(order)
     area = order.shared_area or deposit.square_metres(order.area)
@@ -241,7 +237,7 @@ def _in_process_order(order: Order) -> list[Layer]:
 def _plan_layer(order: Order, layer: Layer, area: Measured) -> tuple[PlannedLayer, tuple[Flag, ...]]:
     pieces = order.bench.pieces
     layer = _settled(order, layer, area)
-    needed, least_mean, even, charge = _aim(order, layer, area)
+    needed, mean_of_minimum, even, charge = _aim(order, layer, area)
     setting = charge.value
     run_charge = _metered(order, setting)
     mean = deposit.thickness_for_charge(layer.chemistry, charge=run_charge, area=area)
@@ -253,7 +249,7 @@ def _plan_layer(order: Order, layer: Layer, area: Measured) -> tuple[PlannedLaye
     result = PlannedLayer(
         layer=layer,
         minimum_needed=needed,
-        mean_target=least_mean * setting / even,
+        mean_target=mean_of_minimum * setting / even,
         charge=charge,
         charge_set=setting,
         charge_even_chance=None if needed is None else even,
@@ -265,7 +261,7 @@ def _plan_layer(order: Order, layer: Layer, area: Measured) -> tuple[PlannedLaye
         brush=brush,
         tank=tank,
         consumption=used,
-        by_volts=_by_volts(order, layer, mean=least_mean, area=area),
+        by_volts=_by_volts(order, layer, mean=mean_of_minimum, area=area),
         hands=_hands(order, layer, brush, area),
     )
     return result, (*flags, *_layer_flags(order, result))
@@ -274,7 +270,7 @@ def _plan_layer(order: Order, layer: Layer, area: Measured) -> tuple[PlannedLaye
 def _hands(order: Order, layer: Layer, brush: BrushRun | None, area: Measured) -> HandWork | None:
     if brush is None:
         return None
-    return hand_work(brush, order.bench, metal=layer.metal, area=area, window=layer.window, spread=order.spread)
+    return hand_work(brush, order.bench, metal=layer.metal, area=area, allowed=layer.allowed, spread=order.spread)
 
 
 def _by_volts(order: Order, layer: Layer, *, mean: float, area: Measured) -> CouponRun | None:
@@ -306,11 +302,11 @@ def _settled(order: Order, layer: Layer, area: Measured) -> Layer:
 
 def _aim(order: Order, layer: Layer, area: Measured) -> tuple[float | None, float, float, Measured]:
     """Return the needed minimum, the mean [m] and charge [C] for it at an even chance, and the charge to run."""
-    needed, least_mean = _thicknesses(layer)
-    even = deposit.charge_for_thickness(layer.chemistry, thickness=exact(least_mean, "m"), area=area)
+    needed, mean_of_minimum = _thicknesses(layer)
+    even = deposit.charge_for_thickness(layer.chemistry, thickness=exact(mean_of_minimum, "m"), area=area)
     raised = 1.0 if needed is None or order.even_chance else _raise(order, layer, area=area, charge=even.value)
     raised = max(raised, order.charge_per_area.get(layer.metal, 0.0) * area.value / even.value)
-    return needed, least_mean, even.value, propagate(lambda q: q * raised, even, unit="C")
+    return needed, mean_of_minimum, even.value, propagate(lambda q: q * raised, even, unit="C")
 
 
 def _thicknesses(layer: Layer) -> tuple[float | None, float]:
@@ -347,7 +343,7 @@ def _run(
         fields = {f"current_density.{layer.metal}": "10 A/dm2"}
         told = flag("CURRENT_NOT_PLANNED", metal=layer.metal, missing="the current density", fields=fields)
         return None, None, (told,)
-    density, window = layer.current_density, layer.window
+    density, allowed = layer.current_density, layer.allowed
     if order.process.method == "brush":
         brush, flags = brush_run(
             order.bench,
@@ -355,12 +351,12 @@ def _run(
             charge=_metered(order, charge.value),  # the time is that of the charge to run, whatever is really needed
             area=area,
             density=density,
-            window=window,
+            allowed=allowed,
             lanes=order.spread.lanes if order.spread is not None else None,
         )
-        extra = outside_window(layer.metal, density.value, window) if brush is None else []
+        extra = outside_allowed(layer.metal, density.value, allowed) if brush is None else []
         return brush, None, (*flags, *extra)
-    tank, flags = tank_run(order.bench, metal=layer.metal, charge=charge, area=area, density=density, window=window)
+    tank, flags = tank_run(order.bench, metal=layer.metal, charge=charge, area=area, density=density, allowed=allowed)
     return None, tank, flags
 
 
@@ -475,7 +471,7 @@ def _premises(order: Order, planned: Sequence[PlannedLayer], area: Measured) -> 
 
 
 def _unverified(premises: Sequence[Premise]) -> list[Flag]:
-    """Return one flag for each figure that was not verified; the two ends of a voltage window count as one."""
+    """Return one flag for each figure that was not verified; the two ends of a voltage range count as one."""
     notes = {
         premise.name.replace(": lowest voltage", ": voltage").replace(": highest voltage", ": voltage"): premise.origin
         for premise in premises

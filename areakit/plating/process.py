@@ -106,7 +106,7 @@ class Process:
 
 
 def voltage_window(subject: str, title: str) -> tuple[Premise, Premise] | None:
-    """Return the voltage window that the tables hold for a subject; None where there is none."""
+    """Return the voltage range that the tables hold for a subject; None where there is none."""
     low, high = find_figure(subject, "voltage_low"), find_figure(subject, "voltage_high")
     if low is None or high is None:
         return None
@@ -172,10 +172,7 @@ def process(key: str) -> Process:
 def process_from(key: str, row: dict[str, Any]) -> Process:
     """Return a process from a table with ``title``, ``method`` and ``steps``, as a user may write it too.
 
-    Raises
-    ------
-    InputError
-        For a missing entry, an unknown method or an unknown step.
+    Raises InputError for a missing entry, an unknown method or an unknown step.
     """
     method = row.get("method")
     if method not in ("brush", "tank"):

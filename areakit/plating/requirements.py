@@ -75,10 +75,7 @@ def all_requirements() -> dict[str, Requirement]:
 def requirement(key: str) -> Requirement:
     """Return a requirement by its key, with a figure.
 
-    Raises
-    ------
-    InputError
-        For an unknown key, or a document whose figure is not kept here.
+    Raises InputError for an unknown key, or a document whose figure is not kept here.
     """
     found = all_requirements().get(key.strip().lower())
     if found is None:

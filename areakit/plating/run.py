@@ -32,7 +32,7 @@ MOST_PIECES = 1_000_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Window:
+class AllowedDensity:
     """The current densities that a source allows. [A/m2]"""
 
     low: float | None
@@ -68,18 +68,13 @@ class Bench:
 class BrushRun:
     """Brush work on one piece.
 
-    Parameters
-    ----------
-    mean_current, peak_current : Measured
-        Averaged over the whole working time, and where most metal is under the brush. [A]
-    current_density : float
-        Under the brush. [A/m2]
-    contact_fraction : Premise
-        Metal in contact averaged over the working time, over the brush footprint. [1]
-    time : Measured
-        Whole working time: on metal, past the edge and lifted. [s]
-    passes, seconds_per_pass : Measured
-        Brush-overs of the whole plated area, and the time that each takes; their product is ``time``. [1, s]
+    - ``mean_current``, ``peak_current``: averaged over the whole working time, and where most metal is under the brush.
+      [A]
+    - ``current_density``: under the brush. [A/m2]
+    - ``contact_fraction``: metal in contact averaged over the working time, over the brush footprint. [1]
+    - ``time``: whole working time: on metal, past the edge and lifted. [s]
+    - ``passes``, ``seconds_per_pass``: brush-overs of the whole plated area, and the time that each takes; their
+      product is ``time``. [1, s]
     """
 
     mean_current: Measured
@@ -147,21 +142,7 @@ def current_for_area(*, current_density: AmperePerSquareMetre, area: SquareMetre
 
     .. math:: I = J A
 
-    Parameters
-    ----------
-    current_density : float
-        Current density. [A/m2]
-    area : float
-        Area that carries the current. [m2]
-
-    Returns
-    -------
-    float
-        Current. [A]
-
-    Sources
-    -------
-    [mfg349] worked job: 5 A/in2 on 6 in2.
+    Source: [mfg349] worked job: 5 A/in2 on 6 in2.
     """
     return current_density * area
 
@@ -171,26 +152,7 @@ def time_for_charge(*, charge: Coulomb, current: Ampere) -> Second:
 
     .. math:: t = \frac{Q}{I}
 
-    Parameters
-    ----------
-    charge : float
-        Charge to pass. [C]
-    current : float
-        Current. [A]
-
-    Returns
-    -------
-    float
-        Time. [s]
-
-    Raises
-    ------
-    RangeError
-        If the current is not above zero.
-
-    Sources
-    -------
-    Definition of the ampere second.
+    Raises RangeError if the current is not above zero. Source: definition of the ampere second.
     """
     faraday.check_positive(current=current)
     return charge / current
@@ -203,30 +165,8 @@ def passes_for_charge(
 
     .. math:: n = \frac{Q}{A J \tau}
 
-    Parameters
-    ----------
-    charge : float
-        Charge to bring to the area. [C]
-    area : float
-        Plated area. [m2]
-    current_density : float
-        Under the brush. [A/m2]
-    dose : float
-        Time in contact of a place in one pass, mean over the area. [s]
-
-    Returns
-    -------
-    float
-        Number of passes, not rounded. [1]
-
-    Raises
-    ------
-    RangeError
-        If area, current density or dose is not above zero.
-
-    Sources
-    -------
-    Definition of the ampere second: each pass brings the charge J tau to a unit of area.
+    Raises RangeError if area, current density or dose is not above zero. Source: definition of the ampere second: each
+    pass brings the charge J tau to a unit of area.
     """
     faraday.check_positive(area=area, current_density=current_density, dose=dose)
     return charge / (area * current_density * dose)
@@ -239,7 +179,7 @@ def brush_run(
     charge: Measured,
     area: Measured,
     density: Premise,
-    window: Window | None,
+    allowed: AllowedDensity | None,
     lanes: LaneContact | None = None,
 ) -> tuple[BrushRun | None, tuple[Flag, ...]]:
     """Return current, time and passes on one piece for a charge [C] on an area [m2]; None without a known footprint.
@@ -269,8 +209,8 @@ def brush_run(
     )
     peak, limited = _within_supply(bench, metal, peak)
     used = peak.value / (footprint.value * done.largest * done.gain)
-    flags += [*limited, *outside_window(metal, used, window), *paced]
-    flags += _raised_volts(metal, used, fraction=done.fraction.value, peak=peak.value, window=window)
+    flags += [*limited, *outside_allowed(metal, used, allowed), *paced]
+    flags += _raised_volts(metal, used, fraction=done.fraction.value, peak=peak.value, allowed=allowed)
     fraction = done.fraction.quantity
     mean = propagate(lambda i, f: i * f / done.largest, peak, fraction, unit="A")
     setting = exact(peak.value / done.largest, "A")
@@ -307,9 +247,11 @@ def _within_supply(bench: Bench, metal: str, current: Measured) -> tuple[Measure
     return exact(bench.supply, "A"), [told]
 
 
-def _raised_volts(metal: str, density: float, *, fraction: float, peak: float, window: Window | None) -> list[Flag]:
-    """Return a flag where volts raised until the mean reads as the peak would push the density out of its window."""
-    if window is None or window.high is None or density / fraction <= window.high * (1 + 1e-9):
+def _raised_volts(
+    metal: str, density: float, *, fraction: float, peak: float, allowed: AllowedDensity | None
+) -> list[Flag]:
+    """Return a flag where volts raised until the mean reads as the peak would push the density out of its range."""
+    if allowed is None or allowed.high is None or density / fraction <= allowed.high * (1 + 1e-9):
         return []
     return [
         flag(
@@ -317,17 +259,17 @@ def _raised_volts(metal: str, density: float, *, fraction: float, peak: float, w
             metal=metal,
             peak=peak,
             density=density / fraction / PER_DM2,
-            high=window.high / PER_DM2,
-            origin=window.origin,
+            high=allowed.high / PER_DM2,
+            origin=allowed.origin,
         )
     ]
 
 
-def outside_window(metal: str, density: float, window: Window | None) -> list[Flag]:
-    """Return a flag where a current density [A/m2] lies outside its window."""
-    if window is None:
+def outside_allowed(metal: str, density: float, allowed: AllowedDensity | None) -> list[Flag]:
+    """Return a flag where a current density [A/m2] lies outside what is allowed."""
+    if allowed is None:
         return []
-    low, high = window.low or 0.0, window.high if window.high is not None else float("inf")
+    low, high = allowed.low or 0.0, allowed.high if allowed.high is not None else float("inf")
     if low * (1 - 1e-9) <= density <= high * (1 + 1e-9):
         return []
     return [
@@ -337,7 +279,7 @@ def outside_window(metal: str, density: float, window: Window | None) -> list[Fl
             value=density / PER_DM2,
             low=low / PER_DM2,
             high=high / PER_DM2,
-            origin=window.origin,
+            origin=allowed.origin,
         )
     ]
 
@@ -368,10 +310,10 @@ def _pace(bench: Bench) -> tuple[Premise, Measured | None, list[Flag]]:
 
 
 def tank_run(
-    bench: Bench, *, metal: str, charge: Measured, area: Measured, density: Premise, window: Window | None
+    bench: Bench, *, metal: str, charge: Measured, area: Measured, density: Premise, allowed: AllowedDensity | None
 ) -> tuple[TankRun, tuple[Flag, ...]]:
     """Return the loads, and current and time of a load, for a charge [C] on each piece of an area [m2]."""
-    flags = outside_window(metal, density.value, window)
+    flags = outside_allowed(metal, density.value, allowed)
     one = propagate(lambda j, a: current_for_area(current_density=j, area=a), density.quantity, area, unit="A")
     rack = bench.pieces_per_load or bench.pieces
     wanted, used = min(rack, bench.pieces), density.value
@@ -381,7 +323,7 @@ def tank_run(
         advice = f"The plan hangs at most {rack} at a time."
         if used < density.value:
             advice = "The plan runs one part at the supply's current, below the wanted current density."
-            flags += outside_window(metal, used, window)
+            flags += outside_allowed(metal, used, allowed)
         flags.append(
             flag(
                 "SUPPLY_LIMIT",
@@ -402,13 +344,13 @@ def tank_run(
     return TankRun(rack=rack, groups=groups, current_density=used, time=time), tuple(flags)
 
 
-def table_window(bath_key: str) -> Window | None:
-    """Return the window of current densities that the tables hold for a bath; None where there is none."""
+def table_allowed(bath_key: str) -> AllowedDensity | None:
+    """Return the current densities that the tables allow for a bath; None where there is none."""
     low, high = find_figure(bath_key, "current_density_low"), find_figure(bath_key, "current_density_high")
     row = high or low
     if row is None:
         return None
-    return Window(
+    return AllowedDensity(
         low=low.measured().value if low else None,
         high=high.measured().value if high else None,
         origin=source(row.source).citation,

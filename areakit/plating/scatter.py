@@ -42,12 +42,8 @@ class Scatter:
 class ScatteredDose:
     """Local over mean dose on the cells of the significant surface.
 
-    Parameters
-    ----------
-    mean : ndarray
-        Expected ratio, (n,). [1]
-    deviations : ndarray
-        Deviations of single passes from it, as drawn, (n, draws). [1]
+    - ``mean``: expected ratio, (n,). [1]
+    - ``deviations``: deviations of single passes from it, as drawn, (n, draws). [1]
     """
 
     mean: Floats
@@ -63,8 +59,8 @@ class ScatteredDose:
         The sum of independent passes has their relative deviation over the root of their number.
         """
         sums = self.mean[:, None] + self.deviations / math.sqrt(max(passes, 1.0))
-        least = np.maximum(sums.min(axis=0), 0.0)
-        return float(least.mean()), float(least.std(ddof=1))
+        minima = np.maximum(sums.min(axis=0), 0.0)
+        return float(minima.mean()), float(minima.std(ddof=1))
 
 
 def scattered_dose(
@@ -79,14 +75,9 @@ def scattered_dose(
 
     Direction and lane distance are left out of the expected dose, which would come out evener still.
 
-    Parameters
-    ----------
-    polygon : shapely.Polygon
-        Outline with its holes. [mm]
-    direction_deg : float
-        Direction of the lanes against x. [deg]
-    significant : shapely.Polygon or MultiPolygon, optional
-        Where the minimum counts; the whole face if left out. [mm]
+    - ``polygon``: outline with its holes. [mm]
+    - ``direction_deg``: direction of the lanes against x. [deg]
+    - ``significant``: where the minimum counts; the whole face if left out. [mm]
     """
     level = turned_polygon(polygon, -direction_deg)
     plain = simplified(level, brush.footprint_width_mm / 200.0)

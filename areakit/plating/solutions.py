@@ -74,10 +74,7 @@ def default_bath(metal: str, method: str | None = None) -> Bath:
 def read_solutions(text: str) -> dict[str, Solution]:
     """Return every solution of a TOML text with one table ``[solutions.NAME]`` each.
 
-    Raises
-    ------
-    InputError
-        For text that is not TOML, or with one sentence for each wrong field.
+    Raises InputError for text that is not TOML, or with one sentence for each wrong field.
     """
     try:
         tables = toml_from(text).get("solutions", {})

@@ -61,24 +61,15 @@ class Reach:
 class Spread:
     """The distribution that a plan rests on: that of the worst part.
 
-    Parameters
-    ----------
-    part, parts : int
-        Number of that part, and how many were looked at.
-    predicted : ThicknessMap or StrokePlan
-        What was predicted for it.
-    pictured_part, pictured : int, ThicknessMap or StrokePlan
-        The part to draw, and what was predicted for that one.
-    allowance : Measured
-        Mean over minimum. [1]
-    origin : Origin
-        Where the allowance comes from, in words.
-    premises : tuple of Premise
-        Wagner number, or the figures of the hand.
-    laid_flat : tuple of int
-        Numbers of the parts whose outside was laid flat, as it is drawn.
-    scattered : ScatteredDose or None
-        What the hand's scatter makes of the strokes; None in a tank, and where the lanes are repeated exactly.
+    - ``part``, ``parts``: number of that part, and how many were looked at.
+    - ``predicted``: what was predicted for it.
+    - ``pictured_part``, ``pictured``: the part to draw, and what was predicted for that one.
+    - ``allowance``: mean over minimum. [1]
+    - ``origin``: where the allowance comes from, in words.
+    - ``premises``: Wagner number, or the figures of the hand.
+    - ``laid_flat``: numbers of the parts whose outside was laid flat, as it is drawn.
+    - ``scattered``: what the hand's scatter makes of the strokes; None in a tank, and where the lanes are repeated
+      exactly.
     """
 
     method: Method
@@ -100,15 +91,15 @@ class Spread:
         """Return the distribution after so many passes [1]: the more there are, the more evenly a hand's lanes lie."""
         if self.scattered is None or self.lanes is None:
             return self
-        least, deviation = self.scattered.minimum_over_mean(passes.value)
-        if least <= 0.0:
+        minimum, deviation = self.scattered.minimum_over_mean(passes.value)
+        if minimum <= 0.0:
             raise _untouched(self.part)
-        value = self.lanes.gain / least
+        value = self.lanes.gain / minimum
         allowance = _allowance("brush", value, grid=DISCRETISATION * value / math.sqrt(3.0))
         words = f"{self.origin.text.split(PASSES_WORDS)[0]}{PASSES_WORDS}{show_found(passes)} passes"
         return replace(
             self,
-            allowance=allowance.plus_shares(**{"distribution: hand": value * deviation / least}),
+            allowance=allowance.plus_shares(**{"distribution: hand": value * deviation / minimum}),
             origin=replace(self.origin, text=words),
         )
 
@@ -125,10 +116,7 @@ class Spread:
 def tank_spread(parts: Sequence[NumberedPart], *, wagner: Premise, pictured: int | None = None) -> Spread:
     """Return the distribution in a tank over the worst of several parts.
 
-    Raises
-    ------
-    OutlineInvalid, RangeError
-        If an outline or the Wagner number cannot be used.
+    Raises OutlineInvalid, RangeError if an outline or the Wagner number cannot be used.
     """
     number = wagner.value
     worst = parts[0] if len(parts) == 1 else _worst_in_tank(parts, number)
@@ -155,10 +143,8 @@ def brush_spread(
 ) -> Spread:
     """Return the dose of a stroke plan over the worst of several parts.
 
-    Raises
-    ------
-    OutlineInvalid, RangeError
-        If an outline or a figure of the hand cannot be used, or some of a part is never touched.
+    Raises OutlineInvalid, RangeError if an outline or a figure of the hand cannot be used, or some of a part is never
+    touched.
     """
     plans = {one.number: _strokes(one.polygon, hand) for one in parts}
     worst = max(parts, key=lambda one: _evenness(plans[one.number], hand) if len(parts) > 1 else 0.0)

@@ -45,22 +45,13 @@ FEWEST_LANES_WITH_RIPPLE = 3
 class DoseMap:
     """Time in contact over the part in one pass, on a raster in the lanes' frame.
 
-    Parameters
-    ----------
-    grid : Grid
-        Where the cells lie once the part is turned by ``-direction_deg`` about the origin.
-    contact_s : ndarray
-        Time in contact at the density of full contact, (rows, columns). [s]
-    metal : ndarray
-        Share of metal in each cell, (rows, columns). [1]
-    mean_s : float
-        Mean over the metal. [s]
-    largest_contact_mm2 : float
-        Largest area of metal in contact at once. [mm2]
-    minimum_over_mean : float
-        Least over the cells that lie wholly on the significant surface, over the mean. [1]
-    minimum_at_mm : tuple of float
-        Where that is, in the part's own frame. [mm]
+    - ``grid``: where the cells lie once the part is turned by ``-direction_deg`` about the origin.
+    - ``contact_s``: time in contact at the density of full contact, (rows, columns). [s]
+    - ``metal``: share of metal in each cell, (rows, columns). [1]
+    - ``mean_s``: mean over the metal. [s]
+    - ``largest_contact_mm2``: largest area of metal in contact at once. [mm2]
+    - ``minimum_over_mean``: minimum over the cells that lie wholly on the significant surface, over the mean. [1]
+    - ``minimum_at_mm``: where that is, in the part's own frame. [mm]
     """
 
     grid: Grid
@@ -136,28 +127,18 @@ def plan_strokes(
     direction_deg: float | None = None,
     significant: Polygon | MultiPolygon | None = None,
 ) -> StrokePlan:
-    """Lay the lanes over the part in the direction of the least path, and simulate one pass.
+    """Lay the lanes over the part in the direction of the shortest path, and simulate one pass.
 
     The defaults for lifting are common practice without a source.
 
-    Parameters
-    ----------
-    polygon : shapely.Polygon
-        Outline with its holes. [mm]
-    footprint_width_mm, footprint_length_mm, overlap, hand_speed_mm_s, overrun_mm, rounded, supply, lift_s,
-    air_speed_mm_s
-        See :class:`areakit.plating.lanes.Brush`.
-    direction_deg : float, optional
-        Direction of the lanes against x; found if left out. [deg]
-    significant : shapely.Polygon or MultiPolygon, optional
-        Where the minimum counts; the whole face if left out. [mm]
+    - ``polygon``: outline with its holes. [mm]
+    - ``footprint_width_mm``, ``footprint_length_mm``, ``overlap``, ``hand_speed_mm_s``, ``overrun_mm``, ``rounded``,
+      ``supply``, ``lift_s``, ``air_speed_mm_s``: see :class:`areakit.plating.lanes.Brush`.
+    - ``direction_deg``: direction of the lanes against x; found if left out. [deg]
+    - ``significant``: where the minimum counts; the whole face if left out. [mm]
 
-    Raises
-    ------
-    OutlineInvalid
-        If the outline encloses no honest area, or the significant surface lies outside it.
-    RangeError
-        If a figure is out of range.
+    Raises OutlineInvalid if the outline encloses no honest area, or the significant surface lies outside it; RangeError
+    if a figure is out of range.
     """
     brush = Brush(
         footprint_width_mm=footprint_width_mm,
@@ -175,17 +156,14 @@ def plan_strokes(
 
 
 def overlap_for(plan: StrokePlan, *, target: float, judge: Callable[[StrokePlan], float] | None = None) -> float:
-    """Return the least overlap, in steps of 0.05, whose minimum over mean reaches ``target``.
+    """Return the smallest overlap, in steps of 0.05, whose minimum over mean reaches ``target``.
 
     ``judge`` tells the minimum over mean of a plan; that of one pass where left out.
 
     Direction, footprint and hand stay as in ``plan``. A sharp-edged footprint leaves ripple unless its width is a whole
     number of pitches, so the ratio does not simply rise with the overlap; the steps are tried in order.
 
-    Raises
-    ------
-    RangeError
-        If the target is not between 0 and 1, or no overlap reaches it.
+    Raises RangeError if the target is not between 0 and 1, or no overlap reaches it.
     """
     if not 0.0 < target < 1.0:
         raise RangeError(f"A target of {target:g} is not between 0 and 1.", remedy="Give a ratio such as 0.85.")
@@ -231,18 +209,18 @@ def check_brush(polygon: Polygon, brush: Brush) -> None:
 def _lanes(polygon: Polygon, brush: Brush, direction_deg: float | None) -> tuple[float, tuple[Move, ...]]:
     """Return the direction of the lanes, found if it is not given, and the moves along x in it."""
     plain = simplified(polygon, brush.footprint_width_mm * SIMPLIFY_OVER_WIDTH)
-    angle_deg = _least_path_deg(plain, brush) if direction_deg is None else direction_deg % 180.0
+    angle_deg = _shortest_path_deg(plain, brush) if direction_deg is None else direction_deg % 180.0
     return angle_deg, lay_lanes(turned_polygon(plain, -angle_deg), brush)
 
 
-def _least_path_deg(polygon: Polygon, brush: Brush) -> float:
+def _shortest_path_deg(polygon: Polygon, brush: Brush) -> float:
     """Try the sides of the smallest rectangle around the part, then every 5 degrees; earlier ones win a near tie."""
     side = long_side_deg(polygon)
-    best, least = side, math.inf
+    best, shortest = side, math.inf
     for angle_deg in (side, (side + 90.0) % 180.0, *range(0, 180, DIRECTION_STEP_DEG)):
         length = math.fsum(move.length_mm for move in lay_lanes(turned_polygon(polygon, -angle_deg), brush))
-        if length < least * (1.0 - WORTH_TURNING):
-            best, least = float(angle_deg), length
+        if length < shortest * (1.0 - WORTH_TURNING):
+            best, shortest = float(angle_deg), length
     return best
 
 

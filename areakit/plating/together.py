@@ -20,16 +20,10 @@ if TYPE_CHECKING:
 class LoadShare:
     """What one kind of part gets of a load.
 
-    Parameters
-    ----------
-    parts : tuple of int
-        Their numbers in the measurement; empty for a typed area.
-    share : float
-        Of area, current and charge, all its pieces. [1]
-    current : Measured
-        [A]
-    minimum, needed : Measured, float or None
-        Minimum on each piece, and what is asked for; None where a mean was ordered. [m]
+    - ``parts``: their numbers in the measurement; empty for a typed area.
+    - ``share``: of area, current and charge, all its pieces. [1]
+    - ``current``: [A]
+    - ``minimum``, ``needed``: minimum on each piece, and what is asked for; None where a mean was ordered. [m]
     """
 
     parts: tuple[int, ...]
@@ -63,19 +57,10 @@ def hung_together(orders: Sequence[Order]) -> tuple[Plan, ...]:
     area is uncertain by, it shares with all others. That the current divides by area is the assumption behind it: parts
     at the rim of a rack get more (common practice, no source).
 
-    Parameters
-    ----------
-    orders : sequence of Order
-        One for each kind, of one tank process with the same layers.
+    - ``orders``: one for each kind, of one tank process with the same layers.
 
-    Raises
-    ------
-    InputError
-        For a brush, or more pieces than the rack takes.
-
-    Sources
-    -------
-    Currents of parallel paths add; Faraday's law on the sum.
+    Raises InputError for a brush, or more pieces than the rack takes. Source: currents of parallel paths add; Faraday's
+    law on the sum.
     """
     from areakit.plating.plan import make_plan
 
@@ -143,7 +128,7 @@ def _loads(
             charge=charge,
             area=area,
             density=first.layer.current_density,
-            window=first.layer.window,
+            allowed=first.layer.allowed,
         )
         flags += told
         shares = tuple(_share(plan, plan.layers[index], run, area) for plan in plans)

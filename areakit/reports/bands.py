@@ -47,12 +47,9 @@ class Bands:
 
 
 def choose_bands(values: Floats, weights: Floats) -> Bands:
-    """Return bands with a round step from the least value to that which 93 % of the weight stays below.
+    """Return bands with a round step from the smallest value to that which 93 % of the weight stays below.
 
-    Parameters
-    ----------
-    values, weights : ndarray
-        Finite, (n,).
+    - ``values``, ``weights``: finite, (n,).
     """
     order = np.argsort(values)
     share = np.cumsum(weights[order])
@@ -79,10 +76,7 @@ def ramp(count: int) -> tuple[str, ...]:
 def raster_paths(values: Floats, bands: Bands) -> str:
     """Return SVG paths in cell units: each band covers all cells at or above its limit, so later ones lie on top.
 
-    Parameters
-    ----------
-    values : ndarray
-        One value a cell, NaN where there is none, (rows, columns).
+    - ``values``: one value a cell, NaN where there is none, (rows, columns).
     """
     paths = []
     level = np.where(np.isnan(values), -1, np.maximum(np.searchsorted(bands.limits, values, side="right") - 1, 0))

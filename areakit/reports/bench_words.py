@@ -24,7 +24,7 @@ _EXACT_DIGITS = 3
 
 def bench_unit(value: float, unit: str) -> str:
     """Return the unit in which a value in SI is read at the bench: seconds below a minute, grams from one gram on."""
-    return next(code for code, least in _SCALES[unit] if abs(value) >= least)
+    return next(code for code, start in _SCALES[unit] if abs(value) >= start)
 
 
 def setting(quantity: Measured, *, digits: int | None = None, like: Measured | None = None) -> str:
@@ -63,7 +63,7 @@ def rounded(value: float, uncertainty: float, *, digits: int | None = None) -> s
 
 
 def span(low: Measured, high: Measured) -> str:
-    """Return a window of two exact ends: ``8 to 12 V``."""
+    """Return a range of two exact ends: ``8 to 12 V``."""
     if low.value == high.value:
         return exact_setting(low.value, low.unit)
     return f"{rounded(low.value, 0.0)} to {exact_setting(high.value, high.unit)}"

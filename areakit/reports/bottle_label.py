@@ -40,10 +40,7 @@ _CAUTION = "See the safety data sheet. Never mix across labels."
 def write_label(bottle: Bottle, target: Path, *, today: str, font: Path | None = None) -> None:
     """Write the label as PDF, dated ``today``.
 
-    Raises
-    ------
-    FileError
-        If the file cannot be written.
+    Raises FileError if the file cannot be written.
     """
     face = typeface(font)
     name, what = face.printable(bottle.label), face.printable(_what(bottle))

@@ -136,21 +136,14 @@ def make_card(
 ) -> Card:
     """Return the card of one or several kinds of parts that go through the same process.
 
-    Parameters
-    ----------
-    plans : sequence of Plan
-        One for each kind of part, of one process; at least one.
-    name : str
-        Picture, drawing or shape that the parts come from.
-    price, bench_time : str
-        Price, and time at the bench with preparation, in words; empty where no rates are known.
-    notes : sequence of str
-        What else there is to say, besides what the plans say.
-    volts_first : bool
-        The shop steers by volts and watch: passes and seconds of its own coupon stand in place of amperes and charge,
-        where there is a coupon. They do so too where no amperes are planned.
-    open_entries : sequence of str
-        Entries that are missing for amperes and minutes.
+    - ``plans``: one for each kind of part, of one process; at least one.
+    - ``name``: picture, drawing or shape that the parts come from.
+    - ``price``, ``bench_time``: price, and time at the bench with preparation, in words; empty where no rates are
+      known.
+    - ``notes``: what else there is to say, besides what the plans say.
+    - ``volts_first``: the shop steers by volts and watch: passes and seconds of its own coupon stand in place of
+      amperes and charge, where there is a coupon. They do so too where no amperes are planned.
+    - ``open_entries``: entries that are missing for amperes and minutes.
     """
     first = plans[0]
     steps = _folded([_step(plans, index, volts_first) for index in range(len(first.steps))])

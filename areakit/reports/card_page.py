@@ -26,10 +26,7 @@ _MOST_REMARKS = 4
 def card_pdf(card: Card, drawn: Sequence[Drawn] = (), *, paper: str = "a4", font: Path | None = None) -> bytes:
     """Return the card as a PDF of one page.
 
-    Raises
-    ------
-    InputError
-        If it does not fit, or the paper is not known.
+    Raises InputError if it does not fit, or the paper is not known.
     """
     face = typeface(font)
     return one_page(lambda leaf: _write(leaf, card, drawn, face), paper=paper, face=face, title=card.name, sizes=SIZES)

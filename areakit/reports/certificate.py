@@ -34,14 +34,10 @@ def certificate_pdf(
 ) -> bytes:
     """Return the certificate, the same bytes for the same record.
 
-    Parameters
-    ----------
-    statement : mapping
-        What :func:`areakit.reports.certificate_facts.statement_of` returned.
-    rings : sequence of rings
-        The outline of the part. [mm]
-    font : Path, optional
-        A TrueType font with the letters that the shipped one lacks. What that lacks is left out, and the page says so.
+    - ``statement``: what :func:`areakit.reports.certificate_facts.statement_of` returned.
+    - ``rings``: the outline of the part. [mm]
+    - ``font``: a TrueType font with the letters that the shipped one lacks. What that lacks is left out, and the page
+      says so.
     """
     face = typeface(font)
     made = []

@@ -26,12 +26,8 @@ Rows = list[list[str]]
 def statement_of(job: Job, bottles: Mapping[str, Bottle], *, by: str, at: str) -> dict[str, Any]:
     """Return what the certificate of a released job states, as JSON: each section a list of rows of text.
 
-    Parameters
-    ----------
-    bottles : mapping of label to Bottle
-        Those that the job's runs name.
-    by, at : str
-        Who writes it and when.
+    - ``bottles``: those that the job's runs name.
+    - ``by``, ``at``: who writes it and when.
     """
     facts, plan, runs = facts_of(job), plan_of(job), runs_of(job)
     signed = job.all_of("signed")[-1]

@@ -17,10 +17,7 @@ def described(code: str) -> str:
 def read_certificate(data: bytes) -> tuple[str, str, str]:
     """Return code, paper and all words of a certificate's file, blanks left out.
 
-    Raises
-    ------
-    FileError
-        If it is no PDF, or not a certificate of this kind.
+    Raises FileError if it is no PDF, or not a certificate of this kind.
     """
     import pypdfium2
 

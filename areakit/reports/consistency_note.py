@@ -40,12 +40,7 @@ LIMITS = (
 def note_pdf(verdict: Verdict, *, paper: str = "a4", font: Path | None = None) -> bytes:
     """Return the verdict as a PDF of one page, with the outline of the part drawn to scale where there is one.
 
-    Raises
-    ------
-    InputError
-        If it does not fit one page.
-    FileError
-        If the font cannot be used.
+    Raises InputError if it does not fit one page; FileError if the font cannot be used.
     """
     face = typeface(font)
     return one_page(lambda leaf: _write(leaf, verdict, face), paper=paper, face=face, title="Consistency note")

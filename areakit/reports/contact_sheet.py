@@ -34,10 +34,7 @@ class Tile:
 def write_contact_sheets(tiles: Sequence[Tile], folder: Path) -> list[Path]:
     """Write ``contact-sheet-1.jpg`` and so on into a folder, twenty photos each, and remove sheets left from before.
 
-    Raises
-    ------
-    FileError
-        If they cannot be written.
+    Raises FileError if they cannot be written.
     """
     written = []
     for number, sheet in enumerate(_sheets(tiles), start=1):

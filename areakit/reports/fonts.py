@@ -100,10 +100,7 @@ def engine_font(name: str, size: float) -> FreeTypeFont:
 def typeface(font: Path | None = None) -> Typeface:
     """Return the typeface of printed pages: that which comes with areakit, or a TrueType file of the user's.
 
-    Raises
-    ------
-    FileError
-        If the file is no TrueType font that can be embedded.
+    Raises FileError if the file is no TrueType font that can be embedded.
     """
     if font is not None:
         name = "own-" + hashlib.sha256(str(font.resolve()).encode()).hexdigest()[:12]

@@ -181,9 +181,9 @@ def _planned_minima(plan: Mapping[str, Any]) -> tuple[str, ...]:
     lines = []
     for layer in plan.get("layers", []):
         needed, mean = layer.get("minimum_needed"), layer.get("mean_target")
-        least = f"minimum {needed['value']:.3g} µm on significant surfaces; " if needed else ""
+        minimum = f"minimum {needed['value']:.3g} µm on significant surfaces; " if needed else ""
         aim = f"mean {mean['value']:.3g} µm" if mean else "as planned"
-        lines.append(f"Planned {layer['metal']}: {least}{aim}.")
+        lines.append(f"Planned {layer['metal']}: {minimum}{aim}.")
     return tuple(lines)
 
 

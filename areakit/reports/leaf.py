@@ -154,10 +154,7 @@ def one_page(
 ) -> bytes:
     """Return a PDF of one page, in the largest type in which everything fits.
 
-    Raises
-    ------
-    InputError
-        If it does not fit in the smallest type, or the paper is not known.
+    Raises InputError if it does not fit in the smallest type, or the paper is not known.
     """
     if paper not in PAPERS_MM:
         raise InputError(f"There is no paper {paper[:20]!r}.", remedy="Choose a5, a4 or letter.")

@@ -43,13 +43,8 @@ def measure_page(
 ) -> str:
     """Return the page as HTML.
 
-    Parameters
-    ----------
-    overlay : bytes
-        The overlay picture, JPEG.
-    parts : sequence of (number, Outline, Surface)
-    plan : Plan or None
-        What the area means in charge.
+    - ``overlay``: the overlay picture, JPEG.
+    - ``plan``: what the area means in charge.
     """
     picture = base64.b64encode(overlay).decode("ascii")
     body = [

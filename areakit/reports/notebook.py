@@ -47,14 +47,8 @@ Row = tuple[int, Part, Surface]
 def parts_view(title: str, parts: Sequence[Row], *, total: Measured | None, flags: Sequence[Flag]) -> str:
     """Return pictures, areas and cautions of parts.
 
-    Parameters
-    ----------
-    title : str
-    parts : sequence of (number, Part, Surface)
-    total : Measured or None
-        Plated area of all together, where that says more than the parts. [mm2]
-    flags : sequence of Flag
-        Each is said once, with the parts that it holds for.
+    - ``total``: plated area of all together, where that says more than the parts. [mm2]
+    - ``flags``: each is said once, with the parts that it holds for.
     """
     rows = [
         (

@@ -107,10 +107,7 @@ def compose(pixels: Bytes, parts: Sequence[Labelled], caption: str, *, field: Fi
 def save_overlay(image: Image.Image, path: Path) -> None:
     """Write the picture with areakit's mark in its metadata, whole or not at all; the suffix chooses the format.
 
-    Raises
-    ------
-    FileError
-        If it cannot be written.
+    Raises FileError if it cannot be written.
     """
     form = _FORMATS.get(path.suffix.lower())
     if form is None:

@@ -100,7 +100,7 @@ def _number(canvas: Canvas, place: tuple[float, float], text: str, face: Typefac
 
 
 class ThicknessDrawing(OutlineDrawing):
-    """Local over mean thickness in bands, with its legend and its least place."""
+    """Local over mean thickness in bands, with its legend and its place of the minimum."""
 
     def __init__(self, thickness: ThicknessMap, *, room: tuple[float, float], face: Typeface) -> None:
         super().__init__(rings_of(thickness.polygon), (), room=(room[0] - _LEGEND, room[1]), face=face)
@@ -109,7 +109,7 @@ class ThicknessDrawing(OutlineDrawing):
         self.height = max(self.height, (len(self.bands.limits) * 4 + 16) * mm)
 
     def draw(self) -> None:
-        """Draw the map inside the outline, the outline, the least place, the legend."""
+        """Draw the map inside the outline, the outline, the place of the minimum, the legend."""
         canvas: Canvas = self.canv
         canvas.saveState()
         canvas.clipPath(self.path(self.rings), stroke=0, fill=0, fillMode=0)

@@ -13,10 +13,7 @@ _HEIF_BRANDS = {b"heic", b"heix", b"mif1", b"msf1", b"heim", b"heis", b"avif"}
 def printable_jpeg(content: bytes) -> bytes:
     """Return a photo as an upright JPEG of at most ``LONGEST_SIDE_PX``, without what the camera wrote about the place.
 
-    Raises
-    ------
-    FileError
-        If it is not a picture that can be read.
+    Raises FileError if it is not a picture that can be read.
     """
     from PIL import Image, ImageOps, UnidentifiedImageError
 

@@ -42,12 +42,7 @@ def quote_pdf(
 ) -> bytes:
     """Return the quote as a PDF of one page, with the outline of the part drawn to scale where there is one.
 
-    Raises
-    ------
-    InputError
-        If it does not fit one page.
-    FileError
-        If the font cannot be used.
+    Raises InputError if it does not fit one page; FileError if the font cannot be used.
     """
     face, head = typeface(font), heading or Heading()
     return one_page(

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 
 
-def ruler_step(least: float) -> float:
-    """Return 1, 2 or 5 times a power of ten, at least ``least``: how far apart figures stand."""
-    decade = 10.0 ** math.floor(math.log10(least))
-    return next(factor * decade for factor in (1.0, 2.0, 5.0, 10.0) if factor * decade >= least * (1.0 - 1e-9))
+def ruler_step(narrowest: float) -> float:
+    """Return 1, 2 or 5 times a power of ten, at least ``narrowest``: how far apart figures stand."""
+    decade = 10.0 ** math.floor(math.log10(narrowest))
+    return next(factor * decade for factor in (1.0, 2.0, 5.0, 10.0) if factor * decade >= narrowest * (1.0 - 1e-9))
 
 
 def ruler_figures(low: float, high: float, step: float) -> list[float]:

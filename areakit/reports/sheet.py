@@ -36,21 +36,11 @@ A4_MM = (297.0, 210.0)
 def write_sheet(layout: FrameLayout, target: Path | str | BinaryIO, *, field: FieldKind = "blue") -> None:
     """Write one scale sheet as a vector PDF; the same sheet is the same file, byte for byte.
 
-    Parameters
-    ----------
-    layout : FrameLayout
-        The sheet. The small one is written four to an A4 page, to be cut out.
-    target : path or binary file
-        Where to write it.
-    field : str
-        "blue" or "white": what fills the clear field.
+    - ``layout``: the sheet. The small one is written four to an A4 page, to be cut out.
+    - ``target``: where to write it.
+    - ``field``: "blue" or "white": what fills the clear field.
 
-    Raises
-    ------
-    RangeError
-        If the field is neither blue nor white.
-    FileError
-        If the file cannot be written.
+    Raises RangeError if the field is neither blue nor white; FileError if the file cannot be written.
     """
     if field not in get_args(FieldKind):
         raise RangeError(f"There is no {field} field.", remedy="Choose blue or white.")

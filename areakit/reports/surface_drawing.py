@@ -54,10 +54,7 @@ _REGION = "#8a3d0f"
 def surface_drawing(parts: Sequence[tuple[str, Part, Surface]]) -> str:
     """Return the drawing of all parts, one below the other, as SVG text; lengths on the page are mm.
 
-    Parameters
-    ----------
-    parts : sequence of (str, Part, Surface)
-        Title, part, and its surfaces.
+    - ``parts``: title, part, and its surfaces.
     """
     page = Page(width=_PAGE_MM)
     y = _EDGE_MM + 4.0

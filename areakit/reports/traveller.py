@@ -67,20 +67,12 @@ def write_traveller(
 ) -> None:
     """Write the traveller as PDF.
 
-    Parameters
-    ----------
-    paper : str
-        ``a4`` or ``letter``.
-    printed : str
-        When it is printed, for the foot of each page.
-    font : Path, optional
-        A TrueType font with the letters that the shipped one lacks. What that lacks is left out, and the page
-        says so.
+    - ``paper``: ``a4`` or ``letter``.
+    - ``printed``: when it is printed, for the foot of each page.
+    - ``font``: a TrueType font with the letters that the shipped one lacks. What that lacks is left out, and the page
+      says so.
 
-    Raises
-    ------
-    FileError
-        If the file cannot be written.
+    Raises FileError if the file cannot be written.
     """
     face = typeface(font)
     made = [b""]

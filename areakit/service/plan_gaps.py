@@ -13,7 +13,7 @@ from areakit.plating.metals import all_baths, find_figure
 from areakit.plating.process import BASE_GROUPS, Process, all_processes
 from areakit.plating.process import process as known_process
 from areakit.plating.requirements import requirement
-from areakit.plating.run import table_window
+from areakit.plating.run import table_allowed
 from areakit.plating.solutions import Solution, default_bath, read_solutions
 from areakit.plural import counted
 from areakit.service.entries import read_area
@@ -169,7 +169,7 @@ def _has_window(entries: Mapping[str, Any], process: Process, metal: str, soluti
     key = by_metal.get(metal) or (solution.bath.key if solution is not None else default_bath(metal).key)
     fits = ("-brush" in key) == (process.method == "brush")
     whole = find_figure(key, "current_density_low") is not None and find_figure(key, "current_density_high") is not None
-    return fits and whole and table_window(key) is not None
+    return fits and whole and table_allowed(key) is not None
 
 
 def refuse_missing(entries: Mapping[str, Any], missing: tuple[Gap, ...]) -> None:

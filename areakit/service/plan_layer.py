@@ -12,7 +12,7 @@ from areakit.plating.plan import Layer
 from areakit.plating.premise import Origin, Premise, from_figure, given, premise_of, premise_of_range
 from areakit.plating.process import voltage_window
 from areakit.plating.requirements import Requirement
-from areakit.plating.run import Window, table_window
+from areakit.plating.run import AllowedDensity, table_allowed
 from areakit.plating.solutions import Solution, default_bath
 from areakit.service.bath_entry import BathEntry, choose_bath
 from areakit.service.coupon_entry import read_coupon
@@ -55,7 +55,7 @@ def layer_of(
         own=request.own.get(metal),
     )
     minimum, mean = _thickness(request.layers.get(metal), metal, standard)
-    window = _window(method, chosen)
+    allowed = _allowed_density(method, chosen)
     return Layer(
         metal=metal,
         chemistry=chosen.chemistry,
@@ -64,8 +64,8 @@ def layer_of(
         minimum=minimum,
         mean=mean,
         standard=standard,
-        current_density=_current_density(request, method, metal=metal, chosen=chosen, window=window),
-        window=window,
+        current_density=_current_density(request, method, metal=metal, chosen=chosen, allowed=allowed),
+        allowed=allowed,
         voltage=_voltage(method, metal, chosen),
         solution=solution.title if solution else None,
         contains=solution.contains if solution else (),
@@ -103,21 +103,21 @@ def _allowance(text: str | None, metal: str, method: Method, spread: Spread | No
     return entered_allowance(entered.value, metal=metal, standard=entered.standard_uncertainty)
 
 
-def _window(method: Method, chosen: BathEntry) -> Window | None:
+def _allowed_density(method: Method, chosen: BathEntry) -> AllowedDensity | None:
     if chosen.solution is not None and chosen.solution.current_density is not None:
         low, high = chosen.solution.current_density
-        return Window(low=low, high=high, origin=f"label of solution {chosen.solution.key}")
+        return AllowedDensity(low=low, high=high, origin=f"label of solution {chosen.solution.key}")
     bath = chosen.chemistry.bath
-    return table_window(bath.key) if _fits(bath, method) else None
+    return table_allowed(bath.key) if _fits(bath, method) else None
 
 
 def _fits(bath: Bath, method: Method) -> bool:
-    """Tell whether the table's window for a bath speaks of this method: tank windows say nothing of a brush."""
+    """Tell whether the range of a table for a bath speaks of this method: ranges of tanks say nothing of a brush."""
     return bath.for_brush == (method == "brush")
 
 
 def _current_density(
-    request: PlanRequest, method: Method, *, metal: str, chosen: BathEntry, window: Window | None
+    request: PlanRequest, method: Method, *, metal: str, chosen: BathEntry, allowed: AllowedDensity | None
 ) -> Premise | None:
     name = f"{metal} current density"
     text = per_metal(request.current_density, metal)
@@ -126,12 +126,12 @@ def _current_density(
         if not premise.value > 0:
             raise RangeError(f"The {name} must be above zero.", remedy='Write it as "10 A/dm2".')
         return premise
-    if window is not None and window.low is not None and window.high is not None:
-        words = f"low end of the range {window.low / 100:.3g} to {window.high / 100:.3g} A/dm²: {window.origin}"
+    if allowed is not None and allowed.low is not None and allowed.high is not None:
+        words = f"low end of the range {allowed.low / 100:.3g} to {allowed.high / 100:.3g} A/dm²: {allowed.origin}"
         row = find_figure(chosen.chemistry.bath.key, "current_density_low")
         labelled = chosen.solution is not None and chosen.solution.current_density is not None
         origin = given(words) if labelled or row is None else _as_kind(row.source, words)
-        return Premise(name=name, quantity=exact(window.low, "A/m2"), origin=origin)
+        return Premise(name=name, quantity=exact(allowed.low, "A/m2"), origin=origin)
     return None
 
 
@@ -150,8 +150,8 @@ def tank_density(request: PlanRequest, metal: str) -> float | None:
         solution=solution,
         own=request.own.get(metal),
     )
-    window = _window("tank", chosen)
-    density = _current_density(request, "tank", metal=metal, chosen=chosen, window=window)
+    allowed = _allowed_density("tank", chosen)
+    density = _current_density(request, "tank", metal=metal, chosen=chosen, allowed=allowed)
     return None if density is None else density.value
 
 

@@ -18,7 +18,7 @@ from areakit.plating.hands import (
     short_words,
 )
 from areakit.plating.premise import Premise, given
-from areakit.plating.run import Bench, BrushRun, Window
+from areakit.plating.run import AllowedDensity, Bench, BrushRun
 from areakit.records.plan_json import plan_json
 from areakit.service.plan import PlanRequest, plan
 from areakit.uncertainty import exact
@@ -43,9 +43,11 @@ def run(*, strokes: float, minutes: float, density: float = 2000.0) -> BrushRun:
     )
 
 
-def work(*, strokes: float, minutes: float, metal: str = "gold", pieces: int = 1, window: Window | None = None):  # type: ignore[no-untyped-def]
+def work(
+    *, strokes: float, minutes: float, metal: str = "gold", pieces: int = 1, allowed: AllowedDensity | None = None
+):  # type: ignore[no-untyped-def]
     bench = replace(BENCH, pieces=pieces)
-    return hand_work(run(strokes=strokes, minutes=minutes), bench, metal=metal, area=AREA, window=window)
+    return hand_work(run(strokes=strokes, minutes=minutes), bench, metal=metal, area=AREA, allowed=allowed)
 
 
 def test_the_limits_are_those_of_common_practice() -> None:
@@ -129,7 +131,7 @@ def test_the_steady_pace_is_offered_where_the_usual_speeds_hold_it() -> None:
     """Strokes of 120 mm: 90 a minute are 10.8 m/min, within 8 to 20."""
     bench = replace(BENCH, stroke=0.12)
     fast = replace(run(strokes=360, minutes=15), hand_speed=run(strokes=360, minutes=15).hand_speed)
-    found = hand_work(fast, bench, metal="gold", area=AREA, window=None)
+    found = hand_work(fast, bench, metal="gold", area=AREA, allowed=None)
     assert found.strokes_per_minute.value == pytest.approx(180.0)
     assert found.offers[0].strokes_per_minute == pytest.approx(90.0)
 
@@ -137,7 +139,7 @@ def test_the_steady_pace_is_offered_where_the_usual_speeds_hold_it() -> None:
 @pytest.mark.parametrize(("low", "offered"), [(1600.0, True), (1700.0, False)])
 def test_no_offer_leaves_the_window_of_the_solution(low: float, *, offered: bool) -> None:
     """At 150 in place of 180 strokes the density falls from 20 to 16.7 A/dm2."""
-    found = work(strokes=180, minutes=15, window=Window(low=low, high=None, origin="label"))
+    found = work(strokes=180, minutes=15, allowed=AllowedDensity(low=low, high=None, origin="label"))
     assert bool(found.offers) is offered
     told = hands_finding({"gold": found})
     assert told is not None
@@ -146,7 +148,7 @@ def test_no_offer_leaves_the_window_of_the_solution(low: float, *, offered: bool
 
 def test_no_brush_is_offered_that_is_larger_than_the_part() -> None:
     small = exact(4.5e-4, "m2")
-    found = hand_work(run(strokes=180, minutes=15), BENCH, metal="gold", area=small, window=None)
+    found = hand_work(run(strokes=180, minutes=15), BENCH, metal="gold", area=small, allowed=None)
     assert [offer.what for offer in found.offers] == [LESS]
 
 

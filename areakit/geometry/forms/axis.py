@@ -14,7 +14,7 @@ from shapely.geometry import Polygon
 Floats = npt.NDArray[np.float64]
 _COARSE_DEG, _FINE_DEG = 3.0, 0.01
 _GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
-_ALIKE, _ALIKE_LEAST = 1.5, 0.01
+_ALIKE, _ALIKE_FROM = 1.5, 0.01
 """Another axis counts as alike when its two halves differ by no more than this many times as much, or this little."""
 _APART_DEG = 20.0
 
@@ -38,10 +38,10 @@ def symmetry_axes(polygon: Polygon) -> list[Axis]:
     lower = (trials <= np.roll(trials, 1)) & (trials <= np.roll(trials, -1))
     found = []
     for angle in angles[lower]:
-        best = _least(lambda a: asymmetry(plain, a), float(angle) - _COARSE_DEG, float(angle) + _COARSE_DEG)
+        best = _lowest(lambda a: asymmetry(plain, a), float(angle) - _COARSE_DEG, float(angle) + _COARSE_DEG)
         found.append(Axis(angle_deg=best % 180.0, asymmetry=asymmetry(plain, best)))
     found.sort(key=lambda axis: axis.asymmetry)
-    limit = max(_ALIKE * found[0].asymmetry, _ALIKE_LEAST)
+    limit = max(_ALIKE * found[0].asymmetry, _ALIKE_FROM)
     kept: list[Axis] = []
     for axis in found:
         if axis.asymmetry <= limit and all(_apart(axis, other) > _APART_DEG for other in kept):
@@ -75,8 +75,8 @@ def _apart(one: Axis, other: Axis) -> float:
     return min(gap, 180.0 - gap)
 
 
-def _least(function: Callable[[float], float], low: float, high: float) -> float:
-    """Return where a function of one dip is least, by golden section."""
+def _lowest(function: Callable[[float], float], low: float, high: float) -> float:
+    """Return where a function of one dip is lowest, by golden section."""
     a, b = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
     at_a, at_b = function(a), function(b)
     while high - low > _FINE_DEG:

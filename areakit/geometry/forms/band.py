@@ -29,12 +29,8 @@ def band(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:
     pi D w outside, pi d w inside (closed forms), the ring twice for the edges. From the side the outline is a rectangle
     D long and w wide, and the wall is typed.
 
-    Raises
-    ------
-    InputError
-        If the width (front) or the wall (side) was not typed.
-    OutlineInvalid
-        If from the front the outline is not one ring, or not round.
+    Raises InputError if the width (front) or the wall (side) was not typed; OutlineInvalid if from the front the
+    outline is not one ring, or not round.
     """
     if form.word("seen", "front") == "side":
         outer, inner, width, edges = _from_side(outline, form, view)

@@ -22,12 +22,7 @@ def bent_strip(outline: Outline, form: FormText, *, view: View | None) -> FormSu
     The strip is a prism of its outline: all that runs round the outline is as high as the strip is wide, and the two
     edges have the area of the outline (closed form). Both ends are as long as the strip is thick.
 
-    Raises
-    ------
-    InputError
-        If the width was not typed.
-    OutlineInvalid, RangeError
-        If the outline is not that of a strip.
+    Raises InputError if the width was not typed; OutlineInvalid, RangeError if the outline is not that of a strip.
     """
     width = form.needed("width")
     line = middle_line(outline.polygon)

@@ -28,12 +28,8 @@ def coil(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:
     The outline seen from the side is as wide as the mean diameter and one wire, and as long as all turns rise and one
     wire. A typed diameter is the mean one.
 
-    Raises
-    ------
-    InputError
-        If the wire or the turns were not typed.
-    RangeError
-        If the turns would lie in each other, or the wire is no thinner than the coil.
+    Raises InputError if the wire or the turns were not typed; RangeError if the turns would lie in each other, or the
+    wire is no thinner than the coil.
     """
     wire, turns = form.needed("wire"), form.needed("turns")
     long, wide = sides_of(outline)

@@ -14,12 +14,7 @@ from areakit.uncertainty import Measured, propagate, total
 def domed(outline: Outline, form: FormText, *, thickness: Measured | None) -> FormSurface:
     """Return front, back and wall of a dome: its flat area and what the rise adds (:func:`dome_extra`).
 
-    Raises
-    ------
-    InputError
-        If the rise was not typed.
-    RangeError
-        If the dome is too high for its outline.
+    Raises InputError if the rise was not typed; RangeError if the dome is too high for its outline.
     """
     extra, is_round = dome_extra(outline, Dome(height=form.needed("rise")))
     basis: Basis = "measured" if outline.origin in {"photo", "scan"} else "computed"

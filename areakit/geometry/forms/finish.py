@@ -25,10 +25,7 @@ def of_finish(found: FormSurface, form: FormText) -> FormSurface:
     to mirror the sheet. Where nobody said which it is, half of the difference is added and the rest is open. A typed
     diameter needs no outline.
 
-    Raises
-    ------
-    OutlineInvalid
-        If the part is polished and its diameter was not typed.
+    Raises OutlineInvalid if the part is polished and its diameter was not typed.
     """
     if form.word("dull") or form.figure("diameter") is not None:
         return found

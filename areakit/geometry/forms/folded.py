@@ -15,7 +15,7 @@ from areakit.uncertainty import Measured, exact, propagate, total
 NEUTRAL_HALF = 0.05
 """Half-width within which the neutral layer lies about that of DIN 6935, over the thickness (common practice, no
 source)."""
-LEAST_NEUTRAL = 0.25
+SMALLEST_NEUTRAL = 0.25
 SHARPEST_LEAF_DEG = 120.0
 """Turn of a fold up to which a leaf is measured: beyond, its outermost line runs far from the bend."""
 
@@ -32,16 +32,11 @@ def folded_sheet(outline: Outline, form: FormText, *, thickness: Measured | None
     where the outside has b (r + t) / 2 and the inside b r / 2; the wall at a fold is none, and each end of a bend is a
     sector of a ring (closed forms). The leaves of a part add up to the part.
 
-    Parameters
-    ----------
-    form : FormText
-        ``fold`` is the length of all folds together, measured along them [mm]; ``angle`` what each turns by; ``folds``
-        how many there are, of a leaf.
+    - ``form``: ``fold`` is the length of all folds together, measured along them [mm]; ``angle`` what each turns by;
+      ``folds`` how many there are, of a leaf.
 
-    Raises
-    ------
-    InputError, RangeError
-        If the folds, the inner radius or the thickness are missing, or a fold turns by more than 180 degrees.
+    Raises InputError, RangeError if the folds, the inner radius or the thickness are missing, or a fold turns by more
+    than 180 degrees.
     """
     fold, radius = form.needed("fold", "(the length of all folds together)"), form.needed("radius", "(inside)")
     if thickness is None:
@@ -62,10 +57,10 @@ def neutral_layer(radius: float, thickness: float) -> float:
     """Return where the neutral layer of a bend lies, over the thickness, from the inside (the K-factor).
 
     DIN 6935 corrects half the thickness by k = 0.65 + 0.5 lg(r / s), from r / s = 5 on by 1 (from memory, not held
-    against the standard); K = k / 2. Sharper bends than the standard gives keep the least.
+    against the standard); K = k / 2. Sharper bends than the standard gives keep the smallest.
     """
     ratio = radius / thickness
-    return 0.5 if ratio >= 5.0 else max(LEAST_NEUTRAL, (0.65 + 0.5 * math.log10(ratio)) / 2.0)
+    return 0.5 if ratio >= 5.0 else max(SMALLEST_NEUTRAL, (0.65 + 0.5 * math.log10(ratio)) / 2.0)
 
 
 def _pattern(

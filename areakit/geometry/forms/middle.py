@@ -30,20 +30,13 @@ _CELL = 1e-6
 class MiddleLine:
     """Short steps along the middle of a slender outline. [mm]
 
-    Parameters
-    ----------
-    points, normals : ndarray, shape (n, 2)
-        Middle of each step, and the unit vector square to it.
-    steps, half_widths : ndarray, shape (n,)
-        Length of each step, and distance from it to the outline.
-    clear : ndarray of bool, shape (n,)
-        Away from ends and forks, where the width is that of the stock.
-    ends : ndarray, shape (m,)
-        Half width at each loose end.
-    tips, headings : ndarray, shape (m, 2)
-        Where the middle line leaves off at each loose end, and the unit vector along it there.
-    forks : int
-        How many branches more than one middle line has: two for each place where the stock crosses itself.
+    - ``points``, ``normals`` (n, 2): middle of each step, and the unit vector square to it.
+    - ``steps``, ``half_widths`` (n,): length of each step, and distance from it to the outline.
+    - ``clear`` (n,): away from ends and forks, where the width is that of the stock.
+    - ``ends`` (m,): half width at each loose end.
+    - ``tips``, ``headings`` (m, 2): where the middle line leaves off at each loose end, and the unit vector along it
+      there.
+    - ``forks``: how many branches more than one middle line has: two for each place where the stock crosses itself.
     """
 
     points: Floats
@@ -78,10 +71,7 @@ class MiddleLine:
 def middle_line(polygon: Polygon) -> MiddleLine:
     """Return the middle line of an outline, from the Voronoi cells of points along it.
 
-    Raises
-    ------
-    OutlineInvalid
-        If the outline is not slender enough to have one.
+    Raises OutlineInvalid if the outline is not slender enough to have one.
     """
     width = 2.0 * polygon.area / polygon.length
     count = polygon.length / (_SPACING * width)

@@ -30,12 +30,7 @@ def thread(outline: Outline, form: FormText, *, view: View | None) -> FormSurfac
 
     The profile is swept round the axis at the mean radius of each of its four flats (Pappus), the flanks by a helicoid.
 
-    Raises
-    ------
-    InputError
-        If the pitch was not typed.
-    RangeError
-        If the thread is deeper than its rod.
+    Raises InputError if the pitch was not typed; RangeError if the thread is deeper than its rod.
     """
     diameter, length, pitch = *_rod(outline, form, view), form.needed("pitch")
     if 2.0 * DEPTH * THREAD_HEIGHT * pitch.value >= diameter.value:
@@ -66,10 +61,7 @@ def knurl(outline: Outline, form: FormText, *, view: View | None) -> FormSurface
     the same V at right angles leave pyramids whose four faces lean alike: the same factor (closed forms). The knurl
     stands on the diameter measured over its tips; its mean diameter is one tooth height less.
 
-    Raises
-    ------
-    InputError
-        If the pitch was not typed.
+    Raises InputError if the pitch was not typed.
     """
     diameter, length, pitch = *_rod(outline, form, view), form.needed("pitch")
     angle = form.figure("angle") or exact(KNURL_ANGLE, "deg")
@@ -99,12 +91,7 @@ def reeding(outline: Outline, form: FormText, *, view: View | None) -> FormSurfa
     An arc of chord p and rise h is 2 r a long, r = (p^2 / 4 + h^2) / (2 h), tan(a / 2) = 2 h / p (closed form). The
     beads stand on the mean diameter, one third of their depth below the tips.
 
-    Raises
-    ------
-    InputError
-        If pitch or depth were not typed.
-    RangeError
-        If the beads are deeper than half round.
+    Raises InputError if pitch or depth were not typed; RangeError if the beads are deeper than half round.
     """
     diameter, length = _rod(outline, form, view)
     pitch, depth = form.needed("pitch"), form.needed("depth")

@@ -39,15 +39,9 @@ class Spots:
 class FormSurface:
     """The surfaces of a form.
 
-    Parameters
-    ----------
-    lines : tuple of FormLine
-    figures : mapping of str to Measured
-        What was found on the way: diameters, lengths, heights, corrections.
-    unrolled : Polygon or None
-        The outside laid flat, of the same area as far as it is plated with the outside. [mm]
-    spots : Spots or None
-        Where the outside lies on the outline, for masks; None where the form cannot say.
+    - ``figures``: what was found on the way: diameters, lengths, heights, corrections.
+    - ``unrolled``: the outside laid flat, of the same area as far as it is plated with the outside. [mm]
+    - ``spots``: where the outside lies on the outline, for masks; None where the form cannot say.
     """
 
     lines: tuple[FormLine, ...]

@@ -19,7 +19,7 @@ from areakit.geometry.outline import Outline
 from areakit.geometry.surface_line import Basis
 from areakit.uncertainty import Measured, exact
 
-LEAST_SLENDER = 3.0
+MIN_SLENDER = 3.0
 """Length over width from which an outline counts as round stock."""
 FLAT_END, ROUND_END = math.pi / 4.0, math.pi / 2.0 - math.pi**2 / 8.0
 """What an end adds to pi times the seen area, in squares of the diameter: a disc; a half sphere, whose seen half disc
@@ -42,16 +42,13 @@ def round_stock(outline: Outline, form: FormText, *, view: View | None) -> FormS
     pi d L over d L, a ring (Pappus) 2 pi R pi d over 2 pi R d; so has every other convex section on the average over
     its turns (Cauchy's mean projected area: a quarter of the surface).
 
-    Raises
-    ------
-    OutlineInvalid, RangeError
-        If the outline is not slender.
+    Raises OutlineInvalid, RangeError if the outline is not slender.
     """
     line = middle_line(outline.polygon)
     slender = line.length_mm / line.mean_width_mm
-    if slender < LEAST_SLENDER:
+    if slender < MIN_SLENDER:
         raise RangeError(
-            f"The outline is {slender:.1f} times as long as wide; round stock is from {LEAST_SLENDER:g} times.",
+            f"The outline is {slender:.1f} times as long as wide; round stock is from {MIN_SLENDER:g} times.",
             remedy="Choose turned for a part that was turned, or flat.",
             fields={"form": "turned"},
         )

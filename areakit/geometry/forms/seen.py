@@ -36,14 +36,10 @@ class View:
 def true_radius(seen: Floats | float, *, across: Floats | float, distance_mm: Floats | float) -> Floats:
     r"""Return the radius of a round rod from its half width in the plane of its axis. [mm]
 
-    Parameters
-    ----------
-    seen : ndarray, shape (n,)
-        Half the distance between the two lines where the rays that graze the rod meet the plane of its axis. [mm]
-    across : ndarray, shape (n,)
-        Distance from the camera's foot to the axis, square to the axis. [mm]
-    distance_mm : float
-        Height of the camera above that plane. [mm]
+    - ``seen`` (n,): half the distance between the two lines where the rays that graze the rod meet the plane of its
+      axis. [mm]
+    - ``across`` (n,): distance from the camera's foot to the axis, square to the axis. [mm]
+    - ``distance_mm``: height of the camera above that plane. [mm]
 
     The rays leave at the angles :math:`\varphi \pm \alpha` from upright, :math:`\sin \alpha = r \cos \varphi / D`, and
     meet the plane :math:`D (\tan(\varphi + \alpha) - \tan(\varphi - \alpha))` apart (elementary geometry).
@@ -61,17 +57,10 @@ def true_radius(seen: Floats | float, *, across: Floats | float, distance_mm: Fl
 def radius_at_half_height(half_width: Floats, *, points: Floats, normals: Floats, view: View) -> tuple[Floats, Floats]:
     """Return radius and scale of round stock that lies on the sheet, its axis at the height of its own radius.
 
-    Parameters
-    ----------
-    half_width : ndarray, shape (n,)
-        Half of the local width as read at ``view.level_mm``. [mm]
-    points, normals : ndarray, shape (n, 2)
-        Places on the middle line, and unit vectors square to it. [mm]
+    - ``half_width`` (n,): half of the local width as read at ``view.level_mm``. [mm]
+    - ``points``, ``normals`` (n, 2): places on the middle line, and unit vectors square to it. [mm]
 
-    Returns
-    -------
-    ndarray, ndarray, shape (n,)
-        Radius [mm], and by what lengths along the middle line shrink.
+    Returns radius [mm], and by what lengths along the middle line shrink.
     """
     across = np.abs(np.einsum("ni,ni->n", points - [view.x_mm, view.y_mm], normals))
     radius = half_width.copy()

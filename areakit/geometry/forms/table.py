@@ -58,19 +58,10 @@ def form_surface(
 ) -> FormSurface:
     """Return the surfaces of a part of one form.
 
-    Parameters
-    ----------
-    outline : Outline
-    form : FormText
-    view : View or None
-        Where the camera stood; None for a drawing, which is taken as square to the part.
-    thickness : Measured or None
-        Of folded sheet, and of the wall of a dome. [mm]
+    - ``view``: where the camera stood; None for a drawing, which is taken as square to the part.
+    - ``thickness``: of folded sheet, and of the wall of a dome. [mm]
 
-    Raises
-    ------
-    InputError, MeasurementError
-        If a figure is missing, or the outline is none of that form.
+    Raises InputError, MeasurementError if a figure is missing, or the outline is none of that form.
     """
     if form.name in _SHEET:
         return _SHEET[form.name](outline, form, thickness=thickness)
@@ -124,10 +115,7 @@ def is_at_axis(form: FormText) -> bool:
 def typed_outline(form: FormText) -> Outline:
     """Return the outline of a form of which all figures were typed: its side view, or a band from the front.
 
-    Raises
-    ------
-    InputError
-        If the form needs an outline, or a figure that was not typed.
+    Raises InputError if the form needs an outline, or a figure that was not typed.
     """
     if form.name == "band":
         return _drawn("ring", form.needed("diameter", "without an outline"), form.needed("bore", "without an outline"))

@@ -21,12 +21,7 @@ def tube(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:
     The outside is that of round stock; inside it is pi times the bore times the length along the middle (Pappus), or
     twice the reach where less of it is reached. Both ends are rings.
 
-    Raises
-    ------
-    InputError
-        If the bore was not typed.
-    RangeError
-        If the bore is no smaller than the tube.
+    Raises InputError if the bore was not typed; RangeError if the bore is no smaller than the tube.
     """
     bore = form.needed("bore")
     plain = replace(

@@ -60,10 +60,7 @@ def turned_part(outline: Outline, form: FormText, *, view: View | None) -> FormS
     Both halves are turned (Pappus's first theorem, chord by chord) and the mean is taken; half their difference is
     the share ``form: two halves``. Inside, the profile is set in by the wall; a bore runs along the whole axis.
 
-    Raises
-    ------
-    OutlineInvalid
-        If the outline has holes, or no axis of symmetry.
+    Raises OutlineInvalid if the outline has holes, or no axis of symmetry.
     """
     laid = _laid(outline, form, view)
     length_share = _noise(outline)

@@ -116,14 +116,9 @@ class FormText:
 def read_form(text: str) -> FormText:
     """Return a written form: its name, then figures and choices after commas, as in ``tube, bore 6 mm``.
 
-    Raises
-    ------
-    InputError
-        For a form, a figure or a word that is not known, or one that is said twice.
-    UnitError
-        If a figure is not one plain number and one unit.
-    RangeError
-        If a figure is not above zero, or its tolerance is not smaller than it.
+    Raises InputError for a form, a figure or a word that is not known, or one that is said twice; UnitError if a figure
+    is not one plain number and one unit; RangeError if a figure is not above zero, or its tolerance is not smaller than
+    it.
     """
     if len(text) > 300:
         raise InputError("The description of a form is too long.", remedy="Write one form with its figures.")

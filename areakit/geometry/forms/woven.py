@@ -22,12 +22,7 @@ def mesh(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:
     Each wire runs up and down by one wire between neighbours, a sine of height d over the pitch; for each area there
     are 2 / p lengths of it. Where wires touch nothing is taken off: the touch is a spot.
 
-    Raises
-    ------
-    InputError
-        If pitch or wire were not typed.
-    RangeError
-        If the wire fills the pitch.
+    Raises InputError if pitch or wire were not typed; RangeError if the wire fills the pitch.
     """
     pitch, wire = form.needed("pitch"), form.needed("wire")
     if wire.value >= pitch.value:
@@ -61,12 +56,7 @@ def chain(outline: Outline, form: FormText, *, view: View | None) -> FormSurface
     A link is as long inside as the pitch of the chain, as wide outside as ``width``; the length is that of the whole
     chain, typed or that of the outline.
 
-    Raises
-    ------
-    InputError
-        If pitch, wire or width were not typed.
-    RangeError
-        If the link has no inside.
+    Raises InputError if pitch, wire or width were not typed; RangeError if the link has no inside.
     """
     pitch, wire, width = form.needed("pitch"), form.needed("wire"), form.needed("width")
     if width.value <= 2.0 * wire.value or pitch.value <= width.value - 2.0 * wire.value - 1e-9:

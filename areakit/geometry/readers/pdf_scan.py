@@ -29,10 +29,7 @@ _SAVE_AGAIN = "Save only the outline of the part, without pictures or groups, in
 def check_pdf(data: bytes) -> None:
     """Refuse a file whose streams unfold too far, or whose groups place each other too often.
 
-    Raises
-    ------
-    FileError
-        If so, or if it is locked or packed in a way that cannot be checked.
+    Raises FileError if so, or if it is locked or packed in a way that cannot be checked.
     """
     if b"/Encrypt" in data:
         raise FileError("The PDF file is locked.", remedy="Save it without a password.")

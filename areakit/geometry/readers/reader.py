@@ -114,10 +114,7 @@ def reader_name(path: PurePath) -> str:
 def millimetres(unit: str) -> float:
     """Return what one ``unit`` of length is in mm.
 
-    Raises
-    ------
-    UnitError
-        If it is not a unit of length.
+    Raises UnitError if it is not a unit of length.
     """
     try:
         known = dimension(unit) == "length"

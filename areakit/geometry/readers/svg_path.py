@@ -22,10 +22,7 @@ Spot = tuple[float, float]
 def path_chains(text: str, sagitta: float, meter: Meter) -> list[tuple[Points, bool]]:
     """Return the subpaths of a ``d`` attribute: points of shape (n, 2) in user units, and whether each is closed.
 
-    Raises
-    ------
-    FileError
-        If the text breaks the grammar.
+    Raises FileError if the text breaks the grammar.
     """
     pen = _Pen(sagitta, meter)
     for command, numbers in _steps(text):

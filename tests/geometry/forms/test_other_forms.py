@@ -10,7 +10,7 @@ import trimesh
 from shapely.geometry import LineString, Point, Polygon, box
 
 from areakit.errors import InputError, OutlineInvalid, RangeError
-from areakit.geometry.forms.folded import LEAST_NEUTRAL, NEUTRAL_HALF, SHARPEST_LEAF_DEG, neutral_layer
+from areakit.geometry.forms.folded import NEUTRAL_HALF, SHARPEST_LEAF_DEG, SMALLEST_NEUTRAL, neutral_layer
 from areakit.geometry.forms.profile import thread_factor
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.table import is_at_axis, tracing_height
@@ -311,7 +311,7 @@ def test_the_neutral_layer_follows_din_6935() -> None:
     assert neutral_layer(1.0, 1.0) == pytest.approx(0.325)
     assert neutral_layer(4.9, 1.0) == pytest.approx(0.4976, abs=1e-3)
     assert neutral_layer(5.0, 1.0) == neutral_layer(50.0, 1.0) == 0.5
-    assert neutral_layer(0.05, 1.0) == LEAST_NEUTRAL == 0.25
+    assert neutral_layer(0.05, 1.0) == SMALLEST_NEUTRAL == 0.25
     known = formed(box(0, 0, 40, 20), "folded, fold 20 mm, radius 1 mm", thickness=exact(1.0, "mm"))
     share = known.figures["neutral layer over thickness"].budget["form: neutral layer"]
     assert share == pytest.approx(NEUTRAL_HALF / math.sqrt(3.0))
