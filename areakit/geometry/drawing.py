@@ -1,4 +1,4 @@
-"""From a drawing to outlines: curves true to a stated sagitta, everything that was left out listed."""
+"""From a drawing to outlines and fold lines: curves true to a stated sagitta, everything that was left out listed."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from areakit.errors import InputError, OutlineNotFound, RangeError
 from areakit.flags import Flag, flag
@@ -25,6 +25,8 @@ _WANTED_SHARE = 4e-5
 
 EDGE_MM = 0.02
 """Standard uncertainty of a real edge against its drawing: burr, roll-over, kerf. Common practice, no source. [mm]"""
+FOLD_REACH_MM = 0.05
+"""How far beside a leaf a fold line may be drawn that belongs to it, and half the doubt in its length. [mm]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,3 +192,27 @@ def drawn_outline(
         origin="drawing",
         flags=flags,
     )
+
+
+def fold_lines(data: bytes, reader: str, *, unit: str | None = None, layer: str | None = None) -> list[LineString]:
+    """Return all lines of a drawing, or of one layer of it. [mm]
+
+    Raises FileError, UnitError if the file cannot be read, or does not say its unit and nobody else did; InputError if
+    it has no such layer; OutlineNotFound if no line is on it.
+    """
+    named = None if layer is None else layer.casefold()
+    request = ReadRequest(unit=unit, sagitta_mm=FIRST_SAGITTA_MM, meter=Meter(None), layer=named)
+    tracing = outline_reader(reader).trace(data, request)
+    check_layers(tracing, request)
+    found = [LineString(trace.points_mm) for trace in tracing.traces if len(trace.points_mm) > 1]
+    if not found:
+        raise OutlineNotFound("No fold line was found.", remedy="Draw each fold as one line, on a layer of its own.")
+    return found
+
+
+def folds_on(polygon: Polygon, lines: Sequence[LineString]) -> tuple[float, int]:
+    """Return the length of all folds on a part or along its edge [mm], and how many there are."""
+    near = polygon.buffer(FOLD_REACH_MM)
+    lengths = [line.intersection(near).length for line in lines]
+    counted = [length for length in lengths if length > 4.0 * FOLD_REACH_MM]
+    return float(sum(counted)), len(counted)

@@ -1,4 +1,4 @@
-"""What form the edge of a flat part has, and so how high its silhouette stands: sharp, rounded, or not known."""
+"""What form the edge of a flat part has, sharp or rounded: how high its silhouette stands, and what it takes away."""
 
 from __future__ import annotations
 
@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from areakit.errors import InputError, RangeError
-from areakit.uncertainty import Measured, exact
+from areakit.geometry.differences import differenced
+from areakit.geometry.outline import Outline
+from areakit.uncertainty import Measured, exact, propagate
 from areakit.units import parse_with_tolerance
 
 EdgeFormName = Literal["sharp", "rounded", "unknown"]
@@ -15,6 +17,9 @@ SHARE = "form of the edge"
 """Name of its share in the budgets of area and perimeter."""
 BROKEN_MM = 0.6
 """Radius up to which edges are broken of which nobody speaks: sharp to struck rims (common practice, no source)."""
+_CENTROID = 1.0 - 2.0 / math.pi
+"""How far inside the widest line the centroid of a quarter round lies, over its radius (elementary geometry)."""
+ROUND_SEGMENTS = 64
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,3 +102,42 @@ def read_edge_form(text: str) -> EdgeForm:
         )
     spread = 1e3 * (tolerance or 0.0) / math.sqrt(3.0)
     return EdgeForm(name="rounded", radius=Measured(value=1e3 * value, unit="mm", budget={SHARE: spread}))
+
+
+def face_extra(outline: Outline, thickness: Measured, form: EdgeForm) -> Measured | None:
+    r"""Return by how much a face with its rounding is larger than the outline's area; None for a sharp edge. [mm2]
+
+    A face is all that is seen from its side: the flat inside and the quarter round to the widest line. The quarter
+    round of radius r has the area
+
+    .. math:: A = \frac{\pi}{2} r L
+
+    with L the length of the ring through its centroid (second theorem of Pappus), in place of the flat strip between
+    the widest line and the ring r inside it.
+
+    Raises RangeError if the roundings do not fit the thickness, or leave nothing of the face.
+    """
+    if form.name == "sharp":
+        return None
+    polygon = outline.polygon
+
+    def extra(radius: float) -> list[float]:
+        flat = polygon.buffer(-radius, quad_segs=ROUND_SEGMENTS)
+        if flat.is_empty and form.name == "rounded":
+            raise RangeError(
+                f"Edges rounded by {radius:.3g} mm leave nothing of the face.", remedy="Check the radius and its unit."
+            )
+        along = polygon.buffer(-_CENTROID * radius, quad_segs=ROUND_SEGMENTS).length
+        return [math.pi / 2.0 * radius * along - (polygon.area - flat.area)]
+
+    (drawn,) = differenced(extra, [form.inset(thickness)], ["mm2"])
+    outer, holes = outline.perimeter_outer, outline.perimeter_holes
+    whole = outer.value + holes.value
+    return propagate(lambda area, a, b: area * (a + b) / whole, drawn, outer, holes, unit="mm2")
+
+
+def upright(thickness: Measured, form: EdgeForm) -> Measured:
+    """Return the height of the upright wall between both roundings. [mm]"""
+    if form.name == "sharp":
+        return thickness
+    return propagate(lambda t, r: t - 2.0 * r, thickness, form.inset(thickness), unit="mm")

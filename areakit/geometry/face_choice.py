@@ -1,4 +1,4 @@
-"""Which surfaces of a part are plated, by name."""
+"""Which surfaces of a part are plated, by name; a module of its own, so that a request needs no geometry."""
 
 from typing import Literal, get_args
 

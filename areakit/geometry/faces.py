@@ -6,11 +6,10 @@ from shapely.geometry import Polygon
 
 from areakit.errors import RangeError
 from areakit.flags import Flag, flag
-from areakit.geometry.features import Mask, Region, Side, dome_extra
+from areakit.geometry.edge_forms import face_extra
+from areakit.geometry.features import Basis, Mask, Region, Side, SurfaceLine, dome_extra
 from areakit.geometry.masking import Clear, clear_area, overspill
 from areakit.geometry.part import Part
-from areakit.geometry.rounding import face_extra
-from areakit.geometry.surface_line import Basis, SurfaceLine
 from areakit.uncertainty import Measured, propagate, total
 
 

@@ -1,4 +1,4 @@
-"""What the outline of a part does not show: masks, recesses, a taper, a dome, a rim, relief."""
+"""Surfaces of a part by name, and what its outline does not show of them: masks, recesses, taper, dome, rim."""
 
 from __future__ import annotations
 
@@ -22,6 +22,8 @@ MASK_EDGE_MM = 0.2
 # An outline counts as round when its longest side and its area are those of a circle to within these.
 _ROUND_ASPECT = 1.01
 _ROUND_FILL = 0.01
+Basis = Literal["measured", "computed", "allowance"]
+"""``measured`` in a photo or scan; ``computed`` from a drawing or typed numbers; ``allowance`` for what nobody saw."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,3 +117,14 @@ def half_sides(shell: Polygon) -> tuple[float, float]:
     corners = list(shell.minimum_rotated_rectangle.exterior.coords)  # type: ignore[attr-defined]
     sides = sorted(math.dist(corners[i], corners[i + 1]) / 2.0 for i in (0, 1))
     return sides[1], sides[0]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurfaceLine:
+    """One named surface; ``area`` is negative for what is taken away. [mm2]"""
+
+    name: str
+    side: Side
+    basis: Basis
+    area: Measured
+    plated: bool

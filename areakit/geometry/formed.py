@@ -9,11 +9,10 @@ from shapely.geometry.base import BaseGeometry
 
 from areakit.errors import RangeError
 from areakit.flags import Flag, flag
-from areakit.geometry.features import Mask
+from areakit.geometry.features import Mask, SurfaceLine
 from areakit.geometry.forms.result import FormSurface, Spots, scaled
 from areakit.geometry.forms.table import form_surface
 from areakit.geometry.part import Part
-from areakit.geometry.surface_line import SurfaceLine
 from areakit.uncertainty import Measured, total
 
 

@@ -12,11 +12,10 @@ from shapely.geometry import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from areakit.flags import Flag, flag
-from areakit.geometry.features import Mask, Side
+from areakit.geometry.features import Mask, Side, SurfaceLine
 from areakit.geometry.forms.result import scaled
 from areakit.geometry.part import Part
 from areakit.geometry.regions import Piece, Seam, pieces, tagged
-from areakit.geometry.surface_line import SurfaceLine
 from areakit.uncertainty import Measured, exact, propagate, total
 
 if TYPE_CHECKING:

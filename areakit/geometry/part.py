@@ -14,7 +14,7 @@ from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.words import FormText
 from areakit.geometry.outline import Outline
 from areakit.geometry.regions import FormRegion
-from areakit.geometry.relief import Relief
+from areakit.geometry.unseen import Relief
 from areakit.uncertainty import Measured
 
 SIDES: dict[str, frozenset[Side]] = {

@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 from areakit.flags import Flag, flag
 from areakit.geometry.edge_forms import SHARP, EdgeForm
 from areakit.geometry.faces import face_lines, significant_area
+from areakit.geometry.features import Basis, SurfaceLine
 from areakit.geometry.formed import formed_lines
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.words import FormText
@@ -18,7 +19,6 @@ from areakit.geometry.joined import joined_surface
 from areakit.geometry.outline import hole_areas
 from areakit.geometry.part import Faces, Part
 from areakit.geometry.regions import FormRegion
-from areakit.geometry.surface_line import Basis, SurfaceLine
 from areakit.geometry.walls import each_wall, wall_lines
 from areakit.uncertainty import Measured, total
 

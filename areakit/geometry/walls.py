@@ -6,12 +6,12 @@ from collections.abc import Sequence
 
 from shapely.geometry.base import BaseGeometry
 
+from areakit.geometry.edge_forms import upright
 from areakit.geometry.faces import masks_of
+from areakit.geometry.features import Basis, SurfaceLine
 from areakit.geometry.masking import allowed
 from areakit.geometry.outline import SEAM_REACH_MM, Outline
 from areakit.geometry.part import Part
-from areakit.geometry.rounding import upright
-from areakit.geometry.surface_line import Basis, SurfaceLine
 from areakit.uncertainty import Measured, exact, propagate, total
 
 

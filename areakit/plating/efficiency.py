@@ -1,4 +1,4 @@
-"""Where a cathode efficiency comes from, and whether a plating factor can be right."""
+"""Where a cathode efficiency comes from, and whether a plating factor, charge per area and thickness, can be right."""
 
 from __future__ import annotations
 
@@ -6,8 +6,16 @@ import re
 from math import sqrt
 
 from areakit.errors import InputError, RangeError
-from areakit.plating.factor import implied_efficiency
-from areakit.plating.faraday import check_ratio
+from areakit.plating import faraday
+from areakit.plating.faraday import (
+    CoulombPerCubicMetre,
+    Count,
+    KilogramPerCubicMetre,
+    KilogramPerMole,
+    Ratio,
+    check_positive,
+    check_ratio,
+)
 from areakit.plating.findings import Finding
 from areakit.plating.metals import Bath, all_baths, figure, find_figure, range_figure
 from areakit.plating.premise import Origin, Premise, from_figure, given
@@ -17,7 +25,6 @@ from areakit.units import si_factor
 
 HIGHEST, LOWEST = 1.0, 0.05
 """Outside these an implied efficiency is flagged: above, Faraday forbids it; below, a slip is likelier than a bath."""
-
 # What a slip multiplies the entered factor by, and how to say it.
 _SLIPS = (
     (10.0, "a factor of ten too small"),
@@ -28,6 +35,23 @@ _SLIPS = (
     (0.01, "a factor of a hundred too large (dm² against cm²)"),
 )
 FACTOR_UNITS = ("A.h/in3", "A.h/in2/0.0001in", "A.min/dm2/um")
+
+
+def implied_efficiency(
+    *,
+    plating_factor: CoulombPerCubicMetre,
+    density: KilogramPerCubicMetre,
+    molar_mass: KilogramPerMole,
+    electrons_per_ion: Count,
+) -> Ratio:
+    r"""Return the cathode efficiency that a plating factor implies; above 1 is returned as it comes out.
+
+    .. math:: \eta = \frac{z F \rho}{f M}
+
+    Raises RangeError if the factor is not above zero. Source: [asmsel] Table 1, definition of the plating factor.
+    """
+    check_positive(plating_factor=plating_factor)
+    return electrons_per_ion * faraday.FARADAY_CONSTANT * density / (plating_factor * molar_mass)
 
 
 def half_digit(text: str) -> float:

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 from areakit.plating.findings import Finding
 from areakit.plating.metals import figure, read_figures
-from areakit.plating.pauses import allowed_pause
 from areakit.plating.premise import Origin, Premise, given
+from areakit.plating.process import allowed_pause
 from areakit.plating.run import MINUTE, PER_CM2, PER_DM2, AllowedDensity, Bench, BrushRun
 from areakit.uncertainty import Measured, exact, propagate
 from areakit.units import three_digits

@@ -1,4 +1,4 @@
-"""Processes as data: which steps, in which order, with which cautions."""
+"""Processes as data: which steps, in which order, with which cautions, and how long a surface may wait for current."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from typing import Any
 
 from areakit.errors import InputError
 from areakit.plating.allowance import Method
-from areakit.plating.metals import Bath, find_figure
+from areakit.plating.metals import Bath, Figure, find_figure, read_figures
 from areakit.plating.premise import Premise, premise_of
 from areakit.sources import source
 
@@ -194,3 +194,21 @@ def cautions_for(step: Step, bath: Bath | None, contains: Iterable[str] = ()) ->
     """Return the cautions of a step and of what its bath contains, each once, and always the general one."""
     keys = [*step.cautions, *(bath.contains if bath else ()), *contains, "general"]
     return tuple(all_cautions()[key] for key in dict.fromkeys(keys))
+
+
+@cache
+def _rows() -> dict[str, Figure]:
+    return {row.subject: row for row in read_figures("pauses.csv")}
+
+
+def allowed_pause(metal: str, *, kind: str = "plate") -> Figure:
+    """Return the longest pause on a metal before it has to be activated again; a strike bears less. [s]"""
+    rows = _rows()
+    own = rows.get(metal, rows["other"])
+    strike = rows["strike"]
+    return strike if kind == "strike" and strike.value < own.value else own
+
+
+def rinse_time() -> float:
+    """Return the time that a rinse takes. [s]"""
+    return _rows()["rinse"].value

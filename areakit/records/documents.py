@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from areakit.flags import Flag
-from areakit.geometry.geojson import polygon_geojson
+from areakit.geometry.export import polygon_geojson
 from areakit.geometry.outline import Outline
 from areakit.geometry.surface import Surface
 from areakit.records.codec import as_json, quantity_json

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from areakit.geometry.geojson import polygon_geojson
+from areakit.geometry.export import polygon_geojson
 from areakit.geometry.surface import Surface
 from areakit.records.codec import as_json
 

@@ -11,8 +11,8 @@ from areakit.errors import InputError
 from areakit.plating.deposit import Chemistry, chemistry, mass_for_charge, square_metres
 from areakit.plating.findings import Finding
 from areakit.plating.metals import bath, to_si
-from areakit.plating.pauses import allowed_pause, rinse_time
 from areakit.plating.premise import Premise, given
+from areakit.plating.process import allowed_pause, rinse_time
 from areakit.records.codec import as_json, in_json, quantity_from_json
 from areakit.records.job import Entry, Job
 from areakit.records.runlog import (

@@ -4,23 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Any
 
-from areakit.reports.card import Card, CardRun, CardStep, Drawn
+from reportlab.lib.units import mm
+from reportlab.platypus import Flowable, HRFlowable, Spacer
+
+from areakit.reports.card import Card, CardStep, Drawn
 from areakit.reports.card_text import run_words, totals
+from areakit.reports.document import INK, PenDrawing, Styles, TickBox, beside, one_page, table
 from areakit.reports.fonts import Typeface, typeface
-from areakit.reports.leaf import Leaf, one_page
 from areakit.reports.part_outline import draw_outline, scale_for
 from areakit.reports.pen import Pen
 
 SIZES = (13.0, 12.0, 11.5, 11.0, 10.5, 10.0, 9.5, 9.0, 8.5, 8.0, 7.5, 7.0, 6.6, 6.2)
 """Type is read at arm's length from about 9 points on (working figure); smaller only where many words need it."""
 _DRAWING_SHARE = 0.42
-_TICK = 1.2
-"""Side of a box to tick, in lines."""
+_TICK = 1.0
+"""Side of a box to tick, over the size of type. [1]"""
 _PEN_MM = 0.25
 _NOTE = 6.5
 _LAID_FLAT = "outside, laid flat"
 _MOST_REMARKS = 4
+_LAST = "Safety data sheets, local codes and licensed practice come first: ventilate, gloves, goggles."
 
 
 def card_pdf(card: Card, drawn: Sequence[Drawn] = (), *, paper: str = "a4", font: Path | None = None) -> bytes:
@@ -29,68 +34,53 @@ def card_pdf(card: Card, drawn: Sequence[Drawn] = (), *, paper: str = "a4", font
     Raises InputError if it does not fit, or the paper is not known.
     """
     face = typeface(font)
-    return one_page(lambda leaf: _write(leaf, card, drawn, face), paper=paper, face=face, title=card.name, sizes=SIZES)
+
+    def story_of(styles: Styles, width: float) -> list[Flowable]:
+        return [
+            *_head(card, drawn, styles, width),
+            *(styles.words(f"{words[:1].upper()}{words[1:]}.") for words in card.shares),
+            *(styles.words(f"STOP: {words}", styles.bold) for words in card.stops),
+            *([styles.words(f"Hands: {card.hands}.", styles.bold)] if card.hands else []),
+            *(styles.words(f"Note: {words}") for words in card.remarks[:_MOST_REMARKS]),
+            Spacer(1, 0.4 * styles.body.leading),
+            *_steps(card, styles, width),
+            styles.words(_LAST, styles.bold),
+            Spacer(1, 0.6 * styles.body.leading),
+            styles.words(f"Job {'_' * 14}   Bottle {'_' * 12}   Date {'_' * 12}   Name {'_' * 14}"),
+        ]
+
+    return one_page(story_of, paper=paper, face=face, title=card.name, sizes=SIZES)
 
 
-def _write(leaf: Leaf, card: Card, drawn: Sequence[Drawn], face: Typeface) -> None:
-    _head(leaf, card, drawn, face)
-    for words in card.shares:
-        leaf.text(f"{words[:1].upper()}{words[1:]}.")
-    for words in card.stops:
-        leaf.text(f"STOP: {words}", bold=True)
-    if card.hands:
-        leaf.text(f"Hands: {card.hands}.", bold=True)
-    for words in card.remarks[:_MOST_REMARKS]:
-        leaf.text(f"Note: {words}")
-    leaf.skip(0.4)
-    for step in card.steps:
-        _step(leaf, step, card)
-    leaf.rule(width=0.4)
-    leaf.skip(0.3)
-    leaf.text(
-        "Safety data sheets, local codes and licensed practice come first: ventilate, gloves, goggles.", bold=True
-    )
-    leaf.skip(0.6)
-    leaf.text(f"Job {'_' * 14}   Bottle {'_' * 12}   Date {'_' * 12}   Name {'_' * 14}")
+def _head(card: Card, drawn: Sequence[Drawn], styles: Styles, width: float) -> list[Flowable]:
+    """Return name, parts and totals on the left, and the outlines on the right."""
+    told = [
+        styles.words(card.name, styles.larger(1.4, bold=True)),
+        *(styles.words(words, styles.larger(1.1, bold=True)) for words in card.parts),
+        *(styles.words(words) for words in (f"{card.process}, on {card.base}", *totals(card))),
+    ]
+    room = _DRAWING_SHARE * width
+    return [*beside(told, _drawings(drawn, styles, room), room, width), _line(styles)]
 
 
-def _head(leaf: Leaf, card: Card, drawn: Sequence[Drawn], face: Typeface) -> None:
-    """Write name, parts and totals on the left, and draw the outlines on the right."""
-    top, right = leaf.y, leaf.right
-    middle = right - _DRAWING_SHARE * (right - leaf.left) if drawn else right
-    with leaf.column(leaf.left, middle - (2.0 if drawn else 0.0)):
-        leaf.text(card.name, larger=1.4, bold=True)
-        for words in card.parts:
-            leaf.text(words, larger=1.1, bold=True)
-        leaf.text(f"{card.process}, on {card.base}")
-        for words in totals(card):
-            leaf.text(words)
-    low = leaf.y
-    if drawn:
-        low = max(low, top + _drawings(leaf, drawn, face, (middle, top, right)))
-    leaf.y = low + 0.8 * leaf.line
-    leaf.rule(width=0.4)
-    leaf.skip(0.5)
+def _line(styles: Styles) -> Flowable:
+    apart = 0.4 * styles.body.leading
+    return HRFlowable(width="100%", thickness=0.4 * mm, color=INK, spaceBefore=apart, spaceAfter=apart)
 
 
-def _drawings(leaf: Leaf, drawn: Sequence[Drawn], face: Typeface, place: tuple[float, float, float]) -> float:
-    """Draw up to four outlines side by side, and return how high they are. [mm]"""
-    left, top, right = place
+def _drawings(drawn: Sequence[Drawn], styles: Styles, width: float) -> list[Flowable]:
+    """Return up to four outlines, two beside each other."""
+    if not drawn:
+        return []
     shown = drawn[:4]
     columns = 1 if len(shown) == 1 else 2
-    wide = (right - left) / columns
-    tall = 14.0 * leaf.line / ((len(shown) + columns - 1) // columns)
-    for number, one in enumerate(shown):
-        at = (left + number % columns * wide, top + number // columns * tall)
-        _drawing(leaf, one, at, (wide - 2.0, tall - 2.0), face)
-    return 14.0 * leaf.line
-
-
-def _drawing(leaf: Leaf, one: Drawn, at: tuple[float, float], room: tuple[float, float], face: Typeface) -> None:
-    before = leaf.left, leaf.y
-    leaf.left, leaf.y = at
-    leaf.drawing(_outline_and_lanes(one, room, face))
-    leaf.left, leaf.y = before
+    rows = -(-len(shown) // columns)
+    room = width / columns - 2 * mm, 14.0 * styles.body.leading / rows - 2 * mm
+    size_mm = room[0] / mm, room[1] / mm
+    made: list[Any] = [PenDrawing(_outline_and_lanes(one, size_mm, styles.face), room=room) for one in shown]
+    made += [""] * (columns * rows - len(made))
+    cells = [made[at : at + columns] for at in range(0, len(made), columns)]
+    return [table(cells, [width / columns] * columns, ruled=False)]
 
 
 def _outline_and_lanes(one: Drawn, room: tuple[float, float], face: Typeface) -> Callable[[Pen], None]:
@@ -120,30 +110,23 @@ def _outline_and_lanes(one: Drawn, room: tuple[float, float], face: Typeface) ->
     return draw
 
 
-def _step(leaf: Leaf, step: CardStep, card: Card) -> None:
-    side = _TICK * leaf.line * 0.6
-    top = leaf.y
-
-    def tick(pen: Pen) -> None:
-        pen.line([(0, -side / 2), (side, -side / 2), (side, side / 2), (0, side / 2), (0, -side / 2)], width_mm=_PEN_MM)
-
-    leaf.drawing(tick)
-    with leaf.column(leaf.left + side + 2.0, leaf.right):
-        rinse = ", then rinse" if len(step.numbers) > 1 else ""
-        volts = f", {step.volts}" if step.volts else ""
-        leaf.text(f"{step.number}  {step.title}{volts}{rinse}", bold=True)
-        for place, run in enumerate(step.runs):
-            _run(leaf, run, card.parts[place] if len(card.parts) > 1 and not card.shares else "")
-        if step.solution:
-            leaf.text(f"Solution: {step.solution}.")
-        leaf.text(f"{step.look_for[:1].upper()}{step.look_for[1:]}.")
-        if step.hazards:
-            leaf.text(f"Caution: {', '.join(step.hazards)}", bold=True)
-    leaf.y = max(leaf.y, top + side) + 0.35 * leaf.line
+def _steps(card: Card, styles: Styles, width: float) -> list[Flowable]:
+    side = _TICK * styles.body.fontSize
+    rows = [[TickBox(side=side), _step(step, card, styles)] for step in card.steps]
+    widths = (side + 2 * mm, width - side - 2 * mm)
+    return [table(rows, widths, ("LEFTPADDING", (0, 0), (-1, -1), 0), ruled=False), _line(styles)]
 
 
-def _run(leaf: Leaf, run: CardRun, part: str) -> None:
-    if part:
-        leaf.text(part)
-    leaf.text("".join(run_words(run, charge=True)), larger=1.15, bold=True)
-    leaf.text("Read:  ______ A   ______ V   ______ min   ______ passes   ______ °C")
+def _step(step: CardStep, card: Card, styles: Styles) -> list[Flowable]:
+    rinse = ", then rinse" if len(step.numbers) > 1 else ""
+    volts = f", {step.volts}" if step.volts else ""
+    told = [styles.words(f"{step.number}  {step.title}{volts}{rinse}", styles.bold)]
+    for place, run in enumerate(step.runs):
+        if len(card.parts) > 1 and not card.shares:
+            told.append(styles.words(card.parts[place]))
+        told.append(styles.words("".join(run_words(run, charge=True)), styles.larger(1.15, bold=True)))
+        told.append(styles.words("Read:  ______ A   ______ V   ______ min   ______ passes   ______ °C"))
+    told += [styles.words(f"Solution: {step.solution}.")] if step.solution else []
+    told.append(styles.words(f"{step.look_for[:1].upper()}{step.look_for[1:]}."))
+    told += [styles.words(f"Caution: {', '.join(step.hazards)}", styles.bold)] if step.hazards else []
+    return told

@@ -2,30 +2,33 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from reportlab.graphics.barcode.qr import QrCodeWidget
 from reportlab.graphics.shapes import Drawing
-from reportlab.lib.colors import white
 from reportlab.lib.units import mm
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, PageTemplate, Spacer
+from reportlab.platypus import Flowable, KeepTogether, Spacer
 
 from areakit.records.certificate import Code
-from areakit.reports.certificate_text import described
-from areakit.reports.document import FOOT, MARGIN, PAPERS, counting, foot_of, pairs, table
-from areakit.reports.fonts import LEFT_OUT_WORDS, typeface
+from areakit.reports.certificate_facts import described
+from areakit.reports.document import (
+    INK,
+    Styles,
+    fitted,
+    pairs,
+    section,
+    table,
+)
+from areakit.reports.fonts import typeface
 from areakit.reports.job_facts import Ring
-from areakit.reports.traveller_parts import INK, OutlineDrawing, Styles, styles_for
+from areakit.reports.part_drawing import OutlineDrawing
 
 _PICTURE = 46 * mm
 """Height of the outline."""
 _SQUARE = 24 * mm
 """Side of the square that holds the code for a camera."""
-_SCALES = (1.0, 0.95, 0.9, 0.85)
-"""Sizes of type that are tried until it fits one page. [1]"""
 COVERAGE = "± is the expanded uncertainty, coverage factor 2 (about 95 %)."
 
 
@@ -39,56 +42,36 @@ def certificate_pdf(
     - ``font``: a TrueType font with the letters that the shipped one lacks. What that lacks is left out, and the page
       says so.
     """
-    face = typeface(font)
-    made = []
-    for scale in _SCALES:
-        content, pages = _built(statement, code, rings, styles_for(face, scale=scale), paper)
-        made.append(content)
-        if pages == 1:
-            return content
-    return made[0]  # a longer one is set in the full size
 
+    def story_of(styles: Styles, width: float) -> list[Flowable]:
+        def listed(title: str, heads: Sequence[str], rows: str, shares: Sequence[float]) -> Flowable:
+            if not statement[rows]:
+                return KeepTogether([styles.words(title, styles.heading), styles.words("Nothing is recorded.")])
+            return KeepTogether(section(title, heads, statement[rows], shares=shares, styles=styles, width=width))
 
-def _built(
-    statement: Mapping[str, Any], code: Code, rings: Sequence[Ring], styles: Styles, paper: str
-) -> tuple[bytes, int]:
-    """Return the PDF in one size of type, and how many pages it has."""
-    size = PAPERS[paper]
-    width = size[0] - 2 * MARGIN
-    story = [
-        *_head(statement, code, styles, width),
-        *_order(statement, rings, styles, width),
-        *_section("Requirement", ("required", "standard and edition", "minimum"), statement["requirements"],
-                  (0.36, 0.48, 0.16), styles, width),
-        *_section("Thickness on each piece", ("metal", "minimum required", "minimum by the charge that was run",
-                  "readings"), statement["thickness"], (0.16, 0.18, 0.28, 0.38), styles, width),
-        *_section("What was done", ("step", "when, by whom", "solution / bottle", "read", "charge"),
-                  statement["work"], (0.30, 0.23, 0.19, 0.13, 0.15), styles, width),
-        *_lines("Also recorded", statement["also"], styles),
-        *_lines("Mass", statement["mass"], styles),
-        *_section("Tests", ("test", "how", "result", "place", "when, by whom"), statement["tests"],
-                  (0.19, 0.29, 0.14, 0.17, 0.21), styles, width),
-        *_section("Solutions", ("bottle", "solution", "metal", "lot", "use by"), statement["bottles"],
-                  (0.14, 0.32, 0.14, 0.22, 0.18), styles, width),
-        *_exceptions(statement, styles),
-        *_release(statement, code, styles, width),
-    ]  # fmt: skip
-    foot = foot_of(f"Job {code.number}   code {code}", styles)
-    if styles.cut:
-        story += [Spacer(1, 1 * mm), styles.words(LEFT_OUT_WORDS, styles.small)]
-    buffer = io.BytesIO()
-    title = styles.face.printable(f"{statement['title']}, job {code.number}")
-    document = BaseDocTemplate(
-        buffer, pagesize=size, title=title, author="areakit", invariant=1,
-        subject=described(str(code)),
-        leftMargin=MARGIN, rightMargin=MARGIN, topMargin=MARGIN, bottomMargin=FOOT,
-    )  # fmt: skip
-    frame = Frame(
-        MARGIN, FOOT, width, size[1] - MARGIN - FOOT, leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0
+        return [
+            *_head(statement, code, styles, width),
+            *_order(statement, rings, styles, width),
+            listed("Requirement", ("required", "standard and edition", "minimum"), "requirements", (0.36, 0.48, 0.16)),
+            listed("Thickness on each piece", ("metal", "minimum required", "minimum by the charge that was run",
+                   "readings"), "thickness", (0.16, 0.18, 0.28, 0.38)),
+            listed("What was done", ("step", "when, by whom", "solution / bottle", "read", "charge"), "work",
+                   (0.30, 0.23, 0.19, 0.13, 0.15)),
+            *_lines("Also recorded", statement["also"], styles),
+            *_lines("Mass", statement["mass"], styles),
+            listed("Tests", ("test", "how", "result", "place", "when, by whom"), "tests",
+                   (0.19, 0.29, 0.14, 0.17, 0.21)),
+            listed("Solutions", ("bottle", "solution", "metal", "lot", "use by"), "bottles",
+                   (0.14, 0.32, 0.14, 0.22, 0.18)),
+            *_exceptions(statement, styles),
+            *_release(statement, code, styles, width),
+        ]  # fmt: skip
+
+    title, foot = f"{statement['title']}, job {code.number}", f"Job {code.number}   code {code}"
+    content, _ = fitted(
+        story_of, face=typeface(font), paper=paper, title=title, most_pages=1, foot=foot, subject=described(str(code))
     )
-    document.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=foot)])
-    document.build(story, canvasmaker=counting(styles, size[0]))
-    return buffer.getvalue(), int(document.page)
+    return content
 
 
 def _head(statement: Mapping[str, Any], code: Code, styles: Styles, width: float) -> list[Flowable]:
@@ -96,8 +79,7 @@ def _head(statement: Mapping[str, Any], code: Code, styles: Styles, width: float
     style = styles.alarm if statement["exceptions"] else styles.bold
     title = [[styles.words(statement["title"], styles.title)], [styles.words(f"Job {code.number}, {at}, {by}")]]
     rule = ("LINEBELOW", (0, -1), (-1, -1), 1.0, INK)
-    plain = ("LINEBELOW", (0, 0), (-1, 0), 0, white)
-    return [table(title, (width,), plain, rule), Spacer(1, 2 * mm), styles.words(statement["conforms"], style)]
+    return [table(title, (width,), rule, ruled=False), Spacer(1, 2 * mm), styles.words(statement["conforms"], style)]
 
 
 def _order(statement: Mapping[str, Any], rings: Sequence[Ring], styles: Styles, width: float) -> list[Flowable]:
@@ -108,21 +90,10 @@ def _order(statement: Mapping[str, Any], rings: Sequence[Ring], styles: Styles, 
     if rings:
         room = (width - left - 4 * mm, _PICTURE)
         cells.append([OutlineDrawing(rings, (), room=room, face=styles.face)])
-    plain = ("LINEBELOW", (0, 0), (-1, -1), 0, white)
-    return [styles.words("Order and part", styles.heading), table([cells], (left, width - left)[: len(cells)], plain)]
-
-
-def _section(
-    title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], shares: Sequence[float], styles: Styles,
-    width: float,
-) -> list[Flowable]:  # fmt: skip
-    """Return a heading and its table; one that has no rows says so."""
-    if not rows:
-        return [KeepTogether([styles.words(title, styles.heading), styles.words("Nothing is recorded.")])]
-    head = [styles.words(text, styles.small) for text in heads]
-    body = [[styles.words(cell) for cell in row] for row in rows]
-    listed = table([head, *body], [share * width for share in shares], header=True)
-    return [KeepTogether([styles.words(title, styles.heading), listed])]
+    return [
+        styles.words("Order and part", styles.heading),
+        table([cells], (left, width - left)[: len(cells)], ruled=False),
+    ]
 
 
 def _lines(title: str, told: Sequence[str], styles: Styles) -> list[Flowable]:
@@ -141,12 +112,11 @@ def _exceptions(statement: Mapping[str, Any], styles: Styles) -> list[Flowable]:
 
 def _release(statement: Mapping[str, Any], code: Code, styles: Styles, width: float) -> list[Flowable]:
     """Return who released it, the line to sign on, and the code, with its square for a camera."""
-    head = [styles.words(text, styles.small) for text in ("released by", "role", "on", "statement", "signature")]
-    row: list[Any] = [*(styles.words(cell or "-") for cell in statement["released"]), ""]
-    shares = (0.18, 0.15, 0.14, 0.24, 0.29)
-    signed = table(
-        [head, row], [share * width for share in shares], ("BOTTOMPADDING", (0, 1), (-1, 1), 22), header=True
-    )
+    signed = section(
+        "Release", ("released by", "role", "on", "statement", "signature"),
+        [(*(cell or "-" for cell in statement["released"]), "")], ("BOTTOMPADDING", (0, 1), (-1, 1), 22),
+        shares=(0.18, 0.15, 0.14, 0.24, 0.29), styles=styles, width=width,
+    )  # fmt: skip
     words = [
         styles.words(f"Code {code}", styles.bold),
         styles.words(
@@ -156,10 +126,10 @@ def _release(statement: Mapping[str, Any], code: Code, styles: Styles, width: fl
             styles.small,
         ),
     ]
-    plain = ("LINEBELOW", (0, 0), (-1, -1), 0, white)
     middle = ("VALIGN", (0, 0), (-1, -1), "MIDDLE")
-    proof = table([[_square(str(code)), words]], (_SQUARE + 3 * mm, width - _SQUARE - 3 * mm), plain, middle)
-    return [KeepTogether([styles.words("Release", styles.heading), signed, Spacer(1, 2 * mm), proof])]
+    widths = (_SQUARE + 3 * mm, width - _SQUARE - 3 * mm)
+    proof = table([[_square(str(code)), words]], widths, middle, ruled=False)
+    return [KeepTogether([*signed, Spacer(1, 2 * mm), proof])]
 
 
 def _square(text: str) -> Drawing:

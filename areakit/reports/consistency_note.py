@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from reportlab.platypus import Flowable
+
 from areakit.costing.measured_part import WORDS, MeasuredPart
 from areakit.costing.verdict import Verdict
 from areakit.costing.words import (
@@ -17,13 +19,12 @@ from areakit.costing.words import (
     headline,
     value_words,
 )
-from areakit.reports.fonts import Typeface, typeface
-from areakit.reports.leaf import Column, Leaf, one_page
-from areakit.reports.part_outline import ROOM_MM, outline_beside
+from areakit.reports.document import SHADE, Styles, beside, headed, one_page, table
+from areakit.reports.fonts import typeface
+from areakit.reports.part_outline import OUTLINE_WIDTH, outlined
 from areakit.units import in_unit, show
 
-COMPARED = (Column(share=0.31), Column(share=0.19), Column(share=0.19), Column(share=0.08, right=True),
-            Column(share=0.02), Column(share=0.21))  # fmt: skip
+COMPARED = (0.31, 0.19, 0.19, 0.09, 0.22)
 MOST = 8
 READING = (
     "E_n is the difference over the expanded uncertainty of the difference (ISO 13528, ISO/IEC 17043; coverage factor "
@@ -42,81 +43,69 @@ def note_pdf(verdict: Verdict, *, paper: str = "a4", font: Path | None = None) -
 
     Raises InputError if it does not fit one page; FileError if the font cannot be used.
     """
-    face = typeface(font)
-    return one_page(lambda leaf: _write(leaf, verdict, face), paper=paper, face=face, title="Consistency note")
+    face, part = typeface(font), verdict.part
+
+    def story_of(styles: Styles, width: float) -> list[Flowable]:
+        told = [
+            styles.words("Consistency note", styles.larger(2.0, bold=True, spaceAfter=0.3 * styles.body.leading)),
+            styles.words(f"Figures checked: {verdict.claims.name}", styles.larger(1.2)),
+            styles.words(headline(verdict), styles.larger(1.2, bold=True)),
+            *(_measured(part, styles) if part is not None else []),
+            *headed("Other figures used", styles),
+            *(styles.marked(words) for words in claim_words(verdict.claims)),
+        ]
+        return [
+            *beside(told, outlined(part, face) if part is not None else [], OUTLINE_WIDTH, width),
+            *_compared(verdict, styles, width),
+            *_floor(verdict, styles),
+            *_explanations(verdict, styles),
+            *headed("How to read it", styles),
+            styles.words(READING),
+            *headed("What it does not say", styles),
+            *(styles.marked(words) for words in LIMITS),
+        ]
+
+    return one_page(story_of, paper=paper, face=face, title="Consistency note")
 
 
-def _write(leaf: Leaf, verdict: Verdict, face: Typeface) -> None:
-    part, top = verdict.part, leaf.y
-    split = leaf.right - ROOM_MM[0] - 4.0 if part is not None else leaf.right
-    with leaf.column(leaf.left, split):
-        _head(leaf, verdict)
-        if part is not None:
-            _measured(leaf, part)
-        leaf.heading("Other figures used")
-        for words in claim_words(verdict.claims):
-            leaf.text(words, mark="•")
-    if part is not None:
-        outline_beside(leaf, part.rings, top=top, face=face)
-    _table(leaf, verdict)
-    _floor(leaf, verdict)
-    _explanations(leaf, verdict)
-    leaf.heading("How to read it")
-    leaf.text(READING)
-    leaf.heading("What it does not say")
-    for words in LIMITS:
-        leaf.text(words, mark="•")
-
-
-def _head(leaf: Leaf, verdict: Verdict) -> None:
-    leaf.skip(0.6)
-    leaf.text("Consistency note", larger=2.0, bold=True)
-    leaf.skip(0.3)
-    leaf.text(f"Figures checked: {verdict.claims.name}", larger=1.2)
-    leaf.skip(0.3)
-    leaf.text(headline(verdict), larger=1.2, bold=True)
-
-
-def _measured(leaf: Leaf, part: MeasuredPart) -> None:
-    leaf.heading("The part as measured")
+def _measured(part: MeasuredPart, styles: Styles) -> list[Flowable]:
+    lines = []
     for choice in ("one", "both", "all"):
         area = part.area(choice)
-        if area is not None:
-            leaf.text(f"{WORDS[choice]}: {show(in_unit(area, 'cm2'))}", mark="•")
-    thickness = "not known" if part.thickness is None else show(part.thickness)
-    leaf.text(f"thickness: {thickness}", mark="•")
+        lines += [f"{WORDS[choice]}: {show(in_unit(area, 'cm2'))}"] if area is not None else []
+    lines.append(f"thickness: {'not known' if part.thickness is None else show(part.thickness)}")
+    return [*headed("The part as measured", styles), *map(styles.marked, lines)]
 
 
-def _table(leaf: Leaf, verdict: Verdict) -> None:
-    leaf.heading("What was compared")
-    leaf.row(("compared", "claimed", "expected", "E_n", "", "outcome"), COMPARED, bold=True)
-    for one in verdict.comparisons:
+def _compared(verdict: Verdict, styles: Styles, width: float) -> list[Flowable]:
+    rows = [styles.row(("compared", "claimed", "expected", "E_n", "outcome"), styles.bold)]
+    shaded = []
+    for number, one in enumerate(verdict.comparisons, start=1):
         outcome = agreement_words(one) if one.decides else f"(not claimed) {agreement_words(one)}"
-        if one.note:
-            outcome += f"; {one.note}"
-        cells = (one.title, *value_words(one), error_words(one.normalised_error), "", outcome)
-        leaf.row(cells, COMPARED, shade=one.decides and not verdict.agreement[one.key])
-    for words in gap_words(verdict):
-        leaf.text(words, mark="!")
+        outcome += f"; {one.note}" if one.note else ""
+        rows.append(styles.row((one.title, *value_words(one), error_words(one.normalised_error), outcome)))
+        if one.decides and not verdict.agreement[one.key]:
+            shaded.append(("BACKGROUND", (0, number), (-1, number), SHADE))
+    listed = table(rows, [share * width for share in COMPARED], *shaded, ruled=False)
+    gaps = (styles.marked(words, "!") for words in gap_words(verdict))
+    return [*headed("What was compared", styles), listed, *gaps]
 
 
-def _floor(leaf: Leaf, verdict: Verdict) -> None:
-    if verdict.floor is not None:
-        leaf.heading("The minimum of metal")
-        leaf.text(floor_words(verdict.floor), bold=verdict.floor.misses)
+def _floor(verdict: Verdict, styles: Styles) -> list[Flowable]:
+    if verdict.floor is None:
+        return []
+    style = styles.bold if verdict.floor.misses else styles.body
+    return [*headed("The minimum of metal", styles), styles.words(floor_words(verdict.floor), style)]
 
 
-def _explanations(leaf: Leaf, verdict: Verdict) -> None:
+def _explanations(verdict: Verdict, styles: Styles) -> list[Flowable]:
     if not verdict.failing:
-        return
-    leaf.heading("What would explain it")
-    for one in verdict.explanations[:MOST]:
-        leaf.text(explanation_words(one, verdict), mark="?")
+        return []
+    lines = [explanation_words(one, verdict) for one in verdict.explanations[:MOST]]
     left = len(verdict.explanations) - MOST
-    if left > 0:
-        leaf.text(f"and {left} more, which fit no better.", mark="?")
+    lines += [f"and {left} more, which fit no better."] if left > 0 else []
     titles = {one.key: one.title for one in verdict.comparisons if one.decides}
-    for key in verdict.unexplained():
-        leaf.text(f"{titles[key]}: not explained by the usual slips.", mark="?")
-    if words := chance_words(verdict):
-        leaf.text(words)
+    lines += [f"{titles[key]}: not explained by the usual slips." for key in verdict.unexplained()]
+    chance = chance_words(verdict)
+    asked = (styles.marked(line, "?") for line in lines)
+    return [*headed("What would explain it", styles), *asked, *([styles.words(chance)] if chance else [])]

@@ -1,4 +1,4 @@
-"""The sheet that every drawing of a part stands on: frame, title, notes, scale bar, outline."""
+"""The sheet that every drawing of a part stands on: frame, title, notes, scale bar, outline, rulers."""
 
 from __future__ import annotations
 
@@ -15,6 +15,18 @@ PICTURE_WIDTH_PX = 900
 NOTE_SIZE, LETTER_WIDTH = 2.5, 0.62
 """Size of the notes in units, and the mean width of a letter over its size (the widest of the fonts named)."""
 MOST_OUTLINE_POINTS = 6000
+
+
+def ruler_step(narrowest: float) -> float:
+    """Return 1, 2 or 5 times a power of ten, at least ``narrowest``: how far apart figures stand."""
+    decade = 10.0 ** math.floor(math.log10(narrowest))
+    return next(factor * decade for factor in (1.0, 2.0, 5.0, 10.0) if factor * decade >= narrowest * (1.0 - 1e-9))
+
+
+def ruler_figures(low: float, high: float, step: float) -> list[float]:
+    """Return the multiples of a step from ``low`` to ``high``."""
+    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    return [round(number * step, 9) + 0.0 for number in range(first, last + 1)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
+from areakit.reports.drawing import ruler_figures, ruler_step
 from areakit.reports.job_facts import JobFacts, MarkFacts, Ring
 from areakit.reports.maps import lanes_svg, thickness_svg
 from areakit.reports.markup import escape
-from areakit.reports.rulers import ruler_figures, ruler_step
 from areakit.reports.step_facts import Hazard, StepFacts, run_line
 
 _STYLE = """

@@ -1,4 +1,4 @@
-"""The photo with what was found drawn over it, to be looked at before a number is believed."""
+"""The photo with what was found drawn over it, to be looked at before a number is believed; it says whose it is."""
 
 from __future__ import annotations
 
@@ -14,15 +14,14 @@ import numpy.typing as npt
 from PIL import Image, ImageDraw, ImageFont, features
 
 from areakit.errors import FileError
+from areakit.imaging.own_picture import DESCRIPTION, OWN_PICTURE
 from areakit.output import write_whole
 from areakit.reports.field_ruler import Field, draw_field
 from areakit.reports.label_places import Named, Place, place_labels
-from areakit.reports.own_mark import own_mark
 
 Rings = Sequence[npt.NDArray[np.float64]]
 Bytes = npt.NDArray[np.uint8]
 Colour = tuple[int, int, int]
-
 FONT = Path(__file__).resolve().parents[1] / "data" / "fonts" / "DejaVuSansCondensed.ttf"
 LONGEST_PX = 2000
 _FORMATS = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG", ".webp": "WEBP", ".tif": "TIFF", ".tiff": "TIFF"}
@@ -38,6 +37,13 @@ SMALLER_TYPE = (1.0, 0.8, 0.65)
 LATIN_END = "\u0250"
 """Letters before this one are in the font (Unicode: Basic Latin to Latin Extended-B)."""
 _PAD = (6, 5)
+
+
+def own_mark() -> bytes:
+    """Return the EXIF block of a picture drawn by areakit."""
+    exif = Image.Exif()
+    exif[DESCRIPTION] = OWN_PICTURE
+    return exif.tobytes()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from reportlab.lib.units import mm
+from reportlab.platypus import Flowable
 
+from areakit.costing.measured_part import MeasuredPart
 from areakit.geometry.enclosing import Ring, squared_up
+from areakit.reports.document import PenDrawing
 from areakit.reports.fonts import Typeface
-from areakit.reports.leaf import Leaf
 from areakit.reports.pen import Pen, width_of
 
 SCALES = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 0.001)
@@ -17,6 +19,7 @@ METAL = (0.87, 0.85, 0.78)
 NOTE = 6.5
 ROOM_MM = (66.0, 72.0)
 """What the outline takes of a page of figures. [mm]"""
+OUTLINE_WIDTH = (ROOM_MM[0] + 2.0) * mm
 
 
 def scale_for(rings: Sequence[Ring], room: tuple[float, float]) -> float:
@@ -36,13 +39,10 @@ def scale_words(scale: float) -> str:
     return f"{scale:g}:1" if scale >= 1 else f"1:{1 / scale:g}"
 
 
-def outline_beside(leaf: Leaf, rings: Sequence[Ring], *, top: float, face: Typeface) -> None:
-    """Draw an outline at the right of a page, from ``top`` down, and go on below both it and what stands beside it."""
-    below = leaf.y
-    leaf.y = top
-    with leaf.column(leaf.right - ROOM_MM[0], leaf.right):
-        leaf.drawing(lambda pen: draw_outline(pen, rings, room=ROOM_MM, face=face))
-    leaf.y = max(below, top + ROOM_MM[1] + 2.0)
+def outlined(part: MeasuredPart, face: Typeface) -> list[Flowable]:
+    """Return the outline of a part as it stands beside the figures of a page."""
+    room = (ROOM_MM[0] * mm, ROOM_MM[1] * mm)
+    return [PenDrawing(lambda pen: draw_outline(pen, part.rings, room=ROOM_MM, face=face), room=room)]
 
 
 def draw_outline(pen: Pen, rings: Sequence[Ring], *, room: tuple[float, float], face: Typeface) -> None:

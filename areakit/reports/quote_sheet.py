@@ -5,21 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from reportlab.lib.enums import TA_RIGHT
+from reportlab.platypus import Flowable
+
 from areakit.costing.measured_part import MeasuredPart
 from areakit.costing.prices import amount_words, money_words, price_words
 from areakit.costing.quote import Quote
-from areakit.reports.fonts import Typeface, typeface
-from areakit.reports.leaf import Column, Leaf, one_page
-from areakit.reports.part_outline import ROOM_MM, outline_beside
+from areakit.reports.document import SHADE, Styles, beside, headed, one_page, table
+from areakit.reports.fonts import typeface
+from areakit.reports.part_outline import OUTLINE_WIDTH, outlined
 from areakit.reports.quote_words import CUSTOMER, customer_lines, layer_words, pieces_words, price_line, terms
 
-LINES = (Column(share=0.75), Column(share=0.25, right=True))
-BREAKS = (
-    Column(share=0.2, right=True),
-    Column(share=0.25, right=True),
-    Column(share=0.25, right=True),
-    Column(share=0.3),
-)
 LONGEST = 90
 
 
@@ -45,61 +41,54 @@ def quote_pdf(
     Raises InputError if it does not fit one page; FileError if the font cannot be used.
     """
     face, head = typeface(font), heading or Heading()
-    return one_page(
-        lambda leaf: _write(leaf, quote, part=part, head=head, face=face), paper=paper, face=face, title="Quote"
-    )
+
+    def story_of(styles: Styles, width: float) -> list[Flowable]:
+        told = [
+            *_head(quote, head, styles),
+            *headed("What is plated", styles),
+            *(styles.marked(words) for words in layer_words(quote)),
+        ]
+        basis = (*(f"Metal price: {price_words(price)}." for price in quote.metal_prices), *terms(quote))
+        return [
+            *beside(told, outlined(part, face) if part is not None else [], OUTLINE_WIDTH, width),
+            *_lines(quote, styles, width),
+            *_breaks(quote, styles, width),
+            *headed("What the price is based on", styles),
+            *(styles.marked(words) for words in basis),
+            *(styles.marked(told.message, "!") for told in quote.flags if told.code in CUSTOMER),
+        ]
+
+    return one_page(story_of, paper=paper, face=face, title="Quote")
 
 
-def _write(leaf: Leaf, quote: Quote, *, part: MeasuredPart | None, head: Heading, face: Typeface) -> None:
-    top = leaf.y
-    split = leaf.right - ROOM_MM[0] - 4.0 if part is not None else leaf.right
-    with leaf.column(leaf.left, split):
-        _head(leaf, quote, head)
-        leaf.heading("What is plated")
-        for words in layer_words(quote):
-            leaf.text(words, mark="•")
-    if part is not None:
-        outline_beside(leaf, part.rings, top=top, face=face)
-    _table(leaf, quote)
-    _breaks(leaf, quote)
-    leaf.heading("What the price is based on")
-    for words in (*(f"Metal price: {price_words(price)}." for price in quote.metal_prices), *terms(quote)):
-        leaf.text(words, mark="•")
-    for told in quote.flags:
-        if told.code in CUSTOMER:
-            leaf.text(told.message, mark="!")
+def _head(quote: Quote, head: Heading, styles: Styles) -> list[Flowable]:
+    labels = (("Job", head.job), ("For", head.customer), ("From", head.sender))
+    return [
+        styles.words("Quote for plating", styles.larger(2.0, bold=True, spaceAfter=0.3 * styles.body.leading)),
+        styles.words(f"{quote.job.title}, {pieces_words(quote.job.pieces)}", styles.larger(1.2)),
+        *(styles.words(f"{label}: {words[:LONGEST]}") for label, words in labels if words),
+        styles.words(f"Date: {quote.quoted_on.isoformat()}. Holds until {quote.valid_until.isoformat()}."),
+    ]
 
 
-def _head(leaf: Leaf, quote: Quote, head: Heading) -> None:
-    leaf.skip(0.6)
-    leaf.text("Quote for plating", larger=2.0, bold=True)
-    leaf.skip(0.3)
-    leaf.text(f"{quote.job.title}, {pieces_words(quote.job.pieces)}", larger=1.2)
-    for label, words in (("Job", head.job), ("For", head.customer), ("From", head.sender)):
-        if words:
-            leaf.text(f"{label}: {words[:LONGEST]}")
-    leaf.text(f"Date: {quote.quoted_on.isoformat()}. Holds until {quote.valid_until.isoformat()}.")
+def _lines(quote: Quote, styles: Styles, width: float) -> list[Flowable]:
+    each = f" ({money_words(quote.each, quote.currency)} each)" if quote.job.pieces > 1 else ""
+    total = (f"{price_line(quote).split(':')[0]}{each}", money_words(quote.price, quote.currency))
+    right, bold = styles.larger(1.0, alignment=TA_RIGHT), styles.larger(1.0, bold=True, alignment=TA_RIGHT)
+    rows = [[styles.words(one.title), styles.words(amount_words(one.amount), right)] for one in customer_lines(quote)]
+    rows.append([styles.words(total[0], styles.bold), styles.words(total[1], bold)])
+    shade = ("BACKGROUND", (0, -1), (-1, -1), SHADE)
+    title = f"What it comes to, in {quote.currency}"
+    return [*headed(title, styles), table(rows, (0.75 * width, 0.25 * width), shade, ruled=False)]
 
 
-def _table(leaf: Leaf, quote: Quote) -> None:
-    leaf.heading(f"What it comes to, in {quote.currency}")
-    for line in customer_lines(quote):
-        leaf.row((line.title, amount_words(line.amount)), LINES)
-    leaf.skip(0.3)
-    title = price_line(quote).split(":")[0]
-    each = f" ({_each(quote)})" if quote.job.pieces > 1 else ""
-    leaf.row((f"{title}{each}", money_words(quote.price, quote.currency)), LINES, bold=True, shade=True)
-
-
-def _each(quote: Quote) -> str:
-    return f"{money_words(quote.each, quote.currency)} each"
-
-
-def _breaks(leaf: Leaf, quote: Quote) -> None:
+def _breaks(quote: Quote, styles: Styles, width: float) -> list[Flowable]:
     if not quote.breaks:
-        return
-    leaf.heading("Other numbers of pieces")
-    leaf.row(("pieces", "price", "each", ""), BREAKS, bold=True)
+        return []
+    bold = styles.larger(1.0, bold=True, alignment=TA_RIGHT)
+    rows = [styles.row(("pieces", "price", "each"), bold)]
     for one in quote.breaks:
-        cells = (str(one.pieces), money_words(one.price, quote.currency), money_words(one.each, quote.currency), "")
-        leaf.row(cells, BREAKS)
+        cells = (str(one.pieces), *(money_words(amount, quote.currency) for amount in (one.price, one.each)))
+        rows.append(styles.row(cells, styles.larger(1.0, alignment=TA_RIGHT)))
+    widths = [share * width for share in (0.2, 0.25, 0.25)]
+    return [*headed("Other numbers of pieces", styles), table(rows, widths, ruled=False)]

@@ -7,17 +7,16 @@ from collections.abc import Sequence
 
 from areakit.geometry.export import region_path
 from areakit.geometry.faces import flat_face, masks_of
-from areakit.geometry.features import Side
+from areakit.geometry.features import Side, SurfaceLine
 from areakit.geometry.forms.words import PLATED
 from areakit.geometry.masking import face_regions
 from areakit.geometry.outline import hole_areas
 from areakit.geometry.part import Part
 from areakit.geometry.regions import forms_word, polygons_of
 from areakit.geometry.surface import Surface, grouped_lines
-from areakit.geometry.surface_line import SurfaceLine
+from areakit.reports.drawing import ruler_figures, ruler_step
 from areakit.reports.drawing_page import INK, MUTED, Page
 from areakit.reports.markup import escape
-from areakit.reports.rulers import ruler_figures, ruler_step
 from areakit.uncertainty import total
 from areakit.units import show, show_found
 

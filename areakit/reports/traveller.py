@@ -2,40 +2,37 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from reportlab.lib.colors import white
 from reportlab.lib.units import mm
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, KeepTogether, PageTemplate, Spacer
+from reportlab.platypus import Flowable, KeepTogether, Spacer
 
 from areakit.output import write_whole
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
-from areakit.reports.document import FOOT, MARGIN, PAPERS, counting, foot_of, pairs, table
-from areakit.reports.fonts import LEFT_OUT_WORDS, typeface
-from areakit.reports.job_facts import JobFacts
-from areakit.reports.pattern_drawing import LanesDrawing, ThicknessDrawing, lanes_words
-from areakit.reports.step_facts import Hazard, StepFacts, run_line
-from areakit.reports.traveller_parts import (
+from areakit.reports.document import (
     INK,
     RED,
     Blank,
-    OutlineDrawing,
     ShareBars,
     Styles,
     TickBox,
+    fitted,
     fitted_picture,
-    styles_for,
+    pairs,
+    section,
+    table,
 )
+from areakit.reports.fonts import typeface
+from areakit.reports.job_facts import JobFacts
+from areakit.reports.part_drawing import LanesDrawing, OutlineDrawing, ThicknessDrawing, lanes_words
+from areakit.reports.step_facts import Hazard, StepFacts, run_line
 
 PAGES = 2
 """Pages of a traveller that nothing is recorded on yet; a record that is longer takes more."""
-_SCALES = (1.0, 0.95, 0.9, 0.85)
-"""Sizes of type that are tried until it fits them. [1]"""
 _BLANK = "................"
 _LEFT = 0.42
 """Share of the width for order and photo, where there is an outline beside them."""
@@ -74,55 +71,30 @@ def write_traveller(
 
     Raises FileError if the file cannot be written.
     """
-    face = typeface(font)
-    made = [b""]
-    for scale in _SCALES:
-        content, pages = _built(
-            facts, pictures or Pictures(), styles_for(face, scale=scale), paper=paper, printed=printed
-        )
-        made.append(content)
-        if pages <= PAGES:
-            break
-    else:
-        made = made[:2]  # a longer record is set in the full size
-    write_whole(target, made[-1])
+    shown = pictures or Pictures()
 
+    def story_of(styles: Styles, width: float) -> list[Flowable]:
+        return [
+            *_title(facts, styles, width),
+            *_hazards(facts.hazards, styles, width),
+            *_order(facts, shown, styles, width),
+            *_areas(facts, styles, width),
+            *_steps(facts, styles, width),
+            *_patterns(shown, styles, width),
+            *_results(facts, styles, width),
+            *_findings(facts, styles),
+            *_sign_off(facts, styles, width),
+        ]
 
-def _built(facts: JobFacts, shown: Pictures, styles: Styles, *, paper: str, printed: str) -> tuple[bytes, int]:
-    """Return the PDF in one size of type, and how many pages it has."""
-    size = PAPERS[paper]
-    width = size[0] - 2 * MARGIN
-    story = [
-        *_title(facts, styles, width),
-        *_hazards(facts.hazards, styles, width),
-        *_order(facts, shown, styles, width),
-        *_areas(facts, styles, width),
-        *_steps(facts, styles, width),
-        *_patterns(shown, styles, width),
-        *_results(facts, styles, width),
-        *_findings(facts, styles),
-        *_sign_off(facts, styles, width),
-    ]
-    foot = foot_of(f"Job {facts.number}   {facts.state}   printed {printed}   record {facts.seal}", styles)
-    if styles.cut:
-        story += [Spacer(1, 1 * mm), styles.words(LEFT_OUT_WORDS, styles.small)]
-    buffer = io.BytesIO()
-    document = BaseDocTemplate(
-        buffer, pagesize=size, title=styles.face.printable(f"Job {facts.number}"), author="areakit", invariant=1,
-        leftMargin=MARGIN, rightMargin=MARGIN, topMargin=MARGIN, bottomMargin=FOOT,
-    )  # fmt: skip
-    frame = Frame(
-        MARGIN, FOOT, width, size[1] - MARGIN - FOOT, leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0
-    )
-    document.addPageTemplates([PageTemplate(id="page", frames=[frame], onPage=foot)])
-    document.build(story, canvasmaker=counting(styles, size[0]))
-    return buffer.getvalue(), int(document.page)
+    foot = f"Job {facts.number}   {facts.state}   printed {printed}   record {facts.seal}"
+    title = f"Job {facts.number}"
+    content, _ = fitted(story_of, face=typeface(font), paper=paper, title=title, most_pages=PAGES, foot=foot)
+    write_whole(target, content)
 
 
 def _title(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
     title = [[styles.words(f"Job {facts.number}, {facts.state}", styles.title)]]
-    rule = ("LINEBELOW", (0, 0), (-1, -1), 1.0, INK)
-    return [table(title, (width,), rule), Spacer(1, 2 * mm)]
+    return [table(title, (width,), ("LINEBELOW", (0, 0), (-1, -1), 1.0, INK)), Spacer(1, 2 * mm)]
 
 
 def _hazards(hazards: Sequence[Hazard], styles: Styles, width: float) -> list[Flowable]:
@@ -134,8 +106,8 @@ def _hazards(hazards: Sequence[Hazard], styles: Styles, width: float) -> list[Fl
     rows: list[list[Any]] = [[general, ""]]
     if lines:
         rows.append([lines[:half], lines[half:]])
-    frame = (("LINEBELOW", (0, 0), (-1, -1), 0, white), ("BOX", (0, 0), (-1, -1), 1.0, RED), ("SPAN", (0, 0), (1, 0)))
-    return [table(rows, (width / 2, width / 2), *frame), Spacer(1, 2 * mm)]
+    frame = (("BOX", (0, 0), (-1, -1), 1.0, RED), ("SPAN", (0, 0), (1, 0)))
+    return [table(rows, (width / 2, width / 2), *frame, ruled=False), Spacer(1, 2 * mm)]
 
 
 def _balanced(lengths: Sequence[int]) -> int:
@@ -153,9 +125,8 @@ def _order(facts: JobFacts, shown: Pictures, styles: Styles, width: float) -> li
     cells: list[Any] = [order]
     if facts.rings:
         cells.append(_outline(facts, shown.lanes, styles, right - 4 * mm))
-    plain = ("LINEBELOW", (0, 0), (-1, -1), 0, white)
     return [
-        table([cells], (left, right)[: len(cells)], plain),
+        table([cells], (left, right)[: len(cells)], ruled=False),
         *(styles.words(f"{mark.sign}: {mark.words}", styles.small) for mark in facts.marks),
     ]
 
@@ -175,7 +146,7 @@ def _outline(facts: JobFacts, lanes: StrokePlan | None, styles: Styles, width: f
     named = (
         styles.words(text, styles.small) for text in ("As seen", "Its outside laid flat, as a brush is led over it")
     )
-    return [table([list(named), [seen, flat]], (left, right), ("LINEBELOW", (0, 0), (-1, -1), 0, white)), *words]
+    return [table([list(named), [seen, flat]], (left, right), ruled=False), *words]
 
 
 def _areas(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
@@ -190,8 +161,7 @@ def _areas(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
             ShareBars(facts.budget, width=0.46 * width, face=styles.face),
         ]
     parts: list[Flowable] = [styles.words("Area and requirement", styles.heading)]
-    plain = ("LINEBELOW", (0, 0), (-1, -1), 0, white)
-    parts.append(table([[left or "", right or ""]], (0.52 * width, 0.48 * width), plain))
+    parts.append(table([[left or "", right or ""]], (0.52 * width, 0.48 * width), ruled=False))
     if facts.areas:
         parts.append(styles.words("± is the expanded uncertainty, coverage factor 2 (about 95 %).", styles.small))
     parts += [Spacer(1, 1.5 * mm), *(styles.words(line) for line in facts.requirements)]
@@ -201,8 +171,7 @@ def _areas(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
 def _steps(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
     if not facts.steps:
         return []
-    heads = ("", "step", "set", "read")
-    rows: list[list[Any]] = [[styles.words(head, styles.small) for head in heads]]
+    rows = [styles.row(("", "step", "set", "read"), styles.small)]
     for step in facts.steps:
         name: list[Flowable] = [styles.words(f"{step.number}  {step.title}", styles.bold)]
         name += [styles.words(" ".join(step.notes), styles.small)] if step.notes else []
@@ -217,19 +186,9 @@ def _steps(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
     return [styles.words("Steps", styles.heading), table(rows, widths, header=True), *told]
 
 
-# label and key of a run
-_PLATED = (
-    ("bottle", "bottle"),
-    ("voltage", "voltage"),
-    ("current", "current"),
-    ("temperature", "temperature"),
-    ("begun", "begun"),
-    ("ended", "ended"),
-    ("charge", "charge"),
-    ("who", "who"),
-)
-_POWERED = (("bottle", "bottle"), ("voltage", "voltage"), ("begun", "begun"), ("who", "who"))
-_OTHER = (("begun", "begun"), ("who", "who"))
+_PLATED = ("bottle", "voltage", "current", "temperature", "begun", "ended", "charge", "who")
+_POWERED = ("bottle", "voltage", "begun", "who")
+_OTHER = ("begun", "who")
 
 
 def _readings(step: StepFacts, styles: Styles, width: float) -> list[Flowable]:
@@ -238,33 +197,30 @@ def _readings(step: StepFacts, styles: Styles, width: float) -> list[Flowable]:
         return [styles.words(run_line(run)) for run in step.runs]
     asked = _PLATED if step.plates else _POWERED if step.powered else _OTHER
     one = (width - 4 * mm) / 4
-    cells: list[Any] = [Blank(label, width=one, face=styles.face) for label, _ in asked]
+    cells: list[Any] = [Blank(label, width=one, face=styles.face) for label in asked]
     cells += [""] * (-len(cells) % 4)
     rows = [cells[at : at + 4] for at in range(0, len(cells), 4)]
-    plain = [("LINEBELOW", (0, 0), (-1, -1), 0, white), ("LEFTPADDING", (0, 0), (-1, -1), 0)]
-    return [table(rows, [one] * 4, *plain, ("TOPPADDING", (0, 0), (-1, -1), 0))]
+    close = [(side, (0, 0), (-1, -1), 0) for side in ("LEFTPADDING", "TOPPADDING")]
+    return [table(rows, [one] * 4, *close, ruled=False)]
 
 
 def _patterns(shown: Pictures, styles: Styles, width: float) -> list[Flowable]:
-    story: list[Flowable] = []
-    if shown.thickness is not None:
-        map_ = shown.thickness
-        told = f"Predicted; distribution allowance {map_.allowance:.2f} (mean over minimum thickness)."
-        drawing = ThicknessDrawing(map_, room=(width, _PATTERN), face=styles.face)
-        story.append(
-            KeepTogether([styles.words("Thickness map", styles.heading), drawing, styles.words(told, styles.small)])
-        )
-    return story
+    map_ = shown.thickness
+    if map_ is None:
+        return []
+    told = f"Predicted; distribution allowance {map_.allowance:.2f} (mean over minimum thickness)."
+    drawing = ThicknessDrawing(map_, room=(width, _PATTERN), face=styles.face)
+    return [KeepTogether([styles.words("Thickness map", styles.heading), drawing, styles.words(told, styles.small)])]
 
 
 def _results(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
-    head = [styles.words(text, styles.small) for text in ("test", "result", "place on the part", "who, when, remarks")]
-    rows: list[list[Any]] = [[styles.words(cell) for cell in row] for row in facts.results]
-    blanks = max(0, 3 - len(rows))
-    rows += [["", "", "", ""] for _ in range(blanks)]
-    widths = (0.24 * width, 0.2 * width, 0.28 * width, 0.28 * width)
-    listed = table([head, *rows], widths, ("BOTTOMPADDING", (0, 1 + len(facts.results)), (-1, -1), 11), header=True)
-    story: list[Flowable] = [KeepTogether([styles.words("Results", styles.heading), listed])]
+    rows = [*facts.results, *[("",) * 4] * max(0, 3 - len(facts.results))]
+    heads = ("test", "result", "place on the part", "who, when, remarks")
+    shares = (0.24, 0.2, 0.28, 0.28)
+    room = ("BOTTOMPADDING", (0, 1 + len(facts.results)), (-1, -1), 11)
+    story: list[Flowable] = [
+        KeepTogether(section("Results", heads, rows, room, shares=shares, styles=styles, width=width))
+    ]
     mass = "; ".join(facts.weighings) if facts.weighings else f"before {_BLANK}   after {_BLANK}   gain {_BLANK}"
     story += [Spacer(1, 2 * mm), styles.words(f"Mass: {mass}")]
     story += [styles.words(line) for line in facts.remarks]
@@ -284,12 +240,11 @@ def _findings(facts: JobFacts, styles: Styles) -> list[Flowable]:
 
 
 def _sign_off(facts: JobFacts, styles: Styles, width: float) -> list[Flowable]:
-    head = [styles.words(text, styles.small) for text in ("name", "date and time", "statement", "signature")]
-    rows: list[list[Any]] = [[*(styles.words(cell) for cell in row), ""] for row in facts.signatures]
-    rows += [["", "", "", ""] for _ in range(max(1, 2 - len(rows)))]
-    widths = (0.24 * width, 0.2 * width, 0.3 * width, 0.26 * width)
-    listed = table([head, *rows], widths, ("BOTTOMPADDING", (0, 1), (-1, -1), 11), header=True)
-    parts: list[Flowable] = [styles.words("Sign-off", styles.heading), listed]
+    rows = [(*row, "") for row in facts.signatures]
+    rows += [("",) * 4] * max(1, 2 - len(rows))
+    heads, shares = ("name", "date and time", "statement", "signature"), (0.24, 0.2, 0.3, 0.26)
+    room = ("BOTTOMPADDING", (0, 1), (-1, -1), 11)
+    parts = section("Sign-off", heads, rows, room, shares=shares, styles=styles, width=width)
     if facts.changes:
         parts.append(Spacer(1, 1 * mm))
         parts.append(

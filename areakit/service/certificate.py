@@ -159,7 +159,7 @@ def verify_file(desk: Desk, number: str, data: bytes) -> Verified:
     CodeChanged, OtherJob, RecordDiffers
         As for :func:`verify`; also if the file says what the record does not.
     """
-    from areakit.reports.certificate_text import read_certificate
+    from areakit.reports.certificate_facts import read_certificate
 
     text, paper, words = read_certificate(data)
     return _verified(desk, number, read_code(text), (paper, words))
@@ -179,7 +179,7 @@ def _verified(desk: Desk, number: str, code: Code, file: tuple[str, str] | None)
 
 
 def _compare(job: Job, event: Event, paper: str, words: str) -> None:
-    from areakit.reports.certificate_text import first_difference, read_certificate
+    from areakit.reports.certificate_facts import first_difference, read_certificate
 
     recorded = read_certificate(_drawn(job, event, paper=paper).content)[2]
     parted = first_difference(words, recorded)

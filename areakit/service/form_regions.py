@@ -9,10 +9,9 @@ from typing import Any
 
 from areakit.errors import InputError
 from areakit.geometry.drawing import EDGE_MM
-from areakit.geometry.drawn_regions import region_of
+from areakit.geometry.drawn_regions import read_region_words, region_of, split_region
 from areakit.geometry.features import MASK_EDGE_MM, Region
 from areakit.geometry.part import Part
-from areakit.geometry.region_words import read_region_words, split_region
 from areakit.geometry.regions import FormRegion
 
 PLACE_EDGE_MM = 0.5

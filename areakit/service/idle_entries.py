@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from areakit.errors import Fields, InputError
+from areakit.geometry.drawn_regions import split_region
 from areakit.geometry.part import Part
-from areakit.geometry.region_words import split_region
 from areakit.geometry.shape_text import SHAPES
 from areakit.service.form_regions import LAYER
 from areakit.service.surface_request import SurfaceRequest

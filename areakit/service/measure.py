@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from areakit.errors import AreakitError, FileError, UnitError
 from areakit.flags import Flag, flag
 from areakit.geometry.drawn_regions import DrawnRegion, drawn_masks
-from areakit.geometry.forms.likeness import like_stock
+from areakit.geometry.forms.finish import like_stock
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import Part
 from areakit.geometry.readers.reader import is_drawing

@@ -8,13 +8,19 @@ from typing import Any, cast, get_args
 
 from areakit.errors import InputError
 from areakit.flags import Flag
-from areakit.geometry.drawn_regions import SIDES, DrawnRegion, RegionKind, drawn_masks, drawn_significant
+from areakit.geometry.drawn_regions import (
+    SIDES,
+    DrawnRegion,
+    RegionKind,
+    drawn_masks,
+    drawn_significant,
+    read_region_words,
+)
 from areakit.geometry.edge_forms import SHARP, read_edge_form
 from areakit.geometry.edge_makes import edge_make
-from areakit.geometry.geojson import polygon_from_geojson, region_from_geojson
+from areakit.geometry.export import polygon_from_geojson, region_from_geojson
 from areakit.geometry.outline import Origin, Outline
 from areakit.geometry.part import Faces, Part
-from areakit.geometry.region_words import read_region_words
 from areakit.geometry.regions import FormRegion
 from areakit.records.codec import flag_from_json, quantity_in
 from areakit.records.form_body import form_of, view_of_body

@@ -10,21 +10,18 @@ from typing import Any, cast
 
 from areakit.errors import FileError, InputError, RangeError, UnitError
 from areakit.flags import Flag, flag
-from areakit.geometry.bending import unrolled
-from areakit.geometry.drawing import Drawing, read_drawing
+from areakit.geometry.drawing import FOLD_REACH_MM, Drawing, fold_lines, folds_on, read_drawing
 from areakit.geometry.edge_forms import read_edge_form
 from areakit.geometry.features import MASK_EDGE_MM, Dome, Mask, Recess, Region, Rim, Side, Taper
-from areakit.geometry.fold_lines import FOLD_REACH_MM, fold_lines, folds_on
 from areakit.geometry.forms.words import FormText, read_form
 from areakit.geometry.outline import Outline, hole_region
 from areakit.geometry.part import Faces, Part, thickness_mm
 from areakit.geometry.readers.limits import Limits
 from areakit.geometry.readers.reader import reader_name
 from areakit.geometry.regions import FormRegion
-from areakit.geometry.relief import Relief, relief_from_coupon, relief_of_kind
 from areakit.geometry.shape_text import SHAPES, read_shape
 from areakit.geometry.shapes import TypedShape, placed_region, shape_perimeter
-from areakit.geometry.taper import tapered
+from areakit.geometry.unseen import Relief, relief_from_coupon, relief_of_kind, tapered, unrolled
 from areakit.service.form_regions import LAYER, has_forms, read_regions
 from areakit.service.surface_request import SurfaceRequest as SurfaceRequest
 from areakit.uncertainty import Measured

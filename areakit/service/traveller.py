@@ -56,8 +56,8 @@ def write_report(desk: Desk, number: str, request: ReportRequest) -> Path:
     FileError
         If the file cannot be written.
     """
+    from areakit.reports.document import printable_jpeg
     from areakit.reports.job_facts import facts_of
-    from areakit.reports.picture import printable_jpeg
 
     with desk.to_read() as journal:
         job = read_job(journal, number)
@@ -109,7 +109,7 @@ def _polygon(job: Job, *, brush: bool, downwards: bool) -> Any:
 
     y runs upwards as on paper, or downwards as in a browser's drawings.
     """
-    from areakit.geometry.geojson import polygon_from_geojson
+    from areakit.geometry.export import polygon_from_geojson
 
     part: Mapping[str, Any] | None = job.measured_part
     if part is None or not part.get("outline"):

@@ -12,11 +12,11 @@ from shapely.geometry import Polygon, box
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.geometry.curves import arc_step, bezier, bulge_arc, ellipse_arc
 from areakit.geometry.drawing import drawn_outline
+from areakit.geometry.drawn_regions import read_region_words
 from areakit.geometry.enclosing import enclosing_shapes, squared_up
 from areakit.geometry.export import export_outlines, region_path
 from areakit.geometry.part import Part
 from areakit.geometry.plane_shapes import plane_shape
-from areakit.geometry.region_words import read_region_words
 from areakit.geometry.regions import FormRegion
 from areakit.geometry.rings import Rings, Trace, assemble
 from areakit.geometry.shape_text import read_shape

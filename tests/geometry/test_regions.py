@@ -9,11 +9,11 @@ from skimage.measure import marching_cubes, mesh_surface_area
 
 from areakit.errors import InputError, OutlineInvalid, RangeError
 from areakit.geometry.drawing import drawn_outline
+from areakit.geometry.drawn_regions import read_region_words, split_region
 from areakit.geometry.features import Mask
 from areakit.geometry.forms.seen import View
 from areakit.geometry.joined import JOINT_SHARE
 from areakit.geometry.part import Faces, Part, thickness_mm
-from areakit.geometry.region_words import read_region_words, split_region
 from areakit.geometry.regions import FormRegion, depth_in
 from areakit.geometry.surface import Surface, plated_surface
 

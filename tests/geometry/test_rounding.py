@@ -11,7 +11,7 @@ from areakit.geometry.part import Part, thickness_mm
 from areakit.geometry.shape_text import read_shape
 from areakit.geometry.shapes import typed_shape
 from areakit.geometry.surface import Surface, plated_surface
-from areakit.geometry.taper import tapered
+from areakit.geometry.unseen import tapered
 from areakit.uncertainty import Measured, exact
 
 RADIUS, THICK = 15.0, 4.0

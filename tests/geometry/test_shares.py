@@ -6,24 +6,21 @@ import pytest
 from shapely.geometry import LineString, Point, Polygon, box
 
 from areakit.errors import InputError, OutlineInvalid, RangeError
-from areakit.geometry.bending import unrolled
-from areakit.geometry.drawing import drawn_outline
+from areakit.geometry.drawing import drawn_outline, folds_on
 from areakit.geometry.features import Dome, Mask, Recess, Rim
-from areakit.geometry.fold_lines import folds_on
-from areakit.geometry.forms.coil import coil
 from areakit.geometry.forms.finish import of_finish
 from areakit.geometry.forms.result import FormLine, FormSurface
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.size import is_scale, long_way, sides_of
+from areakit.geometry.forms.wire import coil
 from areakit.geometry.forms.words import read_form
 from areakit.geometry.joined import _hidden
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import Part, thickness_mm
-from areakit.geometry.relief import Relief, relief_from_coupon
 from areakit.geometry.shape_text import read_shape
 from areakit.geometry.shapes import typed_shape
 from areakit.geometry.surface import Surface, plated_surface
-from areakit.geometry.taper import tapered
+from areakit.geometry.unseen import Relief, relief_from_coupon, tapered, unrolled
 from areakit.geometry.walls import each_wall
 from areakit.uncertainty import Measured, exact
 

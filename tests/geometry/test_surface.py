@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from shapely.geometry import Point, Polygon, box
 
 from areakit.errors import OutlineInvalid, RangeError
-from areakit.geometry.bending import unrolled
 from areakit.geometry.drawing import drawn_outline
 from areakit.geometry.drawn_regions import (
     DrawnRegion,
@@ -21,11 +20,10 @@ from areakit.geometry.drawn_regions import (
 from areakit.geometry.features import Dome, Mask, Recess, Rim
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import SIDES, Part, thickness_mm
-from areakit.geometry.relief import relief_from_coupon, relief_of_kind, relief_table
 from areakit.geometry.shape_text import read_shape
 from areakit.geometry.shapes import typed_shape
 from areakit.geometry.surface import Surface, plated_surface
-from areakit.geometry.taper import tapered
+from areakit.geometry.unseen import relief_from_coupon, relief_of_kind, relief_table, tapered, unrolled
 from areakit.uncertainty import Measured, exact
 
 

@@ -9,10 +9,10 @@ from areakit.geometry.features import Dome, Rim
 from areakit.geometry.forms.words import read_form
 from areakit.geometry.part import Part
 from areakit.geometry.regions import FormRegion
-from areakit.geometry.relief import relief_from_coupon
 from areakit.geometry.shape_text import read_shape
 from areakit.geometry.shapes import placed_region, typed_shape
 from areakit.geometry.surface import plated_surface
+from areakit.geometry.unseen import relief_from_coupon
 from areakit.uncertainty import exact
 
 OUTLINE = typed_shape(read_shape("rectangle 60 x 2 mm")).outline

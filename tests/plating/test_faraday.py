@@ -9,13 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from areakit.errors import RangeError
-from areakit.plating import allowance, consumption, factor, faraday, run
+from areakit.plating import allowance, consumption, contact, coupon, efficiency, faraday, own_factor, run
 from areakit.uncertainty import Measured
 from areakit.units import as_quantity
 
 FORMULAS = [
     f
-    for module in (faraday, factor, allowance, run, consumption)
+    for module in (faraday, efficiency, allowance, run, consumption, contact, coupon, own_factor)
     for _, f in inspect.getmembers(module, inspect.isfunction)
     if f.__module__ == module.__name__ and ".. math::" in (f.__doc__ or "")
 ]
@@ -26,6 +26,8 @@ PLAUSIBLE = {
     "kg": 4e-5,
     "kg/mol": 0.19696657,
     "kg/m3": 19320.0,
+    "kg/m2": 0.05,
+    "kg/C": 1.4e-6,
     "C": 192.0,
     "C/m3": 1.3e10,
     "A": 0.4,
@@ -40,6 +42,8 @@ SPECIAL = {"allowance": 1.2, "electrons_per_ion": 3.0}
 
 
 def quantity(value: float, unit: str) -> Any:
+    if unit == "kg/m2":  # nothing in areakit is written in it
+        return quantity(value, "kg") / quantity(1.0, "m2")
     return as_quantity(Measured(value=value, unit=unit))
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from areakit.errors import InputError
 from areakit.plating import metals
-from areakit.plating.factor import implied_efficiency
+from areakit.plating.efficiency import implied_efficiency
 from areakit.plating.premise import from_figure
 from areakit.sources import all_sources, source
 

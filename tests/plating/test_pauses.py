@@ -2,7 +2,7 @@
 
 import pytest
 
-from areakit.plating.pauses import allowed_pause, rinse_time
+from areakit.plating.process import allowed_pause, rinse_time
 
 
 @pytest.mark.parametrize(

@@ -3,7 +3,6 @@
 import pytest
 
 from areakit.plating import faraday
-from areakit.plating.factor import charge_factor
 from areakit.plating.metals import figure
 
 # Handbook-style table "film thickness at 1 A·min/dm²" (secondary copy): bath, g/A·h, µm
@@ -48,7 +47,9 @@ def grams_per_ampere_hour(bath_key: str) -> float:
 
 def factor(bath_key: str) -> float:
     metal = bath_key.split("-")[0]
-    return charge_factor(
+    return faraday.charge_for_thickness(
+        thickness=1.0,
+        area=1.0,
         density=figure(metal, "density").measured().value,
         molar_mass=figure(metal, "molar_mass").measured().value,
         electrons_per_ion=figure(bath_key, "electrons_per_ion").value,

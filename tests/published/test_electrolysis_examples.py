@@ -5,7 +5,7 @@ import math
 import pytest
 
 from areakit.plating import faraday, run
-from areakit.plating.factor import charge_factor, implied_efficiency
+from areakit.plating.efficiency import implied_efficiency
 from areakit.plating.metals import figure
 from areakit.units import convert, parse
 
@@ -118,7 +118,7 @@ def test_stamping_exercise_multiplies_by_the_efficiency() -> None:
     area_mm2 = 2 * 130 * 160 + 2 * (130 + 160) * 3.2
     assert area_mm2 == pytest.approx(43456)
     nickel = {"density": 8902.0, "molar_mass": MOLAR["nickel"], "electrons_per_ion": 2}
-    constant = 1 / charge_factor(**nickel, cathode_efficiency=1.0)
+    constant = 1 / faraday.charge_for_thickness(thickness=1.0, area=1.0, **nickel, cathode_efficiency=1.0)
     assert constant * 1e9 == pytest.approx(3.42e-2, abs=0.005e-2)
     reached = faraday.thickness_for_charge(charge=25 * HOUR, area=area_mm2 * 1e-6, **nickel, cathode_efficiency=0.95)
     assert reached * 1e3 == pytest.approx(0.0673, abs=0.0001)
@@ -176,7 +176,9 @@ def test_ten_micrometre_table(metal: str, z: int, minutes: float) -> None:
 
 
 def ten_micrometres(metal: str, z: int, current_density: float, efficiency: float = 1.0) -> float:
-    factor = charge_factor(
+    factor = faraday.charge_for_thickness(
+        thickness=1.0,
+        area=1.0,
         density=figure(metal, "density").measured().value,
         molar_mass=figure(metal, "molar_mass").measured().value,
         electrons_per_ion=z,

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pypdfium2
 import pytest
+from reportlab.lib.units import mm
 
 from areakit.costing.claims import read_claims
 from areakit.costing.job import PlannedJob, QuotedLayer
@@ -19,8 +20,8 @@ from areakit.errors import FileError, InputError
 from areakit.flags import flag
 from areakit.geometry.enclosing import squared_up
 from areakit.reports.consistency_note import note_pdf
+from areakit.reports.document import PenDrawing, one_page
 from areakit.reports.fonts import typeface
-from areakit.reports.leaf import one_page
 from areakit.reports.part_outline import draw_outline, scale_for, scale_words
 from areakit.reports.quote_sheet import Heading, quote_pdf
 from areakit.reports.quote_words import customer_lines
@@ -178,13 +179,14 @@ def test_the_outline_is_drawn_true_to_its_scale() -> None:
     import numpy as np
 
     face = typeface()
-    document = one_page(
-        lambda leaf: leaf.drawing(lambda pen: draw_outline(pen, ring().rings, room=(66.0, 72.0), face=face)),
-        paper="a4", face=face, title="outline",
-    )  # fmt: skip
+    drawing = PenDrawing(
+        lambda pen: draw_outline(pen, ring().rings, room=(66.0, 72.0), face=face), room=(66.0 * mm, 72.0 * mm)
+    )
+    drawing.hAlign = "LEFT"
+    document = one_page(lambda styles, width: [drawing], paper="a4", face=face, title="outline")
     scale = 10 * 25.4 / 72  # 10 px a mm
     grey = np.asarray(pypdfium2.PdfDocument(document)[0].render(scale=scale).to_pil().convert("L"))
-    row = grey[int((15 + 31.5) * 10), :645]  # through the middle of the room, without the size beside it
+    row = grey[int((14 + 31.5) * 10), :635]  # through the middle of the room, without the size beside it
     filled = np.flatnonzero((row > 190) & (row < 230))
     assert (filled[-1] - filled[0]) / 10 == pytest.approx(40.0, abs=0.35)
     assert np.diff(filled).max() / 10 == pytest.approx(20.0, abs=0.35)

@@ -4,9 +4,9 @@ import re
 
 import pytest
 
+from areakit.reports.drawing import ruler_figures, ruler_step
 from areakit.reports.job_facts import MarkFacts
 from areakit.reports.job_page import outline_svg
-from areakit.reports.rulers import ruler_figures, ruler_step
 
 
 @pytest.mark.parametrize(

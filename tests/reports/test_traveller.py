@@ -20,8 +20,8 @@ from areakit.plating.strokes import plan_strokes
 from areakit.records.codec import quantity_from_json, quantity_json
 from areakit.records.plan_json import plan_json
 from areakit.reports.bottle_label import write_label
+from areakit.reports.document import printable_jpeg
 from areakit.reports.job_page import outline_svg
-from areakit.reports.picture import printable_jpeg
 from areakit.service.bottle import NewBottle, add_bottle
 from areakit.service.desk import Desk
 from areakit.service.job import NewJob, add, add_defect, add_test, attach_json, correct, open_job, show_job
@@ -339,8 +339,8 @@ def test_letters_that_the_font_lacks_are_left_out_of_the_pdf_and_stand_in_the_pa
 @pytest.mark.skipif(not features.check("raqm"), reason="fribidi is not there (apt-get install libfribidi0)")
 def test_words_from_right_to_left_are_drawn_joined_and_in_order(desk: Desk, tmp_path: Path) -> None:
     """Letters kept apart by a zero-width non-joiner (Unicode, 23.2) are the reference: they stand in isolated forms."""
+    from areakit.reports.document import styles_for
     from areakit.reports.fonts import typeface
-    from areakit.reports.traveller_parts import styles_for
 
     styles = styles_for(typeface())
     joined, apart = styles.words("عربي"), styles.words("ع\u200cر\u200cب\u200cي")

@@ -18,7 +18,7 @@ from areakit.records.certificate import CHECK_DIGITS, DIGITS, read_code
 from areakit.records.event import FIELDS, digest_of
 from areakit.records.plan_json import plan_json
 from areakit.reports.certificate import certificate_pdf
-from areakit.reports.certificate_text import read_certificate
+from areakit.reports.certificate_facts import read_certificate
 from areakit.service.bottle import NewBottle, add_bottle, draw, write
 from areakit.service.certificate import Certificate, certify, verify, verify_file
 from areakit.service.desk import Desk

@@ -15,7 +15,7 @@ from click.testing import CliRunner
 from starlette.testclient import TestClient
 
 from areakit.cli.main import group
-from areakit.reports.certificate_text import read_certificate
+from areakit.reports.certificate_facts import read_certificate
 from areakit.service.desk import Desk
 from areakit.web.app import make_app
 from areakit.web.settings import Address

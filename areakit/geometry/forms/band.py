@@ -9,11 +9,11 @@ from shapely.geometry import Polygon, box
 
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.geometry.differences import differenced
+from areakit.geometry.features import Basis
 from areakit.geometry.forms.result import FormLine, FormSurface
 from areakit.geometry.forms.seen import View, true_radius
 from areakit.geometry.forms.words import FormText
 from areakit.geometry.outline import Outline
-from areakit.geometry.surface_line import Basis
 from areakit.uncertainty import Measured, exact, propagate
 
 COMFORT_RISE = 0.25

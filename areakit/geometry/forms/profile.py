@@ -10,9 +10,8 @@ from shapely.geometry import box
 from areakit.errors import RangeError
 from areakit.geometry.differences import differenced
 from areakit.geometry.forms.result import FormLine, FormSurface
-from areakit.geometry.forms.rods import cylinder, disc
 from areakit.geometry.forms.seen import View, true_radius
-from areakit.geometry.forms.size import sides_of
+from areakit.geometry.forms.size import cylinder, disc, sides_of
 from areakit.geometry.forms.words import FormText
 from areakit.geometry.outline import Outline
 from areakit.uncertainty import Measured, exact, propagate

@@ -10,8 +10,7 @@ import numpy.typing as npt
 from shapely.geometry import Polygon
 
 from areakit.flags import Flag
-from areakit.geometry.features import Side
-from areakit.geometry.surface_line import Basis
+from areakit.geometry.features import Basis, Side
 from areakit.uncertainty import Measured
 
 Floats = npt.NDArray[np.float64]

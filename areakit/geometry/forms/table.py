@@ -10,19 +10,15 @@ from shapely.geometry import Polygon
 
 from areakit.errors import InputError
 from areakit.geometry.forms.band import band
-from areakit.geometry.forms.bent import bent_strip
-from areakit.geometry.forms.coil import coil
-from areakit.geometry.forms.domed import domed
 from areakit.geometry.forms.finish import of_finish
-from areakit.geometry.forms.folded import folded_sheet
 from areakit.geometry.forms.profile import knurl, reeding, thread
 from areakit.geometry.forms.result import FormSurface
-from areakit.geometry.forms.round import round_stock
+from areakit.geometry.forms.round import round_stock, tube
 from areakit.geometry.forms.seen import View
-from areakit.geometry.forms.tube import tube
+from areakit.geometry.forms.sheet import bent_strip, domed, folded_sheet
 from areakit.geometry.forms.turned import turned_part
+from areakit.geometry.forms.wire import chain, coil, mesh
 from areakit.geometry.forms.words import FormText
-from areakit.geometry.forms.woven import chain, mesh
 from areakit.geometry.outline import Outline
 from areakit.geometry.shape_text import ShapeText
 from areakit.geometry.shapes import typed_shape

@@ -13,6 +13,7 @@ from shapely.geometry import Polygon
 
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.flags import Flag, flag
+from areakit.geometry.features import Basis
 from areakit.geometry.forms.axis import Axis, on_axis, simpler, symmetry_axes
 from areakit.geometry.forms.result import Floats, FormLine, FormSurface, Spots, lengths_unrolled, scaled
 from areakit.geometry.forms.seen import View, true_radius
@@ -28,7 +29,6 @@ from areakit.geometry.forms.turning import (
 )
 from areakit.geometry.forms.words import FormText
 from areakit.geometry.outline import Outline
-from areakit.geometry.surface_line import Basis
 from areakit.uncertainty import Measured, exact
 
 MOST_ASYMMETRY = 0.12

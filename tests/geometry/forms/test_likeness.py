@@ -6,7 +6,7 @@ import pytest
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
-from areakit.geometry.forms.likeness import EVEN, SLENDER, like_stock
+from areakit.geometry.forms.finish import EVEN, SLENDER, like_stock
 
 
 def strip(length: float, width: float = 2.0) -> Polygon:

@@ -10,12 +10,12 @@ import trimesh
 from shapely.geometry import LineString, Point, Polygon, box
 
 from areakit.errors import InputError, OutlineInvalid, RangeError
-from areakit.geometry.forms.folded import NEUTRAL_HALF, SHARPEST_LEAF_DEG, SMALLEST_NEUTRAL, neutral_layer
 from areakit.geometry.forms.profile import thread_factor
 from areakit.geometry.forms.seen import View
+from areakit.geometry.forms.sheet import NEUTRAL_HALF, SHARPEST_LEAF_DEG, SMALLEST_NEUTRAL, neutral_layer
 from areakit.geometry.forms.table import is_at_axis, tracing_height
+from areakit.geometry.forms.wire import mesh_factor
 from areakit.geometry.forms.words import FORMS, read_form
-from areakit.geometry.forms.woven import mesh_factor
 from areakit.geometry.part import thickness_mm
 from areakit.synthetic.solids import swept_shadow, turned_sections
 from areakit.uncertainty import exact

@@ -1,4 +1,4 @@
-"""Stroke lanes and a thickness map on the printed traveller, true to scale with the outline."""
+"""A part on a printed page, true to scale: its outline with marks and rulers, stroke lanes, a thickness map."""
 
 from __future__ import annotations
 
@@ -7,18 +7,132 @@ from collections.abc import Sequence
 from math import atan2, cos, sin
 
 import numpy as np
-from reportlab.lib.colors import HexColor, white
+from reportlab.lib.colors import Color, HexColor, white
 from reportlab.lib.units import mm
+from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import Flowable
 
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
 from areakit.reports.bands import Bands, Floats, choose_bands, splat
+from areakit.reports.document import INK, RED, SOFT
+from areakit.reports.drawing import ruler_figures, ruler_step
 from areakit.reports.fonts import Typeface
 from areakit.reports.job_facts import JobFacts, MarkFacts, Ring
-from areakit.reports.traveller_parts import BLUE, INK, RED, SOFT, OutlineDrawing
 
+METAL = Color(0.90, 0.88, 0.83)
+BLUE = Color(0.10, 0.30, 0.62)
+SCALES = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)
+"""Scales of drawings (ISO 5455). [1]"""
 _LEGEND = 30 * mm
+
+
+class OutlineDrawing(Flowable):
+    """The outline true to scale with defects, test places and a scale bar, y upwards.
+
+    ``ruled`` puts its millimetres along the left and the lower edge, as a place is typed.
+    """
+
+    def __init__(
+        self,
+        rings: Sequence[Ring],
+        marks: Sequence[MarkFacts],
+        *,
+        room: tuple[float, float],
+        face: Typeface,
+        around: Sequence[tuple[float, float]] = (),
+        ruled: bool = False,
+    ) -> None:
+        super().__init__()
+        self.rings, self.marks, self.face = rings, marks, face
+        self.ruled, self.left = ruled, 8.08 * mm if ruled else 3 * mm
+        places = [*(around or rings[0]), *(point for mark in marks for point in mark.points)]
+        xs, ys = zip(*places, strict=True)
+        self.low, self.high = (min(xs), min(ys)), (max(xs), max(ys))
+        wide, tall = self.high[0] - self.low[0], self.high[1] - self.low[1]
+        inner = ((room[0] - self.left) / mm - 5, room[1] / mm - 12)
+        fits = (s for s in SCALES if wide * s <= inner[0] and tall * s <= inner[1])
+        self.scale = next(fits, SCALES[-1])
+        self.width, self.height = room[0], max(tall * self.scale + 12, 20) * mm
+
+    def at(self, point: tuple[float, float]) -> tuple[float, float]:
+        """Return where a point of the outline [mm] lies on the page."""
+        k = self.scale * mm
+        return self.left + (point[0] - self.low[0]) * k, self.height - 3 * mm - (self.high[1] - point[1]) * k
+
+    def draw(self) -> None:
+        """Draw it."""
+        canvas: Canvas = self.canv
+        canvas.setStrokeColor(INK)
+        canvas.setFillColor(METAL)
+        canvas.setLineWidth(0.5)
+        canvas.drawPath(self.path(self.rings), stroke=1, fill=1, fillMode=0)
+        for mark in self.marks:
+            self._mark(canvas, mark)
+        if self.ruled:
+            self._rulers(canvas)
+        self._bar(canvas)
+
+    def path(self, rings: Sequence[Ring]) -> object:
+        """Return rings as one path."""
+        path = self.canv.beginPath()
+        for ring in rings:
+            points = [self.at(point) for point in ring]
+            path.moveTo(*points[0])
+            for point in points[1:]:
+                path.lineTo(*point)
+            path.close()
+        return path
+
+    def _mark(self, canvas: Canvas, mark: MarkFacts) -> None:
+        colour = RED if mark.defect else BLUE
+        canvas.setStrokeColor(colour)
+        canvas.setLineWidth(0.9)
+        x, y = self.at(mark.points[0])
+        if len(mark.points) > 1:
+            canvas.setFillColor(Color(colour.red, colour.green, colour.blue, alpha=0.15))
+            canvas.drawPath(self.path([mark.points]), stroke=1, fill=1)
+        elif mark.defect:
+            canvas.circle(x, y, 1.3 * mm, stroke=1, fill=0)
+        else:
+            canvas.line(x - 1.4 * mm, y, x + 1.4 * mm, y)
+            canvas.line(x, y - 1.4 * mm, x, y + 1.4 * mm)
+        canvas.setFont(self.face.bold, 6.5)
+        width = stringWidth(mark.sign, self.face.bold, 6.5)
+        canvas.setFillColor(Color(1, 1, 1, alpha=0.8))
+        canvas.rect(x + 1.5 * mm, y + 0.6 * mm, width + 1, 6, stroke=0, fill=1)
+        canvas.setFillColor(colour)
+        canvas.drawString(x + 1.6 * mm, y + 0.9 * mm, mark.sign)
+
+    def _rulers(self, canvas: Canvas) -> None:
+        canvas.setStrokeColor(SOFT)
+        canvas.setFillColor(SOFT)
+        canvas.setLineWidth(0.3)
+        canvas.setFont(self.face.regular, 5)
+        step, (x0, y0) = ruler_step(8.0 / self.scale), self.at(self.low)
+        for figure in ruler_figures(self.low[0], self.high[0], step):
+            x = self.at((figure, 0.0))[0]
+            canvas.line(x, y0 - 1 * mm, x, y0 - 1.8 * mm)
+            canvas.drawCentredString(x, y0 - 3.6 * mm, f"{figure:g}")
+        for figure in ruler_figures(self.low[1], self.high[1], step):
+            y = self.at((0.0, figure))[1]
+            canvas.line(x0 - 1 * mm, y, x0 - 1.8 * mm, y)
+            canvas.drawRightString(x0 - 2.1 * mm, y - 1.7, f"{figure:g}")
+
+    def _bar(self, canvas: Canvas) -> None:
+        length = next((n for n in (50, 20, 10, 5, 2, 1) if n * self.scale * mm <= self.width / 2), 1)
+        x, y = 3 * mm, 3.2 * mm
+        end = x + length * self.scale * mm
+        canvas.setStrokeColor(INK)
+        canvas.setLineWidth(0.8)
+        canvas.line(x, y, end, y)
+        for place in (x, end):
+            canvas.line(place, y - 1 * mm, place, y + 1 * mm)
+        canvas.setFillColor(SOFT)
+        canvas.setFont(self.face.regular, 7)
+        named = f"{self.scale:g}:1" if self.scale >= 1 else f"1:{1 / self.scale:g}"
+        canvas.drawString(end + 2 * mm, y - 2.4, f"{length} mm; drawn {named}")
 
 
 def rings_of(polygon: object) -> tuple[Ring, ...]:

@@ -1,15 +1,20 @@
-"""Folded sheet: from its flat pattern, or from its leaves as they are seen after folding."""
+"""Sheet that is no longer flat: folded (from its flat pattern, or its leaves as seen), bent on its edge, or domed."""
 
 from __future__ import annotations
 
 import math
 
+from shapely.geometry import box
+
 from areakit.errors import RangeError
+from areakit.flags import flag
 from areakit.geometry.differences import differenced
+from areakit.geometry.features import Basis, Dome, dome_extra
+from areakit.geometry.forms.middle import middle_line
 from areakit.geometry.forms.result import FormLine, FormSurface
+from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.words import FormText
 from areakit.geometry.outline import Outline
-from areakit.geometry.surface_line import Basis
 from areakit.uncertainty import Measured, exact, propagate, total
 
 NEUTRAL_HALF = 0.05
@@ -18,6 +23,7 @@ source)."""
 SMALLEST_NEUTRAL = 0.25
 SHARPEST_LEAF_DEG = 120.0
 """Turn of a fold up to which a leaf is measured: beyond, its outermost line runs far from the bend."""
+_ENDS_BOTH = 2.0
 
 
 def folded_sheet(outline: Outline, form: FormText, *, thickness: Measured | None) -> FormSurface:
@@ -138,4 +144,75 @@ def _lines(outline: Outline, outer: Measured, inner: Measured, walls: Measured) 
         FormLine(name="outer face", side="front", basis=basis, area=total([outline.area, outer], "mm2")),
         FormLine(name="inner face", side="back", basis=basis, area=total([outline.area, inner], "mm2")),
         FormLine(name="walls", side="wall", basis="computed", area=walls),
+    )
+
+
+def domed(outline: Outline, form: FormText, *, thickness: Measured | None) -> FormSurface:
+    """Return front, back and wall of a dome: its flat area and what the rise adds (:func:`dome_extra`).
+
+    Raises InputError if the rise was not typed; RangeError if the dome is too high for its outline.
+    """
+    extra, is_round = dome_extra(outline, Dome(height=form.needed("rise")))
+    basis: Basis = "measured" if outline.origin in {"photo", "scan"} else "computed"
+    dome = total([outline.area, extra], "mm2")
+    hollow = bool(form.word("hollow"))
+    lines = [
+        FormLine(name="dome", side="front", basis=basis, area=dome),
+        FormLine(
+            name="inside of the dome" if hollow else "back",
+            side="back",
+            basis=basis,
+            area=dome if hollow else outline.area,
+        ),
+    ]
+    if thickness is not None:
+        around = total([outline.perimeter_outer, outline.perimeter_holes], "mm")
+        wall = propagate(lambda p, t: p * t, around, thickness, unit="mm2")
+        lines.append(FormLine(name="walls", side="wall", basis="computed", area=wall))
+    return FormSurface(
+        lines=tuple(lines),
+        figures={"rise": form.needed("rise")},
+        flags=() if is_round else (flag("DOME_SHAPE_ASSUMED"),),
+    )
+
+
+def bent_strip(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:
+    """Return the faces, edges and ends of a strip that stands on its edge.
+
+    The strip is a prism of its outline: all that runs round the outline is as high as the strip is wide, and the two
+    edges have the area of the outline (closed form). Both ends are as long as the strip is thick.
+
+    Raises InputError if the width was not typed; OutlineInvalid, RangeError if the outline is not that of a strip.
+    """
+    width = form.needed("width")
+    line = middle_line(outline.polygon)
+    thick = line.mean_width_mm
+    if line.length_mm < 3.0 * thick:
+        raise RangeError(
+            f"The outline is {line.length_mm / thick:.1f} times as long as thick; a strip is from 3 times.",
+            remedy="Choose the flat form, with the width as thickness.",
+            fields={"form": "flat"},
+        )
+    basis: Basis = "measured" if outline.origin in {"photo", "scan"} else "computed"
+    spread = {"form: width of the stock": line.scatter() * thick}
+    thickness = Measured(value=thick, unit="mm", budget=spread)
+    around = total([outline.perimeter_outer, outline.perimeter_holes], "mm")
+    count = float(len(line.ends))
+    ends = propagate(lambda t, w: count * t * w, thickness, width, unit="mm2")
+    faces = propagate(lambda p, t, w: (p - count * t) * w, around, thickness, width, unit="mm2")
+    half = propagate(lambda a: a / 2.0, faces, unit="mm2")
+    lines = [
+        FormLine(name="outer face", side="front", basis=basis, area=half),
+        FormLine(name="inner face", side="back", basis=basis, area=half),
+        FormLine(
+            name="edges", side="wall", basis=basis, area=propagate(lambda a: _ENDS_BOTH * a, outline.area, unit="mm2")
+        ),
+    ]
+    if ends.value:
+        lines.append(FormLine(name="ends", side="wall", basis="computed", area=ends))
+    length = half.value / width.value
+    return FormSurface(
+        lines=tuple(lines),
+        figures={"length along the curve": exact(length, "mm"), "thickness of the strip": thickness, "width": width},
+        unrolled=box(0.0, -width.value / 2.0, length, width.value / 2.0),
     )
