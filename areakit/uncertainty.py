@@ -67,6 +67,11 @@ class Measured:
             coverage_factor=self.coverage_factor,
         )
 
+    def times(self, factor: float, *, unit: str = "") -> Measured:
+        """Return the quantity times an exact number, in its own unit unless another is named."""
+        budget = {name: share * factor for name, share in self.budget.items()}
+        return Measured(value=self.value * factor, unit=unit or self.unit, budget=budget)
+
     def __reduce__(self) -> tuple[Any, ...]:
         """Pickle by plain values: a mapping proxy cannot cross to a worker process."""
         return _rebuild, (self.value, self.unit, dict(self.budget), self.coverage_factor)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from areakit.uncertainty import Measured, propagate
+from areakit.uncertainty import Measured
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,16 +74,14 @@ class PlannedJob:
 def at_pieces(job: PlannedJob, pieces: int) -> PlannedJob:
     """Return the same job for another number of pieces: what comes with each piece grows, the sleeve does not."""
     factor = pieces / job.pieces
-
-    def times(mass: Measured) -> Measured:
-        return propagate(lambda m: m * factor, mass, unit="kg")
-
     layers = tuple(
         replace(
             layer,
-            mass=times(layer.mass),
+            mass=layer.mass.times(factor),
             losses=tuple(
-                loss if loss.fixed else replace(loss, held=times(loss.held), recovered=times(loss.recovered))
+                loss
+                if loss.fixed
+                else replace(loss, held=loss.held.times(factor), recovered=loss.recovered.times(factor))
                 for loss in layer.losses
             ),
             solution_volume=None if layer.solution_volume is None else layer.solution_volume * factor,

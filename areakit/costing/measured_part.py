@@ -75,7 +75,7 @@ class MeasuredPart:
             return None
         faces, walls = SHARES[choice]
         if not walls:
-            return square_metres(propagate(lambda a: faces * a, self.face, unit="mm2"))
+            return square_metres(self.face.times(faces))
         if self.thickness is None:
             return None
         return square_metres(

@@ -130,15 +130,20 @@ def rates_text(*, currency: str = "", example: bool = False) -> str:
     return "\n".join(lines) + "\n" + tail
 
 
+def rates_body(text: str) -> dict[str, Any]:
+    """Return what a settings file holds, unread; InputError if it is not TOML."""
+    try:
+        return toml_from(text)
+    except ValueError as error:
+        raise InputError(f"The rates are not valid TOML: {error}.", remedy='Write key = "value" lines.') from None
+
+
 def read_rates(text: str) -> Rates:
     """Return the rates that a settings file holds.
 
     Raises InputError with one sentence for all entries that are missing, empty or not understood.
     """
-    try:
-        body = toml_from(text)
-    except ValueError as error:
-        raise InputError(f"The rates are not valid TOML: {error}.", remedy='Write key = "value" lines.') from None
+    body = rates_body(text)
     troubles: list[tuple[str, str]] = []
     values: dict[str, Any] = {}
     for entry in rate_entries():

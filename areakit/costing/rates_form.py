@@ -7,9 +7,8 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from areakit.costing.rates import rate_entries
+from areakit.costing.rates import rate_entries, rates_body
 from areakit.errors import InputError
-from areakit.foreign_text import toml_from
 
 _SECTIONS = ("solutions", "breaks")
 """Tables beside the entries: an amount a litre for a metal, a share of the labour from a number of pieces on."""
@@ -35,12 +34,8 @@ def rates_values(text: str) -> dict[str, str]:
 
     Raises InputError if the text is not TOML.
     """
-    try:
-        body = toml_from(text)
-    except ValueError as error:
-        raise InputError(f"The rates are not valid TOML: {error}.", remedy='Write key = "value" lines.') from None
     found: dict[str, str] = {}
-    for key, value in body.items():
+    for key, value in rates_body(text).items():
         if not isinstance(value, dict):
             found[key] = str(value)
         elif key != "metals":

@@ -163,9 +163,7 @@ def _nothing_closed(ignored: Mapping[str, int]) -> OutlineNotFound:
     )
 
 
-def drawn_outline(
-    polygon: Polygon, *, sagitta_mm: float, edge: float = EDGE_MM, flags: tuple[Flag, ...] = ()
-) -> Outline:
+def drawn_outline(polygon: Polygon, *, sagitta_mm: float, edge: float = EDGE_MM) -> Outline:
     """Return one polygon of a drawing with its budget: ``edge`` for the real edge, ``flattening`` for the curves.
 
     - ``polygon``: outer ring and holes. [mm]
@@ -190,7 +188,6 @@ def drawn_outline(
             budget={"edge": -turn * edge * len(polygon.interiors), "flattening": lost * holes},
         ),
         origin="drawing",
-        flags=flags,
     )
 
 

@@ -24,11 +24,11 @@ def face_lines(part: Part, side: Side) -> tuple[list[SurfaceLine], list[Flag]]:
     flags = book.masks(polygon, flat)
     if part.dome is not None and side in part.dome.sides:
         extra, is_round = dome_extra(part.outline, part.dome)
-        book.add("dome, more than flat", "computed", _scaled(extra, book.free_portion))
+        book.add("dome, more than flat", "computed", extra.times(book.free_portion))
         flags += [] if is_round else [flag("DOME_SHAPE_ASSUMED")]
     rounding = face_extra(part.outline, part.thickness, part.edge_form) if part.thickness is not None else None
     if rounding is not None:
-        book.add("rounded edge, more than flat", "computed", _scaled(rounding, book.free_portion))
+        book.add("rounded edge, more than flat", "computed", rounding.times(book.free_portion))
     if side == "front":
         book.recesses_and_rim()
     book.relief()
@@ -67,7 +67,7 @@ def significant_area(part: Part) -> Measured | None:
         )
     terms = [clear.area]
     if part.dome is not None and "front" in part.dome.sides:
-        terms.append(_scaled(dome_extra(part.outline, part.dome)[0], clear.area.value / flat.value))
+        terms.append(dome_extra(part.outline, part.dome)[0].times(clear.area.value / flat.value))
     area = total(terms, "mm2")
     relief = part.relief.get("front")
     return area if relief is None else propagate(lambda a, f: a * f, area, relief.factor, unit="mm2")
@@ -147,7 +147,3 @@ def _rim_wall(part: Part) -> Measured:
     (area,) = differenced(wall, [part.rim.width, part.rim.height], ["mm2"])
     whole = part.outline.perimeter_outer
     return propagate(lambda a, p: a * p / whole.value, area, whole, unit="mm2")
-
-
-def _scaled(quantity: Measured, factor: float) -> Measured:
-    return propagate(lambda q: q * factor, quantity, unit=quantity.unit)

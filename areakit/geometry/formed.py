@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from areakit.errors import RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.features import Mask, SurfaceLine
-from areakit.geometry.forms.result import FormSurface, Spots, scaled
+from areakit.geometry.forms.result import FormSurface, Spots
 from areakit.geometry.forms.table import form_surface
 from areakit.geometry.part import Part
 from areakit.uncertainty import Measured, total
@@ -55,7 +55,7 @@ def _masked(part: Part, found: FormSurface, outside: Measured) -> Measured:
     middle = _covered(part.masks, found.spots, 0.0)
     edge = max(mask.edge_mm for mask in part.masks)
     slope = (_covered(part.masks, found.spots, edge) - _covered(part.masks, found.spots, -edge)) / 2.0
-    area = scaled(outside, -middle)
+    area = outside.times(-middle)
     return Measured(value=area.value, unit="mm2", budget={**area.budget, "mask": slope * outside.value})
 
 

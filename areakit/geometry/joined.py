@@ -13,7 +13,6 @@ from shapely.geometry.base import BaseGeometry
 
 from areakit.flags import Flag, flag
 from areakit.geometry.features import Mask, Side, SurfaceLine
-from areakit.geometry.forms.result import scaled
 from areakit.geometry.part import Part
 from areakit.geometry.regions import Piece, Seam, pieces, tagged
 from areakit.uncertainty import Measured, exact, propagate, total
@@ -138,7 +137,7 @@ def _steps(one: Piece, other: Piece, seam: Seam) -> list[Measured]:
         return [exact(0.0, "mm2")] * 2
     more = propagate(lambda a, b: seam.line.length * (a - b), one.thickness, other.thickness, unit="mm2")
     none = exact(0.0, "mm2")
-    return [more, none] if more.value > 0.0 else [none, scaled(more, -1.0)]
+    return [more, none] if more.value > 0.0 else [none, more.times(-1.0)]
 
 
 def _step(piece: Piece, section: Polygon | None, hidden: Measured) -> Measured:

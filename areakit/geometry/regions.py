@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from areakit.errors import OutlineInvalid, RangeError
 from areakit.geometry.features import MASK_EDGE_MM, Region
-from areakit.geometry.forms.result import Floats, scaled
+from areakit.geometry.forms.result import Floats
 from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.size import is_scale
 from areakit.geometry.forms.words import FormText
@@ -198,7 +198,7 @@ def _cut(outline: Outline, polygon: Polygon, seams: list[Seam], *, by_edges: boo
     budget = {n: share * (by_area if is_scale(n) else by_edge) for n, share in outline.area.budget.items()}
     lengths = [ring.difference(gone).length if by_edges else ring.length for ring in (
         polygon.exterior, shapely.union_all(list(polygon.interiors)))]  # fmt: skip
-    outer, holes = (scaled(around, length / whole.length, unit="mm") for length in lengths)
+    outer, holes = (around.times(length / whole.length, unit="mm") for length in lengths)
     return Outline(
         polygon=polygon,
         area=Measured(value=outline.area.value * by_area, unit="mm2", budget=budget),
@@ -228,7 +228,7 @@ def _lifted(outline: Outline, view: View, thickness: Measured | None) -> Outline
     if thickness is None or thickness.value == view.level_mm:
         return outline
     scale = float(view.lifted(thickness.value))
-    area = scaled(outline.area, scale * scale)
+    area = outline.area.times(scale * scale)
     slope = -2.0 * area.value / (view.height_mm - thickness.value)
     budget = dict(area.budget)
     for name, share in thickness.budget.items():
@@ -236,8 +236,8 @@ def _lifted(outline: Outline, view: View, thickness: Measured | None) -> Outline
     return replace(
         outline,
         area=Measured(value=area.value, unit="mm2", budget=budget),
-        perimeter_outer=scaled(outline.perimeter_outer, scale, unit="mm"),
-        perimeter_holes=scaled(outline.perimeter_holes, scale, unit="mm"),
+        perimeter_outer=outline.perimeter_outer.times(scale),
+        perimeter_holes=outline.perimeter_holes.times(scale),
     )
 
 

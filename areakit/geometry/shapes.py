@@ -22,7 +22,7 @@ from areakit.geometry.outline import Outline
 from areakit.geometry.part import Faces
 from areakit.geometry.plane_shapes import plane_shape
 from areakit.geometry.shape_text import SOLIDS, ShapeText
-from areakit.uncertainty import Measured, exact, propagate
+from areakit.uncertainty import Measured, exact
 
 _DEPTH_OF = {"washer": ("ring", 2), "bar": ("rectangle", 2), "tube": ("ring", 2), "wire": ("disk", 1),
              "cylinder": ("disk", 1)}  # fmt: skip
@@ -66,7 +66,7 @@ def typed_shape(base: ShapeText, *, plus: Sequence[ShapeText] = (), minus: Seque
     if base.name in _DEPTH_OF:
         return TypedShape(outline=outline, thickness=sizes[_DEPTH_OF[base.name][1]], faces="all")
     if base.name == "sphere":
-        height = propagate(lambda d: d / 2.0, sizes[0], unit="mm")
+        height = sizes[0].times(0.5)
         return TypedShape(outline=outline, faces="both", dome=Dome(height=height, sides=_BOTH))
     if base.name == "cap":
         return TypedShape(outline=outline, faces="both", dome=Dome(height=sizes[1]))

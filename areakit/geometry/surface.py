@@ -22,6 +22,8 @@ from areakit.geometry.regions import FormRegion
 from areakit.geometry.walls import each_wall, wall_lines
 from areakit.uncertainty import Measured, total
 
+MOST_ROWS = 14
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Surface:
@@ -150,9 +152,9 @@ def _relief_flags(part: Part) -> Iterable[Flag]:
             )
 
 
-def grouped_lines(lines: Sequence[SurfaceLine], *, most: int = 14) -> list[SurfaceLine]:
-    """Return the lines for a table of about ``most`` rows: numbered lines of one kind become one where needed."""
-    if len(lines) <= most:
+def grouped_lines(lines: Sequence[SurfaceLine]) -> list[SurfaceLine]:
+    """Return the lines for a table of about :data:`MOST_ROWS`: numbered lines of one kind become one where needed."""
+    if len(lines) <= MOST_ROWS:
         return list(lines)
     rows = []
     for kind, group in groupby(lines, key=lambda line: (line.name.rstrip("0123456789 "), line.plated)):

@@ -28,7 +28,7 @@ def each_wall(part: Part) -> tuple[Measured, ...]:
     lengths = [ring.length for ring in _edges(outline)[1:]]
     holes = _wall(outline.perimeter_holes, height)
     portions = [length / (sum(lengths) or 1.0) for length in lengths]
-    each = [propagate(lambda area, portion=portion: area * portion, holes, unit="mm2") for portion in portions]
+    each = [holes.times(portion, unit="mm2") for portion in portions]
     return (_wall(outline.perimeter_outer, height), *each)
 
 
@@ -57,7 +57,7 @@ def _covered(part: Part, walls: Sequence[Measured]) -> Measured:
     for ring, wall in zip(_edges(part.outline), walls, strict=True):
         portion = 1.0 - allowed(ring, masks).length / ring.length if ring.length else 0.0
         if portion > 1e-9:
-            terms.append(propagate(lambda area, portion=portion: -area * portion, wall, unit="mm2"))
+            terms.append(wall.times(-portion, unit="mm2"))
     return total(terms, "mm2")
 
 

@@ -17,7 +17,7 @@ from areakit.plating.faraday import (
     SquareMetre,
 )
 from areakit.plating.premise import Premise
-from areakit.uncertainty import Measured, exact, propagate, total
+from areakit.uncertainty import Measured, propagate, total
 
 
 def volume_for_charge(*, charge: Coulomb, allowed_charge: CoulombPerCubicMetre) -> CubicMetre:
@@ -215,8 +215,8 @@ def _loss(place: str, held: Measured, share: float) -> Loss:
     return Loss(
         place=place,
         held=held,
-        recovered=propagate(lambda m: m * share, held, unit="kg") if share else exact(0.0, "kg"),
-        lost=propagate(lambda m: m * (1.0 - share), held, unit="kg") if share < 1.0 else exact(0.0, "kg"),
+        recovered=held.times(share),
+        lost=held.times(1.0 - share),
     )
 
 

@@ -131,8 +131,8 @@ def coupon_run(
         passes=passes,
         passes_set=count,
         seconds_per_pass=seconds,
-        time=propagate(lambda t: t * count, seconds, unit="s"),
-        mean=propagate(lambda d: d * count, each, unit="m"),
-        minimum=propagate(lambda d: d * count, ratio, unit="m"),
+        time=seconds.times(count),
+        mean=each.times(count),
+        minimum=ratio.times(count),
         mass=propagate(lambda w, a: w * a * count, per_pass, area, unit="kg"),
     )

@@ -29,6 +29,8 @@ COARSE_CELLS_ACROSS_FOOTPRINT, COARSE_CELLS = 20, 40_000
 CROWDING_LIMIT = 0.2
 """A supply that holds its current still has a highest voltage: below this share of the full contact the current
 falls with the footprint, so the density stays within five times that of full contact. Common practice, no source."""
+SAMPLE_LINES = 4
+"""Lines across each cell along which the share of metal is taken."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,13 +83,13 @@ def coarse_grid(polygon: Polygon, brush: Brush, lane_y: float) -> Grid:
     return lay_grid(polygon, brush, lane_y, across=COARSE_CELLS_ACROSS_FOOTPRINT, most=COARSE_CELLS)
 
 
-def metal_share(polygon: Polygon | MultiPolygon, grid: Grid, *, lines: int = 4) -> Floats:
+def metal_share(polygon: Polygon | MultiPolygon, grid: Grid) -> Floats:
     """Return the share of each cell inside the polygon, (rows, columns).
 
-    Exact along x and by ``lines`` sample lines a cell along y: each crossing of a sample line with a ring adds or
+    Exact along x and by ``SAMPLE_LINES`` a cell along y: each crossing of a sample line with a ring adds or
     takes away everything to its right.
     """
-    y = grid.low + (np.arange(grid.rows * lines) + 0.5) * grid.cell_y / lines
+    y = grid.low + (np.arange(grid.rows * SAMPLE_LINES) + 0.5) * grid.cell_y / SAMPLE_LINES
     change = np.zeros((grid.rows, grid.columns + 2))
     for ring, sign in _rings(polygon):
         points = np.asarray(ring.coords)[:, :2]
@@ -98,12 +100,12 @@ def metal_share(polygon: Polygon | MultiPolygon, grid: Grid, *, lines: int = 4) 
         side, line = np.nonzero(up | down)
         a, b = start[side], end[side]
         x = a[:, 0] + (y[line] - a[:, 1]) * (b[:, 0] - a[:, 0]) / (b[:, 1] - a[:, 1])
-        weight = np.where(up[side, line], -turn, turn) / lines
+        weight = np.where(up[side, line], -turn, turn) / SAMPLE_LINES
         place = np.clip((x - grid.left) / grid.cell_x, 0.0, grid.columns)
         column = place.astype(np.intp)
         part = place - column
-        np.add.at(change, (line // lines, column), weight * (1.0 - part))
-        np.add.at(change, (line // lines, column + 1), weight * part)
+        np.add.at(change, (line // SAMPLE_LINES, column), weight * (1.0 - part))
+        np.add.at(change, (line // SAMPLE_LINES, column + 1), weight * part)
     share: Floats = np.clip(np.cumsum(change, axis=1)[:, : grid.columns], 0.0, 1.0)
     return share
 

@@ -18,7 +18,7 @@ from areakit.plating.faraday import (
 )
 from areakit.plating.findings import Finding
 from areakit.plating.metals import Bath, all_baths, figure, find_figure, range_figure
-from areakit.plating.premise import Origin, Premise, from_figure, given
+from areakit.plating.premise import Origin, OriginKind, Premise, from_figure, given
 from areakit.sources import source
 from areakit.uncertainty import Measured, propagate
 from areakit.units import si_factor
@@ -71,27 +71,13 @@ def from_factor(bath: Bath, factor: Measured, *, density: Measured, origin: Orig
     Raises RangeError if the implied efficiency is impossible; the message names the likely slip.
     """
     name = f"{bath.metal} plating factor"
-    implied = propagate(
-        lambda f, rho: implied_efficiency(
-            plating_factor=f,
-            density=rho,
-            molar_mass=figure(bath.metal, "molar_mass").measured().value,
-            electrons_per_ion=figure(bath.key, "electrons_per_ion").value,
-        ),
-        factor,
-        density,
-        unit="1",
-    )
+    implied = propagate(lambda f, rho: _implied(bath, f, rho), factor, density, unit="1")
     finding = judge_factor(bath, factor, density=density.value)
     if finding is not None and implied.value > HIGHEST:
         raise RangeError(finding.message, remedy=finding.remedy, fields=finding.fields)
     quantity = Measured(value=min(implied.value, HIGHEST), unit="1", budget=implied.budget)
     words = f"{implied.value * 100:.0f} % implied by the {name}; {origin.text}"
-    return Premise(
-        name=f"{bath.metal} efficiency",
-        quantity=quantity,
-        origin=Origin(kind=origin.kind, text=words, source=origin.source),
-    )
+    return _premise(bath, quantity, words, origin.kind, origin.source)
 
 
 def judge_factor(bath: Bath, factor: Measured, *, density: float, unit: str | None = None) -> Finding | None:
@@ -146,6 +132,11 @@ def _implied(bath: Bath, factor: float, density: float) -> float:
     )
 
 
+def _premise(bath: Bath, quantity: Measured, words: str, kind: OriginKind, key: str | None) -> Premise:
+    origin = Origin(kind=kind, text=words, source=key)
+    return Premise(name=f"{bath.metal} efficiency", quantity=quantity, origin=origin)
+
+
 def _percent(share: float) -> str:
     return f"{share * 100:.0f} %" if share >= 0.1 else f"{share * 100:.2g} %"
 
@@ -173,11 +164,7 @@ def stated_default(bath: Bath, *, method: str | None = None, density: Measured) 
         raise _nothing_to_assume(bath)
     high = figure(bath.key, "cathode_efficiency_high")
     words = f"stated default, range {low.value:g} to {high.value:g} %: {source(low.source).citation}"
-    return Premise(
-        name=f"{bath.metal} efficiency",
-        quantity=quantity,
-        origin=Origin(kind=low.kind, text=words, source=low.source),
-    )
+    return _premise(bath, quantity, words, low.kind, low.source)
 
 
 def _nothing_to_assume(bath: Bath) -> InputError:
@@ -212,9 +199,7 @@ def _brush_span(bath: Bath, density: Measured) -> Premise:
     listed = ", ".join(f"{row.value * 100:.0f}" for row in rows)
     words = f"middle of the published brush factors, which imply {listed} %; ± spans them all: {_citations(rows)}"
     quantity = Measured(value=(low + high) / 2, unit="1", budget={name: (high - low) / 2 / sqrt(3.0)})
-    return Premise(
-        name=name, quantity=quantity, origin=Origin(kind="published", text=words, source=rows[0].origin.source)
-    )
+    return _premise(bath, quantity, words, "published", rows[0].origin.source)
 
 
 def _citations(rows: tuple[Premise, ...]) -> str:
@@ -231,11 +216,7 @@ def named_row(bath: Bath, *, density: Measured) -> Premise:
         premise = from_factor(bath, factor, density=density, origin=origin)
         low, high = premise.value / (1 + reach), premise.value / (1 - reach)
         words = f"{premise.origin.text}; {low * 100:.0f} to {min(high, 1.0) * 100:.0f} % for the printed digits"
-        return Premise(
-            name=premise.name,
-            quantity=premise.quantity,
-            origin=Origin(kind=origin.kind, text=words, source=origin.source),
-        )
+        return _premise(bath, premise.quantity, words, origin.kind, origin.source)
     low_row = find_figure(bath.key, "cathode_efficiency_low")
     quantity = range_figure(bath.key, "cathode_efficiency", name=f"{bath.metal} efficiency")
     if low_row is None or quantity is None:
@@ -246,11 +227,7 @@ def named_row(bath: Bath, *, density: Measured) -> Premise:
         )
     high_row = figure(bath.key, "cathode_efficiency_high")
     words = f"picked table row, {low_row.value:g} to {high_row.value:g} %: {source(low_row.source).citation}"
-    return Premise(
-        name=f"{bath.metal} efficiency",
-        quantity=quantity,
-        origin=Origin(kind=low_row.kind, text=words, source=low_row.source),
-    )
+    return _premise(bath, quantity, words, low_row.kind, low_row.source)
 
 
 def handbook_bath(metal: str) -> Bath:

@@ -138,12 +138,6 @@ def all_baths() -> dict[str, Bath]:
     }
 
 
-@cache
-def metal_names() -> tuple[str, ...]:
-    """Return the names of the metals that have a molar mass."""
-    return tuple(subject for subject, prop in all_figures() if prop == "molar_mass")
-
-
 def find_figure(subject: str, prop: str) -> Figure | None:
     """Return a figure, or None where the table has no such row."""
     return all_figures().get((subject, prop))

@@ -20,7 +20,7 @@ from areakit.plating.preparation import check_preparation
 from areakit.plating.process import Caution, Process, Step, cautions_for
 from areakit.plating.requirements import Requirement
 from areakit.plating.run import AllowedDensity, Bench, BrushRun, TankRun, brush_run, outside_allowed, tank_run
-from areakit.uncertainty import Measured, exact, propagate, total
+from areakit.uncertainty import Measured, exact, total
 from areakit.units import show, three_digits
 
 if TYPE_CHECKING:
@@ -244,8 +244,8 @@ def _plan_layer(order: Order, layer: Layer, area: Measured) -> tuple[PlannedLaye
     minimum = deposit.minimum_for_mean(mean, layer.allowance.quantity)
     mass = deposit.mass_for_charge(layer.chemistry, charge=run_charge)
     brush, tank, flags = _run(order, layer, charge=charge, area=area)
-    mass_total, charge_total = _times(mass, pieces), _times(charge, pieces)
-    used = consume(layer.use, charge=charge_total, deposited=mass_total, area=_times(area, pieces))
+    mass_total, charge_total = mass.times(pieces), charge.times(pieces)
+    used = consume(layer.use, charge=charge_total, deposited=mass_total, area=area.times(pieces))
     result = PlannedLayer(
         layer=layer,
         minimum_needed=needed,
@@ -306,7 +306,7 @@ def _aim(order: Order, layer: Layer, area: Measured) -> tuple[float | None, floa
     even = deposit.charge_for_thickness(layer.chemistry, thickness=exact(mean_of_minimum, "m"), area=area)
     raised = 1.0 if needed is None or order.even_chance else _raise(order, layer, area=area, charge=even.value)
     raised = max(raised, order.charge_per_area.get(layer.metal, 0.0) * area.value / even.value)
-    return needed, mean_of_minimum, even.value, propagate(lambda q: q * raised, even, unit="C")
+    return needed, mean_of_minimum, even.value, even.times(raised)
 
 
 def _thicknesses(layer: Layer) -> tuple[float | None, float]:
@@ -330,10 +330,6 @@ def _raise(order: Order, layer: Layer, *, area: Measured, charge: float) -> floa
 
 def _metered(order: Order, charge: float) -> Measured:
     return Measured(value=charge, unit="C", budget={"charge metering": charge * order.meter_uncertainty})
-
-
-def _times(quantity: Measured, pieces: int) -> Measured:
-    return propagate(lambda q: q * pieces, quantity, unit=quantity.unit)
 
 
 def _run(

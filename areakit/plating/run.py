@@ -294,7 +294,7 @@ def _pace(bench: Bench) -> tuple[Premise, Measured | None, list[Flag]]:
         return speed, None, []
     faraday.check_positive(stroke_length=bench.stroke)
     per_minute = MINUTE / bench.stroke
-    strokes = propagate(lambda v: v * per_minute, speed.quantity, unit="1/min")
+    strokes = speed.quantity.times(per_minute, unit="1/min")
     low, high = figure("brush", "hand_speed_low"), figure("brush", "hand_speed_high")
     if low.measured().value * (1 - 1e-9) <= speed.value <= high.measured().value * (1 + 1e-9):
         return speed, strokes, []
@@ -334,11 +334,11 @@ def tank_run(
             )
         )
     share = used / density.value
-    each = propagate(lambda i: i * share, one, unit="A")
+    each = one.times(share)
     setting = exact(each.value, "A")
     time = propagate(lambda q, i: time_for_charge(charge=q, current=i), charge, setting, unit="s")
     groups = tuple(
-        TankLoad(pieces=size, loads=count, current=propagate(lambda i, n=size: i * n, each, unit="A"))
+        TankLoad(pieces=size, loads=count, current=each.times(size))
         for size, count in balanced_loads(bench.pieces, rack)
     )
     return TankRun(rack=rack, groups=groups, current_density=used, time=time), tuple(flags)

@@ -106,11 +106,6 @@ class StrokePlan:
         """Distribution allowance: mean over minimum; infinite where a place is never touched. [1]"""
         return 1.0 / self.minimum_over_mean if self.minimum_over_mean > 0.0 else math.inf
 
-    @property
-    def mean_contact_mm2(self) -> float:
-        """Area of metal in contact, averaged over the time of a pass; times the density: the mean current. [mm2]"""
-        return self.dose.mean_s * self.polygon.area / self.seconds_per_pass
-
 
 def plan_strokes(
     polygon: Polygon,

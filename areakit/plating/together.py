@@ -10,7 +10,7 @@ from areakit.errors import InputError
 from areakit.flags import Flag, flag
 from areakit.plating import deposit
 from areakit.plating.run import Bench, TankLoad, TankRun, tank_run
-from areakit.uncertainty import Measured, propagate, total
+from areakit.uncertainty import Measured, total
 
 if TYPE_CHECKING:
     from areakit.plating.plan import Order, Plan, PlannedLayer
@@ -65,7 +65,7 @@ def hung_together(orders: Sequence[Order]) -> tuple[Plan, ...]:
     from areakit.plating.plan import make_plan
 
     _check(orders)
-    area = total([_times(deposit.square_metres(one.area), one.bench.pieces) for one in orders], "m2")
+    area = total([deposit.square_metres(one.area).times(one.bench.pieces) for one in orders], "m2")
     alone = [replace(one, bench=_free(one), shared_area=_part_of(area, one)) for one in orders]
     plans = [make_plan(one) for one in alone]
     needed = {
@@ -101,14 +101,10 @@ def _free(order: Order) -> Bench:
     return replace(order.bench, supply=None, pieces_per_load=order.bench.pieces)
 
 
-def _times(area: Measured, pieces: int) -> Measured:
-    return propagate(lambda a: a * pieces, area, unit="m2")
-
-
 def _part_of(area: Measured, order: Order) -> Measured:
     """Return the area of one piece as the load knows it: its value with the relative uncertainty of the sum. [m2]"""
     share = deposit.square_metres(order.area).value / area.value
-    return propagate(lambda a: a * share, area, unit="m2")
+    return area.times(share)
 
 
 def _loads(
@@ -154,7 +150,7 @@ def _share(plan: Plan, planned: PlannedLayer, run: TankRun, area: Measured) -> L
         parts=plan.order.parts,
         pieces=pieces,
         share=share,
-        current=propagate(lambda i: i * share, run.current, unit="A"),
+        current=run.current.times(share),
         minimum=planned.minimum,
         needed=planned.minimum_needed,
     )

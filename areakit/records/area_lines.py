@@ -10,7 +10,7 @@ from areakit.errors import InputError, MeasurementError
 from areakit.flags import Flag, flag
 from areakit.foreign_text import json_from
 from areakit.geometry.edge_makes import edge_make
-from areakit.plural import counted
+from areakit.plural import counted, rows_of
 from areakit.records.codec import flag_from_json, quantity_from_json
 from areakit.uncertainty import Measured
 from areakit.units import dimension, in_unit
@@ -109,13 +109,7 @@ def piece_counts(text: str) -> tuple[int, ...]:
 
 def numbers_words(numbers: Sequence[int]) -> str:
     """Return part numbers as people write them: ``1 to 4, 6``."""
-    runs: list[list[int]] = []
-    for number in sorted(numbers):
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs)
+    return ", ".join(str(row[0]) if len(row) == 1 else f"{row[0]} to {row[-1]}" for row in rows_of(numbers))
 
 
 def _objects(text: str) -> list[dict[str, Any]]:

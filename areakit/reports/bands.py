@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from areakit.plating.distribution import ThicknessMap
+
 Floats = NDArray[np.float64]
 Integers = NDArray[np.intp]
 
@@ -86,6 +88,15 @@ def raster_paths(values: Floats, bands: Bands) -> str:
             steps = "".join(f"M{x} {y}h{w}v{ROW_HEIGHT}h-{w}z" for y, x, w in zip(row, start, width, strict=True))
             paths.append(f'<path fill="{colour}" d="{steps}"/>')
     return "".join(paths)
+
+
+def thickness_raster(map_: ThicknessMap, cells: int) -> tuple[Floats, Floats, float]:
+    """Return a map on a raster of so many cells along the longer side, its lower left corner and its cell. [1, mm]"""
+    left, low, right, high = map_.polygon.bounds
+    cell = max(right - left, high - low) / cells
+    shape = (math.ceil((high - low) / cell) + 2, math.ceil((right - left) / cell) + 2)
+    corner = np.array([left - cell, low - cell])
+    return splat(map_.centres, map_.areas, map_.ratio, corner=corner, cell=cell, shape=shape), corner, cell
 
 
 def splat(

@@ -17,7 +17,7 @@ from areakit.plating.run import BrushRun, TankRun
 from areakit.plural import counted
 from areakit.records.area_lines import numbers_words
 from areakit.reports.bench_words import exact_setting, setting, span, with_spread
-from areakit.uncertainty import Measured, propagate, total
+from areakit.uncertainty import Measured, total
 from areakit.units import show
 
 if TYPE_CHECKING:
@@ -340,9 +340,9 @@ def _time(plans: Sequence[Plan], volts_first: bool) -> str:
         for planned in plan.layers:
             run, count = _leading(planned, volts_first) or planned.brush, plan.order.bench.pieces
             if run is not None:
-                times.append(propagate(lambda t, n=count: t * n, run.time, unit="s"))
+                times.append(run.time.times(count))
             elif planned.tank is not None:
-                times.append(propagate(lambda t, n=planned.tank.loads: t * n, planned.tank.time, unit="s"))
+                times.append(planned.tank.time.times(planned.tank.loads))
             else:
                 return ""
     return setting(total(times, "s")) if times else ""
@@ -355,6 +355,6 @@ def _metals(plans: Sequence[Plan], volts_first: bool) -> tuple[str, ...]:
             coupon, count = _leading(planned, volts_first), plan.order.bench.pieces
             mass = planned.mass_total
             if coupon is not None:
-                mass = propagate(lambda m, n=count: m * n, coupon.mass, unit="kg")
+                mass = coupon.mass.times(count)
             found.setdefault(planned.layer.metal, []).append(mass)
     return tuple(f"{metal} {with_spread(total(masses, 'kg'))}" for metal, masses in found.items())

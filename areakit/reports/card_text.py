@@ -17,11 +17,11 @@ _INDENT = _NUMBER + 2
 """Where the words of a step begin, behind its number."""
 
 
-def card_lines(card: Card, *, details: str = "--details") -> list[str]:
-    """Return the lines of a card; ``details`` says where everything behind it is found."""
+def card_lines(card: Card) -> list[str]:
+    """Return the lines of a card."""
     head, end = _head(card), _end(card)
     met = f"Minimum met: {card.confidence}."
-    last = [f"{met} All notes, and where each figure is from: {details}.", *_LAST]
+    last = [f"{met} All notes, and where each figure is from: --details.", *_LAST]
     steps: list[str] = []
     for much in (2, 1, 0):
         steps = [
@@ -34,7 +34,7 @@ def card_lines(card: Card, *, details: str = "--details") -> list[str]:
     lines = [*head, *steps, *end]
     notes, more = _notes(card, room=LINES - len(lines) - len(last))
     if more:
-        last[0] = f"{met} {more} more note{'s' if more > 1 else ''}, and where each figure is from: {details}."
+        last[0] = f"{met} {more} more note{'s' if more > 1 else ''}, and where each figure is from: --details."
     return [*lines, *notes, *last]
 
 

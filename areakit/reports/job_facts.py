@@ -14,6 +14,7 @@ from areakit.records.form_body import form_as_said
 from areakit.records.job import Entry, Job
 from areakit.records.methods import METHODS
 from areakit.records.outcome import outcome_words, outcomes_of
+from areakit.records.release import plan_of
 from areakit.records.runs import Run, runs_of
 from areakit.reports.step_facts import Hazard, StepFacts, hazards_of, steps_of
 from areakit.uncertainty import Measured
@@ -69,7 +70,7 @@ class JobFacts:
 def facts_of(job: Job) -> JobFacts:
     """Return the facts of a job as it stands."""
     runs = runs_of(job)
-    plan = _plan(job)
+    plan = plan_of(job)
     photo = job.latest("photographed")
     return JobFacts(
         number=job.number,
@@ -99,11 +100,6 @@ def facts_of(job: Job) -> JobFacts:
 
 def _signed_words(entry: Entry) -> str:
     return f"{entry.at[:10]} {entry.who}: {entry_words(entry)}"
-
-
-def _plan(job: Job) -> Mapping[str, Any]:
-    planned = job.latest("planned")
-    return planned.doc["plan"] if planned else {}
 
 
 def _order(job: Job) -> tuple[tuple[str, str], ...]:
@@ -146,16 +142,12 @@ def _areas(job: Job) -> tuple[tuple[str, str], ...]:
     if job.area is not None:
         rows.append(("Plated area of one piece", show(job.area, "cm2")))
         if job.quantity > 1:
-            rows.append((f"Plated area of {job.quantity} pieces", show(_times(job.area, job.quantity), "cm2")))
+            rows.append((f"Plated area of {job.quantity} pieces", show(job.area.times(job.quantity), "cm2")))
     return tuple(rows)
 
 
 def _shown(body: Mapping[str, Any], unit: str) -> str:
     return show(quantity_from_json(body), unit)
-
-
-def _times(one: Measured, count: int) -> Measured:
-    return Measured(value=one.value * count, unit=one.unit, budget={n: s * count for n, s in one.budget.items()})
 
 
 def _budget(area: Measured | None) -> tuple[tuple[str, float], ...]:

@@ -13,7 +13,7 @@ import numpy as np
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.lanes import Move
 from areakit.plating.strokes import WHOLE_CELL, StrokePlan
-from areakit.reports.bands import Bands, Floats, choose_bands, raster_paths, splat
+from areakit.reports.bands import Bands, Floats, choose_bands, raster_paths, thickness_raster
 from areakit.reports.drawing import INK, Frame, outline_path, page, text_line
 
 CELLS_ALONG_PICTURE = 200
@@ -25,11 +25,7 @@ def thickness_svg(thickness: ThicknessMap, *, title: str = "Predicted thickness 
     """Return the thickness map of a tank with its legend and its minimum marked."""
     frame = Frame.around(thickness.polygon.bounds, legend=True)
     bands = choose_bands(thickness.ratio, thickness.areas)
-    left, low, right, high = thickness.polygon.bounds
-    cell = max(right - left, high - low) / CELLS_ALONG_PICTURE
-    shape = (math.ceil((high - low) / cell) + 2, math.ceil((right - left) / cell) + 2)
-    corner = np.array([left - cell, low - cell])
-    values = splat(thickness.centres, thickness.areas, thickness.ratio, corner=corner, cell=cell, shape=shape)
+    values, corner, cell = thickness_raster(thickness, CELLS_ALONG_PICTURE)
     place = f"translate({corner[0]:.4f} {corner[1]:.4f}) scale({cell:.5f})"
     notes = (
         _evenness(thickness.minimum_over_mean, thickness.allowance),

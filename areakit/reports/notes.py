@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from areakit.errors import Fields, in_shell
 from areakit.flags import STANDS_ALONE, Flag, spanned
+from areakit.plural import rows_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,16 +70,7 @@ def _note(group: Sequence[Flag]) -> Note:
 
 
 def _parts_in_words(parts: Sequence[int]) -> str:
-    runs: list[list[int]] = []
-    for part in parts:
-        if runs and part == runs[-1][-1] + 1:
-            runs[-1].append(part)
-        else:
-            runs.append([part])
-    words = [word for run in runs for word in _run_words(run)]
+    rows = rows_of(parts)
+    words = [word for row in rows for word in ([f"{row[0]} to {row[-1]}"] if len(row) > 2 else map(str, row))]
     listed = words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
     return f"part{'s' if len(parts) > 1 else ''} {listed}"
-
-
-def _run_words(run: Sequence[int]) -> list[str]:
-    return [f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(part) for part in run]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from math import atan2, cos, sin
 
@@ -15,16 +14,15 @@ from reportlab.platypus import Flowable
 
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
-from areakit.reports.bands import Bands, Floats, choose_bands, splat
+from areakit.reports.bands import Bands, Floats, choose_bands, thickness_raster
 from areakit.reports.document import INK, RED, SOFT
 from areakit.reports.drawing import ruler_figures, ruler_step
 from areakit.reports.fonts import Typeface
 from areakit.reports.job_facts import JobFacts, MarkFacts, Ring
+from areakit.reports.part_outline import SCALES, scale_words
 
 METAL = Color(0.90, 0.88, 0.83)
 BLUE = Color(0.10, 0.30, 0.62)
-SCALES = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)
-"""Scales of drawings (ISO 5455). [1]"""
 _LEGEND = 30 * mm
 
 
@@ -131,8 +129,7 @@ class OutlineDrawing(Flowable):
             canvas.line(place, y - 1 * mm, place, y + 1 * mm)
         canvas.setFillColor(SOFT)
         canvas.setFont(self.face.regular, 7)
-        named = f"{self.scale:g}:1" if self.scale >= 1 else f"1:{1 / self.scale:g}"
-        canvas.drawString(end + 2 * mm, y - 2.4, f"{length} mm; drawn {named}")
+        canvas.drawString(end + 2 * mm, y - 2.4, f"{length} mm; drawn {scale_words(self.scale)}")
 
 
 def rings_of(polygon: object) -> tuple[Ring, ...]:
@@ -227,16 +224,11 @@ class ThicknessDrawing(OutlineDrawing):
         canvas: Canvas = self.canv
         canvas.saveState()
         canvas.clipPath(self.path(self.rings), stroke=0, fill=0, fillMode=0)
-        left, low, right, high = self.thickness.polygon.bounds
-        cell = max(right - left, high - low) / 160
-        shape = (math.ceil((high - low) / cell) + 2, math.ceil((right - left) / cell) + 2)
-        corner = np.array([left - cell, low - cell])
-        map_ = self.thickness
-        values = splat(map_.centres, map_.areas, map_.ratio, corner=corner, cell=cell, shape=shape)
+        values, corner, cell = thickness_raster(self.thickness, 160)
         size = cell * self.scale * mm
         picture = _picture(values[::-1], self.bands)
         x, y = self.at((float(corner[0]), float(corner[1])))
-        canvas.drawImage(picture, x, y, width=shape[1] * size, height=shape[0] * size)
+        canvas.drawImage(picture, x, y, width=values.shape[1] * size, height=values.shape[0] * size)
         canvas.restoreState()
         canvas.setStrokeColor(INK)
         canvas.setLineWidth(0.5)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
+from reportlab.pdfgen.pathobject import PDFPathObject
 
 from areakit.reports.lettering import draw_words, words_width
 
@@ -50,22 +51,15 @@ class Pen:
 
     def polygon(self, points: Sequence[Point], *, colour: Colour = BLACK) -> None:
         """Fill a polygon."""
-        path = self.canvas.beginPath()
-        path.moveTo(points[0][0] * mm, -points[0][1] * mm)
-        for x, y in points[1:]:
-            path.lineTo(x * mm, -y * mm)
+        path = self._path(points)
         path.close()
         self._colour(colour)
         self.canvas.drawPath(path, stroke=0, fill=1)
 
     def line(self, points: Sequence[Point], *, width_mm: float = 0.2, dash_mm: Point | None = None) -> None:
         """Draw a black line through points."""
-        path = self.canvas.beginPath()
-        path.moveTo(points[0][0] * mm, -points[0][1] * mm)
-        for x, y in points[1:]:
-            path.lineTo(x * mm, -y * mm)
         self._stroke(width_mm, dash_mm)
-        self.canvas.drawPath(path, stroke=1, fill=0)
+        self.canvas.drawPath(self._path(points), stroke=1, fill=0)
 
     def bow(self, points: Sequence[Point], *, width_mm: float = 0.2) -> None:
         """Draw a Bézier curve through its four control points."""
@@ -88,6 +82,13 @@ class Pen:
     def text(self, x_mm: float, y_mm: float, words: str, *, size: float, font: str = FONT) -> None:
         """Write words that start at x, with the middle of their capitals at y."""
         draw_words(self.canvas, (x_mm * mm, -y_mm * mm - CAP_HEIGHT * size / 2), words, font=font, size=size)
+
+    def _path(self, points: Sequence[Point]) -> PDFPathObject:
+        path = self.canvas.beginPath()
+        path.moveTo(points[0][0] * mm, -points[0][1] * mm)
+        for x, y in points[1:]:
+            path.lineTo(x * mm, -y * mm)
+        return path
 
     def _stroke(self, width_mm: float, dash_mm: Point | None) -> None:
         self.canvas.setStrokeColorRGB(0, 0, 0)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from areakit.plural import rows_of
 from areakit.records.codec import quantity_from_json
 from areakit.records.entry_words import clock, quantity_words
 from areakit.records.release import step_met
@@ -126,14 +127,8 @@ def _name(key: str) -> str:
 
 def _listed(numbers: Sequence[int]) -> str:
     """Return step numbers in words, runs of them drawn together: ``2, 6 and 8 to 11``."""
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    words = [f"{one[0]} to {one[-1]}" if len(one) > 2 else " and ".join(map(str, one)) for one in runs]
-    return ", ".join(words)
+    rows = rows_of(numbers)
+    return ", ".join(f"{row[0]} to {row[-1]}" if len(row) > 2 else " and ".join(map(str, row)) for row in rows)
 
 
 def _planned(step: Mapping[str, Any], layer: Mapping[str, Any] | None) -> tuple[str, ...]:

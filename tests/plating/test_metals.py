@@ -36,13 +36,13 @@ def test_lows_lie_below_highs() -> None:
 def test_each_bath_has_a_valence_a_metal_and_a_density() -> None:
     for bath in metals.all_baths().values():
         assert metals.figure(bath.key, "electrons_per_ion").value in {1, 2, 3, 4, 6}
-        assert bath.metal in metals.metal_names()
+        assert metals.find_figure(bath.metal, "molar_mass")
         assert metals.find_figure(bath.deposit, "density")
 
 
 def test_each_metal_has_one_usual_bath() -> None:
     usual = [bath.metal for bath in metals.all_baths().values() if bath.usual]
-    assert sorted(usual) == sorted(metals.metal_names())
+    assert sorted(usual) == sorted(subject for subject, prop in metals.all_figures() if prop == "molar_mass")
 
 
 # ASM Handbook volume 5, selective plating Table 1: what each printed factor implies

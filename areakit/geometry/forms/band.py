@@ -114,7 +114,7 @@ def _from_front(outline: Outline, form: FormText) -> tuple[Measured, Measured, M
                 remedy="A shaped band is a flat part with its width as thickness.",
                 fields={"form": "flat"},
             )
-    edges = propagate(lambda a: 2.0 * a, outline.area, unit="mm2")
+    edges = outline.area.times(2.0)
     return outline.perimeter_outer, outline.perimeter_holes, width, edges
 
 
@@ -143,6 +143,6 @@ def _from_side(outline: Outline, form: FormText, view: View | None) -> tuple[Mea
     if wall.value * 2.0 >= long:
         raise RangeError(f"A wall of {wall.value:g} mm leaves no inside.", remedy="Check the wall and its unit.")
     (edges,) = differenced(lambda d, t: [2.0 * math.pi * (d - t) * t], [diameter, wall], ["mm2"])
-    outer = propagate(lambda d: math.pi * d, diameter, unit="mm")
+    outer = diameter.times(math.pi)
     inner = propagate(lambda d, t: math.pi * (d - 2.0 * t), diameter, wall, unit="mm")
     return outer, inner, width, edges

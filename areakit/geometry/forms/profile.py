@@ -131,7 +131,7 @@ def _in_view(outline: Outline, view: View, wide: Measured, long: Measured) -> tu
     true = long.value * lifted - shown
     budget = {name: share * true / long.value for name, share in long.budget.items()}
     length = Measured(value=true, unit="mm", budget={**budget, "form: ends seen aslant": 0.2 * shown})
-    return _times(wide, 2.0 * radius / wide.value), length
+    return wide.times(2.0 * radius / wide.value), length
 
 
 def _from_foot(outline: Outline, view: View) -> tuple[float, float]:
@@ -144,20 +144,15 @@ def _from_foot(outline: Outline, view: View) -> tuple[float, float]:
     return abs(float(way[0] * middle[1] - way[1] * middle[0])), abs(float(way @ middle))
 
 
-def _times(quantity: Measured, factor: float) -> Measured:
-    return propagate(lambda q: q * factor, quantity, unit=quantity.unit)
-
-
 def _swept(
     diameter: Measured, length: Measured, factor: Measured, end: Measured, figures: dict[str, Measured]
 ) -> FormSurface:
     area = propagate(lambda a, f: a * f, cylinder(diameter, length), factor, unit="mm2")
-    ends = propagate(lambda a: 2.0 * a, end, unit="mm2")
     girth = area.value / length.value
     return FormSurface(
         lines=(
             FormLine(name="outside", side="front", basis="computed", area=area),
-            FormLine(name="ends", side="wall", basis="computed", area=ends),
+            FormLine(name="ends", side="wall", basis="computed", area=end.times(2.0)),
         ),
         figures={"diameter": diameter, "length": length, "surface over a plain rod": factor, **figures},
         unrolled=box(0.0, -girth / 2.0, length.value, girth / 2.0),

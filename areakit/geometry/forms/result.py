@@ -50,15 +50,6 @@ class FormSurface:
     spots: Spots | None = None
 
 
-def scaled(quantity: Measured, factor: float, *, unit: str = "mm2") -> Measured:
-    """Return a quantity times a plain number, its shares with it."""
-    return Measured(
-        value=quantity.value * factor,
-        unit=unit,
-        budget={name: share * factor for name, share in quantity.budget.items()},
-    )
-
-
 def lengths_unrolled(lengths: Floats, widths: Floats) -> Polygon | None:
     """Return a surface laid flat: its width at each place, to either side of a straight middle line. [mm]
 

@@ -12,12 +12,12 @@ from areakit.errors import RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.features import Basis
 from areakit.geometry.forms.middle import MiddleLine, middle_line
-from areakit.geometry.forms.result import Floats, FormLine, FormSurface, Spots, lengths_unrolled, scaled
+from areakit.geometry.forms.result import Floats, FormLine, FormSurface, Spots, lengths_unrolled
 from areakit.geometry.forms.seen import View, radius_at_half_height
 from areakit.geometry.forms.size import annulus, cylinder
 from areakit.geometry.forms.words import FormText
 from areakit.geometry.outline import Outline
-from areakit.uncertainty import Measured, exact, propagate, total
+from areakit.uncertainty import Measured, exact, total
 
 MIN_SLENDER = 3.0
 """Length over width from which an outline counts as round stock."""
@@ -58,7 +58,7 @@ def round_stock(outline: Outline, form: FormText, *, view: View | None) -> FormS
     mean = _mean_diameter(line, radius, outline)
     all_along, line = line, _loose(line, outline)
     body = outline.area if view is None else _less_seen_ends(outline.area, line, form, view)
-    lateral = _with_form_shares(scaled(body, math.pi * shrink), line, radius, view)
+    lateral = _with_form_shares(body.times(math.pi * shrink, unit="mm2"), line, radius, view)
     if (diameter := form.figure("diameter")) is not None:
         mean, lateral = diameter, _of_typed(diameter, form, lateral, mean)
     hidden, crossing_flags = _crossings(line, form, radius)
@@ -247,7 +247,7 @@ def tube(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:
             name="ends",
             side="wall",
             basis="computed",
-            area=propagate(lambda ring: 2.0 * ring, annulus(diameter, bore), unit="mm2"),
+            area=annulus(diameter, bore).times(2.0),
         ),
     ]
     figures = {**outside.figures, "bore": bore, "length reached inside": run}

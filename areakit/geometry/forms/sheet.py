@@ -23,7 +23,6 @@ source)."""
 SMALLEST_NEUTRAL = 0.25
 SHARPEST_LEAF_DEG = 120.0
 """Turn of a fold up to which a leaf is measured: beyond, its outermost line runs far from the bend."""
-_ENDS_BOTH = 2.0
 
 
 def folded_sheet(outline: Outline, form: FormText, *, thickness: Measured | None) -> FormSurface:
@@ -200,13 +199,11 @@ def bent_strip(outline: Outline, form: FormText, *, view: View | None) -> FormSu
     count = float(len(line.ends))
     ends = propagate(lambda t, w: count * t * w, thickness, width, unit="mm2")
     faces = propagate(lambda p, t, w: (p - count * t) * w, around, thickness, width, unit="mm2")
-    half = propagate(lambda a: a / 2.0, faces, unit="mm2")
+    half = faces.times(0.5)
     lines = [
         FormLine(name="outer face", side="front", basis=basis, area=half),
         FormLine(name="inner face", side="back", basis=basis, area=half),
-        FormLine(
-            name="edges", side="wall", basis=basis, area=propagate(lambda a: _ENDS_BOTH * a, outline.area, unit="mm2")
-        ),
+        FormLine(name="edges", side="wall", basis=basis, area=outline.area.times(2.0)),
     ]
     if ends.value:
         lines.append(FormLine(name="ends", side="wall", basis="computed", area=ends))

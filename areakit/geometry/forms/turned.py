@@ -15,7 +15,7 @@ from areakit.errors import OutlineInvalid, RangeError
 from areakit.flags import Flag, flag
 from areakit.geometry.features import Basis
 from areakit.geometry.forms.axis import Axis, on_axis, simpler, symmetry_axes
-from areakit.geometry.forms.result import Floats, FormLine, FormSurface, Spots, lengths_unrolled, scaled
+from areakit.geometry.forms.result import Floats, FormLine, FormSurface, Spots, lengths_unrolled
 from areakit.geometry.forms.seen import View, true_radius
 from areakit.geometry.forms.turning import (
     Stations,
@@ -195,7 +195,7 @@ def _noise(outline: Outline) -> float:
 
 def _measured(outline: Outline, value: float, shares: dict[str, float]) -> Measured:
     """Return a swept area with the shares of the outline: it goes as seen area, and as the length of the outline."""
-    found = scaled(outline.area, value / outline.area.value)
+    found = outline.area.times(value / outline.area.value)
     around = outline.perimeter_outer
     length = around.budget.get("length of the outline", 0.0) / around.value * value
     return Measured(value=value, unit="mm2", budget={**found.budget, "length of the outline": length, **shares})
@@ -266,7 +266,9 @@ def _bored(
     lines = [
         FormLine(name="outside", side="front", basis=basis, area=outside),
         FormLine(name="mouths of the bore", side="front", basis="computed", area=mouths),
-        FormLine(name="inside of the bore", side="back", basis="computed", area=scaled(bore, math.pi * length)),
+        FormLine(
+            name="inside of the bore", side="back", basis="computed", area=bore.times(math.pi * length, unit="mm2")
+        ),
     ]
     return lines, {"length of the bore": exact(length, "mm")}
 
@@ -297,7 +299,7 @@ def _hollow(
     rims = sum(math.pi * (ends[i] ** 2 - (ends[i] - wall.value) ** 2) for i in (0, 1) if is_open[i])
     by_rim = sum(2.0 * math.pi * (ends[i] - wall.value) for i in (0, 1) if is_open[i])
     lines = [
-        FormLine(name="outside", side="front", basis=basis, area=scaled(outside, 1.0 - mouths / outside.value)),
+        FormLine(name="outside", side="front", basis=basis, area=outside.times(1.0 - mouths / outside.value)),
         FormLine(name="inside", side="back", basis="computed", area=_by_wall(figures, wall, outside)),
         FormLine(
             name="rim",

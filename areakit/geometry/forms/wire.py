@@ -60,7 +60,7 @@ def coil(outline: Outline, form: FormText, *, view: View | None) -> FormSurface:
         )
     length = helix_length(mean, turns, rise)
     area = propagate(lambda d, run: math.pi * d * run, wire, length, unit="mm2")
-    ends = propagate(lambda a: 2.0 * a, disc(wire), unit="mm2")
+    ends = disc(wire).times(2.0)
     touching = rise.value < 1.05 * turns.value * wire.value
     girth = math.pi * wire.value
     return FormSurface(

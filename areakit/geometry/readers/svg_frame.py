@@ -35,10 +35,10 @@ def length_mm(text: str) -> float | None:
     return float(found.group(1)) * _MM[unit]
 
 
-def user_length(text: str | None, default: float = 0.0) -> float:
-    """Return a length inside the drawing in user units (1 px each)."""
+def user_length(text: str | None) -> float:
+    """Return a length inside the drawing in user units (1 px each), zero where none is written."""
     if text is None:
-        return default
+        return 0.0
     found = _LENGTH.fullmatch(text)
     if not found or found.group(2).lower() not in _MM:
         raise _broken("length", text)
