@@ -19,7 +19,7 @@ def rates_form() -> list[dict[str, str]]:
     """Return every field: its path, its kind, what a new file holds, an example, what it is."""
     return [
         {
-            "path": _path(entry.section, entry.key),
+            "path": f"{entry.section}.{entry.key}" if entry.section else entry.key,
             "kind": entry.kind,
             "start": entry.start,
             "example": entry.example,
@@ -65,7 +65,3 @@ def _lines(sections: Mapping[str, Mapping[str, Any]]) -> list[str]:
         lines += [f"[{section}]"] if section else []
         lines += [f"{key} = {json.dumps(value, ensure_ascii=False)}" for key, value in rows.items()]
     return lines
-
-
-def _path(section: str, key: str) -> str:
-    return f"{section}.{key}" if section else key

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from areakit.plating.findings import Finding
+from areakit.plating.findings import Finding, finding
 from areakit.plating.metals import find_figure
 from areakit.plating.process import BASE_GROUPS, Process
 from areakit.plating.requirements import Requirement, all_requirements
@@ -41,68 +41,23 @@ def check_stack(
         below = [lower.metal for lower in layers[:index]]
         group = BASE_GROUPS.get(base or "")
         if layer.metal == "gold":
-            found += [_gold_without_barrier(below, base, group), _silver_under_gold(below, layer, base)]
-        if layer.metal == "silver" and not below:
-            found.append(_silver_on_base(base, group))
-        if layer.metal == "copper" and not below:
-            found.append(_copper_on_steel(base, group))
+            found.append(_gold_without_barrier(below, base, group))
+            if "silver" in below and layer.requirement and layer.requirement.key.startswith("mil-dtl-45204"):
+                found.append(finding("SILVER_UNDER_GOLD"))
+        if layer.metal == "silver" and not below and group in SILVER_NEEDS_UNDERCOAT:
+            found.append(finding("SILVER_ON_BASE", base=base))
+        if layer.metal == "copper" and not below and group in ("steel", "stainless"):
+            found.append(finding("COPPER_ON_STEEL", base=base))
         found += [_below_requirement(layer, base), _underplate_minimum(layer, layers[index + 1 :]), _flash_bath(layer)]
     found.append(_nickel_in_the_eu([layer.metal for layer in layers], base=base, market=market, use=use))
-    return tuple(finding for finding in found if finding)
+    return tuple(one for one in found if one)
 
 
 def _gold_without_barrier(below: list[str], base: str | None, group: str | None) -> Finding | None:
     under = below[-1] if below else None
     if BARRIERS.intersection(below) or not (group == "copper-alloy" or under == "copper"):
         return None
-    return Finding(
-        code="GOLD_WITHOUT_BARRIER",
-        severity="stop",
-        message=f"Gold would lie on {under or base} without a barrier layer.",
-        why="Copper diffuses into gold, and the gold tarnishes; a copper-rich base asks for a layer such as nickel.",
-        source="mil45204",
-        remedy="Put a nickel or palladium layer under the gold.",
-    )
-
-
-def _silver_under_gold(below: list[str], layer: CheckedLayer, base: str | None) -> Finding | None:
-    standard = layer.requirement and layer.requirement.key.startswith("mil-dtl-45204")
-    if "silver" not in below or not standard:
-        return None
-    return Finding(
-        code="SILVER_UNDER_GOLD",
-        severity="stop",
-        message="A silver layer would lie under the gold.",
-        why="MIL-DTL-45204D does not allow silver, or copper and silver, under gold.",
-        source="mil45204",
-        remedy="Use nickel as the underplate.",
-    )
-
-
-def _silver_on_base(base: str | None, group: str | None) -> Finding | None:
-    if group not in SILVER_NEEDS_UNDERCOAT:
-        return None
-    return Finding(
-        code="SILVER_ON_BASE",
-        severity="stop",
-        message=f"Silver would lie directly on {base}.",
-        why="Silver deposits by exchange on less noble metal and does not hold; an undercoat goes first.",
-        source="ac43",
-        remedy="Plate a thin nickel layer first.",
-    )
-
-
-def _copper_on_steel(base: str | None, group: str | None) -> Finding | None:
-    if group not in ("steel", "stainless"):
-        return None
-    return Finding(
-        code="COPPER_ON_STEEL",
-        severity="stop",
-        message=f"Copper would lie directly on {base}.",
-        why="Copper deposits by exchange on steel and does not hold; an undercoat goes first.",
-        source="ac43",
-        remedy="Plate a thin nickel layer first.",
-    )
+    return finding("GOLD_WITHOUT_BARRIER", under=under or base)
 
 
 def _below_requirement(layer: CheckedLayer, base: str | None) -> Finding | None:
@@ -110,26 +65,13 @@ def _below_requirement(layer: CheckedLayer, base: str | None) -> Finding | None:
     if needed is None or needed.minimum is None or needed.source is None:
         return None
     if needed.base and base and BASE_GROUPS.get(needed.base) != BASE_GROUPS.get(base):
-        return Finding(
-            code="TERM_NEEDS_BASE",
-            severity="stop",
-            message=f"{needed.title} asks for {needed.base} as the base, and the base is {base}.",
-            why="The term names the base metal as well as the thickness.",
-            source=needed.source,
-            remedy="Sell it under another term, or change the base.",
-        )
+        return finding("TERM_NEEDS_BASE", source=needed.source, title=needed.title, needed=needed.base, base=base)
     if layer.minimum >= needed.minimum.value * (1 - 1e-9):
         return None
-    word = "sold as" if needed.bound == "term" else "against"
-    return Finding(
-        code="BELOW_TERM" if needed.bound == "term" else "BELOW_CLASS",
-        severity="stop",
-        message=f"{layer.minimum * 1e6:.3g} µm of {layer.metal} {word} {needed.title}, which asks for "
-        f"{needed.minimum.value * 1e6:.3g} µm.",
-        why="The figure binds the minimum on all significant surfaces, not the mean.",
-        source=needed.source,
-        remedy=f"Plan at least {needed.minimum.value * 1e6:.3g} µm, or use another term or class.",
-    )
+    return finding(
+        "BELOW_TERM" if needed.bound == "term" else "BELOW_CLASS", source=needed.source, metal=layer.metal,
+        planned_um=layer.minimum * 1e6, title=needed.title, needed_um=needed.minimum.value * 1e6,
+    )  # fmt: skip
 
 
 def _underplate_minimum(layer: CheckedLayer, above: Sequence[CheckedLayer]) -> Finding | None:
@@ -139,15 +81,7 @@ def _underplate_minimum(layer: CheckedLayer, above: Sequence[CheckedLayer]) -> F
         return None
     if layer.minimum >= usual.minimum.value * (1 - 1e-9):
         return None
-    return Finding(
-        code="UNDERPLATE_THIN",
-        severity="check",
-        message=f"The nickel underplate of {layer.minimum * 1e6:.3g} µm is thinner than the usual "
-        f"{usual.minimum.value * 1e6:.3g} µm.",
-        why="A thin underplate has pores and does not stop copper. The usual thickness is a working figure.",
-        source="working",
-        remedy="Plan 1.25 µm or more, or look the minimum up in the standard that the order names.",
-    )
+    return finding("UNDERPLATE_THIN", planned_um=layer.minimum * 1e6, usual_um=usual.minimum.value * 1e6)
 
 
 def _flash_bath(layer: CheckedLayer) -> Finding | None:
@@ -156,31 +90,19 @@ def _flash_bath(layer: CheckedLayer) -> Finding | None:
     if row is None or layer.minimum <= row.measured().value * (1 + 1e-9):
         return None
     most = row.measured().value
-    return Finding(
-        code="FLASH_BATH",
-        severity="stop" if layer.minimum > FLASH_STOP * most else "check",
-        message=f"{layer.minimum * 1e6:.3g} µm of {layer.metal} are asked of a bath whose figures are those of a flash "
-        f"or strike, up to {most * 1e6:.3g} µm.",
-        why="A flash bath holds little metal: it slows down, burns and turns powdery before a thick layer is reached.",
-        source=row.source,
-        remedy="Name the bath for thick layers by its label, or plan a flash.",
-        fields={f"solution.{layer.metal}": "NAME"},
-    )
+    return finding(
+        "FLASH_BATH", severity="stop" if layer.minimum > FLASH_STOP * most else "check", source=row.source,
+        fields={f"solution.{layer.metal}": "NAME"}, planned_um=layer.minimum * 1e6, metal=layer.metal,
+        most_um=most * 1e6,
+    )  # fmt: skip
 
 
 def _nickel_in_the_eu(metals: list[str], *, base: str | None, market: str | None, use: str | None) -> Finding | None:
     if (market or "").lower() != "eu" or use == "technical" or not NICKEL_BEARING.intersection([*metals, base]):
         return None
-    worn = use == "jewellery"
-    return Finding(
-        code="NICKEL_IN_EU",
-        severity="stop" if worn else "check",
-        message="Nickel in or under the plating, for the EU" + ("." if worn else ", if it touches skin for long."),
-        why="Nickel release is limited to 0.5 µg/cm² a week in lasting skin contact (0.2 in pierced parts); a top "
-        "layer must hold that for two years of normal use, and thin gold wears through.",
-        source="reach",
-        remedy="Use palladium or white bronze as the underplate, or have the release tested (EN 1811, EN 12472).",
-    )
+    if use == "jewellery":
+        return finding("NICKEL_IN_EU", severity="stop", worn=".")
+    return finding("NICKEL_IN_EU", worn=", if it touches skin for long.")
 
 
 def check_sequence(process: Process, *, cyanide_metals: frozenset[str], base: str | None) -> tuple[Finding, ...]:
@@ -192,13 +114,13 @@ def check_sequence(process: Process, *, cyanide_metals: frozenset[str], base: st
     for step in process.steps:
         rank = ranks.get(step.kind)
         if rank is not None and rank < reached and not (step.kind == "activate" and reached == ranks["plate"]):
-            found.append(_out_of_order(step.title))
+            found.append(finding("STEP_OUT_OF_ORDER", title=step.title))
         reached = max(reached, rank or 0)
         if step.kind in ("plate", "strike") and step.metal:
             found += state.before_plating(step.metal, step.metal in cyanide_metals)
         state.pass_step(step.kind, step.metal, "acid" in step.cautions)
     if reached == 0 or not any(step.kind == "plate" for step in process.steps):
-        found.append(_nothing_plated(process.title))
+        found.append(finding("NOTHING_PLATED", title=process.title))
     return tuple(found)
 
 
@@ -212,9 +134,9 @@ class _Wet:
     def before_plating(self, metal: str, cyanide: bool) -> list[Finding]:
         found = []
         if metal == "nickel" and not self.activated:
-            found.append(_no_activation())
+            found.append(finding("ACTIVATION_MISSING"))
         if cyanide and self.unrinsed_acid:
-            found.append(_acid_before_cyanide(metal))
+            found.append(finding("ACID_BEFORE_CYANIDE", metal=metal))
         return found
 
     def pass_step(self, kind: str, metal: str | None, acid: bool) -> None:
@@ -228,47 +150,3 @@ class _Wet:
             self.activated, self.unrinsed_acid = True, acid
         else:
             self.activated = False
-
-
-def _no_activation() -> Finding:
-    return Finding(
-        code="ACTIVATION_MISSING",
-        severity="stop",
-        message="Nickel would be plated on a surface that was not activated.",
-        why="Nickel does not hold on the oxide that cleaning leaves.",
-        source="ac43",
-        remedy="Put an activation step before the nickel, and go on while wet.",
-    )
-
-
-def _acid_before_cyanide(metal: str) -> Finding:
-    return Finding(
-        code="ACID_BEFORE_CYANIDE",
-        severity="stop",
-        message=f"No rinse stands between the step before and the cyanide {metal} bath.",
-        why="Acid carried into cyanide gives off deadly hydrogen cyanide gas.",
-        source="mil2197",
-        remedy="Put a thorough rinse between them, and test it with indicator paper.",
-    )
-
-
-def _out_of_order(title: str) -> Finding:
-    return Finding(
-        code="STEP_OUT_OF_ORDER",
-        severity="stop",
-        message=f"The step '{title}' comes too late in the sequence.",
-        why="The order is degrease, electroclean, activate, plate, inspect; only re-activation stands between layers.",
-        source="ac43",
-        remedy="Move the step forward, or take it out.",
-    )
-
-
-def _nothing_plated(title: str) -> Finding:
-    return Finding(
-        code="NOTHING_PLATED",
-        severity="stop",
-        message=f"The sequence '{title}' plates nothing.",
-        why="A plan needs at least one plating step.",
-        source="practice",
-        remedy="Add a plating step.",
-    )

@@ -21,7 +21,7 @@ LOWEST_USUAL, HIGHEST_USUAL = 0.3, 1.0
 """Contact fraction where neither outline nor fraction is known: from a hand that lifts and overruns a part not much
 larger than the footprint, to a bore turned under an anode that stands still. Common practice, no source. [1]"""
 OF_THE_LANES = 0.1
-"""Standard share of a contact fraction that lanes give: a hand dips, looks and turns the part. Judgement, no source."""
+"""Standard share of a contact fraction that lanes give: a hand dips, looks and turns the part. Estimate, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,13 +19,21 @@ from areakit.plating.premise import Origin, Premise
 from areakit.plating.preparation import check_preparation
 from areakit.plating.process import Caution, Process, Step, cautions_for
 from areakit.plating.requirements import Requirement
-from areakit.plating.run import AllowedDensity, Bench, BrushRun, TankRun, brush_run, outside_allowed, tank_run
+from areakit.plating.run import (
+    AllowedDensity,
+    Bench,
+    BrushRun,
+    SharedLoad,
+    TankRun,
+    brush_run,
+    outside_allowed,
+    tank_run,
+)
 from areakit.uncertainty import Measured, exact, total
 from areakit.units import show, three_digits
 
 if TYPE_CHECKING:
     from areakit.plating.spread import Spread
-    from areakit.plating.together import SharedLoad
 
 DEADLY = ("cyanide", "hexavalent-chromium", "fluoride")
 """Cautions that are told before all others, in this order."""

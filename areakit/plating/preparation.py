@@ -9,7 +9,7 @@ from importlib.resources import files
 from typing import Literal
 
 from areakit.plating.allowance import Method
-from areakit.plating.findings import Finding
+from areakit.plating.findings import Finding, finding
 from areakit.plating.process import Process, Step, all_steps
 from areakit.sources import source
 
@@ -98,81 +98,46 @@ def check_preparation(process: Process, base: str | None) -> tuple[Finding, ...]
         return ()
     cell, first = preparation(process, base), process.metals[0]
     if cell is None:
-        return (_unknown(base, first),)
+        return (finding("PREPARATION_NOT_KEPT", base=base, first=first),)
+    written, named = cell.source, cell.base.capitalize()
     if cell.verdict == "specialist":
-        return (_specialist(cell),)
+        why = _sentence(cell.note)
+        return (
+            finding(
+                "PREPARATION_SPECIALIST",
+                source=written,
+                base=base,
+                first=first.capitalize(),
+                method=cell.method,
+                why=why,
+            ),
+        )
     if cell.verdict == "undercoat":
         return (_undercoat(cell),)
     found = []
-    keys = {step.key for step in process.steps}
     needed = set(STRIKES) & set(cell.steps)
-    if needed and not needed & keys:
-        found.append(_no_strike(cell))
+    if needed and not needed & {step.key for step in process.steps}:
+        found.append(finding("STRIKE_MISSING", source=written, base=named, steps=", ".join(cell.steps)))
     if cell.note:
-        found.append(_note(cell))
+        found.append(finding("PREPARATION_NOTE", source=written, base=named, note=cell.note))
     return tuple(found)
 
 
-def _unknown(base: str, first: str) -> Finding:
-    return Finding(
-        code="PREPARATION_NOT_KEPT",
-        severity="check",
-        message=f"How {base} is made ready for {first} is not kept here.",
-        why="A layer holds only on a surface that was cleaned and activated for it.",
-        source="practice",
-        remedy="Ask the maker of the solution, and try it on a coupon of the same base.",
-    )
-
-
-def _specialist(cell: Preparation) -> Finding:
-    return Finding(
-        code="PREPARATION_SPECIALIST",
-        severity="stop",
-        message=f"{cell.first.capitalize()} on {cell.base} ({cell.method}): not without a specialist.",
-        why=f"{_sentence(cell.note)}",
-        source=cell.source,
-        remedy="Give the work to a plant that has the pre-treatment for this base, or ask the maker of the solutions.",
-    )
-
-
 def _undercoat(cell: Preparation) -> Finding:
-    takes = (metal for metal in UNDERCOATS if _takes(cell, metal))
-    undercoat = " or ".join(takes)
-    return Finding(
-        code="BASE_NEEDS_UNDERCOAT",
+    return finding(
+        "BASE_NEEDS_UNDERCOAT",
         severity="stop" if cell.base not in ("silver", "sterling") else "check",
-        message=f"{cell.first.capitalize()} would lie directly on {cell.base}.",
-        why=_sentence(cell.note) if cell.note else "It does not hold, or the base wanders into it and stains it.",
         source=cell.source,
-        remedy=f"Plate {undercoat} first, in a process that has it.",
+        first=cell.first.capitalize(),
+        base=cell.base,
+        why=_sentence(cell.note) if cell.note else "It does not hold, or the base wanders into it and stains it.",
+        undercoat=" or ".join(metal for metal in UNDERCOATS if _takes(cell, metal)),
     )
 
 
 def _takes(cell: Preparation, metal: str) -> bool:
     other = all_preparations().get((cell.base, cell.method, metal))
     return other is not None and other.verdict == "do"
-
-
-def _no_strike(cell: Preparation) -> Finding:
-    return Finding(
-        code="STRIKE_MISSING",
-        severity="stop",
-        message=f"{cell.base.capitalize()} would be plated without a nickel strike or flash at once after activation.",
-        why="Its passive film grows back within seconds, and what is plated on it peels.",
-        source=cell.source,
-        remedy=f"Put these steps before the first layer: {', '.join(cell.steps)}.",
-    )
-
-
-def _note(cell: Preparation) -> Finding:
-    return Finding(
-        code="PREPARATION_NOTE",
-        severity="note",
-        message=f"{cell.base.capitalize()}: {cell.note}.",
-        why="The base decides how it is made ready.",
-        source=cell.source,
-        remedy="Try it on a spare piece of the same base before the order.",
-    )
 
 
 def _sentence(words: str) -> str:

@@ -127,6 +127,38 @@ class TankRun:
         return self.groups[0].current
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadShare:
+    """What one kind of part gets of a load.
+
+    - ``parts``: their numbers in the measurement; empty for a typed area.
+    - ``share``: of area, current and charge, all its pieces. [1]
+    - ``current``: [A]
+    - ``minimum``, ``needed``: minimum on each piece, and what is asked for; None where a mean was ordered. [m]
+    """
+
+    parts: tuple[int, ...]
+    pieces: int
+    share: float
+    current: Measured
+    minimum: Measured
+    needed: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SharedLoad:
+    """One layer of all kinds in one load: current [A], density [A/m2], time [s], charge [C] and area [m2] of all."""
+
+    metal: str
+    current: Measured
+    current_density: float
+    time: Measured
+    charge: float
+    area: Measured
+    pieces: int
+    shares: tuple[LoadShare, ...]
+
+
 def balanced_loads(pieces: int, rack: int) -> tuple[tuple[int, int], ...]:
     """Return (pieces on a load, number of such loads), fullest first, for as few loads as the rack allows.
 

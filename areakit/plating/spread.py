@@ -146,7 +146,7 @@ def brush_spread(
     Raises OutlineInvalid, RangeError if an outline or a figure of the hand cannot be used, or some of a part is never
     touched.
     """
-    plans = {one.number: _strokes(one.polygon, hand) for one in parts}
+    plans = {one.number: plan_strokes(one.polygon, **_figures(hand)) for one in parts}
     worst = max(parts, key=lambda one: _evenness(plans[one.number], hand) if len(parts) > 1 else 0.0)
     plan = plans[worst.number]
     if not math.isfinite(plan.allowance):
@@ -286,10 +286,6 @@ def _origin(worst: NumberedPart, parts: Sequence[NumberedPart], model: str) -> O
 
 def _part(parts: Sequence[NumberedPart], number: int | None, default: NumberedPart) -> NumberedPart:
     return next((one for one in parts if one.number == number), default)
-
-
-def _strokes(polygon: Polygon, hand: Hand) -> StrokePlan:
-    return plan_strokes(polygon, **_figures(hand))
 
 
 def _figures(hand: Hand) -> dict[str, Any]:

@@ -190,7 +190,7 @@ def _plan(
         moves=tuple(_turn_move(move, angle_deg) for move in moves),
         path_length_mm=math.fsum(move.length_mm for move in moves),
         lifts=sum(move.kind == "lift" for move in moves),
-        seconds_per_pass=_seconds(moves, brush),
+        seconds_per_pass=math.fsum(brush.seconds(move.length_mm, move.kind) for move in moves),
         dose=dose,
     )
 
@@ -274,7 +274,3 @@ def _counted(metal: Floats, significant: Polygon | MultiPolygon | None, grid: Gr
 def _turn_move(move: Move, angle_deg: float) -> Move:
     (x0, y0), (x1, y1) = turned(np.array([move.start, move.end]), angle_deg)
     return Move(start=(float(x0), float(y0)), end=(float(x1), float(y1)), kind=move.kind)
-
-
-def _seconds(moves: tuple[Move, ...], brush: Brush) -> float:
-    return math.fsum(brush.seconds(move.length_mm, move.kind) for move in moves)

@@ -3,49 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import replace
 
 from areakit.errors import InputError
 from areakit.flags import Flag, flag
 from areakit.plating import deposit
-from areakit.plating.run import Bench, TankLoad, TankRun, tank_run
+from areakit.plating.plan import Order, Plan, PlannedLayer, make_plan
+from areakit.plating.run import Bench, LoadShare, SharedLoad, TankLoad, TankRun, tank_run
 from areakit.uncertainty import Measured, total
-
-if TYPE_CHECKING:
-    from areakit.plating.plan import Order, Plan, PlannedLayer
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LoadShare:
-    """What one kind of part gets of a load.
-
-    - ``parts``: their numbers in the measurement; empty for a typed area.
-    - ``share``: of area, current and charge, all its pieces. [1]
-    - ``current``: [A]
-    - ``minimum``, ``needed``: minimum on each piece, and what is asked for; None where a mean was ordered. [m]
-    """
-
-    parts: tuple[int, ...]
-    pieces: int
-    share: float
-    current: Measured
-    minimum: Measured
-    needed: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SharedLoad:
-    """One layer of all kinds in one load: current [A], density [A/m2], time [s], charge [C] and area [m2] of all."""
-
-    metal: str
-    current: Measured
-    current_density: float
-    time: Measured
-    charge: float
-    area: Measured
-    pieces: int
-    shares: tuple[LoadShare, ...]
 
 
 def hung_together(orders: Sequence[Order]) -> tuple[Plan, ...]:
@@ -62,7 +27,6 @@ def hung_together(orders: Sequence[Order]) -> tuple[Plan, ...]:
     Raises InputError for a brush, or more pieces than the rack takes. Source: currents of parallel paths add; Faraday's
     law on the sum.
     """
-    from areakit.plating.plan import make_plan
 
     _check(orders)
     area = total([deposit.square_metres(one.area).times(one.bench.pieces) for one in orders], "m2")

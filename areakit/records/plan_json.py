@@ -12,8 +12,7 @@ from areakit.plating.coupon import CouponRun
 from areakit.plating.deposit import variance_shares
 from areakit.plating.hands import Offer, schedule_words
 from areakit.plating.plan import Plan, PlannedLayer, PlannedStep
-from areakit.plating.run import BrushRun, TankRun
-from areakit.plating.together import SharedLoad
+from areakit.plating.run import BrushRun, SharedLoad, TankRun
 from areakit.records.codec import as_json, charge_json, picked, quantity_json
 from areakit.uncertainty import Measured, exact
 from areakit.units import in_unit

@@ -7,21 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 from areakit.plating.coupon import CouponRun
 from areakit.plating.findings import Finding
 from areakit.plating.hands import TOO_FAST, short_words
 from areakit.plating.plan import DEADLY, Plan, PlannedLayer, PlannedStep
-from areakit.plating.run import BrushRun, TankRun
+from areakit.plating.run import BrushRun, LoadShare, TankRun
 from areakit.plural import counted
 from areakit.records.area_lines import numbers_words
 from areakit.reports.bench_words import exact_setting, setting, span, with_spread
 from areakit.uncertainty import Measured, total
 from areakit.units import show
-
-if TYPE_CHECKING:
-    from areakit.plating.together import LoadShare
 
 QUIET = ("general", "waste", "electricity")
 """Cautions that hold for the whole bench: said once below, not with every step."""

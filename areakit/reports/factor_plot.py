@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from areakit.plating.own_factor import OwnFactor, RunFactor
 from areakit.records.recorded_factor import PER_CHARGE, PER_VOLUME, RecordedFactor
-from areakit.reports.drawing import FONT, INK, text_line
+from areakit.reports.drawing import FONT, INK, ruler_figures, ruler_step, text_line
 from areakit.reports.markup import escape
 from areakit.uncertainty import COVERAGE_FACTOR
 from areakit.units import pretty_unit, show, si_factor
@@ -147,12 +147,8 @@ def _frame(axes: _Axes) -> str:
 
 def _ticks(low: float, high: float, *, whole: bool = False) -> list[float]:
     """Return round values between two ends, at most six or so."""
-    rough = (high - low) / _MOST_TICKS
-    power = 10.0 ** math.floor(math.log10(rough))
-    step = next(times * power for times in (1.0, 2.0, 5.0, 10.0) if times * power >= rough * (1.0 - 1e-9))
-    step = max(1.0, step) if whole else step
-    first = math.ceil(low / step - 1e-9)
-    return [round(number * step, 12) for number in range(first, math.floor(high / step + 1e-9) + 1)]
+    step = ruler_step((high - low) / _MOST_TICKS)
+    return ruler_figures(low, high, max(1.0, step) if whole else step)
 
 
 def _drawn(axes: _Axes, point: _Point) -> str:

@@ -137,17 +137,13 @@ def _areas(job: Job) -> tuple[tuple[str, str], ...]:
             ("Side walls", "side_wall_area", "cm2"),
             ("Significant surface", "significant_area", "cm2"),
         )
-        rows += [(label, _shown(part[name], unit)) for label, name, unit in names if part.get(name)]
+        rows += [(label, show(quantity_from_json(part[name]), unit)) for label, name, unit in names if part.get(name)]
         rows.append(("Plated", PLATED.get(faces, faces)) if form else ("Faces plated", faces))
     if job.area is not None:
         rows.append(("Plated area of one piece", show(job.area, "cm2")))
         if job.quantity > 1:
             rows.append((f"Plated area of {job.quantity} pieces", show(job.area.times(job.quantity), "cm2")))
     return tuple(rows)
-
-
-def _shown(body: Mapping[str, Any], unit: str) -> str:
-    return show(quantity_from_json(body), unit)
 
 
 def _budget(area: Measured | None) -> tuple[tuple[str, float], ...]:

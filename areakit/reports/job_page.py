@@ -10,7 +10,7 @@ from areakit.plating.strokes import StrokePlan
 from areakit.reports.drawing import ruler_figures, ruler_step
 from areakit.reports.job_facts import JobFacts, MarkFacts, Ring
 from areakit.reports.maps import lanes_svg, thickness_svg
-from areakit.reports.markup import escape
+from areakit.reports.markup import escape, html_page
 from areakit.reports.step_facts import Hazard, StepFacts, run_line
 
 _STYLE = """
@@ -62,15 +62,9 @@ def job_page(
         _sign_off(facts),
         f'<p class="soft">Written {escape(printed)}; record {escape(facts.seal)}.</p>',
     ]
-    return (
-        '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; img-src data:; '
-        "style-src 'unsafe-inline'\">"
-        f"<title>Job {escape(facts.number)}</title><style>{_STYLE}</style></head>\n<body>\n"
-        + "\n".join(part for part in body if part)
-        + "\n</body></html>\n"
-    )
+    policy = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
+    head = f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
+    return html_page(f"Job {facts.number}", style=_STYLE, body=body, head=head)
 
 
 def _hazards(hazards: Sequence[Hazard]) -> str:
@@ -194,12 +188,18 @@ def _step(step: StepFacts) -> str:
 
 
 def _results(facts: JobFacts) -> str:
-    rows = "".join("<tr>" + "".join(f"<td>{_words(cell)}</td>" for cell in row) + "</tr>" for row in facts.results)
-    head = "<tr><th>test</th><th>result</th><th>place on the part</th><th>who, when, remarks</th></tr>"
-    table = f"<table>{head}{rows}</table>" if rows else "<p>No test is recorded yet.</p>"
+    heads = ("test", "result", "place on the part", "who, when, remarks")
+    table = _table(heads, facts.results) or "<p>No test is recorded yet.</p>"
     lines = "".join(f"<p>{_words(line)}</p>" for line in facts.remarks)
     mass = f"<p>Mass: {_words('; '.join(facts.weighings))}</p>" if facts.weighings else ""
     return f"<h2>Results</h2>{table}{mass}{lines}{_lines('Against the prediction', facts.outcomes)}"
+
+
+def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Return a table of words; nothing where it has no rows."""
+    head = "".join(f"<th>{one}</th>" for one in heads)
+    body = "".join("<tr>" + "".join(f"<td>{_words(cell)}</td>" for cell in row) + "</tr>" for row in rows)
+    return f"<table><tr>{head}</tr>{body}</table>" if rows else ""
 
 
 def _lines(title: str, texts: Sequence[str]) -> str:
@@ -208,8 +208,6 @@ def _lines(title: str, texts: Sequence[str]) -> str:
 
 
 def _sign_off(facts: JobFacts) -> str:
-    rows = "".join("<tr>" + "".join(f"<td>{_words(cell)}</td>" for cell in row) + "</tr>" for row in facts.signatures)
-    head = "<tr><th>name</th><th>date and time</th><th>statement</th></tr>"
-    signed = f"<table>{head}{rows}</table>" if rows else "<p>Not signed yet.</p>"
+    signed = _table(("name", "date and time", "statement"), facts.signatures) or "<p>Not signed yet.</p>"
     changes = _lines("Corrections; the record keeps what stood before", facts.changes)
     return f"<h2>Sign-off</h2>{signed}{changes}"

@@ -12,7 +12,7 @@ from areakit.geometry.regions import forms_word
 from areakit.geometry.surface import Surface
 from areakit.plating.plan import Plan
 from areakit.records.codec import shown
-from areakit.reports.markup import escape
+from areakit.reports.markup import escape, html_page
 from areakit.reports.notes import Note, notes
 from areakit.uncertainty import Measured
 from areakit.units import in_unit, show
@@ -60,13 +60,7 @@ def measure_page(
         '<p class="note">Plating uses hazardous solutions. Follow their safety data sheets, local codes and licensed '
         "practice.</p>",
     ]
-    return (
-        '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f"<title>{escape(title)}</title><style>{_STYLE}</style></head>\n<body>\n"
-        + "\n".join(body)
-        + "\n</body></html>\n"
-    )
+    return html_page(title, style=_STYLE, body=body)
 
 
 def _where(note: Note) -> str:

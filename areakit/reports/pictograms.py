@@ -40,8 +40,8 @@ def sheet_flat(pen: Pen) -> None:
     pen.line([(6.0, 0.6), (4.0, 2.6)], width_mm=0.35)
 
 
-def ring_in_view(pen: Pen) -> None:
-    """Draw a frame of view with the whole ring inside."""
+def frame_in_view(pen: Pen) -> None:
+    """Draw a frame of view with the whole marker frame inside."""
     for x, inward in ((0.5, 1.0), (9.5, -1.0)):
         for y, down in ((0.2, 1.0), (6.8, -1.0)):
             pen.line([(x + 1.5 * inward, y), (x, y), (x, y + 1.5 * down)], width_mm=0.3)
@@ -73,7 +73,7 @@ ADVICE: tuple[Advice, ...] = (
     (camera_above, "camera straight above"),
     (light_two_sides, "light from two sides"),
     (sheet_flat, "sheet flat"),
-    (ring_in_view, "marker frame in view"),
+    (frame_in_view, "marker frame in view"),
     (part_off_edge, "part clear of field edge"),
 )
 DARK_CARD = (dark_card, "shiny part: dark card")

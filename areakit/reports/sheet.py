@@ -23,7 +23,7 @@ from areakit.reports.pictograms import ADVICE, DARK_CARD, HEIGHT_MM, WIDTH_MM, A
 
 FieldKind = Literal["blue", "white"]
 
-WINDOW_BLUE = (70, 115, 195)
+FIELD_BLUE = (70, 115, 195)
 """A mid blue that sets off every common metal and clips in no channel (own study of field colours). [sRGB]"""
 EDGE_MM = 5.0
 """Office printers leave about this much of the paper's rim blank (common practice, no source). [mm]"""
@@ -62,7 +62,7 @@ def sheet_pdf(layout: FrameLayout, *, field: FieldKind = "blue") -> bytes:
     canvas.setAuthor("areakit")
     canvas.setCreator("areakit")
     pen = Pen(canvas=canvas)
-    for x, y in ring_origins_mm(layout):
+    for x, y in frame_origins_mm(layout):
         with pen.at(x, y - page_mm[1]):
             _draw_sheet(pen, layout, field)
     if layout.paper == "small":
@@ -73,7 +73,7 @@ def sheet_pdf(layout: FrameLayout, *, field: FieldKind = "blue") -> bytes:
     return buffer.getvalue()
 
 
-def ring_origins_mm(layout: FrameLayout) -> list[tuple[float, float]]:
+def frame_origins_mm(layout: FrameLayout) -> list[tuple[float, float]]:
     """Return where the outer upper left corners of the frames lie on the page. [mm]"""
     if layout.paper != "small":
         width, height = layout.paper_mm
@@ -86,7 +86,7 @@ def ring_origins_mm(layout: FrameLayout) -> list[tuple[float, float]]:
 def _draw_sheet(pen: Pen, layout: FrameLayout, field: FieldKind) -> None:
     left, top, right, bottom = layout.field_mm
     if field == "blue":
-        pen.fill([(left, top, right - left, bottom - top)], colour=WINDOW_BLUE)
+        pen.fill([(left, top, right - left, bottom - top)], colour=FIELD_BLUE)
     pen.fill([*_black_squares(layout), *_marker_boxes(layout)])
     _draw_check_lengths(pen, layout)
     _draw_title(pen, layout, field)

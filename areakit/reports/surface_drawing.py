@@ -71,7 +71,7 @@ def _draw_part(page: Page, described: tuple[str, Part, Surface], y: float) -> fl
     scale = _scale(part)
     views = y + 5.0
     bottom = _face_view(page, part, "front", scale=scale, top=views, words=_face_words(surface, "front"))
-    if _back_is_worth_a_view(part):
+    if "back" in part.sides and bool(masks_of(part, "back")):
         bottom = _face_view(page, part, "back", scale=scale, top=bottom + _GAP_MM, words=_face_words(surface, "back"))
     bottom = _scale_bar(page, scale, bottom + 4.0)
     walls = _walls_view if part.form is None and not part.regions else _unrolled_view
@@ -115,10 +115,6 @@ def _scale(part: Part) -> float:
 def _round_scale(raw: float) -> float:
     decade = 10.0 ** math.floor(math.log10(raw))
     return decade * max(step for step in (1.0, 2.0, 2.5, 4.0, 5.0) if step * decade <= raw * (1.0 + 1e-9))
-
-
-def _back_is_worth_a_view(part: Part) -> bool:
-    return "back" in part.sides and bool(masks_of(part, "back"))
 
 
 def _face_words(surface: Surface, side: Side) -> str:

@@ -12,10 +12,9 @@ from areakit.geometry.drawing import drawn_outline
 from areakit.geometry.drawn_regions import read_region_words, split_region
 from areakit.geometry.features import Mask
 from areakit.geometry.forms.seen import View
-from areakit.geometry.joined import JOINT_SHARE
 from areakit.geometry.part import Faces, Part, thickness_mm
 from areakit.geometry.regions import FormRegion, depth_in
-from areakit.geometry.surface import Surface, plated_surface
+from areakit.geometry.surface import JOINT_SHARE, Surface, plated_surface
 
 DISC = Point(0, 0).buffer(10, quad_segs=256)
 STEM = box(-1, -40, 1, 0)

@@ -14,12 +14,11 @@ from areakit.geometry.forms.seen import View
 from areakit.geometry.forms.size import is_scale, long_way, sides_of
 from areakit.geometry.forms.wire import coil
 from areakit.geometry.forms.words import read_form
-from areakit.geometry.joined import _hidden
 from areakit.geometry.outline import Outline
 from areakit.geometry.part import Part, thickness_mm
 from areakit.geometry.shape_text import read_shape
 from areakit.geometry.shapes import typed_shape
-from areakit.geometry.surface import Surface, plated_surface
+from areakit.geometry.surface import Surface, _hidden, plated_surface
 from areakit.geometry.unseen import Relief, relief_from_coupon, tapered, unrolled
 from areakit.geometry.walls import each_wall
 from areakit.uncertainty import Measured, exact

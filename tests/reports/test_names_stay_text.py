@@ -111,6 +111,7 @@ ASKED = (
     ),
     "areakit.reports.drawing",
     "areakit.reports.drawing_page",
+    "areakit.reports.markup",
 )
 """The modules that write those pages."""
 

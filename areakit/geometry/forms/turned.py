@@ -68,7 +68,7 @@ def turned_part(outline: Outline, form: FormText, *, view: View | None) -> FormS
     upper, lower = (swept_area(profile_chords(body, upper=half)) for half in (True, False))
     outside = (upper + lower) / 2.0 * length_share
     shares = {"form: two halves": abs(upper - lower) / 2.0 + laid.axis.asymmetry * outside / 4.0}
-    flags = _asked_axis(laid)
+    flags = [flag("AXIS_ASKED", count=1 + len(laid.others))] if laid.others else []
     if view is not None:
         shares |= _view_shares(laid, form, view, outside)
         flags += _view_flags(laid, form, shares, outside)
@@ -227,10 +227,6 @@ def _view_flags(laid: _Laid, form: FormText, shares: dict[str, float], outside: 
         flags.append(flag("AXIS_NOT_LEVEL", degrees=abs(laid.tilt_deg),
                           percent=200.0 * shares["form: lie of the axis"] / outside))  # fmt: skip
     return flags
-
-
-def _asked_axis(laid: _Laid) -> list[Flag]:
-    return [flag("AXIS_ASKED", count=1 + len(laid.others))] if laid.others else []
 
 
 def _inside(
