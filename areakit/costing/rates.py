@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import textwrap
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal, InvalidOperation
@@ -155,15 +155,21 @@ def read_rates(text: str) -> Rates:
         except ValueError as error:
             troubles.append((where, f"{where} {_reason(error)}"))
     troubles += _strange(body)
+    values["solutions"] = _table(body, "solutions", lambda name, text: (name, _amount(text)), troubles)
+    breaks = _table(body, "breaks", lambda count, text: (_count(count), share(text)), troubles)
     if troubles:
-        told = "; ".join(words for _, words in troubles[:_MOST_TOLD])
-        raise InputError(
-            f"The rates hold {counted(len(troubles), 'entry', 'entries')} to fix: {told}"
-            f"{' and more' if len(troubles) > _MOST_TOLD else ''}.",
-            remedy="Correct the file, or begin with a commented one.",
-            fields={"areakit rates": "\n".join(path for path, _ in troubles)},
-        )
-    return Rates(**values, **_tables(body, values["currency"]))
+        raise _to_fix(troubles)
+    return Rates(**values, breaks=dict(sorted(breaks.items())), metals=_metals(body, values["currency"]))
+
+
+def _to_fix(troubles: list[tuple[str, str]]) -> InputError:
+    told = "; ".join(words for _, words in troubles[:_MOST_TOLD])
+    return InputError(
+        f"The rates hold {counted(len(troubles), 'entry', 'entries')} to fix: {told}"
+        f"{' and more' if len(troubles) > _MOST_TOLD else ''}.",
+        remedy="Correct the file, or begin with a commented one.",
+        fields={"areakit rates": "\n".join(path for path, _ in troubles)},
+    )
 
 
 def _read_entry(value: Any, kind: str) -> Any:
@@ -220,26 +226,35 @@ def _strange(body: Mapping[str, Any]) -> list[tuple[str, str]]:
     return [(key, f"{key} is not known") for key in found]
 
 
-def _tables(body: Mapping[str, Any], currency: str) -> dict[str, Any]:
-    metals = {
+def _table(
+    body: Mapping[str, Any],
+    table: str,
+    read: Callable[[str, str], tuple[Any, Decimal]],
+    troubles: list[tuple[str, str]],
+) -> dict[Any, Decimal]:
+    """Return the rows of a table that can be read; of the others, path and words go into ``troubles``."""
+    found = {}
+    for key, value in _rows(body, table).items():
+        try:
+            name, amount = read(key, str(value))
+            found[name] = amount
+        except ValueError as error:
+            troubles.append((f"{table}.{key}", f"{table}.{key} {_reason(error)}"))
+    return found
+
+
+def _metals(body: Mapping[str, Any], currency: str) -> dict[str, MetalPrice]:
+    return {
         name: metal_price(
             name, row.get("price", ""), dated=row.get("date", ""), basis=row.get("basis", ""), currency=currency
         )
         for name, row in _rows(body, "metals").items()
     }
-    try:
-        solutions = {name: _amount(str(value)) for name, value in _rows(body, "solutions").items()}
-        breaks = {_count(count): share(str(value)) for count, value in _rows(body, "breaks").items()}
-    except ValueError as error:
-        raise InputError(
-            f"In the rates, {_reason(error)}.", remedy="Correct the tables solutions and breaks."
-        ) from None
-    return {"metals": metals, "solutions": solutions, "breaks": dict(sorted(breaks.items()))}
 
 
 def _count(text: str) -> int:
     if not re.fullmatch(r"[1-9]\d{0,6}", text):
-        raise ValueError(f"{text[:20]!r} is not a number of pieces")
+        raise ValueError("is not for a number of pieces")
     return int(text)
 
 

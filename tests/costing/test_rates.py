@@ -100,8 +100,8 @@ def test_an_entry_out_of_its_bounds_is_named(old: str, new: str, told: str) -> N
 @pytest.mark.parametrize(
     ("tail", "told"),
     [
-        ('[breaks]\n"many" = "90 %"', "'many' is not a number of pieces"),
-        ('[solutions]\n"gold-brush" = "dear"', "'dear' is not a plain amount"),
+        ('[breaks]\n"many" = "90 %"', "breaks.many is not for a number of pieces"),
+        ('[solutions]\n"gold-brush" = "dear"', "solutions.gold-brush 'dear' is not a plain amount"),
         ('[metals]\ngold = "75 EUR/g"', "table metals of the rates is not understood"),
         ('[solutions.gold-brush]\nprice = "3"', "table solutions of the rates is not understood"),
     ],
@@ -112,3 +112,15 @@ def test_a_table_that_is_not_understood_says_how_to_write_it(tail: str, told: st
     with pytest.raises(InputError, match=told) as caught:
         read_rates(f"{without_tables}\n{tail}")
     assert caught.value.remedy
+
+
+def test_wrong_rows_of_solutions_and_breaks_are_named_with_all_others() -> None:
+    text = rates_text(currency="EUR", example=True)
+    right = read_rates(text)
+    assert (set(right.solutions), set(right.breaks)) == ({"gold", "nickel"}, {10, 50})
+    wrong = text.replace('nickel = "25.00"', 'nickel = "-1"').replace('50 = "80 %"', '50 = "1001 %"')
+    with pytest.raises(InputError, match="hold 3 entries to fix") as caught:
+        read_rates(wrong.replace('days = "14"', 'days = "soon"'))
+    named = caught.value.fields["areakit rates"].split("\n")
+    assert named[1:] == ["solutions.nickel", "breaks.50"]
+    assert named[0].endswith("days")

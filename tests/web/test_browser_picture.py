@@ -457,9 +457,17 @@ def test_what_a_keypad_can_type_is_sent_with_the_unit_shown(browser: Any, here: 
     assert page.locator("[data-rate='shares.scrap']").input_value() == "3 %"
     page.get_by_role("button", name="Price it").tap()
     page.locator("#rates-fold [aria-invalid]").first.wait_for()
-    wrong = page.locator("#rates-fold [aria-invalid]").evaluate_all("all => all.map(one => one.dataset.rate)")
+    marked = page.locator("#rates-fold [aria-invalid]")
+    wrong = marked.evaluate_all("all => all.map(one => one.dataset.rate)")
     assert "labour.per_hour" in wrong, "it was left empty"
     assert not {"currency", "shares.scrap"} & set(wrong)
+    page.get_by_role("button", name="Invented, to try out").tap()
+    page.wait_for_function("() => !document.querySelector('#rates-fold [aria-invalid]')")
+    page.locator("[data-rate='breaks.50']").fill("1001 %")
+    page.locator("[data-rate='solutions.gold']").fill("dear")
+    page.locator("#rates-keep").tap()
+    page.locator("#rates-fold [role=status]", has_text="2 entries to fix").wait_for()
+    assert set(marked.evaluate_all("all => all.map(one => one.dataset.rate)")) == {"solutions.gold", "breaks.50"}
     for label, text in (("Time", "8"), ("Plating factor", "60"), ("Price of the metal", "75"), ("Cost of the", "4.10")):
         one = check.get_by_label(label)
         assert one.get_attribute("inputmode") == "decimal", label

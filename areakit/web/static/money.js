@@ -21,7 +21,7 @@ export function makePriceStep(step) {
   let priced = [];
 
   async function run() {
-    go.disabled = true;
+    go.disabled = true; rates.blame({});
     const body = { plan: state.plan, rates: "", metal_prices: {} };
     for (const metal of priced) if (known[metal].text) body.metal_prices[metal] = known[metal].text;
     if (day.value) body.price_date = day.value;

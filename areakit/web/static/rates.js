@@ -17,7 +17,9 @@ export function ratesFold() {
   const box = h("details", { id: "rates-fold", open: !Object.keys(values).length }, h("summary", {}, "Your rates"), h("div", { class: "actions" },
     h("button", { type: "button", onclick: () => doing(fill) }, "Invented, to try out"), h("button", { type: "button", id: "rates-keep", onclick: () => doing(keep) }, "Keep with the shop profile")),
   fields, h("div", { class: "form" }, field("Or open a rates file", file)), said);
-  async function doing(action) { put(said); try { await action(); } catch (error) { put(said, results.said(error)); } }
+  async function doing(action) { put(said); blame({}); try { await action(); } catch (error) { put(said, results.said(error)); blame(error); } }
+  /** Mark the entries that a refusal is about, and no other. */
+  function blame(error) { markBlamed(fields, "data-rate", error, "areakit rates"); if (fields.querySelector("[aria-invalid]")) box.open = true; }
   async function fill() { take((await api.post("/api/rates", { text: (await api.get("/api/rates?example=1")).rates })).values); }
   async function keep() {
     await api.put(`/api/shop/rates${state.shop.name && state.shop.name !== "example" ? `?profile=${encodeURIComponent(state.shop.name)}` : ""}`, { values: read() });
@@ -63,9 +65,7 @@ export function ratesFold() {
     rest();
   }
   return {
-    box, rest,
-    /** Mark the entries that a refusal is about. */
-    blame(error) { markBlamed(fields, "data-rate", error, "areakit rates"); if (fields.querySelector("[aria-invalid]")) box.open = true; },
+    box, rest, blame,
     /** Lay the fields out, with what this browser or the shop profile holds. */
     async begin() {
       await lay(); told();
