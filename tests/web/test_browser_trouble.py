@@ -240,6 +240,51 @@ def test_a_reading_refused_for_anything_but_itself_waits_and_gets_in_later(
     page.locator("#arm").wait_for(state="hidden")
 
 
+STAMP = "2026-03-02T09:30:00+00:00"
+
+
+def test_a_reading_of_a_job_that_is_gone_is_shown_copied_and_thrown_away_by_a_person_only(
+    browser: Any, server: Server, said: list[str]
+) -> None:
+    result = CliRunner().invoke(group, ["job", "new", "tag", "--number", "HERE", "--journal", str(server.journal)])
+    assert result.exit_code == 0, result.output
+    context = browser.new_context(
+        viewport={"width": 390, "height": 844}, permissions=["clipboard-read", "clipboard-write"]
+    )
+    page = opened(browser, server.url, said, context=context)
+    bodies = ("GONE", {"current": "0.8 A"}), ("GONE", {"stop": True}), ("HERE", {"current": "2 A"})
+    waiting = [
+        {"number": number, "key": f"{order:032x}", "body": {"run": 3, "at": STAMP, **body}}
+        for order, (number, body) in enumerate(bodies)
+    ]
+    page.evaluate("list => localStorage.setItem('areakit.outbox', JSON.stringify(list))", waiting)
+    page.reload()
+    stuck = page.locator("#stuck .said")
+    stuck.nth(1).wait_for()
+    first, second = (plain(one.inner_text()) for one in stuck.all())
+    assert first.startswith("2 readings of job GONE cannot be kept yet: the record of this server has no job GONE.")
+    assert second.startswith("1 reading of job HERE cannot be kept: Job HERE has no entry 3."), "it is not lost unseen"
+    stuck.first.get_by_role("button", name="Copy").click()
+    stuck.first.get_by_role("button", name="Copied").wait_for()
+    copy = page.evaluate("navigator.clipboard.readText()")
+    assert copy == f"job GONE, run 3, {STAMP}: 0.8 A\njob GONE, run 3, {STAMP}: switched off\n"
+    with page.expect_download() as saved:
+        stuck.first.get_by_role("button", name="Save as a file").click()
+    assert Path(saved.value.path()).read_text(encoding="utf-8") == copy
+    other = opened(browser, server.url, said, context=context)
+    other.locator("#stuck .said").nth(1).wait_for()
+    page.once("dialog", lambda ask: ask.dismiss())
+    stuck.first.get_by_role("button", name="Discard").click()
+    assert stuck.count() == 2, "nothing goes unless it is meant"
+    page.on("dialog", lambda ask: ask.accept())
+    for _ in range(2):
+        stuck.first.get_by_role("button", name="Discard").click()
+    page.locator("#stuck").wait_for(state="hidden")
+    assert page.evaluate("localStorage.getItem('areakit.outbox')") == "[]"
+    other.locator("#stuck").wait_for(state="hidden")  # two tabs hold one list
+    assert [one for one in said if "422" not in one] == []
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_the_code_for_the_next_device_can_be_scanned(browser: Any, here: str, said: list[str], scheme: str) -> None:
     """Read by OpenCV, which knows nothing of the library that drew it."""
@@ -382,6 +427,36 @@ PLAN_OF = """async number => {
   const job = await (await fetch(`/api/jobs/${number}`)).json();
   return job.entries.filter((one) => one.kind === 'planned').at(-1).doc.plan;
 }"""
+
+
+PASSES = [
+    ((555.3, 270.0), 1.0, "about 560 of 560 passes to go"),
+    ((555.3, 270.0), 0.999, "about 560 of 560 passes to go"),  # ten are not done yet
+    ((555.3, 270.0), 0.982, "about 550 of 560 passes to go"),
+    ((564.9, 270.0), 1.0, "about 560 of 560 passes to go"),
+    ((555.3, 270.0), 0.1, "about 56 of 560 passes to go"),
+    ((555.3, 270.0), 0.0001, "about 1 of 560 passes to go"),
+    ((122.2, 6.2), 1.0, "about 123 of 123 passes to go"),
+    ((122.2, 6.0), 0.9, "111 of 123 passes to go"),
+    ((122.2, 0.0), 1.0, "123 of 123 passes to go"),
+    ((0.4, 0.0), 0.5, "1 of 1 pass to go"),
+]
+"""Planned passes with their ±, the share of the charge that is left, and what is said of it."""
+
+
+def test_passes_to_go_are_never_more_than_planned_and_no_finer_than_known(
+    browser: Any, here: str, said: list[str]
+) -> None:
+    page = opened(browser, here, said)
+    script = """async all => {
+      const { passesLeft } = await import('/static/runpanel.js');
+      return all.map(([[value, expanded_uncertainty], share]) => {
+        const shown = document.createElement('p');
+        shown.append(...passesLeft({ value, expanded_uncertainty }, share));
+        return shown.textContent;
+      });
+    }"""
+    assert page.evaluate(script, [one[:2] for one in PASSES]) == [words for _, _, words in PASSES]
 
 
 def test_the_page_reads_a_current_as_the_server_does(browser: Any, here: str, said: list[str]) -> None:

@@ -17,6 +17,7 @@ import { makeRunStep } from "./run.js";
 import { makeScaleStep } from "./scale.js";
 import { changed, onChange, photo, state } from "./state.js";
 import { makeStep } from "./steps.js";
+import "./stuck.js";
 import { showStrip } from "./strip.js";
 import { isUs, setSpellings, setSystem, text, total } from "./units.js";
 

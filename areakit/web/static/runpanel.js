@@ -8,7 +8,7 @@ import * as results from "./results.js";
 import * as sound from "./sound.js";
 import { onChange, state } from "./state.js";
 import { player } from "./strokes.js";
-import { number, rounded, text } from "./units.js";
+import { lastPlace, number, rounded, text } from "./units.js";
 import { unitField } from "./unitfield.js";
 
 const SECOND = 1000, MINUTE = 60;
@@ -130,26 +130,21 @@ function tick() {
   put(charge_, over > 0 ? `target ${rounded(target, spread)} A·min,` : `${rounded(rest, Math.min(spread, rest / 2))} A·min to go`, amps ? ` at ${amps} A` : at && ` at the planned ${at} A`);
   box.dataset.over = amps && over > 0 ? "yes" : "no";
   bar.hidden = false; bar.firstChild.style.width = `${100 * share}%`; bar.setAttribute("aria-valuenow", String(Math.round(100 * share)));
-  const shown = counted(rest, target, live, amps);
+  const shown = rest > 0 ? counted(run, rest / target) : [];
   put(passes, ...shown, !amps && last && rest > 0 && pause(last, shown.length ? " · " : ""));
   if (amps) speak(rest, rest / amps * MINUTE);
   if (rest <= 0 && !reached && amps) { reached = true; box.dataset.reached = "yes"; if (!box.open) box.showModal(); sound.ring(); tell("The target is reached. Cut the current."); }
 }
-/** Passes that are left, of those planned; at the present current where the plan does not know them. */
-function counted(rest, target, live, amps) {
-  const plan = job.planOf(), run = runNow(), layer = plan?.layers.find((one) => one.metal === run.metal);
-  const planned = layer?.brush?.passes;
-  const seconds = amps ? rest / amps * MINUTE : null, parts = [];
-  /** A hundred passes and more are told no finer than the plan knows them. */
-  const whole = (count) => (count < 100 || !planned.expanded_uncertainty ? Math.ceil(count) : Number(rounded(count, planned.expanded_uncertainty)));
-  if (rest <= 0) return parts;
-  if (planned) parts.push(h("b", {}, whole(planned.value * rest / target)), ` of ${whole(planned.value)} passes to go`);
-  else if (strokes && seconds !== null) {
-    const whole = Math.ceil(seconds / strokes.seconds);
-    parts.push(h("b", {}, whole), ` pass${whole === 1 ? "" : "es"} to go at this current`);
-  }
-  if (strokes && live) parts.push(h("span", { class: "time" }, ` · pass ${Math.floor(live / strokes.seconds) + 1} now`));
-  return parts;
+/** The passes of all pieces of a run, as planned for one. */
+function counted(run, share) {
+  const passes = job.planOf()?.layers.find((one) => one.metal === run.metal)?.brush?.passes, pieces = state.job.entries.find((one) => one.number === run.entry).doc.pieces;
+  return passes ? passesLeft({ value: pieces * passes.value, expanded_uncertainty: pieces * passes.expanded_uncertainty }, share) : [];
+}
+/** Passes over the whole plated area that are left of those planned, for a share of the charge; a step counts once it is done whole. */
+export function passesLeft({ value, expanded_uncertainty: spread }, share) {
+  const step = value < 100 || !spread ? 1 : 10 ** lastPlace(value, spread), all = step > 1 ? Math.round(value / step) * step : Math.ceil(value - 1e-9);
+  const fine = all * share < 100 ? 1 : step, left = Math.ceil(all * share / fine - 1e-9) * fine;
+  return [h("b", {}, spread > all / 20 && "about ", left), ` of ${all} pass${all === 1 ? "" : "es"} to go`];
 }
 /** Decimals to a thousandth of the target, about: what is run is no better known while it is little. */
 const places = (target) => Math.max(0, 2 - Math.floor(Math.log10(target)));

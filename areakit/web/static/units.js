@@ -82,11 +82,15 @@ function fitting({ value, unit }) {
   if (unit === "A" && Math.abs(value) < 0.1) return "mA";
   return unit;
 }
-/** A number down to the first digit of its ±; at least two digits stay, never more than four, three of an exact one. */
+/** The place of the last digit shown: the first of the ±; at least two digits stay, never more than four, three of an exact number. */
+export function lastPlace(value, spread) {
+  const size = Math.floor(Math.log10(Math.abs(value))), last = spread > 0 ? Math.floor(Math.log10(spread)) : size - 2;
+  return Math.min(Math.max(last, size - 3), size - 1);
+}
+/** A number down to that place. */
 export function rounded(value, spread) {
   if (!value) return "0";
-  const size = Math.floor(Math.log10(Math.abs(value))), last = spread > 0 ? Math.floor(Math.log10(spread)) : size - 2;
-  const decimals = -Math.min(Math.max(last, size - 3), size - 1), shown = (Math.round(value * 10 ** decimals) / 10 ** decimals).toFixed(Math.max(decimals, 0));
+  const decimals = -lastPlace(value, spread), shown = (Math.round(value * 10 ** decimals) / 10 ** decimals).toFixed(Math.max(decimals, 0));
   return spread > 0 || !shown.includes(".") ? shown : shown.replace(/\.?0+$/, "");
 }
 /** What to set or read, without its ±. */
