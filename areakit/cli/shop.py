@@ -192,15 +192,15 @@ def _value(profile: Profile, path: str) -> str | None:
 def _places(entry: ShopEntry, profile: Profile) -> list[tuple[str, str]]:
     """Return where an entry is asked for: once, or for each metal of the usual processes, or each name there is."""
     if entry.form == "one":
-        return [(entry.path, entry.question)]
+        return [(entry.path, entry.asked)]
     if entry.form == "metal":
-        return [(f"{entry.section}.{metal}", f"{entry.question} {metal}") for metal in _metals(profile)]
+        return [(f"{entry.section}.{metal}", f"{entry.asked} {metal}") for metal in _metals(profile)]
     if entry.form == "name":
         name = profile.one("usual", entry.section)
         names = dict.fromkeys([*([name] if name else []), *profile.table(entry.section)])
-        return [(f"{entry.section}.{one}", f"{entry.question}: {one}") for one in names]
+        return [(f"{entry.section}.{one}", f"{entry.asked}: {one}") for one in names]
     names = dict.fromkeys([profile.one("usual", "brush") or "small", *profile.table(entry.section)])
-    return [(f"{entry.section}.{one}.{entry.key}", f"{entry.question}: {one}") for one in names]
+    return [(f"{entry.section}.{one}.{entry.key}", f"{entry.asked}: {one}") for one in names]
 
 
 def _metals(profile: Profile) -> list[str]:

@@ -205,5 +205,6 @@ def _entry_json(entry: ShopEntry) -> dict[str, Any]:
         "kind": entry.kind,
         "ask": entry.ask,
         "question": entry.question,
+        "choices": entry.choices,
         "example": entry.example,
     }

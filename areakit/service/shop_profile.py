@@ -49,6 +49,12 @@ class ShopEntry:
     ask: bool
     question: str
     example: str
+    choices: str = ""
+
+    @property
+    def asked(self) -> str:
+        """The question with the words that can be typed, where there is no list of them."""
+        return f"{self.question}: {self.choices}" if self.choices else self.question
 
     @property
     def path(self) -> str:
@@ -360,10 +366,10 @@ def _section_lines(section: str, rows: Mapping[str, Any]) -> list[str]:
         for entry in entries:
             said = entry.key in rows
             value = _quoted(rows[entry.key]) if said else _quoted(entry.example)
-            lines += [f"# {entry.question}", f"{'' if said else '# '}{entry.key} = {value}"]
+            lines += [f"# {entry.asked}", f"{'' if said else '# '}{entry.key} = {value}"]
         return lines
     entry = entries[0]
-    lines.append(f"# {entry.question} each {'metal' if entry.form == 'metal' else 'name'}:")
+    lines.append(f"# {entry.asked} each {'metal' if entry.form == 'metal' else 'name'}:")
     lines += [f"{_bare(key)} = {_quoted(value)}" for key, value in rows.items()]
     return lines if rows else [*lines, f"# {_SAMPLE[entry.form]} = {_quoted(entry.example)}"]
 
@@ -371,7 +377,7 @@ def _section_lines(section: str, rows: Mapping[str, Any]) -> list[str]:
 def _table_lines(section: str, rows: Mapping[str, Any], entries: list[ShopEntry]) -> list[str]:
     lines = [""]
     for entry in entries:
-        lines.append(f"# {section}.NAME{'.' if entry.key else ''}{entry.key}: {entry.question}")
+        lines.append(f"# {section}.NAME{'.' if entry.key else ''}{entry.key}: {entry.asked}")
     for name, row in rows.items():
         lines += [f"[{section}.{_bare(name)}]", *(f"{_bare(key)} = {_quoted(value)}" for key, value in row.items()), ""]
     return lines[:-1] if rows else lines

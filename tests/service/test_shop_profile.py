@@ -41,7 +41,7 @@ def test_an_empty_profile_is_a_form_with_every_entry_explained() -> None:
     text = profile_text(Profile(name="new", title="new", values={}))
     assert read_profile(text, name="new").values == {}
     for entry in shop_entries():
-        assert entry.question in text, entry.path
+        assert entry.asked in text, entry.path
 
 
 @pytest.mark.parametrize("entry", [one for one in shop_entries() if one.example], ids=lambda one: one.path)

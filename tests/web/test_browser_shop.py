@@ -125,6 +125,16 @@ def test_the_questions_on_the_page_write_the_profile_that_the_terminal_writes(
         add.locator("xpath=../preceding-sibling::label[1]//input").fill(name)
         add.click()
     assert page.locator('[data-path="usual.edge_make"] option[value=sawn]').count() == 1, "chosen, not typed"
+    labels = page.locator("label:has(select[data-path])").evaluate_all(
+        "all => all.map(one => [one.firstChild.textContent, one.querySelector('select').options.length])"
+    )
+    assert len(labels) >= 8
+    assert not [words for words, _ in labels if ":" in words], "a list is not told in its label once more"
+    listed = page.locator("select[data-path] option, #plan-typing select option")
+    words = listed.evaluate_all("all => all.map(one => [one.value, one.textContent])")
+    assert ["eu", "European Union"] in words
+    assert [value for value, text in words if text == value and not value.islower()] == []
+    assert [value for value, text in words if text == value and "-" in value] == [], "keys are no words"
     for path, text in ANSWERS.items():
         one = page.locator(f'[data-path="{path}"]')
         if one.evaluate("element => element.tagName") == "SELECT":

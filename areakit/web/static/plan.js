@@ -166,7 +166,7 @@ export function makePlanStep(step) {
   return (what) => {
     if (what === "choices") {
       for (const one of state.processes) process.append(h("option", { value: one.key }, one.title));
-      for (const name of ["base", "market", "use"]) for (const key of state.words[`${name}s`]) more[name].input.append(h("option", { value: key }, key.toUpperCase().length < 3 ? key.toUpperCase() : key));
+      for (const name of ["base", "market", "use"]) for (const [key, words] of said.called(state.words[`${name}s`])) more[name].input.append(h("option", { value: key }, words));
       layers(); shop.load();
     }
     if (what === "shop") {

@@ -4,6 +4,13 @@ import { state } from "./state.js";
 
 /** Choices of what is plated, and what they are called. */
 export const FACES = { one: "one face", both: "both faces", all: "all over", "front-and-edges": "one face and edges", walls: "edges only" };
+/** What keys of the short lists are called here; another key is a word by itself. */
+const CALLED = {
+  "nickel-silver": "nickel silver", clad: "copper-clad laminate", stainless: "stainless steel", "nickel-phosphorus": "nickel phosphorus", sterling: "sterling silver", gold: "gold alloy", "tin-lead": "tin-lead alloy",
+  eu: "European Union", us: "United States", other: "elsewhere", amperes: "amperes, with an ampere-minute meter", volts: "volts and a watch, from a coupon",
+};
+/** Keys as options of a list. */
+export const called = (keys) => keys.map((key) => [key, CALLED[key] || key]);
 export const WALLS = new Set(["all", "walls", "front-and-edges"]);
 const NAMES = ["thickness", "form", "faces", "edge_make", "edge_form"];
 

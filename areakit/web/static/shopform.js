@@ -1,6 +1,6 @@
 // The questions of the shop profile as a form: the same entries, in the same order, as the file and the terminal have.
 import { choice, field, h, markBlamed, put } from "./dom.js";
-import { FACES } from "./said.js";
+import { called, FACES } from "./said.js";
 import { state } from "./state.js";
 import { withSign } from "./unitfield.js";
 import { isBare } from "./units.js";
@@ -14,9 +14,8 @@ const ELSEWHERE = new Set(["rates.file", "solutions"]);
 const METHODS = { current_density: "brush", efficiency: "brush", brushes: "brush", hand: "brush", coupons: "brush", tank_current_density: "tank", tank_efficiency: "tank", tank: "tank" };
 const NUMBERS = /^(quantity:|thickness$|layer$|count$)/;
 
-const plainList = (words) => words.map((one) => [one, one]);
 function options(kind) {
-  const lists = { base: () => plainList(state.words.bases), market: () => plainList(state.words.markets), use: () => plainList(state.words.uses), faces: () => Object.entries(FACES), "edge make": () => state.words.edge_makes.map((one) => [one.key, one.title]), by: () => plainList(["amperes", "volts"]), corners: () => plainList(["round", "square"]) };
+  const lists = { base: () => called(state.words.bases), market: () => called(state.words.markets), use: () => called(state.words.uses), faces: () => Object.entries(FACES), "edge make": () => state.words.edge_makes.map((one) => [one.key, one.title]), by: () => called(["amperes", "volts"]), corners: () => called(["round", "square"]) };
   return lists[kind]?.();
 }
 
