@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from pydantic import ValidationError
+from starlette.datastructures import Headers
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from areakit.errors import AreakitError, CertificateError, RecordError
 from areakit.plural import counted
 from areakit.records.codec import error_json
+from areakit.web.entry import refusal_page
 
 UNPROCESSABLE, CONFLICT, TOO_LARGE, BUSY = 422, 409, 413, 503
 _STATUS_OF_CODE = {"TOO_MANY_PIXELS": TOO_LARGE, "NO_DRAFT": 404}
@@ -63,14 +65,18 @@ async def on_wrong_fields(_: Request, error: Exception) -> Response:
     return JSONResponse(body, UNPROCESSABLE)
 
 
+def wants_page(headers: Headers) -> bool:
+    """Tell whether somebody looks at the answer in a browser, rather than a program that reads JSON."""
+    return "text/html" in headers.get("accept", "")
+
+
 async def on_not_found(request: Request, _: Exception) -> Response:
     """Answer a path that does not exist."""
-    return Refusal(
-        404,
-        code="NOT_FOUND",
-        message=f"There is nothing at {request.scope['path'][:80]}.",
-        remedy="The page is at /, the API is described at /api/openapi.json.",
-    ).response()
+    message = f"There is nothing at {request.scope['path'][:80]}."
+    remedy = "The page is at /, the API is described at /api/openapi.json."
+    if wants_page(request.headers):
+        return HTMLResponse(refusal_page(message, remedy), 404)
+    return Refusal(404, code="NOT_FOUND", message=message, remedy=remedy).response()
 
 
 async def on_wrong_method(request: Request, _: Exception) -> Response:

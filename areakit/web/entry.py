@@ -1,4 +1,4 @@
-"""The page behind the one-time link, and the link as a code to scan."""
+"""The page behind the one-time link, pages that refuse, and the link as a code to scan."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from areakit.reports.markup import escape
 
 _PAGE = """<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
-<title>areakit: this device</title><link rel="icon" href="/static/mark.svg">
-<link rel="stylesheet" href="/static/bench.css"></head>
+<meta name="color-scheme" content="light dark"><title>areakit: this device</title>
+<link rel="icon" href="/static/mark.svg"><link rel="stylesheet" href="/static/bench.css"></head>
 <body class="entry"><main><h1>{title}</h1><p>{text}</p>{form}</main></body></html>
 """
 
@@ -37,6 +37,11 @@ NO_PASS_PAGE = _PAGE.format(
     form="",
 )
 """What a browser without a pass gets in place of the bench."""
+
+
+def refusal_page(message: str, remedy: str) -> str:
+    """Return the page for a person whose browser asked for what there is not."""
+    return _PAGE.format(title=escape(message), text=escape(remedy), form="")
 
 
 def code_text(link: str) -> str:

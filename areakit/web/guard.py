@@ -19,11 +19,11 @@ from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import Request
-from starlette.responses import HTMLResponse
+from starlette.responses import HTMLResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from areakit.web.answers import Refusal
-from areakit.web.entry import NO_PASS_PAGE
+from areakit.web.answers import Refusal, wants_page
+from areakit.web.entry import NO_PASS_PAGE, refusal_page
 from areakit.web.settings import Address
 
 logger = logging.getLogger(__name__)
@@ -127,9 +127,7 @@ class Guard:
         with_headers = _adding(send, HEADERS, scope["path"])
         refusal = self._refusal(scope)
         if refusal is not None:
-            answer = refusal.response()
-            if refusal.body["code"] == "NO_PASS" and "text/html" in Headers(scope=scope).get("accept", ""):
-                answer = HTMLResponse(NO_PASS_PAGE, refusal.status)
+            answer = _page(refusal) if wants_page(Headers(scope=scope)) else refusal.response()
             await answer(scope, receive, with_headers)
             return
         await self.app(scope, receive, with_headers)
@@ -170,6 +168,12 @@ class Guard:
             message="This device has no pass.",
             remedy="Open the one-time link, or scan the code, that areakit serve shows on the machine it runs on.",
         )
+
+
+def _page(refusal: Refusal) -> Response:
+    words = refusal.body
+    page = NO_PASS_PAGE if words["code"] == "NO_PASS" else refusal_page(words["message"], words["remedy"])
+    return HTMLResponse(page, refusal.status, headers=refusal.headers)
 
 
 def _same_origin(headers: Headers, host: str) -> bool:

@@ -17,7 +17,7 @@ from click.testing import CliRunner
 from areakit.cli.main import group
 from areakit.errors import UnitError
 from areakit.units import parse_with_tolerance
-from areakit.web.entry import code_svg
+from areakit.web.entry import NO_PASS_PAGE, code_svg, entry_page
 
 pytestmark = [pytest.mark.browser, pytest.mark.thorough, pytest.mark.timeout(240)]
 
@@ -303,6 +303,29 @@ def test_the_code_for_the_next_device_can_be_scanned(browser: Any, here: str, sa
     told = page.locator("dialog[open]").inner_text().replace("\n", "")
     assert link in told
     assert "made its certificate itself" in told
+
+
+LOOK = """() => {
+  const [red, green, blue] = getComputedStyle(document.documentElement).backgroundColor.match(/\\d+/g);
+  const small = [...document.querySelectorAll('button, a')].filter(one => one.getBoundingClientRect().height < 44);
+  return [Number(red) + Number(green) + Number(blue) < 200, small.length, document.documentElement.scrollWidth];
+}"""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_pages_for_a_device_without_a_pass_and_refusals_follow_the_light_of_the_device(
+    browser: Any, here: str, scheme: str
+) -> None:
+    page = browser.new_context(viewport={"width": 390, "height": 844}, color_scheme=scheme).new_page()
+    texts = [entry_page("k"), entry_page(None), NO_PASS_PAGE]
+    page.route(
+        "**/enter?*",
+        lambda route: route.fulfill(body=texts[int(route.request.url[-1])], content_type="text/html"),
+    )
+    for number, words in enumerate(("in?", "never fitted", "no pass yet", "nothing at")):
+        page.goto(f"{here}enter?page={number}" if number < len(texts) else f"{here}no-such-page")
+        assert words in page.locator("h1").inner_text()
+        assert page.evaluate(LOOK) == [scheme == "dark", 0, 390]
 
 
 def test_an_unlikely_current_is_asked_about_and_the_planned_one_is_one_press(

@@ -85,6 +85,9 @@ def test_a_tablet_gets_in_once_by_the_link() -> None:
     page = tablet.get("/", headers={"accept": "text/html,*/*"})
     assert page.status_code == 401
     assert "Scan the code" in page.text
+    other_name = tablet.get("/", headers={"accept": "text/html", "host": "elsewhere.example<b>"})
+    assert other_name.status_code == 403
+    assert "does not answer to the name &#x27;elsewhere.example&lt;b&gt;" in other_name.text
     assert tablet.get("/api/invite").status_code == 401
     assert tablet.get("/static/main.js").status_code == 401
     shown = tablet.get(f"/enter?key={first}")
