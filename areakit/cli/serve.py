@@ -9,6 +9,7 @@ import click
 
 from areakit.cli.command import Command
 from areakit.cli.desk import default_journal, desk_of, desk_options
+from areakit.executors.processes import one_thread_each
 
 
 @click.command(cls=Command, exits={0: "stopped by you"})
@@ -36,6 +37,7 @@ def command(port: int, lan: bool, address: str | None, plain: bool, journal: Pat
       areakit serve
       areakit serve --lan
     """
+    one_thread_each()  # before any of them loads: the browser of a bench wants the other core
     from areakit.web.server import Network, serve
 
     in_network = lan or address is not None

@@ -36,6 +36,15 @@ def no_processes() -> str:
     return ""
 
 
+def one_thread_each() -> None:
+    """Let libraries that load from now on use one thread, unless somebody set another number.
+
+    Theirs wait for each other by spinning: where cores are busy anyway that costs more time than they save.
+    """
+    for name in _THREADS_OF_LIBRARIES:
+        os.environ.setdefault(name, "1")
+
+
 def run_on_processes(
     function: Callable[[Item], Value], items: Iterable[tuple[int, Item]], *, workers: int
 ) -> Iterator[Finished[Value]]:
@@ -73,8 +82,7 @@ def _pool(workers: int) -> ProcessPoolExecutor:
 
 def _settle() -> None:
     """Prepare a worker: one thread each since workers fill the cores, no part in Ctrl-C, and an end with its parent."""
-    for name in _THREADS_OF_LIBRARIES:
-        os.environ.setdefault(name, "1")
+    one_thread_each()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
 

@@ -11,8 +11,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from starlette.testclient import TestClient
 
+from areakit.cli.main import group
 from areakit.service.desk import Desk
 from areakit.web.alarm import Alarm
 from areakit.web.app import make_app
@@ -119,3 +121,16 @@ def test_the_terminal_of_areakit_serve_rings(tmp_path: Path) -> None:
             heard += piece
         server.terminate()
     assert f"Job {number}, Plate nickel: the target is reached" in heard
+
+
+def test_libraries_of_a_server_use_one_thread_unless_told_otherwise(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Their threads wait by spinning, which took two thirds of the time of a frame of the camera."""
+    for name in ("OPENCV_FOR_THREADS_NUM", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
+        monkeypatch.setenv(name, "2")
+    monkeypatch.delenv("OPENBLAS_NUM_THREADS")
+    held: list[str] = []
+    names = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS")
+    monkeypatch.setattr("areakit.web.server.serve", lambda **_: held.extend(os.environ[name] for name in names))
+    result = CliRunner().invoke(group, ["serve"])
+    assert result.exit_code == 0, result.output
+    assert held == ["1", "2"]

@@ -367,6 +367,9 @@ def test_an_unlikely_current_is_asked_about_and_the_planned_one_is_one_press(
     page.locator("#panel[data-over=yes]").wait_for()
     assert "over, cut now" in page.locator(".readout").inner_text()
     assert "past the target" in page.locator(".readout .label").text_content()
+    filled = "one => getComputedStyle(one).backgroundColor !== 'rgba(0, 0, 0, 0)'"
+    buttons = [page.locator(f"#{name}") for name in ("current-off", "set-current", "planned-current")]
+    assert [one.evaluate(filled) for one in buttons] == [True, False, False], "one button is prominent at the target"
     assert not re.search("to go", page.locator(".readout").inner_text()), "nothing is left to be counted"
     page.set_viewport_size({"width": 390, "height": 844})
     for _ in range(4):  # the figure grows by a digit now and then

@@ -127,7 +127,7 @@ function tick() {
   const [time, of] = at ? countdown(rest / at * MINUTE) : [rounded(rest, spread), " A·min"];
   left.textContent = over > 0 ? `+${rounded(over, over / 10)}` : time; left.dataset.long = left.textContent.length > 5 ? "yes" : "no"; label.textContent = over > 0 ? "past the target" : "to go";
   unit.textContent = over > 0 ? ` A·min over${amps ? ", cut now" : ""}` : of;
-  put(charge_, over > 0 ? `target ${rounded(target, spread)} A·min,` : `${rounded(rest, Math.min(spread, rest / 2))} A·min to go`, amps ? ` at ${amps} A` : at && ` at the planned ${at} A`);
+  put(charge_, over > 0 ? `target ${rounded(target, spread)} A·min${amps ? "," : ""}` : `${rounded(rest, Math.min(spread, rest / 2))} A·min to go`, amps ? ` at ${amps} A` : at && over <= 0 && ` at the planned ${at} A`);
   box.dataset.over = amps && over > 0 ? "yes" : "no";
   bar.hidden = false; bar.firstChild.style.width = `${100 * share}%`; bar.setAttribute("aria-valuenow", String(Math.round(100 * share)));
   const shown = rest > 0 ? counted(run, rest / target) : [];
