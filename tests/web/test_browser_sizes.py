@@ -137,6 +137,7 @@ def test_every_state_fits(browser: Any, shop: Server, said: list[str], tmp_path:
     assert figure in plain(page.locator("#area").inner_text())
     assert page.locator("#plan-out .layer").nth(1).is_visible(), "a step that is folded on the screen is on the paper"
     assert page.locator("[data-step=Part] .line", has_text="1.2 mm, ").is_visible()
+    assert not page.get_by_text("Traveller", exact=True).is_visible(), "what is pressed has no head on paper"
     before = page.locator("#over .part").bounding_box()
     page.evaluate("dispatchEvent(new Event('beforeprint'))")
     stage, part = page.locator("#stage").bounding_box(), page.locator("#over .part").bounding_box()
@@ -168,6 +169,13 @@ def test_every_state_fits(browser: Any, shop: Server, said: list[str], tmp_path:
     fits(page, width)
     page.locator("#current-off").click()
     page.locator("#panel-close").click()
+    if size == "laptop":
+        page.locator("#step").select_option("11")  # gold, which the profile plates by volts and a watch
+        page.locator("#begin").click()
+        page.locator("#panel[open] h2", has_text="Plate gold").wait_for()
+        strip = plain(page.locator("#settings .layer-line").last.text_content()).removeprefix("gold ")
+        assert plain(page.locator("#passes").inner_text()) == f"planned: {strip}, 123 passes"
+        assert page.locator("#planned-current").is_hidden(), "no current is planned"
     assert [one for one in said if "422" not in one] == []
 
 

@@ -8,7 +8,7 @@ import * as results from "./results.js";
 import * as sound from "./sound.js";
 import { onChange, state } from "./state.js";
 import { player } from "./strokes.js";
-import { lastPlace, number, rounded, text } from "./units.js";
+import { lastPlace, number, rounded, setting, text } from "./units.js";
 import { unitField } from "./unitfield.js";
 
 const SECOND = 1000, MINUTE = 60;
@@ -103,10 +103,11 @@ function refresh() {
   if (!ticking) { ticking = new Worker("/static/ticker.js"); ticking.onmessage = tick; }
 }
 
-/** Mean and peak current of the plan for this run [A], null where it has none. */
+const layerOf = (run) => job.planOf()?.layers.find((one) => one.metal === run?.metal);
+/** Mean and peak current of the plan for this run [A], null where it has none, or goes by volts and a watch. */
 function planned() {
-  const run = runNow(), layer = job.planOf()?.layers.find((one) => one.metal === run?.metal), how = layer?.brush || layer?.tank;
-  if (!how) return null;
+  const layer = layerOf(runNow()), how = layer?.brush || layer?.tank;
+  if (!how || layer.by_volts) return null;
   const mean = (how.mean_current || how.current)?.value;
   return mean ? { mean, shown: Number(mean.toPrecision(2)), peak: (how.peak_current || how.current).value } : null;
 }
@@ -135,16 +136,17 @@ function tick() {
   if (amps) speak(rest, rest / amps * MINUTE);
   if (rest <= 0 && !reached && amps) { reached = true; box.dataset.reached = "yes"; if (!box.open) box.showModal(); sound.ring(); tell("The target is reached. Cut the current."); }
 }
-/** The passes of all pieces of a run, as planned for one. */
+/** The passes of all pieces of a run, as planned for one; of a plan by volts and a watch what it says, since no charge counts its passes. */
 function counted(run, share) {
-  const passes = job.planOf()?.layers.find((one) => one.metal === run.metal)?.brush?.passes, pieces = state.job.entries.find((one) => one.number === run.entry).doc.pieces;
-  return passes ? passesLeft({ value: pieces * passes.value, expanded_uncertainty: pieces * passes.expanded_uncertainty }, share) : [];
+  const { brush, by_volts: watch } = layerOf(run) || {}, { pieces } = state.job.entries.find((one) => one.number === run.entry).doc;
+  if (watch) return [`planned: ${setting(watch.volts)}, ${setting(watch.time)}, ${watch.passes_set} passes${pieces > 1 ? " each" : ""}`];
+  return brush ? passesLeft({ value: pieces * brush.passes.value, expanded_uncertainty: pieces * brush.passes.expanded_uncertainty }, share) : [];
 }
 /** Passes over the whole plated area that are left of those planned, for a share of the charge; a step counts once it is done whole. */
 export function passesLeft({ value, expanded_uncertainty: spread }, share) {
   const step = value < 100 || !spread ? 1 : 10 ** lastPlace(value, spread), all = step > 1 ? Math.round(value / step) * step : Math.ceil(value - 1e-9);
   const fine = all * share < 100 ? 1 : step, left = Math.ceil(all * share / fine - 1e-9) * fine;
-  return [h("b", {}, spread > all / 20 && "about ", left), ` of ${all} pass${all === 1 ? "" : "es"} to go`];
+  return [spread > all / 20 ? "about " : "", h("b", {}, left), ` of ${all} pass${all === 1 ? "" : "es"} to go`];
 }
 /** Decimals to a thousandth of the target, about: what is run is no better known while it is little. */
 const places = (target) => Math.max(0, 2 - Math.floor(Math.log10(target)));
