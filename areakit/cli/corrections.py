@@ -39,6 +39,7 @@ _QUANTITIES = {
     "volume": "volume",
     "metal_content": "concentration",
     "efficiency": "ratio",
+    "usable_fraction": "ratio",
 }
 
 

@@ -391,11 +391,11 @@ def check_merge(source: Bottle, into: Bottle) -> None:
         raise InputError(
             f"{source.label} holds {source.solution}, {into.label} holds {into.solution}: they are never mixed.",
             remedy="Give the recovered solution a bottle of its own.",
-            fields={"areakit bottle recover --new LABEL": ""},
+            fields={"areakit bottle recover --into LABEL": ""},
         )
     if source.recovered != into.recovered or not into.recovered:
         raise InputError(
             f"Recovered run-off is not poured into {into.label}, which holds fresh solution.",
             remedy="Give it a bottle of its own.",
-            fields={"areakit bottle recover --new LABEL": ""},
+            fields={"areakit bottle recover --into LABEL": ""},
         )

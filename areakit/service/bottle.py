@@ -10,6 +10,7 @@ from areakit.errors import InputError
 from areakit.plating.findings import Finding
 from areakit.plating.solutions import Solution, read_solutions
 from areakit.records import bottles
+from areakit.records.bottle_checks import check_entry, check_left
 from areakit.records.bottles import Bottle
 from areakit.records.journal import Journal
 from areakit.service.desk import Desk, quantity, read_date
@@ -73,14 +74,14 @@ def _stored(name: str, solutions: str | None) -> Solution | None:
 def add_bottle(desk: Desk, request: NewBottle) -> Bottle:
     """Open the account of a bottle; InputError if the label is taken."""
     doc = bottles.checked("filled", _filled(desk, request))
-    with desk.to_write() as journal:
-        with journal.writing() as writer:
-            if writer.holds("bottle", request.label):
-                raise InputError(
-                    f"There is a bottle {request.label} already.", remedy="Give each bottle a label of its own."
-                )
-            writer.append("bottle", request.label, "filled", at=desk.at, who=desk.who, doc=doc)
-        return read_bottle(journal, request.label)
+    check_entry("filled", doc)
+    with desk.to_write() as journal, journal.writing() as writer:
+        if writer.holds("bottle", request.label):
+            raise InputError(
+                f"There is a bottle {request.label} already.", remedy="Give each bottle a label of its own."
+            )
+        made = writer.append("bottle", request.label, "filled", at=desk.at, who=desk.who, doc=doc)
+    return bottles.fold(request.label, [made])
 
 
 def _filled(desk: Desk, request: NewBottle) -> dict[str, Any]:
@@ -130,17 +131,26 @@ def list_bottles(desk: Desk, *, every: bool = False) -> tuple[Bottle, ...]:
 
 
 def write(desk: Desk, label: str, kind: str, *, doc: Mapping[str, Any]) -> Bottle:
-    """Add one entry to a bottle's account."""
+    """Add one entry to a bottle's account.
+
+    Raises
+    ------
+    InputError
+        If the bottle was discarded, or the entry says what no bottle can hold or give.
+    """
     body = bottles.checked(kind, doc)
-    with desk.to_change() as journal:
-        with journal.writing() as writer:
-            state = bottles.fold(label, writer.history("bottle", label))
-            if kind == "corrected":
-                _check_correction(state, body)
-            elif state.discarded:
-                raise InputError(f"Bottle {label} was discarded.", remedy="Take another bottle.")
-            writer.append("bottle", label, kind, at=desk.at, who=desk.who, doc=body)
-        return read_bottle(journal, label)
+    if kind != "corrected":
+        check_entry(kind, body)
+    with desk.to_change() as journal, journal.writing() as writer:
+        state = bottles.fold(label, writer.history("bottle", label))
+        if kind == "corrected":
+            _check_correction(state, body)
+        elif state.discarded:
+            raise InputError(f"Bottle {label} was discarded.", remedy="Take another bottle.")
+        made = writer.append("bottle", label, kind, at=desk.at, who=desk.who, doc=body)
+        after = bottles.fold(label, [*state.history, made])
+        check_left(state, after)
+    return after
 
 
 def _check_correction(state: Bottle, body: dict[str, Any]) -> None:
@@ -159,7 +169,7 @@ def _check_correction(state: Bottle, body: dict[str, Any]) -> None:
             fields={"set": "field=value", "withdraw": ""},
         )
     kind, doc = there[body["entry"]]
-    bottles.checked(kind, {**doc, **body["fields"]})
+    check_entry(kind, bottles.checked(kind, {**doc, **body["fields"]}))
 
 
 def draw(
@@ -208,24 +218,23 @@ def recover(
     usable charge are as stated, or those of the source for the same volume, with their uncertainty; the source loses
     what the other gains.
     """
-    with desk.to_change() as journal:
-        with journal.writing() as writer:
-            mother = bottles.fold(source, writer.history("bottle", source))
-            there = writer.holds("bottle", into)
-            caught = _caught(mother, volume, mass, charge)
-            taken = bottles.checked("drew", {**caught, "remarks": f"run-off caught in {into}"})
-            writer.append("bottle", source, "drew", at=desk.at, who=desk.who, doc=taken)
-            if there:
-                target = bottles.fold(into, writer.history("bottle", into))
-                if target.solution != mother.solution or not target.recovered:
-                    bottles.check_merge(mother, target)
-                doc = bottles.checked("added", {"why": "returned", "source": source, "remarks": remarks, **caught})
-                writer.append("bottle", into, "added", at=desk.at, who=desk.who, doc=doc)
-            else:
-                writer.append(
-                    "bottle", into, "filled", at=desk.at, who=desk.who, doc=_recovered(mother, caught, remarks)
-                )
-        return read_bottle(journal, into)
+    with desk.to_change() as journal, journal.writing() as writer:
+        mother = bottles.fold(source, writer.history("bottle", source))
+        before = writer.history("bottle", into) if writer.holds("bottle", into) else ()
+        caught = _caught(mother, volume, mass, charge)
+        taken = bottles.checked("drew", {**caught, "remarks": f"run-off caught in {into}"})
+        drawn = writer.append("bottle", source, "drew", at=desk.at, who=desk.who, doc=taken)
+        check_left(mother, bottles.fold(source, [*mother.history, drawn]))
+        if before:
+            target = bottles.fold(into, before)
+            if target.solution != mother.solution or not target.recovered:
+                bottles.check_merge(mother, target)
+            kind = "added"
+            doc = bottles.checked(kind, {"why": "returned", "source": source, "remarks": remarks, **caught})
+        else:
+            kind, doc = "filled", _recovered(mother, caught, remarks)
+        made = writer.append("bottle", into, kind, at=desk.at, who=desk.who, doc=doc)
+    return bottles.fold(into, [*before, made])
 
 
 def _caught(mother: Bottle, volume: str, mass: str | None, charge: str | None) -> dict[str, Any]:
@@ -237,14 +246,17 @@ def _caught(mother: Bottle, volume: str, mass: str | None, charge: str | None) -
             f"{volume} were caught of a bottle that holds {mother.volume.value * 1e6:.0f} mL.",
             remedy="Check the volume, or correct what went into the bottle.",
         )
+    typed = {
+        "volume": quantity(volume, "volume", "measure"),
+        "metal_mass": quantity(mass, "mass", "balance"),
+        "charge": quantity(charge, "charge", "label"),
+    }
+    check_entry("added", typed)
     share = caught / mother.volume.value
-    metal = quantity(mass, "mass", "balance")
-    allowed = quantity(charge, "charge", "label")
-    if metal is None and mother.metal is not None:
-        metal = quantity_json(_times(mother.metal, share))
-    if allowed is None and mother.charge_left is not None:
-        allowed = quantity_json(_times(mother.charge_left, share))
-    return {"volume": quantity(volume, "volume", "measure"), "metal_mass": metal, "charge": allowed}
+    for name, there in (("metal_mass", mother.metal), ("charge", mother.charge_left)):
+        if typed[name] is None and there is not None:
+            typed[name] = quantity_json(_times(there, share))
+    return typed
 
 
 def _times(quantity_of: Measured, share: float) -> Measured:
