@@ -83,7 +83,7 @@ def own_factor(bottle: str, *, brush: str = "", journal: str | PathLike[str] | N
     >>> areakit.own_factor("G7", journal="no-such.sqlite")
     Traceback (most recent call last):
     ...
-    areakit.errors.FileError: There is no journal no-such.sqlite. The first job, bottle or sheet copy makes it.
+    areakit.errors.FileError: There is no journal no-such.sqlite. Check its name; the first entry makes a new one.
     """
     path = usual_journal() if journal is None else Path(journal)
     desk = Desk(path=path, who="", now=datetime.now().astimezone())

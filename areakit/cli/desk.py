@@ -114,7 +114,15 @@ def desk_of(journal: Path | None, who: str | None, *, tells: bool = True) -> Des
     if tells and context is not None and context.meta.setdefault(_TOLD, desk) is desk:
         for words in desk.notes():
             click.echo(f"note: {words}", err=True)
+        if not desk.path.exists():
+            context.call_on_close(lambda: _tell_new(desk.path))
     return desk
+
+
+def _tell_new(path: Path) -> None:
+    """Say after a command that it began a journal: a mistyped name must not pass for the shop's record."""
+    if path.exists():
+        click.echo(f"note: A new journal was begun: {path}.", err=True)
 
 
 def tell(findings: Any) -> None:

@@ -199,7 +199,7 @@ class Journal:
         if not self.path.is_file():
             raise FileError(
                 f"There is no journal {self.path}.",
-                remedy="The first job, bottle or sheet copy makes it.",
+                remedy="Check its name; the first entry makes a new one.",
             )
         if not _size(self.path) and not _size(self.path.with_name(f"{self.path.name}-wal")):  # left by a full disk
             raise self._empty()

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from areakit.errors import InputError, RecordError
+from areakit.errors import FileError, InputError, RecordError
 from areakit.flags import flag
 from areakit.plating.solutions import read_solutions
 from areakit.service.shop_fill import Filled
@@ -84,24 +84,44 @@ def with_own(found: Filled, typed: Mapping[str, Any]) -> Filled:
     ------
     InputError
         If a bottle is named that is not there, or holds something else.
+    FileError
+        If a journal is named that is not there.
     """
     brush = _brush(found)
     entries = {**found.entries, "brush_taken": brush or found.entries.get("brush_taken")}
-    path = entries.get("journal")
-    if path == NONE and entries.get("bottle"):
-        raise InputError("A bottle was named, and no journal is asked.", remedy="Name the journal, or no bottle.")
-    if path == NONE or entries.get("own"):
+    path = _asked(entries)
+    if path is None or entries.get("own"):
         return replace(found, entries=entries)
     said = {metal for name in ("efficiency", "factor") for metal in typed.get(name) or {}}
     bottles = dict(entries.get("bottle") or {})
     named = {m: n for m, n in (entries.get("solution") or {}).items() if m and m not in said and "" not in said}
     solutions = {metal: names_of(name, entries.get("solutions")) for metal, name in named.items()}
+    if typed.get("solution") and not bottles and os.environ.get("AREAKIT_JOURNAL") and not path.is_file():
+        told = flag("RECORD_NOT_THERE", path=str(path))
+        return replace(found, entries={**entries, "record_flags": (told,)})
     try:
-        own = own_factors(Path(path) if path else usual_journal(), solutions=solutions, bottles=bottles, brush=brush)
+        own = own_factors(path, solutions=solutions, bottles=bottles, brush=brush)
     except RecordError as error:
         return replace(found, entries={**entries, "record_flags": (flag("RECORD_NOT_ASKED", reason=str(error)),)})
     kept = {metal: factor for metal, factor in own.items() if metal not in said and "" not in said}
     return replace(found, entries={**entries, "own": kept})
+
+
+def _asked(entries: Mapping[str, Any]) -> Path | None:
+    """Return the journal that is asked, None for none; one that was named has to be there, the usual one has not."""
+    named = entries.get("journal")
+    if named == NONE:
+        if entries.get("bottle"):
+            raise InputError("A bottle was named, and no journal is asked.", remedy="Name the journal, or no bottle.")
+        return None
+    path = usual = usual_journal()
+    if named is not None and (path := Path(named)) != usual and not path.is_file():
+        raise FileError(
+            f"There is no journal {path}.",
+            remedy="Check its name; none asks no journal, and without it the usual one is asked.",
+            fields={"journal": NONE},
+        )
+    return path
 
 
 def names_of(name: str, text: str | None) -> tuple[str, ...]:

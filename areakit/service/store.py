@@ -50,6 +50,8 @@ def take_in(desk: Desk, path: Path, *, gaps: bool = False) -> Taken:
     except OSError as error:
         raise FileError(f"{path} cannot be read: {error.strerror}.", remedy="Check the name of the file.") from None
     events, files = exchange.read_export(text)
+    if not events and not files:
+        raise FileError(f"{path} holds no entry and no file.", remedy="Export the journal again.")
     with desk.to_write() as journal:
         return exchange.take_in(journal, events, files, gaps=gaps)
 

@@ -76,9 +76,10 @@ def drafts_of(request: Request) -> Drafts:
 
 
 def journal_of(request: Request) -> str:
-    """Return the journal that a plan asks for own factors; ``none`` where this server keeps none."""
+    """Return the journal that a plan asks for own factors; ``none`` where this server keeps none, or not yet."""
     desk = bench_of(request).desk
-    return NONE if desk is None else str(desk(None).path)
+    path = None if desk is None else desk(None).path
+    return str(path) if path is not None and path.is_file() else NONE
 
 
 def lenses_of(bench: Bench) -> tuple[Lens, ...]:

@@ -26,10 +26,11 @@ def run(*words: str, text: str | None = None) -> Result:
 
 
 def test_a_job_goes_from_order_to_sign_off(tmp_path: Path) -> None:
-    assert run("job", "new", "club badge", "--quantity", "2", "--customer", "№ 7").output == "2026-0001\n".replace(
-        "2026", run("job", "list", "--json").output[12:16]
-    )
-    number = json.loads(run("job", "list", "--json").output)["number"]
+    opened = run("job", "new", "club badge", "--quantity", "2", "--customer", "№ 7")
+    assert opened.stdout == "2026-0001\n".replace("2026", run("job", "list", "--json").output[12:16])
+    assert opened.stderr == f"note: A new journal was begun: {tmp_path / 'j.sqlite'}.\n"
+    assert run("job", "new", "another").stderr == ""
+    number = opened.stdout.strip()
     planned = run(
         "plan", "--area", "12.5 cm2", "--area-uncertainty", "2%", "--process", "nickel-gold-brush",
         "--layer", "gold=0.5 um", "--layer", "nickel=3 um", "--pieces", "2", "--efficiency", "gold=72% ± 6%", "--json",

@@ -541,7 +541,7 @@ def test_capitals_count_in_names_and_no_two_names_differ_in_them_alone(
 def test_an_empty_store_tells_what_makes_it(tmp_path: Path) -> None:
     with pytest.raises(FileError) as told, Journal(tmp_path / "j.sqlite", write=False):
         pass
-    assert told.value.remedy == "The first job, bottle or sheet copy makes it."
+    assert told.value.remedy == "Check its name; the first entry makes a new one."
 
 
 def test_the_first_entries_of_one_program_wait_for_each_other(tmp_path: Path) -> None:

@@ -2,11 +2,12 @@
 
 import json
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
-from areakit.errors import RecordChanged
+from areakit.errors import FileError, RecordChanged
 from areakit.records.exchange import (
     Taken,
     chosen_events,
@@ -17,6 +18,8 @@ from areakit.records.exchange import (
     to_lines,
 )
 from areakit.records.journal import Journal
+from areakit.service.desk import Desk
+from areakit.service.store import take_in as take_all_in
 
 AT = "2026-03-14T09:30:00+01:00"
 
@@ -98,3 +101,17 @@ def test_a_table_of_events_holds_no_formula_and_is_read_back(tmp_path: Path) -> 
     assert "'=1" in text
     assert read_export(text) == (events, [])
     assert json.loads(next(iter(to_lines(events))))["schema"] == "areakit.journal/1"
+
+
+@pytest.mark.parametrize("text", ["", "\n", '{"schema":"areakit.journal/1"}\n'])
+def test_an_export_of_nothing_begins_no_journal(text: str, tmp_path: Path) -> None:
+    export = tmp_path / "e.jsonl"
+    export.write_text(text)
+    desk = Desk(path=tmp_path / "new" / "j.sqlite", who="Ana", now=datetime(2026, 3, 14, 9, 0, tzinfo=UTC))
+    with pytest.raises(FileError, match="holds no entry and no file"):
+        take_all_in(desk, export)
+    assert list(tmp_path.iterdir()) == [export]
+    with journal_of(tmp_path / "a.sqlite", "1") as here:
+        export.write_text("\n".join(to_lines(chosen_events(here))))
+    assert take_all_in(desk, export) == Taken(added=1, known=0, files=0)
+    assert desk.path.is_file()

@@ -13,7 +13,8 @@ from starlette.testclient import TestClient
 import areakit
 from areakit.cli.main import group
 from areakit.costing.rates import rates_text
-from areakit.errors import InputError
+from areakit.errors import FileError, InputError
+from areakit.records.journal import Journal
 from areakit.records.plan_json import plan_json
 from areakit.service import own_factor
 from areakit.service.bottle import NewBottle, add_bottle, write
@@ -127,9 +128,26 @@ def test_no_journal_and_no_runs_change_nothing(desk: Desk, tmp_path: Path) -> No
         planned(desk)
     coupons(desk, "G7", SEEN[:1])
     typed = {"efficiency": {"gold": "72 % ± 6 %"}}
-    assert planned(desk, **typed) == plan_json(plan(replace(ASKED, journal=str(tmp_path / "x"), **typed)))
+    assert planned(desk, **typed) == plan_json(plan(replace(ASKED, journal="none", **typed)))
     with pytest.raises(InputError, match="fficiency of gold"):
         plan(replace(ASKED, journal="none"))
+
+
+def test_a_named_journal_that_is_not_there_is_told_and_not_made(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    missing = tmp_path / "typo.sqlite"
+    typed = replace(ASKED, solutions=f'{SOLUTIONS}efficiency = "70 % ± 5 %"\n')
+    with pytest.raises(FileError, match=r"There is no journal .*typo") as told:
+        plan(replace(typed, journal=str(missing)))
+    assert told.value.fields == {"journal": "none"}
+    monkeypatch.setenv("AREAKIT_JOURNAL", str(missing))
+    assert "RECORD_NOT_THERE" in codes(plan_json(plan(typed)))
+    assert "RECORD_NOT_THERE" not in codes(plan_json(plan(replace(typed, solution={}, efficiency={"gold": "70 %"}))))
+    assert list(tmp_path.iterdir()) == []
+    with Journal(missing) as journal:
+        journal.append("job", "1", "remarked", at="2026-03-14T09:00:00Z", who="Ana", doc={})
+    assert "RECORD_NOT_THERE" not in codes(plan_json(plan(typed)))
 
 
 def test_a_damaged_journal_is_told_of_and_stops_no_plan(desk: Desk, tmp_path: Path) -> None:
