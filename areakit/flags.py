@@ -424,10 +424,6 @@ _CATALOGUE: dict[str, tuple[str, str]] = {
         "The journal could not be asked for own factors: {reason}",
         "Have the journal checked; until then the label or the tables hold.",
     ),
-    "RECORD_NOT_THERE": (
-        "There is no journal {path}, so no own factor was looked for.",
-        "Check the name in AREAKIT_JOURNAL; the first job or bottle makes it.",
-    ),
     "BRUSH_EFFICIENCY_SPAN": (
         "Nobody said which brush {metal} it is: published factors imply efficiencies from {low} to {high}, and the ± "
         "spans them all.",

@@ -145,6 +145,14 @@ def tell_flags(flags: Any) -> None:
         click.echo(f"note: {flag.message} {in_shell(flag.remedy, flag.fields)}", err=True)
 
 
+def tell_missing_journal(asked: str | None) -> None:
+    """Say that the journal that the environment names is not there, where own factors would be looked for in it."""
+    path = journal_of_environment()
+    if path is not None and asked == str(path) and not path.is_file():
+        words = "so no own factor was looked for. Check the name in AREAKIT_JOURNAL; the first job or bottle makes it."
+        click.echo(f"note: There is no journal {path}, {words}", err=True)
+
+
 def known_copy(name: str) -> CopyCheck:
     """Return the last check of a sheet copy from the journal; tell if it is old."""
     from areakit.service.trust import copy_check

@@ -29,10 +29,13 @@ def completed(typed: Mapping[str, Any], profile: Profile | None, *, brush: str |
     InputError
         Where nobody can answer: with everything that is missing.
     """
+    from areakit.cli.desk import tell_missing_journal
     from areakit.service.plan_factors import with_own
     from areakit.service.plan_gaps import gaps, refuse_missing
     from areakit.service.shop_fill import filled
 
+    if typed.get("solution"):
+        tell_missing_journal(typed.get("journal"))
     entries, declined = dict(typed), set[tuple[str, str]]()
     before = dict(entries)
     while True:

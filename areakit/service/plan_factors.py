@@ -96,9 +96,6 @@ def with_own(found: Filled, typed: Mapping[str, Any]) -> Filled:
     bottles = dict(entries.get("bottle") or {})
     named = {m: n for m, n in (entries.get("solution") or {}).items() if m and m not in said and "" not in said}
     solutions = {metal: names_of(name, entries.get("solutions")) for metal, name in named.items()}
-    if typed.get("solution") and not bottles and os.environ.get("AREAKIT_JOURNAL") and not path.is_file():
-        told = flag("RECORD_NOT_THERE", path=str(path))
-        return replace(found, entries={**entries, "record_flags": (told,)})
     try:
         own = own_factors(path, solutions=solutions, bottles=bottles, brush=brush)
     except RecordError as error:

@@ -14,7 +14,6 @@ import areakit
 from areakit.cli.main import group
 from areakit.costing.rates import rates_text
 from areakit.errors import FileError, InputError
-from areakit.records.journal import Journal
 from areakit.records.plan_json import plan_json
 from areakit.service import own_factor
 from areakit.service.bottle import NewBottle, add_bottle, write
@@ -136,18 +135,23 @@ def test_no_journal_and_no_runs_change_nothing(desk: Desk, tmp_path: Path) -> No
 def test_a_named_journal_that_is_not_there_is_told_and_not_made(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    missing = tmp_path / "typo.sqlite"
-    typed = replace(ASKED, solutions=f'{SOLUTIONS}efficiency = "70 % ± 5 %"\n')
+    missing, stored = tmp_path / "typo.sqlite", tmp_path / "solutions.toml"
+    stored.write_text(f'{SOLUTIONS}efficiency = "70 % ± 5 %"\n')
+    typed = replace(ASKED, solutions=stored.read_text())
     with pytest.raises(FileError, match=r"There is no journal .*typo") as told:
         plan(replace(typed, journal=str(missing)))
     assert told.value.fields == {"journal": "none"}
-    monkeypatch.setenv("AREAKIT_JOURNAL", str(missing))
-    assert "RECORD_NOT_THERE" in codes(plan_json(plan(typed)))
-    assert "RECORD_NOT_THERE" not in codes(plan_json(plan(replace(typed, solution={}, efficiency={"gold": "70 %"}))))
-    assert list(tmp_path.iterdir()) == []
-    with Journal(missing) as journal:
-        journal.append("job", "1", "remarked", at="2026-03-14T09:00:00Z", who="Ana", doc={})
-    assert "RECORD_NOT_THERE" not in codes(plan_json(plan(typed)))
+    monkeypatch.setenv("AREAKIT_JOURNAL", str(missing))  # as a shop that begins has it
+    plan(replace(typed, journal=str(missing)))
+    words = ["plan", "--area", "25 cm2", "--process", "gold-brush", "--layer", "gold=0.5 um", "--base", "nickel"]
+    named = ["--solution", "gold=my-gold", "--solutions", str(stored)]
+    asked = [named, [*named, "--journal", "none"], ["--efficiency", "gold=70 %"]]
+    done = [CliRunner().invoke(group, [*words, *more]) for more in asked]
+    assert [one.exit_code for one in done] == [0, 0, 0]
+    assert ["There is no journal" in one.stderr for one in done] == [True, False, False]
+    assert list(tmp_path.iterdir()) == [stored]
+    bottle(Desk(path=missing, who="Ana", now=datetime(2026, 3, 14, 9, 0, tzinfo=UTC)), "G7")
+    assert CliRunner().invoke(group, [*words, *named]).stderr == ""
 
 
 def test_a_damaged_journal_is_told_of_and_stops_no_plan(desk: Desk, tmp_path: Path) -> None:
