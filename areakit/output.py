@@ -12,7 +12,7 @@ from pathlib import Path
 from areakit.errors import FileError
 
 FULL = "DISK_FULL"
-_FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
 """No room is left, for this user, or for a file of this size."""
 _UNLINKABLE = {errno.EPERM, errno.ENOTSUP, errno.ENOSYS, errno.EMLINK}
 """A disk that knows no hard links says one of these."""
@@ -52,7 +52,7 @@ def write_in_folder(path: Path, data: bytes) -> None:
 
 def refusal(path: Path, error: OSError) -> FileError:
     """Return what to say about a file that cannot be written."""
-    if error.errno in _FULL:
+    if error.errno in NO_ROOM:
         return FileError(
             f"The disk is full: {path} was not written.",
             remedy="Free some space and run the same command again.",

@@ -18,33 +18,20 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from areakit.errors import AreakitError, FileError, InputError, RecordChanged, RecordNotWritten, RecordUnreadable
+from areakit.errors import FileError, InputError, RecordChanged, RecordNotWritten, RecordUnreadable
 from areakit.output import put_new
 from areakit.records import event as events
 from areakit.records.damage import faults_of
+from areakit.records.disk import BUSY_SECONDS, make_folder, sync_folder, told
 from areakit.records.event import FIELDS, Event
 from areakit.records.stored_file import StoredFile
 from areakit.records.tables import BOTTLES_NAMED, INDEXES, MIGRATIONS, SOLUTION, check_version, migrate
 
-BUSY_SECONDS = 30.0
 _FOUNDING = threading.RLock()
 """Held by the thread that makes a file: the first entries of one server wait for each other."""
 _COLUMNS = ", ".join(FIELDS)
 _INSERT = f"INSERT INTO event ({_COLUMNS}) VALUES ({', '.join('?' * len(FIELDS))})"
 _LARGEST_FILE = 200_000_000
-
-
-@contextmanager
-def told(path: Path) -> Iterator[None]:
-    """Turn what SQLite and the disk complain about into one sentence and a remedy."""
-    try:
-        yield
-    except sqlite3.Error as error:
-        raise _refusal(error, path) from error
-    except OSError as error:
-        raise RecordNotWritten(
-            f"The journal {path} cannot be reached: {error.strerror}.", remedy="Check the folder and its rights."
-        ) from error
 
 
 def _size(path: Path) -> int:
@@ -53,61 +40,6 @@ def _size(path: Path) -> int:
         return path.stat().st_size
     except FileNotFoundError:
         return 0
-
-
-def make_folder(folder: Path) -> None:
-    """Make a folder that outlives a loss of power: SQLite syncs the journal's own folder, not those above it."""
-    if folder.is_dir():
-        return
-    make_folder(folder.parent)
-    folder.mkdir(exist_ok=True)
-    if os.name == "posix":  # elsewhere a folder cannot be opened
-        above = os.open(folder.parent, os.O_RDONLY)
-        try:
-            os.fsync(above)
-        finally:
-            os.close(above)
-
-
-def _refusal(error: sqlite3.Error, path: Path) -> AreakitError:
-    code = getattr(error, "sqlite_errorcode", None) or 0
-    kind = code & 0xFF
-    if kind == sqlite3.SQLITE_FULL:
-        return RecordNotWritten(
-            f"The disk is full: the last entry was not written to {path}.",
-            remedy="Free some space and enter it again; everything acknowledged before is safe.",
-        )
-    if kind in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH):
-        return RecordNotWritten(
-            f"The journal {path} may not be written or opened ({error}).",
-            remedy="Check the rights of the file and its folder, or use another.",
-            fields={"journal": ""},
-        )
-    if kind in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-        return RecordChanged(
-            f"Another program kept the journal {path} busy for {BUSY_SECONDS:.0f} s.", remedy="Close it and try again."
-        )
-    if kind in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
-        return RecordUnreadable(
-            f"The journal {path} is damaged or not a journal ({error}).",
-            remedy="Save what is whole, or go back to a backup.",
-            fields={"areakit job salvage": ""},
-        )
-    if code in (sqlite3.SQLITE_CONSTRAINT_UNIQUE, sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY):
-        return RecordChanged(
-            f"The same was written to {path} at the same moment; nothing was written twice.",
-            remedy="Look at the record before you do it again.",
-        )
-    if kind == sqlite3.SQLITE_IOERR:
-        return RecordNotWritten(
-            f"The disk refused to read or write {path} ({error}).",
-            remedy="Check the disk and its free space; everything acknowledged before is safe.",
-        )
-    return RecordUnreadable(
-        f"The journal {path} gave an error ({error}).",
-        remedy="Have the journal checked.",
-        fields={"areakit job check": ""},
-    )
 
 
 NAMED = {"job": "job", "bottle": "bottle", "sheet": "sheet copy", "check": "check piece"}
@@ -145,14 +77,55 @@ class Journal:
         self._unfounded = write and not path.exists()
         with told(path):
             if self._unfounded:
-                self._database = sqlite3.connect(":memory:", isolation_level=None)
-                self._database.execute("PRAGMA foreign_keys = ON")
-                migrate(self._database, path, MIGRATIONS)
+                self._database = self._in_memory()
             else:
                 self._database = self._open_to_write() if write else self._open_to_read()
 
+    def _in_memory(self) -> sqlite3.Connection:
+        """Return an empty store that has no file yet."""
+        database = sqlite3.connect(":memory:", isolation_level=None)
+        database.execute("PRAGMA foreign_keys = ON")
+        migrate(database, self.path, MIGRATIONS)
+        for index in INDEXES:
+            database.execute(index)
+        return database
+
     def _found(self) -> None:
-        """Make the file with what was written in memory: so a command that is refused leaves no file behind."""
+        """Make the file with what was written in memory: so a command that is refused leaves no file behind.
+
+        It gets its name once it is whole and on the disk; a disk that is full leaves nothing, in memory neither.
+        """
+        try:
+            self._name_once_whole()
+        except FileExistsError:  # somebody else made it meanwhile
+            self._join()
+        except BaseException:
+            self._database.close()
+            self._database = self._in_memory()
+            raise
+        else:
+            try:
+                self._take_up(self._open_to_write())
+            except sqlite3.Error:  # what was written is there; there is no room for more
+                self._take_up(self._open_to_read())
+
+    def _name_once_whole(self) -> None:
+        make_folder(self.path.parent)
+        half = self.path.with_name(f".{os.getpid()}-{self.path.name[-200:]}")
+        half.unlink(missing_ok=True)
+        real = sqlite3.connect(half, isolation_level=None)
+        try:
+            self._database.backup(real)
+            real.close()
+            put_new(half, self.path)
+        finally:
+            real.close()
+            for left in (half, half.with_name(f"{half.name}-journal")):
+                left.unlink(missing_ok=True)
+        sync_folder(self.path.parent)
+
+    def _join(self) -> None:
+        """Add what was written in memory to the file that another program made."""
         memory, real = self._database, self._open_to_write()
         try:
             real.execute("BEGIN IMMEDIATE")
@@ -167,6 +140,8 @@ class Journal:
             real.execute("COMMIT")
         except BaseException as error:
             real.close()
+            self._database.close()
+            self._database = self._in_memory()
             if isinstance(error, sqlite3.IntegrityError):
                 raise RecordChanged(
                     f"Another program began the journal {self.path} at the same moment; nothing was written here.",

@@ -16,14 +16,14 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-_CALLS = "openat,pwrite64,write,ftruncate,fsync,fdatasync,unlink,rename,close,mkdir"
+_CALLS = "openat,pwrite64,write,ftruncate,fsync,fdatasync,unlink,link,linkat,rename,close,mkdir"
 _LINE = re.compile(r"^\d+ +(\w+)\((.*)\) += (-?\d+)")
 SECTOR = 512
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One call: what it did to which file, or an acknowledgement (``said``)."""
+    """One call: what it did to which file, or an acknowledgement (``said``); ``linked`` has the other name as data."""
 
     kind: str
     path: str = ""
@@ -66,6 +66,8 @@ def _steps(lines: Iterable[str]) -> Iterator[Step]:  # noqa: C901
             yield Step(kind="synced", path=names[fd])
         elif call == "unlink":
             yield Step(kind="removed", path=os.fsdecode(texts[0]))
+        elif call in {"link", "linkat"}:
+            yield Step(kind="linked", path=os.fsdecode(texts[1]), data=texts[0])
         elif call == "close":
             names.pop(fd, None)
 
@@ -87,6 +89,9 @@ class Disk:
             step = replace(step, path=name)
         if step.kind == "removed":
             self.turns[name] += 1
+        if step.kind == "linked":
+            other = os.fsdecode(step.data)
+            step = replace(step, data=f"{other}#{self.turns[other]}".encode())
         if step.kind == "said":
             self.said += step.data
         elif step.kind == "synced":
@@ -106,7 +111,7 @@ class Disk:
 
     @staticmethod
     def _is_settled_by(step: Step, path: str) -> bool:
-        if step.kind in {"made", "removed", "folder"}:
+        if step.kind in {"made", "removed", "folder", "linked"}:
             return str(Path(step.path).parent) == path
         return step.path == path
 
@@ -132,6 +137,8 @@ def _torn(step: Step, rng: random.Random) -> Step:
 def _apply(files: dict[str, bytes], step: Step) -> None:
     if step.kind == "removed":
         files.pop(step.path, None)
+    elif step.kind == "linked":
+        files[step.path] = files.get(step.data.decode(), b"")
     elif step.kind == "made":
         files.setdefault(step.path, b"")
     elif step.kind == "cut":
