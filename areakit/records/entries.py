@@ -10,6 +10,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 from areakit.errors import InputError
 from areakit.records.codec import quantity_from_json
 from areakit.records.event import canonical
+from areakit.records.wrong_fields import MOST_TOLD, wrong_fields
 
 Text = Annotated[str, Field(max_length=4000)]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
@@ -226,5 +227,5 @@ def kept(model: type[BaseModel], doc: Mapping[str, Any], what: str) -> Document:
     try:
         return model.model_validate_json(canonical(dict(doc))).model_dump(mode="json")
     except ValidationError as error:
-        wrong = "; ".join(f"{'.'.join(str(p) for p in e['loc']) or what}: {e['msg'].lower()}" for e in error.errors())
+        wrong = "; ".join(wrong_fields(error, whole=what)[:MOST_TOLD])
         raise InputError(f"This {what} cannot be kept: {wrong}.", remedy="Correct what is named.") from None

@@ -12,6 +12,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from areakit.errors import AreakitError, CertificateError, RecordError
 from areakit.plural import counted
 from areakit.records.codec import error_json
+from areakit.records.wrong_fields import MOST_TOLD, wrong_fields
 from areakit.web.entry import refusal_page
 
 UNPROCESSABLE, CONFLICT, TOO_LARGE, BUSY = 422, 409, 413, 503
@@ -56,10 +57,10 @@ async def on_refusal(_: Request, error: Exception) -> Response:
 async def on_wrong_fields(_: Request, error: Exception) -> Response:
     """Answer JSON whose fields are wrong: every one of them at once."""
     assert isinstance(error, ValidationError)
-    wrong = [f"{_place(one['loc'])}: {_plain(one['msg'])}" for one in error.errors(include_url=False)]
+    wrong = wrong_fields(error, whole="the body")
     body: dict[str, Any] = {
         "code": "FIELDS",
-        "message": f"The request holds {counted(len(wrong), 'wrong field')}: {'; '.join(wrong[:5])}.",
+        "message": f"The request holds {counted(len(wrong), 'wrong field')}: {'; '.join(wrong[:MOST_TOLD])}.",
         "remedy": "See /api/openapi.json for the fields and their types.",
     }
     return JSONResponse(body, UNPROCESSABLE)
@@ -87,11 +88,3 @@ async def on_wrong_method(request: Request, _: Exception) -> Response:
         message=f"{request.scope['path'][:80]} does not take {request.method[:10]}.",
         remedy="See /api/openapi.json.",
     ).response()
-
-
-def _place(place: tuple[int | str, ...]) -> str:
-    return ".".join(str(one) for one in place) or "body"
-
-
-def _plain(message: str) -> str:
-    return (message[:1].lower() + message[1:])[:120]
