@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from areakit.errors import InputError, RangeError
@@ -78,14 +78,18 @@ def _check_strength(mass: Measured, volume: Measured) -> None:
         )
 
 
-def check_left(before: Bottle, after: Bottle) -> None:
+def check_left(before: Callable[[], Bottle], after: Bottle) -> None:
     """Raise RangeError where an entry takes more solution or metal than is there, beyond the uncertainty of both.
 
-    An account that went below zero before, by runs of jobs, may still be brought up, not down.
+    An account that went below zero before, by runs of jobs, may still be brought up, not down. How it stood ``before``
+    is only asked where it is below zero now.
     """
+    if all(one is None or one.value + one.expanded_uncertainty >= 0.0 for one in (after.volume, after.metal)):
+        return
+    earlier = before()
     for what, unit, then, now in (
-        ("solution", "mL", before.volume, after.volume),
-        ("metal", "mg", before.metal, after.metal),
+        ("solution", "mL", earlier.volume, after.volume),
+        ("metal", "mg", earlier.metal, after.metal),
     ):
         if now is None or now.value + now.expanded_uncertainty >= -1e-9 * (abs(then.value) if then else 0.0):
             continue
@@ -94,7 +98,7 @@ def check_left(before: Bottle, after: Bottle) -> None:
         there = "nothing is left" if then is None or then.value <= 0.0 else f"{show(then, unit)} are in it"
         short = show(propagate(lambda q: -q, now, unit=now.unit), unit)
         raise RangeError(
-            f"That is {short} of {what} more than bottle {before.label} holds: {there}.",
+            f"That is {short} of {what} more than bottle {after.label} holds: {there}.",
             remedy="Check the figure and its unit, or correct what went into the bottle.",
             fields={"areakit bottle show": ""},
         )

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from areakit.errors import InputError
 from areakit.plating.findings import Finding
 from areakit.plating.metals import range_figure
-from areakit.records.codec import quantity_from_json, quantity_json
+from areakit.records.codec import quantity_from_json
 from areakit.records.entries import Date, Document, Name, Quantity, Text, kept
 from areakit.records.event import Event
 from areakit.uncertainty import Measured, exact, propagate, total
@@ -171,21 +171,23 @@ def standing(events: Iterable[Event]) -> list[tuple[int, str, Mapping[str, Any]]
 
 
 def fold(label: str, events: Iterable[Event]) -> Bottle:
-    """Return the bottle that its events make."""
+    """Return the bottle that its events make; each quantity is read once."""
     history = tuple(events)
     entries = standing(history)
     filled = next((doc for _, kind, doc in entries if kind == "filled"), history[0].doc)
-    draws: dict[tuple[str, int | None, int], Mapping[str, Any]] = {}
+    last_draws: dict[tuple[str, int | None, int], Mapping[str, Any]] = {}
     for number, kind, doc in entries:
         if kind in DRAWS:
-            draws[(doc["job"], doc["run"], number if doc["run"] is None else 0)] = doc
-    adds = [doc for _, kind, doc in entries if kind == "added"]
+            last_draws[(doc["job"], doc["run"], number if doc["run"] is None else 0)] = doc
+    draw_docs, add_docs = list(last_draws.values()), [doc for _, kind, doc in entries if kind == "added"]
+    draws, adds = _amounts(draw_docs, "draw"), _amounts(add_docs, "addition")
     content, volume = _read(filled, "metal_content", "g/L", "label"), _read(filled, "volume", "m3", "volume")
     assert volume is not None
     metal = propagate(lambda c, v: c * v, content, volume, unit="kg") if content else None
     allowed = _read(filled, "allowed_charge", "C", "label")
-    carried = _with_metal(list(draws.values()), content)
-    left = _balance(metal, adds, carried, "metal_mass", "kg")
+    by_runs = _sum([one for one, doc in zip(draws, draw_docs, strict=True) if doc["run"] is not None], "volume")
+    put_in = _balance(metal, adds, [], "metal_mass")
+    left = _less_along(_balance(metal, adds, draws, "metal_mass"), content, draws, draw_docs)
     return Bottle(
         label=label,
         solution=filled["solution"],
@@ -195,23 +197,34 @@ def fold(label: str, events: Iterable[Event]) -> Bottle:
         expiry=filled["expiry"],
         recovered=filled["recovered"],
         discarded=any(kind == "discarded" for _, kind, _ in entries),
-        allowed=_balance(allowed, adds, [], "charge", "C"),
-        charge_left=_less_carried(
-            _balance(allowed, adds, list(draws.values()), "charge", "C"), allowed, volume, list(draws.values())
-        ),
+        allowed=_balance(allowed, adds, [], "charge"),
+        charge_left=_less_carried(_balance(allowed, adds, draws, "charge"), allowed, volume, by_runs),
         metal=left,
-        usable=_usable(left, _balance(metal, adds, [], "metal_mass", "kg"), _share(filled)),
-        volume=_balance(volume, adds, list(draws.values()), "volume", "m3") or volume,
-        metal_unknown=sum(1 for doc in draws.values() if _metal_unknown(doc)),
+        usable=_usable(left, put_in, _share(filled)),
+        volume=_balance(volume, adds, draws, "volume") or volume,
+        metal_unknown=sum(1 for doc in draw_docs if _metal_unknown(doc)),
         last=history[-1].sequence,
         history=history,
         content=content,
         charge_content=propagate(lambda q, v: q / v, allowed, volume, unit="C/m3") if allowed else None,
         contains=tuple(filled.get("contains") or ()),
-        topped_up=tuple(dict.fromkeys(doc["lot"] for doc in adds if doc.get("lot"))),
-        passed=_sum(draws.values(), "charge", "C"),
-        carried=_sum([doc for doc in draws.values() if doc["run"] is not None], "volume", "m3"),
+        topped_up=tuple(dict.fromkeys(doc["lot"] for doc in add_docs if doc.get("lot"))),
+        passed=_sum(draws, "charge"),
+        carried=by_runs,
     )
+
+
+Amounts = dict[str, Measured]
+_UNITS = {"charge": "C", "metal_mass": "kg", "volume": "m3"}
+
+
+def _amounts(docs: Iterable[Mapping[str, Any]], what: str) -> list[Amounts]:
+    """Return charge, metal and volume of each entry in SI, where they are stated."""
+    found = []
+    for number, doc in enumerate(docs, start=1):
+        read = ((name, _read(doc, name, unit, f"{what} {number}")) for name, unit in _UNITS.items())
+        found.append({name: amount for name, amount in read if amount is not None})
+    return found
 
 
 def _read(doc: Mapping[str, Any], name: str, unit: str, what: str) -> Measured | None:
@@ -219,56 +232,44 @@ def _read(doc: Mapping[str, Any], name: str, unit: str, what: str) -> Measured |
     body = doc.get(name)
     if body is None:
         return None
-    quantity = in_unit(quantity_from_json(body), unit)
+    quantity = quantity_from_json(body)
+    quantity = quantity if quantity.unit == unit else in_unit(quantity, unit)
     if set(quantity.budget) == {name}:
         return Measured(value=quantity.value, unit=unit, budget={f"{what} {name}": quantity.budget[name]})
     return quantity
 
 
-def _balance(
-    start: Measured | None, adds: list[Mapping[str, Any]], draws: list[Mapping[str, Any]], name: str, unit: str
-) -> Measured | None:
+def _sum(amounts: Iterable[Amounts], name: str) -> Measured:
+    return total([one[name] for one in amounts if name in one], _UNITS[name])
+
+
+def _balance(start: Measured | None, adds: list[Amounts], draws: list[Amounts], name: str) -> Measured | None:
     """Return what was there, plus what was added, less what was drawn; None where the start is not known."""
     if start is None:
         return None
-    plus = [_read(doc, name, unit, f"addition {i}") for i, doc in enumerate(adds, start=1)]
-    minus = [_read(doc, name, unit, f"draw {i}") for i, doc in enumerate(draws, start=1)]
-    gone = total([q for q in minus if q is not None], unit)
-    come = total([start, *(q for q in plus if q is not None)], unit)
-    return propagate(lambda a, b: a - b, come, gone, unit=unit)
-
-
-def _sum(docs: Iterable[Mapping[str, Any]], name: str, unit: str) -> Measured:
-    found = [_read(doc, name, unit, f"draw {number}") for number, doc in enumerate(docs, start=1)]
-    return total([one for one in found if one is not None], unit)
+    come, gone = _sum(adds, name), _sum(draws, name)
+    return propagate(lambda a, b, c: a + b - c, start, come, gone, unit=_UNITS[name])
 
 
 def _metal_unknown(doc: Mapping[str, Any]) -> bool:
     return bool(doc["charge"] and not doc["metal_mass"] and (doc["run"] is not None or not doc["volume"]))
 
 
-def _with_metal(draws: list[Mapping[str, Any]], content: Measured | None) -> list[Mapping[str, Any]]:
-    """Return the draws with the metal that went along in the solution carried away; its content is the label's."""
-    if content is None:
-        return draws
-    found: list[Mapping[str, Any]] = []
-    for number, doc in enumerate(draws, start=1):
-        volume = _read(doc, "volume", "m3", f"draw {number}")
-        if volume is None or (doc["run"] is None and doc["metal_mass"] is not None):
-            found.append(doc)
-            continue
-        plated = _read(doc, "metal_mass", "kg", f"draw {number}")
-        along = propagate(lambda c, v: c * v, content, volume, unit="kg")
-        found.append({**doc, "metal_mass": quantity_json(total([along, *([plated] if plated else [])], "kg"))})
-    return found
-
-
-def _less_carried(
-    left: Measured | None, allowed: Measured | None, start: Measured, draws: list[Mapping[str, Any]]
+def _less_along(
+    left: Measured | None, content: Measured | None, draws: list[Amounts], docs: list[Mapping[str, Any]]
 ) -> Measured | None:
+    """Take off the metal that went along in the solution carried away; its content is the label's.
+
+    Of what was drawn by hand the metal stated beside the volume is all of it.
+    """
+    if left is None or content is None:
+        return left
+    along = [one for one, doc in zip(draws, docs, strict=True) if doc["run"] is not None or "metal_mass" not in one]
+    return propagate(lambda m, c, v: m - c * v, left, content, _sum(along, "volume"), unit="kg")
+
+
+def _less_carried(left: Measured | None, allowed: Measured | None, start: Measured, gone: Measured) -> Measured | None:
     """Take off the charge that the solution carried away by runs could still have passed."""
-    volumes = [_read(doc, "volume", "m3", "draw") for doc in draws if doc["run"] is not None]
-    gone = total([volume for volume in volumes if volume is not None], "m3")
     if left is None or allowed is None or gone.value == 0.0:
         return left
     return propagate(lambda q, a, v, v0: q - a * v / v0, left, allowed, gone, start, unit="C")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -12,6 +12,7 @@ from areakit.plating.solutions import Solution, read_solutions
 from areakit.records import bottles
 from areakit.records.bottle_checks import check_entry, check_left
 from areakit.records.bottles import Bottle
+from areakit.records.event import Event
 from areakit.records.journal import Journal
 from areakit.service.desk import Desk, quantity, read_date
 from areakit.service.entries import read_quantity
@@ -142,23 +143,23 @@ def write(desk: Desk, label: str, kind: str, *, doc: Mapping[str, Any]) -> Bottl
     if kind != "corrected":
         check_entry(kind, body)
     with desk.to_change() as journal, journal.writing() as writer:
-        state = bottles.fold(label, writer.history("bottle", label))
+        history = writer.history("bottle", label)
         if kind == "corrected":
-            _check_correction(state, body)
-        elif state.discarded:
+            _check_correction(label, history, body)
+        elif any(was == "discarded" for _, was, _ in bottles.standing(history)):
             raise InputError(f"Bottle {label} was discarded.", remedy="Take another bottle.")
         made = writer.append("bottle", label, kind, at=desk.at, who=desk.who, doc=body)
-        after = bottles.fold(label, [*state.history, made])
-        check_left(state, after)
+        after = bottles.fold(label, [*history, made])
+        check_left(lambda: bottles.fold(label, history), after)
     return after
 
 
-def _check_correction(state: Bottle, body: dict[str, Any]) -> None:
+def _check_correction(label: str, history: Sequence[Event], body: dict[str, Any]) -> None:
     """Raise InputError unless the corrected entry is there and could be kept."""
-    there = {event.sequence: (event.kind, event.doc) for event in state.history if event.kind != "corrected"}
+    there = {event.sequence: (event.kind, event.doc) for event in history if event.kind != "corrected"}
     if body["entry"] not in there:
         raise InputError(
-            f"Bottle {state.label} has no entry {body['entry']}.",
+            f"Bottle {label} has no entry {body['entry']}.",
             remedy="Look at the entries of the bottle.",
             fields={"areakit bottle show": ""},
         )
@@ -224,7 +225,7 @@ def recover(
         caught = _caught(mother, volume, mass, charge)
         taken = bottles.checked("drew", {**caught, "remarks": f"run-off caught in {into}"})
         drawn = writer.append("bottle", source, "drew", at=desk.at, who=desk.who, doc=taken)
-        check_left(mother, bottles.fold(source, [*mother.history, drawn]))
+        check_left(lambda: mother, bottles.fold(source, [*mother.history, drawn]))
         if before:
             target = bottles.fold(into, before)
             if target.solution != mother.solution or not target.recovered:

@@ -9,6 +9,7 @@ import pytest
 from gold_on_nickel import GOLD, NICKEL, planned
 
 from areakit.errors import InputError
+from areakit.records.bottles import checked
 from areakit.records.observations import bath_age, coupons_of, observations_of, place_share
 from areakit.records.weight_gain import spans_of
 from areakit.service.bottle import NewBottle, add_bottle, show_bottle, write
@@ -167,10 +168,12 @@ def test_a_coupon_without_charge_or_gain_is_refused_and_left_out_where_it_came_i
             add_coupon(desk, "G7", charge=charge, gain=gain)
     bottle = add_coupon(desk, "G7", charge="1 A.min", gain="70 mg")
     nothing = {"value": 0.0, "unit": "C", "budget": {}}
-    bottle = write(
-        desk, "G7", "corrected", doc={"entry": bottle.last, "fields": {"charge": nothing}, "reason": "not switched on"}
-    )
-    found = coupons_of(bottle)
+    correction = {"entry": bottle.last, "fields": {"charge": nothing}, "reason": "not switched on"}
+    with pytest.raises(InputError, match="not above zero"):
+        write(desk, "G7", "corrected", doc=correction)
+    with desk.to_write() as journal:
+        journal.append("bottle", "G7", "corrected", at=desk.at, who="Ana", doc=checked("corrected", correction))
+    found = coupons_of(show_bottle(desk, "G7"))
     assert found.observations == ()
     assert "70 mg for 0 A·min is no deposit" in found.left_out[0]
 

@@ -1,5 +1,7 @@
 """A bottle takes what its stored solution says, and what is said beside it wins."""
 
+from collections import Counter
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -7,8 +9,9 @@ import pypdfium2
 import pytest
 
 from areakit.errors import AreakitError, InputError
+from areakit.records import bottles
 from areakit.records.bottle_json import passed_words, usable_words
-from areakit.service.bottle import NewBottle, add_bottle, draw, from_solution, top_up, write
+from areakit.service.bottle import NewBottle, add_bottle, draw, from_solution, list_bottles, show_bottle, top_up, write
 from areakit.service.desk import Desk
 from areakit.service.job import add
 from areakit.service.plan import plan
@@ -109,3 +112,29 @@ def test_top_ups_keep_their_lots_and_the_bottle_what_went_through_it(tmp_path: P
     )
     # 500 mL of 8.2 g/L and three times 82 mg, of which 30 % can be plated out: 1.304 g, and 2 g were taken
     assert usable_words(made, "g") == "none"
+
+
+def test_an_entry_folds_the_account_once_and_each_quantity_is_read_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What a long account costs is its entries times the readings of each: one reading, whatever the command."""
+    desk = Desk(path=tmp_path / "j.sqlite", who="Ana", now=datetime(2026, 3, 14, 9, 0, tzinfo=UTC))
+    add_bottle(desk, bottle())
+    for _ in range(20):
+        draw(desk, "G7", volume="1 mL", charge="0.01 A.h", mass="1 mg")
+    seen = Counter[str]()
+
+    def counted(name: str, inner: Callable[..., object]) -> Callable[..., object]:
+        def count(*args: object) -> object:
+            seen[name] += 1
+            return inner(*args)
+
+        return count
+
+    for name in ("fold", "quantity_from_json"):
+        monkeypatch.setattr(bottles, name, counted(name, getattr(bottles, name)))
+    for act in (lambda: show_bottle(desk, "G7"), lambda: list_bottles(desk), lambda: draw(desk, "G7", mass="1 mg")):
+        seen.clear()
+        act()
+        assert seen["fold"] == 1
+        assert 60 <= seen["quantity_from_json"] <= 60 + 5
