@@ -244,6 +244,9 @@ def save(target: Path, journal: Path | None, who: str | None) -> None:
 
     saved = salvage(desk_of(journal, who), target)
     click.echo(f"{len(saved.events)} entries and {len(saved.files)} files are in {target}.")
+    if saved.pages_lost:
+        told = f"The journal is cut short: of {saved.pages} pages the last {saved.pages_lost} are missing."
+        click.echo(told, err=True)
     if saved.lost_events or saved.lost_files:
         lost = f"At least {saved.lost_events} entries and {saved.lost_files} files are lost."
         click.echo(f"{lost} Look for them in a backup: areakit job import --gaps adds what is missing.", err=True)

@@ -63,17 +63,22 @@ class Salvaged:
     lost_events, lost_files : int
         Entries that were numbered, or that later ones of their record follow, and files that entries speak of. What
         left no trace at all is not in these numbers.
+    pages, pages_lost : int
+        What the file says that it has, and how many of them lie behind its end: it was cut short.
     """
 
     events: tuple[Event, ...]
     files: tuple[StoredFile, ...]
     lost_events: int
     lost_files: int
+    pages: int = 0
+    pages_lost: int = 0
 
 
 def salvage(path: Path) -> Salvaged:
     """Return everything that is still whole in a damaged store, in a readable order."""
-    raw = list(event_rows(Store(path)))
+    store = Store(path)
+    raw = list(event_rows(store))
     numbered = [*_rows_by_sqlite(path), *raw]
     events = _without_rivals(_whole(numbered))
     files = _files(path)
@@ -83,6 +88,8 @@ def salvage(path: Path) -> Salvaged:
         files=tuple(files.values()),
         lost_events=_lost(path, events, max((row.number or 0 for row in numbered), default=0)),
         lost_files=len(wanted - set(files)),
+        pages=store.stated,
+        pages_lost=max(store.stated - store.count, 0),
     )
 
 

@@ -18,6 +18,8 @@ _USUAL_PAGE = 4096
 _HASH = b"\x81\x0d"
 """Serial type of a text of 64 letters, 13 + 2 x 64: a digest, or the hash of a file."""
 _SHORTEST_HEADER, _LONGEST_HEADER = 12, 60
+_MOST_PAGES = 50_000_000
+"""Two hundred gigabytes; a header that says more is damaged."""
 _WAL_HEADER, _FRAME_HEADER = 32, 24
 _INTEGER_BYTES = (0, 1, 2, 3, 4, 6, 8)
 
@@ -40,6 +42,8 @@ class Store:
         self._frames: list[tuple[int, bytes]] = list(self._read_frames(wal))
         self._newest = dict(self._frames)
         self.count = max([-(-len(self._main) // self.size), *self._newest])
+        stated = int.from_bytes(self._main[28:32], "big") if self._main[:15] == b"SQLite format 3" else 0
+        self.stated = stated if stated <= _MOST_PAGES else 0
 
     def _read_frames(self, wal: bytes | mmap.mmap) -> Iterator[tuple[int, bytes]]:
         step = _FRAME_HEADER + self.size

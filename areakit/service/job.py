@@ -231,8 +231,7 @@ def settle_bottles(desk: Desk, writer: Writer, number: str) -> None:
     for label in sorted(_bottles_named(job)):
         if not writer.holds("bottle", label):
             continue
-        state = fold_bottle(label, writer.history("bottle", label))
-        for entry, doc in _latest_draws(state.history, number).items():
+        for entry, doc in _latest_draws(writer.history("bottle", label), number).items():
             if (label, entry) not in wanted and _is_drawn(doc):
                 wanted[(label, entry)] = _draw(number, entry, None, None)
             elif (label, entry) in wanted and wanted[(label, entry)] == doc:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 from areakit.errors import FileError, RecordUnreadable
@@ -88,9 +89,16 @@ def check(desk: Desk) -> int:
 
 
 def salvage(desk: Desk, target: Path) -> Salvaged:
-    """Write what is whole in a damaged journal as JSON Lines; return it, with how much is known to be lost."""
+    """Write what is whole in a damaged journal as JSON Lines; return it, with how much is known to be lost.
+
+    Of a journal that was cut short nothing inside says how many entries it had; the number that was seen last, kept
+    outside of it, does.
+    """
     if not desk.path.is_file():
         raise FileError(f"There is no journal {desk.path}.", remedy="Name the journal.", fields={"journal": ""})
     saved = damage.salvage(desk.path)
+    seen = None if desk.marks is None else desk.marks.of(desk.path)
+    if seen is not None:
+        saved = replace(saved, lost_events=max(saved.lost_events, seen.number - len(saved.events)))
     _write("".join(f"{line}\n" for line in exchange.to_lines(saved.events, saved.files)), target)
     return saved

@@ -6,6 +6,7 @@ import shutil
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,9 @@ from areakit.errors import RecordUnreadable
 from areakit.records.damage import salvage
 from areakit.records.event import FIELDS, Event, digest_of, from_row, to_row
 from areakit.records.journal import Journal
+from areakit.service.desk import Desk
+from areakit.service.newest import Marks
+from areakit.service.store import salvage as salvage_to
 
 AT = "2026-03-14T09:30:00+01:00"
 PAGE = 4096
@@ -125,6 +129,25 @@ def test_every_whole_entry_comes_back_and_losses_are_counted(sound: Path, tmp_pa
 @pytest.mark.slow
 def test_of_six_hundred_damages_none_costs_a_whole_entry(sound: Path, tmp_path: Path) -> None:
     print(check_salvage(sound, tmp_path, 600, 2))
+
+
+@pytest.mark.parametrize("pages", [0, 1, 5, 12, 30, 60])
+def test_what_a_cut_journal_lost_is_counted_by_the_number_kept_outside(pages: int, sound: Path, tmp_path: Path) -> None:
+    """Nothing in a file that was cut short says how much it had; only with the number seen last the count is true."""
+    data, events = sound.read_bytes(), events_of(sound)
+    copy = tmp_path / "j.sqlite"
+    copy.write_bytes(data)
+    marks = Marks(tmp_path / "seen.json")
+    desk = Desk(path=copy, who="Ana", now=datetime(2026, 3, 14, 9, 0, tzinfo=UTC), marks=marks)
+    desk.accept()
+    whole = salvage_to(desk, tmp_path / "whole.jsonl")
+    assert (whole.lost_events, whole.pages, whole.pages_lost) == (0, len(data) // PAGE, 0)
+    copy.write_bytes(data[: pages * PAGE])
+    saved = salvage_to(desk, tmp_path / "saved.jsonl")
+    assert saved.lost_events == len(events) - len(saved.events) > 0
+    assert saved.pages_lost == (len(data) // PAGE - pages if pages else 0)  # of an empty file nothing is known
+    blind = salvage_to(replace(desk, marks=None), tmp_path / "blind.jsonl")
+    assert blind.lost_events <= saved.lost_events
 
 
 def test_where_the_entries_lie_is_known_to_this_test(sound: Path) -> None:
