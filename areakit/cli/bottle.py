@@ -10,7 +10,7 @@ import click
 from areakit.cli import bottle_factor
 from areakit.cli.bottle_words import kind_words, left_words, say
 from areakit.cli.command import JOURNAL, OUTPUT, Group
-from areakit.cli.desk import desk_of, desk_options, key_option, tell
+from areakit.cli.desk import desk_of, desk_options, key_option, tell, tell_none
 from areakit.cli.entries import echo_json, font_option, remarks_option
 from areakit.cli.options import options_of, said
 from areakit.service.record_requests import NewBottle
@@ -70,6 +70,9 @@ def list_all(every: bool, as_json: bool, journal: Path | None, who: str | None) 
     from areakit.service.bottle import list_bottles
 
     found = list_bottles(desk_of(journal, who), every=every)
+    if not found:
+        tell_none("bottle" if every else "bottle in use", "areakit bottle add --help")
+        return
     if as_json:
         for bottle in found:
             echo_json(bottle_json(bottle))

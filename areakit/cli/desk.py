@@ -145,6 +145,11 @@ def tell_flags(flags: Any) -> None:
         click.echo(f"note: {flag.message} {in_shell(flag.remedy, flag.fields)}", err=True)
 
 
+def tell_none(what: str, command: str) -> None:
+    """Say that a list is empty, and what makes its first entry; the output itself stays empty for a pipe."""
+    click.echo(f"note: There is no {what} yet. The first one: {command}.", err=True)
+
+
 def tell_missing_journal(asked: str | None) -> None:
     """Say that the journal that the environment names is not there, where own factors would be looked for in it."""
     path = journal_of_environment()

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from areakit.cli.command import JOURNAL, OUTPUT, Command
-from areakit.cli.desk import desk_of, desk_options
+from areakit.cli.desk import desk_of, desk_options, tell_none
 from areakit.cli.entries import echo_json, font_option
 
 NUMBER = click.argument("number")
@@ -116,6 +116,12 @@ def list_all(
     from areakit.service.job import list_jobs
 
     found = [job for job in list_jobs(desk_of(journal, who), " ".join(words)) if state in (None, job.state)]
+    if not found and not as_csv:
+        if words or state:
+            click.echo("note: No job fits; areakit job list shows all.", err=True)
+        else:
+            tell_none("job", "areakit job new --help")
+        return
     if as_json:
         for job in found:
             echo_json(summary_json(job))

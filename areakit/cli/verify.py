@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from areakit.cli.command import JOURNAL, Command
-from areakit.cli.desk import desk_of, desk_options
+from areakit.cli.desk import desk_of, desk_options, tell_none
 from areakit.cli.entries import echo_json, read_text
 from areakit.cli.photo import sheet_options
 
@@ -112,7 +112,10 @@ def _show_trend(desk: object) -> None:
     from areakit.service.trust import trend
 
     assert isinstance(desk, Desk)
-    for event in trend(desk, "verified"):
+    kept = trend(desk, "verified")
+    if not kept:
+        tell_none("check of a piece", "areakit verify --help")
+    for event in kept:
         doc = event.doc
         place = round(max(-2.0, min(2.0, doc["normalised_error"])) * 10) + 20
         line = "".join("o" if at == place else "|" if at in (10, 20, 30) else "·" for at in range(41))

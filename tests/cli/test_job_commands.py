@@ -201,3 +201,20 @@ def test_a_bottle_tells_what_it_deposits(tmp_path: Path) -> None:
 def test_a_code_longer_than_any_name_of_a_file_is_no_code() -> None:
     run("job", "new", "tag", "--number", "1")
     assert "is not the code of a certificate" in str(run("job", "verify", "1", "9" * 400).exception)
+
+
+def test_an_empty_list_prints_nothing_and_says_what_fills_it() -> None:
+    run("job", "new", "club badge", "--number", "J1")
+    for listed, words in (
+        (("bottle", "list", "--json"), "areakit bottle add"),
+        (("verify", "--trend"), "areakit verify"),
+    ):
+        done = run(*listed)
+        assert (done.exit_code, done.stdout) == (0, "")
+        assert words in done.stderr
+    run("bottle", "add", "G7", "--solution", "s", "--metal", "gold", "--volume", "1 L")
+    run("bottle", "discard", "G7", "spent")
+    assert "no bottle in use yet" in run("bottle", "list").stderr
+    assert run("bottle", "list", "--all").stderr == ""
+    assert "No job fits" in run("job", "list", "silver").stderr
+    assert run("job", "list", "badge").stderr == ""

@@ -65,6 +65,7 @@ def sent(port: int, seed: int) -> tuple[str, int, int]:
     return what, status, int(told.group(1)) if told else 0
 
 
+@pytest.mark.timeout(1200)
 def test_every_refused_upload_reads_its_answer(port: int) -> None:
     """A broken pipe or a reset while sending would fail here, as would an answer of another status or none."""
     with ThreadPoolExecutor(6) as pool:

@@ -99,14 +99,24 @@ def _unsound(error: Exception) -> FileError:
 
 
 def _unit(data: bytes, request: ReadRequest) -> str:
-    """Return the unit that the file itself states: the library fills in metres where it states none."""
+    """Return the unit that the file itself states: the library fills in metres where it states none.
+
+    Who states another contradicts it, and one of the two is wrong.
+    """
     stated = _INSUNITS.search(data)
     code = int(stated.group(1)) if stated else 0
     if code == 0:
         return stated_unit(request, "DXF")
     if code not in _UNITS:
         raise UnitError(f"The DXF file counts in unit {code}, which no small part uses.", remedy="Save it in mm.")
-    return _UNITS[code]
+    unit = _UNITS[code]
+    if request.unit not in (None, unit):
+        raise UnitError(
+            f"The DXF file says that it counts in {unit}, and {request.unit} was stated.",
+            remedy="Leave the unit out, or save the drawing in the unit it was drawn in.",
+            fields={"unit": unit},
+        )
+    return unit
 
 
 def _entities(document: Any, meter: Meter) -> Iterator[Any]:

@@ -39,6 +39,12 @@ def test_insunits_sets_the_scale(units: int, factor: float) -> None:
     assert [flag.code for flag in drawing.flags] == (["SIZE_BEYOND_BENCH"] if unit else [])
 
 
+def test_a_stated_unit_that_contradicts_the_file_is_refused() -> None:
+    assert read(lambda _, space: slot(space), units=4, unit="mm").unit == "mm"
+    with pytest.raises(UnitError, match="says that it counts in mm, and in was stated"):
+        read(lambda _, space: slot(space), units=4, unit="in")
+
+
 @pytest.mark.parametrize("version", ["R2000", "R2010", "R2018"])
 def test_a_file_without_the_header_entry_is_unstated_and_the_stated_unit_is_believed(version: str) -> None:
     """The library fills in metres where $INSUNITS is missing; a plate of 60 x 25 mm became 1500 square metres."""
