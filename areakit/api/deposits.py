@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from os import PathLike
 from typing import Any, Literal
 
 from areakit.api.keywords import documented, texts_of
 from areakit.api.plans import Source, area_text, holds_parts, measured_text, uncertainty_text
-from areakit.api.values import Entry, UncertainValue
+from areakit.api.values import Entry, UncertainValue, plain_json
 from areakit.flags import Flag
 from areakit.plating.findings import Finding
 from areakit.plating.process import Caution
@@ -66,8 +65,7 @@ class Deposit:
 
     def to_json(self) -> dict[str, Any]:
         """Return what ``areakit deposit --json`` prints."""
-        found: dict[str, Any] = json.loads(json.dumps(deposit_as_json(self.result)))
-        return found
+        return plain_json(deposit_as_json(self.result))
 
     def __repr__(self) -> str:
         figures = {"metal": self.mass, "mean": self.mean, "minimum": self.minimum, "efficiency": self.efficiency}

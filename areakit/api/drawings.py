@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from os import PathLike
@@ -11,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias, Union
 
 from areakit.api.keywords import documented, texts_of
 from areakit.api.parts import PlatedPart, view
-from areakit.api.values import Entry, UncertainValue, entry_text
+from areakit.api.values import Entry, UncertainValue, entry_text, plain_json
 from areakit.errors import InputError
 from areakit.flags import Flag
 from areakit.geometry.drawing import Drawing
@@ -50,8 +49,7 @@ class Surfaces:
 
     def to_json(self) -> dict[str, Any]:
         """Return what ``areakit surface --json`` prints."""
-        found: dict[str, Any] = json.loads(json.dumps(surface_json(self.result)))
-        return found
+        return plain_json(surface_json(self.result))
 
     def __repr__(self) -> str:
         return f"<{counted(len(self.parts), 'part')}, plated {self.plated}>"

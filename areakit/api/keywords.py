@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from os import PathLike
 from typing import Any, TypeVar
 
-from areakit.api.values import entry_text, entry_texts
+from areakit.api.values import entry_text
 from areakit.service.asked import Asked, asked_of
 from areakit.service.text_file import text_of
 
@@ -70,13 +70,14 @@ def texts_of(request: type, given: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _text(one: Asked, value: Any) -> Any:
+    kind = one.about.kind
     if one.about.file:
         return text_of(value)
     if one.by_name:
         by_name = value if isinstance(value, Mapping) else {"": value}
-        return entry_texts(by_name, one.about.kind) if one.about.kind else dict(by_name)
+        return {name: entry_text(entry, kind) if kind else entry for name, entry in by_name.items()}
     if one.many:
         return tuple(value)
-    if one.about.kind:
-        return entry_text(value, one.about.kind, spread="limit" if one.about.limit else "expanded")
+    if kind:
+        return entry_text(value, kind, spread="limit" if one.about.limit else "expanded")
     return str(value) if isinstance(value, PathLike) else value

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from os import PathLike
@@ -11,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from areakit.api.keywords import documented, texts_of
 from areakit.api.parts import PlatedPart, view
-from areakit.api.values import Entry, UncertainValue
+from areakit.api.values import Entry, UncertainValue, plain_json
 from areakit.errors import InputError
 from areakit.flags import Flag
 from areakit.plural import counted
@@ -61,7 +60,7 @@ class Measurement:
 
     def to_json(self) -> dict[str, Any]:
         """Return what ``areakit measure --json`` prints, described by ``areakit schema``."""
-        return _plain(result_json(self.result))
+        return plain_json(result_json(self.result))
 
     def __repr__(self) -> str:
         return f"<{self.name}: {counted(len(self.parts), 'part')}, plated {self.plated}, scale from {self.scale}>"
@@ -165,9 +164,3 @@ def demo_photo(name: str = "pierced-badge") -> Path:
 
 def _places(places: Sequence[tuple[float, float] | int | str]) -> list[str]:
     return [str(one) if isinstance(one, int | str) else f"{float(one[0]):.6f},{float(one[1]):.6f}" for one in places]
-
-
-def _plain(body: dict[str, Any]) -> dict[str, Any]:
-    """Return a body as it is after printing and reading: lists in place of tuples."""
-    found: dict[str, Any] = json.loads(json.dumps(body))
-    return found

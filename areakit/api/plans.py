@@ -10,7 +10,7 @@ from typing import Any, Literal, cast
 
 from areakit.api.keywords import documented, texts_of
 from areakit.api.parts import HasParts
-from areakit.api.values import Entry, UncertainValue, entry_text
+from areakit.api.values import Entry, UncertainValue, entry_text, plain_json
 from areakit.flags import Flag
 from areakit.plating.findings import Finding
 from areakit.plating.plan import Plan as FoundPlan
@@ -135,8 +135,7 @@ class Plan:
 
     def to_json(self) -> dict[str, Any]:
         """Return what ``areakit plan --json`` prints, described by ``areakit schema plan``."""
-        found: dict[str, Any] = json.loads(json.dumps(plan_json(self.plan)))
-        return found
+        return plain_json(plan_json(self.plan))
 
     def __repr__(self) -> str:
         layers = "; ".join(f"{one.metal} minimum {one.minimum}, {one.charge}" for one in self.layers)

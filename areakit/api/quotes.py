@@ -13,7 +13,7 @@ from typing import Any
 from areakit.api.keywords import documented, texts_of
 from areakit.api.parts import HasParts
 from areakit.api.plans import Plan, measured_text
-from areakit.api.values import Entry, entry_text
+from areakit.api.values import Entry, entry_text, plain_json
 from areakit.costing.consistency import Comparison
 from areakit.costing.verdict import Verdict
 from areakit.errors import InputError
@@ -64,8 +64,7 @@ class Quote:
         """Return what ``areakit quote --json`` prints."""
         from areakit.records.quote_json import quote_json
 
-        found: dict[str, Any] = json.loads(json.dumps(quote_json(self.result.quote, self.result.part)))
-        return found
+        return plain_json(quote_json(self.result.quote, self.result.part))
 
     def __repr__(self) -> str:
         return f"<{self.price} {self.currency}, valid until {self.valid_until}>"
@@ -110,8 +109,7 @@ class CheckedClaims:
         """Return what ``areakit check --json`` prints."""
         from areakit.records.check_json import verdict_json
 
-        found: dict[str, Any] = json.loads(json.dumps(verdict_json(self.verdict)))
-        return found
+        return plain_json(verdict_json(self.verdict))
 
     def __repr__(self) -> str:
         return f"<{self.verdict.claims.name}: {self.headline}>"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -140,9 +141,10 @@ def entry_text(entry: Entry, kind: str, *, spread: Spread = "expanded") -> str:
     return f"{number:.15g} ± {factor * standard:.9g} {code}"
 
 
-def entry_texts(entries: Mapping[str, Entry] | None, kind: str) -> dict[str, str]:
-    """Return a mapping of entries as text, as :func:`entry_text` does for one."""
-    return {name: entry_text(entry, kind) for name, entry in (entries or {}).items()}
+def plain_json(body: dict[str, Any]) -> dict[str, Any]:
+    """Return a body as it is after printing and reading: lists in place of tuples."""
+    found: dict[str, Any] = json.loads(json.dumps(body))
+    return found
 
 
 def _with_units_of(quantity: Quantity, number: Any) -> Quantity:

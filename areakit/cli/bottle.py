@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from areakit.cli import bottle_factor
 from areakit.cli.bottle_words import kind_words, left_words, say
 from areakit.cli.command import JOURNAL, OUTPUT, Group
-from areakit.cli.desk import desk_of, desk_options, key_option, tell, tell_none
+from areakit.cli.desk import desk_options, keeping_options, tell, tell_none
 from areakit.cli.entries import echo_json, font_option, remarks_option
 from areakit.cli.options import options_of, said
+from areakit.service.job_entries import Correction
 from areakit.service.record_requests import NewBottle
+
+if TYPE_CHECKING:
+    from areakit.service.desk import Desk
 
 
 @click.group("bottle", cls=Group, exits=JOURNAL)
@@ -38,9 +42,8 @@ LABEL = click.argument("label")
 @LABEL
 @options_of(NewBottle)
 @click.option("--solutions", metavar="FILE", help="Solutions file; see areakit solution --help.")
-@desk_options
-@key_option
-def add(label: str, solutions: str | None, journal: Path | None, who: str | None, **fields: Any) -> None:
+@keeping_options
+def add(label: str, solutions: str | None, desk: Desk, **fields: Any) -> None:
     """Open the account of the bottle LABEL.
 
     \b
@@ -51,14 +54,14 @@ def add(label: str, solutions: str | None, journal: Path | None, who: str | None
     from areakit.service.bottle import add_bottle, from_solution
 
     request = from_solution(NewBottle(label=label, **said(fields)), solutions_text(solutions))
-    say(add_bottle(desk_of(journal, who), request))
+    say(add_bottle(desk, request))
 
 
 @command.command("list", exits=JOURNAL)
 @click.option("--all", "every", is_flag=True, help="Also discarded bottles.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a line.")
 @desk_options
-def list_all(every: bool, as_json: bool, journal: Path | None, who: str | None) -> None:
+def list_all(every: bool, as_json: bool, desk: Desk) -> None:
     """List bottles with what is left in them.
 
     \b
@@ -69,7 +72,7 @@ def list_all(every: bool, as_json: bool, journal: Path | None, who: str | None) 
     from areakit.records.bottle_json import bottle_json
     from areakit.service.bottle import list_bottles
 
-    found = list_bottles(desk_of(journal, who), every=every)
+    found = list_bottles(desk, every=every)
     if not found:
         tell_none("bottle" if every else "bottle in use", "areakit bottle add --help")
         return
@@ -87,7 +90,7 @@ def list_all(every: bool, as_json: bool, journal: Path | None, who: str | None) 
 @LABEL
 @click.option("--json", "as_json", is_flag=True, help="Print it as one JSON object.")
 @desk_options
-def show_bottle(label: str, as_json: bool, journal: Path | None, who: str | None) -> None:
+def show_bottle(label: str, as_json: bool, desk: Desk) -> None:
     """Show a bottle and everything that went in and out.
 
     \b
@@ -98,7 +101,7 @@ def show_bottle(label: str, as_json: bool, journal: Path | None, who: str | None
     from areakit.records.bottle_json import bottle_json, event_words, passed_words
     from areakit.service.bottle import show_bottle as read
 
-    bottle = read(desk_of(journal, who), label)
+    bottle = read(desk, label)
     if as_json:
         echo_json(bottle_json(bottle))
         return
@@ -116,9 +119,8 @@ def show_bottle(label: str, as_json: bool, journal: Path | None, who: str | None
 @click.option("--mass", metavar="MASS", help='Metal that left. Example: --mass "40 mg"')
 @click.option("--volume", metavar="VOLUME", help='Solution that left the bottle for good. Example: --volume "20 mL"')
 @remarks_option
-@desk_options
-@key_option
-def draw(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
+@keeping_options
+def draw(label: str, desk: Desk, **amounts: Any) -> None:
     """Record what was taken outside a job; a weighed coupon goes by areakit bottle coupon.
 
     \b
@@ -127,7 +129,7 @@ def draw(label: str, journal: Path | None, who: str | None, **amounts: Any) -> N
     """
     from areakit.service.bottle import draw as take
 
-    say(take(desk_of(journal, who), label, **amounts))
+    say(take(desk, label, **amounts))
 
 
 @command.command("top-up", exits=JOURNAL)
@@ -137,9 +139,8 @@ def draw(label: str, journal: Path | None, who: str | None, **amounts: Any) -> N
 @click.option("--charge", metavar="CHARGE", help='Charge that it allows more. Example: --charge "0.5 A.h"')
 @click.option("--lot", default="", metavar="TEXT", help="Lot or batch of what was added. Example: --lot 32")
 @remarks_option
-@desk_options
-@key_option
-def top_up(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
+@keeping_options
+def top_up(label: str, desk: Desk, **amounts: Any) -> None:
     """Record what was added from stock.
 
     \b
@@ -148,7 +149,7 @@ def top_up(label: str, journal: Path | None, who: str | None, **amounts: Any) ->
     """
     from areakit.service.bottle import top_up as fill
 
-    say(fill(desk_of(journal, who), label, **amounts))
+    say(fill(desk, label, **amounts))
 
 
 @command.command("recover", exits=JOURNAL)
@@ -160,9 +161,8 @@ def top_up(label: str, journal: Path | None, who: str | None, **amounts: Any) ->
 @click.option("--mass", metavar="MASS", help='Metal in it; default: as in the source. Example: --mass "300 mg"')
 @click.option("--charge", metavar="CHARGE", help="Charge that it may still carry; default: as in the source.")
 @remarks_option
-@desk_options
-@key_option
-def recover(label: str, journal: Path | None, who: str | None, **amounts: Any) -> None:
+@keeping_options
+def recover(label: str, desk: Desk, **amounts: Any) -> None:
     """Record run-off of LABEL that was caught: always in a bottle of its own, never across labels.
 
     \b
@@ -171,7 +171,7 @@ def recover(label: str, journal: Path | None, who: str | None, **amounts: Any) -
     """
     from areakit.service.bottle import recover as catch
 
-    say(catch(desk_of(journal, who), label, **amounts))
+    say(catch(desk, label, **amounts))
 
 
 @command.command("check", exits={3: "the bottle must not be used", **JOURNAL})
@@ -181,7 +181,7 @@ def recover(label: str, journal: Path | None, who: str | None, **amounts: Any) -
 @click.option("--mass", metavar="MASS", help='Metal that the plan takes. Example: --mass "80 mg"')
 @click.option("--carried", metavar="VOLUME", help='What sleeve and parts carry away. Example: --carried "6 mL"')
 @desk_options
-def check(label: str, journal: Path | None, who: str | None, **wanted: Any) -> None:
+def check(label: str, desk: Desk, **wanted: Any) -> None:
     """Tell before the start whether a bottle carries a plan.
 
     \b
@@ -192,7 +192,7 @@ def check(label: str, journal: Path | None, who: str | None, **wanted: Any) -> N
 
     from areakit.service.bottle import look_ahead
 
-    found = look_ahead(desk_of(journal, who), label, **wanted)
+    found = look_ahead(desk, label, **wanted)
     tell(found)
     if any(finding.severity == "stop" for finding in found):
         sys.exit(3)
@@ -202,9 +202,8 @@ def check(label: str, journal: Path | None, who: str | None, **wanted: Any) -> N
 @command.command("discard", exits=JOURNAL)
 @LABEL
 @click.argument("reason")
-@desk_options
-@key_option
-def discard(label: str, reason: str, journal: Path | None, who: str | None) -> None:
+@keeping_options
+def discard(label: str, reason: str, desk: Desk) -> None:
     """Close the account of a bottle. Nothing goes down the drain: see its safety data sheet and local codes.
 
     \b
@@ -213,20 +212,16 @@ def discard(label: str, reason: str, journal: Path | None, who: str | None) -> N
     """
     from areakit.service.bottle import write
 
-    say(write(desk_of(journal, who), label, "discarded", doc={"reason": reason}))
+    say(write(desk, label, "discarded", doc={"reason": reason}))
 
 
 @command.command("correct", exits=JOURNAL)
 @LABEL
 @click.argument("entry", type=int)
 @click.option("--set", "fields", multiple=True, metavar="FIELD=VALUE", help='New value. Example: --set volume="450 mL"')
-@click.option("--withdraw", is_flag=True, help="The entry no longer counts.")
-@click.option("--reason", required=True, metavar="TEXT", help="Why; it is kept.")
-@desk_options
-@key_option
-def correct(
-    label: str, entry: int, fields: tuple[str, ...], withdraw: bool, reason: str, journal: Path | None, who: str | None
-) -> None:
+@options_of(Correction)
+@keeping_options
+def correct(label: str, fields: tuple[str, ...], desk: Desk, **more: Any) -> None:
     """Correct an entry by one more entry; what was written stays to be seen.
 
     \b
@@ -236,8 +231,7 @@ def correct(
     from areakit.cli.corrections import read_fields
     from areakit.service.bottle import write
 
-    doc = {"entry": entry, "fields": read_fields(fields), "withdrawn": withdraw, "reason": reason}
-    say(write(desk_of(journal, who), label, "corrected", doc=doc))
+    say(write(desk, label, "corrected", doc=Correction(fields=read_fields(fields), **said(more)).doc(desk, label)))
 
 
 @command.command("label", exits=JOURNAL)
@@ -245,7 +239,7 @@ def correct(
 @click.option("--output", type=OUTPUT, required=True, metavar="PATH", help="PDF to write.")
 @font_option
 @desk_options
-def label_page(label: str, output: Path, font: Path | None, journal: Path | None, who: str | None) -> None:
+def label_page(label: str, output: Path, font: Path | None, desk: Desk) -> None:
     """Write a label with the remaining charge and metal, 100 × 60 mm, as PDF.
 
     \b
@@ -255,7 +249,6 @@ def label_page(label: str, output: Path, font: Path | None, journal: Path | None
     from areakit.reports.bottle_label import write_label
     from areakit.service.bottle import show_bottle as read
 
-    desk = desk_of(journal, who)
     write_label(read(desk, label), output, today=desk.today, font=font)
     click.echo(str(output))
 

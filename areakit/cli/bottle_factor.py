@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from areakit.cli.command import JOURNAL, OUTPUT, Command
-from areakit.cli.desk import desk_of, desk_options, key_option
-from areakit.cli.entries import echo_json, remarks_option, write_new
+from areakit.cli.desk import desk_options, keeping_options
+from areakit.cli.entries import echo_json, write_new
+from areakit.cli.options import options_of, said
+from areakit.service.record_requests import NewCoupon
 
 if TYPE_CHECKING:
     from areakit.cli.page import Page
     from areakit.plating.metals import Bath
     from areakit.plating.own_factor import Observation, OwnFactor
     from areakit.records.recorded_factor import RecordedFactor
+    from areakit.service.desk import Desk
     from areakit.uncertainty import Measured
 
 LABEL = click.argument("label")
@@ -29,13 +32,9 @@ def add_to(group: click.Group) -> None:
 
 @click.command("coupon", cls=Command, exits=JOURNAL)
 @LABEL
-@click.option("--charge", required=True, metavar="CHARGE", help='That was run. Example: --charge "3.2 ± 0.1 A.min"')
-@click.option("--gain", required=True, metavar="MASS", help='What the coupon gained. Example: --gain "4.1 ± 0.2 mg"')
-@click.option("--brush", default="", metavar="NAME", help="Brush that led it, by its name in the shop profile.")
-@remarks_option
-@desk_options
-@key_option
-def coupon(label: str, charge: str, gain: str, brush: str, remarks: str, journal: Path | None, who: str | None) -> None:
+@options_of(NewCoupon)
+@keeping_options
+def coupon(label: str, desk: Desk, **fields: Any) -> None:
     """Record a coupon plated from the bottle LABEL outside a job, and weighed: it draws, and tells of the factor.
 
     \b
@@ -45,9 +44,9 @@ def coupon(label: str, charge: str, gain: str, brush: str, remarks: str, journal
     from areakit.cli.bottle_words import say
     from areakit.service.own_factor import add_coupon, bottle_factor
 
-    desk = desk_of(journal, who)
-    say(add_coupon(desk, label, charge=charge, gain=gain, brush=brush, remarks=remarks))
-    click.echo(headline(bottle_factor(desk, label, brush=brush)))
+    request = NewCoupon(**said(fields))
+    say(add_coupon(desk, label, request))
+    click.echo(headline(bottle_factor(desk, label, brush=request.brush)))
 
 
 @click.command("factor", cls=Command, exits=JOURNAL)
@@ -56,7 +55,7 @@ def coupon(label: str, charge: str, gain: str, brush: str, remarks: str, journal
 @click.option("--plot", type=OUTPUT, metavar="PATH", help="Draw it over the bottle's age. Example: --plot g7.svg")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object: g/A.h, age in A.h/L.")
 @desk_options
-def factor(label: str, brush: str, plot: Path | None, as_json: bool, journal: Path | None, who: str | None) -> None:
+def factor(label: str, brush: str, plot: Path | None, as_json: bool, desk: Desk) -> None:
     """Show what the bottle LABEL deposits per charge, from its weighings, coupons and thickness readings.
 
     Its runs are averaged by their weight, and so is how they differ. From three runs on a bottle, or a brush, stands
@@ -71,7 +70,6 @@ def factor(label: str, brush: str, plot: Path | None, as_json: bool, journal: Pa
     from areakit.service.bottle import show_bottle
     from areakit.service.own_factor import bath_of, bottle_factor, factor_as_json, factor_drawing
 
-    desk = desk_of(journal, who)
     if plot is not None:
         write_new(plot, factor_drawing(desk, label, brush=brush).encode())
     if as_json:

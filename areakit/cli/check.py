@@ -10,7 +10,7 @@ import click
 from areakit.cli.command import OUTPUT, PHOTO, Command
 from areakit.cli.entries import echo_json, font_option, only_one_stdin, read_text, refuse_typed, write_new
 from areakit.cli.options import options_of
-from areakit.service.quote_request import CheckRequest
+from areakit.service.quote_request import CheckRequest, Claimed
 
 if TYPE_CHECKING:
     from areakit.cli.page import Page
@@ -18,29 +18,7 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=Command, exits={0: "done, whether the figures agree or not", **PHOTO})
-@click.option("--name", metavar="TEXT", help="Whose claim it is.")
-@click.option("--area", metavar="TEXT", help='Claimed area of one piece. Example: --area "12.5 cm2 ± 2%"')
-@click.option("--faces", metavar="NAME", help="Which faces that is: one, both, all, front-and-edges, walls, given.")
-@click.option("--metal", metavar="NAME", help="Metal of the layer. Example: --metal gold")
-@click.option("--bath", metavar="NAME", help="Kind of bath, which says the valence; areakit plan --list-baths.")
-@click.option("--thickness", metavar="TEXT", help='Claimed thickness. Example: --thickness "0.5 um"')
-@click.option("--thickness-is", type=click.Choice(["minimum", "mean"]), help="What that thickness is.")
-@click.option("--required", metavar="TEXT", help='Minimum thickness that was asked for. Example: --required "0.5 um"')
-@click.option("--allowance", metavar="TEXT", help="Mean over minimum thickness; else 1.1 to 1.3 (even brush work).")
-@click.option("--density", metavar="TEXT", help="Density of the deposit; else that of the metal, ± 4 %.")
-@click.option("--mass", metavar="TEXT", help='Claimed metal. Example: --mass "21 mg"')
-@click.option("--charge", metavar="TEXT", help='Claimed charge. Example: --charge "0.58 A.min"')
-@click.option("--current", metavar="TEXT", help='Claimed current. Example: --current "0.4 A"')
-@click.option("--time", metavar="TEXT", help='Claimed time. Example: --time "8 min"')
-@click.option("--current-density", metavar="TEXT", help='Claimed. Example: --current-density "10 A/dm2"')
-@click.option("--footprint", metavar="TEXT", help="Brush footprint that carries it; else the whole area does.")
-@click.option("--factor", metavar="TEXT", help='Claimed plating factor. Example: --factor "60 A.h/in3"')
-@click.option("--efficiency", metavar="TEXT", help='Claimed cathode efficiency. Example: --efficiency "72 %"')
-@click.option("--price", metavar="TEXT", help='Claimed price of the metal. Example: --price "75.30 EUR/g"')
-@click.option("--metal-line", metavar="TEXT", help='Claimed cost of the metal. Example: --metal-line "4.10 EUR"')
-@click.option("--pieces", metavar="N", help="Number of pieces.")
-@click.option("--per", type=click.Choice(["piece", "lot"]), help="What mass, charge, time and metal line are of.")
-@click.option("--uncertainty", metavar="TEXT", help="Expanded, of every claim that states none; else its last digit.")
+@options_of(Claimed)
 @options_of(CheckRequest)
 @click.option(
     "--pdf",

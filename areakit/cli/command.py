@@ -30,18 +30,26 @@ OUTPUT = _Output(path_type=Path, dir_okay=False)
 OUTPUT_OR_FOLDER = _Output(path_type=Path)
 
 
-class Command(click.Command):
-    """A command that names its exit codes.
+class _NamesExits(click.Command):
+    """A command that names its exit codes below the rest of its help.
 
     Parameters
     ----------
     exits : mapping of int to str
-        What it adds to, or says otherwise than, :data:`ALWAYS`.
+        What it, or what a group of commands, adds to, or says otherwise than, :data:`ALWAYS`.
     """
 
     def __init__(self, *args: Any, exits: Mapping[int, str] | None = None, **attributes: Any) -> None:
         super().__init__(*args, **attributes)
         self.exits = {**ALWAYS, **(exits or {})}
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the exit codes."""
+        write_exits(formatter, self.exits)
+
+
+class Command(_NamesExits):
+    """A command that takes no empty value and writes over nothing that it reads."""
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Read what was typed; what is empty is no value: it is what an unset variable of a script leaves."""
@@ -62,25 +70,11 @@ class Command(click.Command):
             keep_apart(written, _read_by(ctx, outputs, written))
         return super().invoke(ctx)
 
-    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """Write the exit codes below the options."""
-        write_exits(formatter, self.exits)
 
-
-class Group(click.Group):
-    """A group that lists its commands in the order of the work, each of them a :class:`Command`.
-
-    Parameters
-    ----------
-    exits : mapping of int to str
-        Exit codes of its commands beyond :data:`ALWAYS`.
-    """
+class Group(_NamesExits, click.Group):
+    """A group that lists its commands in the order of the work, each of them a :class:`Command`."""
 
     command_class = Command
-
-    def __init__(self, *args: Any, exits: Mapping[int, str] | None = None, **attributes: Any) -> None:
-        super().__init__(*args, **attributes)
-        self.exits = {**ALWAYS, **(exits or {})}
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the names in the order in which they were added."""
@@ -91,10 +85,6 @@ class Group(click.Group):
         rows = [(name, one.get_short_help_str(limit=200)) for name, one in self.commands.items()]
         with formatter.section("Commands"):
             formatter.write_dl(rows)
-
-    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """Write the exit codes below the commands."""
-        write_exits(formatter, self.exits)
 
 
 def _read_by(ctx: click.Context, outputs: set[str], written: list[Path]) -> Iterator[Path]:

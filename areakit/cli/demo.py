@@ -78,7 +78,8 @@ def _beyond(demo: Demo) -> list[str]:
     assert demo.plan is not None
     assert demo.plated is not None
     which = "of one face" if demo.request.form is None else "all over"
-    lines = [f"\nTrue area {which} (known, since the photo is a render): {_truth(demo)}"]
+    areas = [f"{area / 100:.3f} cm²" for area in demo.true_areas_mm2]
+    lines = [f"\nTrue area {which} (known, since the photo is a render): {', '.join(areas)}"]
     lines.append(f"\nTo plate {show(demo.plated, 'cm2')} by brush, nickel first, then gold:")
     for layer in demo.plan.layers:
         metal = layer.layer.metal
@@ -93,10 +94,6 @@ def _beyond(demo: Demo) -> list[str]:
         "  Plating uses hazardous solutions: follow the safety data sheets, local codes and licensed practice."
     )
     return lines
-
-
-def _truth(demo: Demo) -> str:
-    return ", ".join(f"{area / 100:.3f} cm²" for area in demo.true_areas_mm2)
 
 
 def _write_report(demo: Demo, overlay: Path, report: Path) -> None:

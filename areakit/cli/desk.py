@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from contextvars import ContextVar
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -17,6 +16,7 @@ if TYPE_CHECKING:
     from areakit.records.sheets import CopyCheck
     from areakit.service.desk import Desk
     from areakit.service.job import Written
+    from areakit.service.job_entries import EntryRequest
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -36,7 +36,7 @@ def journal_of_environment() -> Path | None:
     return Path(named) if named else None
 
 
-def desk_options(command: Command) -> Command:
+def journal_options(command: Command) -> Command:
     """Add --journal and --who; the command gets them as ``journal`` and ``who``."""
     command = click.option(
         "--who",
@@ -53,31 +53,33 @@ def desk_options(command: Command) -> Command:
     )(command)
 
 
-_KEY: ContextVar[str | None] = ContextVar("key", default=None)
-
-
-def key_option(command: Command) -> Command:
-    """Add --key: the same command given twice with one key is one entry; the second tells what was kept."""
+def desk_options(command: Command, *, tells: bool = True) -> Command:
+    """Add --journal and --who; the command gets the ``desk`` that they name."""
 
     @wraps(command)
-    def once(*args: Any, key: str | None, **named: Any) -> Any:
-        token = _KEY.set(key)
-        try:
-            kept = desk_of(named.get("journal"), named.get("who")).kept_before()
-            if kept is None:
-                return command(*args, **named)
-            click.echo(
-                kept.key
-                if kept.kind in _OPENINGS
-                else f"{kept.subject.capitalize()} {kept.key}, entry {kept.sequence}."
-            )
-            click.echo(f"Kept already with this key: {kept.kind}, {kept.who}, {kept.at}; nothing was added.", err=True)
-        finally:
-            _KEY.reset(token)
+    def at_desk(*args: Any, journal: Path | None, who: str | None, **named: Any) -> Any:
+        return command(*args, desk=desk_of(journal, who, tells=tells), **named)
 
-    return click.option(
+    return journal_options(at_desk)  # type: ignore[return-value]
+
+
+def keeping_options(command: Command) -> Command:
+    """Add --journal, --who and --key: given twice with one key it is one entry; the second tells what was kept."""
+
+    @wraps(command)
+    def once(*args: Any, journal: Path | None, who: str | None, key: str | None, **named: Any) -> Any:
+        desk = desk_of(journal, who, key=key)
+        kept = desk.kept_before()
+        if kept is None:
+            return command(*args, desk=desk, **named)
+        opened = kept.kind in _OPENINGS
+        click.echo(kept.key if opened else f"{kept.subject.capitalize()} {kept.key}, entry {kept.sequence}.")
+        click.echo(f"Kept already with this key: {kept.kind}, {kept.who}, {kept.at}; nothing was added.", err=True)
+
+    keyed = click.option(
         "--key", metavar="TEXT", help="Of this one press: given again with the same key, nothing is added twice."
-    )(once)  # type: ignore[return-value]
+    )(once)
+    return journal_options(keyed)  # type: ignore[return-value]
 
 
 _TOLD = "areakit.cli.desk.told"
@@ -85,7 +87,7 @@ _OPENINGS = ("opened",)
 """Kinds of entries whose command prints the number of what it opened."""
 
 
-def desk_of(journal: Path | None, who: str | None, *, tells: bool = True) -> Desk:
+def desk_of(journal: Path | None, who: str | None, *, tells: bool = True, key: str | None = None) -> Desk:
     """Return the desk: the one place where records meet the clock and the environment.
 
     What there is to say of the record, as that it is an older copy, is told once a command unless ``tells`` is off.
@@ -107,7 +109,7 @@ def desk_of(journal: Path | None, who: str | None, *, tells: bool = True) -> Des
         path=journal or default_journal(),
         who=who,
         now=datetime.now().astimezone(),
-        key=_KEY.get(),
+        key=key,
         marks=Marks(user_state_path("areakit") / "records-seen.json"),
     )
     context = click.get_current_context(silent=True)
@@ -129,6 +131,13 @@ def tell(findings: Any) -> None:
     """Print findings, one line each, on the error stream: output stays clean for a pipe."""
     for finding in findings:
         click.echo(f"{finding.severity}: {finding.message} {in_shell(finding.remedy, finding.fields)}", err=True)
+
+
+def write_entry(entry: EntryRequest, desk: Desk, number: str) -> Written:
+    """Add an entry to the job of a number, and print what it is now known by."""
+    made = entry.write(desk, number)
+    click.echo(f"Job {number}, entry {made.number}.")
+    return made
 
 
 def tell_outcome(made: Written) -> None:

@@ -19,22 +19,18 @@ _BY_NAME = re.compile(r"\s*([a-z][a-z-]*)\s*=\s*(.+)", re.DOTALL)
 LARGEST_INPUT = 20_000_000
 
 
-def by_name(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> dict[str, str]:
-    """Turn ``gold=0.5 um`` into a mapping; InputError for anything else or a name given twice."""
-    return _mapping(param, values, bare_allowed=False)
+def by_name(
+    ctx: click.Context, param: click.Parameter, values: tuple[str, ...], *, for_all: bool = False
+) -> dict[str, str]:
+    """Turn ``gold=0.5 um`` into a mapping; with ``for_all`` a value without a name holds for all.
 
-
-def by_name_or_all(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> dict[str, str]:
-    """Like :func:`by_name`, and a value without a name holds for all."""
-    return _mapping(param, values, bare_allowed=True)
-
-
-def _mapping(param: click.Parameter, values: tuple[str, ...], *, bare_allowed: bool) -> dict[str, str]:
+    InputError for anything else or a name given twice.
+    """
     found: dict[str, str] = {}
     option = param.opts[0]
     for value in values:
         match = _BY_NAME.fullmatch(value)
-        if match is None and not bare_allowed:
+        if match is None and not for_all:
             raise InputError(f"{option} {value!r} names no metal.", remedy=f'Write {option} gold="...".')
         name, text = (match.group(1), match.group(2)) if match else ("", value)
         if name in found:
@@ -78,6 +74,11 @@ font_option = click.option(
 )
 """Of every command that writes a PDF with names in it."""
 
+paper_option = click.option(
+    "--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), default="a4", show_default=True,
+    help="Size of the sheet.",
+)  # fmt: skip
+"""Of every paper that is made of a job."""
 save_option = click.option(
     "--save",
     metavar="FILE",

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from areakit.cli import job_certificate, job_judged, job_store
 from areakit.cli.command import JOURNAL, PHOTO, Group
-from areakit.cli.desk import desk_of, desk_options, key_option, tell, tell_outcome
+from areakit.cli.desk import keeping_options, tell, tell_outcome, write_entry
 from areakit.cli.entries import echo_json, read_text, remarks_option
 from areakit.cli.options import options_of, said
 from areakit.service.job_entries import Requirement, Weighing
 from areakit.service.record_requests import NewJob, ReadingRequest, StepRequest
+
+if TYPE_CHECKING:
+    from areakit.service.desk import Desk
 
 
 @click.group("job", cls=Group, exits=JOURNAL)
@@ -39,9 +43,8 @@ NUMBER = click.argument("number")
 @command.command("new", exits=JOURNAL)
 @click.argument("part", required=False)
 @options_of(NewJob)
-@desk_options
-@key_option
-def new(part: str | None, like: str | None, journal: Path | None, who: str | None, **fields: Any) -> None:
+@keeping_options
+def new(part: str | None, like: str | None, desk: Desk, **fields: Any) -> None:
     """Open a job for PART and print its number. Like another job, plan and quote are made anew for the pieces.
 
     \b
@@ -49,7 +52,6 @@ def new(part: str | None, like: str | None, journal: Path | None, who: str | Non
       areakit job new "club badge" --quantity 20 --customer "order 31" --base brass
       areakit job new --like 2026-0012 --pieces 5 --customer "order 40"
     """
-    desk = desk_of(journal, who)
     if like is not None:
         from areakit.service.job_like import open_like
 
@@ -68,9 +70,8 @@ def new(part: str | None, like: str | None, journal: Path | None, who: str | Non
 @NUMBER
 @click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @remarks_option
-@desk_options
-@key_option
-def photo(number: str, file: Path, remarks: str, journal: Path | None, who: str | None) -> None:
+@keeping_options
+def photo(number: str, file: Path, remarks: str, desk: Desk) -> None:
     """Keep a copy of a photo with the job.
 
     \b
@@ -79,7 +80,7 @@ def photo(number: str, file: Path, remarks: str, journal: Path | None, who: str 
     """
     from areakit.service.job import add
 
-    made = add(desk_of(journal, who), number, "photographed", doc={"remarks": remarks}, file=file)
+    made = add(desk, number, "photographed", doc={"remarks": remarks}, file=file)
     click.echo(f"Job {number}, entry {made.number}: {file.name} is kept.")
 
 
@@ -95,9 +96,8 @@ def photo(number: str, file: Path, remarks: str, journal: Path | None, who: str 
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
     help="Keep this photo with it.",
 )
-@desk_options
-@key_option
-def measured(number: str, file: str, part: int, photo: Path | None, journal: Path | None, who: str | None) -> None:
+@keeping_options
+def measured(number: str, file: str, part: int, photo: Path | None, desk: Desk) -> None:
     """Add what areakit measure or surface --json printed; FILE may be - for standard input.
 
     \b
@@ -106,7 +106,7 @@ def measured(number: str, file: str, part: int, photo: Path | None, journal: Pat
     """
     from areakit.service.job import attach_json
 
-    made, *more = attach_json(desk_of(journal, who), number, "measured", read_text(file) or "", part=part, photo=photo)
+    made, *more = attach_json(desk, number, "measured", read_text(file) or "", part=part, photo=photo)
     click.echo(f"Job {number}, entry {made.number}: outline and area are kept.")
     if photo is not None:
         click.echo(f"Job {number}, entry {more[0].number}: {photo.name} is kept.")
@@ -116,62 +116,57 @@ def measured(number: str, file: str, part: int, photo: Path | None, journal: Pat
 @NUMBER
 @click.argument("text")
 @options_of(Requirement)
-@desk_options
-@key_option
-def require(number: str, text: str, journal: Path | None, who: str | None, **fields: Any) -> None:
+@keeping_options
+def require(number: str, desk: Desk, **fields: Any) -> None:
     """Add what the customer or a standard asks for, in words.
 
     \b
     Example:
       areakit job require 2026-0001 "gold 0.5 um on all significant surfaces" --metal gold --minimum "0.5 um"
     """
-    made = Requirement(text=text, **said(fields)).write(desk_of(journal, who), number)
-    click.echo(f"Job {number}, entry {made.number}.")
+    write_entry(Requirement(**said(fields)), desk, number)
 
 
-def _attach(kind: str, number: str, file: str, journal: Path | None, who: str | None) -> None:
+def _attach(kind: str, number: str, file: str, desk: Desk) -> None:
     from areakit.service.job import attach_json
 
-    (made,) = attach_json(desk_of(journal, who), number, kind, read_text(file) or "")
+    (made,) = attach_json(desk, number, kind, read_text(file) or "")
     click.echo(f"Job {number}, entry {made.number}.")
 
 
 @command.command("plan", exits=JOURNAL)
 @NUMBER
 @click.argument("file")
-@desk_options
-@key_option
-def plan(number: str, file: str, journal: Path | None, who: str | None) -> None:
+@keeping_options
+def plan(number: str, file: str, desk: Desk) -> None:
     """Add what areakit plan --json printed; FILE may be - for standard input.
 
     \b
     Example:
       areakit job plan 2026-0001 plan.json
     """
-    _attach("planned", number, file, journal, who)
+    _attach("planned", number, file, desk)
 
 
 @command.command("quote", exits=JOURNAL)
 @NUMBER
 @click.argument("file")
-@desk_options
-@key_option
-def quote(number: str, file: str, journal: Path | None, who: str | None) -> None:
+@keeping_options
+def quote(number: str, file: str, desk: Desk) -> None:
     """Add what areakit quote --json printed; FILE may be - for standard input.
 
     \b
     Example:
       areakit job quote 2026-0001 quote.json
     """
-    _attach("quoted", number, file, journal, who)
+    _attach("quoted", number, file, desk)
 
 
 @command.command("step", exits=JOURNAL)
 @NUMBER
 @options_of(StepRequest)
-@desk_options
-@key_option
-def step(number: str, journal: Path | None, who: str | None, **fields: Any) -> None:
+@keeping_options
+def step(number: str, desk: Desk, **fields: Any) -> None:
     """Record that a step begins; it does not where its bottle must not be used, unless --despite says why.
 
     \b
@@ -180,7 +175,7 @@ def step(number: str, journal: Path | None, who: str | None, **fields: Any) -> N
     """
     from areakit.service.job_run import begin_step
 
-    done = begin_step(desk_of(journal, who), number, StepRequest(**said(fields)))
+    done = begin_step(desk, number, StepRequest(**said(fields)))
     tell(done.findings)
     click.echo(f"Job {number}, run {done.run.step.number}: {done.run.step.doc['title']}.")
 
@@ -190,9 +185,8 @@ def step(number: str, journal: Path | None, who: str | None, **fields: Any) -> N
 @click.argument("current", required=False)
 @options_of(ReadingRequest)
 @click.option("--json", "as_json", is_flag=True, help="Print the run as JSON.")
-@desk_options
-@key_option
-def log(number: str, current: str | None, as_json: bool, journal: Path | None, who: str | None, **fields: Any) -> None:
+@keeping_options
+def log(number: str, current: str | None, as_json: bool, desk: Desk, **fields: Any) -> None:
     """Record the current as it changes; without CURRENT and --stop, show where the run stands.
 
     \b
@@ -204,7 +198,6 @@ def log(number: str, current: str | None, as_json: bool, journal: Path | None, w
     from areakit.records.runs import run_json
     from areakit.service.job_run import log_reading, progress
 
-    desk = desk_of(journal, who)
     if current is None and not fields["stop"]:
         found = progress(desk, number, fields["run"])
     else:
@@ -221,19 +214,15 @@ def log(number: str, current: str | None, as_json: bool, journal: Path | None, w
 @click.argument("when", type=click.Choice(["before", "after"]))
 @click.argument("mass")
 @options_of(Weighing)
-@desk_options
-@key_option
-def weigh(
-    number: str, when: Literal["before", "after"], mass: str, journal: Path | None, who: str | None, **fields: Any
-) -> None:
+@keeping_options
+def weigh(number: str, desk: Desk, **fields: Any) -> None:
     """Record the mass of all pieces together, before or after.
 
     \b
     Example:
       areakit job weigh 2026-0001 before "12.4310 ± 0.0002 g"
     """
-    made = Weighing(when=when, mass=mass, **said(fields)).write(desk_of(journal, who), number)
-    click.echo(f"Job {number}, entry {made.number}.")
+    made = write_entry(Weighing(**said(fields)), desk, number)
     if made.job.gain is not None:
         from areakit.units import show
 
@@ -241,13 +230,5 @@ def weigh(
     tell_outcome(made)
 
 
-def _load_more() -> None:
-    """Add the commands that judge the work, and those that look at records and move them."""
-    from areakit.cli import job_certificate, job_judged, job_store
-
-    job_judged.add_to(command)
-    job_certificate.add_to(command)
-    job_store.add_to(command)
-
-
-_load_more()
+for _more in (job_judged, job_certificate, job_store):
+    _more.add_to(command)

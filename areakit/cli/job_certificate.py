@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from areakit.cli.command import JOURNAL, OUTPUT, Command
-from areakit.cli.desk import desk_of, desk_options
-from areakit.cli.entries import echo_json, font_option
+from areakit.cli.desk import desk_options
+from areakit.cli.entries import echo_json, font_option, paper_option
+
+if TYPE_CHECKING:
+    from areakit.service.desk import Desk
 
 NUMBER = click.argument("number")
 VERIFIED = {
@@ -31,15 +35,10 @@ def add_to(group: click.Group) -> None:
 @click.command("certificate", cls=Command, exits={**JOURNAL, 4: "the job is not released, or the journal refuses"})
 @NUMBER
 @click.option("--output", type=OUTPUT, required=True, metavar="PATH", help="PDF. Example: --output certificate.pdf")
-@click.option(
-    "--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), default="a4", show_default=True,
-    help="Size of the sheet.",
-)  # fmt: skip
+@paper_option
 @font_option
 @desk_options
-def certificate(
-    number: str, output: Path, paper: str, font: Path | None, journal: Path | None, who: str | None
-) -> None:
+def certificate(number: str, output: Path, paper: str, font: Path | None, desk: Desk) -> None:
     """Write the certificate of conformance of a released job, and print its code.
 
     It states order, part, requirement, what was done with its uncertainty, tests, bottles and lots, and exceptions; the
@@ -51,7 +50,7 @@ def certificate(
     """
     from areakit.service.certificate import write_certificate
 
-    code = write_certificate(desk_of(journal, who), number, output, paper=paper.lower(), font=font)
+    code = write_certificate(desk, number, output, paper=paper.lower(), font=font)
     click.echo(f"{output}\nCode {code}")
 
 
@@ -60,7 +59,7 @@ def certificate(
 @click.argument("code", metavar="CODE|FILE")
 @click.option("--json", "as_json", is_flag=True, help="Print what the certificate states as one JSON object.")
 @desk_options
-def verify(number: str, code: str, as_json: bool, journal: Path | None, who: str | None) -> None:
+def verify(number: str, code: str, as_json: bool, desk: Desk) -> None:
     """Hold the code of a certificate, or its PDF, against the record of a job.
 
     With the file every word of it is compared. Agreement says that the record is the one that the certificate was
@@ -76,7 +75,6 @@ def verify(number: str, code: str, as_json: bool, journal: Path | None, who: str
     from areakit.service.certificate import verify_file
     from areakit.service.job import read_file
 
-    desk = desk_of(journal, who)
     as_file = os.path.isfile(code) or code.lower().endswith(".pdf")
     found = verify_file(desk, number, read_file(Path(code))) if as_file else verify_code(desk, number, code)
     if as_json:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from areakit.cli.command import JOURNAL, Command
-from areakit.cli.desk import desk_of, desk_options, key_option, tell_outcome
+from areakit.cli.desk import keeping_options, tell_outcome, write_entry
 from areakit.cli.options import options_of, said
-from areakit.service.job_entries import Correction, Defect, EntryRequest, Remark, Rework, SignOff, Trial
+from areakit.service.job_entries import Correction, Defect, Remark, Rework, SignOff, Trial
+
+if TYPE_CHECKING:
+    from areakit.service.desk import Desk
 
 NUMBER = click.argument("number")
 
@@ -29,12 +31,8 @@ def add_to(group: click.Group) -> None:
     "--at-mm", nargs=2, type=float, metavar="X Y", help="Where on the outline, in mm. Example: --at-mm 12.5 8"
 )
 @options_of(Trial)
-@desk_options
-@key_option
-def test(
-    number: str, method: str, result: Literal["pass", "fail", "value"], journal: Path | None, who: str | None,
-    at_mm: tuple[float, float] | None, **fields: Any,
-) -> None:  # fmt: skip
+@keeping_options
+def test(number: str, at_mm: tuple[float, float] | None, desk: Desk, **fields: Any) -> None:
     """Record a test: tape, bend, burnishing and the other names of ASTM B571, visual, or a thickness method.
 
     \b
@@ -42,9 +40,7 @@ def test(
       areakit job test 2026-0001 tape pass --place "front, across the edge of the plating"
       areakit job test 2026-0001 xrf value --value "0.61 ± 0.06 um" --place centre
     """
-    made = Trial(method=method, result=result, place_mm=at_mm, **said(fields)).write(desk_of(journal, who), number)
-    click.echo(f"Job {number}, entry {made.number}.")
-    tell_outcome(made)
+    tell_outcome(write_entry(Trial(place_mm=at_mm, **said(fields)), desk, number))
 
 
 @click.command("defect", cls=Command, exits=JOURNAL)
@@ -55,12 +51,8 @@ def test(
     help="Point on the outline, in mm; three and more make a region. Example: --at 12.5 8",
 )  # fmt: skip
 @options_of(Defect)
-@desk_options
-@key_option
-def defect(
-    number: str, what: str, points: tuple[tuple[float, float], ...], journal: Path | None, who: str | None,
-    **fields: Any,
-) -> None:  # fmt: skip
+@keeping_options
+def defect(number: str, points: tuple[tuple[float, float], ...], desk: Desk, **fields: Any) -> None:
     """Mark a defect at a point or over a region of the outline.
 
     \b
@@ -68,51 +60,44 @@ def defect(
       areakit job defect 2026-0001 "blister" --at 12.5 8
       areakit job defect 2026-0001 "burnt edge" --at 0 0 --at 6 0 --at 6 3
     """
-    _write(Defect(what=what, points_mm=points, **said(fields)), number, journal, who)
-
-
-def _write(entry: EntryRequest, number: str, journal: Path | None, who: str | None) -> None:
-    click.echo(f"Job {number}, entry {entry.write(desk_of(journal, who), number).number}.")
+    write_entry(Defect(points_mm=points, **said(fields)), desk, number)
 
 
 @click.command("rework", cls=Command, exits=JOURNAL)
 @NUMBER
 @click.argument("what")
 @options_of(Rework)
-@desk_options
-@key_option
-def rework(number: str, journal: Path | None, who: str | None, **fields: Any) -> None:
+@keeping_options
+def rework(number: str, desk: Desk, **fields: Any) -> None:
     """Record what was done again.
 
     \b
     Example:
       areakit job rework 2026-0001 "stripped and plated again" --because 14
     """
-    _write(Rework(**said(fields)), number, journal, who)
+    write_entry(Rework(**said(fields)), desk, number)
 
 
 @click.command("remark", cls=Command, exits=JOURNAL)
 @NUMBER
 @click.argument("text")
-@desk_options
-@key_option
-def remark(number: str, text: str, journal: Path | None, who: str | None) -> None:
+@keeping_options
+def remark(number: str, text: str, desk: Desk) -> None:
     """Add words that fit nowhere else.
 
     \b
     Example:
       areakit job remark 2026-0001 "customer agrees to 0.4 um"
     """
-    _write(Remark(text=text), number, journal, who)
+    write_entry(Remark(text=text), desk, number)
 
 
 @click.command("sign", cls=Command, exits=JOURNAL)
 @NUMBER
 @click.argument("statement")
 @options_of(SignOff)
-@desk_options
-@key_option
-def sign(number: str, journal: Path | None, who: str | None, **fields: Any) -> None:
+@keeping_options
+def sign(number: str, desk: Desk, **fields: Any) -> None:
     """Answer for the record as it stands; later entries will show as made after it.
 
     It is refused while points are open: a step not recorded, a charge or a thickness not reached, a test failed or
@@ -122,7 +107,7 @@ def sign(number: str, journal: Path | None, who: str | None, **fields: Any) -> N
     Example:
       areakit job sign 2026-0001 "Released for delivery" --role inspector --who "Ana"
     """
-    _write(SignOff(**said(fields)), number, journal, who)
+    write_entry(SignOff(**said(fields)), desk, number)
 
 
 @click.command("correct", cls=Command, exits=JOURNAL)
@@ -130,12 +115,8 @@ def sign(number: str, journal: Path | None, who: str | None, **fields: Any) -> N
 @click.argument("entry", type=int)
 @click.option("--set", "fields", multiple=True, metavar="FIELD=VALUE", help='New value. Example: --set voltage="8 V"')
 @options_of(Correction)
-@desk_options
-@key_option
-def correct(
-    number: str, entry: int, fields: tuple[str, ...], withdraw: bool, reason: str, journal: Path | None,
-    who: str | None,
-) -> None:  # fmt: skip
+@keeping_options
+def correct(number: str, entry: int, fields: tuple[str, ...], desk: Desk, **more: Any) -> None:
     """Correct an entry by one more entry; what was written stays to be seen.
 
     \b
@@ -143,9 +124,6 @@ def correct(
       areakit job correct 2026-0001 9 --set current=3.4 --reason "misread"
     """
     from areakit.cli.corrections import read_fields
-    from areakit.service.job import correct as append_correction
 
-    made = append_correction(
-        desk_of(journal, who), number, entry, fields=read_fields(fields), reason=reason, withdraw=bool(withdraw)
-    )
+    made = Correction(entry=entry, fields=read_fields(fields), **said(more)).write(desk, number)
     click.echo(f"Job {number}, entry {made.number} corrects entry {entry}.")

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from areakit.cli.command import JOURNAL, OUTPUT, Command
-from areakit.cli.desk import desk_of, desk_options, tell_none
-from areakit.cli.entries import echo_json, font_option
+from areakit.cli.desk import desk_options, tell_none
+from areakit.cli.entries import echo_json, font_option, paper_option
+
+if TYPE_CHECKING:
+    from areakit.service.desk import Desk
 
 NUMBER = click.argument("number")
 
@@ -28,13 +33,7 @@ def add_to(group: click.Group) -> None:
     metavar="PATH",
     help="PDF, or one file of HTML (.html).",
 )
-@click.option(
-    "--paper",
-    type=click.Choice(["a4", "letter"], case_sensitive=False),
-    default="a4",
-    show_default=True,
-    help="Size of the sheet.",
-)
+@paper_option
 @click.option(
     "--footprint",
     metavar="AREA|W x L",
@@ -56,8 +55,7 @@ def report(
     footprint: str | None,
     wagner: float | None,
     font: Path | None,
-    journal: Path | None,
-    who: str | None,
+    desk: Desk,
 ) -> None:
     """Write the traveller of a job: tick boxes and blanks for what is still to do, the record for what is done.
 
@@ -68,14 +66,14 @@ def report(
     from areakit.service.traveller import ReportRequest, write_report
 
     request = ReportRequest(output=output, paper=paper.lower(), lanes=footprint, wagner=wagner, font=font)
-    click.echo(str(write_report(desk_of(journal, who), number, request)))
+    click.echo(str(write_report(desk, number, request)))
 
 
 @click.command("show", cls=Command, exits=JOURNAL)
 @NUMBER
 @click.option("--json", "as_json", is_flag=True, help="Print it as one JSON object.")
 @desk_options
-def show_job(number: str, as_json: bool, journal: Path | None, who: str | None) -> None:
+def show_job(number: str, as_json: bool, desk: Desk) -> None:
     """Show a job as it stands.
 
     \b
@@ -84,7 +82,7 @@ def show_job(number: str, as_json: bool, journal: Path | None, who: str | None) 
     """
     from areakit.service.job import show_job as read
 
-    job = read(desk_of(journal, who), number)
+    job = read(desk, number)
     if as_json:
         from areakit.records.job_json import job_json
 
@@ -103,9 +101,7 @@ def show_job(number: str, as_json: bool, journal: Path | None, who: str | None) 
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a line.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print CSV.")
 @desk_options
-def list_all(
-    words: tuple[str, ...], state: str | None, as_json: bool, as_csv: bool, journal: Path | None, who: str | None
-) -> None:
+def list_all(words: tuple[str, ...], state: str | None, as_json: bool, as_csv: bool, desk: Desk) -> None:
     """List all jobs, or those that hold all WORDS, in any script and case.
 
     \b
@@ -115,7 +111,7 @@ def list_all(
     from areakit.records.job_json import SUMMARY, summary_csv, summary_json
     from areakit.service.job import list_jobs
 
-    found = [job for job in list_jobs(desk_of(journal, who), " ".join(words)) if state in (None, job.state)]
+    found = [job for job in list_jobs(desk, " ".join(words)) if state in (None, job.state)]
     if not found and not as_csv:
         if words or state:
             click.echo("note: No job fits; areakit job list shows all.", err=True)
@@ -141,7 +137,7 @@ def list_all(
 @click.command("history", cls=Command, exits=JOURNAL)
 @NUMBER
 @desk_options
-def history(number: str, journal: Path | None, who: str | None) -> None:
+def history(number: str, desk: Desk) -> None:
     """Show who changed what and when, with the values before and after.
 
     \b
@@ -151,7 +147,7 @@ def history(number: str, journal: Path | None, who: str | None) -> None:
     from areakit.cli.job_text import history_page
     from areakit.service.job import show_job as read
 
-    history_page(read(desk_of(journal, who), number)).show()
+    history_page(read(desk, number)).show()
 
 
 @click.command("export", cls=Command, exits=JOURNAL)
@@ -173,7 +169,7 @@ def history(number: str, journal: Path | None, who: str | None) -> None:
     help="File, or - to print.",
 )
 @desk_options
-def export(numbers: tuple[str, ...], form: str, output: str, journal: Path | None, who: str | None) -> None:
+def export(numbers: tuple[str, ...], form: str, output: str, desk: Desk) -> None:
     """Write jobs NUMBERS, or the whole journal with bottles and checks. JSON Lines hold the photos too.
 
     \b
@@ -182,14 +178,14 @@ def export(numbers: tuple[str, ...], form: str, output: str, journal: Path | Non
     """
     from areakit.service.store import export as write
 
-    write(desk_of(journal, who), numbers, form=form, output=None if output == "-" else Path(output))
+    write(desk, numbers, form=form, output=None if output == "-" else Path(output))
 
 
 @click.command("import", cls=Command, exits=JOURNAL)
 @click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @click.option("--gaps", is_flag=True, help="Take also records with missing entries, as saved from a damaged journal.")
 @desk_options
-def take(file: Path, gaps: bool, journal: Path | None, who: str | None) -> None:
+def take(file: Path, gaps: bool, desk: Desk) -> None:
     """Add what an export holds and this journal does not: all of it, or nothing.
 
     \b
@@ -198,14 +194,14 @@ def take(file: Path, gaps: bool, journal: Path | None, who: str | None) -> None:
     """
     from areakit.service.store import take_in
 
-    done = take_in(desk_of(journal, who), file, gaps=gaps)
+    done = take_in(desk, file, gaps=gaps)
     click.echo(f"{done.added} entries and {done.files} files added, {done.known} entries were there.")
 
 
 @click.command("backup", cls=Command, exits=JOURNAL)
 @click.argument("target", type=click.Path(dir_okay=False, path_type=Path))
 @desk_options
-def back_up(target: Path, journal: Path | None, who: str | None) -> None:
+def back_up(target: Path, desk: Desk) -> None:
     """Copy the whole journal to TARGET, also while others write.
 
     \b
@@ -214,13 +210,13 @@ def back_up(target: Path, journal: Path | None, who: str | None) -> None:
     """
     from areakit.service.store import back_up as copy
 
-    click.echo(f"{copy(desk_of(journal, who), target)} entries are in {target}.")
+    click.echo(f"{copy(desk, target)} entries are in {target}.")
 
 
 @click.command("check", cls=Command, exits=JOURNAL)
 @click.option("--as-it-is", is_flag=True, help="Take the record as it is, though an older copy was put in its place.")
-@desk_options
-def check(as_it_is: bool, journal: Path | None, who: str | None) -> None:
+@partial(desk_options, tells=False)
+def check(as_it_is: bool, desk: Desk) -> None:
     """Check every page, reference, digest and stored file, and that this is no older copy.
 
     \b
@@ -229,7 +225,6 @@ def check(as_it_is: bool, journal: Path | None, who: str | None) -> None:
     """
     from areakit.service.store import check as look
 
-    desk = desk_of(journal, who, tells=False)
     if as_it_is:
         desk.accept()
     click.echo(f"The journal is whole: {look(desk)} entries.")
@@ -238,7 +233,7 @@ def check(as_it_is: bool, journal: Path | None, who: str | None) -> None:
 @click.command("salvage", cls=Command, exits=JOURNAL)
 @click.argument("target", type=click.Path(dir_okay=False, path_type=Path))
 @desk_options
-def save(target: Path, journal: Path | None, who: str | None) -> None:
+def save(target: Path, desk: Desk) -> None:
     """Write everything that is still whole in a damaged journal to TARGET, as JSON Lines.
 
     \b
@@ -248,7 +243,7 @@ def save(target: Path, journal: Path | None, who: str | None) -> None:
     """
     from areakit.service.store import salvage
 
-    saved = salvage(desk_of(journal, who), target)
+    saved = salvage(desk, target)
     click.echo(f"{len(saved.events)} entries and {len(saved.files)} files are in {target}.")
     if saved.pages_lost:
         told = f"The journal is cut short: of {saved.pages} pages the last {saved.pages_lost} are missing."

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 import click
 
 from areakit.cli.command import JOURNAL, PHOTO, Command
-from areakit.cli.desk import desk_of, desk_options
+from areakit.cli.desk import desk_options
 from areakit.cli.photo import sheet_options
 
 if TYPE_CHECKING:
     from areakit.imaging.lens_fit import FittedLens
+    from areakit.service.desk import Desk
 
 
 @click.command("lens-check", cls=Command, exits={**PHOTO, **JOURNAL})
@@ -21,8 +22,7 @@ if TYPE_CHECKING:
 @click.option("--try", "only_try", is_flag=True, help="Show what the photos say of the lens, and keep nothing.")
 @desk_options
 def command(
-    photos: tuple[Path, ...], check_lengths: str | None, copy_name: str | None, only_try: bool, journal: Path | None,
-    who: str | None,
+    photos: tuple[Path, ...], check_lengths: str | None, copy_name: str | None, only_try: bool, desk: Desk,
 ) -> None:  # fmt: skip
     """Learn the lens of one camera from 8 to 12 PHOTOS of one printed sheet; without PHOTOS, show what is kept.
 
@@ -40,7 +40,6 @@ def command(
     from areakit.service.measure import photos_in, read_check_lengths
     from areakit.service.trust import copy_check
 
-    desk = desk_of(journal, who)
     if not photos:
         for one in list_lenses(desk):
             lens = one.lens

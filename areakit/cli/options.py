@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 
 import click
 
-from areakit.cli.entries import by_name, by_name_or_all
+from areakit.cli.entries import by_name
 from areakit.service.asked import Asked, asked_of
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
-def options_of(request: type, *names: str, but: tuple[str, ...] = ()) -> Decorator:
-    """Add an option for each field of a request that can be typed, or for those named; None where it is not given."""
+def options_of(request: type, *names: str, but: tuple[str, ...] = (), needed: bool = True) -> Decorator:
+    """Add an option for each field of a request that can be typed, or for those named; None where it is not given.
+
+    Without ``needed`` none has to be typed: the command does something else without them.
+    """
     asked = asked_of(request)
     chosen = names or tuple(name for name, one in asked.items() if one.about.typed and name not in but)
-    return all_of(*(option_of(asked[name]) for name in chosen))
+    return all_of(*(option_of(asked[name], needed=needed) for name in chosen))
 
 
 def all_of(*options: Decorator) -> Decorator:
@@ -31,7 +35,7 @@ def all_of(*options: Decorator) -> Decorator:
     return decorate
 
 
-def option_of(one: Asked, entry: str = "") -> Decorator:
+def option_of(one: Asked, entry: str = "", *, needed: bool = True) -> Decorator:
     """Return the option of one field; its value goes by the name of the field, unless ``entry`` is another."""
     about, more = one.about, dict[str, Any]()
     if one.flag:
@@ -43,14 +47,13 @@ def option_of(one: Asked, entry: str = "") -> Decorator:
     if one.many or one.by_name:
         more["multiple"] = True
     if one.by_name:
-        more["callback"] = by_name_or_all if about.for_all else by_name
+        more["callback"] = partial(by_name, for_all=about.for_all)
     if about.env:
         more["envvar"] = about.env
     shown = (one.words, example_of(one), f"[env: {about.env}]" if about.env else "")
     names = [one.option, *([f"--{about.also}"] if about.also else [])]
-    return click.option(
-        *names, entry or one.name, required=one.needed, help=" ".join(words for words in shown if words), **more
-    )
+    words = " ".join(text for text in shown if text)
+    return click.option(*names, entry or one.name, required=needed and one.needed, help=words, **more)
 
 
 def example_of(one: Asked) -> str:

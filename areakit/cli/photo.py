@@ -109,10 +109,7 @@ def has_outline(entries: Mapping[str, Any]) -> bool:
 def take_measured(entries: dict[str, Any]) -> str | None:
     """Take photo, drawing, shapes and file out of what was typed, and return what the measurement of them prints.
 
-    Raises
-    ------
-    AreakitError
-        If the photo is refused, or there is a photo and a file.
+    AreakitError if the photo is refused, or there is a photo and a file.
     """
     outlined, shapes, unit = has_outline(entries), entries.pop("shape", ()), entries.pop("unit", None)
     if outlined:
@@ -132,7 +129,7 @@ def take_measured(entries: dict[str, Any]) -> str | None:
     if source is not None:
         raise InputError("There is a photo and a file with a measurement.", remedy="Give one of them.")
     from areakit.cli.desk import known_copy, known_lenses
-    from areakit.service.measured_photo import measured_photo
+    from areakit.service.measure_many import measured_photo
 
     given = {PHOTO_OPTIONS[name].name: value for name, value in said.items() if value is not None}
     if said["check_lengths"]:
@@ -145,14 +142,8 @@ def take_measured(entries: dict[str, Any]) -> str | None:
 def _surfaces_text(entries: dict[str, Any], *, shapes: tuple[str, ...], unit: str | None) -> str:
     """Take the entries of the part out, and return its surfaces as JSON text.
 
-    ``unit`` is that of a drawing which does not state its own.
-
-    Raises
-    ------
-    InputError
-        If there is also a photo or a file, or an entry that speaks of a photo.
-    AreakitError
-        If the drawing or a shape cannot be read.
+    ``unit`` is that of a drawing which does not state its own. InputError if there is also a photo or a file, or an
+    entry that speaks of a photo; AreakitError if the drawing or a shape cannot be read.
     """
     from areakit.service.surface import find_surfaces, surface_json
 

@@ -24,10 +24,7 @@ def can_ask(*, quiet: bool) -> bool:
 def completed(typed: Mapping[str, Any], profile: Profile | None, *, brush: str | None, asks: bool) -> Filled:
     """Return the entries with what the profile holds and what was answered.
 
-    Raises
-    ------
-    InputError
-        Where nobody can answer: with everything that is missing.
+    InputError where nobody can answer: with everything that is missing.
     """
     from areakit.cli.desk import tell_missing_journal
     from areakit.service.plan_factors import with_own

@@ -61,10 +61,7 @@ class Done:
 def planned(typed: dict[str, Any], wanted: Wanted) -> Done:
     """Return the plans and the card for what was typed.
 
-    Raises
-    ------
-    AreakitError
-        If a photo or drawing is refused; where entries are missing and nobody can be asked.
+    AreakitError if a photo or drawing is refused; where entries are missing and nobody can be asked.
     """
     from areakit.cli.plan_ask import ask_pieces, completed
     from areakit.records.area_lines import text_left_out, without_words

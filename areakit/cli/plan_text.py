@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from areakit.cli.coupon_text import coupon_rows
 from areakit.cli.page import Page
-from areakit.cli.rows import HEADER, Rows, number, origin_words, premise_row
+from areakit.cli.rows import HEADER, Rows, coupon_rows, number, origin_words, premise_row
 from areakit.errors import in_shell
 from areakit.flags import Flag
 from areakit.plating.consumption import Consumption
@@ -253,24 +252,19 @@ def _watch_words(run: BrushRun) -> str:
     )
 
 
-def loads_words(run: TankRun) -> str:
-    """Return the loads with their pieces: ``2 (1 of 3, 1 of 2)``."""
-    of = ", ".join(f"{group.loads} of {group.pieces}" for group in run.groups)
-    return f"{run.loads} ({of})"
-
-
-def _current_of(pieces: int) -> str:
-    return f"CURRENT, {pieces} part{'s' if pieces > 1 else ''} on the rack"
-
-
 def _tank_rows(run: TankRun, density: Premise | None) -> Rows:
     asked = origin_words(density.origin) if density else ""
+    of = ", ".join(f"{group.loads} of {group.pieces}" for group in run.groups)
     return [
         ("current density", f"{run.current_density / 100.0:.4g} A/dm²", asked),
         ("parts on the rack, at most", str(run.rack), "as entered, within the supply"),
-        ("loads", loads_words(run), "as even as the pieces allow"),
+        ("loads", f"{run.loads} ({of})", "as even as the pieces allow"),
         *(
-            (_current_of(group.pieces), number(group.current), "current density times area times parts")
+            (
+                f"CURRENT, {counted(group.pieces, 'part')} on the rack",
+                number(group.current),
+                "current density times area times parts",
+            )
             for group in run.groups
         ),
         ("time of each load", number(run.time), "charge over current; it runs without a hand on it"),

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from areakit.cli.command import JOURNAL, PHOTO, Command
-from areakit.cli.desk import desk_of, desk_options
+from areakit.cli.desk import desk_options
 from areakit.cli.entries import echo_json, read_text
 from areakit.cli.photo import sheet_options
 from areakit.plural import counted
+
+if TYPE_CHECKING:
+    from areakit.service.desk import Desk
 
 
 @click.command("repeat", cls=Command, exits={**PHOTO, **JOURNAL})
@@ -36,8 +40,7 @@ from areakit.plural import counted
 @desk_options
 def command(
     photos: tuple[Path, ...], name: str, shots: int, thickness: str | None, lines: str | None,
-    check_lengths: str | None, copy_name: str | None, trend: bool, as_json: bool, journal: Path | None,
-    who: str | None,
+    check_lengths: str | None, copy_name: str | None, trend: bool, as_json: bool, desk: Desk,
 ) -> None:  # fmt: skip
     """Measure one part in several PHOTOS: shot again without touching anything, then lifted and placed again.
 
@@ -48,7 +51,6 @@ def command(
     from areakit.service.trust import Source, repeat, study_json
     from areakit.service.trust import trend as kept
 
-    desk = desk_of(journal, who)
     if trend:
         for event in kept(desk, "repeated"):
             doc = event.doc

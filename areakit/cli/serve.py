@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from areakit.cli.command import Command
-from areakit.cli.desk import default_journal, desk_of, desk_options
+from areakit.cli.desk import default_journal, desk_of, journal_options
 from areakit.executors.processes import one_thread_each
 
 
@@ -21,7 +21,7 @@ from areakit.executors.processes import one_thread_each
 @click.option(
     "--plain", is_flag=True, help="With --lan: without encryption. The alarm of a phone may then stay silent."
 )
-@desk_options
+@journal_options
 def command(port: int, lan: bool, address: str | None, plain: bool, journal: Path | None, who: str | None) -> None:
     """Serve the bench page: photo, area, thickness, plan, quote, check, run, record.
 

@@ -6,8 +6,7 @@ from areakit.cli.page import Page
 from areakit.cli.rows import HEADER, Rows, number, origin_words, premise_row
 from areakit.plating.contact import Hand
 from areakit.plating.distribution import ThicknessMap
-from areakit.plating.plan import Plan, PlannedLayer
-from areakit.plating.run import BrushRun
+from areakit.plating.plan import Plan
 from areakit.plating.spread import Reach, Spread, pass_time
 from areakit.plating.strokes import StrokePlan
 from areakit.records.spread_json import least_place
@@ -15,7 +14,9 @@ from areakit.records.spread_json import least_place
 
 def spread_block(page: Page, plan: Plan, spread: Spread) -> None:
     """Add the distribution that a plan rests on, and the passes for its charges."""
-    spread_table(page, spread, [_pass_row(one, one.brush) for one in plan.layers if one.brush is not None])
+    brushed = [(one.layer.metal, one.brush.passes) for one in plan.layers if one.brush is not None]
+    words = "for the charge to run; as in the plan"
+    spread_table(page, spread, [(f"passes with {metal}", number(passes), words) for metal, passes in brushed])
 
 
 def spread_table(page: Page, spread: Spread, more: Rows | None = None) -> None:
@@ -89,7 +90,3 @@ def _reach_row(reach: Reach) -> tuple[str, str, str]:
         return name, "none", reach.reason or ""
     overlap = f"{100.0 * reach.overlap:.0f}"
     return name, f"{overlap} %", f"smallest that reaches it, in steps of 5 %; plan again with --overlap {overlap}%"
-
-
-def _pass_row(planned: PlannedLayer, run: BrushRun) -> tuple[str, str, str]:
-    return f"passes with {planned.layer.metal}", number(run.passes), "for the charge to run; as in the plan"

@@ -60,9 +60,9 @@ def command(**given: Any) -> None:
         write_new(export, export_outlines([one.part.outline.polygon for one in result.parts], export))
     if picture is not None:
         from areakit.reports.surface_drawing import surface_drawing
-        from areakit.service.surface import part_rows
 
-        write_new(picture, surface_drawing(part_rows(result)).encode())
+        rows = [(f"Part {one.part_id}", one.part, one.surface) for one in result.parts]
+        write_new(picture, surface_drawing(rows).encode())
     if as_json or save:
         body = surface_json(result)
         save_json(save, [body])

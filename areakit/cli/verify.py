@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from areakit.cli.command import JOURNAL, Command
-from areakit.cli.desk import desk_of, desk_options, tell_none
+from areakit.cli.desk import desk_of, journal_options, tell_none
 from areakit.cli.entries import echo_json, read_text
 from areakit.cli.photo import sheet_options
 
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 @sheet_options()
 @click.option("--trend", is_flag=True, help="Show all results that are kept.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a measurement.")
-@desk_options
+@journal_options
 def command(
     photos: tuple[Path, ...], piece: str | None, pieces: bool, shape: str | None, name: str, diameter: str | None,
     hole: str | None, width: str | None, height: str | None, thickness: str | None, lines: str | None,
@@ -89,13 +89,13 @@ def _sentence(one: Verified) -> str:
 def _piece(key: str | None, shape: str | None, name: str, sizes: dict[str, str], thickness: str | None) -> CheckPiece:
     from typing import cast
 
-    from areakit.records.check_pieces import Shape
-    from areakit.service.trust import own_piece, piece_named
+    from areakit.records.check_pieces import Shape, known_piece
+    from areakit.service.trust import own_piece
 
     if (key is None) == (shape is None):
         raise click.UsageError("Give one check piece: --piece KEY, or --shape with its sizes.")
     if key is not None:
-        return piece_named(key)
+        return known_piece(key)
     return own_piece(name, cast(Shape, "disc" if shape == "disk" else shape), sizes, thickness)
 
 

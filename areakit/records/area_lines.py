@@ -36,12 +36,8 @@ class PartArea:
 def read_part_areas(text: str) -> tuple[PartArea, ...]:
     """Return every part of every line, numbered from 1.
 
-    Raises
-    ------
-    InputError
-        For text that is not such lines, or a part without a plated area.
-    MeasurementError
-        If every photo was refused; with the reason of the first.
+    InputError for text that is not such lines, or a part without a plated area; MeasurementError if every photo was
+    refused; with the reason of the first.
     """
     lines = _objects(text)
     refused = [line for line in lines if line.get("status") == "refused"]
@@ -65,6 +61,16 @@ def read_part_areas(text: str) -> tuple[PartArea, ...]:
     if not found:
         raise InputError("The JSON holds no measured part.", remedy=_REMEDY, fields=_FIELDS)
     return tuple(found)
+
+
+def numbered(parts: Sequence[PartArea], number: int) -> PartArea:
+    """Return the part of a number; InputError if there is none."""
+    for one in parts:
+        if one.number == number:
+            return one
+    raise InputError(
+        f"There is no part {number} among {len(parts)}.", remedy="Choose another part.", fields={"part": ""}
+    )
 
 
 def _left_out(line: dict[str, Any]) -> Flag:

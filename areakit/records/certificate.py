@@ -48,12 +48,8 @@ def code_of(event: Event) -> Code:
 def read_code(text: str) -> Code:
     """Return the code that somebody typed.
 
-    Raises
-    ------
-    InputError
-        If it has not the shape of a code.
-    CodeChanged
-        If its check digits are not those of the rest: a letter or a figure in it is another than on the certificate.
+    InputError if it has not the shape of a code; CodeChanged if its check digits are not those of the rest: a letter or
+    a figure in it is another than on the certificate.
     """
     match = _SHAPE.fullmatch(text.strip())
     if match is None:
@@ -72,19 +68,15 @@ def read_code(text: str) -> Code:
 def certified(code: Code, number: str, history: Sequence[Event]) -> Event:
     """Return the entry that keeps the certificate of a code, where nothing was changed before it or came after it.
 
+    OtherJob if the code is of another job; RecordDiffers if the record is not the one that the certificate was made
+    from, or went on after it.
+
     Parameters
     ----------
     number : str
         The job that the certificate is said to be of.
     history : sequence of Event
         All events of that job.
-
-    Raises
-    ------
-    OtherJob
-        If the code is of another job.
-    RecordDiffers
-        If the record is not the one that the certificate was made from, or went on after it.
     """
     if code.number != number:
         raise OtherJob(

@@ -44,10 +44,7 @@ def _factor(quantity: Measured) -> Measured:
 def read_claim_rows(text: str) -> list[dict[str, str]]:
     """Return the rows of claims in a JSON object, a JSON list, JSON lines, or a CSV table with a header.
 
-    Raises
-    ------
-    InputError
-        For text that is none of these.
+    InputError for text that is none of these.
     """
     plain = text.strip()
     if not plain:

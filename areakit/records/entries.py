@@ -210,13 +210,7 @@ KINDS: Mapping[str, type[_Entry]] = {
 
 
 def checked(kind: str, doc: Mapping[str, Any]) -> Document:
-    """Return an entry with its defaults filled in.
-
-    Raises
-    ------
-    InputError
-        With one sentence that names every wrong field.
-    """
+    """Return an entry with its defaults filled in; InputError with one sentence that names every wrong field."""
     if kind not in KINDS:
         raise InputError(f"There is no entry of kind {kind[:40]!r}.", remedy=f"Known kinds: {', '.join(KINDS)}.")
     return kept(KINDS[kind], doc, f"entry ({kind})")

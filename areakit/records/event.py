@@ -61,10 +61,7 @@ def make_event(
 ) -> Event:
     """Return the event that follows ``before`` in the record of one subject and key.
 
-    Raises
-    ------
-    InputError
-        For a time without an offset, an empty name, or particulars that are not JSON.
+    InputError for a time without an offset, an empty name, or particulars that are not JSON.
     """
     check_words(key=key, who=who, at=at)
     check_letters(doc)
@@ -127,10 +124,7 @@ def digest_of(row: tuple[Any, ...]) -> str:
 def from_row(row: tuple[Any, ...]) -> Event:
     """Return the event of one row of columns.
 
-    Raises
-    ------
-    RecordUnreadable
-        If the row does not give the digest that was stored with it.
+    RecordUnreadable if the row does not give the digest that was stored with it.
     """
     *content, digest = row
     try:

@@ -75,10 +75,7 @@ def to_csv(events: Iterable[Event]) -> str:
 def read_export(text: str) -> tuple[list[Event], list[StoredFile]]:
     """Return events and files of an export in either form.
 
-    Raises
-    ------
-    InputError
-        For text that is no export, with the number of the line.
+    InputError for text that is no export, with the number of the line.
     """
     if text.startswith(",".join(FIELDS)):
         return _read_csv(text), []
@@ -139,16 +136,13 @@ def _table(text: str) -> list[dict[str, Any]]:
 def take_in(journal: Journal, events: Iterable[Event], files: Iterable[StoredFile], *, gaps: bool = False) -> Taken:
     """Add what is not there yet, all or nothing.
 
+    RecordChanged if a record went on differently here and there: nothing is merged by guessing.
+
     Parameters
     ----------
     gaps : bool
         Take also records with missing entries, such as those saved from a damaged store; the journal's check will
         name the gaps.
-
-    Raises
-    ------
-    RecordChanged
-        If a record went on differently here and there: nothing is merged by guessing.
     """
     added = known = kept = 0
     with journal.writing() as writer:

@@ -51,10 +51,7 @@ class Study:
 def error_of_check(measured: Measured, reference: Measured) -> float:
     """Return the normalised error of a measurement against a check piece; up to 1 in size it agrees.
 
-    Raises
-    ------
-    InputError
-        If neither carries an uncertainty, or their units differ.
+    InputError if neither carries an uncertainty, or their units differ.
     """
     if measured.unit != reference.unit:
         raise InputError(

@@ -191,22 +191,24 @@ def _corrected(entry: Entry, event: Event) -> Entry:
     return replace(entry, doc={**entry.doc, **fields}, corrections=(*entry.corrections, made))
 
 
-def check_correction(job: Job, doc: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a correction that fits the entry it speaks of.
-
-    Raises
-    ------
-    InputError
-        If there is no such entry, if nothing changes, or if the corrected entry could not be kept.
-    """
-    body = checked("corrected", doc)
-    entry = job.entry(body["entry"])
-    if not body["fields"] and not body["withdrawn"]:
+def refuse_no_change(correction: Mapping[str, Any]) -> None:
+    """Raise InputError for a correction that neither changes a field nor withdraws the entry."""
+    if not correction["fields"] and not correction["withdrawn"]:
         raise InputError(
             "The correction changes nothing.",
             remedy="Change a field, or withdraw the entry.",
             fields={"set": "field=value", "withdraw": ""},
         )
+
+
+def check_correction(job: Job, doc: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a correction that fits the entry it speaks of.
+
+    InputError if there is no such entry, if nothing changes, or if the corrected entry could not be kept.
+    """
+    body = checked("corrected", doc)
+    entry = job.entry(body["entry"])
+    refuse_no_change(body)
     unknown = [name for name in body["fields"] if name not in entry.doc]
     if unknown:
         raise InputError(

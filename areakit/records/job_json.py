@@ -9,24 +9,15 @@ from typing import Any
 
 from areakit.records.codec import picked, quantity_json
 from areakit.records.event import event_json
-from areakit.records.job import Entry, Job
+from areakit.records.job import Job
 from areakit.records.outcome import outcome_json, outcomes_of
 from areakit.records.runs import run_json, runs_of
 from areakit.records.spreadsheet import as_text
 
 SCHEMA = "areakit.job/1"
-SUMMARY = (
-    "number",
-    "date",
-    "customer",
-    "part",
-    "quantity",
-    "base",
-    "state",
-    "area_mm2",
-    "area_expanded_mm2",
-    "entries",
-)
+_ORDERED = ("date", "customer", "part")
+SUMMARY = ("number", *_ORDERED, "quantity", "base", "state", "area_mm2", "area_expanded_mm2", "entries")
+_ENTRY = ("number", "at", "who", "kind", "withdrawn", "doc", "corrections")
 
 
 def job_json(job: Job) -> dict[str, Any]:
@@ -38,13 +29,9 @@ def job_json(job: Job) -> dict[str, Any]:
         "gain": quantity_json(job.gain) if job.gain else None,
         "runs": [run_json(run) for run in runs_of(job)],
         "outcomes": [outcome_json(one) for one in outcomes_of(job)],
-        "entries": [_entry_json(entry) for entry in job.entries],
+        "entries": [picked(entry, *_ENTRY) for entry in job.entries],
         "history": [event_json(event) for event in job.history],
     }
-
-
-def _entry_json(entry: Entry) -> dict[str, Any]:
-    return picked(entry, "number", "at", "who", "kind", "withdrawn", "doc", "corrections")
 
 
 def summary_json(job: Job) -> dict[str, Any]:
@@ -52,9 +39,7 @@ def summary_json(job: Job) -> dict[str, Any]:
     opened = job.opened
     return {
         "number": job.number,
-        "date": opened["date"],
-        "customer": opened["customer"],
-        "part": opened["part"],
+        **{name: opened[name] for name in _ORDERED},
         "quantity": job.quantity,
         "base": opened["base"],
         "state": job.state,

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
 from areakit.imaging.lens import NAMES, CameraKey, Lens
-from areakit.records.entries import Date, Document, Name, Text, kept
+from areakit.records.entries import Date, Name, Text
 from areakit.records.event import Event
 
 KEY_START = "lens "
@@ -55,11 +55,6 @@ def key_text(key: CameraKey) -> str:
     """Return the name under which a camera's lens is kept: its facts, cut to fit, and a digest of all of them."""
     whole = str(key)
     return f"{KEY_START}{whole[:60]} {hashlib.sha256(whole.encode()).hexdigest()[:8]}"
-
-
-def checked(doc: Mapping[str, Any]) -> Document:
-    """Return an entry with its defaults; InputError names every wrong field."""
-    return kept(LensChecked, doc, "lens")
 
 
 def fold(events: Iterable[Event]) -> StoredLens | None:

@@ -8,25 +8,31 @@ from areakit.costing.measured_part import MeasuredPart, read_choice
 from areakit.errors import InputError
 from areakit.records.area_lines import part_bodies
 from areakit.records.codec import quantity_in
-from areakit.records.form_body import form_words
-from areakit.records.part_outlines import read_rings
-
-_REMEDY = "Measure again, and give the whole answer."
-_FIELDS = {"areakit measure --json": ""}
+from areakit.records.part_outlines import REMEDY, form_words, read_rings, unread
 
 
 def read_measured_parts(text: str) -> tuple[MeasuredPart, ...]:
     """Return every part of every line.
 
-    Raises
-    ------
-    InputError
-        For text that is not such lines, or a part without outline, perimeter or area.
+    InputError for text that is not such lines, or a part without outline, perimeter or area.
     """
     bodies = part_bodies(text)
     if not bodies:
-        raise InputError("The JSON holds no measured part.", remedy=_REMEDY, fields=_FIELDS)
+        raise unread("The JSON holds no measured part.")
     return tuple(_part(number, body) for number, body in enumerate(bodies, start=1))
+
+
+def part_asked(text: str | None, number: int | None, *, usual: int | None = None) -> MeasuredPart | None:
+    """Return the part of a measurement, of a number where one was given, else of its usual one; None without any."""
+    if text is not None:
+        return choose_part(text, usual if number is None else number)
+    if number is not None:
+        raise InputError(
+            "A number of a part is about a measurement, and there is none.",
+            remedy="Give the measurement too, or leave the number out.",
+            fields={"part": "", "part_number": ""},
+        )
+    return None
 
 
 def choose_part(text: str, number: int | None = None) -> MeasuredPart:
@@ -48,17 +54,17 @@ def choose_part(text: str, number: int | None = None) -> MeasuredPart:
 def _part(number: int, body: dict[str, Any]) -> MeasuredPart:
     perimeter = body.get("perimeter")
     if not isinstance(perimeter, dict) or "outer" not in perimeter or "holes" not in perimeter:
-        raise InputError(f"Part {number} has no perimeter.", remedy=_REMEDY, fields=_FIELDS)
+        raise unread(f"Part {number} has no perimeter.")
     thickness = body.get("thickness")
     return MeasuredPart(
         name=str(body.get("id", number))[:60],
         rings=read_rings(body.get("outline"), number),
-        face=quantity_in(body.get("face_area"), "mm2", remedy=_REMEDY),
-        perimeter_outer=quantity_in(perimeter["outer"], "mm", remedy=_REMEDY),
-        perimeter_holes=quantity_in(perimeter["holes"], "mm", remedy=_REMEDY),
-        thickness=None if thickness is None else quantity_in(thickness, "mm", remedy=_REMEDY),
+        face=quantity_in(body.get("face_area"), "mm2", remedy=REMEDY),
+        perimeter_outer=quantity_in(perimeter["outer"], "mm", remedy=REMEDY),
+        perimeter_holes=quantity_in(perimeter["holes"], "mm", remedy=REMEDY),
+        thickness=None if thickness is None else quantity_in(thickness, "mm", remedy=REMEDY),
         faces=read_choice(str(body.get("faces", "one"))),
-        plated=quantity_in(body.get("plated_area"), "mm2", remedy=_REMEDY),
+        plated=quantity_in(body.get("plated_area"), "mm2", remedy=REMEDY),
         rounded=body.get("edge_form", "sharp") != "sharp",
         form=form_words(body),
     )

@@ -8,7 +8,7 @@ from math import sqrt
 from typing import Any
 
 from areakit.plating.deposit import square_metres, thickness_for_charge
-from areakit.records.codec import quantity_from_json, quantity_json
+from areakit.records.codec import picked, quantity_from_json, quantity_json
 from areakit.records.job import Entry, Job
 from areakit.records.methods import METHODS
 from areakit.records.observations import CALCULATED, OF_THE_WHOLE, place_share, runs_before
@@ -107,13 +107,10 @@ def outcome_json(one: Outcome) -> dict[str, Any]:
     """Return an outcome as JSON, mass in mg, thickness in um."""
     unit = "mg" if one.found.unit == "kg" else "um"
     return {
-        "entry": one.entry,
-        "what": one.what,
-        "metal": one.metal,
+        **picked(one, "entry", "what", "metal"),
         "found": quantity_json(in_unit(one.found, unit)),
         "expected": quantity_json(in_unit(one.expected, unit)),
-        "e_n": one.e_n,
-        "agrees": one.agrees,
+        **picked(one, "e_n", "agrees"),
         "says": outcome_words(one)[0],
         "meanings": list(one.meanings),
         "words": " ".join(outcome_words(one)),

@@ -1,21 +1,26 @@
-"""Outlines of measured parts, from what ``areakit measure --json`` or ``areakit surface --json`` prints."""
+"""Outlines of measured parts, what they are of, and where the camera stood, from what ``areakit measure --json`` or
+``areakit surface --json`` prints; a plan reads them without drawing libraries."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from areakit.errors import InputError
+from areakit.geometry.forms.words import FORMS, FormText, read_form
 from areakit.records.area_lines import part_bodies
 from areakit.records.codec import quantity_from_json
-from areakit.records.form_body import form_of, form_words
 from areakit.units import in_unit
+
+if TYPE_CHECKING:
+    from areakit.geometry.forms.seen import View
 
 Ring = tuple[tuple[float, float], ...]
 
-_REMEDY = "Measure again, and give the whole answer."
-_FIELDS = {"areakit measure --json": ""}
+REMEDY = "Measure again, and give the whole answer."
+_AGAIN = "Measure the part again, and use what that prints."
 _MOST_POINTS = 200_000
 _SHAPED = ("dome", "stopped off", "bend", "bent")
 """Words in the names of surfaces that a flat, wholly plated face does not have."""
@@ -43,12 +48,14 @@ class PartOutline:
 def read_part_outlines(text: str) -> tuple[PartOutline | None, ...]:
     """Return the outline of every part of every line in order, None for a part that has none.
 
-    Raises
-    ------
-    InputError
-        For an outline that is not a closed, finite polygon.
+    InputError for an outline that is not a closed, finite polygon.
     """
     return tuple(_outline(number, body) for number, body in enumerate(part_bodies(text), start=1))
+
+
+def unread(message: str) -> InputError:
+    """Return the error for what is not as a measurement prints it."""
+    return InputError(message, remedy=REMEDY, fields={"areakit measure --json": ""})
 
 
 def _outline(number: int, body: dict[str, Any]) -> PartOutline | None:
@@ -81,11 +88,62 @@ def read_rings(outline: Any, number: int) -> tuple[Ring, ...]:
             raise KeyError
         rings = tuple(tuple((float(p[0]), float(p[1])) for p in ring) for ring in outline["coordinates"])
     except (KeyError, TypeError, ValueError, IndexError, OverflowError):
-        raise InputError(f"Part {number} has no outline.", remedy=_REMEDY, fields=_FIELDS) from None
+        raise unread(f"Part {number} has no outline.") from None
     points = [value for ring in rings for point in ring for value in point]
     sound = bool(rings) and all(len(ring) >= 4 for ring in rings) and len(points) <= 2 * _MOST_POINTS
     if not sound or not all(math.isfinite(value) for value in points):
-        raise InputError(
-            f"The outline of part {number} is not a closed, finite polygon.", remedy=_REMEDY, fields=_FIELDS
-        )
+        raise unread(f"The outline of part {number} is not a closed, finite polygon.")
     return rings
+
+
+def form_of(body: Mapping[str, Any]) -> FormText | None:
+    """Return the form of a part that was printed, None for a flat one; InputError if it cannot be read."""
+    found = body.get("form")
+    if found is None:
+        return None
+    text = found.get("text") if isinstance(found, Mapping) else None
+    if not isinstance(text, str):
+        raise InputError("The form of the part cannot be read.", remedy=_AGAIN)
+    return read_form(text)
+
+
+def form_words(body: Mapping[str, Any]) -> str | None:
+    """Return in a word or two what a part is made of: its form, or its forms; None for a flat one."""
+    form, regions = form_of(body), body.get("form_regions")
+    names = [form.name if form is not None else "flat"]
+    if isinstance(regions, list):
+        for one in regions:
+            name = one.get("form") if isinstance(one, Mapping) else None
+            if name not in FORMS:
+                raise InputError("The form of a region cannot be read.", remedy=_AGAIN)
+            names.append(name)
+    if len(names) == 1:
+        return form.name if form is not None else None
+    return " and ".join(dict.fromkeys(names))
+
+
+def form_as_said(body: Mapping[str, Any]) -> str:
+    """Return what a part is of as it was written, its regions after it; empty for a flat part without any."""
+    form, regions = form_of(body), body.get("form_regions") or ()
+    words = [str(one["words"]) for one in regions if isinstance(one, Mapping) and one.get("words")]
+    if form is None and not words:
+        return ""
+    return "; ".join([form.text if form is not None else "flat", *words])
+
+
+def view_of_body(body: Mapping[str, Any]) -> View | None:
+    """Return where the camera stood over a part that was printed, None where that is not said."""
+    found = body.get("view")
+    if found is None:
+        return None
+    from areakit.geometry.forms.seen import View
+
+    try:
+        known = {"pixel_mm": 0.0, **found}  # a part that was printed before it was told
+        view = View(**{name: float(known[name]) for name in View.__dataclass_fields__})
+    except (KeyError, TypeError, ValueError, OverflowError):
+        view = View(x_mm=0.0, y_mm=0.0, height_mm=math.nan)
+    figures = (view.x_mm, view.y_mm, view.height_mm, view.level_mm, view.level_open_mm, view.pixel_mm)
+    if not all(math.isfinite(value) for value in figures) or not 0.0 <= view.level_mm < view.height_mm:
+        raise InputError("Where the camera stood cannot be read from the part.", remedy=_AGAIN)
+    return view

@@ -6,7 +6,7 @@ current density A/dm2, time min, volume mL, metal content g/L, allowed charge A.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from areakit.plating.coupon import CouponRun
 from areakit.plating.deposit import variance_shares
@@ -17,6 +17,9 @@ from areakit.records.codec import as_json, charge_json, picked, quantity_json
 from areakit.uncertainty import Measured, exact
 from areakit.units import in_unit
 
+if TYPE_CHECKING:
+    from areakit.plating.spread import Spread
+
 SCHEMA = "areakit.plan/2"
 
 
@@ -25,14 +28,14 @@ def plan_json(plan: Plan) -> dict[str, Any]:
     order = plan.order
     return {
         "schema": SCHEMA,
-        "process": {"key": order.process.key, "title": order.process.title, "method": order.process.method},
+        "process": picked(order.process, "key", "title", "method"),
         **picked(order, "base", "market", "use"),
         "area": {"per_piece": quantity_json(order.area), "origin": as_json(order.area_origin)},
         "pieces": order.bench.pieces,
         "parts": list(order.parts),
         "brush": order.brush or None,
         "charge_total": charge_json(plan.charge_total),
-        "distribution": _distribution(plan),
+        "distribution": distribution_json(plan.order.spread),
         "layers": [layer_json(layer) for layer in plan.layers],
         "steps": [step_json(step) for step in plan.steps],
         **picked(plan, "findings", "flags", "premises", "cautions"),
@@ -41,12 +44,13 @@ def plan_json(plan: Plan) -> dict[str, Any]:
     }
 
 
-def _distribution(plan: Plan) -> dict[str, Any] | None:
-    if plan.order.spread is None:
+def distribution_json(spread: Spread | None) -> dict[str, Any] | None:
+    """Return a predicted distribution; None where there is none."""
+    if spread is None:
         return None
     from areakit.records.spread_json import spread_json  # brings shapely
 
-    return spread_json(plan.order.spread)
+    return spread_json(spread)
 
 
 def layer_json(planned: PlannedLayer) -> dict[str, Any]:

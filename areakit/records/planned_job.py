@@ -19,13 +19,7 @@ _MOST_PIECES = 9_999_999
 
 
 def read_planned_job(text: str) -> PlannedJob:
-    """Return the job of a plan.
-
-    Raises
-    ------
-    InputError
-        For text that is not a plan of this version.
-    """
+    """Return the job of a plan; InputError for text that is not a plan of this version."""
     try:
         body = json_from(text)
     except ValueError:

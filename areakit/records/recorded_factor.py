@@ -10,7 +10,7 @@ from areakit.plating.metals import Bath
 from areakit.plating.own_factor import Observation, OwnFactor, efficiency_of, fold, runs_of
 from areakit.plating.premise import Origin, Premise
 from areakit.records.bottles import Bottle
-from areakit.records.codec import quantity_json
+from areakit.records.codec import in_json, picked, quantity_json
 from areakit.records.observations import Seen, bath_age
 from areakit.uncertainty import Measured, propagate
 from areakit.units import in_unit, show, si_factor
@@ -139,9 +139,7 @@ def factor_json(found: RecordedFactor, bath: Bath, density: Measured) -> dict[st
     factor = found.factor
     return {
         "schema": SCHEMA,
-        "solution": found.solution,
-        "metal": found.metal,
-        "bottle": found.bottle,
+        **picked(found, "solution", "metal", "bottle"),
         "brush": found.brush or None,
         "basis": found.basis,
         "observations": [_observation_json(one, bath) for one in found.seen.observations],
@@ -152,11 +150,7 @@ def factor_json(found: RecordedFactor, bath: Bath, density: Measured) -> dict[st
 
 def _observation_json(one: Observation, bath: Bath) -> dict[str, Any]:
     return {
-        "name": one.name,
-        "run": one.run,
-        "kind": one.kind,
-        "at": one.at,
-        "bottle": one.bottle,
+        **picked(one, "name", "run", "kind", "at", "bottle"),
         "brush": one.brush or None,
         "bath_age": _age(one.age),
         "deposit": quantity_json(in_unit(one.deposit, PER_CHARGE)),
@@ -175,12 +169,7 @@ def _factor_json(factor: OwnFactor, bath: Bath, density: Measured) -> dict[str, 
         "bath_age": _age(factor.age),
         "drift_per_bath_age": None if factor.drift is None else per_age(factor.drift.value),
         "outliers": [
-            {
-                "run": one.run,
-                "ratio": one.ratio,
-                "e_n": one.e_n,
-                "next_run_without": quantity_json(in_unit(one.without, PER_CHARGE)),
-            }
+            {**picked(one, "run", "ratio", "e_n"), "next_run_without": in_json(one.without, PER_CHARGE)}
             for one in factor.outliers
         ],
     }

@@ -173,10 +173,12 @@ class PhotoDocument(_Document):
 
 def measure_schema() -> dict[str, Any]:
     """Return the JSON Schema of one line of ``areakit measure --json``."""
-    schema = PhotoDocument.model_json_schema()
-    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
-    schema["$id"] = "urn:areakit:measure:1"
-    return schema
+    return _schema(PhotoDocument, "measure:1")
+
+
+def _schema(model: type[BaseModel], name: str) -> dict[str, Any]:
+    draft = "https://json-schema.org/draft/2020-12/schema"
+    return {**model.model_json_schema(), "$schema": draft, "$id": f"urn:areakit:{name}"}
 
 
 class ChargeDocument(QuantityDocument):
@@ -408,7 +410,4 @@ class PlanDocument(_Document):
 
 def plan_schema() -> dict[str, Any]:
     """Return the JSON Schema of what ``areakit plan --json`` prints."""
-    schema = PlanDocument.model_json_schema()
-    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
-    schema["$id"] = "urn:areakit:plan:2"
-    return schema
+    return _schema(PlanDocument, "plan:2")

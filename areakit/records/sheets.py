@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
 from areakit.errors import InputError
 from areakit.flags import Flag, flag
 from areakit.imaging.scale import CheckReading
-from areakit.records.entries import Date, Document, Name, Text, kept
+from areakit.records.entries import Date, Name, Text
 from areakit.records.event import Event
 
 OLD_AFTER_DAYS = 90
@@ -58,11 +58,6 @@ class CopyCheck:
                 remedy="Name the sheet copy that is in the photo, or give its check lengths.",
                 fields={"check_lengths": ""},
             )
-
-
-def checked(doc: Mapping[str, Any]) -> Document:
-    """Return an entry with its defaults; InputError names every wrong field."""
-    return kept(LengthsRead, doc, "check")
 
 
 def fold(name: str, events: Iterable[Event]) -> CopyCheck:

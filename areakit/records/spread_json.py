@@ -1,11 +1,12 @@
-"""The predicted distribution of a plan as JSON: lengths mm, time s, ratios 1."""
+"""The predicted distribution of a plan, and the strokes of one pass, as JSON: lengths mm, times s, ratios 1."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from areakit.plating.distribution import ThicknessMap
-from areakit.plating.spread import Reach, Spread, pass_time
+from areakit.plating.lanes import Move
+from areakit.plating.spread import Spread, pass_time
 from areakit.plating.strokes import StrokePlan
 from areakit.records.codec import picked, quantity_json
 from areakit.uncertainty import exact
@@ -34,7 +35,7 @@ def _tank_json(thickness: ThicknessMap) -> dict[str, Any]:
 
 
 def _brush_json(spread: Spread, strokes: StrokePlan) -> dict[str, Any]:
-    brush, hand = strokes.brush, spread.hand
+    brush, hand, reach = strokes.brush, spread.hand, spread.reach
     assert hand is not None
     return {
         "footprint_width": quantity_json(exact(brush.footprint_width_mm, "mm")),
@@ -46,9 +47,35 @@ def _brush_json(spread: Spread, strokes: StrokePlan) -> dict[str, Any]:
         "direction_deg": strokes.direction_deg,
         "path_length": quantity_json(exact(strokes.path_length_mm, "mm")),
         "time_per_pass": quantity_json(pass_time(strokes, hand)),
-        "target": None if spread.reach is None else _reach_json(spread.reach),
+        "target": reach and {"minimum_over_mean": reach.target, "overlap": reach.overlap, "reason": reach.reason},
     }
 
 
-def _reach_json(reach: Reach) -> dict[str, Any]:
-    return {"minimum_over_mean": reach.target, "overlap": reach.overlap, "reason": reach.reason}
+def strokes_json(plan: StrokePlan) -> dict[str, Any]:
+    """Return the strokes of one pass, to be drawn or played: outline, footprint, every move with the time it takes.
+
+    Lengths in mm, times in s, x to the right and y down.
+    """
+    brush = plan.brush
+    rings = [plan.polygon.exterior, *plan.polygon.interiors]
+    return {
+        "rings_mm": [[_point(point) for point in ring.coords] for ring in rings],
+        **picked(brush, "footprint_width_mm", "footprint_length_mm", "rounded", "overlap", "hand_speed_mm_s"),
+        **picked(plan, "direction_deg", "seconds_per_pass", "path_length_mm"),
+        "lanes": len(plan.lanes),
+        "lifts": plan.lifts,
+        "moves": [_move_json(plan, move) for move in plan.moves],
+    }
+
+
+def _move_json(plan: StrokePlan, move: Move) -> dict[str, Any]:
+    return {
+        "kind": move.kind,
+        "start_mm": _point(move.start),
+        "end_mm": _point(move.end),
+        "seconds": plan.brush.seconds(move.length_mm, move.kind),
+    }
+
+
+def _point(point: tuple[float, ...]) -> list[float]:
+    return [round(float(point[0]), 3), round(float(point[1]), 3)]

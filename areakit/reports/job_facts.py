@@ -10,10 +10,10 @@ from areakit.errors import Fields
 from areakit.geometry.forms.words import PLATED
 from areakit.records.codec import fields_of, quantity_from_json
 from areakit.records.entry_words import defect_place, entry_words, quantity_words
-from areakit.records.form_body import form_as_said
 from areakit.records.job import Entry, Job
 from areakit.records.methods import METHODS
 from areakit.records.outcome import outcome_words, outcomes_of
+from areakit.records.part_outlines import form_as_said
 from areakit.records.release import plan_of
 from areakit.records.runs import Run, runs_of
 from areakit.reports.step_facts import Hazard, StepFacts, hazards_of, steps_of

@@ -26,18 +26,13 @@ _WORDS = {
 def aim(content: bytes) -> dict[str, Any]:
     """Return what a frame shows, in its pixels, and each condition with whether it holds and what to do.
 
-    Raises
-    ------
-    FileError
-        If the frame cannot be read.
+    FileError if the frame cannot be read.
     """
     photo = read_photo(content, name="frame", largest_pixels=_PIXELS)
     found = judge(photo)
     return {
         "image": {"width_px": photo.width_px, "height_px": photo.height_px},
-        "mark_px": _rings(found.seen.mark_px),
-        "whole_px": _rings(found.seen.whole_px),
-        "crossing_px": _rings(found.seen.crossing_px),
+        **{name: _rings(getattr(found.seen, name)) for name in ("mark_px", "whole_px", "crossing_px")},
         "checks": [
             {"key": key, "good": found.holds[key], "words": words[not found.holds[key]]}
             for key, words in _WORDS.items()

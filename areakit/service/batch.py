@@ -70,14 +70,8 @@ def run_batch(
 
     A photo is known if its name, its bytes, the request and the versions are those of a row in the folder's log. Each
     row is on the disk before it is yielded, so a batch that is stopped or killed goes on where it was. When the last
-    photo is done, the summary and the contact sheets are written.
-
-    Raises
-    ------
-    InputError
-        If the request makes no sense.
-    FileError
-        If the folder cannot be used.
+    photo is done, the summary and the contact sheets are written. InputError if the request makes no sense; FileError
+    if the folder cannot be used.
     """
     photos = batch.listed
     log = BatchLog(batch.folder / LOG)

@@ -46,17 +46,13 @@ def choose_bath(
 ) -> BathEntry:
     """Return bath, density and efficiency for a metal, from what was typed, a solution's label, or a stated default.
 
+    InputError if nothing says the efficiency and no published default exists; RangeError if a plating factor implies
+    the impossible.
+
     Parameters
     ----------
     own : RecordedFactor, optional
         What the record says of the solution: it takes the place of an efficiency that is not as sure.
-
-    Raises
-    ------
-    InputError
-        If nothing says the efficiency and no published default exists.
-    RangeError
-        If a plating factor implies the impossible.
     """
     if efficiency is not None and factor is not None:
         raise InputError(

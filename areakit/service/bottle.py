@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import Any
 
 from areakit.errors import InputError
@@ -13,6 +13,7 @@ from areakit.records import bottles
 from areakit.records.bottle_checks import check_entry, check_left
 from areakit.records.bottles import Bottle
 from areakit.records.event import Event
+from areakit.records.job import refuse_no_change
 from areakit.records.journal import Journal
 from areakit.service.desk import Desk, quantity, read_date
 from areakit.service.entries import read_quantity
@@ -86,19 +87,16 @@ def add_bottle(desk: Desk, request: NewBottle) -> Bottle:
 
 
 def _filled(desk: Desk, request: NewBottle) -> dict[str, Any]:
+    said = asdict(request)
+    label = said.pop("label")
     return {
-        "solution": request.solution,
-        "metal": request.metal,
-        "bath": request.bath,
-        "lot": request.lot,
-        "volume": quantity(request.volume, "volume", f"{request.label} volume"),
-        "metal_content": quantity(request.metal_content, "concentration", f"{request.label} metal content"),
+        **said,
+        "volume": quantity(request.volume, "volume", f"{label} volume"),
+        "metal_content": quantity(request.metal_content, "concentration", f"{label} metal content"),
         "allowed_charge": _allowed(request),
-        "usable_fraction": quantity(request.usable_fraction, "ratio", f"{request.label} usable fraction"),
+        "usable_fraction": quantity(request.usable_fraction, "ratio", f"{label} usable fraction"),
         "expiry": read_date(request.expiry, desk.now) if request.expiry else None,
-        "recovered": request.recovered,
         "contains": list(request.contains),
-        "remarks": request.remarks,
     }
 
 
@@ -163,12 +161,7 @@ def _check_correction(label: str, history: Sequence[Event], body: dict[str, Any]
             remedy="Look at the entries of the bottle.",
             fields={"areakit bottle show": ""},
         )
-    if not body["fields"] and not body["withdrawn"]:
-        raise InputError(
-            "The correction changes nothing.",
-            remedy="Change a field, or withdraw the entry.",
-            fields={"set": "field=value", "withdraw": ""},
-        )
+    refuse_no_change(body)
     kind, doc = there[body["entry"]]
     check_entry(kind, bottles.checked(kind, {**doc, **body["fields"]}))
 

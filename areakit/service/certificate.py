@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from areakit import __version__
-from areakit.errors import InputError, NotReady, RecordDiffers
+from areakit.errors import NotReady, RecordDiffers
 from areakit.output import write_whole
 from areakit.plural import counted
 from areakit.records.bottles import Bottle
@@ -21,10 +21,9 @@ from areakit.records.journal import Writer
 from areakit.records.release import open_points
 from areakit.service.desk import Desk
 from areakit.service.job import bottles_of
+from areakit.service.traveller import check_paper
 
 logger = logging.getLogger(__name__)
-
-PAPERS = ("a4", "letter")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,16 +38,10 @@ class Certificate:
 def certify(desk: Desk, number: str, *, paper: str = "a4", font: Path | None = None) -> Certificate:
     """Return the certificate of a released job, and keep in the record that it was written.
 
-    While nothing is added to the record the same certificate is written again.
-
-    Raises
-    ------
-    NotReady
-        If the job is not released, with what is missing.
-    InputError
-        If the paper is not known.
+    While nothing is added to the record the same certificate is written again. NotReady if the job is not released,
+    with what is missing; InputError if the paper is not known.
     """
-    _check_paper(paper)
+    check_paper(paper)
     with desk.to_change() as journal, journal.writing() as writer:
         job = fold(number, writer.history("job", number))
         used = bottles_of(job, journal)
@@ -64,11 +57,6 @@ def write_certificate(desk: Desk, number: str, output: Path, *, paper: str = "a4
     made = certify(desk, number, paper=paper, font=font)
     write_whole(output, made.content)
     return made.code
-
-
-def _check_paper(paper: str) -> None:
-    if paper not in PAPERS:
-        raise InputError(f"There is no paper {paper[:20]!r}.", remedy=f"Choose one of {', '.join(PAPERS)}.")
 
 
 def check_released(job: Job, used: Mapping[str, Bottle]) -> None:
@@ -136,15 +124,12 @@ class Verified:
 def verify(desk: Desk, number: str, text: str) -> Verified:
     """Hold a code, or the file of a certificate, against the record of a job.
 
+    CodeChanged, OtherJob, RecordDiffers for a code that was changed, is of another job, or does not fit the record.
+
     Parameters
     ----------
     text : str
         The code as it stands on the certificate.
-
-    Raises
-    ------
-    CodeChanged, OtherJob, RecordDiffers
-        For a code that was changed, is of another job, or does not fit the record.
     """
     return _verified(desk, number, read_code(text), None)
 
@@ -152,12 +137,8 @@ def verify(desk: Desk, number: str, text: str) -> Verified:
 def verify_file(desk: Desk, number: str, data: bytes) -> Verified:
     """Hold the file of a certificate against the record: its code, and every word of it.
 
-    Raises
-    ------
-    FileError
-        If it is not the PDF of a certificate.
-    CodeChanged, OtherJob, RecordDiffers
-        As for :func:`verify`; also if the file says what the record does not.
+    FileError if it is not the PDF of a certificate; CodeChanged, OtherJob, RecordDiffers as for :func:`verify`; also if
+    the file says what the record does not.
     """
     from areakit.reports.certificate_facts import read_certificate
 

@@ -9,7 +9,7 @@ from areakit.costing.measured_part import MeasuredPart
 from areakit.costing.verdict import Verdict, check_claims
 from areakit.errors import AreakitError, InputError
 from areakit.records.check_json import read_claim_rows
-from areakit.records.measured_parts import choose_part
+from areakit.records.measured_parts import part_asked
 from areakit.service.quote_request import CheckRequest as CheckRequest
 
 logger = logging.getLogger(__name__)
@@ -18,18 +18,9 @@ logger = logging.getLogger(__name__)
 def check(request: CheckRequest) -> tuple[Verdict, ...]:
     """Return a verdict for every set of claims.
 
-    Raises
-    ------
-    InputError
-        For claims that cannot be read, or of which no two can be compared; the message names the row.
+    InputError for claims that cannot be read, or of which no two can be compared; the message names the row.
     """
-    if request.part is None and request.part_number is not None:
-        raise InputError(
-            "A number of a part is about a measurement, and there is none.",
-            remedy="Give the measurement too, or leave the number out.",
-            fields={"part": "", "part_number": ""},
-        )
-    part = choose_part(request.part, request.part_number) if request.part is not None else None
+    part = part_asked(request.part, request.part_number)
     rows = read_claim_rows(request.file) if request.file is not None else [{}]
     verdicts = tuple(
         _verdict({**request.claims, **row}, part=part, row=number if len(rows) > 1 else None, request=request)

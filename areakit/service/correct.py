@@ -22,7 +22,7 @@ from areakit.geometry.drawn_regions import (
 from areakit.geometry.part import Part
 from areakit.geometry.surface import plated_surface
 from areakit.imaging.camera import SIZE, Camera
-from areakit.records.documents import part_json
+from areakit.records.measure_json import part_json
 from areakit.service.form_regions import drawn_form, shared_out
 from areakit.service.part_body import part_from_body, regions_json
 from areakit.units import parse
@@ -60,12 +60,8 @@ class CorrectRequest:
 def correct(request: CorrectRequest) -> dict[str, Any]:
     """Return the part's JSON with the surfaces of the corrected outline.
 
-    Raises
-    ------
-    InputError
-        For a part or a camera that no measurement printed, or rings that are no rings.
-    OutlineInvalid
-        For an outline that crosses itself.
+    InputError for a part or a camera that no measurement printed, or rings that are no rings; OutlineInvalid for an
+    outline that crosses itself.
     """
     body, part = request.part, part_from_body(request.part)
     camera, height = _camera(request.camera), _level(part)
@@ -117,10 +113,7 @@ class PlaceRequest:
 def places_mm(request: PlaceRequest) -> list[list[float]]:
     """Return the points in the millimetres of the part's outline, to a hundredth.
 
-    Raises
-    ------
-    InputError
-        For a part or a camera that no measurement printed, or points that are none.
+    InputError for a part or a camera that no measurement printed, or points that are none.
     """
     part, camera = part_from_body(request.part), _camera(request.camera)
     height = _level(part)

@@ -17,13 +17,7 @@ _KINDS = {"area": ("area", "m2"), "gain": ("mass", "kg"), "time": ("time", "s"),
 
 
 def read_coupon(said: Mapping[str, str], metal: str) -> Coupon:
-    """Return a coupon from text with units.
-
-    Raises
-    ------
-    InputError
-        If an entry is missing, unknown, or not what it must be.
-    """
+    """Return a coupon from text with units; InputError if an entry is missing, unknown, or not what it must be."""
     name = str(said.get("name") or metal)
     missing = [key for key in NEEDED if not said.get(key)]
     strange = [key for key in said if key not in (*NEEDED, *OPTIONAL)]

@@ -44,13 +44,7 @@ def demo_names() -> list[str]:
 
 
 def run_demo(name: str = DEFAULT_DEMO) -> Demo:
-    """Measure a demo photo as its truth file says that it was taken.
-
-    Raises
-    ------
-    InputError
-        If there is no such demo photo.
-    """
+    """Measure a demo photo as its truth file says that it was taken; InputError if there is no such demo photo."""
     if name not in demo_names():
         raise InputError(f"There is no demo photo {name!r}.", remedy=f"Choose one of {', '.join(demo_names())}.")
     path = data_dir("demo_images") / f"{name}.jpg"

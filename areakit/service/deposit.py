@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 from areakit.errors import InputError, RangeError
 from areakit.flags import Flag, flag
 from areakit.plating import deposit as formulas
-from areakit.plating.allowance import default_allowance, entered_allowance
 from areakit.plating.deposit import Chemistry, square_metres, table_density
 from areakit.plating.findings import Finding
 from areakit.plating.metals import Bath
@@ -18,9 +17,11 @@ from areakit.plating.metals import bath as find_bath
 from areakit.plating.premise import Premise, given
 from areakit.plating.process import Caution, all_cautions
 from areakit.plating.solutions import default_bath
-from areakit.records.deposit_json import deposit_json
+from areakit.records.codec import as_json, charge_json, picked
+from areakit.records.plan_json import distribution_json
 from areakit.service.bath_entry import BathEntry, choose_bath
 from areakit.service.entries import AreaEntry, choose_solution, read_area, read_quantity
+from areakit.service.plan_layer import allowance_of
 from areakit.service.plan_request import DepositRequest as DepositRequest
 from areakit.service.spread import footprint_entry, predict_spread, sized
 from areakit.uncertainty import Measured, exact, propagate
@@ -29,6 +30,11 @@ if TYPE_CHECKING:
     from areakit.plating.spread import Spread
 
 logger = logging.getLogger(__name__)
+
+SCHEMA = "areakit.deposit/1"
+_QUANTITIES = (
+    "area", "mass", "mean", "minimum", "weighed_mass", "weighed_mean", "weighed_minimum", "coupon_efficiency",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,12 +77,8 @@ def _of_the_metal(request: DepositRequest) -> DepositRequest:
 def deposit(request: DepositRequest) -> Deposit:
     """Return what a charge or a weight gain says.
 
-    Raises
-    ------
-    InputError
-        If there is neither a charge nor a weight gain, or a charge without a known efficiency and nothing weighed.
-    RangeError
-        If the figures imply the impossible.
+    InputError if there is neither a charge nor a weight gain, or a charge without a known efficiency and nothing
+    weighed; RangeError if the figures imply the impossible.
     """
     spread_request, footprint = sized(request.spread, request.footprint)
     request = _of_the_metal(request)
@@ -96,7 +98,7 @@ def deposit(request: DepositRequest) -> Deposit:
     if (not told or request.method == "tank") and (spread is None or spread.lanes is None):
         typed = {"footprint": footprint or spread_request.footprint_size, "hand_speed": request.hand_speed}
         _refuse_given(typed, "matters only for lanes of a brush over an outline")
-    allowance = _allowance(request, spread)
+    allowance = allowance_of(request.allowance, request.metal, request.method, spread)
     bath, entry = _bath(request, charge, weighed)
     density = entry.chemistry.density if entry else _density(request, bath)
     mass, mean = _by_charge(entry.chemistry if entry else None, charge, wet)
@@ -256,13 +258,6 @@ def _after_passes(
     return spread.at_passes(count), told
 
 
-def _allowance(request: DepositRequest, spread: Spread | None) -> Premise:
-    if request.allowance is None:
-        return spread.premise(request.metal) if spread else default_allowance(request.method, request.metal)
-    entered = read_quantity(request.allowance, "number", "allowance")
-    return entered_allowance(entered.value, metal=request.metal, standard=entered.standard_uncertainty)
-
-
 def _by_charge(
     chemistry: Chemistry | None, charge: Measured | None, area: Measured | None
 ) -> tuple[Measured | None, Measured | None]:
@@ -303,31 +298,15 @@ def _flags(area: AreaEntry | None, entry: BathEntry | None, premises: tuple[Prem
 
 
 def deposit_as_json(answer: Deposit) -> dict[str, Any]:
-    """Return an answer as one JSON object."""
-    body = deposit_json(
-        answer.bath,
-        charge=answer.charge,
-        quantities={
-            "area": answer.area,
-            "mass": answer.mass,
-            "mean": answer.mean,
-            "minimum": answer.minimum,
-            "weighed_mass": answer.weighed_mass,
-            "weighed_mean": answer.weighed_mean,
-            "weighed_minimum": answer.weighed_minimum,
-            "coupon_efficiency": answer.coupon_efficiency,
-        },
-        premises=answer.premises,
-        findings=answer.findings,
-        flags=answer.flags,
-        cautions=answer.cautions,
-    )
-    return {**body, "distribution": _spread_body(answer.spread)}
-
-
-def _spread_body(spread: Spread | None) -> dict[str, Any] | None:
-    if spread is None:
-        return None
-    from areakit.records.spread_json import spread_json  # brings shapely
-
-    return spread_json(spread)
+    """Return an answer as one JSON object; ``shares`` tells for each quantity which input moves it how much."""
+    found = {name: getattr(answer, name) for name in _QUANTITIES}
+    return {
+        "schema": SCHEMA,
+        "metal": answer.bath.metal,
+        "bath": answer.bath.key,
+        "charge": charge_json(answer.charge) if answer.charge else None,
+        **as_json(found),
+        "shares": {name: formulas.variance_shares(one) for name, one in found.items() if one is not None},
+        **picked(answer, "premises", "findings", "flags", "cautions"),
+        "distribution": distribution_json(answer.spread),
+    }

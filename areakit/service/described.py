@@ -106,10 +106,7 @@ class Descriptions:
 def read_descriptions(request: MeasureRequest) -> Descriptions:
     """Return what a request says of the parts.
 
-    Raises
-    ------
-    InputError
-        For a form, faces, a make or form of the edge or a description that makes no sense, or two of one part.
+    InputError for a form, faces, a make or form of the edge or a description that makes no sense, or two of one part.
     """
     faces = request.faces or ("all" if has_forms(request.regions) else "")
     usual = _description(request.thickness, request.form, faces, edge=(request.edge_make, request.edge_form))

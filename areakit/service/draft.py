@@ -33,10 +33,7 @@ class Drafts:
     def read(self, name: str) -> dict[str, Any]:
         """Return the document of a draft.
 
-        Raises
-        ------
-        InputError, FileError
-            For a name that is none, and where there is no such draft.
+        InputError, FileError for a name that is none, and where there is no such draft.
         """
         try:
             found = json.loads((self._place(name) / _DOCUMENT).read_text(encoding="utf-8"))
@@ -81,10 +78,7 @@ class Drafts:
     def photo(self, name: str, digest: str) -> bytes:
         """Return a kept photo.
 
-        Raises
-        ------
-        InputError, FileError
-            For a name or a digest that is none, and where there is no such photo.
+        InputError, FileError for a name or a digest that is none, and where there is no such photo.
         """
         if not _DIGEST.fullmatch(digest):
             raise InputError(f"{digest[:20]!r} is not the digest of a photo.", remedy="Send the photo itself.")

@@ -14,7 +14,7 @@ from areakit.flags import Flag, flag
 from areakit.geometry.bench_size import area_beyond_bench
 from areakit.plating.premise import Origin, Premise, given
 from areakit.plating.solutions import Solution, read_solutions
-from areakit.records.area_lines import PartArea, read_part_areas
+from areakit.records.area_lines import PartArea, numbered, read_part_areas
 from areakit.uncertainty import COVERAGE_FACTOR, Measured, total
 from areakit.units import check_tolerance, parse_with_tolerance, si_factor
 
@@ -73,10 +73,7 @@ def read_premise(text: str, kind: str, name: str) -> Premise:
 def read_footprint_size(text: str) -> tuple[float, float]:
     """Return the footprint of a brush across and along the lanes, typed as ``20 x 10 mm``. [mm]
 
-    Raises
-    ------
-    UnitError, RangeError
-        If these are not two lengths, each above zero.
+    UnitError, RangeError if these are not two lengths, each above zero.
     """
     pieces = [piece.strip() for piece in re.split(r"[x×]|\bby\b", text) if piece.strip()]
     if len(pieces) != 2:
@@ -105,10 +102,7 @@ def read_area(
 ) -> AreaEntry:
     """Return the area of one piece, typed or from the JSON that a measurement printed.
 
-    Raises
-    ------
-    InputError
-        If there is none, if there are two, or if the chosen part is not there.
+    InputError if there is none, if there are two, or if the chosen part is not there.
     """
     if (area is None) == (measured is None):
         raise InputError(
@@ -126,12 +120,8 @@ def read_area(
     assert measured is not None
     parts = read_part_areas(measured)
     if part is not None:
-        chosen = [one for one in parts if one.number == part]
-        if not chosen:
-            raise InputError(
-                f"There is no part {part} among {len(parts)}.", remedy="Choose another part.", fields={"part": ""}
-            )
-        return AreaEntry(area=chosen[0].area, origin=_measured(chosen, f"part {part}"), flags=chosen[0].flags)
+        chosen = numbered(parts, part)
+        return AreaEntry(area=chosen.area, origin=_measured([chosen], f"part {part}"), flags=chosen.flags)
     flags = [told for one in parts for told in one.flags]
     if len(parts) > 1:
         flags.append(flag("AREAS_ADDED", count=len(parts)))

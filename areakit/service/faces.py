@@ -10,7 +10,7 @@ from areakit.errors import InputError
 from areakit.geometry.edge_makes import edge_make
 from areakit.geometry.part import Faces
 from areakit.geometry.surface import plated_surface
-from areakit.records.documents import part_json
+from areakit.records.measure_json import part_json
 from areakit.service.described import Description
 from areakit.service.part_body import part_from_body
 
@@ -26,10 +26,7 @@ class FacesRequest:
 def with_faces(request: FacesRequest) -> list[dict[str, Any]]:
     """Return the parts, computed anew with other faces; what was drawn or corrected by hand is laid on afterwards.
 
-    Raises
-    ------
-    InputError
-        For a part that no measurement printed, a choice of faces that is none, or edges without a thickness.
+    InputError for a part that no measurement printed, a choice of faces that is none, or edges without a thickness.
     """
     if len(request.parts) != len(request.faces) or not request.parts:
         raise InputError(

@@ -39,6 +39,8 @@ def read_regions(
 ) -> tuple[FormRegion, ...]:
     """Return the regions that were written.
 
+    InputError for text that describes no region, or too many.
+
     Parameters
     ----------
     entries : sequence
@@ -47,11 +49,6 @@ def read_regions(
         What a place is: a written shape, a file, a layer. [mm]
     photo : bool
         Whether places were read off a photo.
-
-    Raises
-    ------
-    InputError
-        For text that describes no region, or too many.
     """
     if len(entries) > MOST_REGIONS:
         raise InputError(f"{len(entries)} regions were given; {MOST_REGIONS} are read.", remedy="Give fewer.")
@@ -70,12 +67,7 @@ def read_regions(
 def drawn_form(ring_mm: Any, words: str, *, hand_mm: float) -> FormRegion:
     """Return a region that was drawn by hand on a photo, its points of shape (n, 2), with its words. [mm]
 
-    Raises
-    ------
-    InputError
-        For words that say nothing of a region.
-    OutlineInvalid
-        If its line crosses itself, or encloses nothing.
+    InputError for words that say nothing of a region; OutlineInvalid if its line crosses itself, or encloses nothing.
     """
     form, thickness = read_region_words(words)
     return FormRegion(region=region_of(ring_mm), form=form, thickness=thickness, edge_mm=hand_mm, text=words)
@@ -84,10 +76,7 @@ def drawn_form(ring_mm: Any, words: str, *, hand_mm: float) -> FormRegion:
 def shared_out(parts: Sequence[Part], regions: Sequence[FormRegion]) -> list[Part]:
     """Return the parts of one photo or drawing, each with the regions that lie on it.
 
-    Raises
-    ------
-    InputError
-        If a region lies on no part.
+    InputError if a region lies on no part.
     """
     for number, one in enumerate(regions, start=1):
         if not any(one.region.intersection(part.outline.polygon).area > 0.0 for part in parts):

@@ -28,6 +28,8 @@ def refuse_idle(
 def check_entries(request: SurfaceRequest, *, drawn: bool, masked: bool) -> None:
     """Refuse entries that speak of what the request does not have.
 
+    InputError for the first of them.
+
     Parameters
     ----------
     request : SurfaceRequest
@@ -35,11 +37,6 @@ def check_entries(request: SurfaceRequest, *, drawn: bool, masked: bool) -> None
         Whether the outlines are those of a drawing.
     masked : bool
         Whether anything is masked already, over a measured part.
-
-    Raises
-    ------
-    InputError
-        For the first of them.
     """
     masks = bool(request.keep or request.stop_off)
     if not request.shapes:

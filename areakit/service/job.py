@@ -7,7 +7,7 @@ import logging
 import mimetypes
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from itertools import count
 from pathlib import Path
 from typing import Any
@@ -24,10 +24,9 @@ from areakit.records.entries import checked
 from areakit.records.event import Event, canonical
 from areakit.records.job import Job
 from areakit.records.journal import Journal, Writer
-from areakit.records.methods import method
 from areakit.records.release import OpenPoint, open_points
 from areakit.records.runs import layer_of, runs_of
-from areakit.service.desk import Desk, read_date, thickness
+from areakit.service.desk import Desk, read_date
 from areakit.service.record_requests import NewJob as NewJob
 from areakit.uncertainty import Measured, propagate, total
 from areakit.units import in_unit
@@ -70,29 +69,18 @@ class Written:
 def open_job(desk: Desk, request: NewJob, entries: Sequence[NewEntry] = ()) -> Job:
     """Open a job with its first entries, all of them or nothing, and return it.
 
-    Raises
-    ------
-    InputError
-        If the number is taken, or a field cannot be kept.
+    InputError if the number is taken, or a field cannot be kept.
     """
-    date = read_date(request.date, desk.now)
+    date, said = read_date(request.date, desk.now), asdict(request)
+    asked = said.pop("number")
     doc = checked(
         "opened",
-        {
-            "date": date,
-            "part": request.part,
-            "quantity": 1 if request.quantity is None else request.quantity,
-            "customer": request.customer,
-            "base": request.base,
-            "condition": request.condition,
-            "remarks": request.remarks,
-            "like": request.like,
-        },
+        {**said, "date": date, "quantity": 1 if request.quantity is None else request.quantity},
     )
     files = [_read(entry.file) for entry in entries]
     with desk.to_write() as journal:
         with journal.writing() as writer:
-            number = request.number or _next_number(date[:4], writer)
+            number = asked or _next_number(date[:4], writer)
             if writer.holds("job", number):
                 raise InputError(f"There is a job {number} already.", remedy="Choose another number, or none.")
             writer.append("job", number, "opened", at=desk.at, who=desk.who, doc=doc)
@@ -335,17 +323,14 @@ def attach(desk: Desk, number: str, kind: str, body: Mapping[str, Any], *, part:
 def attachment(kind: str, body: Mapping[str, Any], *, part: int = 1) -> NewEntry:
     """Return the entry of a measurement, a plan or a quote.
 
+    InputError for JSON of another kind, or a part that is not there.
+
     Parameters
     ----------
     kind : str
         ``measured``, ``planned`` or ``quoted``.
     part : int
         Which part of a measurement.
-
-    Raises
-    ------
-    InputError
-        For JSON of another kind, or a part that is not there.
     """
     if kind == "measured":
         there = len(read_part_areas(json.dumps(body)))
@@ -368,73 +353,3 @@ def attachment(kind: str, body: Mapping[str, Any], *, part: int = 1) -> NewEntry
             fields={"areakit quote --json": ""},
         )
     return NewEntry(kind=kind, doc={key: body})
-
-
-def add_test(
-    desk: Desk, number: str, key: str, *, result: str, place: str = "", value: str | None = None, remarks: str = "",
-    place_mm: tuple[float, float] | None = None, metal: str = "", after: int | None = None,
-) -> Written:  # fmt: skip
-    """Add a test by its method; a method of thickness needs a value, such as ``2.6 ± 0.2 um``, of the top layer unless
-    another ``metal`` is named."""
-    used = method(key)
-    if used.purpose == "thickness" and value is None:
-        raise InputError(f"{used.title} gives a thickness.", remedy="Give it.", fields={"value": "2.6 ± 0.2 um"})
-    if place_mm:
-        _check_inside(show_job(desk, number), [place_mm])
-    doc = {
-        "method": key,
-        "result": result,
-        "place": place,
-        "place_mm": list(place_mm) if place_mm else None,
-        "value": thickness(value, used.title.lower()),
-        "metal": metal,
-        "remarks": remarks,
-    }
-    return add(desk, number, "tested", doc=doc, after=after)
-
-
-def add_defect(
-    desk: Desk, number: str, what: str, *, points_mm: list[tuple[float, float]], remarks: str = "",
-    after: int | None = None,
-) -> Written:  # fmt: skip
-    """Add a defect at a point, or over the region inside three or more points, in millimetres of the outline."""
-    if len(points_mm) == 2 or not points_mm:
-        raise InputError(
-            f"A defect lies at one point or inside three or more; {len(points_mm)} were given.",
-            remedy="Give one point, or three and more round a region.",
-            fields={"at": "x,y"},
-        )
-    _check_inside(show_job(desk, number), points_mm)
-    ring = [list(point) for point in points_mm]
-    geometry = (
-        {"type": "Point", "coordinates": ring[0]}
-        if len(ring) == 1
-        else {"type": "Polygon", "coordinates": [[*ring, ring[0]]]}
-    )
-    return add(desk, number, "defect", doc={"what": what, "geometry": geometry, "remarks": remarks}, after=after)
-
-
-def _check_inside(job: Job, points_mm: list[tuple[float, float]]) -> None:
-    """Raise InputError for a point outside the box round the outline, a twentieth of its size left over."""
-    part = job.measured_part
-    outline = part.get("outline") if part else None
-    if not outline:
-        return
-    ends = [(min(axis), max(axis)) for axis in zip(*outline["coordinates"][0], strict=True)]
-    slack = max(high - low for low, high in ends) / 20
-    for point in points_mm:
-        if not all(low - slack <= value <= high + slack for value, (low, high) in zip(point, ends, strict=True)):
-            (x0, x1), (y0, y1) = ends
-            raise InputError(
-                f"({point[0]:g}, {point[1]:g}) mm lies off the part, which reaches from ({x0:.1f}, {y0:.1f}) to "
-                f"({x1:.1f}, {y1:.1f}) mm.",
-                remedy="Read the place off the outline of this job.",
-            )
-
-
-def correct(
-    desk: Desk, number: str, entry: int, *, fields: Mapping[str, Any], reason: str, withdraw: bool = False
-) -> Written:
-    """Append a correction of an entry."""
-    doc = {"entry": entry, "fields": dict(fields), "withdrawn": withdraw, "reason": reason}
-    return add(desk, number, "corrected", doc=doc)

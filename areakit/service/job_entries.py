@@ -1,10 +1,10 @@
 """What the bench adds to a job, as text with units: one request a kind of entry, each field said once."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Protocol
 
-from areakit.errors import NotReady
+from areakit.errors import InputError, NotReady
 from areakit.service.asked import About, Text, Whole
 from areakit.service.record_requests import REMARKS
 
@@ -26,15 +26,15 @@ class _Simple:
 
     kind: ClassVar[str]
 
-    def doc(self) -> dict[str, Any]:
-        """Return the entry as the record keeps it."""
+    def doc(self, desk: "Desk", number: str) -> dict[str, Any]:
+        """Return the entry as the record keeps it; InputError where it does not fit the job of that number."""
         return {one.name: getattr(self, one.name) for one in fields(self)}  # type: ignore[arg-type]
 
     def write(self, desk: "Desk", number: str, *, after: int | None = None) -> "Written":
         """Add it to the job of a number."""
         from areakit.service.job import add
 
-        return add(desk, number, self.kind, doc=self.doc(), after=after)
+        return add(desk, number, self.kind, doc=self.doc(desk, number), after=after)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,11 +46,11 @@ class Weighing(_Simple):
     mass: Annotated[str, About("Mass of all pieces together.", example="41.200 ± 0.002 g", typed=False)]
     remarks: Annotated[str, REMARKS] = ""
 
-    def doc(self) -> dict[str, Any]:
+    def doc(self, desk: "Desk", number: str) -> dict[str, Any]:
         """Return the entry as the record keeps it."""
         from areakit.service.desk import quantity
 
-        return {"when": self.when, "mass": quantity(self.mass, "mass", "balance"), "remarks": self.remarks}
+        return {**super().doc(desk, number), "mass": quantity(self.mass, "mass", "balance")}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,12 +63,11 @@ class Requirement(_Simple):
     minimum: Annotated[Text, About("Minimum thickness.", example="2.5 um", shape="LENGTH")] = None
     standard: Annotated[str, About("Its standard, with the edition.", example="ISO 4524-1:2023")] = ""
 
-    def doc(self) -> dict[str, Any]:
+    def doc(self, desk: "Desk", number: str) -> dict[str, Any]:
         """Return the entry as the record keeps it."""
         from areakit.service.desk import THINNEST, thickness
 
-        minimum = thickness(self.minimum, "requirement", least=THINNEST)
-        return {"text": self.text, "metal": self.metal, "minimum": minimum, "standard": self.standard}
+        return {**super().doc(desk, number), "minimum": thickness(self.minimum, "requirement", least=THINNEST)}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,13 +79,13 @@ class Rework(_Simple):
     because: Annotated[Whole, About("Entry number of the test or defect that led to it.", shape="N")] = None
     remarks: Annotated[str, REMARKS] = ""
 
-    def write(self, desk: "Desk", number: str, *, after: int | None = None) -> "Written":
-        """Add it to the job of a number; InputError if it has no such entry."""
+    def doc(self, desk: "Desk", number: str) -> dict[str, Any]:
+        """Return the entry as the record keeps it; InputError if the job has no entry that led to it."""
         if self.because is not None:
             from areakit.service.job import show_job
 
             show_job(desk, number).entry(self.because)
-        return super().write(desk, number, after=after)
+        return super().doc(desk, number)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,10 +107,7 @@ class SignOff:
     def write(self, desk: "Desk", number: str, *, after: int | None = None) -> "Written":
         """Add it to the job of a number, unless points are open and nobody said why to go on.
 
-        Raises
-        ------
-        NotReady
-            With every open point.
+        NotReady with every open point.
         """
         from areakit.service.job import add, release_points
 
@@ -148,20 +144,17 @@ class Correction(_Simple):
     fields: Annotated[Mapping[str, Any] | None, About("New values by their names.", typed=False)] = None
     withdraw: Annotated[bool, About("The entry no longer counts.")] = False
 
-    def doc(self) -> dict[str, Any]:
+    def doc(self, desk: "Desk", number: str) -> dict[str, Any]:
         """Return the entry as the record keeps it."""
-        return {
-            "entry": self.entry,
-            "fields": dict(self.fields or {}),
-            "withdrawn": self.withdraw,
-            "reason": self.reason,
-        }
+        fields = dict(self.fields or {})
+        return {"entry": self.entry, "fields": fields, "withdrawn": self.withdraw, "reason": self.reason}
 
 
 @dataclass(frozen=True, kw_only=True)
-class Trial:
+class Trial(_Simple):
     """A test by its method, with a value where it gives a thickness."""
 
+    kind: ClassVar = "tested"
     method: Annotated[str, About("Test by its name: tape, bend, burnishing, visual, xrf.", typed=False)]
     result: Annotated[Literal["pass", "fail", "value"], About("How it ended.", typed=False)]
     place: Annotated[str, About("Where on the part, in words.")] = ""
@@ -170,29 +163,64 @@ class Trial:
     place_mm: Annotated[tuple[float, float] | None, About("Where on the outline. [mm]", typed=False)] = None
     metal: Annotated[str, About("Layer of a thickness.", "the top one", example="gold", shape="METAL")] = ""
 
-    def write(self, desk: "Desk", number: str, *, after: int | None = None) -> "Written":
-        """Add it to the job of a number."""
-        from areakit.service.job import add_test
+    def doc(self, desk: "Desk", number: str) -> dict[str, Any]:
+        """Return the entry as the record keeps it; InputError for a method of thickness without a value."""
+        from areakit.records.methods import method
+        from areakit.service.desk import thickness
 
-        return add_test(
-            desk, number, self.method, result=self.result, place=self.place, value=self.value, remarks=self.remarks,
-            place_mm=self.place_mm, metal=self.metal, after=after,
-        )  # fmt: skip
+        used = method(self.method)
+        if used.purpose == "thickness" and self.value is None:
+            raise InputError(f"{used.title} gives a thickness.", remedy="Give it.", fields={"value": "2.6 ± 0.2 um"})
+        if self.place_mm:
+            _check_inside(desk, number, [self.place_mm])
+        place_mm = list(self.place_mm) if self.place_mm else None
+        value = thickness(self.value, used.title.lower())
+        return {**super().doc(desk, number), "place_mm": place_mm, "value": value}
 
 
 @dataclass(frozen=True, kw_only=True)
-class Defect:
+class Defect(_Simple):
     """A defect at one point of the outline, or inside three and more. [mm]"""
 
+    kind: ClassVar = "defect"
     what: Annotated[str, About("What it is.", typed=False)]
     points_mm: Annotated[tuple[tuple[float, float], ...], About("Its point, or its ring. [mm]", typed=False)]
     remarks: Annotated[str, REMARKS] = ""
 
-    def write(self, desk: "Desk", number: str, *, after: int | None = None) -> "Written":
-        """Add it to the job of a number."""
-        from areakit.service.job import add_defect
+    def doc(self, desk: "Desk", number: str) -> dict[str, Any]:
+        """Return the entry as the record keeps it; InputError for two points, or one off the part."""
+        if len(self.points_mm) == 2 or not self.points_mm:
+            raise InputError(
+                f"A defect lies at one point or inside three or more; {len(self.points_mm)} were given.",
+                remedy="Give one point, or three and more round a region.",
+                fields={"at": "x,y"},
+            )
+        _check_inside(desk, number, self.points_mm)
+        first, *others = [list(point) for point in self.points_mm]
+        geometry = {"type": "Point", "coordinates": first}
+        if others:
+            geometry = {"type": "Polygon", "coordinates": [[first, *others, first]]}
+        return {"what": self.what, "geometry": geometry, "remarks": self.remarks}
 
-        return add_defect(desk, number, self.what, points_mm=list(self.points_mm), remarks=self.remarks, after=after)
+
+def _check_inside(desk: "Desk", number: str, points_mm: Iterable[tuple[float, float]]) -> None:
+    """Raise InputError for a point outside the box round the outline, a twentieth of its size left over."""
+    from areakit.service.job import show_job
+
+    part = show_job(desk, number).measured_part
+    outline = part.get("outline") if part else None
+    if not outline:
+        return
+    ends = [(min(axis), max(axis)) for axis in zip(*outline["coordinates"][0], strict=True)]
+    slack = max(high - low for low, high in ends) / 20
+    for point in points_mm:
+        if not all(low - slack <= value <= high + slack for value, (low, high) in zip(point, ends, strict=True)):
+            (x0, x1), (y0, y1) = ends
+            raise InputError(
+                f"({point[0]:g}, {point[1]:g}) mm lies off the part, which reaches from ({x0:.1f}, {y0:.1f}) to "
+                f"({x1:.1f}, {y1:.1f}) mm.",
+                remedy="Read the place off the outline of this job.",
+            )
 
 
 KINDS: Mapping[str, type[EntryRequest]] = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from areakit.errors import AreakitError, Fields, InputError
@@ -33,12 +33,8 @@ def open_like(desk: Desk, request: NewJob) -> OpenedLike:
     """Open a job after the pattern of another, everything in one write.
 
     Photo and measurement are those of the pattern, and so are its requirements; plan and quote are made anew for the
-    number of pieces, at today's age of the metal prices.
-
-    Raises
-    ------
-    InputError
-        If there is no such job, or its plan cannot be made again as it was.
+    number of pieces, at today's age of the metal prices. InputError if there is no such job, or its plan cannot be made
+    again as it was.
     """
     pattern = show_job(desk, request.like)
     order, pieces = pattern.opened, request.quantity or pattern.quantity
@@ -49,17 +45,8 @@ def open_like(desk: Desk, request: NewJob) -> OpenedLike:
         *([NewEntry(kind="planned", doc={"plan": plan})] if plan else []),
         *([NewEntry(kind="quoted", doc={"quote": quote})] if quote else []),
     ]
-    new = NewJob(
-        part=request.part or order["part"],
-        quantity=pieces,
-        customer=request.customer,
-        base=request.base or order["base"],
-        condition=request.condition,
-        date=request.date,
-        number=request.number,
-        remarks=request.remarks or order["remarks"],
-        like=pattern.number,
-    )
+    same = {name: getattr(request, name) or order[name] for name in ("part", "base", "remarks")}
+    new = replace(request, **same, quantity=pieces, like=pattern.number)
     return OpenedLike(job=open_job(desk, new, entries), findings=(*_standing(pattern), *told, *more))
 
 

@@ -39,10 +39,7 @@ class Progress:
 def begin_step(desk: Desk, number: str, request: StepRequest) -> Progress:
     """Record that a step begins, after its bottle was looked at.
 
-    Raises
-    ------
-    InputError
-        If a finding says stop and no reason to go on was given.
+    InputError if a finding says stop and no reason to go on was given.
     """
     job = show_job(desk, number)
     doc, told = _step_doc(desk, job, request)

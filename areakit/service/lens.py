@@ -18,6 +18,8 @@ from areakit.imaging.photo import overview, read_photo
 from areakit.imaging.scale import CheckReading
 from areakit.plural import counted
 from areakit.records import lenses
+from areakit.records.codec import picked
+from areakit.records.entries import kept
 from areakit.records.journal import Journal, begun
 from areakit.records.lenses import StoredLens
 from areakit.service.desk import Desk
@@ -48,18 +50,14 @@ class _Seen:
 def check_lens(paths: Sequence[Path], *, reading: CheckReading | None = None) -> LensCheck:
     """Fit one lens to photos of one printed sheet by one camera.
 
+    InputError if the photos do not say their camera, or are not of one camera or of one sheet; MeasurementError if too
+    few can be used, they disagree, or they do not fix the lens.
+
     Parameters
     ----------
     paths : sequence of Path
     reading : CheckReading or None
         The sheet's check lengths, where they were measured: they fix the ratio of its two scales.
-
-    Raises
-    ------
-    InputError
-        If the photos do not say their camera, or are not of one camera or of one sheet.
-    MeasurementError
-        If too few can be used, they disagree, or they do not fix the lens.
     """
     seen, left_out = [], []
     for path in paths:
@@ -138,11 +136,10 @@ def keep_lens(desk: Desk, found: LensCheck) -> StoredLens:
     """Keep a checked lens in the journal, dated today, and return it as it will be used."""
     fitted = found.fitted
     lens = fitted.lens
-    doc = lenses.checked(
+    doc = kept(
+        lenses.LensChecked,
         {
-            "camera": lens.key.camera,
-            "width_px": lens.key.width_px,
-            "height_px": lens.key.height_px,
+            **picked(lens.key, "camera", "width_px", "height_px"),
             "focal_35mm": float(lens.key.focal_35mm),
             "mean": list(lens.mean),
             "covariance": [list(row) for row in lens.covariance],
@@ -153,7 +150,8 @@ def keep_lens(desk: Desk, found: LensCheck) -> StoredLens:
             "rms_px": float(np.sqrt(np.mean(np.square(fitted.rms_px)))),
             "print_ratio": fitted.print_ratio,
             "date": desk.today,
-        }
+        },
+        "lens",
     )
     key = lenses.key_text(lens.key)
     with desk.to_write() as journal:

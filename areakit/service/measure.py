@@ -25,8 +25,7 @@ from areakit.imaging.outlines import FoundParts, find_outlines
 from areakit.imaging.photo import LARGEST_PIXELS, Photo, read_photo
 from areakit.imaging.scale import CheckReading
 from areakit.plural import counted
-from areakit.records.documents import part_json
-from areakit.records.measure_json import photo_json
+from areakit.records.measure_json import part_json, photo_json
 from areakit.service.described import read_descriptions, view_of
 from areakit.service.form_regions import PLACE_EDGE_MM, read_regions, shared_out
 from areakit.service.measure_request import MeasureRequest as MeasureRequest
@@ -98,10 +97,7 @@ class MeasureResult:
 def measure(paths: Sequence[Path], request: MeasureRequest) -> Iterator[MeasureResult]:
     """Measure each photo in turn; one that is refused does not stop the others.
 
-    Raises
-    ------
-    InputError
-        If the request itself makes no sense, before any photo is read.
+    InputError if the request itself makes no sense, before any photo is read.
     """
     job = _Job(request)
     for path in paths:
@@ -118,10 +114,7 @@ def measure_bytes(
 ) -> MeasureResult:
     """Measure one photo that is already in memory, as :func:`measure` does for files.
 
-    Raises
-    ------
-    InputError
-        If the request itself makes no sense.
+    InputError if the request itself makes no sense.
     """
     return _Job(request, largest_pixels).run(content, name)
 
@@ -233,10 +226,7 @@ def result_json(result: MeasureResult) -> dict[str, Any]:
 def laid_in_field(check_lengths: str | None) -> Wanted | None:
     """Return the card or the coins in the field that stand in place of the check lengths.
 
-    Raises
-    ------
-    RangeError
-        If there is no such coin.
+    RangeError if there is no such coin.
     """
     text = (check_lengths or "").strip()
     if text.lower() != "card" and not text.lower().startswith("coin"):
@@ -268,10 +258,7 @@ def _two_lengths(text: str) -> tuple[float, float]:
 def photos_in(paths: Sequence[Path]) -> list[Path]:
     """Return the photos named, each folder opened one level deep, in order.
 
-    Raises
-    ------
-    FileError
-        If a folder holds no photo, or a drawing is named.
+    FileError if a folder holds no photo, or a drawing is named.
     """
     found: list[Path] = []
     for path in paths:

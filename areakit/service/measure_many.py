@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import json
 import logging
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import BrokenExecutor, Executor
@@ -13,7 +14,7 @@ from areakit.errors import AreakitError, InputError, WorkerLost
 from areakit.executors import Finished, cores, no_processes, run_each, run_on_processes
 from areakit.output import keep_apart
 from areakit.records.sheets import CopyCheck
-from areakit.service.measure import MeasureRequest, MeasureResult, check_request, measure
+from areakit.service.measure import MeasureRequest, MeasureResult, check_request, measure, result_json
 from areakit.service.measured_overlay import write_overlay
 
 logger = logging.getLogger(__name__)
@@ -52,6 +53,9 @@ def measure_many(
 ) -> Iterator[tuple[int, ItemResult]]:
     """Yield the place and the result of each photo, in the order in which they finish.
 
+    InputError if a request itself makes no sense, before any photo is read; FileError if an overlay would be written
+    over one of the photos.
+
     Parameters
     ----------
     items : sequence of Item
@@ -63,13 +67,6 @@ def measure_many(
         Where to measure: any executor whose workers see the same files. None takes processes of this machine.
     workers : int or None
         How many processes; None takes one a core. Few photos are measured in this process.
-
-    Raises
-    ------
-    InputError
-        If a request itself makes no sense, before any photo is read.
-    FileError
-        If an overlay would be written over one of the photos.
     """
     check_request(request)
     for item in items:
@@ -116,6 +113,17 @@ def measure_item(item: Item, *, request: MeasureRequest, copy_check: CopyCheck |
     if item.overlay is not None:
         write_overlay(result, item.overlay, mark=request.mark)
     return ItemResult(result=replace(result, photo=None), sha256=result.photo.sha256, overlay=item.overlay)
+
+
+def measured_photo(path: Path, request: MeasureRequest, *, copy_check: CopyCheck | None = None) -> str:
+    """Return the JSON line of one photo; ``copy_check`` is the sheet copy that it must show.
+
+    AreakitError if the request makes no sense, the photo cannot be read or is refused, or it shows another sheet.
+    """
+    result = measure_item(Item(photo=path), request=request, copy_check=copy_check).result
+    if result.error is not None:
+        raise result.error
+    return json.dumps(result_json(result), ensure_ascii=False)
 
 
 def _here(run: Callable[[Item], ItemResult], items: Sequence[tuple[int, Item]]) -> Iterator[Finished[ItemResult]]:

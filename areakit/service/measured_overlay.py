@@ -34,12 +34,8 @@ REASON_WIDTH = 36
 def write_overlay(result: MeasureResult, path: Path, *, mark: str = "auto") -> None:
     """Write the photo with outlines and areas, or with the reason of a refusal.
 
-    ``mark`` is the kind of mark that was asked for: a refused photo is looked at again for what it shows.
-
-    Raises
-    ------
-    FileError
-        If it cannot be written.
+    ``mark`` is the kind of mark that was asked for: a refused photo is looked at again for what it shows. FileError if
+    it cannot be written.
     """
     assert result.photo is not None
     if result.found is None:

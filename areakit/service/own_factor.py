@@ -17,6 +17,7 @@ from areakit.records.observations import EVIDENCE, Seen, bath_age, coupons_of, o
 from areakit.records.recorded_factor import RecordedFactor, factor_json, recorded_factor
 from areakit.service.bottle import read_bottle, show_bottle, write
 from areakit.service.desk import Desk, quantity
+from areakit.service.record_requests import NewCoupon
 
 MOST_BOTTLES, MOST_RUNS = 20, 60
 """The newest of a solution that are looked at, so that a long record costs no more than a short one: their mean is
@@ -24,13 +25,7 @@ known eight times better than they differ, and older ones tell more of the past 
 
 
 def bottle_factor(desk: Desk, label: str, *, brush: str = "") -> RecordedFactor:
-    """Return the factor of a bottle's solution, for that bottle.
-
-    Raises
-    ------
-    InputError
-        If there is no such bottle.
-    """
+    """Return the factor of a bottle's solution, for that bottle; InputError if there is no such bottle."""
     with desk.to_read() as journal:
         return _of_bottle(journal, read_bottle(journal, label), brush)
 
@@ -42,13 +37,7 @@ def factor_as_json(desk: Desk, label: str, *, brush: str = "") -> dict[str, Any]
 
 
 def factor_drawing(desk: Desk, label: str, *, brush: str = "") -> str:
-    """Return the factor over the bottle's age as SVG text.
-
-    Raises
-    ------
-    InputError
-        Where the runs are too few.
-    """
+    """Return the factor over the bottle's age as SVG text; InputError where the runs are too few."""
     from areakit.reports.factor_plot import factor_svg
 
     found = bottle_factor(desk, label, brush=brush)
@@ -107,10 +96,7 @@ def of_metal(
 ) -> RecordedFactor | None:
     """Return the own factor of a metal's bottle, or of all bottles of its solution; None where there are none.
 
-    Raises
-    ------
-    InputError
-        If the named bottle is not there, or holds another metal or solution.
+    InputError if the named bottle is not there, or holds another metal or solution.
     """
     if label is not None:
         bottle = read_bottle(journal, label)
@@ -130,22 +116,15 @@ def bath_of(bottle: Bottle) -> Bath:
     return all_baths()[bottle.bath] if bottle.bath in all_baths() else default_bath(bottle.metal_name, "brush")
 
 
-def add_coupon(desk: Desk, label: str, *, charge: str, gain: str, brush: str = "", remarks: str = "") -> Bottle:
+def add_coupon(desk: Desk, label: str, request: NewCoupon) -> Bottle:
     """Record a coupon plated from a bottle outside a job: it draws from the bottle, and tells of its factor.
 
-    Raises
-    ------
-    InputError
-        If charge or gain is not above zero.
+    InputError if charge or gain is not above zero.
     """
-    passed, gained = (quantity(charge, "charge", "ampere-minute meter"), quantity(gain, "mass", "balance"))
-    for what, body, text in (("charge", passed, charge), ("gain", gained, gain)):
+    passed = quantity(request.charge, "charge", "ampere-minute meter")
+    gained = quantity(request.gain, "mass", "balance")
+    for what, body, text in (("charge", passed, request.charge), ("gain", gained, request.gain)):
         if body is None or not body["value"] > 0.0:
             raise InputError(f"A {what} of {text.strip()} is no coupon's.", remedy="Give charge and gain above zero.")
-    doc = {
-        "charge": passed,
-        "metal_mass": gained,
-        "brush": brush,
-        "remarks": remarks,
-    }
+    doc = {"charge": passed, "metal_mass": gained, "brush": request.brush, "remarks": request.remarks}
     return write(desk, label, "coupon", doc=doc)

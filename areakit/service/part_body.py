@@ -23,7 +23,7 @@ from areakit.geometry.outline import Origin, Outline
 from areakit.geometry.part import Faces, Part
 from areakit.geometry.regions import FormRegion
 from areakit.records.codec import flag_from_json, quantity_in
-from areakit.records.form_body import form_of, view_of_body
+from areakit.records.part_outlines import form_of, view_of_body
 from areakit.service.form_regions import MOST_REGIONS
 
 _AGAIN = "Measure the photo again, and use a part that it gives."
@@ -38,10 +38,7 @@ _RECOMPUTED = {
 def part_from_body(body: Mapping[str, Any]) -> Part:
     """Return the part of one entry of ``parts`` in the JSON of a measurement.
 
-    Raises
-    ------
-    InputError
-        If it lacks its outline, an area, a perimeter or its faces.
+    InputError if it lacks its outline, an area, a perimeter or its faces.
     """
     faces, thickness = body.get("faces"), body.get("thickness")
     if faces not in get_args(Faces):

@@ -43,10 +43,7 @@ def read_outlines(
 ) -> Drawing:
     """Return the outlines of a drawing file, by its suffix: all of it, or one layer, or all but some.
 
-    Raises
-    ------
-    FileError
-        If there is no such file, or it is too long.
+    FileError if there is no such file, or it is too long.
     """
     name = reader_name(path)
     try:

@@ -52,12 +52,7 @@ class LeftOut:
 def sorted_out(listed: Sequence[Listed]) -> tuple[tuple[Listed, ...], tuple[LeftOut, ...]]:
     """Return the photos to measure, and those left out: areakit's own pictures, and copies byte by byte.
 
-    Raises
-    ------
-    InputError
-        If copies of one photo are to be measured in different ways.
-    FileError
-        If nothing else is left.
+    InputError if copies of one photo are to be measured in different ways; FileError if nothing else is left.
     """
     seen: dict[str, Listed] = {}
     kept, left = [], []
@@ -107,13 +102,7 @@ def read_table(path: Path) -> tuple[Listed, ...]:
     """Return the photos of a CSV table; names are relative to its folder.
 
     The first row names the columns: ``photo``, and any others of :data:`COLUMNS`. Commas or semicolons part them.
-
-    Raises
-    ------
-    InputError
-        If a column or a figure is not understood; the message names the row.
-    FileError
-        If it cannot be read.
+    InputError if a column or a figure is not understood; the message names the row; FileError if it cannot be read.
     """
     text = text_of(path) or ""
     try:

@@ -1,17 +1,22 @@
-"""What a page needs to draw over the photo of a measurement: rings, mark, size, camera; and a preview of the photo."""
+"""Pictures for a page: what it draws over the photo of a measurement, a preview of the photo, a part with its areas."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from areakit.errors import MeasurementError
 from areakit.flags import place_asked
+from areakit.geometry.surface import plated_surface
 from areakit.imaging.photo import read_photo
 from areakit.imaging.sight import Sight, look, mark_rings
 from areakit.reports.overlay import jpeg_bytes
+from areakit.reports.surface_drawing import surface_drawing
 from areakit.service.measure import MeasuredPart, MeasureResult
+from areakit.service.part_body import part_from_body
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -54,10 +59,7 @@ def overlay_json(result: MeasureResult, *, mark: str = "auto") -> dict[str, Any]
 def preview_jpeg(content: bytes, *, name: str, longest_px: int, largest_pixels: int) -> bytes:
     """Return a photo upright and small, as JPEG, for browsers that cannot show its format.
 
-    Raises
-    ------
-    FileError
-        If it cannot be read.
+    FileError if it cannot be read.
     """
     photo = read_photo(content, name=name, largest_pixels=largest_pixels)
     return jpeg_bytes(photo.pixels, longest_px=longest_px)
@@ -128,3 +130,19 @@ def _seen(seen: Sight | None) -> dict[str, Any] | None:
 
 def _rings(rings: Iterable[npt.NDArray[np.float64]]) -> list[list[list[float]]]:
     return [[[round(float(x), _DECIMALS), round(float(y), _DECIMALS)] for x, y in ring] for ring in rings]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PictureRequest:
+    """One part as the measurement printed it."""
+
+    part: Mapping[str, Any]
+
+
+def part_picture(request: PictureRequest) -> str:
+    """Return the picture as SVG text, turned as the part lies in the photo.
+
+    InputError, RangeError for a part that no measurement printed.
+    """
+    part = part_from_body(request.part)
+    return surface_drawing([(f"Part {request.part.get('id', 1)}", part, plated_surface(part))])

@@ -9,7 +9,7 @@ from areakit.errors import InputError
 from areakit.flags import Flag
 from areakit.geometry.edge_makes import UNKNOWN
 from areakit.plating.premise import Origin
-from areakit.records.area_lines import PartArea, numbers_words, piece_counts, read_part_areas
+from areakit.records.area_lines import PartArea, numbered, numbers_words, piece_counts, read_part_areas
 from areakit.records.part_outlines import read_part_outlines
 from areakit.service.entries import AreaEntry
 from areakit.uncertainty import Measured
@@ -41,10 +41,7 @@ class Pieces:
 def read_pieces(measured: str) -> tuple[Pieces, ...]:
     """Return the groups of equal parts in what a measurement printed, in its order.
 
-    Raises
-    ------
-    InputError, MeasurementError
-        As :func:`areakit.records.area_lines.read_part_areas`.
+    InputError, MeasurementError as :func:`areakit.records.area_lines.read_part_areas`.
     """
     parts, counts = read_part_areas(measured), piece_counts(measured)
     return tuple(
@@ -55,19 +52,12 @@ def read_pieces(measured: str) -> tuple[Pieces, ...]:
 def choose_pieces(measured: str, part: int | None = None) -> Pieces:
     """Return the one group of equal parts, or that of one part: then it alone.
 
-    Raises
-    ------
-    InputError
-        If parts differ and none is named, or there is no such part.
+    InputError if parts differ and none is named, or there is no such part.
     """
     if part is not None:
         parts, counts = read_part_areas(measured), piece_counts(measured)
-        chosen = [i for i, one in enumerate(parts) if one.number == part]
-        if not chosen:
-            raise InputError(
-                f"There is no part {part} among {len(parts)}.", remedy="Choose another part.", fields={"part": ""}
-            )
-        return _pieces([parts[chosen[0]]], counts[chosen[0]])
+        chosen = numbered(parts, part)
+        return _pieces([chosen], counts[parts.index(chosen)])
     found = read_pieces(measured)
     if len(found) > 1:
         told = "; ".join(f"part {numbers_words(one.numbers)}: {one.words}" for one in found[:6])

@@ -83,10 +83,7 @@ def read_answers(
 ) -> Answers:
     """Return the answers that were written: ``104.2,66.8``, the number of a place, or for a stop-off a shape.
 
-    Raises
-    ------
-    InputError
-        For text that is none of them.
+    InputError for text that is none of them.
     """
     said = [_said(text, "hole") for text in holes] + [_said(text, "metal") for text in metal]
     shapes = []
@@ -104,12 +101,7 @@ def find_with_answers(
     """Return what a photo gives with all answers, the answers by their points, and the numbered places.
 
     Numbers are those of the picture that is drawn without answers by number, so they stay when some are answered; what
-    is asked only then has the numbers that follow.
-
-    Raises
-    ------
-    InputError
-        For a number that no place has.
+    is asked only then has the numbers that follow. InputError for a number that no place has.
     """
     points = [one for one in answers.said if one.point_mm is not None]
     waiting = [one for one in answers.said if one.number is not None]

@@ -44,12 +44,8 @@ RECOVERED_FROM = ("sleeve", "drag-out", "run-off")
 def plan(request: PlanRequest) -> Plan:
     """Return the plan that a request asks for.
 
-    Raises
-    ------
-    InputError
-        For an entry that cannot be read, or that the plan cannot do without.
-    RangeError
-        For a figure outside what a plan can mean.
+    InputError for an entry that cannot be read, or that the plan cannot do without; RangeError for a figure outside
+    what a plan can mean.
     """
     request = from_shop(request).request
     return _plan(request, _piece(request))
@@ -58,10 +54,7 @@ def plan(request: PlanRequest) -> Plan:
 def plan_all(request: PlanRequest) -> tuple[Plan, ...]:
     """Return a plan for each kind of part in a measurement, side by side: equal parts are pieces of one plan.
 
-    Raises
-    ------
-    InputError
-        As for :func:`plan`; if a number of pieces was typed, and the parts are of several kinds.
+    InputError as for :func:`plan`; if a number of pieces was typed, and the parts are of several kinds.
     """
     request = from_shop(request).request
     if request.measured is None or request.area is not None or request.part is not None:
@@ -162,6 +155,8 @@ def plan_again(
 ) -> Plan:
     """Return a plan of before for another number of pieces, with the shop's own factors as they are now.
 
+    InputError if the measurement does not hold these parts as one kind.
+
     Parameters
     ----------
     asked : mapping
@@ -172,11 +167,6 @@ def plan_again(
         Numbers of the equal parts in it.
     journal : Path
         Where own factors are looked up.
-
-    Raises
-    ------
-    InputError
-        If the measurement does not hold these parts as one kind.
     """
     entries = {**asked, "requirements": tuple(asked.get("requirements") or ()), "measured": measured, "own": None}
     metals: Mapping[str, str] = asked.get("own") or {}
@@ -197,10 +187,7 @@ def plan_again(
 def pictured(request: PlanRequest, what: str) -> Any:
     """Return what a plan predicts over an outline: its ``map`` or ``lanes`` as SVG text, its ``strokes`` as JSON.
 
-    Raises
-    ------
-    InputError
-        As for :func:`plan`, and where there is nothing to predict.
+    InputError as for :func:`plan`, and where there is nothing to predict.
     """
     from areakit.service.spread import spread_strokes, spread_svg
 

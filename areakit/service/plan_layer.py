@@ -43,23 +43,14 @@ def layer_of(
     RangeError
         If a thickness or current density is not above zero.
     """
-    solution = choose_solution(per_metal(request.solution, metal), request.solutions)
-    chosen = choose_bath(
-        metal,
-        method=method,
-        bath=per_metal(request.bath, metal),
-        efficiency=per_metal(request.efficiency, metal),
-        factor=per_metal(request.factor, metal),
-        density=per_metal(request.density, metal),
-        solution=solution,
-        own=request.own.get(metal),
-    )
+    chosen = _chosen(request, method, metal)
+    solution = chosen.solution
     minimum, mean = _thickness(request.layers.get(metal), metal, standard)
     allowed = _allowed_density(method, chosen)
     return Layer(
         metal=metal,
         chemistry=chosen.chemistry,
-        allowance=_allowance(per_metal(request.allowance, metal), metal, method, spread),
+        allowance=allowance_of(per_metal(request.allowance, metal), metal, method, spread),
         use=_use(request, method, chosen, footprint),
         minimum=minimum,
         mean=mean,
@@ -73,6 +64,19 @@ def layer_of(
         findings=chosen.findings,
         predicted=spread is not None and per_metal(request.allowance, metal) is None,
         coupon=read_coupon(request.coupons[metal], metal) if metal in request.coupons else None,
+    )
+
+
+def _chosen(request: PlanRequest, method: Method, metal: str) -> BathEntry:
+    return choose_bath(
+        metal,
+        method=method,
+        bath=per_metal(request.bath, metal),
+        efficiency=per_metal(request.efficiency, metal),
+        factor=per_metal(request.factor, metal),
+        density=per_metal(request.density, metal),
+        solution=choose_solution(per_metal(request.solution, metal), request.solutions),
+        own=request.own.get(metal),
     )
 
 
@@ -96,7 +100,8 @@ def _thickness(text: str | None, metal: str, standard: Requirement | None) -> tu
     return (None, premise) if is_mean else (premise, None)
 
 
-def _allowance(text: str | None, metal: str, method: Method, spread: Spread | None) -> Premise:
+def allowance_of(text: str | None, metal: str, method: Method, spread: Spread | None) -> Premise:
+    """Return mean over minimum thickness: as typed, else as predicted, else the usual one of the method."""
     if text is None:
         return spread.premise(metal) if spread is not None else default_allowance(method, metal)
     entered = read_quantity(text, "number", "allowance")
@@ -140,16 +145,7 @@ def tank_density(request: PlanRequest, metal: str) -> float | None:
 
     [A/m2]
     """
-    solution = choose_solution(per_metal(request.solution, metal), request.solutions)
-    chosen = choose_bath(
-        metal,
-        method="tank",
-        bath=per_metal(request.bath, metal),
-        efficiency=per_metal(request.efficiency, metal),
-        factor=per_metal(request.factor, metal),
-        solution=solution,
-        own=request.own.get(metal),
-    )
+    chosen = _chosen(request, "tank", metal)
     allowed = _allowed_density("tank", chosen)
     density = _current_density(request, "tank", metal=metal, chosen=chosen, allowed=allowed)
     return None if density is None else density.value

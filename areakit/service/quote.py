@@ -8,14 +8,13 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from areakit.costing.job import PlannedJob
 from areakit.costing.measured_part import WORDS, MeasuredPart, read_choice
 from areakit.costing.quote import Quote, make_quote
 from areakit.costing.rates import Rates, metal_price, read_rates
 from areakit.errors import InputError, RangeError
 from areakit.flags import flag
 from areakit.plating.deposit import square_metres
-from areakit.records.measured_parts import choose_part
+from areakit.records.measured_parts import part_asked
 from areakit.records.plan_json import plan_json
 from areakit.records.planned_job import read_planned_job
 from areakit.service.pieces import equal_area
@@ -37,20 +36,11 @@ class Quoted:
 def quote(request: QuoteRequest) -> Quoted:
     """Return the quote that a request asks for.
 
-    Raises
-    ------
-    InputError
-        For a plan, rates or a price that cannot be read, or a precious metal without a price.
+    InputError for a plan, rates or a price that cannot be read, or a precious metal without a price.
     """
-    job = _job(request)
-    if request.part is None and request.part_number is not None:
-        raise InputError(
-            "A number of a part is about a measurement, and there is none.",
-            remedy="Give the measurement too, or leave the number out.",
-            fields={"part": "", "part_number": ""},
-        )
-    number = request.part_number or next(iter(job.parts), None)
-    part = choose_part(request.part, number) if request.part is not None else None
+    plan = request.plan
+    job = read_planned_job(plan if isinstance(plan, str) else json.dumps(plan_json(plan)))
+    part = part_asked(request.part, request.part_number, usual=next(iter(job.parts), None))
     job = replace(job, faces=_faces(request, part))
     rates = _rates(request)
     result = make_quote(job, rates, quoted_on=request.quoted_on or date.today())
@@ -66,11 +56,6 @@ _AGAIN = ("rates", "metal_prices", "price_date", "price_basis", "faces", "valid_
 def _asked(request: QuoteRequest) -> dict[str, Any]:
     found = {name: getattr(request, name) for name in _AGAIN}
     return {name: dict(value) if name == "metal_prices" else value for name, value in found.items() if value}
-
-
-def _job(request: QuoteRequest) -> PlannedJob:
-    plan = request.plan
-    return read_planned_job(plan if isinstance(plan, str) else json.dumps(plan_json(plan)))
 
 
 def _faces(request: QuoteRequest, part: MeasuredPart | None) -> str | None:

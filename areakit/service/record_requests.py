@@ -78,6 +78,31 @@ class ReadingRequest:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NewCoupon:
+    """A coupon plated from a bottle outside a job, and weighed: text with units."""
+
+    charge: Annotated[str, About("That was run.", example="3.2 ± 0.1 A.min", shape="CHARGE")]
+    gain: Annotated[str, About("What the coupon gained.", example="4.1 ± 0.2 mg", shape="MASS")]
+    brush: Annotated[str, About("Brush that led it, by its name in the shop profile.", shape="NAME")] = ""
+    remarks: Annotated[str, REMARKS] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewCopyCheck:
+    """Both check lengths of a sheet copy, as they were read."""
+
+    name: Annotated[str, About("What is written on the sheet copy.", typed=False)]
+    sheet: Annotated[str, About("Printed on the sheet.", example="A5-r1", shape="CODE")]
+    lengths: Annotated[str, About(
+        "Both check lengths as read, along x and along y.", example="150.2 x 89.9 mm", shape="X x Y",
+    )]
+    uncertainty: Annotated[Text, About("Expanded, of one reading; default 0.2 mm.", example="0.1 mm", shape="U")] = None
+    date: Annotated[Text, About("Day of the reading; default: today.", example="2026-03-14", shape="DATE")] = None
+    with_what: Annotated[str, About("The ruler or calliper.", example="steel ruler", one="with")] = ""
+    remarks: Annotated[str, REMARKS] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NewBottle:
     """A bottle as it comes in: text with units. ``contains`` are keys of what else is in it, for its cautions."""
 

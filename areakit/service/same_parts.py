@@ -43,10 +43,7 @@ class SameParts:
 def measure_same_parts(paths: Sequence[Path], request: MeasureRequest) -> SameParts:
     """Measure two photos of the same parts together.
 
-    Raises
-    ------
-    InputError
-        If there are not two photos, or the request makes no sense.
+    InputError if there are not two photos, or the request makes no sense.
     """
     if len(paths) != 2:
         raise InputError(

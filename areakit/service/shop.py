@@ -11,6 +11,7 @@ from typing import Any
 
 from areakit.errors import AreakitError, FileError, InputError
 from areakit.output import FULL, write_in_folder
+from areakit.records.codec import as_json
 from areakit.service.shop_profile import (
     Profile,
     ShopEntry,
@@ -47,23 +48,23 @@ def shop_folder() -> Path:
     return Path(named) if named else user_config_path("areakit") / "shops"
 
 
-def shop_names(folder: Path | None = None) -> tuple[str, ...]:
+def shop_names() -> tuple[str, ...]:
     """Return the names of the kept profiles."""
-    place = folder or shop_folder()
+    place = shop_folder()
     return tuple(sorted(path.stem for path in place.glob("*.toml"))) if place.is_dir() else ()
 
 
-def shop_path(name: str, folder: Path | None = None) -> Path:
+def shop_path(name: str) -> Path:
     """Return the file of a profile."""
-    return (folder or shop_folder()) / f"{name}.toml"
+    return shop_folder() / f"{name}.toml"
 
 
-def chosen_name(name: str | None, folder: Path | None = None) -> str | None:
+def chosen_name(name: str | None) -> str | None:
     """Return what holds: the named profile, that of ``AREAKIT_SHOP``, ``default``, the only one, or None."""
     said = name or os.environ.get("AREAKIT_SHOP") or None
     if said is not None:
         return None if said == NONE else said
-    kept = shop_names(folder)
+    kept = shop_names()
     if DEFAULT in kept:
         return DEFAULT
     return kept[0] if len(kept) == 1 else None
@@ -79,7 +80,7 @@ def shop_files(name: str | None = None) -> Iterator[Path]:
             yield shop_folder() / Path(rates).expanduser()
 
 
-def load_shop(name: str | None = None, folder: Path | None = None) -> Profile | None:
+def load_shop(name: str | None = None) -> Profile | None:
     """Return the profile that holds, checked; None where there is none, and where nobody named one.
 
     Raises
@@ -87,15 +88,15 @@ def load_shop(name: str | None = None, folder: Path | None = None) -> Profile | 
     InputError
         If the named profile is not there, or holds entries that are not understood.
     """
-    said = chosen_name(name, folder)
+    said = chosen_name(name)
     if said is None:
         return None
-    path = shop_path(said, folder)
+    path = shop_path(said)
     if is_name(said) and path.is_file():
         return read_profile(text_of(path) or "", name=said)
     if said == EXAMPLE:
         return read_profile(example_text(), name=EXAMPLE)
-    kept = (*shop_names(folder), EXAMPLE)
+    kept = (*shop_names(), EXAMPLE)
     is_there = said.lower() in kept
     make, fields = ("", {}) if is_there else (", or make it", {f"areakit shop {said[:40].lower()}": ""})
     raise InputError(
@@ -105,9 +106,9 @@ def load_shop(name: str | None = None, folder: Path | None = None) -> Profile | 
     )
 
 
-def save_shop(profile: Profile, folder: Path | None = None) -> Path:
+def save_shop(profile: Profile) -> Path:
     """Write a profile to its file in one step, and return the file."""
-    path = shop_path(profile.name, folder)
+    path = shop_path(profile.name)
     return write_shop(profile_text(profile), path, name=profile.name)
 
 
@@ -180,31 +181,17 @@ def _section_values(profile: Profile, section: str, entries: list[ShopEntry], fi
     return found
 
 
-def shop_json(name: str | None = None, folder: Path | None = None) -> dict[str, Any]:
+def shop_json(name: str | None = None) -> dict[str, Any]:
     """Return a profile as the page and programs take it: values, text, the definition of every entry, other names."""
-    said = chosen_name(name, folder)
-    profile = load_shop(said, folder) if said else None
+    said = chosen_name(name)
+    profile = load_shop(said) if said else None
     return {
         "name": said,
-        "names": [*shop_names(folder), EXAMPLE],
+        "names": [*shop_names(), EXAMPLE],
         "title": profile.title if profile else None,
         "invented": profile.invented if profile else False,
         "values": profile.values if profile else {},
         "text": profile_text(profile) if profile else None,
         "form": profile_text(Profile(name=said or DEFAULT, title=said or DEFAULT, values={})),
-        "entries": [_entry_json(entry) for entry in shop_entries()],
-    }
-
-
-def _entry_json(entry: ShopEntry) -> dict[str, Any]:
-    return {
-        "path": entry.path,
-        "section": entry.section,
-        "key": entry.key,
-        "form": entry.form,
-        "kind": entry.kind,
-        "ask": entry.ask,
-        "question": entry.question,
-        "choices": entry.choices,
-        "example": entry.example,
+        "entries": [{"path": entry.path, **as_json(entry)} for entry in shop_entries()],
     }

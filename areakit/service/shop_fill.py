@@ -54,6 +54,8 @@ class _Filler:
 def filled(typed: Mapping[str, Any], profile: Profile | None, *, brush: str | None = None) -> Filled:
     """Return the typed entries completed from a profile; what does not belong to the process is left out.
 
+    InputError if the profile has no such brush.
+
     Parameters
     ----------
     typed : mapping
@@ -62,11 +64,6 @@ def filled(typed: Mapping[str, Any], profile: Profile | None, *, brush: str | No
     profile : Profile or None
     brush : str, optional
         Brush of the profile, by its name; else its usual one, else its first.
-
-    Raises
-    ------
-    InputError
-        If the profile has no such brush.
     """
     if profile is None:
         if brush is not None:

@@ -33,10 +33,7 @@ def shop_rates(name: str | None) -> dict[str, str] | None:
 def keep_shop_rates(name: str | None, values: Mapping[str, str]) -> dict[str, str]:
     """Keep rates beside the profiles, and name them in the profile, which is begun where there is none.
 
-    Raises
-    ------
-    InputError, FileError
-        With every rate that is missing or not understood; if the file cannot be written.
+    InputError, FileError with every rate that is missing or not understood; if the file cannot be written.
     """
     said = name or chosen_name(None) or DEFAULT
     text = rates_file(values)

@@ -29,10 +29,7 @@ class FromShop:
 def from_shop(request: PlanRequest) -> FromShop:
     """Return a request completed from the profile that holds, or that it names.
 
-    Raises
-    ------
-    InputError
-        If there is no such profile or brush; with everything that is still missing, at once.
+    InputError if there is no such profile or brush; with everything that is still missing, at once.
     """
     profile = load_shop(request.shop)
     typed = entries_of(request)

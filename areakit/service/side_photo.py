@@ -30,16 +30,11 @@ def with_rise(
 ) -> MeasureRequest:
     """Return the request with the rise of the dome, as the second photo shows it.
 
-    From the side the outline is as long as the part is wide, and as deep as it rises, with its thickness. It is read
-    at half the width of the part above the sheet, where the top of the dome is. A rim that is not straight below the
-    camera is seen aslant, and half of what that may add is taken off.
-
-    Raises
-    ------
-    InputError
-        If the form is not ``domed``, has its rise already, or the thickness is not given.
-    MeasurementError
-        If a photo is refused, shows several parts, or the two do not show one part.
+    From the side the outline is as long as the part is wide, and as deep as it rises, with its thickness. It is read at
+    half the width of the part above the sheet, where the top of the dome is. A rim that is not straight below the
+    camera is seen aslant, and half of what that may add is taken off. InputError if the form is not ``domed``, has its
+    rise already, or the thickness is not given; MeasurementError if a photo is refused, shows several parts, or the two
+    do not show one part.
     """
     form = read_form(request.form) if request.form else None
     if form is None or form.name != "domed" or form.figure("rise") is not None:

@@ -66,10 +66,7 @@ def _footprint_area(text: str) -> Premise:
 def footprint_patch(text: str, *, rounded: bool) -> Footprint:
     """Return the patch of a footprint typed as a size, or as an area: then it is as wide as long.
 
-    Raises
-    ------
-    UnitError, RangeError
-        If it is neither.
+    UnitError, RangeError if it is neither.
     """
     request, area = sized(SpreadRequest(footprint_corners="round" if rounded else "square"), text)
     patch = _footprint(request, None if area is None else _footprint_area(area))
@@ -80,10 +77,7 @@ def footprint_patch(text: str, *, rounded: bool) -> Footprint:
 def footprint_entry(request: SpreadRequest, footprint: str | None, method: Method) -> Premise | None:
     """Return the footprint as an area [m2], typed as such or as a size; None where nobody said.
 
-    Raises
-    ------
-    InputError
-        If it cannot be read, is given twice, or the method is that of a tank.
+    InputError if it cannot be read, is given twice, or the method is that of a tank.
     """
     if method == "tank":
         if footprint is not None:
@@ -118,12 +112,8 @@ def predict_spread(
 ) -> tuple[Spread | None, tuple[Flag, ...]]:
     """Return the predicted distribution, or None with a flag that says why the usual allowance stands.
 
-    Without outlines there is nothing to predict and nothing to say.
-
-    Raises
-    ------
-    InputError
-        For an option of the other method, an entry that cannot be read, or a picture of what was not predicted.
+    Without outlines there is nothing to predict and nothing to say. InputError for an option of the other method, an
+    entry that cannot be read, or a picture of what was not predicted.
     """
     _check_method(request, method)
     outlines = read_part_outlines(measured) if measured is not None else ()
@@ -366,7 +356,7 @@ def _ratio(text: str, name: str) -> float:
 def spread_strokes(spread: Spread) -> dict[str, Any]:
     """Return the strokes of the pictured part as JSON; InputError for a tank, which has none."""
     from areakit.plating.strokes import StrokePlan
-    from areakit.records.strokes_json import strokes_json
+    from areakit.records.spread_json import strokes_json
 
     if not isinstance(spread.pictured, StrokePlan):
         raise InputError("A tank has no strokes.", remedy="Choose a brush process.")
@@ -376,10 +366,7 @@ def spread_strokes(spread: Spread) -> dict[str, Any]:
 def spread_svg(spread: Spread, what: str) -> str:
     """Return the picture of the pictured part: its ``map`` of thickness or dose, or its ``lanes``.
 
-    Raises
-    ------
-    InputError
-        For the lanes of a tank.
+    InputError for the lanes of a tank.
     """
     from areakit.plating.distribution import ThicknessMap
     from areakit.reports.maps import dose_svg, lanes_svg, thickness_svg

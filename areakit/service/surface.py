@@ -19,7 +19,7 @@ from areakit.geometry.shape_text import read_shape
 from areakit.geometry.shapes import TypedShape, typed_shape
 from areakit.geometry.surface import Surface, plated_surface
 from areakit.records.area_lines import part_bodies, text_left_out
-from areakit.records.documents import surface_result_json
+from areakit.records.measure_json import surface_result_json
 from areakit.service.form_regions import LAYER, layers_of, shared_out
 from areakit.service.idle_entries import check_entries, check_walls
 from areakit.service.part_body import part_from_body
@@ -65,6 +65,8 @@ def find_surfaces(
 ) -> SurfaceResult:
     """Return the surfaces of every part of a drawing, of every typed shape, or of every measured part.
 
+    InputError, MeasurementError with one sentence on what is wrong and one on what to do.
+
     Parameters
     ----------
     request : SurfaceRequest
@@ -73,11 +75,6 @@ def find_surfaces(
     measured : str, optional
         What a measurement printed as JSON, in place of either: its outlines keep their uncertainty, its thickness,
         its faces (unless the request names others) and the regions that were drawn over it.
-
-    Raises
-    ------
-    InputError, MeasurementError
-        With one sentence on what is wrong and one on what to do.
     """
     given = [request.drawing is not None, outlines is not None, bool(request.shapes), measured is not None]
     typed_form = bool(request.form) and not any(given)
@@ -199,8 +196,3 @@ def surface_json(result: SurfaceResult) -> dict[str, Any]:
     body["regions_left_out"] = result.regions_left_out
     body["drawing"] = {"sagitta_mm": result.sagitta_mm, "ignored": dict(result.ignored)}
     return body
-
-
-def part_rows(result: SurfaceResult) -> Sequence[tuple[str, Part, Surface]]:
-    """Return the parts as the labelled drawing wants them."""
-    return [(f"Part {one.part_id}", one.part, one.surface) for one in result.parts]

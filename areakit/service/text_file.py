@@ -13,10 +13,7 @@ LARGEST_BYTES = 20_000_000
 def text_of(path: str | PathLike[str] | None) -> str | None:
     """Return the text of a file in UTF-8; None for None.
 
-    Raises
-    ------
-    FileError
-        If it cannot be read, is no text, or is larger than 20 MB.
+    FileError if it cannot be read, is no text, or is larger than 20 MB.
     """
     if path is None:
         return None

@@ -11,8 +11,8 @@ from areakit.errors import InputError
 from areakit.output import write_whole
 from areakit.plating.footprint import usual_overlap
 from areakit.records.codec import quantity_from_json
-from areakit.records.form_body import form_words
 from areakit.records.job import Job
+from areakit.records.part_outlines import form_words
 from areakit.service.desk import Desk
 from areakit.service.job import read_job
 from areakit.units import in_unit
@@ -49,12 +49,7 @@ class ReportRequest:
 def write_report(desk: Desk, number: str, request: ReportRequest) -> Path:
     """Write the traveller as PDF, or as one HTML file where the name ends so.
 
-    Raises
-    ------
-    InputError
-        If lanes or a map are asked for and the job has no outline.
-    FileError
-        If the file cannot be written.
+    InputError if lanes or a map are asked for and the job has no outline; FileError if the file cannot be written.
     """
     from areakit.reports.document import printable_jpeg
     from areakit.reports.job_facts import facts_of
@@ -85,14 +80,19 @@ def write_report(desk: Desk, number: str, request: ReportRequest) -> Path:
     return request.output
 
 
+def check_paper(paper: str) -> None:
+    """Raise InputError for a paper that no page of the record is made for."""
+    if paper not in PAPERS:
+        raise InputError(f"There is no paper {paper[:20]!r}.", remedy=f"Choose one of {', '.join(PAPERS)}.")
+
+
 def report_content(
     desk: Desk, number: str, *, as_page: bool, paper: str = "a4", lanes: str | None = None, wagner: float | None = None
 ) -> bytes:
     """Return the traveller's bytes: a PDF, or with ``as_page`` one file of HTML; see :func:`write_report`."""
     from tempfile import TemporaryDirectory
 
-    if paper not in PAPERS:
-        raise InputError(f"There is no paper {paper[:20]!r}.", remedy=f"Choose one of {', '.join(PAPERS)}.")
+    check_paper(paper)
     with TemporaryDirectory() as folder:
         path = Path(folder) / f"traveller.{'html' if as_page else 'pdf'}"
         return write_report(

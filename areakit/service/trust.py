@@ -12,8 +12,9 @@ from areakit.errors import InputError
 from areakit.flags import Flag
 from areakit.foreign_text import json_from
 from areakit.records import gauge, sheets
-from areakit.records.check_pieces import SIZES, CheckPiece, Shape, face_area, known_piece
-from areakit.records.codec import flag_json, quantity_from_json, quantity_json
+from areakit.records.check_pieces import SIZES, CheckPiece, Shape, face_area
+from areakit.records.codec import picked, quantity_from_json, quantity_json
+from areakit.records.entries import kept
 from areakit.records.event import Event
 from areakit.records.gauge import Study
 from areakit.records.sheets import CopyCheck
@@ -21,6 +22,7 @@ from areakit.service.desk import Desk, read_date
 from areakit.service.lens import stored_lenses
 from areakit.service.measure import MeasureRequest, measure, read_check_lengths, result_json
 from areakit.service.photo_list import refuse_copies
+from areakit.service.record_requests import NewCopyCheck
 from areakit.uncertainty import COVERAGE_FACTOR, Measured
 from areakit.units import in_unit, parse, parse_with_tolerance
 
@@ -30,34 +32,31 @@ DEFAULT_SIZE_TOLERANCE_MM = 0.02
 """Expanded uncertainty of a size given without one: a calliper in practised hands (practice). [mm]"""
 
 
-def record_copy(
-    desk: Desk, name: str, *, sheet: str, lengths: str, uncertainty: str | None = None, date: str | None = None,
-    with_what: str = "", remarks: str = "",
-) -> CopyCheck:  # fmt: skip
+def record_copy(desk: Desk, request: NewCopyCheck) -> CopyCheck:
     """Keep the two check lengths of a sheet copy, as read today or on a date.
 
-    Raises
-    ------
-    InputError
-        For a sheet that is not known, readings more than 3 % off, or a sheet copy that was checked as another sheet.
+    InputError for a sheet that is not known, readings more than 3 % off, or a sheet copy that was checked as another
+    sheet.
     """
     from areakit.imaging.marks.frame_layout import layouts
 
+    name, sheet, uncertainty = request.name, request.sheet, request.uncertainty
     if sheet not in layouts():
         raise InputError(f"There is no sheet {sheet[:40]!r}.", remedy=f"Known: {', '.join(layouts())}.")
-    reading = read_check_lengths(lengths)
+    reading = read_check_lengths(request.lengths)
     reading.sheet_scale(layouts()[sheet].check_lengths_mm)
     spread = parse(uncertainty, "length") * 1e3 / COVERAGE_FACTOR if uncertainty else 0.1
-    doc = sheets.checked(
+    doc = kept(
+        sheets.LengthsRead,
         {
             "sheet": sheet,
             "read_x_mm": reading.read_mm[0],
             "read_y_mm": reading.read_mm[1],
             "uncertainty_mm": spread,
-            "date": read_date(date, desk.now),
-            "with_what": with_what,
-            "remarks": remarks,
-        }
+            "date": read_date(request.date, desk.now),
+            **picked(request, "with_what", "remarks"),
+        },
+        "check",
     )
     with desk.to_write() as journal:
         with journal.writing() as writer:
@@ -78,32 +77,12 @@ def copy_check(desk: Desk, name: str) -> tuple[CopyCheck, tuple[Flag, ...]]:
     return found, sheets.age_flags(found, desk.today)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetCopy:
-    """The last check of a sheet copy, and what there is to say about its age."""
-
-    check: CopyCheck
-    flags: tuple[Flag, ...]
-
-    def as_json(self) -> dict[str, Any]:
-        """Return it as JSON."""
-        return {**copy_json(self.check), "flags": [flag_json(one) for one in self.flags]}
-
-
-def copy_of(desk: Desk, name: str) -> SheetCopy:
-    """Return the last check of a sheet copy."""
-    check, flags = copy_check(desk, name)
-    return SheetCopy(check=check, flags=flags)
-
-
 def copy_json(check: CopyCheck) -> dict[str, Any]:
     """Return the last check of a sheet copy as JSON, its lengths in mm."""
     return {
-        "name": check.name,
-        "sheet": check.sheet,
+        **picked(check, "name", "sheet"),
         "lengths_mm": list(check.reading.read_mm),
-        "date": check.date,
-        "who": check.who,
+        **picked(check, "date", "who"),
     }
 
 
@@ -155,18 +134,10 @@ def own_piece(title: str, shape: Shape, sizes: Mapping[str, str], thickness: str
     return CheckPiece(key=title, title=title, shape=shape, sizes=made, thickness_mm=height, source="practice")
 
 
-def piece_named(key: str) -> CheckPiece:
-    """Return a piece that comes with areakit."""
-    return known_piece(key)
-
-
 def verify(desk: Desk, piece: CheckPiece, source: Source) -> tuple[Verified, ...]:
     """Hold each measurement of one piece against its known face, and keep the result.
 
-    Raises
-    ------
-    InputError
-        If a photo shows not exactly one part.
+    InputError if a photo shows not exactly one part.
     """
     thickness = source.thickness or (f"{piece.thickness_mm:g} mm" if piece.thickness_mm else None)
     reference = face_area(piece)
@@ -197,13 +168,10 @@ def verified_json(one: Verified) -> dict[str, Any]:
     return {
         "piece": one.piece.key,
         "title": one.piece.title,
-        "photo": one.photo,
-        "sheet": one.sheet,
-        "unverified_sheet": one.unverified_sheet,
+        **picked(one, "photo", "sheet", "unverified_sheet"),
         "measured": quantity_json(one.measured),
         "reference": quantity_json(one.reference),
-        "normalised_error": one.normalised_error,
-        "agrees": one.agrees,
+        **picked(one, "normalised_error", "agrees"),
     }
 
 
@@ -263,10 +231,7 @@ def only_face(line: Mapping[str, Any]) -> Measured:
 def repeat(desk: Desk, name: str, source: Source, *, shots: int) -> Study:
     """Study the spread of photos of one part, ``shots`` of each placement in order, and keep the result.
 
-    Raises
-    ------
-    InputError
-        If the photos do not fill whole placements.
+    InputError if the photos do not fill whole placements.
     """
     lines = measured_lines(desk, source, thickness=source.thickness)
     if shots < 1 or len(lines) % shots:
@@ -290,15 +255,11 @@ def study_json(found: Study) -> dict[str, Any]:
     return {
         "placements": found.placements,
         "photos_in_all": found.shots,
-        "mean": found.mean,
-        "repeatability": found.repeatability,
+        **picked(found, "mean", "repeatability"),
         "between_placements": found.between,
         "reproducibility": found.reproducibility,
         "stated_standard_uncertainty": found.stated,
-        "mean_square_between": found.mean_square_between,
-        "mean_square_within": found.mean_square_within,
-        "f_ratio": found.f_ratio,
-        "stated_holds": found.stated_holds,
+        **picked(found, "mean_square_between", "mean_square_within", "f_ratio", "stated_holds"),
     }
 
 

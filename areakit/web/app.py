@@ -15,9 +15,10 @@ from starlette.staticfiles import StaticFiles
 from areakit.datafiles import data_dir
 from areakit.errors import AreakitError
 from areakit.service.demo import DEFAULT_DEMO
-from areakit.web import answers, conformance_routes, draft_routes, record_routes, routes, shop_routes
+from areakit.web import answers, draft_routes, record_routes, routes, shop_routes
 from areakit.web.alarm import Alarm
 from areakit.web.bench import Bench, DeskOf, bench_of
+from areakit.web.calls import CALLS
 from areakit.web.entry import code_svg, entry_page
 from areakit.web.guard import PASS_COOKIE, PASS_SECONDS, Guard, Passes, is_here
 from areakit.web.openapi import openapi
@@ -53,16 +54,8 @@ def make_app(
             Route("/api/measure", routes.measure_route, methods=["POST"]),
             Route("/api/aim", routes.aim_route, methods=["POST"]),
             Route("/api/preview", routes.preview_route, methods=["POST"]),
-            Route("/api/surface", routes.surface_route, methods=["POST"]),
-            Route("/api/faces", routes.faces_route, methods=["POST"]),
             Route("/api/notes", routes.notes_route, methods=["POST"]),
-            Route("/api/place", routes.place_route, methods=["POST"]),
-            Route("/api/drawing", routes.drawing_route, methods=["POST"]),
-            Route("/api/plan", routes.plan_route, methods=["POST"]),
-            *(Route(f"/api/{what}", routes.picture_route, methods=["POST"]) for what in ("map", "lanes", "strokes")),
-            Route("/api/deposit", routes.deposit_route, methods=["POST"]),
-            Route("/api/quote", routes.quote_route, methods=["POST"]),
-            Route("/api/check", routes.check_route, methods=["POST"]),
+            *(call.route for call in CALLS),
             *_record_paths(),
             Route("/api/rates", routes.rates_route, methods=["GET", "POST"]),
             Route("/api/sheets/{name}", routes.sheet_route),
@@ -99,8 +92,8 @@ def _record_paths() -> list[Route]:
         Route(f"{job}/entries/{{kind}}", record_routes.entry_route, methods=["POST"]),
         Route(f"{job}/run", record_routes.run_route),
         Route(f"{job}/traveller", record_routes.traveller_route),
-        Route(f"{job}/certificate", conformance_routes.certificate_route, methods=["POST"]),
-        Route(f"{job}/verify", conformance_routes.verify_route),
+        Route(f"{job}/certificate", record_routes.certificate_route, methods=["POST"]),
+        Route(f"{job}/verify", record_routes.verify_route),
         Route(job, record_routes.job_route),
         Route("/api/drafts/{name}", draft_routes.draft_route, methods=["GET", "PUT", "DELETE"]),
         Route("/api/drafts/{name}/photos", draft_routes.draft_photo_route, methods=["POST"]),

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import dataclasses
 import json
+from functools import cache
 from typing import Annotated, Any, Literal, get_type_hints
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, create_model
 
 from areakit.service.asked import asked_of
-from areakit.service.correct import CorrectRequest, PlaceRequest
-from areakit.service.faces import FacesRequest
+from areakit.service.correct import CorrectRequest
 from areakit.service.job_entries import KINDS
-from areakit.service.part_picture import PictureRequest
-from areakit.service.plan_request import DepositRequest, PlanRequest
-from areakit.service.quote_request import CheckRequest, QuoteRequest
-from areakit.service.record_requests import NewJob, ReadingRequest, StepRequest
+from areakit.service.record_requests import NewCopyCheck, NewCoupon, NewJob, ReadingRequest, StepRequest
 
 _STRICT = ConfigDict(extra="forbid", strict=True)
 
@@ -63,28 +60,18 @@ _AFTER = (int | None, None)
 """The last entry that the author has seen; 409 if there is a later one."""
 _OBJECT = (dict[str, Any], ...)
 
-PLAN = _model("PlanFields", PlanRequest)
-DEPOSIT = _model("DepositFields", DepositRequest)
-QUOTE = _model("QuoteFields", QuoteRequest)
-CHECK = _model("CheckFields", CheckRequest)
-PICTURE = _model("PictureFields", PictureRequest)
-SURFACE = _model("CorrectedOutlineFields", CorrectRequest)
-PLACE = _model("PlaceFields", PlaceRequest)
-FACES = _model("FacesFields", FacesRequest)
+
+@cache
+def model_of(request: type) -> type[BaseModel]:
+    """Return the model of a request's fields; it is named after the request."""
+    name = "CorrectedOutlineFields" if request is CorrectRequest else request.__name__.replace("Request", "Fields")
+    return _model(name, request)
+
+
 NOTES = create_model("NotesFields", __config__=_STRICT, flags=(list[dict[str, Any]], ...))
 JOB = _model("JobFields", NewJob)
-PRINT = create_model(
-    "CopyFields",
-    __config__=_STRICT,
-    name=(str, ...),
-    sheet=(str, ...),
-    lengths=(str, ...),
-    uncertainty=(str | None, None),
-    with_what=(str, ""),
-)
-COUPON = create_model(
-    "CouponFields", __config__=_STRICT, charge=(str, ...), gain=(str, ...), brush=(str, ""), remarks=(str, "")
-)
+PRINT = _model("CopyFields", NewCopyCheck)
+COUPON = _model("CouponFields", NewCoupon)
 SHOP = create_model(
     "ShopFields",
     __config__=_STRICT,
@@ -140,10 +127,7 @@ ENTRIES: dict[str, type[BaseModel]] = {
 def read(model: type[BaseModel], body: bytes) -> dict[str, Any]:
     """Return the fields of a body that were given.
 
-    Raises
-    ------
-    pydantic.ValidationError
-        For a field that is unknown, missing or of another type.
+    pydantic.ValidationError for a field that is unknown, missing or of another type.
     """
     fields = model.model_validate_json(body)
     return {name: getattr(fields, name) for name in fields.model_fields_set}

@@ -35,10 +35,7 @@ class Certificate:
 def certificate_for(host: str, *, folder: Path, now: datetime) -> Certificate:
     """Return the kept certificate for an address, or a new one where there is none or it is about to end.
 
-    Raises
-    ------
-    FileError
-        If the folder cannot be written.
+    FileError if the folder cannot be written.
     """
     from cryptography import x509
     from cryptography.hazmat.primitives import hashes

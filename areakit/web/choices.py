@@ -19,10 +19,10 @@ from areakit.imaging.marks.wanted import KNOWN
 from areakit.plating.metals import all_baths
 from areakit.plating.process import BASE_GROUPS, all_processes
 from areakit.plating.requirements import all_requirements
-from areakit.records.codec import quantity_json
+from areakit.records.codec import in_json, picked
 from areakit.records.methods import METHODS
 from areakit.service.plan_request import MARKETS, USES
-from areakit.units import in_unit, spellings
+from areakit.units import spellings
 
 _SHEETS = {
     "a4": "A4, for parts of 20 to 150 cm²",
@@ -38,7 +38,7 @@ _FIGURES = {"length": "1 mm", "angle": "90 deg", "count": "2", "ratio": "0.4"}
 def processes() -> list[dict[str, Any]]:
     """Return every process with the metals that it plates, in order."""
     return [
-        {"key": one.key, "title": one.title, "method": one.method, "metals": list(dict.fromkeys(one.metals))}
+        {**picked(one, "key", "title", "method"), "metals": list(dict.fromkeys(one.metals))}
         for one in all_processes().values()
     ]
 
@@ -47,10 +47,8 @@ def requirements() -> list[dict[str, Any]]:
     """Return every class and term; ``minimum`` is null where the edition has to be looked up."""
     return [
         {
-            "key": one.key,
-            "title": one.title,
-            "metal": one.metal,
-            "minimum": quantity_json(in_unit(one.minimum, "um")) if one.minimum else None,
+            **picked(one, "key", "title", "metal"),
+            "minimum": in_json(one.minimum, "um"),
             "origin": one.origin.text,
         }
         for one in all_requirements().values()
@@ -59,7 +57,7 @@ def requirements() -> list[dict[str, Any]]:
 
 def baths() -> list[dict[str, Any]]:
     """Return every kind of bath."""
-    return [{"key": one.key, "metal": one.metal, "title": one.title} for one in all_baths().values()]
+    return [picked(one, "key", "metal", "title") for one in all_baths().values()]
 
 
 def words() -> dict[str, Any]:
@@ -83,7 +81,7 @@ def words() -> dict[str, Any]:
             for name in FORMS
             if name != "flat"
         ],
-        "tests": [{"key": one.key, "title": one.title, "purpose": one.purpose} for one in METHODS.values()],
+        "tests": [picked(one, "key", "title", "purpose") for one in METHODS.values()],
         "bases": list(BASE_GROUPS),
         "markets": list(MARKETS),
         "uses": list(USES),
@@ -106,10 +104,7 @@ def units() -> dict[str, dict[str, float]]:
 def sheet(name: str) -> bytes:
     """Return a scale sheet as the bytes of a PDF; its name is that of the list of words.
 
-    Raises
-    ------
-    InputError
-        If there is no such sheet.
+    InputError if there is no such sheet.
     """
     code, _, ground = name.rpartition("-")
     found = layouts().get(code)

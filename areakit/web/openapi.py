@@ -12,26 +12,11 @@ from areakit.records.schema import PartDocument, PhotoDocument
 from areakit.service.asked import Asked, asked_of
 from areakit.service.measure_request import MeasureRequest
 from areakit.web import bodies, choices
+from areakit.web.calls import CALLS
 from areakit.web.openapi_calls import REF, answer, json_call, path_parameter, photo_call, query
 from areakit.web.openapi_record import record_paths
 
-_FIELDS: tuple[type[BaseModel], ...] = (
-    bodies.PLAN,
-    bodies.DEPOSIT,
-    bodies.QUOTE,
-    bodies.CHECK,
-    bodies.SURFACE,
-    bodies.PLACE,
-    bodies.FACES,
-    bodies.NOTES,
-    bodies.DRAFT,
-    bodies.RATES,
-    bodies.PICTURE,
-    bodies.JOB,
-    bodies.PRINT,
-    bodies.COUPON,
-    bodies.SHOP,
-)
+_OBJECT = {"type": "object"}
 
 
 @cache
@@ -41,13 +26,14 @@ def openapi() -> dict[str, Any]:
     models: list[type[BaseModel]] = [
         PhotoDocument,
         PartDocument,
-        *_FIELDS,
+        *(call.model for call in CALLS),
+        *(bodies.NOTES, bodies.DRAFT, bodies.RATES, bodies.JOB, bodies.PRINT, bodies.COUPON, bodies.SHOP),
         bodies.BundleFields,
         *bodies.ENTRIES.values(),
     ]
     for model in models:
         _add(schemas, model)
-    lists = {f"/api/{name}": {"get": answer(f"The list of {name}.", {"type": "object"})} for name in choices.CHOICES}
+    lists = {f"/api/{name}": {"get": answer(f"The list of {name}.", _OBJECT)} for name in choices.CHOICES}
     return {
         "openapi": "3.1.0",
         "info": {
@@ -58,22 +44,16 @@ def openapi() -> dict[str, Any]:
         },
         "paths": {
             "/api/measure": {"post": photo_call("Measure the parts in a photo.", _measure_query(), "MeasuredPhoto")},
-            "/api/aim": {"post": _aimed()},
+            "/api/aim": {
+                "post": _answering(
+                    photo_call("Judge a small frame of a camera while somebody aims.", [], "Error"), _OBJECT
+                )
+            },
             "/api/preview": {"post": _preview()},
-            "/api/surface": {"post": json_call("Correct a part's outline.", "CorrectedOutlineFields", "PartDocument")},
-            "/api/faces": {"post": json_call("Plate other faces of measured parts.", "FacesFields")},
+            **{f"/api/{call.path}": {"post": call.described} for call in CALLS},
             "/api/notes": {"post": json_call("Tell the flags of several parts as one.", "NotesFields")},
-            "/api/place": {"post": json_call("Where points of the photo lie on a part.", "PlaceFields")},
-            "/api/drawing": {"post": _picture("Draw a part's surfaces with their areas.", "PictureFields")},
-            "/api/plan": {"post": json_call("Plan from an area.", "PlanFields")},
-            "/api/map": {"post": _picture("Draw the thickness or dose that a plan predicts.", "PlanFields")},
-            "/api/lanes": {"post": _picture("Draw the lanes of the brush that a plan lays.", "PlanFields")},
-            "/api/strokes": {"post": json_call("The lanes of the brush that a plan lays, to be played.", "PlanFields")},
-            "/api/deposit": {"post": json_call("What a charge, or a weight gain, says.", "DepositFields")},
-            "/api/quote": {"post": json_call("Price a plan.", "QuoteFields")},
-            "/api/check": {"post": json_call("Check claimed figures.", "CheckFields")},
             "/api/rates": {
-                "get": answer("A shop's rates to be filled in, as a settings file and as a form.", {"type": "object"}),
+                "get": answer("A shop's rates to be filled in, as a settings file and as a form.", _OBJECT),
                 "post": json_call("Rates from the form to the settings file, or back.", "RatesFields"),
             },
             "/api/sheets/{name}": {
@@ -82,10 +62,9 @@ def openapi() -> dict[str, Any]:
                     "parameters": [path_parameter("name", "Name of the sheet, as the list of words has it.")],
                 }
             },
-            "/api/shop": _shop(),
-            "/api/shop/rates": _shop_rates(),
-            "/api/invite": {"get": answer("The one-time link for the next device, and its code.", {"type": "object"})},
-            "/api/about": {"get": answer("Version and limits.", {"type": "object"})},
+            **_shop(),
+            "/api/invite": {"get": answer("The one-time link for the next device, and its code.", _OBJECT)},
+            "/api/about": {"get": answer("Version and limits.", _OBJECT)},
             **lists,
             **record_paths(),
         },
@@ -95,17 +74,15 @@ def openapi() -> dict[str, Any]:
 
 def _shop() -> dict[str, Any]:
     named = query("profile", "Name of the profile; that which holds where it is left out.", {"type": "string"})
-    return {
-        "get": {**answer("The shop profile, and what each entry means.", {"type": "object"}), "parameters": [named]},
-        "put": {**json_call("Keep the shop profile.", "ShopFields"), "parameters": [named]},
-    }
 
+    def kept(read: str, keep: str, fields: str) -> dict[str, Any]:
+        calls = {"get": answer(read, _OBJECT), "put": json_call(keep, fields)}
+        return {method: {**call, "parameters": [named]} for method, call in calls.items()}
 
-def _shop_rates() -> dict[str, Any]:
-    named = query("profile", "Name of the profile; that which holds where it is left out.", {"type": "string"})
+    rates = "The rates that the profile names, as values.", "Keep rates, and name them in the profile.", "RatesFields"
     return {
-        "get": {**answer("The rates that the profile names, as values.", {"type": "object"}), "parameters": [named]},
-        "put": {**json_call("Keep rates, and name them in the profile.", "RatesFields"), "parameters": [named]},
+        "/api/shop": kept("The shop profile, and what each entry means.", "Keep the shop profile.", "ShopFields"),
+        "/api/shop/rates": kept(*rates),
     }
 
 
@@ -178,18 +155,12 @@ def _schema(one: Asked) -> dict[str, Any]:
     return {**described, "schema": {"type": "array", "items": {"type": "string"}} if one.many else schema}
 
 
-def _aimed() -> dict[str, Any]:
-    call = photo_call("Judge a small frame of a camera while somebody aims.", [], "Error")
-    return {**call, "responses": answer("", {"type": "object"})["responses"]}
+def _answering(call: dict[str, Any], schema: dict[str, Any], *media: str) -> dict[str, Any]:
+    return {**call, "responses": answer("", schema, *media)["responses"]}
 
 
 def _preview() -> dict[str, Any]:
     parameters = [query("longest_px", "Longer side of the answer.", {"type": "integer", "default": 2400})]
     image = {"type": "string", "format": "binary"}
     call = photo_call("Return a photo as an upright JPEG.", parameters, "Error")
-    return {**call, "responses": answer("", image, "image/jpeg")["responses"]}
-
-
-def _picture(summary: str, fields: str) -> dict[str, Any]:
-    call = json_call(summary, fields)
-    return {**call, "responses": answer("", {"type": "string"}, "image/svg+xml")["responses"]}
+    return _answering(call, image, "image/jpeg")

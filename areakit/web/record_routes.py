@@ -1,4 +1,4 @@
-"""The routes of the record: jobs, their entries and runs, bottles, sheet copies, the traveller.
+"""The routes of the record: jobs, their entries and runs, bottles, sheet copies, traveller and certificate.
 
 An entry is acknowledged only after the journal has it on the disk; stopping the server loses nothing acknowledged.
 """
@@ -22,6 +22,7 @@ from areakit.records.job_json import job_json, summary_json
 from areakit.records.outcome import outcome_json, outcomes_of
 from areakit.records.runs import run_json, run_of
 from areakit.service.bottle import list_bottles, show_bottle
+from areakit.service.certificate import certify, verify
 from areakit.service.desk import Desk
 from areakit.service.job import (
     Attached,
@@ -40,11 +41,11 @@ from areakit.service.job_entries import KINDS
 from areakit.service.job_like import open_like
 from areakit.service.job_run import Progress, StepRequest, begin_step, log_reading, progress
 from areakit.service.own_factor import add_coupon, factor_as_json, factor_drawing
+from areakit.service.record_requests import NewCopyCheck, NewCoupon
 from areakit.service.traveller import report_content
 from areakit.service.trust import copy_json, list_copies, record_copy
 from areakit.web import bodies
 from areakit.web.bench import bench_of, desk_of, fields_of, figures, photo_name, photo_of, query_of
-from areakit.web.conformance_routes import file_name
 
 TRAVELLER = {"pdf": "application/pdf", "html": "text/html; charset=utf-8"}
 
@@ -179,6 +180,33 @@ async def traveller_route(request: Request) -> Response:
     return Response(content, media_type=TRAVELLER[form], headers=headers)
 
 
+def file_name(number: str) -> str:
+    """Return a job's number with only what every system takes in the name of a file."""
+    return "".join(letter for letter in number if letter.isascii() and (letter.isalnum() or letter in "-_")) or "job"
+
+
+async def certificate_route(request: Request) -> Response:
+    """``POST /api/jobs/NUMBER/certificate``: the certificate as PDF; 409 with what is missing for a job not released.
+
+    It is a POST, since the record keeps that a certificate was written.
+    """
+    number, desk = request.path_params["number"], desk_of(request)
+    paper = query_of(request, ("paper",)).get("paper", "a4")
+    made = await figures(request, lambda: certify(desk, number, paper=paper))
+    headers = {"content-disposition": f'attachment; filename="certificate-{file_name(number)}.pdf"'}
+    return Response(made.content, media_type="application/pdf", headers=headers)
+
+
+async def verify_route(request: Request) -> Response:
+    """``GET /api/jobs/NUMBER/verify``: what the certificate of ``code`` states, where the record bears it out."""
+    number, desk = request.path_params["number"], desk_of(request)
+    code = query_of(request, ("code",)).get("code")
+    if code is None:
+        raise InputError("There is no code.", remedy="Give the code that stands on the certificate.")
+    found = await figures(request, lambda: verify(desk, number, code))
+    return JSONResponse({"code": str(found.code), **found.statement})
+
+
 async def bottles_route(request: Request) -> Response:
     """``GET /api/bottles``: the bottles in use, as ``areakit bottle list --json`` prints them."""
     desk = desk_of(request)
@@ -208,7 +236,7 @@ async def coupon_route(request: Request) -> Response:
         _same(kept, "bottle", label, "coupon")
         return bottle_json(show_bottle(desk, label))
 
-    return await _once(request, desk, lambda: bottle_json(add_coupon(desk, label, **fields)), again)
+    return await _once(request, desk, lambda: bottle_json(add_coupon(desk, label, NewCoupon(**fields))), again)
 
 
 async def copies_route(request: Request) -> Response:
@@ -226,7 +254,7 @@ async def keep_copy_route(request: Request) -> Response:
         _same(kept, "sheet", str(fields["name"]).strip(), kept.kind)
         return next(copy_json(one) for one in list_copies(desk) if one.name == kept.key)
 
-    return await _once(request, desk, lambda: copy_json(record_copy(desk, **fields)), again)
+    return await _once(request, desk, lambda: copy_json(record_copy(desk, NewCopyCheck(**fields))), again)
 
 
 async def _entry(request: Request, desk: Desk, number: str, kind: str) -> Callable[[], dict[str, Any]]:

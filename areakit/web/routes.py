@@ -11,29 +11,17 @@ from starlette.responses import JSONResponse, Response
 
 from areakit import __version__
 from areakit.costing.rates_form import rates_file, rates_form, rates_values
-from areakit.costing.words import headline
 from areakit.errors import InputError
-from areakit.records.check_json import verdict_json
-from areakit.records.codec import error_json, flag_from_json, picked
-from areakit.records.plan_json import plan_json
-from areakit.records.quote_json import quote_json
+from areakit.records.codec import as_json, error_json, flag_from_json, picked
 from areakit.reports.notes import notes
 from areakit.reports.overlay import jpeg_bytes
 from areakit.service.aim import aim
 from areakit.service.asked import asked_of
-from areakit.service.check import CheckRequest, check
-from areakit.service.correct import CorrectRequest, PlaceRequest, correct, places_mm
-from areakit.service.deposit import DepositRequest, deposit, deposit_as_json
-from areakit.service.faces import FacesRequest, with_faces
 from areakit.service.measure import measure_bytes, result_json
 from areakit.service.measure_request import MeasureRequest
-from areakit.service.part_picture import PictureRequest, part_picture
 from areakit.service.picture import overlay_json, preview_jpeg
-from areakit.service.plan import pictured, plan
-from areakit.service.plan_request import PlanRequest
-from areakit.service.quote import QuoteRequest, quote
 from areakit.service.side_photo import with_rise
-from areakit.service.trust import SheetCopy, copy_of
+from areakit.service.trust import copy_check, copy_json
 from areakit.web import bodies, choices
 from areakit.web.answers import status_of
 from areakit.web.bench import (
@@ -41,7 +29,6 @@ from areakit.web.bench import (
     desk_of,
     fields_of,
     figures,
-    journal_of,
     kept_beside,
     lenses_of,
     photo_name,
@@ -53,7 +40,6 @@ from areakit.web.work import read_body, work
 
 PREVIEW_PX = (64, 4000)
 FRAME_BYTES = 2_000_000
-SVG = "image/svg+xml"
 
 
 async def measure_route(request: Request) -> Response:
@@ -66,24 +52,24 @@ async def measure_route(request: Request) -> Response:
         for name, one in asked.items()
         if one.many or one.key in query
     }
-    known: SheetCopy | None = None
+    known, told = None, ()
     if "sheet_copy" in query and "check_lengths" not in query:
         desk, copy_name = desk_of(request), query["sheet_copy"]
-        known = await figures(request, lambda: copy_of(desk, copy_name))
+        known, told = await figures(request, lambda: copy_check(desk, copy_name))
     lenses = await figures(request, lambda: lenses_of(bench_of(request)))
-    wanted = MeasureRequest(**fields, reading=known.check.reading if known else None, lenses=lenses)
+    wanted = MeasureRequest(**fields, reading=known.reading if known else None, lenses=lenses)
     name = photo_name(request.query_params.get("name", ""))
     preview_px = _longest(query["preview_px"]) if "preview_px" in query else None
     content, side = await photo_of(request), await kept_beside(request, query.get("side"))
     largest = bench_of(request).limits.pixels
 
     def run() -> tuple[dict[str, Any], int]:
-        told = wanted if side is None else with_rise(content, side, wanted, largest_pixels=largest)
-        result = measure_bytes(content, told, name=name, largest_pixels=largest)
+        asked_for = wanted if side is None else with_rise(content, side, wanted, largest_pixels=largest)
+        result = measure_bytes(content, asked_for, name=name, largest_pixels=largest)
         if known is not None and result.found is not None:
-            known.check.check_sheet(result.found.scale.sheet)
+            known.check_sheet(result.found.scale.sheet)
         body = {**result_json(result), **overlay_json(result, mark=wanted.mark)}
-        body["sheet_copy"] = known.as_json() if known else None
+        body["sheet_copy"] = {**copy_json(known), "flags": as_json(told)} if known else None
         if preview_px is not None and result.photo is not None:
             body["preview"] = b64encode(jpeg_bytes(result.photo.pixels, longest_px=preview_px)).decode()
         if result.error is None:
@@ -121,82 +107,11 @@ def _longest(given: str) -> int:
     return longest
 
 
-async def plan_route(request: Request) -> Response:
-    """``POST /api/plan``: the fields of a plan request; the answer is what ``areakit plan --json`` prints."""
-    fields = await fields_of(request, bodies.PLAN)
-    journal = journal_of(request)
-    return JSONResponse(await figures(request, lambda: plan_json(plan(PlanRequest(**fields, journal=journal)))))
-
-
-async def picture_route(request: Request) -> Response:
-    """``POST /api/map``, ``lanes``, ``strokes``: the fields of a plan request; the answer is what the plan predicts.
-
-    ``map`` and ``lanes`` are the pictures that ``areakit plan`` draws; ``strokes`` are the lanes as JSON.
-    """
-    fields = await fields_of(request, bodies.PLAN)
-    what = request.url.path.rsplit("/", 1)[1]
-    journal = journal_of(request)
-    found = await figures(request, lambda: pictured(PlanRequest(**fields, journal=journal), what))
-    return JSONResponse(found) if what == "strokes" else Response(found, media_type=SVG)
-
-
-async def deposit_route(request: Request) -> Response:
-    """``POST /api/deposit``: what was run; the answer is what ``areakit deposit --json`` prints."""
-    fields = await fields_of(request, bodies.DEPOSIT)
-    return JSONResponse(await figures(request, lambda: deposit_as_json(deposit(DepositRequest(**fields)))))
-
-
-async def quote_route(request: Request) -> Response:
-    """``POST /api/quote``: the fields of a quote request; the answer is what ``areakit quote --json`` prints."""
-    fields = await fields_of(request, bodies.QUOTE)
-
-    def run() -> dict[str, Any]:
-        found = quote(QuoteRequest(**fields))
-        return quote_json(found.quote, found.part)
-
-    return JSONResponse(await figures(request, run))
-
-
-async def check_route(request: Request) -> Response:
-    """``POST /api/check``: claims; the answer holds one verdict a row, as ``areakit check --json`` prints them."""
-    fields = await fields_of(request, bodies.CHECK)
-
-    def run() -> dict[str, Any]:
-        verdicts = check(CheckRequest(**fields))
-        return {"verdicts": [{**verdict_json(one), "headline": headline(one)} for one in verdicts]}
-
-    return JSONResponse(await figures(request, run))
-
-
-async def surface_route(request: Request) -> Response:
-    """``POST /api/surface``: a measured part and its corrected rings; the answer is the part, computed anew."""
-    fields = await fields_of(request, bodies.SURFACE)
-    return JSONResponse(await figures(request, lambda: correct(CorrectRequest(**fields))))
-
-
-async def faces_route(request: Request) -> Response:
-    """``POST /api/faces``: measured parts, and what of each is plated now; no photo is needed for the answer."""
-    fields = await fields_of(request, bodies.FACES)
-    return JSONResponse({"parts": await figures(request, lambda: with_faces(FacesRequest(**fields)))})
-
-
 async def notes_route(request: Request) -> Response:
     """``POST /api/notes``: flags of parts, as other calls give them; the answer tells each once, with its parts."""
     fields = await fields_of(request, bodies.NOTES)
     told = await figures(request, lambda: notes(flag_from_json(one) for one in fields["flags"]))
     return JSONResponse({"notes": [picked(one, "code", "where", "message", "remedy", "fields") for one in told]})
-
-
-async def place_route(request: Request) -> Response:
-    """``POST /api/place``: points of the photo; the answer is where they lie on the part, in mm of its outline."""
-    fields = await fields_of(request, bodies.PLACE)
-    return JSONResponse({"points_mm": await figures(request, lambda: places_mm(PlaceRequest(**fields)))})
-
-
-async def drawing_route(request: Request) -> Response:
-    """``POST /api/drawing``: a measured part; the answer is an SVG picture of its surfaces with their areas."""
-    fields = await fields_of(request, bodies.PICTURE)
-    return Response(await figures(request, lambda: part_picture(PictureRequest(**fields))), media_type=SVG)
 
 
 async def choices_route(request: Request) -> Response:
@@ -242,9 +157,7 @@ async def about_route(request: Request) -> Response:
     return JSONResponse(
         {
             "version": __version__,
-            "photo_bytes": limits.photo_bytes,
-            "pixels": limits.pixels,
-            "at_once": limits.at_once,
+            **picked(limits, "photo_bytes", "pixels", "at_once"),
             "lan": request.app.state.passes is not None,
         }
     )

@@ -47,12 +47,8 @@ def serve(
 
     ``ring`` sounds on this machine when a run reaches its target, whatever the page may do.
 
-    This machine is always served without encryption, at its own address that nobody else reaches.
-
-    Raises
-    ------
-    InputError
-        If the port is taken, or this machine has no address in a network.
+    This machine is always served without encryption, at its own address that nobody else reaches. InputError if the
+    port is taken, or this machine has no address in a network.
     """
     if not 0 < port < 65_536:
         raise RangeError(f"Port {port} is outside 1 to 65535.", remedy="Choose another --port.")
@@ -110,10 +106,7 @@ def _run(alarm: Alarm, *servers: tuple[uvicorn.Config, socket.socket]) -> None:
 def own_address() -> str:
     """Return this machine's address in the local network; nothing is sent for it.
 
-    Raises
-    ------
-    InputError
-        If it has none.
+    InputError if it has none.
     """
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:

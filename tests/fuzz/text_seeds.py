@@ -13,7 +13,7 @@ import ezdxf
 from reportlab.pdfgen import canvas
 
 from areakit.costing.rates import rates_text
-from areakit.records.documents import surface_result_json
+from areakit.records.measure_json import surface_result_json
 from areakit.records.plan_json import plan_json
 from areakit.service.part_description import SurfaceRequest
 from areakit.service.plan import PlanRequest, plan

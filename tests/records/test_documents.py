@@ -12,7 +12,7 @@ from areakit.geometry.part import Part, thickness_mm
 from areakit.geometry.surface import plated_surface
 from areakit.plating.premise import Origin, Premise
 from areakit.records.codec import as_json, picked
-from areakit.records.documents import part_json
+from areakit.records.measure_json import part_json
 from areakit.uncertainty import Measured
 
 

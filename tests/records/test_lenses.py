@@ -6,8 +6,9 @@ import pytest
 
 from areakit.errors import InputError
 from areakit.imaging.lens import CameraKey
+from areakit.records.entries import kept
 from areakit.records.event import Event, make_event
-from areakit.records.lenses import checked, fold, key_text
+from areakit.records.lenses import LensChecked, fold, key_text
 
 KEY = CameraKey(camera="Testwerk Model 1", width_px=4032, height_px=3024, focal_35mm=26.0)
 
@@ -73,7 +74,7 @@ def test_cameras_that_begin_alike_have_names_of_their_own() -> None:
      {"rms_px": -0.1}, {"date": "yesterday"}, {"sheet": ""}],
 )  # fmt: skip
 def test_a_check_with_an_impossible_figure_is_refused(wrong: dict[str, Any]) -> None:
-    assert checked(body())["photos"] == 10
-    assert checked(body(width_px=200, height_px=200, photos=2, rms_px=0.0))["width_px"] == 200
+    assert kept(LensChecked, body(), "lens")["photos"] == 10
+    assert kept(LensChecked, body(width_px=200, height_px=200, photos=2, rms_px=0.0), "lens")["width_px"] == 200
     with pytest.raises(InputError, match=next(iter(wrong))):
-        checked(body(**wrong))
+        kept(LensChecked, body(**wrong), "lens")

@@ -19,11 +19,9 @@ from areakit.records.area_lines import (
     without_words,
 )
 from areakit.records.codec import quantity_json
-from areakit.records.form_body import form_as_said, form_of, form_words, view_of_body
-from areakit.records.form_json import form_json, form_regions_json
-from areakit.records.measure_json import photo_json
+from areakit.records.measure_json import form_json, form_regions_json, photo_json
 from areakit.records.measured_parts import choose_part, read_measured_parts
-from areakit.records.part_outlines import read_part_outlines
+from areakit.records.part_outlines import form_as_said, form_of, form_words, read_part_outlines, view_of_body
 from areakit.uncertainty import Measured, exact
 
 SQUARE = {"type": "Polygon", "coordinates": [[[0, 0], [20, 0], [20, 20], [0, 20], [0, 0]]]}

@@ -14,10 +14,11 @@ from areakit.records.observations import bath_age, coupons_of, observations_of, 
 from areakit.records.weight_gain import spans_of
 from areakit.service.bottle import NewBottle, add_bottle, show_bottle, write
 from areakit.service.desk import Desk
-from areakit.service.job import NewJob, add_test, attach_json, open_job, show_job
-from areakit.service.job_entries import Correction, Weighing
+from areakit.service.job import NewJob, attach_json, open_job, show_job
+from areakit.service.job_entries import Correction, Trial, Weighing
 from areakit.service.job_run import StepRequest, begin_step
 from areakit.service.own_factor import add_coupon
+from areakit.service.record_requests import NewCoupon
 
 PLAN = planned(pieces=2)
 
@@ -104,7 +105,7 @@ def test_readings_over_area_and_density(desk: Desk) -> None:
     number = job_with_plan(desk)
     plate(desk, number, "gold", "0.4 A.min", "G7")
     for value in ("0.50 ± 0.02 um", "0.60 ± 0.02 um"):
-        add_test(desk, number, "xrf", result="value", value=value)
+        Trial(method="xrf", result="value", value=value).write(desk, number)
     (one,) = observations_of(show_job(desk, number), show_bottle(desk, "G7")).observations
     assert one.deposit.value == pytest.approx(0.55e-6 * 25e-4 * 19320 / (0.2 * 60), rel=1e-3)
     assert one.common["X-ray fluorescence gauge"] == pytest.approx(0.01 / 0.55)
@@ -117,7 +118,7 @@ def test_readings_over_area_and_density(desk: Desk) -> None:
 def test_what_only_gives_back_the_charge_is_no_evidence(desk: Desk) -> None:
     number = job_with_plan(desk)
     plate(desk, number, "gold", "0.4 A.min", "G7")
-    add_test(desk, number, "charge-and-area", result="value", value="0.5 um")
+    Trial(method="charge-and-area", result="value", value="0.5 um").write(desk, number)
     assert observations_of(show_job(desk, number), show_bottle(desk, "G7")).observations == ()
 
 
@@ -151,9 +152,11 @@ def test_a_withdrawn_weighing_no_longer_counts(desk: Desk) -> None:
 
 
 def test_a_coupon_is_drawn_and_seen_and_ages_the_bath(desk: Desk) -> None:
-    bottle = add_coupon(desk, "G7", charge="0.5 ± 0.01 A.min", gain=f"{0.5 * 0.6 * GOLD:.6f} ± 0.2 mg", brush="small")
+    bottle = add_coupon(
+        desk, "G7", NewCoupon(charge="0.5 ± 0.01 A.min", gain=f"{0.5 * 0.6 * GOLD:.6f} ± 0.2 mg", brush="small")
+    )
     later = replace(desk, now=desk.now + timedelta(days=1))
-    bottle = add_coupon(later, "G7", charge="0.3 A.min", gain="20 mg")
+    bottle = add_coupon(later, "G7", NewCoupon(charge="0.3 A.min", gain="20 mg"))
     first, second = coupons_of(bottle).observations
     assert first.deposit.value == pytest.approx(0.6 * GOLD * 1e-6 / 60.0, rel=1e-5)
     assert (first.kind, first.brush, second.at[:10]) == ("coupon", "small", "2026-03-15")
@@ -165,8 +168,8 @@ def test_a_coupon_is_drawn_and_seen_and_ages_the_bath(desk: Desk) -> None:
 def test_a_coupon_without_charge_or_gain_is_refused_and_left_out_where_it_came_in_otherwise(desk: Desk) -> None:
     for charge, gain, said in (("0 A.min", "3 mg", "charge of 0 A.min"), ("1 A.min", "-3 mg", "gain of -3 mg")):
         with pytest.raises(InputError, match=said):
-            add_coupon(desk, "G7", charge=charge, gain=gain)
-    bottle = add_coupon(desk, "G7", charge="1 A.min", gain="70 mg")
+            add_coupon(desk, "G7", NewCoupon(charge=charge, gain=gain))
+    bottle = add_coupon(desk, "G7", NewCoupon(charge="1 A.min", gain="70 mg"))
     nothing = {"value": 0.0, "unit": "C", "budget": {}}
     correction = {"entry": bottle.last, "fields": {"charge": nothing}, "reason": "not switched on"}
     with pytest.raises(InputError, match="not above zero"):
@@ -179,7 +182,7 @@ def test_a_coupon_without_charge_or_gain_is_refused_and_left_out_where_it_came_i
 
 
 def test_a_bottle_whose_filling_was_withdrawn_has_no_age(desk: Desk) -> None:
-    add_coupon(desk, "G7", charge="1 A.min", gain="70 mg")
+    add_coupon(desk, "G7", NewCoupon(charge="1 A.min", gain="70 mg"))
     bottle = write(desk, "G7", "corrected", doc={"entry": 1, "withdrawn": True, "reason": "another bottle"})
     assert bath_age(bottle).now is None
     assert [one.age for one in coupons_of(bottle).observations] == [None]

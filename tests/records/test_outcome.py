@@ -11,8 +11,8 @@ from areakit.records.outcome import Outcome, outcome_json, outcomes_of, told_of
 from areakit.reports.job_facts import facts_of
 from areakit.reports.job_page import job_page
 from areakit.service.desk import Desk
-from areakit.service.job import NewJob, add_test, attach_json, open_job, show_job
-from areakit.service.job_entries import Weighing
+from areakit.service.job import NewJob, attach_json, open_job, show_job
+from areakit.service.job_entries import Trial, Weighing
 from areakit.service.job_run import StepRequest, begin_step
 
 PLAN = planned()
@@ -40,7 +40,7 @@ def weigh(desk: Desk, number: str, gain_mg: float) -> list[str]:
 
 
 def read(desk: Desk, number: str, value: str, method: str = "xrf", metal: str = "") -> list[str]:
-    made = add_test(desk, number, method, result="value", value=value, metal=metal)
+    made = Trial(method=method, result="value", value=value, metal=metal).write(desk, number)
     return told_of(made.job, made.number)
 
 
@@ -179,7 +179,7 @@ def test_without_a_plan_nothing_is_expected_and_that_is_said(desk: Desk) -> None
     (words,) = weigh(desk, number, 30.0)
     assert words.startswith("Nothing to hold it against")
     assert read(desk, number, "0.4 um")[0].startswith("Nothing to hold it against")
-    made = add_test(desk, number, "tape", result="pass")
+    made = Trial(method="tape", result="pass").write(desk, number)
     assert told_of(made.job, made.number) == []
 
 

@@ -2,7 +2,7 @@
 
 import json
 import math
-from dataclasses import replace
+from dataclasses import fields, replace
 from typing import Any
 
 import pytest
@@ -15,10 +15,10 @@ from areakit.plating.metals import bath
 from areakit.plating.plan import Plan
 from areakit.plating.process import Caution
 from areakit.records.codec import quantity_json
-from areakit.records.deposit_json import deposit_json
 from areakit.records.plan_json import layer_json, plan_json
 from areakit.records.planned_job import job_from_body, read_planned_job
 from areakit.records.quote_json import quote_json
+from areakit.service.deposit import Deposit, deposit_as_json
 from areakit.service.plan import plan, plan_all
 from areakit.service.plan_request import PlanRequest, SpreadRequest
 from areakit.uncertainty import Measured, exact
@@ -283,19 +283,17 @@ def test_a_quote_is_printed_in_money_and_metal() -> None:
 def test_a_deposit_prints_each_quantity_with_what_moves_it() -> None:
     mean = Measured(value=0.5e-6, unit="m", budget={"area": 3e-9, "charge": 4e-9})
     caution = Caution(key="waste", text="Keep it.", source="practice")
-    body = deposit_json(
-        bath("gold-cyanide"), charge=exact(120.0, "C"), quantities={"mean": mean, "minimum": None}, premises=(),
-        findings=(), flags=(), cautions=(caution,),
-    )  # fmt: skip
+    nothing = dict.fromkeys(one.name for one in fields(Deposit))
+    answer = Deposit(
+        **{**nothing, "bath": bath("gold-cyanide"), "charge": exact(120.0, "C"), "mean": mean, "cautions": (caution,)}
+    )
+    body = deposit_as_json(answer)
     assert (body["metal"], body["bath"]) == ("gold", "gold-cyanide")
     assert (body["charge"]["value"], body["charge"]["value_coulomb"]) == (pytest.approx(2.0), 120.0)
     assert (body["mean"]["value"], body["mean"]["unit"], body["minimum"]) == (pytest.approx(0.5), "um", None)
     assert body["shares"] == {"mean": pytest.approx({"area": 0.36, "charge": 0.64})}  # 9 and 16 of 25
     assert body["cautions"][0]["key"] == "waste"
-    none = deposit_json(
-        bath("gold-cyanide"), charge=None, quantities={}, premises=(), findings=(), flags=(), cautions=()
-    )
-    assert none["charge"] is None
+    assert deposit_as_json(replace(answer, charge=None))["charge"] is None
 
 
 def test_a_layer_alone_prints_as_in_its_plan(made: Plan, body: dict[str, Any]) -> None:

@@ -11,8 +11,7 @@ from shapely.geometry import box
 from areakit.plating.distribution import ThicknessMap
 from areakit.plating.strokes import StrokePlan
 from areakit.records.codec import quantity_json
-from areakit.records.spread_json import spread_json
-from areakit.records.strokes_json import strokes_json
+from areakit.records.spread_json import spread_json, strokes_json
 from areakit.service.plan import plan
 from areakit.service.plan_request import PlanRequest, SpreadRequest
 from areakit.uncertainty import exact

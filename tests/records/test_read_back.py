@@ -16,10 +16,10 @@ from areakit.records.area_lines import read_part_areas
 from areakit.records.batch_log import SCHEMA as BATCH
 from areakit.records.batch_log import BatchLog
 from areakit.records.check_json import read_claim_rows, verdict_json
-from areakit.records.documents import surface_result_json
 from areakit.records.event import event_json, make_event
 from areakit.records.exchange import SCHEMA as EXPORT
 from areakit.records.exchange import read_export, to_csv
+from areakit.records.measure_json import surface_result_json
 from areakit.records.measured_parts import choose_part, read_measured_parts
 from areakit.records.part_outlines import read_rings
 from areakit.records.plan_json import plan_json

@@ -5,12 +5,17 @@ from typing import Any
 import pytest
 
 from areakit.errors import InputError
+from areakit.records.entries import kept
 from areakit.records.event import Event, make_event
-from areakit.records.sheets import age_flags, checked, fold
+from areakit.records.sheets import LengthsRead, age_flags, fold
 
 
 def body(**more: Any) -> dict[str, Any]:
     return {"sheet": "A4-r1", "read_x_mm": 250.1, "read_y_mm": 149.9, "date": "2026-03-14", **more}
+
+
+def checked(doc: dict[str, Any]) -> dict[str, Any]:
+    return kept(LengthsRead, doc, "check")
 
 
 def events(*docs: tuple[str, str, dict[str, Any]]) -> list[Event]:

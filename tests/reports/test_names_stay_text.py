@@ -30,7 +30,8 @@ from areakit.reports.measure_page import measure_page
 from areakit.reports.notebook import parts_view
 from areakit.reports.surface_drawing import surface_drawing
 from areakit.service.desk import Desk
-from areakit.service.job import NewJob, add, add_test, correct, open_job
+from areakit.service.job import NewJob, add, open_job
+from areakit.service.job_entries import Correction, Trial
 from areakit.web.entry import entry_page
 
 PLAIN = "name"
@@ -57,11 +58,11 @@ def _job(name: str, folder: Path) -> str:
     new = NewJob(part=name, customer=name, base=name, condition=name, remarks=name, number=name[:60])
     number = open_job(desk, new).number
     add(desk, number, "required", doc={"text": name})
-    add_test(desk, number, "tape", result="pass", place=name, remarks=name)
+    Trial(method="tape", result="pass", place=name, remarks=name).write(desk, number)
     add(desk, number, "reworked", doc={"what": name})
     add(desk, number, "remarked", doc={"text": name})
     add(desk, number, "signed", doc={"statement": name, "role": name})
-    job = correct(desk, number, 1, fields={"customer": name + name}, reason=name)
+    job = Correction(entry=1, fields={"customer": name + name}, reason=name).write(desk, number)
     return job_page(facts_of(getattr(job, "job", job)), photo=None, printed=name)
 
 

@@ -24,7 +24,8 @@ from areakit.reports.document import printable_jpeg
 from areakit.reports.job_page import outline_svg
 from areakit.service.bottle import NewBottle, add_bottle
 from areakit.service.desk import Desk
-from areakit.service.job import NewJob, add, add_defect, add_test, attach_json, correct, open_job, show_job
+from areakit.service.job import NewJob, add, attach_json, open_job, show_job
+from areakit.service.job_entries import Correction, Defect, Trial
 from areakit.service.job_run import StepRequest, begin_step
 from areakit.service.plan import PlanRequest
 from areakit.service.plan import plan as make_plan
@@ -285,11 +286,11 @@ def test_usual_lanes_are_those_of_a_plan_with_the_same_footprint(desk: Desk, num
 
 def test_what_was_done_stands_in_place_of_the_blanks(desk: Desk, number: str, tmp_path: Path) -> None:
     begin_step(desk, number, StepRequest(step=6, voltage="9 V", temperature="45", charge="16 ± 1 A.min", at="08:30"))
-    add_test(desk, number, "tape", result="pass", place="front, across the edge")
-    add_test(desk, number, "xrf", result="value", value="0.61 ± 0.06 um", place_mm=(30.0, 30.0))
-    add_defect(desk, number, "pit", points_mm=[(50.0, 30.0)])
+    Trial(method="tape", result="pass", place="front, across the edge").write(desk, number)
+    Trial(method="xrf", result="value", value="0.61 ± 0.06 um", place_mm=(30.0, 30.0)).write(desk, number)
+    Defect(what="pit", points_mm=((50.0, 30.0),)).write(desk, number)
     add(desk, number, "signed", doc={"statement": "Released", "role": "inspector"})
-    correct(desk, number, 1, fields={"quantity": 3}, reason="one lost")
+    Correction(entry=1, fields={"quantity": 3}, reason="one lost").write(desk, number)
     whole = " ".join(text_of(write_report(desk, number, ReportRequest(output=tmp_path / "t.pdf"))))
     for words in (
         "9 V", "45 °C", "16.0 ± 1.0 A·min", "Tape test", "pass", "0.610 ± 0.060 µm", "pit at (50, 30) mm",
@@ -414,7 +415,7 @@ def test_lanes_and_map_are_drawn_where_asked_and_need_an_outline(desk: Desk, num
 
 def test_a_place_off_the_part_is_refused(desk: Desk, number: str) -> None:
     with pytest.raises(InputError, match="lies off the part"):
-        add_defect(desk, number, "pit", points_mm=[(90.0, 30.0)])
+        Defect(what="pit", points_mm=((90.0, 30.0),)).write(desk, number)
 
 
 def test_an_outline_drawn_upwards_is_turned_for_the_screen() -> None:

@@ -8,12 +8,13 @@ from click.testing import CliRunner
 
 import areakit
 from areakit.cli.main import group
+from areakit.costing.claims import FIELDS
 from areakit.service.asked import asked_of
-from areakit.service.job_entries import Requirement, SignOff, Trial
+from areakit.service.job_entries import Correction, Requirement, SignOff, Trial
 from areakit.service.measure_request import MeasureRequest
 from areakit.service.plan_request import DepositRequest, PlanRequest, SpreadRequest
-from areakit.service.quote_request import CheckRequest, QuoteRequest
-from areakit.service.record_requests import NewBottle, NewJob, ReadingRequest, StepRequest
+from areakit.service.quote_request import CheckRequest, Claimed, QuoteRequest
+from areakit.service.record_requests import NewBottle, NewCopyCheck, NewCoupon, NewJob, ReadingRequest, StepRequest
 from areakit.service.surface_request import SurfaceRequest
 from areakit.units import parse_with_tolerance
 from areakit.web.openapi import openapi
@@ -40,7 +41,9 @@ def option(command: str, name: str) -> click.Option:
         ("deposit", SpreadRequest),
         ("quote", QuoteRequest),
         ("check", CheckRequest),
+        ("check", Claimed),
         ("surface", SurfaceRequest),
+        ("sheet-check", NewCopyCheck),
     ],
 )
 def test_the_command_line_tells_of_each_field_what_the_request_says(command: str, request_type: type) -> None:
@@ -84,7 +87,14 @@ def test_the_query_of_a_measurement_tells_of_each_field_what_the_request_says() 
 
 @pytest.mark.parametrize(
     ("path", "request_type"),
-    [("plan", PlanRequest), ("deposit", DepositRequest), ("quote", QuoteRequest), ("check", CheckRequest)],
+    [
+        ("plan", PlanRequest),
+        ("deposit", DepositRequest),
+        ("quote", QuoteRequest),
+        ("check", CheckRequest),
+        ("sheet-copies", NewCopyCheck),
+        ("bottles/{label}/coupon", NewCoupon),
+    ],
 )
 def test_the_body_of_a_call_tells_of_each_field_what_the_request_says(path: str, request_type: type) -> None:
     described = openapi()
@@ -139,6 +149,8 @@ def test_what_can_be_said_of_a_single_photo_is_said_in_the_request_alone() -> No
         ("job test", Trial),
         ("job sign", SignOff),
         ("bottle add", NewBottle),
+        ("bottle coupon", NewCoupon),
+        ("bottle correct", Correction),
     ],
 )
 def test_commands_of_the_record_tell_of_each_field_what_its_request_says(command: str, request_type: type) -> None:
@@ -150,6 +162,10 @@ def test_commands_of_the_record_tell_of_each_field_what_its_request_says(command
         if one.about.typed:
             assert (made[name].help or "").startswith(one.words)
             assert made[name].opts[0] == one.option
+
+
+def test_every_figure_that_can_be_claimed_is_said_once() -> None:
+    assert sorted(asked_of(Claimed)) == sorted(FIELDS)
 
 
 def test_a_request_refuses_no_pieces() -> None:

@@ -22,8 +22,8 @@ from areakit.reports.certificate_facts import read_certificate
 from areakit.service.bottle import NewBottle, add_bottle, draw, write
 from areakit.service.certificate import Certificate, certify, verify, verify_file
 from areakit.service.desk import Desk
-from areakit.service.job import NewJob, add, add_test, attach, correct, open_job, show_job
-from areakit.service.job_entries import Requirement, SignOff
+from areakit.service.job import NewJob, add, attach, open_job, show_job
+from areakit.service.job_entries import Correction, Requirement, SignOff, Trial
 from areakit.service.job_run import StepRequest, begin_step
 from areakit.service.plan import PlanRequest
 from areakit.service.plan import plan as make_plan
@@ -69,7 +69,7 @@ def finished(desk: Desk, number: str = "J1") -> str:
         plates = step["charge_set"] is not None
         charge = f"{2.04 * step['charge_set']['value']:.3f} ± 0.1 A.min" if plates else None
         begin_step(desk, number, StepRequest(step=step["number"], bottle=label if plates else None, charge=charge))
-    add_test(desk, number, "tape", result="pass", place="edge")
+    Trial(method="tape", result="pass", place="edge").write(desk, number)
     return number
 
 
@@ -88,7 +88,7 @@ def test_only_a_released_job_gets_one_and_else_one_sentence_says_what_is_missing
     with pytest.raises(NotReady, match=r"Job J1 is not released: it lacks its sign-off\.") as told:
         certify(desk, number)
     assert "areakit job sign J1" in next(iter(told.value.fields))
-    add_test(desk, number, "bend", result="fail", place="rim")
+    Trial(method="bend", result="fail", place="rim").write(desk, number)
     with pytest.raises(
         NotReady, match=r"sign-off, and 1 point is open: Bend test: fail, rim .* came after it\. Sign the release"
     ):
@@ -99,7 +99,7 @@ def test_only_a_released_job_gets_one_and_else_one_sentence_says_what_is_missing
 def test_a_job_changed_after_its_sign_off_is_not_released(desk: Desk) -> None:
     number = released(desk)
     certify(desk, number)
-    made = add_test(desk, number, "visual", result="pass")
+    made = Trial(method="visual", result="pass").write(desk, number)
     with pytest.raises(NotReady, match=rf"entry {made.number} \(tested, Ana\) came after"):
         certify(desk, number)
 
@@ -107,7 +107,7 @@ def test_a_job_changed_after_its_sign_off_is_not_released(desk: Desk) -> None:
 def test_a_sign_off_that_nobody_answered_for_is_no_release(desk: Desk) -> None:
     """Such as one written before releases were checked: straight into the journal."""
     number = finished(desk)
-    add_test(desk, number, "bend", result="fail", place="rim")
+    Trial(method="bend", result="fail", place="rim").write(desk, number)
     add(desk, number, "signed", doc={"statement": "Released", "role": "inspector"})
     with pytest.raises(NotReady, match="nobody answered for what is open: 1 point is open: Bend test"):
         certify(desk, number)
@@ -131,7 +131,7 @@ def test_it_states_order_area_requirement_work_tests_lots_and_release(desk: Desk
 
 def test_an_exception_stands_with_its_reason_name_and_role(desk: Desk) -> None:
     number = finished(desk)
-    add_test(desk, number, "bend", result="fail", place="rim")
+    Trial(method="bend", result="fail", place="rim").write(desk, number)
     SignOff(statement="Released", role="foreman", despite="the buyer takes it").write(replace(desk, who="Bo"), number)
     made = certify(desk, number)
     assert made.statement["title"].endswith("with exceptions")
@@ -201,7 +201,7 @@ def test_another_job_is_told_by_its_number(desk: Desk) -> None:
 def test_any_later_entry_makes_a_certificate_void_but_another_print_does_not(desk: Desk) -> None:
     number = released(desk)
     made = certify(desk, number)
-    correct(desk, number, 1, fields={"part": "hinge, left"}, reason="asked")
+    Correction(entry=1, fields={"part": "hinge, left"}, reason="asked").write(desk, number)
     with pytest.raises(RecordDiffers, match="Ana corrected entry 1"):
         verify(desk, number, str(made.code))
     SignOff(statement="Released", role="inspector").write(desk, number)
@@ -265,7 +265,7 @@ def test_other_files_are_refused(desk: Desk) -> None:
 def test_a_long_record_takes_more_pages_and_still_agrees(desk: Desk) -> None:
     number = finished(desk)
     for place in range(40):
-        add_test(desk, number, "xrf", result="value", value="19.1 ± 0.2 um", place=f"place {place}")
+        Trial(method="xrf", result="value", value="19.1 ± 0.2 um", place=f"place {place}").write(desk, number)
     SignOff(statement="Released", role="inspector").write(desk, number)
     made = certify(desk, number)
     assert verify_file(desk, number, made.content).words

@@ -10,7 +10,7 @@ import pytest
 from areakit.errors import AreakitError, InputError, RangeError
 from areakit.geometry.surface import plated_surface
 from areakit.imaging.camera import Camera
-from areakit.records.documents import surface_result_json
+from areakit.records.measure_json import surface_result_json
 from areakit.service.correct import CorrectRequest, PlaceRequest, correct, places_mm
 from areakit.service.part_body import part_from_body
 from areakit.service.part_description import SurfaceRequest

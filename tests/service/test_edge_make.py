@@ -16,7 +16,7 @@ from areakit.geometry.edge_forms import SHARE as FORM
 from areakit.geometry.edge_makes import EDGE, edge_makes
 from areakit.imaging.outlines import find_outlines
 from areakit.imaging.photo import read_photo
-from areakit.records.documents import part_json
+from areakit.records.measure_json import part_json
 from areakit.records.measured_parts import read_measured_parts
 from areakit.service.measure import MeasureRequest, MeasureResult, measure, result_json
 from areakit.service.part_body import part_from_body

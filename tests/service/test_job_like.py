@@ -15,8 +15,8 @@ from areakit.errors import InputError
 from areakit.records.plan_json import plan_json
 from areakit.records.quote_json import quote_json
 from areakit.service.desk import Desk
-from areakit.service.job import Attached, NewEntry, NewJob, add_all, add_test, attach, correct, open_job, show_job
-from areakit.service.job_entries import Remark, Requirement, SignOff
+from areakit.service.job import Attached, NewEntry, NewJob, add_all, attach, open_job, show_job
+from areakit.service.job_entries import Correction, Remark, Requirement, SignOff, Trial
 from areakit.service.job_like import open_like
 from areakit.service.plan import PlanRequest
 from areakit.service.plan import plan as make_plan
@@ -118,7 +118,7 @@ def test_equal_parts_of_one_photo_keep_their_mean(desk: Desk) -> None:
 def test_what_speaks_against_the_pattern_is_told(desk: Desk) -> None:
     number = pattern(desk)
     assert "LIKE_NOT_SIGNED" not in [one.code for one in open_like(desk, NewJob(like=number)).findings]
-    add_test(desk, number, "tape", result="fail")
+    Trial(method="tape", result="fail").write(desk, number)
     told = {one.code: one.message for one in open_like(desk, NewJob(like=number)).findings}
     assert "changed after sign-off" in told["LIKE_NOT_SIGNED"]
     assert told["LIKE_HAD_FAULTS"] == "Job J12 had 1 failed test and 0 defects."
@@ -129,7 +129,7 @@ def test_another_measurement_than_the_plan_s_is_refused_and_nothing_is_written(d
     attach(desk, number, "measured", measured("disk 61 mm"))
     with pytest.raises(InputError, match=r"was made for .* gives"):
         open_like(desk, NewJob(like=number, quantity=5))
-    correct(desk, number, 3, fields={}, reason="another part", withdraw=True)
+    Correction(entry=3, fields={}, reason="another part", withdraw=True).write(desk, number)
     with desk.to_read() as journal:
         assert journal.keys("job") == ("J12",)
 

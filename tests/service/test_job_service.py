@@ -19,15 +19,12 @@ from areakit.service.desk import Desk, read_date, read_time, temperature
 from areakit.service.job import (
     NewJob,
     add,
-    add_defect,
-    add_test,
     attach_json,
-    correct,
     list_jobs,
     open_job,
     show_job,
 )
-from areakit.service.job_entries import Requirement, Rework, SignOff
+from areakit.service.job_entries import Correction, Defect, Requirement, Rework, SignOff, Trial
 from areakit.service.job_run import StepRequest, begin_step, log_reading, progress
 from areakit.service.plan import PlanRequest
 from areakit.service.plan import plan as make_plan
@@ -148,13 +145,15 @@ def test_a_corrected_reading_moves_charge_thickness_and_bottle(desk: Desk) -> No
     begin_step(desk, number, StepRequest(step=6, bottle="N3"))
     first = log_reading(desk, number, "2 A").written.number
     log_reading(later(desk, 60), number, "2 A", stop=True)
-    correct(later(desk, 90), number, first, fields={"current": 3.0}, reason="misread")
+    Correction(entry=first, fields={"current": 3.0}, reason="misread").write(later(desk, 90), number)
     job = show_job(desk, number)
     assert runs_of(job)[0].log.charge.value == pytest.approx(150.0)
     bottle = show_bottle(desk, "N3")
     assert bottle.charge_left is not None
     assert bottle.charge_left.value == pytest.approx(4 * 3600 * (1 - CARRIED) - 150.0)
-    correct(later(desk, 99), number, job.all_of("step")[0].number, fields={}, reason="other job", withdraw=True)
+    Correction(entry=job.all_of("step")[0].number, fields={}, reason="other job", withdraw=True).write(
+        later(desk, 99), number
+    )
     given_back = show_bottle(desk, "N3").charge_left
     assert given_back is not None
     assert given_back.value == pytest.approx(4 * 3600)
@@ -208,7 +207,7 @@ def test_a_stop_counts_the_current_before_it_also_once_that_was_corrected(desk: 
     assert run.log.charge.value == pytest.approx(4 * 60 * 2)  # 2 A for 4 min; from 08:40 on nothing was read yet
     with pytest.raises(InputError, match="The current is off already"):
         log_reading(desk, number, "0 A", at="08:38")
-    correct(later(desk, 90), number, first, fields={"current": 3.0}, reason="misread")
+    Correction(entry=first, fields={"current": 3.0}, reason="misread").write(later(desk, 90), number)
     assert runs_of(show_job(desk, number))[0].log.charge.value == pytest.approx(4 * 60 * 3)
 
 
@@ -279,14 +278,27 @@ def test_tests_defects_and_photos_find_their_place(desk: Desk, tmp_path: Path) -
     (tmp_path / "badge.png").write_bytes(b"\x89PNG picture")
     kept = add(desk, number, "photographed", doc={}, file=tmp_path / "badge.png")
     assert kept.job.entry(kept.number).doc["media"] == "image/png"
-    add_test(desk, number, "tape", result="pass", place="front, across the edge")
-    add_test(desk, number, "xrf", result="value", value="0.61 ± 0.06 um", place_mm=(3.0, 4.0))
+    Trial(method="tape", result="pass", place="front, across the edge").write(desk, number)
+    Trial(method="xrf", result="value", value="0.61 ± 0.06 um", place_mm=(3.0, 4.0)).write(desk, number)
     with pytest.raises(InputError, match="gives a thickness"):
-        add_test(desk, number, "xrf", result="pass")
-    add_defect(desk, number, "blister", points_mm=[(1.0, 2.0)])
-    add_defect(desk, number, "burnt", points_mm=[(0.0, 0.0), (6.0, 0.0), (6.0, 3.0)])
+        Trial(method="xrf", result="pass").write(desk, number)
+    Defect(what="blister", points_mm=((1.0, 2.0),)).write(desk, number)
+    Defect(
+        what="burnt",
+        points_mm=(
+            (0.0, 0.0),
+            (6.0, 0.0),
+            (6.0, 3.0),
+        ),
+    ).write(desk, number)
     with pytest.raises(InputError, match="2 were given"):
-        add_defect(desk, number, "line", points_mm=[(0.0, 0.0), (6.0, 0.0)])
+        Defect(
+            what="line",
+            points_mm=(
+                (0.0, 0.0),
+                (6.0, 0.0),
+            ),
+        ).write(desk, number)
     job = show_job(desk, number)
     assert [entry.doc["geometry"]["type"] for entry in job.all_of("defect")] == ["Point", "Polygon"]
     with pytest.raises(FileError, match="cannot be read"):
@@ -312,7 +324,7 @@ def test_search_sees_what_stands_in_any_script_not_what_was_corrected_away(desk:
     number = planned_job(desk)
     open_job(desk, NewJob(part="leaf", customer="order 32"))
     assert [job.number for job in list_jobs(desk, "ЗАКАЗ badge")] == [number]
-    correct(desk, number, 1, fields={"customer": "order 33"}, reason="other shop")
+    Correction(entry=1, fields={"customer": "order 33"}, reason="other shop").write(desk, number)
     assert list_jobs(desk, "заказ") == ()
     assert len(list_jobs(desk)) == 2
 
@@ -436,8 +448,8 @@ def test_figures_that_no_job_can_have_are_refused_with_the_figure(desk: Desk) ->
             Requirement(text="gold", minimum=text).write(desk, number)
     for text in ("-0.1 um", "21 mm"):
         with pytest.raises(RangeError, match="is no thickness of a deposit"):
-            add_test(desk, number, "xrf", result="value", value=text)
-    assert add_test(desk, number, "xrf", result="value", value="0 um")  # a gauge that finds nothing says so
+            Trial(method="xrf", result="value", value=text).write(desk, number)
+    assert Trial(method="xrf", result="value", value="0 um").write(desk, number)  # a gauge that finds nothing says so
     assert Requirement(text="gold", minimum="20 mm").write(desk, number)
     for text in ("-21", "151 °C", "400 °F", "9" * 400):
         with pytest.raises(RangeError, match="is outside -20 to 150 °C"):

@@ -25,6 +25,7 @@ from areakit.service.own_factor import add_coupon, bottle_factor
 from areakit.service.plan import plan, plan_again
 from areakit.service.plan_request import PlanRequest
 from areakit.service.quote import QuoteRequest, quote
+from areakit.service.record_requests import NewCoupon
 from areakit.web.app import make_app
 from areakit.web.settings import Address
 
@@ -52,7 +53,9 @@ def bottle(desk: Desk, label: str, solution: str = "my-gold", *, recovered: bool
 def coupons(desk: Desk, label: str, efficiencies: tuple[float, ...], brush: str = "") -> None:
     for day, efficiency in enumerate(efficiencies):
         then = replace(desk, now=desk.now + timedelta(days=day))
-        add_coupon(then, label, charge="0.4 A.min", gain=f"{0.4 * efficiency * GOLD:.5f} ± 0.2 mg", brush=brush)
+        add_coupon(
+            then, label, NewCoupon(charge="0.4 A.min", gain=f"{0.4 * efficiency * GOLD:.5f} ± 0.2 mg", brush=brush)
+        )
 
 
 def planned(desk: Desk, **more: object) -> dict:

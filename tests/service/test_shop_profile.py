@@ -87,7 +87,7 @@ def test_a_name_that_could_be_a_path_is_refused(name: str, tmp_path: Path) -> No
         profile_from({}, name=name)
     if name:
         with pytest.raises(InputError):
-            shop.load_shop(name, tmp_path)
+            shop.load_shop(name)
 
 
 @given(st.dictionaries(st.text(max_size=8), st.text(max_size=20), max_size=4))
@@ -99,23 +99,29 @@ def test_any_text_reads_back_or_is_refused(rows: dict[str, str]) -> None:
     assert read_profile(profile_text(profile), name="any").values == profile.values
 
 
-def test_which_profile_holds(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def keep(name: str) -> None:
-        shop.save_shop(profile_from({"usual": {"base": "brass"}}, name=name), tmp_path)
+@pytest.fixture
+def shops(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("AREAKIT_SHOPS", str(tmp_path))
+    return tmp_path
 
-    assert shop.load_shop(None, tmp_path) is None
+
+def test_which_profile_holds(shops: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def keep(name: str) -> None:
+        shop.save_shop(profile_from({"usual": {"base": "brass"}}, name=name))
+
+    assert shop.load_shop(None) is None
     keep("day")
-    assert shop.chosen_name(None, tmp_path) == "day"  # the only one
+    assert shop.chosen_name(None) == "day"  # the only one
     keep("night")
-    assert shop.chosen_name(None, tmp_path) is None  # two, and none is the default
+    assert shop.chosen_name(None) is None  # two, and none is the default
     keep("default")
-    assert shop.chosen_name(None, tmp_path) == "default"
+    assert shop.chosen_name(None) == "default"
     monkeypatch.setenv("AREAKIT_SHOP", "night")
-    assert shop.chosen_name(None, tmp_path) == "night"
-    assert shop.chosen_name("day", tmp_path) == "day"
-    assert shop.chosen_name("none", tmp_path) is None
+    assert shop.chosen_name(None) == "night"
+    assert shop.chosen_name("day") == "day"
+    assert shop.chosen_name("none") is None
     with pytest.raises(InputError, match="no shop profile 'noon'"):
-        shop.load_shop("noon", tmp_path)
+        shop.load_shop("noon")
 
 
 def test_a_value_is_set_and_taken_out() -> None:
@@ -129,19 +135,17 @@ def test_a_value_is_set_and_taken_out() -> None:
             shop.with_value(EXAMPLE, wrong, "1")
 
 
-def test_a_file_that_cannot_be_read_leaves_the_kept_one(tmp_path: Path) -> None:
-    path = shop.save_shop(EXAMPLE, tmp_path)
+def test_a_file_that_cannot_be_read_leaves_the_kept_one(shops: Path) -> None:
+    path = shop.save_shop(EXAMPLE)
     before = path.read_text(encoding="utf-8")
     with pytest.raises(InputError):
         shop.write_shop('[usual]\nbase = "wood"\n', path, name="example")
     assert path.read_text(encoding="utf-8") == before
-    assert os.listdir(tmp_path) == ["example.toml"]
+    assert os.listdir(shops) == ["example.toml"]
 
 
-def test_a_full_disk_leaves_the_kept_profile_and_no_half_of_one(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    path = shop.save_shop(EXAMPLE, tmp_path)
+def test_a_full_disk_leaves_the_kept_profile_and_no_half_of_one(shops: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = shop.save_shop(EXAMPLE)
     before = path.read_bytes()
 
     def full(*_: object) -> None:
@@ -149,9 +153,9 @@ def test_a_full_disk_leaves_the_kept_profile_and_no_half_of_one(
 
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(FileError, match="The disk is full"):
-        shop.save_shop(EXAMPLE, tmp_path)
+        shop.save_shop(EXAMPLE)
     assert path.read_bytes() == before
-    assert os.listdir(tmp_path) == ["example.toml"]
+    assert os.listdir(shops) == ["example.toml"]
 
 
 def test_the_profile_fills_what_nobody_typed() -> None:
@@ -221,21 +225,22 @@ def test_no_two_names_in_a_profile_differ_by_capitals_alone() -> None:
         profile_from({"stock": {"shim": "0.2 mm", "SHIM": "0.3 mm"}}, name="night")
 
 
-def test_a_profile_asked_for_in_capitals_is_not_to_be_made_under_them(tmp_path: Path) -> None:
-    shop.save_shop(Profile(name="night", title="night", values={}), tmp_path)
+def test_a_profile_asked_for_in_capitals_is_not_to_be_made_under_them(shops: Path) -> None:
+    shop.save_shop(Profile(name="night", title="night", values={}))
     for name, made in (("NIGHT", False), ("Day", True)):
         with pytest.raises(InputError) as refused:
-            shop.load_shop(name, tmp_path)
+            shop.load_shop(name)
         assert ("areakit shop day" in " ".join(refused.value.fields)) is made
         assert "small letters" in refused.value.remedy
 
 
 @pytest.mark.parametrize("name", ["../x", "9" * 5000, "a\0b", "x/../x", "NIGHT"])
-def test_a_name_that_is_none_reads_no_file(name: str, tmp_path: Path) -> None:
+def test_a_name_that_is_none_reads_no_file(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "x.toml").write_text('[usual]\nbase = "brass"\n')
     folder = tmp_path / "shops"
     folder.mkdir()
+    monkeypatch.setenv("AREAKIT_SHOPS", str(folder))
     (folder / "x.toml").write_text('[usual]\nbase = "brass"\n')
     with pytest.raises(InputError, match="There is no shop profile"):
-        shop.load_shop(name, folder)
-    assert shop.load_shop("x", folder) is not None
+        shop.load_shop(name)
+    assert shop.load_shop("x") is not None

@@ -10,14 +10,15 @@ from click.testing import CliRunner
 
 from areakit.cli.main import group
 from areakit.errors import InputError, RangeError
+from areakit.records.check_pieces import known_piece
 from areakit.records.codec import quantity_json
 from areakit.service.desk import Desk
+from areakit.service.record_requests import NewCopyCheck
 from areakit.service.trust import (
     Source,
     copy_check,
     list_copies,
     own_piece,
-    piece_named,
     record_copy,
     repeat,
     trend,
@@ -49,14 +50,17 @@ def lines(*faces: float, spread: float = 2.0, flags: tuple[str, ...] = ()) -> st
 
 
 def test_a_sheet_copy_is_checked_applied_and_grows_old(desk: Desk) -> None:
-    record_copy(desk, "bench-1", sheet="A5-r1", lengths="150.3 x 89.9 mm", uncertainty="0.1 mm", with_what="ruler")
+    record_copy(
+        desk,
+        NewCopyCheck(name="bench-1", sheet="A5-r1", lengths="150.3 x 89.9 mm", uncertainty="0.1 mm", with_what="ruler"),
+    )
     found, flags = copy_check(desk, "bench-1")
     assert (found.reading.read_mm, found.reading.uncertainty_mm, flags) == ((150.3, 89.9), 0.05, ())
     scale = found.reading.sheet_scale((150.0, 90.0))
     assert (scale.x, scale.y) == (pytest.approx(1.002), pytest.approx(0.99889, abs=1e-5))
     old = replace(desk, now=NOW + timedelta(days=91))
     assert [flag.code for flag in copy_check(old, "bench-1")[1]] == ["SHEET_CHECK_OLD"]
-    record_copy(old, "bench-1", sheet="A5-r1", lengths="150.2 x 89.9 mm")
+    record_copy(old, NewCopyCheck(name="bench-1", sheet="A5-r1", lengths="150.2 x 89.9 mm"))
     again, flags = copy_check(old, "bench-1")
     assert (again.reading.read_mm[0], again.checks, flags) == (150.2, 2, ())
     assert [one.name for one in list_copies(desk)] == ["bench-1"]
@@ -64,18 +68,18 @@ def test_a_sheet_copy_is_checked_applied_and_grows_old(desk: Desk) -> None:
 
 def test_a_sheet_copy_that_cannot_be_is_refused(desk: Desk) -> None:
     with pytest.raises(InputError, match="no sheet 'B5'"):
-        record_copy(desk, "x", sheet="B5", lengths="150 x 90 mm")
+        record_copy(desk, NewCopyCheck(name="x", sheet="B5", lengths="150 x 90 mm"))
     with pytest.raises(RangeError, match="3 % off"):
-        record_copy(desk, "x", sheet="A5-r1", lengths="90 x 150 mm")
-    record_copy(desk, "x", sheet="A5-r1", lengths="150 x 90 mm")
+        record_copy(desk, NewCopyCheck(name="x", sheet="A5-r1", lengths="90 x 150 mm"))
+    record_copy(desk, NewCopyCheck(name="x", sheet="A5-r1", lengths="150 x 90 mm"))
     with pytest.raises(InputError, match="checked as a A5-r1 before"):
-        record_copy(desk, "x", sheet="A4-r1", lengths="200 x 120 mm")
+        record_copy(desk, NewCopyCheck(name="x", sheet="A4-r1", lengths="200 x 120 mm"))
     with pytest.raises(InputError, match="no sheet copy other"):
         copy_check(desk, "other")
 
 
 def test_a_check_piece_is_held_against_its_size_and_the_result_is_kept(desk: Desk) -> None:
-    piece = piece_named("eur-1")  # 424.56 mm2
+    piece = known_piece("eur-1")  # 424.56 mm2
     good, bad = (verify(desk, piece, Source(lines=lines(face)))[0] for face in (425.5, 440.0))
     assert good.agrees
     assert not bad.agrees
@@ -91,7 +95,7 @@ def test_a_photo_with_two_parts_is_no_check(desk: Desk) -> None:
     body = json.loads(lines(1.0))
     body["parts"] *= 2
     with pytest.raises(InputError, match="shows 2 parts"):
-        verify(desk, piece_named("eur-1"), Source(lines=json.dumps(body)))
+        verify(desk, known_piece("eur-1"), Source(lines=json.dumps(body)))
 
 
 def test_own_pieces_take_sizes_with_their_uncertainty() -> None:
@@ -134,7 +138,7 @@ def test_a_kept_sheet_copy_narrows_a_measurement_and_another_sheet_is_refused(
 
 def test_a_sheet_copy_of_another_sheet_is_named(desk: Desk) -> None:
     # A4 and Letter sheets have the same check lengths, so only the code tells them apart
-    hall = record_copy(desk, "hall", sheet="letter-r1", lengths="200.0 x 120.0 mm")
+    hall = record_copy(desk, NewCopyCheck(name="hall", sheet="letter-r1", lengths="200.0 x 120.0 mm"))
     hall.check_sheet("letter-r1")
     with pytest.raises(InputError, match="shows sheet A4-r1; the sheet copy hall is a letter-r1"):
         hall.check_sheet("A4-r1")
