@@ -10,7 +10,10 @@ from pydantic import BaseModel, ValidationError
 from areakit.errors import InputError
 from areakit.records import bottles, entries
 from areakit.records.wrong_fields import wrong_fields
+from areakit.service.plan_request import PlanRequest
+from areakit.service.quote_request import QuoteRequest
 from areakit.web import bodies
+from areakit.web.calls import CALLS
 
 DAY = "2026-03-14"
 
@@ -50,11 +53,11 @@ def told_of(model: type[BaseModel], body: bytes) -> list[str]:
 
 
 def test_a_field_of_several_kinds_is_told_once() -> None:
-    assert told_of(bodies.QUOTE, b'{"plan":5,"rates":"x"}') == ["plan must be text or an object"]
-    assert told_of(bodies.QUOTE, b'{"plan":"{}","rates":"x"}') == []
-    assert told_of(bodies.PLAN, b'{"layers":{"gold":5}}')[-1] == "layers.gold must be text"
-    assert told_of(bodies.PLAN, b"{") == ["the body is not JSON"]
-    assert told_of(bodies.PLAN, b"[]") == ["the body must be an object"]
+    assert told_of(bodies.model_of(QuoteRequest), b'{"plan":5,"rates":"x"}') == ["plan must be text or an object"]
+    assert told_of(bodies.model_of(QuoteRequest), b'{"plan":"{}","rates":"x"}') == []
+    assert told_of(bodies.model_of(PlanRequest), b'{"layers":{"gold":5}}')[-1] == "layers.gold must be text"
+    assert told_of(bodies.model_of(PlanRequest), b"{") == ["the body is not JSON"]
+    assert told_of(bodies.model_of(PlanRequest), b"[]") == ["the body must be an object"]
 
 
 LIBRARY = ("input", "field required", "extra", "valid ", "type=", "pydantic", "as it is")
@@ -65,8 +68,8 @@ ODD = ("", "x" * 5000, 0, -1, 1e300, 1.5, True, None, [], [1], {}, {"value": 1},
 def test_no_word_of_the_library_comes_through(seed: int) -> None:
     """Every model, every field filled with something odd: each phrase names a field and what it has to be."""
     rng = random.Random(seed)
-    models = [*entries.KINDS.values(), *bottles.KINDS.values(), *bodies.ENTRIES.values(), bodies.PLAN, bodies.CHECK,
-              bodies.SURFACE, bodies.PLACE, bodies.BundleFields, bodies.SHOP, bodies.RATES]  # fmt: skip
+    models = [*entries.KINDS.values(), *bottles.KINDS.values(), *bodies.ENTRIES.values(),
+              *(call.model for call in CALLS), bodies.BundleFields, bodies.SHOP, bodies.RATES]  # fmt: skip
     for model in models:
         body = {name: rng.choice(ODD) for name in [*model.model_fields, "stranger"] if rng.random() < 0.8}
         for phrase in told_of(model, json.dumps(body).encode()):
