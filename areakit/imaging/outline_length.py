@@ -85,10 +85,14 @@ def _averaged(ring: Floats, reach_px: float) -> float:
 
 
 def _without_noise(ring: Floats) -> Floats:
-    """Return the corners of the ring in straight pieces; they begin at its outermost point, which is no noise."""
+    """Return the corners of the ring in straight pieces; they begin at its outermost point, which is no noise.
+
+    A ring as narrow as noise stays as it is.
+    """
     start = int(np.argmax(np.hypot(*(ring - ring.mean(axis=0)).T)))
     pieces = LinearRing(np.roll(ring, -start, axis=0)).simplify(NOISE_PX, preserve_topology=False)
-    return np.array(pieces.coords)[:-1]
+    corners = np.array(pieces.coords)[:-1]
+    return corners if len(corners) >= 3 else ring
 
 
 def _without_whiskers(ring: Floats) -> Floats:

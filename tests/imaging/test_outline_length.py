@@ -113,6 +113,15 @@ def test_three_times_the_softness_misses_teeth(factor: float, monkeypatch: pytes
     assert abs(outline_length(followed(shape), PIXEL_MM)[0] / true - 1.0) > share
 
 
+@pytest.mark.parametrize("wide_px", [0.1, 0.6])
+def test_a_hole_as_narrow_as_noise_is_as_long_as_it_was_followed(wide_px: float) -> None:
+    """A slit of nothing but its two sides has no corners that are no noise."""
+    slit = np.array([[0.0, 0.0], [1.0, 0.0], [2.0, 0.0], [2.0, wide_px], [1.0, wide_px], [0.0, wide_px]]) * PIXEL_MM
+    length, spread = outline_length(slit, PIXEL_MM)
+    assert length == pytest.approx((4.0 + 2.0 * wide_px) * PIXEL_MM, rel=0.2)
+    assert spread > 0.0
+
+
 def test_an_outline_that_would_fall_apart_keeps_its_length() -> None:
     """Two plates on a strut as wide as a whisker: nothing may be left out of them."""
     plates = box(0, 0, 10, 10).union(box(9, 4.95, 21, 5.05)).union(box(20, 0, 30, 10))

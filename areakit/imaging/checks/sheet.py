@@ -104,14 +104,18 @@ def focal_left_open(reading: FocalReading, believed: float) -> float:
     return min(UNSEEN * hypot(reading.sigma, believed), WORST_ZOOM) if frame_tells(reading) else WORST_ZOOM
 
 
+UNCHECKED_SHARE = 0.5
+"""Of the expanded uncertainty, what a wrong tag may do untold: one standard uncertainty of all else fills the rest."""
+
+
 def focal_unchecked(scale: PlaneScale, height_mm: float, area: Measured) -> tuple[Flag, ...]:
-    """Return a note where a wrong tag that the frame cannot see would move the area by more than is stated.
+    """Return a note where a wrong tag that the frame cannot see may bring the area out of what is stated.
 
     Twice the height over that of the camera is what the height takes off the area; a focal length that is too long by
     a factor puts the camera too high by the same, and takes off too little.
     """
     share = 2.0 * height_mm / scale.camera.height_mm * expm1(scale.focal_open)
-    if share * area.value <= area.expanded_uncertainty:
+    if share * area.value <= UNCHECKED_SHARE * area.expanded_uncertainty:
         return ()
     return (flag("FOCAL_LENGTH_UNCHECKED", percent=100 * share),)
 

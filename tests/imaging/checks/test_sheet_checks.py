@@ -1,6 +1,9 @@
 """Checks of the marker frame, its print and the camera: each threshold from both sides."""
 
 from dataclasses import replace
+from math import log
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pytest
@@ -14,6 +17,7 @@ from areakit.imaging.checks.sheet import (
     check_corners_agree,
     check_one_round,
     focal_left_open,
+    focal_unchecked,
     frame_tells,
     level_spread_mm,
     shape_of,
@@ -23,8 +27,9 @@ from areakit.imaging.checks.sheet import (
 from areakit.imaging.marks import _prior_of, find_scale
 from areakit.imaging.outlines import find_outlines
 from areakit.imaging.photo import overview, read_photo
-from areakit.imaging.scale import UNVERIFIED
+from areakit.imaging.scale import UNVERIFIED, PlaneScale
 from areakit.synthetic import Print
+from areakit.uncertainty import Measured
 from calibration.studies.silent_sheet import folded, one_axis
 from tests.imaging.drawn_photos import SMALL, WASHER, found_in, photo_of, scene_of
 from tests.imaging.drawn_rings import level_camera
@@ -61,6 +66,18 @@ def test_a_tag_counts_for_less_then_is_contradicted() -> None:
 def test_what_is_left_open_is_three_spreads_or_a_twofold_zoom() -> None:
     assert focal_left_open(FocalReading(log_ratio=0.0, sigma=0.04), 0.03) == pytest.approx(0.15)
     assert focal_left_open(FocalReading(log_ratio=0.0, sigma=9.0), 0.03) == 0.7
+
+
+@pytest.mark.parametrize(("expanded_mm2", "told"), [(39.0, True), (41.0, False)])
+def test_a_tag_that_nothing_checks_is_told_where_it_may_do_half_of_what_is_stated(
+    expanded_mm2: float, told: bool
+) -> None:
+    """3 mm below a camera 300 mm away an area looks 2 % larger; were the camera half as high, by 2 % more (similar
+    triangles)."""
+    scale = cast("PlaneScale", SimpleNamespace(camera=SimpleNamespace(height_mm=300.0), focal_open=log(2.0)))
+    area = Measured(value=1000.0, unit="mm2", budget={"edge position": expanded_mm2 / 2.0})
+    flags = focal_unchecked(scale, 3.0, area)
+    assert [(flag.code, "2.0 %" in flag.message) for flag in flags] == [("FOCAL_LENGTH_UNCHECKED", True)] * told
 
 
 @pytest.mark.parametrize(
